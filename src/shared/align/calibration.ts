@@ -1,0 +1,47 @@
+/** What calibration knows of a car and its receiver, each with its uncertainty. A stored, numbered row of the book. */
+
+export type ValueSource = "calibrated" | "set-up" | "unknown";
+
+/** A figure with the half width of its 95 % interval. */
+export interface Figure {
+  readonly value: number;
+  readonly plusMinus95: number;
+  readonly from: ValueSource;
+}
+
+export interface WheelScale extends Figure {
+  /** "Message.Signal". */
+  readonly name: string;
+}
+
+/** Receiver speed noise as the recording showed it: AR(1) plus white. */
+export interface ReceiverNoise {
+  /** Standard deviation of the noise that is correlated from epoch to epoch, m/s. */
+  readonly correlatedMps: number;
+  /** Its correlation time, s; 0 where none was found. */
+  readonly correlationS: number;
+  /** Standard deviation of the white part, quantisation included, m/s. */
+  readonly whiteMps: number;
+}
+
+export interface Calibration {
+  /** Metres per radian of the driven wheel at zero driving force. */
+  readonly rollingRadiusM: Figure;
+  /** Least time from the car having a speed to the first byte of its epoch, on the bus frames' base. */
+  readonly gnssDelayS: Figure;
+  /** Slip ratio per Nm of motor torque, driving. */
+  readonly slipPerNm: Figure;
+  /** Metres per second of ground speed per unit of each undriven sensor, in mapped order. */
+  readonly undrivenScales: readonly WheelScale[];
+  /** The same for driven-wheel sensors, free rolling. */
+  readonly drivenScales: readonly WheelScale[];
+  /** Undriven sensors read 0 or nothing below this, m/s; 0 where not seen. */
+  readonly undrivenThresholdMps: number;
+  readonly receiverNoise: ReceiverNoise;
+  /** Joint covariance (standard units squared) of [radius, delay, slipPerNm], row by row; null unless calibrated. */
+  readonly covariance: readonly number[] | null;
+  /** Seconds of gentle driving that were used. */
+  readonly usedS: number;
+  /** Why the fit was refused or is weak, in sentences; empty when good. */
+  readonly notes: readonly string[];
+}

@@ -1,0 +1,204 @@
+/**
+ * Everything a screen may ask of the core, and everything the core tells a screen. Requests are checked
+ * here, once, at the edge; answers and events are typed. Columns travel as binary (contract/columns.ts).
+ */
+import * as v from "valibot";
+import type { Flag, GateResult, SlipSummary } from "../run/run.ts";
+import type { Figure } from "../align/calibration.ts";
+
+const runId = v.pipe(v.number(), v.integer(), v.minValue(1));
+const text = v.pipe(v.string(), v.maxLength(2000));
+const label = v.pipe(v.string(), v.trim(), v.maxLength(200));
+
+/** Request name to schema of its argument. */
+export const REQUESTS = {
+  /** The day at a glance: car, book, runs, sources. */
+  "book.open": v.strictObject({}),
+  "runs.list": v.strictObject({}),
+  "run.show": v.strictObject({ run: runId }),
+  /** Answers with binary columns (see RunColumns). */
+  "run.columns": v.strictObject({ run: runId }),
+  "run.label": v.strictObject({ run: runId, label }),
+  "run.review": v.strictObject({ run: runId, use: v.boolean(), note: text }),
+  "run.conditions": v.strictObject({ run: runId, set: v.record(v.string(), v.nullable(text)) }),
+  "drive.arm": v.strictObject({ label: v.optional(label) }),
+  /** Before a launch: disarms. In a launch: ends it, keeps it, flags it. */
+  "drive.abort": v.strictObject({}),
+  "drive.label": v.strictObject({ label }),
+  "drive.mark": v.strictObject({ note: text }),
+  "ports.list": v.strictObject({}),
+  "setup.read": v.strictObject({}),
+} as const;
+
+export type RequestName = keyof typeof REQUESTS;
+export type RequestArgument<N extends RequestName> = v.InferOutput<(typeof REQUESTS)[N]>;
+
+/** Undoing works by answering every edit with the request that takes it back. */
+export interface Edited {
+  readonly undo: { readonly name: RequestName; readonly argument: unknown };
+}
+
+export interface Answers {
+  "book.open": BookView;
+  "runs.list": readonly RunRow[];
+  "run.show": RunView;
+  "run.columns": RunColumns;
+  "run.label": Edited;
+  "run.review": Edited;
+  "run.conditions": Edited;
+  "drive.arm": Record<string, never>;
+  "drive.abort": Record<string, never>;
+  "drive.label": Record<string, never>;
+  "drive.mark": Record<string, never>;
+  "ports.list": readonly PortView[];
+  "setup.read": SetUpView;
+}
+
+export interface BookView {
+  readonly car: string;
+  readonly bookFile: string;
+  /** True with the embedded simulated car: screens say so in words. */
+  readonly simulated: boolean;
+  readonly runs: readonly RunRow[];
+}
+
+export interface RunRow {
+  readonly id: number;
+  readonly uid: string;
+  readonly final: boolean;
+  readonly label: string;
+  readonly startedAt: string | null;
+  readonly courseDeg: number | null;
+  /** The headline gate (0-60 mph), null when not reached. */
+  readonly seconds: number | null;
+  readonly plusMinus95: number | null;
+  readonly flags: readonly Flag[];
+  readonly use: boolean;
+  readonly note: string;
+  /** Print for the shelf: slip speed km/h above, torque held back Nm below, one value each 50 ms from movement; null unknown. */
+  readonly print: { readonly slipKmh: readonly (number | null)[]; readonly heldNm: readonly (number | null)[]; readonly intervening: readonly boolean[] };
+}
+
+/** The JSON of `show RUN`. */
+export interface RunView {
+  readonly run: {
+    readonly id: number;
+    readonly uid: string;
+    readonly final: boolean;
+    readonly label: string;
+    readonly startedAt: string | null;
+    readonly courseDeg: number | null;
+    readonly flags: readonly Flag[];
+    readonly use: boolean;
+    readonly note: string;
+    readonly conditions: Readonly<Record<string, string>>;
+    readonly measured: Readonly<Record<string, number | null>>;
+    readonly windowFromS: number;
+    readonly windowToS: number;
+  };
+  readonly gates: readonly GateResult[];
+  readonly slip: SlipSummary;
+  readonly calibration: {
+    readonly id: number;
+    readonly rollingRadiusM: Figure;
+    readonly gnssDelayS: Figure;
+    readonly notes: readonly string[];
+  };
+}
+
+/** One run's aligned samples; `timeS` is 0 at start "movement"; NaN where unknown. */
+export interface RunColumns {
+  readonly names: readonly string[];
+  readonly units: readonly string[];
+  readonly columns: readonly Float32Array[];
+}
+
+export interface PortView {
+  readonly path: string;
+  readonly description: string;
+  /** What seems to talk there: "NMEA 0183 at 9600 baud", "SLCAN", "silent", "bytes, none valid: wrong baud?" ... */
+  readonly talks: string;
+}
+
+export interface SetUpView {
+  readonly file: string | null;
+  readonly setUp: unknown;
+}
+
+export type LaunchState = "idle" | "armed" | "standing" | "launched" | "done" | "aborted";
+
+export type SourceState = "fresh" | "stale" | "waiting" | "absent" | "wrong";
+
+export interface SourceHealth {
+  readonly state: SourceState;
+  /** Words for people: "10 Hz, 3d, 14 satellites", "silent for 4 s", "garbage at this baud: try 38400". */
+  readonly words: string;
+}
+
+/** Sent about 30 times a second while a screen listens; every value is null when unknown or stale. */
+export interface LiveEvent {
+  readonly event: "live";
+  /** Base time, s. */
+  readonly tS: number;
+  readonly state: LaunchState;
+  readonly stateSinceS: number;
+  readonly nextLabel: string;
+  readonly runsStored: number;
+  readonly groundSpeedMps: number | null;
+  readonly wheelSpeedMps: number | null;
+  readonly slipSpeedMps: number | null;
+  /** (wR - v) / v; null below 10 km/h. */
+  readonly slipRatio: number | null;
+  readonly torqueRequestNm: number | null;
+  readonly torqueDeliveredNm: number | null;
+  readonly pedalPercent: number | null;
+  readonly stateOfCharge: number | null;
+  readonly tractionControlEnabled: boolean | null;
+  readonly intervening: boolean | null;
+  readonly gnss: SourceHealth;
+  readonly can: SourceHealth;
+  /** Launch clock while launched, s since movement (causal). */
+  readonly launchS: number | null;
+  /** Gates passed in this launch so far; `settled` once the smoothed value replaced the causal one. */
+  readonly gates: readonly { readonly gate: string; readonly seconds: number; readonly plusMinus95: number | null; readonly settled: boolean }[];
+  readonly nextGate: string | null;
+  /** Oldest byte behind this event, ms before it was sent. */
+  readonly ageMs: number;
+}
+
+export interface RunStoredEvent {
+  readonly event: "runStored";
+  readonly run: RunRow;
+}
+
+/** One clear line that names the place and the remedy; stays until its key is cleared. */
+export interface NoticeEvent {
+  readonly event: "notice";
+  readonly key: string;
+  readonly text: string | null;
+}
+
+export type CoreEvent = LiveEvent | RunStoredEvent | NoticeEvent;
+
+/** What both hosts give a page. `satisfies Bridge` holds on each side. */
+export interface Bridge {
+  request<N extends RequestName>(name: N, argument: RequestArgument<N>): Promise<Answers[N]>;
+  onEvent(listener: (event: CoreEvent) => void): () => void;
+}
+
+export class ContractError extends Error {
+  readonly code = "contract";
+}
+
+/** Checks an untrusted request. Throws ContractError naming the request and the key at fault. */
+export function checkRequest(name: string, argument: unknown): { name: RequestName; argument: unknown } {
+  if (!Object.hasOwn(REQUESTS, name)) throw new ContractError(`Unknown request ${JSON.stringify(name)}`);
+  const known = name as RequestName;
+  const result = v.safeParse(REQUESTS[known] as v.GenericSchema, argument);
+  if (!result.success) {
+    const issue = result.issues[0];
+    const path = issue.path?.map((item) => String(item.key)).join(".") ?? "argument";
+    throw new ContractError(`Request ${known}: ${path}: ${issue.message}`);
+  }
+  return { name: known, argument: result.output };
+}

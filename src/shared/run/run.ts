@@ -1,0 +1,81 @@
+/** A run as derived: pure figures, no database ids. JSON-safe: unknown is null, never NaN. */
+
+export type FlagName =
+  | "wheelspin"
+  | "slope"
+  | "receiver"
+  | "frames"
+  | "charge"
+  | "temperature"
+  | "derated"
+  | "unpaired"
+  | "aborted"
+  | "interrupted"
+  | "pedal"
+  | "switched"
+  | "slowReceiver";
+
+export interface Flag {
+  readonly flag: FlagName;
+  /** One sentence. */
+  readonly why: string;
+}
+
+export type StartName = "movement" | "1 ft" | "entry";
+
+export interface GateResult {
+  /** "0-60 mph", "60 ft", "50-100 km/h", "60-0 mph" ... */
+  readonly gate: string;
+  readonly start: StartName;
+  readonly seconds: number | null;
+  readonly plusMinus95: number | null;
+  /** Base time of the crossing, s; null when not reached. */
+  readonly atS: number | null;
+  readonly exitSpeedKmh?: number;
+  /** For stop gates: metres from the first speed to standing. */
+  readonly distanceM?: number;
+  /** Why it has no time. */
+  readonly why?: string;
+  /** The same gate timed from the driven wheels, as a warning of how much spin flatters. */
+  readonly wheelSeconds?: number | null;
+}
+
+/** One row each 10 ms from 5 s before the start to 3 s after the end; NaN where unknown. */
+export interface RunSamples {
+  readonly tS: Float64Array;
+  readonly groundSpeedMps: Float64Array;
+  readonly groundSpeedSigmaMps: Float64Array;
+  readonly wheelSpeedMps: Float64Array;
+  readonly slipSpeedMps: Float64Array;
+  readonly slipRatio: Float64Array;
+  readonly slipSigma: Float64Array;
+  readonly distanceM: Float64Array;
+  readonly accelerationMps2: Float64Array;
+  /** Every mapped role (lists as "undrivenWheelSpeeds.0" ...), held from the last frame, NaN when stale. */
+  readonly roles: Readonly<Record<string, Float64Array>>;
+}
+
+export interface SlipSummary {
+  readonly peakSlipSpeedKmh: number | null;
+  readonly peakSlipRatio: number | null;
+  readonly secondsAbove10Percent: number | null;
+}
+
+export interface DerivedRun {
+  /** Stable name of the launch: a hash over the raw frames around its trigger. */
+  readonly uid: string;
+  /** Base time of start "movement", s, and its 95 % half width. */
+  readonly movementS: number;
+  readonly movementPlusMinus95: number;
+  readonly startedAtUtcMs: number | null;
+  readonly windowFromS: number;
+  readonly windowToS: number;
+  readonly courseDeg: number | null;
+  readonly altitudeChangeM: number | null;
+  readonly gates: readonly GateResult[];
+  readonly slip: SlipSummary;
+  readonly flags: readonly Flag[];
+  /** What the bus itself said of the conditions: charge %, temperatures, switch. */
+  readonly measured: Readonly<Record<string, number | null>>;
+  readonly samples: RunSamples;
+}

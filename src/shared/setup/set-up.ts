@@ -1,0 +1,51 @@
+/** The set-up file's shape after checking (see check-set-up.ts). Lengths m, mass kg, speeds as named. */
+import type { ListRole, SingleRole } from "./roles.ts";
+
+/** One bus signal bound to a role; `signal` is "Message.Signal". */
+export interface SignalChoice {
+  readonly signal: string;
+  readonly invert: boolean;
+}
+
+export interface CarSetUp {
+  readonly name: string;
+  readonly massKg: number;
+  readonly drivenAxle: "rear" | "front";
+  /** Motor turns per turn of the driven wheel. */
+  readonly gearRatio: number;
+  /** Size marking such as "265/35R19". */
+  readonly tyre?: string;
+  readonly rollingRadiusM?: number;
+  readonly wheelbaseM?: number;
+  readonly cgHeightM?: number;
+  readonly frontWeightShare?: number;
+  /** Whole driven axle with the rotor, referred to the wheel. */
+  readonly wheelInertiaKgM2?: number;
+  readonly dragAreaM2?: number;
+}
+
+export interface GnssSource {
+  readonly port: string;
+  readonly baud: number;
+}
+
+export interface CanSource {
+  readonly port: string;
+  readonly baud: number;
+  /** Bits a second on the bus. */
+  readonly bitrate: number;
+  /** True where the adapter's millisecond stamps are to be asked for and used. */
+  readonly adapterClock: boolean;
+}
+
+export type RoleChoices = { readonly [role in SingleRole]?: SignalChoice } & {
+  readonly [role in ListRole]?: readonly SignalChoice[];
+};
+
+export interface SetUp {
+  readonly car: CarSetUp;
+  readonly sources: { readonly gnss?: GnssSource; readonly can?: CanSource };
+  /** Signal files, as written in the set-up (relative to it). */
+  readonly database: readonly string[];
+  readonly signals: RoleChoices;
+}

@@ -1,0 +1,25 @@
+// The house's import rules, one line each. Run by test/architecture/layers.test.ts.
+const STAGES = ["kernel", "setup", "frames", "signals", "align", "run", "pipeline", "judge", "report", "contract"];
+const rule = (name, from, to) => ({ name, severity: "error", from, to });
+const upstreamOnly = STAGES.slice(0, -1).map((stage, i) =>
+  rule(`${stage}-looks-upstream-only`, { path: `^src/shared/${stage}/` }, { path: `^src/shared/(${STAGES.slice(i + 1).join("|")}|simulation)/` }),
+);
+module.exports = {
+  forbidden: [
+    ...upstreamOnly,
+    rule("shared-imports-only-shared", { path: "^src/shared/", pathNot: "^src/shared/(frames|setup|contract)/" }, { pathNot: "^src/shared/" }),
+    rule("frames-may-add-nmea-simple", { path: "^src/shared/frames/" }, { pathNot: "^src/shared/|^node_modules/nmea-simple/" }),
+    rule("edges-may-add-valibot", { path: "^src/shared/(setup|contract)/" }, { pathNot: "^src/shared/|^node_modules/valibot/" }),
+    rule("simulation-emits-bytes-only", { path: "^src/shared/simulation/" }, { path: "^src/shared/", pathNot: "^src/shared/(kernel|setup|simulation)/" }),
+    rule("nobody-in-shared-needs-the-simulation", { path: "^src/shared/", pathNot: "^src/shared/simulation/" }, { path: "^src/shared/simulation/" }),
+    rule("renderer-sees-shared-only", { path: "^src/renderer/", pathNot: "vite\\.config\\.ts$" }, { pathNot: "^src/(renderer|shared)/|^node_modules/(chart\\.js|@fontsource)/" }),
+    rule("ports-see-shared-only", { path: "^src/main/ports/" }, { pathNot: "^src/(main/ports|shared)/" }),
+    rule("core-sees-ports-and-shared", { path: "^src/main/core/" }, { pathNot: "^src/(main/core|main/ports|shared)/" }),
+    rule("adapters-never-see-core", { path: "^src/main/adapters/" }, { path: "^src/main/(core|hosts|compose|command-line)" }),
+    rule("hosts-go-through-compose", { path: "^src/main/hosts/" }, { path: "^src/main/adapters/" }),
+    rule("electron-only-in-its-host", { pathNot: "^src/main/hosts/electron/" }, { path: "(^|node_modules/)electron($|/)" }),
+    rule("no-cycles", {}, { circular: true }),
+    rule("nothing-unresolved", { path: "^src/" }, { couldNotResolve: true }),
+  ],
+  options: { parser: "swc", tsPreCompilationDeps: true, doNotFollow: { path: "node_modules" } },
+};
