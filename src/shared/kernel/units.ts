@@ -10,7 +10,7 @@ export const MPS_PER_KNOT = 1852 / 3600;
 /** International foot, exactly 0.3048 m. */
 export const M_PER_FOOT = 0.3048;
 export const RADPS_PER_RPM = (2 * Math.PI) / 60;
-export const NM_PER_LBFT = 1.3558179483314004;
+export const NM_PER_LBFT = 1.3558179483314003;
 /** Standard gravity, ISO 80000-3. */
 export const STANDARD_GRAVITY_MPS2 = 9.80665;
 export const NS_PER_S = 1e9;

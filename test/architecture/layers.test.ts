@@ -1,0 +1,37 @@
+/** The import rules of layers.cjs hold, and the check saw every source file (a blind pass cannot recur). */
+import { readdirSync, readFileSync } from "node:fs";
+import { createRequire } from "node:module";
+import { cruise, type ICruiseResult } from "dependency-cruiser";
+import { expect, test } from "vitest";
+
+const require = createRequire(import.meta.url);
+const config = require("./layers.cjs");
+
+const sources = readdirSync("src", { recursive: true, encoding: "utf8" }).filter((file) => file.endsWith(".ts") && !file.endsWith(".d.ts"));
+
+async function cruiseOver(paths: string[], options: object): Promise<ICruiseResult> {
+  const result = await cruise(paths, { ruleSet: { forbidden: config.forbidden }, validate: true, ...config.options, ...options });
+  return result.output as ICruiseResult;
+}
+
+test("layers: imports point one way, in every source file", async () => {
+  const { summary } = await cruiseOver(["src"], {});
+  expect(summary.violations.map((v) => `${v.rule.name}: ${v.from} -> ${v.to}`)).toEqual([]);
+  expect(summary.totalCruised).toBeGreaterThanOrEqual(sources.length);
+});
+
+test("layers: the check bites: a screen that imports the book is refused", async () => {
+  const { summary } = await cruiseOver(["src"], { baseDir: "test/architecture/must-fail" });
+  expect(summary.violations.map((v) => v.rule.name)).toContain("renderer-sees-shared-only");
+});
+
+test("source files are short: none over 300 lines", () => {
+  const long = sources.map((file) => [file, readFileSync(`src/${file}`, "utf8").split("\n").length - 1] as const).filter(([, lines]) => lines > 300);
+  expect(long).toEqual([]);
+  expect(sources.length).toBeGreaterThan(20);
+});
+
+test("the top level holds only what DESIGN names", () => {
+  const allowed = /^(package\.json|package-lock\.json|tsconfig\.json|electron-builder\.yml|src|test|assets|docs|README\.md|DEVELOPERS\.md|LICENSE|\..*|node_modules|out|test-output)$/;
+  expect(readdirSync(".").filter((name) => !allowed.test(name))).toEqual([]);
+});

@@ -1,0 +1,1 @@
+export { book } from "../main/book.ts";
