@@ -1,0 +1,133 @@
+/**
+ * Keeps the measuring process alive and carries requests to it. When it dies, waiting requests fail with one line,
+ * the page is told, and it is started again within a second; repeated deaths before "ready" wait longer, up to 5 s.
+ */
+import type { CoreEvent } from "../../shared/contract/contract.ts";
+import { type FromCore, readFromCore, type ToCore } from "./core-messages.ts";
+
+/** One running child, whatever made it (child_process.fork or utilityProcess). */
+export interface CoreChild {
+  send(message: ToCore): void;
+  onMessage(listener: (message: unknown) => void): void;
+  onExit(listener: (code: number | null) => void): void;
+  kill(): void;
+}
+
+export interface CoreProcess {
+  /** Answers, or rejects with the core's own line. Waits while the process starts. */
+  request(name: string, argument: unknown): Promise<unknown>;
+  onEvent(listener: (event: CoreEvent) => void): () => void;
+  /** Asks the process to close its recording and end; kills it when it has not within graceMs. */
+  close(): Promise<void>;
+}
+
+export interface CoreProcessOptions {
+  readonly spawn: () => CoreChild;
+  /** Told what the page is told, for the log. */
+  readonly report: (line: string) => void;
+  readonly firstDelayMs?: number;
+  readonly graceMs?: number;
+}
+
+interface Waiting {
+  resolve(answer: unknown): void;
+  reject(error: Error): void;
+}
+
+const NOTICE_KEY = "core";
+const LONGEST_DELAY_MS = 5_000;
+
+export function superviseCore({ spawn, report, firstDelayMs = 200, graceMs = 5_000 }: CoreProcessOptions): CoreProcess {
+  const listeners = new Set<(event: CoreEvent) => void>();
+  const waiting = new Map<number, Waiting>();
+  /** Requests made before "ready", in order. */
+  const held: ToCore[] = [];
+  let child: CoreChild | null = null;
+  let ready = false;
+  let nextId = 1;
+  let deathsInARow = 0;
+  let everDied = false;
+  let closing = false;
+  let timer: ReturnType<typeof setTimeout> | undefined;
+  let ended: () => void = () => undefined;
+
+  const tell = (event: CoreEvent) => {
+    for (const listener of listeners) listener(event);
+  };
+  const notice = (text: string | null) => tell({ event: "notice", key: NOTICE_KEY, text });
+
+  const onReady = () => {
+    ready = true;
+    deathsInARow = 0;
+    for (const message of held.splice(0)) child?.send(message);
+    if (everDied) {
+      const line = "The measuring process had stopped and was started again. Arm again; what was recorded is in the book.";
+      report(line);
+      notice(line);
+    }
+  };
+
+  const onMessage = (raw: unknown) => {
+    const message: FromCore | null = readFromCore(raw);
+    if (message === null) return report(`measuring process: a message of unknown shape: ${JSON.stringify(raw)?.slice(0, 120)}`);
+    if (message.kind === "ready") return onReady();
+    if (message.kind === "event") return tell(message.event);
+    const asked = waiting.get(message.id);
+    waiting.delete(message.id);
+    if (message.ok) asked?.resolve(message.answer);
+    else asked?.reject(new Error(message.error));
+  };
+
+  const onExit = (code: number | null) => {
+    child = null;
+    ready = false;
+    held.length = 0;
+    const line = `The measuring process stopped (${code === null ? "killed" : `code ${code}`}); it is being started again`;
+    for (const asked of waiting.values()) asked.reject(new Error(closing ? "Gripbook is closing" : line));
+    waiting.clear();
+    if (closing) return ended();
+    everDied = true;
+    deathsInARow += 1;
+    report(line);
+    notice(`${line}. What was recorded up to then is in the book.`);
+    timer = setTimeout(start, Math.min(firstDelayMs * 2 ** (deathsInARow - 1), LONGEST_DELAY_MS));
+  };
+
+  function start() {
+    child = spawn();
+    child.onMessage(onMessage);
+    child.onExit(onExit);
+  }
+
+  start();
+  return {
+    request(name, argument) {
+      if (closing) return Promise.reject(new Error("Gripbook is closing"));
+      const id = nextId++;
+      const message: ToCore = { kind: "request", id, name, argument };
+      const answer = new Promise<unknown>((resolve, reject) => waiting.set(id, { resolve, reject }));
+      if (ready && child !== null) child.send(message);
+      else held.push(message);
+      if (name === "drive.arm" && everDied) notice(null);
+      return answer;
+    },
+    onEvent(listener) {
+      listeners.add(listener);
+      return () => listeners.delete(listener);
+    },
+    async close() {
+      closing = true;
+      clearTimeout(timer);
+      const running = child;
+      if (running === null) return;
+      await new Promise<void>((resolve) => {
+        const kill = setTimeout(() => running.kill(), graceMs);
+        ended = () => {
+          clearTimeout(kill);
+          resolve();
+        };
+        running.send({ kind: "close" });
+      });
+    },
+  };
+}

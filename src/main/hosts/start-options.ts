@@ -1,0 +1,64 @@
+/** Reads `npm start` arguments and picks the book. A wrong argument throws RangeError, one line that says what is understood. */
+import { homedir } from "node:os";
+import { join, resolve } from "node:path";
+import { parseArgs } from "node:util";
+
+export interface StartOptions {
+  readonly bookFile: string;
+  /** null: the embedded simulated car. */
+  readonly setUpFile: string | null;
+  readonly web: boolean;
+  /** 0: any free port. */
+  readonly port: number;
+  readonly open: boolean;
+}
+
+export interface Surroundings {
+  readonly platform: string;
+  readonly environment: Readonly<Record<string, string | undefined>>;
+  readonly workingFolder: string;
+}
+
+/** Where this person's books live when none is named: the data folder that the system's own convention gives. */
+export function dataFolder({ platform, environment }: Surroundings): string {
+  const home = environment.HOME ?? environment.USERPROFILE ?? homedir();
+  if (platform === "win32") return join(environment.LOCALAPPDATA ?? join(home, "AppData", "Local"), "Gripbook");
+  if (platform === "darwin") return join(home, "Library", "Application Support", "Gripbook");
+  return join(environment.XDG_DATA_HOME ?? join(home, ".local", "share"), "gripbook");
+}
+
+function parse(argv: readonly string[]) {
+  try {
+    return parseArgs({
+      args: [...argv],
+      options: {
+        book: { type: "string" },
+        setup: { type: "string" },
+        web: { type: "boolean", default: false },
+        port: { type: "string", default: "0" },
+        "no-open": { type: "boolean", default: false },
+      },
+    }).values;
+  } catch (cause) {
+    const why = cause instanceof Error ? cause.message.split(". ")[0] : String(cause);
+    throw new RangeError(`start: ${why}; understood are --book FILE, --setup FILE, --web, --port N, --no-open`, { cause });
+  }
+}
+
+/** Arguments to options. Simulated and real runs never share a book unless one is named. */
+export function readStartOptions(argv: readonly string[], surroundings: Surroundings): StartOptions {
+  const values = parse(argv);
+  const port = Number(values.port);
+  if (!Number.isInteger(port) || port < 0 || port > 65535) {
+    throw new RangeError(`start: --port: expected 0 to 65535, got ${JSON.stringify(values.port)}`);
+  }
+  const setUpFile = values.setup === undefined ? null : resolve(surroundings.workingFolder, values.setup);
+  const name = setUpFile === null ? "simulated-day.gripbook" : "test-days.gripbook";
+  const bookFile = values.book === undefined ? join(dataFolder(surroundings), name) : resolve(surroundings.workingFolder, values.book);
+  return { bookFile, setUpFile, web: values.web, port, open: !values["no-open"] };
+}
+
+/** The arguments that the measuring process understands. */
+export function coreArguments(options: Pick<StartOptions, "bookFile" | "setUpFile">): string[] {
+  return ["--book", options.bookFile, ...(options.setUpFile === null ? ["--simulated"] : ["--setup", options.setUpFile])];
+}

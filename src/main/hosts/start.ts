@@ -1,0 +1,52 @@
+/** `npm start`: the Electron shell where its runtime is there or comes within 20 s, else the loopback host. Bad usage ends with 2, failure with 1. */
+import { mkdirSync } from "node:fs";
+import { dirname } from "node:path";
+import { fileURLToPath } from "node:url";
+import { createLogLine } from "./log-line.ts";
+import { findElectron, runElectron } from "./electron/electron-runtime.ts";
+import { ensureScreens } from "./screens-build.ts";
+import { coreArguments, readStartOptions, type StartOptions } from "./start-options.ts";
+import { runWeb } from "./web/run-web.ts";
+
+const root = fileURLToPath(new URL("../../..", import.meta.url));
+const say = createLogLine();
+
+/** Ends on the first signal by closing the recording; a second one ends at once. */
+function closeOnSignals(close: () => Promise<void>): void {
+  let asked = false;
+  for (const signal of ["SIGINT", "SIGTERM", "SIGHUP"] as const) {
+    process.on(signal, () => {
+      if (asked) process.exit(1);
+      asked = true;
+      void close().then(() => process.exit(0));
+    });
+  }
+}
+
+async function startWeb(options: StartOptions): Promise<void> {
+  const running = await runWeb({
+    coreEntry: fileURLToPath(new URL("../ingest/ingest-process.ts", import.meta.url)),
+    coreArguments: coreArguments(options),
+    screensFolder: await ensureScreens(root),
+    port: options.port,
+    open: options.open,
+  });
+  closeOnSignals(() => running.close());
+}
+
+async function start(argv: readonly string[]): Promise<void> {
+  const options = readStartOptions(argv, { platform: process.platform, environment: process.env, workingFolder: process.cwd() });
+  mkdirSync(dirname(options.bookFile), { recursive: true });
+  if (options.web) return startWeb(options);
+  const electron = await findElectron();
+  if (electron.executable === null) {
+    say(`${electron.why}; showing the screens in a browser instead`);
+    return startWeb(options);
+  }
+  process.exitCode = await runElectron({ executable: electron.executable, root, screensFolder: await ensureScreens(root), coreArguments: coreArguments(options) });
+}
+
+start(process.argv.slice(2)).catch((error: unknown) => {
+  say(error instanceof Error ? error.message : String(error));
+  process.exitCode = error instanceof RangeError ? 2 : 1;
+});

@@ -1,0 +1,90 @@
+/**
+ * The screens over loopback: static files and one socket on 127.0.0.1, for machines without an Electron runtime and for tests.
+ * Whoever is not on this machine, or holds no session, is refused before routing; a taken port rejects with its number.
+ */
+import { createServer, type IncomingMessage, type ServerResponse } from "node:http";
+import type { AddressInfo } from "node:net";
+import type { Duplex } from "node:stream";
+import { WebSocketServer } from "ws";
+import type { CoreProcess } from "../core-process.ts";
+import type { PageFile } from "../page-files.ts";
+import { PAGE_HEADERS } from "../page-headers.ts";
+import { createEntryLinks } from "./entry-links.ts";
+import { servePage } from "./page-socket.ts";
+import { refuse } from "./request-guard.ts";
+
+export interface WebHost {
+  readonly port: number;
+  /** A fresh one-time address; the one before is void. */
+  link(): string;
+  close(): Promise<void>;
+}
+
+export interface WebHostOptions {
+  readonly core: CoreProcess;
+  readonly files: ReadonlyMap<string, PageFile>;
+  readonly port: number;
+  /** Called when a link was spent, with the next one, for a second window. */
+  readonly onEntered: (nextLink: string) => void;
+}
+
+const LARGEST_MESSAGE_BYTES = 64 * 1024;
+
+function sayText(response: ServerResponse, status: number, text: string): void {
+  response.writeHead(status, { ...PAGE_HEADERS, "Content-Type": "text/plain; charset=utf-8" }).end(`${text}\n`);
+}
+
+function refuseUpgrade(socket: Duplex, reason: string): void {
+  socket.end(`HTTP/1.1 403 Forbidden\r\nConnection: close\r\nContent-Type: text/plain\r\n\r\n${reason}\n`);
+}
+
+export async function startWebHost({ core, files, port, onEntered }: WebHostOptions): Promise<WebHost> {
+  const server = createServer();
+  const sockets = new WebSocketServer({ noServer: true, maxPayload: LARGEST_MESSAGE_BYTES, perMessageDeflate: false });
+  await new Promise<void>((resolve, reject) => {
+    server.once("error", (cause) => reject(new Error(`Port ${port} on 127.0.0.1 cannot be opened; give another with --port`, { cause })));
+    server.listen(port, "127.0.0.1", resolve);
+  });
+  const bound = (server.address() as AddressInfo).port;
+  const links = createEntryLinks(bound);
+  const link = () => `http://127.0.0.1:${bound}${links.fresh()}`;
+  const asker = (request: IncomingMessage) => ({ host: request.headers.host, origin: request.headers.origin });
+
+  const enter = (url: URL, response: ServerResponse) => {
+    const cookie = links.spend(url.searchParams.get("token"));
+    if (cookie === null) return sayText(response, 403, "This link was used before. Open the newest address that npm start printed.");
+    response.writeHead(303, { ...PAGE_HEADERS, "Set-Cookie": cookie, Location: "/" }).end();
+    onEntered(link());
+  };
+
+  server.on("request", (request, response) => {
+    const refusal = refuse(asker(request), bound, "page");
+    if (refusal !== null) return sayText(response, 403, refusal);
+    if (request.method !== "GET" && request.method !== "HEAD") return sayText(response, 405, "Only GET and HEAD are served");
+    const url = new URL(request.url ?? "/", "http://gripbook.invalid");
+    if (url.pathname === "/enter") return enter(url, response);
+    if (!links.known(request.headers.cookie)) return sayText(response, 403, "Open the address that npm start printed; it lets this browser in.");
+    const file = files.get(url.pathname);
+    if (file === undefined) return sayText(response, 404, "Not found");
+    response.writeHead(200, { ...PAGE_HEADERS, "Content-Type": file.type, "Content-Length": file.bytes.length });
+    response.end(request.method === "HEAD" ? undefined : file.bytes);
+  });
+
+  server.on("upgrade", (request, socket, head) => {
+    const refusal = refuse(asker(request), bound, "upgrade");
+    if (refusal !== null) return refuseUpgrade(socket, refusal);
+    if (request.url !== "/core") return refuseUpgrade(socket, "Not found");
+    if (!links.known(request.headers.cookie)) return refuseUpgrade(socket, "No session: open the address that npm start printed");
+    sockets.handleUpgrade(request, socket, head, (page) => servePage(page, core));
+  });
+
+  return {
+    port: bound,
+    link,
+    close() {
+      for (const page of sockets.clients) page.terminate();
+      server.closeAllConnections();
+      return new Promise((resolve) => server.close(() => resolve()));
+    },
+  };
+}

@@ -1,0 +1,169 @@
+/** A stand-in measuring process for the hosts' tests and for looking at screens: speaks core-messages, plays one smooth made-up launch over and over. */
+import type { LaunchState, LiveEvent, RunRow, RunView } from "../../src/shared/contract/contract.ts";
+import type { FromCore, ToCore } from "../../src/main/hosts/core-messages.ts";
+
+const say = (message: FromCore) => process.send?.(message);
+const bump = (t: number, at: number, width: number, height: number) => height * Math.exp(-(((t - at) / width) ** 2));
+
+/** The made-up launch: speeds m/s and torques Nm at t seconds after movement. */
+function launchAt(t: number, controlled: boolean) {
+  const ground = t <= 0 ? 0 : (controlled ? 6.6 : 5.7) * t - 0.12 * t * t;
+  const slip = t <= 0 ? 0 : controlled ? bump(t, 0.4, 0.2, 5) + bump(t, 1.2, 0.15, 4) + 0.9 : bump(t, 0.6, 0.5, 9) + bump(t, 2, 0.6, 7) + 1.4;
+  const held = controlled && t > 0 ? bump(t, 0.5, 0.2, 110) + bump(t, 1.3, 0.15, 60) + bump(t, 2.2, 0.5, 50) : 0;
+  const asked = t <= -0.1 ? 0 : 395 * Math.min(1, (t + 0.1) / 0.15);
+  return { ground, slip, held: Math.min(held, asked), asked, intervening: held > 15 };
+}
+
+function makeRun(id: number): RunRow {
+  const controlled = [2, 3, 5, 8, 10, 11].includes(id);
+  const times = Array.from({ length: 110 }, (_, i) => launchAt(i * 0.05, controlled));
+  return {
+    id,
+    uid: `fake-${id}`,
+    final: true,
+    label: controlled ? "traction control on" : "traction control off",
+    startedAt: `2031-05-04T10:${String(id * 4).padStart(2, "0")}:11.482Z`,
+    courseDeg: id % 2 === 0 ? 254 : 74,
+    seconds: (controlled ? 4.35 : 5.0) + (id % 4) * 0.04,
+    plusMinus95: 0.012,
+    flags: id === 12 ? [{ flag: "wheelspin", why: "Slip over 30 % for 1.2 s" }] : [],
+    use: true,
+    note: "",
+    print: { slipKmh: times.map((at) => at.slip * 3.6), heldNm: times.map((at) => at.held), intervening: times.map((at) => at.intervening) },
+  };
+}
+
+let runs = Array.from({ length: 12 }, (_, i) => makeRun(i + 1));
+let state: LaunchState = "idle";
+let label = "traction control on";
+let since = performance.now();
+const enter = (next: LaunchState) => {
+  state = next;
+  since = performance.now();
+};
+
+function view(row: RunRow): RunView {
+  const gate = (name: string, factor: number) => ({ gate: name, start: "movement" as const, seconds: (row.seconds ?? 5) * factor, plusMinus95: 0.012, atS: 10 });
+  return {
+    run: { ...row, conditions: {}, measured: { stateOfCharge: 71 }, windowFromS: 0, windowToS: 13 },
+    gates: [gate("0-30 mph", 0.46), gate("60 ft", 0.54), gate("0-60 mph", 1), gate("0-100 km/h", 1.05), { ...gate("0-100 mph", 1), seconds: null, plusMinus95: null, why: "not reached: 108 km/h at most" }],
+    slip: { peakSlipSpeedKmh: 20.2, peakSlipRatio: 0.61, secondsAbove10Percent: 1.9 },
+    calibration: { id: 1, rollingRadiusM: { value: 0.324, plusMinus95: 0.0004, from: "calibrated" }, gnssDelayS: { value: 0.061, plusMinus95: 0.004, from: "calibrated" }, notes: [] },
+  };
+}
+
+function columns(row: RunRow) {
+  const rows = Array.from({ length: 1300 }, (_, i) => ({ t: -5 + i / 100, at: launchAt(Math.min(-5 + i / 100, 6), row.label.endsWith("on")) }));
+  const column = (pick: (row: (typeof rows)[number]) => number) => Float32Array.from(rows, pick);
+  return {
+    names: ["timeS", "groundSpeedKmh", "wheelSpeedKmh", "slipSpeedKmh", "slipRatio", "torqueRequestNm", "torqueDeliveredNm", "pedalPercent", "distanceM", "accelerationMps2", "tractionControlActive"],
+    units: ["s", "km/h", "km/h", "km/h", "", "Nm", "Nm", "%", "m", "m/s2", ""],
+    columns: [
+      column(({ t }) => t),
+      column(({ at }) => at.ground * 3.6),
+      column(({ at }) => (at.ground + at.slip) * 3.6),
+      column(({ at }) => at.slip * 3.6),
+      column(({ at }) => (at.ground > 2.78 ? at.slip / at.ground : Number.NaN)),
+      column(({ at }) => at.asked),
+      column(({ at }) => at.asked - at.held),
+      column(({ at }) => (at.asked > 0 ? 100 : 0)),
+      column(({ t }) => (t < 0 ? 0 : 3.2 * t * t)),
+      column(({ t }) => (t < 0 ? 0 : 6 - 0.3 * t)),
+      column(({ at }) => (at.intervening ? 1 : 0)),
+    ],
+  };
+}
+
+function answer(name: string, argument: Record<string, unknown>): unknown {
+  const row = runs.find((run) => run.id === argument.run);
+  const edit = (change: Partial<RunRow>, undo: unknown) => {
+    runs = runs.map((run) => (run.id === argument.run ? { ...run, ...change } : run));
+    return { undo: { name, argument: undo } };
+  };
+  switch (name) {
+    case "book.open":
+      return { car: "Odrel", bookFile: "/tmp/fake.gripbook", simulated: true, runs };
+    case "runs.list":
+      return runs;
+    case "drive.arm":
+      label = typeof argument.label === "string" ? argument.label : label;
+      enter("armed");
+      return {};
+    case "drive.abort":
+      enter(state === "launched" ? "aborted" : "idle");
+      return {};
+    case "drive.label":
+      label = String(argument.label);
+      return {};
+    case "drive.mark":
+      if (argument.note === "crash") process.exit(7);
+      return {};
+    case "ports.list":
+      return [];
+    case "setup.read":
+      return { file: null, setUp: {} };
+    default:
+      break;
+  }
+  if (row === undefined) throw new Error(`Run ${argument.run} is not in this book`);
+  if (name === "run.show") return view(row);
+  if (name === "run.columns") return columns(row);
+  if (name === "run.label") return edit({ label: String(argument.label) }, { run: row.id, label: row.label });
+  if (name === "run.review") return edit({ use: argument.use === true, note: String(argument.note) }, { run: row.id, use: row.use, note: row.note });
+  return edit({}, argument);
+}
+
+const GATES = [
+  { gate: "0-30 mph", seconds: 2.07 },
+  { gate: "60 ft", seconds: 2.38 },
+  { gate: "0-60 mph", seconds: 4.42 },
+];
+
+function live(): LiveEvent {
+  const inState = (performance.now() - since) / 1000;
+  if (state === "armed" && inState > 1) enter("standing");
+  if (state === "standing" && inState > 2) enter("launched");
+  if (state === "launched" && inState > 5.5) {
+    runs = [...runs, makeRun(runs.length + 1)];
+    say({ kind: "event", event: { event: "runStored", run: runs[runs.length - 1] as RunRow } });
+    enter("done");
+  }
+  const launchS = state === "launched" ? (performance.now() - since) / 1000 : null;
+  const at = launchAt(launchS ?? -1, label.endsWith("on"));
+  const passed = GATES.filter((gate) => launchS !== null && launchS >= gate.seconds);
+  return {
+    event: "live",
+    tS: performance.now() / 1000,
+    state,
+    stateSinceS: since / 1000,
+    nextLabel: label,
+    runsStored: runs.length,
+    groundSpeedMps: at.ground,
+    wheelSpeedMps: at.ground + at.slip,
+    slipSpeedMps: at.slip,
+    slipRatio: at.ground > 2.78 ? at.slip / at.ground : null,
+    torqueRequestNm: at.asked,
+    torqueDeliveredNm: at.asked - at.held,
+    pedalPercent: at.asked > 0 ? 100 : 0,
+    stateOfCharge: 71,
+    tractionControlEnabled: label.endsWith("on"),
+    intervening: at.intervening,
+    gnss: { state: "fresh", words: "10 Hz, 3d, 14 satellites" },
+    can: { state: "fresh", words: "1,184 frames a second" },
+    launchS,
+    gates: passed.map((gate) => ({ ...gate, plusMinus95: null, settled: false })),
+    nextGate: GATES[passed.length]?.gate ?? null,
+    ageMs: 8,
+  };
+}
+
+process.on("message", (message: ToCore) => {
+  if (message.kind === "close") process.exit(0);
+  try {
+    say({ kind: "answer", id: message.id, ok: true, answer: answer(message.name, message.argument as Record<string, unknown>) });
+  } catch (error) {
+    say({ kind: "answer", id: message.id, ok: false, error: (error as Error).message });
+  }
+});
+setInterval(() => say({ kind: "event", event: live() }), 33);
+say({ kind: "ready" });
