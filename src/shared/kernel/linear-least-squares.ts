@@ -1,0 +1,84 @@
+/**
+ * Ordinary linear least squares by Householder QR, for a handful of coefficients and any number of rows.
+ * Throws RangeError when there are fewer rows than coefficients; a column without information of its own
+ * gives an infinite variance, never a made-up number.
+ */
+
+export interface LinearFit {
+  readonly coefficients: Float64Array;
+  /** (X'X)^-1, row by row: times the noise variance it is the covariance of the coefficients. */
+  readonly inverseGram: Float64Array;
+  readonly residualSumOfSquares: number;
+  /** False when a column was (to working precision) a combination of the others. */
+  readonly fullRank: boolean;
+}
+
+// A pivot this small against the column's own length means no independent information is left in it.
+const RANK_TOLERANCE = 1e-12;
+
+/** Fits y = sum of coefficient times column. Columns and y have one length; inputs are not changed. */
+export function linearLeastSquares(columns: readonly Float64Array[], y: Float64Array): LinearFit {
+  const rows = y.length;
+  const count = columns.length;
+  if (rows < count) throw new RangeError(`Expected at least ${count} rows for ${count} coefficients, got ${rows}`);
+  const work = columns.map((column) => Float64Array.from(column));
+  const right = Float64Array.from(y);
+  const pivots = new Float64Array(count);
+  let fullRank = true;
+  for (let k = 0; k < count; k++) {
+    const column = work[k];
+    let whole = 0;
+    for (let i = 0; i < rows; i++) whole += column[i] * column[i];
+    let below = 0;
+    for (let i = k; i < rows; i++) below += column[i] * column[i];
+    if (!(below > RANK_TOLERANCE * RANK_TOLERANCE * whole)) {
+      fullRank = false;
+      pivots[k] = 0;
+      continue;
+    }
+    const pivot = column[k] > 0 ? -Math.sqrt(below) : Math.sqrt(below);
+    pivots[k] = pivot;
+    column[k] -= pivot;
+    const scale = -1 / (pivot * column[k]);
+    for (let j = k + 1; j < count; j++) reflect(column, work[j], k, scale);
+    reflect(column, right, k, scale);
+  }
+  const inverseR = invertUpper(work, pivots);
+  const coefficients = new Float64Array(count);
+  const inverseGram = new Float64Array(count * count);
+  for (let i = 0; i < count; i++) {
+    if (pivots[i] !== 0) for (let k = i; k < count; k++) if (pivots[k] !== 0) coefficients[i] += inverseR[i * count + k] * right[k];
+    for (let j = 0; j < count; j++) {
+      let sum = 0;
+      for (let k = Math.max(i, j); k < count; k++) sum += inverseR[i * count + k] * inverseR[j * count + k];
+      inverseGram[i * count + j] = pivots[i] === 0 || pivots[j] === 0 ? (i === j ? Infinity : 0) : sum;
+    }
+  }
+  let residualSumOfSquares = 0;
+  for (let i = count; i < rows; i++) residualSumOfSquares += right[i] * right[i];
+  return { coefficients, inverseGram, residualSumOfSquares, fullRank };
+}
+
+function reflect(mirror: Float64Array, target: Float64Array, from: number, scale: number): void {
+  let dot = 0;
+  for (let i = from; i < mirror.length; i++) dot += mirror[i] * target[i];
+  const factor = dot * scale;
+  for (let i = from; i < mirror.length; i++) target[i] -= factor * mirror[i];
+}
+
+/** Inverse of the upper triangle held above the diagonal of `work`, its diagonal in `pivots`; zero pivots are left out. */
+function invertUpper(work: readonly Float64Array[], pivots: Float64Array): Float64Array {
+  const count = pivots.length;
+  const inverse = new Float64Array(count * count);
+  for (let j = 0; j < count; j++) {
+    if (pivots[j] === 0) continue;
+    inverse[j * count + j] = 1 / pivots[j];
+    for (let i = j - 1; i >= 0; i--) {
+      if (pivots[i] === 0) continue;
+      let sum = 0;
+      for (let k = i + 1; k <= j; k++) sum += work[k][i] * inverse[k * count + j];
+      inverse[i * count + j] = -sum / pivots[i];
+    }
+  }
+  return inverse;
+}

@@ -1,0 +1,101 @@
+// Linear and nonlinear least squares against certified values of NIST StRD (US Government, public domain).
+import { existsSync, readFileSync } from "node:fs";
+import { describe, expect, test } from "vitest";
+import { linearLeastSquares } from "../../../src/shared/kernel/linear-least-squares.ts";
+import { nonlinearLeastSquares } from "../../../src/shared/kernel/nonlinear-least-squares.ts";
+
+const reference = process.env.GRIPBOOK_REFERENCE ?? new URL("../../../../shared/reference", import.meta.url).pathname;
+const norrisFile = "/usr/lib/python3/dist-packages/scipy/stats/tests/data/nist_linregress/Norris.dat";
+const strdFile = `${reference}/nist_strd.json`;
+
+describe("linearLeastSquares()", () => {
+  test("gives NIST NoInt1 (through the origin) to ten digits", () => {
+    // Certified values as printed by NIST StRD, dataset NoInt1.
+    const x = Float64Array.from({ length: 11 }, (_, i) => 60 + i);
+    const y = Float64Array.from({ length: 11 }, (_, i) => 130 + i);
+    const fit = linearLeastSquares([x], y);
+    expect(fit.coefficients[0]).toBeCloseTo(2.07438016528926, 12);
+    const variance = fit.residualSumOfSquares / 10;
+    expect(Math.sqrt(variance)).toBeCloseTo(3.56753034006338, 11);
+    expect(Math.sqrt(variance * fit.inverseGram[0])).toBeCloseTo(0.0165289256198347, 12);
+  });
+
+  test.skipIf(!existsSync(norrisFile))(`gives NIST Norris to ten digits (skipped without ${norrisFile})`, () => {
+    const rows = readFileSync(norrisFile, "utf8").split("\n").slice(60, 96);
+    const points = rows.map((row) => row.trim().split(/\s+/).map(Number));
+    expect(points).toHaveLength(36);
+    const y = Float64Array.from(points, (point) => point[0]);
+    const x = Float64Array.from(points, (point) => point[1]);
+    const fit = linearLeastSquares([new Float64Array(36).fill(1), x], y);
+    const variance = fit.residualSumOfSquares / 34;
+    expect(fit.coefficients[0]).toBeCloseTo(-0.262323073774029, 11);
+    expect(fit.coefficients[1]).toBeCloseTo(1.00211681802045, 13);
+    expect(fit.residualSumOfSquares).toBeCloseTo(26.6173985294224, 10);
+    expect(Math.sqrt(variance * fit.inverseGram[0])).toBeCloseTo(0.232818234301152, 11);
+    expect(Math.sqrt(variance * fit.inverseGram[3])).toBeCloseTo(0.429796848199937e-3, 14);
+  });
+
+  test("says so when a column holds nothing of its own, and when rows are too few", () => {
+    const x = Float64Array.of(1, 2, 3);
+    const fit = linearLeastSquares([x, Float64Array.of(2, 4, 6)], Float64Array.of(1, 2, 3));
+    expect(fit.fullRank).toBe(false);
+    expect(fit.inverseGram[3]).toBe(Infinity);
+    expect(() => linearLeastSquares([x, x, x, x], x)).toThrow(/at least 4 rows/);
+  });
+});
+
+type Model = (b: Float64Array, x: number) => number;
+const MODELS: Record<string, Model> = {
+  Misra1a: (b, x) => b[0] * (1 - Math.exp(-b[1] * x)),
+  Thurber: (b, x) => (b[0] + b[1] * x + b[2] * x * x + b[3] * x ** 3) / (1 + b[4] * x + b[5] * x * x + b[6] * x ** 3),
+  Eckerle4: (b, x) => (b[0] / b[1]) * Math.exp(-0.5 * ((x - b[2]) / b[1]) ** 2),
+  Rat43: (b, x) => b[0] / (1 + Math.exp(b[1] - b[2] * x)) ** (1 / b[3]),
+  MGH17: (b, x) => b[0] + b[1] * Math.exp(-x * b[3]) + b[2] * Math.exp(-x * b[4]),
+  BoxBOD: (b, x) => b[0] * (1 - Math.exp(-b[1] * x)),
+  Chwirut2: (b, x) => Math.exp(-b[0] * x) / (b[1] + b[2] * x),
+  DanWood: (b, x) => b[0] * x ** b[1],
+  Roszman1: (b, x) => b[0] - b[1] * x - Math.atan(b[2] / (x - b[3])) / Math.PI,
+};
+
+interface StrdSet {
+  name: string;
+  n: number;
+  start1: number[];
+  start2: number[];
+  certified: number[];
+  sd: number[];
+  rss: number;
+  x: number[];
+  y: number[];
+}
+
+describe("nonlinearLeastSquares()", () => {
+  const sets: StrdSet[] = existsSync(strdFile) ? JSON.parse(readFileSync(strdFile, "utf8")).nonlinear : [];
+  test.skipIf(sets.length > 0)(`SKIPPED: NIST StRD nonlinear sets are not at ${strdFile}; set GRIPBOOK_REFERENCE`, () => undefined);
+
+  test.each(sets.map((set) => [set.name, set] as const))("gives NIST %s to 1e-6 from its nearer start, deviations to 1e-4", (name, set) => {
+    const model = MODELS[name];
+    expect(model, `a model for ${name}`).toBeDefined();
+    const evaluate = (b: Float64Array, residuals: Float64Array, derivatives: readonly Float64Array[]) => {
+      for (let i = 0; i < set.n; i++) {
+        residuals[i] = set.y[i] - model(b, set.x[i]);
+        for (let j = 0; j < b.length; j++) {
+          const h = 1e-6 * Math.max(Math.abs(b[j]), 1e-8);
+          const up = Float64Array.from(b);
+          const down = Float64Array.from(b);
+          up[j] += h;
+          down[j] -= h;
+          derivatives[j][i] = (model(up, set.x[i]) - model(down, set.x[i])) / (2 * h);
+        }
+      }
+    };
+    const fit = nonlinearLeastSquares({ start: set.start2, rows: set.n, evaluate });
+    expect(fit.converged).toBe(true);
+    expect(fit.residualSumOfSquares / set.rss).toBeCloseTo(1, 8);
+    const variance = fit.residualSumOfSquares / (set.n - set.certified.length);
+    set.certified.forEach((value, j) => {
+      expect(fit.parameters[j] / value).toBeCloseTo(1, 6);
+      expect(Math.sqrt(variance * fit.inverseGram[j * set.certified.length + j]) / set.sd[j]).toBeCloseTo(1, 4);
+    });
+  });
+});
