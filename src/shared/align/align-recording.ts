@@ -1,0 +1,161 @@
+/**
+ * Puts a recording's bus signals and receiver epochs on one time base. Values are never changed or interpolated;
+ * an epoch that repeats the one before is dropped, and a frame or epoch without a stamp gets its arrival less the
+ * usual lateness of its stream. Times never fall.
+ */
+import type { SetUp } from "../setup/set-up.ts";
+import { LIST_ROLES, type ListRole, SINGLE_ROLES, type SingleRole } from "../setup/roles.ts";
+import type { EpochTrack, RecordingTracks, SignalTrack } from "../signals/tracks.ts";
+import type { AlignedEpochs, AlignedRecording, AlignedRoles, ClockFitSummary, TimedColumn } from "./aligned-recording.ts";
+import { type ClockFit, fitClock, stampStepMs } from "./clock-fit.ts";
+
+/** Fewer stamps than this cannot show jitter apart from drift: arrival time is used. */
+const LEAST_STAMPS = 10;
+/** UTC running ahead of arrival by this much, to below any delay seen before, is a stepped receiver clock, not a late burst. */
+const UTC_STEP_MS = 500;
+
+/** Aligns a decoded recording. Pure: the same tracks give the same result, whatever the wall clock did. */
+export function alignRecording(tracks: RecordingTracks, setUp: SetUp): AlignedRecording {
+  const bus = setUp.sources.can?.adapterClock === false ? null : fitBusClock(tracks);
+  const roles: Record<string, TimedColumn | TimedColumn[]> = {};
+  for (const role of Object.keys(SINGLE_ROLES) as SingleRole[]) {
+    const track = tracks.roles[role];
+    if (track !== undefined) roles[role] = alignTrack(track, bus);
+  }
+  for (const role of LIST_ROLES as readonly ListRole[]) {
+    const list = tracks.roles[role];
+    if (list !== undefined) roles[role] = list.map((track) => alignTrack(track, bus));
+  }
+  const gnss = alignEpochs(tracks.epochs);
+  return {
+    roles: roles as AlignedRoles,
+    epochs: gnss.epochs,
+    clocks: { can: bus === null ? arrivalSummary(tracks) : summary(bus), gnss: gnss.clock },
+    utcAtZeroMs: gnss.utcAtZeroMs,
+    utcDrift: gnss.utcDrift,
+    gaps: tracks.gaps,
+    endS: tracks.endNs / 1e9,
+  };
+}
+
+function summary(fit: ClockFit): ClockFitSummary {
+  const { driftPpm, sigmaS, medianDelayS, worstDelayS, segments } = fit;
+  return { method: "stamps", driftPpm, sigmaS, medianDelayS, worstDelayS, segments };
+}
+
+function fitBusClock(tracks: RecordingTracks): ClockFit | null {
+  const { adapterMs, arrivalNs, clockSegment } = tracks.busClock;
+  const stamped = Array.from(adapterMs.keys()).filter((i) => Number.isFinite(adapterMs[i]));
+  if (stamped.length < LEAST_STAMPS || stamped.length * 2 < adapterMs.length) return null;
+  const ms = stamped.map((i) => adapterMs[i]);
+  const arrival = stamped.map((i) => arrivalNs[i]);
+  return fitClock(ms, arrival, stamped.map((i) => clockSegment[i]), stampStepMs(ms));
+}
+
+/** Without stamps the spread of a periodic signal's arrivals is all that tells how well a frame's time is known. */
+function arrivalSummary(tracks: RecordingTracks): ClockFitSummary | null {
+  const track = tracks.roles.motorSpeed;
+  if (track === undefined || track.arrivalNs.length < 3) return null;
+  const steps: number[] = [];
+  for (let i = 1; i < track.arrivalNs.length; i++) {
+    const stepS = (track.arrivalNs[i] - track.arrivalNs[i - 1]) / 1e9;
+    if (stepS < 0.25) steps.push(stepS);
+  }
+  if (steps.length < 2) return null;
+  const mean = steps.reduce((sum, step) => sum + step, 0) / steps.length;
+  const variance = steps.reduce((sum, step) => sum + (step - mean) ** 2, 0) / steps.length;
+  const sigmaS = Math.sqrt(variance / 2);
+  return { method: "arrival", driftPpm: 0, sigmaS, medianDelayS: 0, worstDelayS: largest(steps) - mean, segments: 1 };
+}
+
+function largest(values: readonly number[]): number {
+  return values.reduce((best, value) => Math.max(best, value), 0);
+}
+
+function alignTrack(track: SignalTrack, bus: ClockFit | null): TimedColumn {
+  const tS = new Float64Array(track.arrivalNs.length);
+  let latest = -Infinity;
+  for (let i = 0; i < tS.length; i++) {
+    const arrivalS = track.arrivalNs[i] / 1e9;
+    let mapped = bus === null ? arrivalS : bus.toBaseS(track.adapterMs[i], track.clockSegment[i]);
+    if (bus !== null && !Number.isFinite(mapped)) mapped = arrivalS - bus.medianDelayS;
+    latest = Math.max(latest, mapped);
+    tS[i] = latest;
+  }
+  return { name: track.name, tS, value: track.value, quantum: track.quantum, unit: track.unit };
+}
+
+interface AlignedGnss {
+  readonly epochs: AlignedEpochs;
+  readonly clock: ClockFitSummary | null;
+  readonly utcAtZeroMs: number | null;
+  readonly utcDrift: number;
+}
+
+function alignEpochs(track: EpochTrack): AlignedGnss {
+  const segment = utcSegments(track);
+  const timed: number[] = [];
+  for (let i = 0; i < segment.length; i++) if (segment[i] >= 0) timed.push(i);
+  const fit = timed.length < LEAST_STAMPS ? null : fitClock(timed.map((i) => track.utcMs[i]), timed.map((i) => track.arrivalNs[i]), timed.map((i) => segment[i]), 0);
+  const keep: number[] = [];
+  const times: number[] = [];
+  let latest = -Infinity;
+  let before = -1;
+  for (let i = 0; i < segment.length; i++) {
+    const arrivalS = track.arrivalNs[i] / 1e9;
+    const stamped = segment[i] >= 0 && fit !== null;
+    if (stamped && before >= 0 && segment[i] === segment[before] && track.utcMs[i] === track.utcMs[before]) continue;
+    if (stamped) before = i;
+    latest = Math.max(latest, stamped ? fit.toBaseS(track.utcMs[i], segment[i]) : arrivalS - (fit?.medianDelayS ?? 0));
+    keep.push(i);
+    times.push(latest);
+  }
+  const pick = (column: Float64Array) => Float64Array.from(keep, (i) => column[i]);
+  const epochs: AlignedEpochs = {
+    tS: Float64Array.from(times),
+    burstBytes: pick(track.burstBytes),
+    utcMs: pick(track.utcMs),
+    dated: track.dated,
+    speedMps: pick(track.speedMps),
+    speedQuantumMps: pick(track.speedQuantumMps),
+    courseDeg: pick(track.courseDeg),
+    latDeg: pick(track.latDeg),
+    lonDeg: pick(track.lonDeg),
+    altM: pick(track.altM),
+    hdop: pick(track.hdop),
+    satellites: pick(track.satellites),
+    fix: keep.map((i) => track.fix[i]),
+  };
+  if (fit === null) return { epochs, clock: null, utcAtZeroMs: null, utcDrift: 0 };
+  const utcDrift = 1 / (1 + fit.driftPpm / 1e6) - 1;
+  // The last epoch's segment: after a stepped receiver clock, the later time is the better one.
+  const last = timed[timed.length - 1];
+  const lastS = fit.toBaseS(track.utcMs[last], segment[last]);
+  const utcAtZeroMs = track.dated ? track.utcMs[last] - 1000 * lastS * (1 + utcDrift) : null;
+  return { epochs, clock: summary(fit), utcAtZeroMs, utcDrift };
+}
+
+/** Numbers the unbroken runs of the receiver's UTC; -1 where an epoch has none. */
+function utcSegments(track: EpochTrack): Int32Array {
+  const segment = new Int32Array(track.utcMs.length).fill(-1);
+  let current = 0;
+  let before = -1;
+  let leastDelayMs = Infinity;
+  for (let i = 0; i < segment.length; i++) {
+    if (!Number.isFinite(track.utcMs[i])) continue;
+    const delayMs = track.arrivalNs[i] / 1e6 - track.utcMs[i];
+    if (before >= 0) {
+      const utcStepMs = track.utcMs[i] - track.utcMs[before];
+      const arrivalStepMs = (track.arrivalNs[i] - track.arrivalNs[before]) / 1e6;
+      const steppedAhead = utcStepMs - arrivalStepMs > UTC_STEP_MS && delayMs < leastDelayMs - UTC_STEP_MS;
+      if (utcStepMs < 0 || (steppedAhead && utcStepMs > 2 * UTC_STEP_MS)) {
+        current += 1;
+        leastDelayMs = Infinity;
+      }
+    }
+    leastDelayMs = Math.min(leastDelayMs, delayMs);
+    segment[i] = current;
+    before = i;
+  }
+  return segment;
+}

@@ -1,0 +1,239 @@
+/**
+ * Fits receiver speed as scale x spin(t - delay) / (1 + slip x torque) with noise that is correlated in time. The shape
+ * of the noise is not known, so every shape is weighed by how well it explains the data (restricted likelihood) and the
+ * interval carries what that leaves open. Outliers are left out and counted. Null when too few epochs can be used.
+ */
+import { nonlinearLeastSquares } from "../kernel/nonlinear-least-squares.ts";
+import { atTime, type DriveGrid, isGentle } from "./drive-grid.ts";
+import { createWhitener, NOISE_SHAPES, type NoiseShape } from "./noise-model.ts";
+
+export interface SpeedFitInput {
+  readonly grid: DriveGrid;
+  /** What is multiplied by the scale: driven spin, or the undriven sensors' mean. */
+  readonly spin: Float64Array;
+  /** Null leaves slip out. */
+  readonly torqueNm: Float64Array | null;
+  readonly epochS: Float64Array;
+  readonly speedMps: Float64Array;
+  readonly start: { readonly scale: number; readonly delayS: number; readonly slipPerNm: number };
+  /** What is known of slip beforehand: mean is start.slipPerNm. */
+  readonly slipSigma: number;
+}
+
+export interface SpeedFit {
+  /** Scale, delay, and slip where torque was given. */
+  readonly parameters: Float64Array;
+  /** Row by row. */
+  readonly covariance: Float64Array;
+  readonly noise: { readonly correlatedMps: number; readonly correlationS: number; readonly whiteMps: number };
+  readonly used: number;
+  readonly outliers: number;
+  readonly epochs: readonly number[];
+}
+
+const LEAST_EPOCHS = 12;
+const OUTLIER_SIGMAS = 4.5;
+const MODERATE_NOISE: NoiseShape = { ratio: 1, correlationS: 1 };
+/** Slip changes speed by its derivative over this step; spin is smooth on the same scale. */
+const SLOPE_STEP_S = 0.04;
+
+/** Runs the fit. Epochs whose past was not gentle, or whose speed is unknown, are left out. */
+export function fitSpeed(input: SpeedFitInput): SpeedFit | null {
+  const { start } = input;
+  const count = input.torqueNm === null ? 2 : 3;
+  let parameters: Float64Array = Float64Array.from([start.scale, start.delayS, start.slipPerNm].slice(0, count));
+  let bad = new Set<number>();
+  let result: SpeedFit | null = null;
+  for (let pass = 0; pass < 3; pass++) {
+    const rows = usable(input, parameters[1], bad);
+    if (rows.length < LEAST_EPOCHS) return null;
+    if (pass === 0) parameters = coarse(input, rows, parameters);
+    const fitted = marginalise(input, rows, parameters);
+    parameters = fitted.fit.parameters;
+    result = { ...fitted.fit, outliers: bad.size };
+    const found = new Set(bad);
+    fitted.standardised.forEach((value, i) => {
+      if (Math.abs(value) > OUTLIER_SIGMAS) found.add(rows[i]);
+    });
+    if (pass > 0 && found.size === bad.size) break;
+    bad = found;
+  }
+  return result;
+}
+
+function usable(input: SpeedFitInput, delayS: number, bad: ReadonlySet<number>): number[] {
+  const rows: number[] = [];
+  for (let i = 0; i < input.epochS.length; i++) {
+    const at = input.epochS[i] - delayS;
+    if (bad.has(i) || !Number.isFinite(input.speedMps[i]) || !isGentle(input.grid, at)) continue;
+    if (!Number.isFinite(model(input, [1, 0, 0], at - SLOPE_STEP_S) + model(input, [1, 0, 0], at + SLOPE_STEP_S))) continue;
+    rows.push(i);
+  }
+  return rows;
+}
+
+function model(input: SpeedFitInput, parameters: ArrayLike<number>, atS: number): number {
+  const spin = atTime(input.grid, input.spin, atS);
+  const slip = input.torqueNm === null ? 0 : parameters[2] * atTime(input.grid, input.torqueNm, atS);
+  return (parameters[0] * spin) / (1 + slip);
+}
+
+function linearise(input: SpeedFitInput, rows: readonly number[], parameters: ArrayLike<number>, residuals: Float64Array, derivatives: readonly Float64Array[]): void {
+  for (let k = 0; k < rows.length; k++) {
+    const at = input.epochS[rows[k]] - parameters[1];
+    let value = model(input, parameters, at);
+    if (!Number.isFinite(value)) {
+      // A trial delay that leaves the recording: no information, a large misfit.
+      residuals[k] = 10;
+      for (const column of derivatives) column[k] = 0;
+      continue;
+    }
+    residuals[k] = input.speedMps[rows[k]] - value;
+    derivatives[0][k] = value / parameters[0];
+    const slope = (model(input, parameters, at + SLOPE_STEP_S) - model(input, parameters, at - SLOPE_STEP_S)) / (2 * SLOPE_STEP_S);
+    derivatives[1][k] = Number.isFinite(slope) ? -slope : 0;
+    if (input.torqueNm !== null) {
+      const torque = atTime(input.grid, input.torqueNm, at);
+      value /= 1 + parameters[2] * torque;
+      derivatives[2][k] = -value * torque;
+    }
+  }
+}
+
+/** A first answer under moderate noise, from wherever the delay starts. */
+function coarse(input: SpeedFitInput, rows: readonly number[], start: Float64Array): Float64Array {
+  const whitener = createWhitener(rows.map((i) => input.epochS[i]), MODERATE_NOISE);
+  const slipRow = input.torqueNm === null ? 0 : 1;
+  const fit = nonlinearLeastSquares({
+    start: Array.from(start),
+    rows: rows.length + slipRow,
+    maxIterations: 25,
+    tolerance: 1e-7,
+    evaluate(parameters, residuals, derivatives) {
+      const data = residuals.subarray(0, rows.length);
+      const columns = derivatives.map((column) => column.subarray(0, rows.length));
+      linearise(input, rows, parameters, data, columns);
+      whitener.whiten(data);
+      for (const column of columns) whitener.whiten(column);
+      // Typical receiver noise stands in for the scale that is not fitted yet.
+      const typicalMps = 0.03;
+      for (const column of [data, ...columns]) for (let k = 0; k < column.length; k++) column[k] /= typicalMps;
+      if (slipRow === 1) {
+        for (const column of derivatives) column[rows.length] = 0;
+        residuals[rows.length] = (input.start.slipPerNm - parameters[2]) / input.slipSigma;
+        derivatives[2][rows.length] = 1 / input.slipSigma;
+      }
+    },
+  });
+  return fit.parameters;
+}
+
+interface Marginal {
+  readonly fit: Omit<SpeedFit, "outliers">;
+  /** Innovations of the likeliest noise shape, in standard deviations. */
+  readonly standardised: Float64Array;
+}
+
+/** One linearised step from `at`, weighed over all noise shapes. */
+function marginalise(input: SpeedFitInput, rows: readonly number[], at: Float64Array): Marginal {
+  const n = rows.length;
+  const p = at.length;
+  const times = rows.map((i) => input.epochS[i]);
+  const residuals = new Float64Array(n);
+  const derivatives = Array.from({ length: p }, () => new Float64Array(n));
+  linearise(input, rows, at, residuals, derivatives);
+  const answers: { logWeight: number; step: Float64Array; covariance: Float64Array; shape: NoiseShape; variance: number }[] = [];
+  const columns = derivatives.map((column) => Float64Array.from(column));
+  const right = Float64Array.from(residuals);
+  for (const shape of NOISE_SHAPES) {
+    const whitener = createWhitener(times, shape);
+    for (let j = 0; j < p; j++) columns[j].set(derivatives[j]);
+    right.set(residuals);
+    for (const column of columns) whitener.whiten(column);
+    whitener.whiten(right);
+    const gram = new Float64Array(p * p);
+    const moment = new Float64Array(p);
+    for (let a = 0; a < p; a++) {
+      moment[a] = dot(columns[a], right);
+      for (let b = 0; b <= a; b++) gram[a * p + b] = gram[b * p + a] = dot(columns[a], columns[b]);
+    }
+    const free = solveSymmetric(gram, moment);
+    let rss = dot(right, right);
+    for (let a = 0; a < p; a++) rss -= free.solution[a] * moment[a];
+    const variance = Math.max(rss, 1e-12) / (n - p);
+    const logWeight = -0.5 * ((n - p) * Math.log(variance) + whitener.logDeterminant + free.logDeterminant);
+    for (let i = 0; i < gram.length; i++) gram[i] /= variance;
+    for (let i = 0; i < p; i++) moment[i] /= variance;
+    if (p === 3) {
+      gram[8] += 1 / input.slipSigma ** 2;
+      moment[2] += (input.start.slipPerNm - at[2]) / input.slipSigma ** 2;
+    }
+    const held = solveSymmetric(gram, moment);
+    answers.push({ logWeight, step: held.solution, covariance: held.inverse, shape, variance });
+  }
+  const best = answers.reduce((a, b) => (b.logWeight > a.logWeight ? b : a));
+  const weights = answers.map((answer) => Math.exp(answer.logWeight - best.logWeight));
+  const total = weights.reduce((sum, weight) => sum + weight, 0);
+  const mean = new Float64Array(p);
+  answers.forEach((answer, g) => {
+    for (let a = 0; a < p; a++) mean[a] += (weights[g] / total) * answer.step[a];
+  });
+  const covariance = new Float64Array(p * p);
+  answers.forEach((answer, g) => {
+    for (let a = 0; a < p; a++)
+      for (let b = 0; b < p; b++)
+        covariance[a * p + b] += (weights[g] / total) * (answer.covariance[a * p + b] + (answer.step[a] - mean[a]) * (answer.step[b] - mean[b]));
+  });
+  const standardised = Float64Array.from(residuals);
+  derivatives.forEach((column, a) => {
+    for (let k = 0; k < n; k++) standardised[k] -= mean[a] * column[k];
+  });
+  createWhitener(times, best.shape).whiten(standardised);
+  for (let k = 0; k < n; k++) standardised[k] /= Math.sqrt(best.variance);
+  const whiteMps = Math.sqrt(best.variance);
+  return {
+    standardised,
+    fit: {
+      parameters: at.map((value, a) => value + mean[a]),
+      covariance,
+      noise: { correlatedMps: whiteMps * Math.sqrt(best.shape.ratio), correlationS: best.shape.correlationS, whiteMps },
+      used: n,
+      epochs: rows,
+    },
+  };
+}
+
+function dot(a: Float64Array, b: Float64Array): number {
+  let sum = 0;
+  for (let i = 0; i < a.length; i++) sum += a[i] * b[i];
+  return sum;
+}
+
+/** Gauss-Jordan on a small symmetric positive matrix, scaled first so that units do not matter. */
+function solveSymmetric(matrix: Float64Array, right: Float64Array): { solution: Float64Array; inverse: Float64Array; logDeterminant: number } {
+  const p = right.length;
+  const scale = right.map((_, i) => 1 / Math.sqrt(Math.max(matrix[i * p + i], 1e-300)));
+  const work = matrix.map((value, i) => value * scale[Math.floor(i / p)] * scale[i % p]);
+  let logDeterminant = 0;
+  for (let i = 0; i < p; i++) logDeterminant -= 2 * Math.log(scale[i]);
+  for (let k = 0; k < p; k++) {
+    // A ridge at rounding level keeps a drive without information finite: its variance is then huge, not infinite.
+    const pivot = Math.max(work[k * p + k], 1e-12);
+    logDeterminant += Math.log(pivot);
+    work[k * p + k] = 1;
+    for (let j = 0; j < p; j++) work[k * p + j] /= pivot;
+    for (let i = 0; i < p; i++) {
+      if (i === k) continue;
+      const factor = work[i * p + k];
+      work[i * p + k] = 0;
+      for (let j = 0; j < p; j++) work[i * p + j] -= factor * work[k * p + j];
+    }
+  }
+  const inverse = work.map((value, i) => value * scale[Math.floor(i / p)] * scale[i % p]);
+  const solution = right.map((_, i) => {
+    let sum = 0;
+    for (let j = 0; j < p; j++) sum += inverse[i * p + j] * right[j];
+    return sum;
+  });
+  return { solution, inverse, logDeterminant };
+}

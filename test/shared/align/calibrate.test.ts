@@ -1,0 +1,34 @@
+// Calibration on drives of known truth (test/shared/align/gentle-drive.ts); figures from DESIGN "Figures to reach".
+import { describe, expect, test } from "vitest";
+import { alignRecording } from "../../../src/shared/align/align-recording.ts";
+import { calibrate } from "../../../src/shared/align/calibrate.ts";
+import { type DriveOptions, gentleDrive, SET_UP } from "./gentle-drive.ts";
+
+const CLASSES: readonly { name: string; options: Omit<DriveOptions, "seed" | "seconds" | "rateHz">; delayRmsS: number }[] = [
+  { name: "motor only, white noise", options: { undriven: false, jitter: "burst", truth: {} }, delayRmsS: 0.005 },
+  { name: "undriven wheels, white noise", options: { undriven: true, jitter: "burst", truth: {} }, delayRmsS: 0.002 },
+];
+
+describe("calibrate()", () => {
+  test.each(CLASSES)("reaches DESIGN's figures with honest intervals: $name", ({ options, delayRmsS }) => {
+    const drives = 20;
+    let [radiusSquares, delaySquares, radiusInside, delayInside] = [0, 0, 0, 0];
+    for (let seed = 0; seed < drives; seed++) {
+      const { tracks, truth } = gentleDrive({ seed: 7000 + seed, seconds: 122, rateHz: 10, ...options });
+      const calibration = calibrate(alignRecording(tracks, SET_UP), SET_UP, null);
+      expect(calibration.rollingRadiusM.from).toBe("calibrated");
+      expect(calibration.gnssDelayS.from).toBe("calibrated");
+      const radiusError = calibration.rollingRadiusM.value - truth.radiusM;
+      const delayError = calibration.gnssDelayS.value - truth.delayS;
+      radiusSquares += (radiusError / truth.radiusM) ** 2 / drives;
+      delaySquares += delayError ** 2 / drives;
+      if (Math.abs(radiusError) < calibration.rollingRadiusM.plusMinus95) radiusInside += 1;
+      if (Math.abs(delayError) < calibration.gnssDelayS.plusMinus95) delayInside += 1;
+    }
+    expect(Math.sqrt(radiusSquares)).toBeLessThan(0.001);
+    expect(Math.sqrt(delaySquares)).toBeLessThan(delayRmsS);
+    // 20 draws at 95 %: fewer than 17 inside happens by chance in 1.6 % of seeds, these are fixed.
+    expect(radiusInside).toBeGreaterThanOrEqual(17);
+    expect(delayInside).toBeGreaterThanOrEqual(17);
+  });
+});
