@@ -1,0 +1,75 @@
+/** The simulated CAN-to-serial adapter: bus frames as SLCAN lines, stamped by its own clock, handed to the host in bursts. Frames are never lost. */
+import type { HostClock } from "./host-clock.ts";
+import type { SimulatedPacket } from "./packets.ts";
+import type { BusPlan } from "./plan.ts";
+import type { Random } from "./random.ts";
+
+export interface Adapter {
+  /** A frame wants the bus at `readyS`, sampled at `sampledS` (true time, rising). */
+  frame(id: number, extended: boolean, data: Uint8Array, sampledS: number, out: SimulatedPacket[]): void;
+  /** Hands over what is due by `tS`. */
+  flush(tS: number, out: SimulatedPacket[]): void;
+  /** What a bus frame's mapped time is late by at the least, host seconds: mean wait before the stamp plus the least way from stamp to arrival. Null before the first frame. */
+  latenessS(): number | null;
+}
+
+const FRAME_S = 0.00024; // about 120 bits at 500 kbit/s
+const STAMP_WRAP_MS = 60000; // the stamp counts 0 to 59,999
+const FULL_BYTES = 62; // payload of one full-speed USB packet behind two status bytes
+const USB_S = 0.00018;
+const HEX = "0123456789ABCDEF";
+
+export function createAdapter({ plan, random, host }: { plan: BusPlan; random: Random; host: HostClock }): Adapter {
+  const clockStartMs = random.between(0, STAMP_WRAP_MS);
+  const msPerS = 1e3 * (1 + plan.driftPpm * 1e-6);
+  const pending = new Uint8Array(4096);
+  const stampedUs: number[] = [];
+  let length = 0;
+  let dueS = 0;
+  let busFreeS = 0;
+  let lastArrivalUs = 0;
+  let waitSumS = 0;
+  let frames = 0;
+  let leastWayS = Number.POSITIVE_INFINITY;
+
+  function put(value: number, digits: number): void {
+    for (let i = digits - 1; i >= 0; i -= 1) {
+      pending[length] = HEX.charCodeAt((value >>> (4 * i)) & 15);
+      length += 1;
+    }
+  }
+
+  function handOver(readyS: number, out: SimulatedPacket[]): void {
+    const arrivalUs = Math.max(lastArrivalUs, host.usAt(readyS + USB_S - 0.00008 * Math.log(1 - random.next())));
+    lastArrivalUs = arrivalUs;
+    for (const us of stampedUs) leastWayS = Math.min(leastWayS, (arrivalUs - us) / 1e6);
+    stampedUs.length = 0;
+    out.push({ stream: "can", arrivalUs, bytes: pending.slice(0, length) });
+    length = 0;
+  }
+
+  return {
+    frame(id, extended, data, sampledS, out) {
+      const stampS = Math.max(sampledS + 0.0003 + plan.jitterS * random.next(), busFreeS) + FRAME_S;
+      busFreeS = stampS;
+      if (length > 0 && stampS > dueS) handOver(dueS, out);
+      if (length === 0) dueS = plan.burstS > 0 ? Math.ceil(stampS / plan.burstS) * plan.burstS : stampS;
+      pending[length] = extended ? 84 : 116; // "T" or "t"
+      length += 1;
+      put(id, extended ? 8 : 3);
+      put(data.length, 1);
+      for (const byte of data) put(byte, 2);
+      if (plan.stamps) put(Math.floor(clockStartMs + stampS * msPerS) % STAMP_WRAP_MS, 4);
+      pending[length] = 13;
+      length += 1;
+      waitSumS += stampS - sampledS;
+      frames += 1;
+      stampedUs.push(host.usAt(stampS));
+      if (length >= FULL_BYTES) handOver(stampS, out);
+    },
+    flush(tS, out) {
+      if (length > 0 && tS >= dueS) handOver(dueS, out);
+    },
+    latenessS: () => (frames === 0 ? null : waitSumS / frames + leastWayS),
+  };
+}

@@ -1,0 +1,8 @@
+/** What the simulated devices hand over. Type only. */
+
+/** Bytes as they arrive together; `arrivalUs` whole microseconds of the host's clock since the day's start. */
+export interface SimulatedPacket {
+  readonly stream: "gnss" | "can";
+  readonly arrivalUs: number;
+  readonly bytes: Uint8Array;
+}

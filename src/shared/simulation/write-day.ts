@@ -1,0 +1,54 @@
+/** A simulated day as the text of its files, in chunks, so that it streams to disk. Only what simulateDay throws is thrown. */
+import { carSetUp, carSignalFile } from "./car-files.ts";
+import { defaultDayPlan } from "./default-day.ts";
+import type { DayPlan } from "./plan.ts";
+import { simulateDay } from "./simulate-day.ts";
+
+export type DayFile = "bus.log" | "bus.slcan" | "receiver.nmea" | "car.dbc" | "setup.json" | "truth.json";
+
+export interface DayChunk {
+  readonly file: DayFile;
+  readonly text: string;
+}
+
+const CHUNK_CHARACTERS = 1 << 16;
+
+/** "(1935655200.000123) " for a host time in microseconds since the day's start. */
+function stamp(startUnixS: number, arrivalUs: number): string {
+  const seconds = Math.floor(arrivalUs / 1e6);
+  return `(${startUnixS + seconds}.${String(arrivalUs - seconds * 1e6).padStart(6, "0")}) `;
+}
+
+/** An adapter line as a log line: identifier, `#`, data; its stamp left out. */
+function frameText(line: string): string {
+  const digits = line.charCodeAt(0) === 84 ? 8 : 3; // "T": 29-bit
+  const bytes = line.charCodeAt(1 + digits) - 48;
+  return `${line.slice(1, 1 + digits)}#${line.slice(2 + digits, 2 + digits + 2 * bytes)}`;
+}
+
+/** Chunks of all six files; a file's chunks follow each other in order, different files' are mixed. `truth.json` comes last. */
+export function* writeDay({ seed, plan = defaultDayPlan(seed) }: { seed: number; plan?: DayPlan }): Generator<DayChunk, void, undefined> {
+  yield { file: "car.dbc", text: carSignalFile() };
+  yield { file: "setup.json", text: `${JSON.stringify(carSetUp(plan.bus), null, 2)}\n` };
+  const day = simulateDay({ seed, plan });
+  const open = { "bus.log": "", "bus.slcan": "", "receiver.nmea": "" };
+  for (const packet of day.packets) {
+    const at = stamp(day.startUnixS, packet.arrivalUs);
+    const text = String.fromCharCode(...packet.bytes);
+    if (packet.stream === "gnss") open["receiver.nmea"] += at + text;
+    else {
+      for (const line of text.split("\r")) {
+        if (line === "") continue;
+        open["bus.slcan"] += `${at}${line}\n`;
+        open["bus.log"] += `${at}can0 ${frameText(line)}\n`;
+      }
+    }
+    for (const file of ["bus.log", "bus.slcan", "receiver.nmea"] as const) {
+      if (open[file].length < CHUNK_CHARACTERS) continue;
+      yield { file, text: open[file] };
+      open[file] = "";
+    }
+  }
+  for (const file of ["bus.log", "bus.slcan", "receiver.nmea"] as const) if (open[file] !== "") yield { file, text: open[file] };
+  yield { file: "truth.json", text: `${JSON.stringify(day.truth(), null, 2)}\n` };
+}
