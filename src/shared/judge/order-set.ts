@@ -1,0 +1,201 @@
+/**
+ * The sets of orders a plan's lot draws from: counted, listed and drawn. An order names the group of each slot.
+ * A design that cannot be (no groups, no runs, blocks that do not fit) throws RangeError.
+ */
+import { createSeededRandom, type SeededRandom, shuffle } from "./seeded-random.ts";
+
+/** "any": each group equally often in each direction (to one run); "blocks": besides, every block holds each group once a direction; "balanced": any, less the orders in which a group leads for long. */
+export type OrderSetName = "any" | "blocks" | "balanced";
+
+export interface PlanDesign {
+  readonly groups: readonly string[];
+  readonly runsPerGroup: number;
+  /** 2: slots go there and back in turn, slot 0 outbound. */
+  readonly directions: 1 | 2;
+  readonly orders: OrderSetName;
+}
+
+/** Group index of each slot. */
+export type Order = readonly number[];
+
+/** Nearly drift-balanced: on average over the slots no group is further ahead of another than this share of the pair's runs. */
+const MOST_MEAN_LEAD = 1 / 6;
+
+export function slotCount(design: PlanDesign): number {
+  return design.groups.length * design.runsPerGroup;
+}
+
+export function slotDirection(design: PlanDesign, slot: number): 0 | 1 {
+  return design.directions === 2 && slot % 2 === 1 ? 1 : 0;
+}
+
+export function checkDesign(design: PlanDesign): void {
+  const { groups, runsPerGroup, directions, orders } = design;
+  if (groups.length < 2) throw new RangeError(`A plan compares at least two groups, got ${groups.length}`);
+  if (new Set(groups).size < groups.length) throw new RangeError(`Groups of a plan need different names, got ${groups.join(", ")}`);
+  if (!Number.isInteger(runsPerGroup) || runsPerGroup < 2) throw new RangeError(`A plan needs at least 2 runs a group, got ${runsPerGroup}`);
+  if (orders === "blocks" && runsPerGroup % directions !== 0)
+    throw new RangeError(`Blocks in two directions need an even number of runs a group, got ${runsPerGroup}: take ${runsPerGroup + 1} or another set of orders`);
+}
+
+/** Per direction, the number of slots. */
+function directionSlots(design: PlanDesign): [number, number] {
+  const slots = slotCount(design);
+  return design.directions === 1 ? [slots, 0] : [Math.ceil(slots / 2), Math.floor(slots / 2)];
+}
+
+/** Sum over slots of how far group a leads b in runs driven (either way). */
+function summedLead(order: Order, a: number, b: number): number {
+  let lead = 0;
+  let sum = 0;
+  for (const group of order) {
+    if (group === a) lead += 1;
+    if (group === b) lead -= 1;
+    if (group === a || group === b) sum += Math.abs(lead);
+  }
+  return sum;
+}
+
+function mostSummedLead(design: PlanDesign): number {
+  const pairSlots = 2 * design.runsPerGroup;
+  return pairSlots * pairSlots * MOST_MEAN_LEAD;
+}
+
+function isBalanced(design: PlanDesign, order: Order): boolean {
+  const most = mostSummedLead(design);
+  for (let a = 0; a < design.groups.length; a += 1) {
+    for (let b = a + 1; b < design.groups.length; b += 1) if (summedLead(order, a, b) > most) return false;
+  }
+  return true;
+}
+
+/**
+ * Calls `visit` with every order of the set; with `fixed`, only those whose slots hold the fixed groups (null: free).
+ * The array is reused: copy what is kept. Answers the number visited, or null once more than `most` were seen.
+ */
+export function forEachOrder(
+  design: PlanDesign,
+  visit: (order: Order) => void,
+  options: { readonly fixed?: readonly (number | null)[]; readonly most?: number } = {},
+): number | null {
+  checkDesign(design);
+  const { fixed, most = Number.POSITIVE_INFINITY } = options;
+  const groups = design.groups.length;
+  const slots = slotCount(design);
+  const perDirection = directionSlots(design);
+  const order: number[] = new Array(slots).fill(0);
+  const left = new Array(groups).fill(design.runsPerGroup);
+  const used = [new Array(groups).fill(0), new Array(groups).fill(0)] as const;
+  const share = perDirection.map((count) => Math.ceil(count / groups));
+  const blockSlots = groups * design.directions;
+  let visited = 0;
+
+  const fits = (slot: number, group: number, direction: 0 | 1): boolean => {
+    if (left[group] === 0) return false;
+    if (design.directions === 2 && (used[direction][group] as number) >= (share[direction] as number)) return false;
+    if (design.orders !== "blocks") return true;
+    for (let at = slot - (slot % blockSlots); at < slot; at += 1) {
+      if (order[at] === group && slotDirection(design, at) === direction) return false;
+    }
+    return true;
+  };
+  const walk = (slot: number): boolean => {
+    if (slot === slots) {
+      if (design.orders === "balanced" && !isBalanced(design, order)) return true;
+      visited += 1;
+      if (visited > most) return false;
+      visit(order);
+      return true;
+    }
+    const direction = slotDirection(design, slot);
+    const held = fixed?.[slot] ?? null;
+    for (let group = 0; group < groups; group += 1) {
+      if ((held !== null && held !== group) || !fits(slot, group, direction)) continue;
+      order[slot] = group;
+      left[group] -= 1;
+      used[direction][group] += 1;
+      const goOn = walk(slot + 1);
+      left[group] += 1;
+      used[direction][group] -= 1;
+      if (!goOn) return false;
+    }
+    return true;
+  };
+  return walk(0) ? visited : null;
+}
+
+/** Orders that agree with `order` in every slot of groups other than a and b: what a test of that pair may count. */
+export function fixOthers(order: Order, a: number, b: number): (number | null)[] {
+  return order.map((group) => (group === a || group === b ? null : group));
+}
+
+function drawConstrained(design: PlanDesign, random: SeededRandom): number[] {
+  const groups = design.groups.length;
+  const slots = slotCount(design);
+  const all = design.groups.map((_, group) => group);
+  const order: number[] = new Array(slots).fill(0);
+  const place = (direction: 0 | 1, from: number, to: number, hand: number[]) => {
+    const dealt = shuffle(hand, random);
+    let at = 0;
+    for (let slot = from; slot < to; slot += 1) {
+      if (slotDirection(design, slot) !== direction) continue;
+      order[slot] = dealt[at] as number;
+      at += 1;
+    }
+  };
+  if (design.orders === "blocks") {
+    const size = groups * design.directions;
+    for (let from = 0; from < slots; from += size) {
+      for (let d = 0; d < design.directions; d += 1) place(d as 0 | 1, from, from + size, [...all]);
+    }
+    return order;
+  }
+  const repeat = (times: number, list: readonly number[]) => Array.from({ length: times }, () => list).flat();
+  if (design.directions === 1) place(0, 0, slots, repeat(design.runsPerGroup, all));
+  else {
+    // An odd number of runs leaves one more in one direction: which groups get it outbound is drawn too.
+    const low = Math.floor(design.runsPerGroup / 2);
+    const extra = directionSlots(design)[0] - groups * low;
+    const outboundExtra = shuffle([...all], random).slice(0, extra);
+    const odd = design.runsPerGroup % 2 === 1;
+    const backExtra = odd ? all.filter((group) => !outboundExtra.includes(group)) : [];
+    place(0, 0, slots, [...repeat(low, all), ...outboundExtra]);
+    place(1, 0, slots, [...repeat(low, all), ...backExtra]);
+  }
+  return order;
+}
+
+/** Draws one order, every order of the set equally likely. */
+export function drawFrom(design: PlanDesign, random: SeededRandom): Order {
+  checkDesign(design);
+  for (;;) {
+    const order = drawConstrained(design, random);
+    if (design.orders !== "balanced" || isBalanced(design, order)) return order;
+  }
+}
+
+/** The order that this seed draws: stored with the plan, so that the lot can be checked. */
+export function drawOrder(design: PlanDesign, seed: number): Order {
+  return drawFrom(design, createSeededRandom(seed));
+}
+
+/** Draws the pair's slots again, the others' standing, every way that keeps each direction's (and block's) share equally likely. */
+export function redrawPair(design: PlanDesign, order: Order, a: number, b: number, random: SeededRandom): Order {
+  const blockSlots = design.orders === "blocks" ? design.groups.length * design.directions : slotCount(design);
+  for (;;) {
+    const drawn = [...order];
+    for (let from = 0; from < order.length; from += blockSlots) {
+      for (const direction of [0, 1]) {
+        const slots = order.flatMap((group, slot) => {
+          const inside = slot >= from && slot < from + blockSlots && slotDirection(design, slot) === direction;
+          return inside && (group === a || group === b) ? [slot] : [];
+        });
+        const dealt = shuffle(slots.map((slot) => order[slot] as number), random);
+        slots.forEach((slot, i) => {
+          drawn[slot] = dealt[i] as number;
+        });
+      }
+    }
+    if (design.orders !== "balanced" || isBalanced(design, drawn)) return drawn;
+  }
+}

@@ -1,0 +1,138 @@
+/** The sentences of a comparison. Words follow the evidence: interval and chance must both speak before a difference is claimed. */
+import type { Comparison, Difference, DrivenPlan, JudgedRun } from "./judged-run.ts";
+import { chanceWords, fixed, numberWord, percent, quickerOrSlower, reach } from "./wording.ts";
+
+const SHOWN = 0.05;
+/** Below this a receiver's times are not to be compared (README). */
+const LEAST_RECEIVER_HZ = 5;
+
+/** Chance after adjustment for several pairs, and how many pairs there are. */
+export interface Family {
+  readonly p: number;
+  readonly pairs: number;
+}
+
+type Finding = "shown" | "notShown" | "disagree" | "tooFew";
+
+function deciding(difference: Difference) {
+  const { asPlanned, permutation } = difference;
+  if (asPlanned) return { ...asPlanned, count: asPlanned.arrangements, planned: true };
+  return permutation ? { ...permutation, count: permutation.assignments, planned: false } : null;
+}
+
+function find(difference: Difference, family: Family): Finding {
+  const chance = deciding(difference);
+  if (!chance || !difference.interval || chance.smallestPossibleP * family.pairs > SHOWN) return "tooFew";
+  const holdsZero = difference.interval.low <= 0 && difference.interval.high >= 0;
+  if (!holdsZero && family.p <= SHOWN) return "shown";
+  return holdsZero && family.p > SHOWN ? "notShown" : "disagree";
+}
+
+/** "three and three": the sizes of the groups. */
+function sizes(comparison: Pick<Comparison, "a" | "b">): string {
+  return `${numberWord(comparison.a.values.length)} and ${numberWord(comparison.b.values.length)}`;
+}
+
+/** The sentence a person can repeat; `difference` must hold its figures (compare gives them). */
+export function verdictOf(difference: Difference & Partial<Pick<Comparison, "a" | "b">>, a: string, b: string, family: Family): string {
+  const chance = deciding(difference);
+  const { hodgesLehmann: shift, interval } = difference;
+  if (!chance || !interval || shift === null) return `cannot tell: ${a} and ${b} have too few runs.`;
+  const counted = { extreme: chance.extreme, count: chance.count, planned: chance.planned, sampled: chance.method === "sampled" };
+  const odds = chanceWords(counted);
+  const many = family.pairs > 1 ? `; with ${family.pairs} pairs compared, p ${fixed(family.p, 3)}` : "";
+  const cover = percent(interval.coverage);
+  switch (find(difference, family)) {
+    case "tooFew": {
+      const who = difference.a && difference.b ? sizes({ a: difference.a, b: difference.b }) : "so few runs";
+      return `cannot tell: ${who} never reach 1 in 20${family.pairs > 1 ? " in each of so many pairs" : ""}; so far ${quickerOrSlower(shift)}, ${reach(interval)} (${cover}).`;
+    }
+    case "shown":
+      return `${quickerOrSlower(shift)}, ${reach(interval)} (${cover}); ${odds}${many}.`;
+    case "notShown":
+      return `no difference shown; ${reach(interval)} (${cover}); ${odds}${many}.`;
+    case "disagree":
+      return `no difference shown for sure: ${quickerOrSlower(shift)}, ${reach(interval)} (${cover}), yet ${odds}${many}.`;
+  }
+}
+
+/** One sentence that names the groups and the gate. */
+export function headlineOf(comparison: Difference & Pick<Comparison, "a" | "b" | "gate">, family: Family): string {
+  const { a, b, gate, hodgesLehmann: shift } = comparison;
+  switch (find(comparison, family)) {
+    case "tooFew":
+      return `Cannot tell ${b.label} from ${a.label}, ${gate}: ${sizes(comparison)} never reach 1 in 20.`;
+    case "shown":
+      return `${b.label} is ${quickerOrSlower(shift as number)} than ${a.label}, ${gate}.`;
+    case "notShown":
+    case "disagree":
+      return `No difference shown between ${a.label} and ${b.label}, ${gate}.`;
+  }
+}
+
+function planWarnings(comparison: Pick<Comparison, "a" | "b" | "asPlanned">, plan: DrivenPlan | null): string[] {
+  if (!plan) return ["no plan: the order was not drawn by lot, so the count of orders takes it on trust that any order was as likely"];
+  const ids = [...comparison.a.runs, ...comparison.b.runs];
+  const outside = ids.filter((id) => !plan.slots.includes(id));
+  const labelOf = (id: number) => (comparison.a.runs.includes(id) ? comparison.a.label : comparison.b.label);
+  const moved = plan.slots.filter((id, slot) => id !== null && ids.includes(id) && labelOf(id) !== plan.design.groups[plan.order[slot] as number]);
+  const warnings: string[] = [];
+  if (!comparison.asPlanned) warnings.push("the plan does not hold runs of both groups: its orders decide nothing here");
+  if (outside.length > 0) warnings.push(`run ${outside.join(", ")} lies outside the plan: in every figure but the planned count`);
+  if (moved.length > 0) warnings.push(`run ${moved.join(", ")} carries another label than the plan gave its slot: left out of the planned count`);
+  const open = plan.slots.filter((id) => id === null).length;
+  if (open > 0) warnings.push(`${open} of ${plan.slots.length} planned runs are not in: stopping when it looks right makes chance look like gain`);
+  return warnings;
+}
+
+function runWarnings(runs: readonly JudgedRun[]): string[] {
+  const warnings: string[] = [];
+  const ids = (picked: readonly JudgedRun[]) => picked.map((run) => run.id).join(", ");
+  const provisional = runs.filter((run) => !run.final);
+  const slow = runs.filter((run) => run.receiverHz !== null && run.receiverHz < LEAST_RECEIVER_HZ);
+  if (provisional.length > 0) warnings.push(`run ${ids(provisional)} is provisional: times may change when the recording closes`);
+  if (slow.length > 0) warnings.push(`run ${ids(slow)} was timed by a receiver below ${LEAST_RECEIVER_HZ} Hz: such times should not be compared`);
+  const flagged = runs.filter((run) => run.flags.some((flag) => flag.flag !== "wheelspin"));
+  if (flagged.length > 0) {
+    const list = flagged.map((run) => `run ${run.id} (${run.flags.map((flag) => flag.flag).join(", ")})`).join(", ");
+    warnings.push(`flagged and in use: ${list}`);
+  }
+  return warnings;
+}
+
+function bestWarning(comparison: Pick<Comparison, "a" | "b" | "bestDifference">): string {
+  const [na, nb] = [comparison.a.values.length, comparison.b.values.length];
+  const more = na === nb ? "" : `, and ${nb > na ? comparison.b.label : comparison.a.label} had more tries`;
+  return `best against best (${fixed(comparison.bestDifference ?? 0)} s) hides the other runs: the best of n is the luckiest and gets better with n by luck alone${more}`;
+}
+
+/** Everything a reader must hear before believing the figure. */
+export function warningsOf(
+  comparison: Omit<Comparison, "headline" | "verdict" | "warnings" | "withAllRuns">,
+  runs: readonly [readonly JudgedRun[], readonly JudgedRun[]],
+  plan: DrivenPlan | null,
+  unequal: readonly string[],
+  pairs: number,
+): string[] {
+  const warnings: string[] = [];
+  const chance = deciding(comparison);
+  if (chance && chance.smallestPossibleP * pairs > SHOWN) warnings.push(`too few runs: ${sizes(comparison)} never reach 1 in 20`);
+  if (chance?.method === "sampled") warnings.push(`chance was counted on ${chance.count} orders drawn at random: there are too many to count them all`);
+  const { interval } = comparison;
+  if (interval && interval.coverage < 1 - SHOWN / pairs - 1e-12) warnings.push(`the interval covers ${percent(interval.coverage)} only: so few runs allow no wider one`);
+  if (comparison.tied) warnings.push("some times are equal: the interval covers at least what is stated");
+  if (comparison.measurementBetweenGroups) warnings.push(comparison.measurementBetweenGroups.why);
+  warnings.push(...unequal);
+  for (const run of comparison.setAside) {
+    const seen = run.afterTimeSeen ? "after its time was seen" : "before its time was seen";
+    warnings.push(`run ${run.run} was set aside ${seen}: ${run.why || "no reason noted"}`);
+  }
+  for (const run of comparison.notReached) warnings.push(`run ${run.run} has no time here: ${run.why}`);
+  warnings.push(...planWarnings(comparison, plan), ...runWarnings(runs.flat()));
+  const { drift } = comparison;
+  if (drift && Math.abs(drift.perRun) > drift.perRunPlusMinus95)
+    warnings.push(`drift: each run ${fixed(Math.abs(drift.perRun), 3)} s ${drift.perRun > 0 ? "slower" : "quicker"} than the last; with that taken out ${quickerOrSlower(drift.adjustedDifference)}, ${reach({ ...drift, coverage: 0.95 })} (95 %)`);
+  warnings.push(bestWarning(comparison));
+  if (pairs > 1) warnings.push(`${pairs} pairs are compared: chances are Holm-adjusted and intervals hold together`);
+  return warnings;
+}

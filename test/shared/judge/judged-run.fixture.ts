@@ -1,0 +1,34 @@
+/** Runs of the invented day, built from times alone. */
+import type { JudgedRun } from "../../../src/shared/judge/judged-run.ts";
+
+export function judgedRun(id: number, label: string, seconds: number | null, more: Partial<JudgedRun> = {}): JudgedRun {
+  return {
+    id,
+    label,
+    seconds,
+    final: true,
+    drivenAt: id,
+    plusMinus95: 0.012,
+    courseDeg: null,
+    use: true,
+    note: "",
+    setAsideAfterTimeSeen: null,
+    flags: [],
+    conditions: {},
+    measured: {},
+    calibrationId: 1,
+    receiver: "simulated",
+    receiverHz: 10,
+    ...more,
+  };
+}
+
+/** `order` names each run's group by index into `labels`; times are dealt in order. */
+export function drivenDay(labels: readonly [string, string], order: readonly number[], a: readonly number[], b: readonly number[]): JudgedRun[] {
+  const next = [0, 0];
+  return order.map((group, i) => {
+    const seconds = (group === 0 ? a : b)[next[group] as number] as number;
+    next[group] = (next[group] as number) + 1;
+    return judgedRun(i + 1, labels[group] as string, seconds);
+  });
+}
