@@ -1,0 +1,183 @@
+/** Runs, their samples as rows, calibrations and edits in the book. Nothing is deleted: every edit is kept with what stood before. An unknown run throws BookError. */
+import type { Database } from "better-sqlite3";
+import type { Calibration } from "../../shared/align/calibration.ts";
+import type { Flag, RunSamples } from "../../shared/run/run.ts";
+import { type Book, BookError, type Edit, type RunFigures, type RunPrint, type RunWrite, type StoredCalibration, type StoredRun } from "../ports/book.ts";
+import { fromExactJson, toExactJson } from "./exact-json.ts";
+import { FIXED_COLUMNS, ROLE_COLUMNS } from "./sqlite-schema.ts";
+
+type RunsPart = Pick<
+  Book,
+  | "addCalibration"
+  | "calibration"
+  | "newestCalibration"
+  | "addRun"
+  | "replaceRun"
+  | "markLost"
+  | "runs"
+  | "runsOf"
+  | "run"
+  | "samples"
+  | "setLabel"
+  | "setReview"
+  | "setConditions"
+  | "edits"
+>;
+
+interface RunRow {
+  id: number;
+  uid: string;
+  recording: number;
+  final: number;
+  found: number;
+  label: string;
+  use: number;
+  note: string;
+  calibration: number | null;
+  derived: string;
+  role_units: string;
+  print: string;
+}
+
+const COLUMNS: readonly string[] = [...FIXED_COLUMNS, ...ROLE_COLUMNS];
+const SELECT_RUN = "SELECT id, uid, recording, final, found, label, use, note, calibration, derived, role_units, print FROM run";
+
+export function createRunsPart(db: Database, file: string): RunsPart {
+  const insertSample = db.prepare(`INSERT INTO sample VALUES (?, ?${", ?".repeat(COLUMNS.length)})`);
+  const selectSamples = db.prepare(`SELECT ${COLUMNS.map((name) => `"${name}"`).join(", ")} FROM sample WHERE run = ? ORDER BY row`).raw();
+
+  function toRun(row: RunRow): StoredRun {
+    const conditions = db.prepare("SELECT key, value FROM condition WHERE run = ? ORDER BY key").raw().all(row.id) as [string, string][];
+    return {
+      id: row.id,
+      uid: row.uid,
+      recording: row.recording,
+      final: row.final === 1,
+      found: row.found === 1,
+      label: row.label,
+      use: row.use === 1,
+      note: row.note,
+      calibration: row.calibration,
+      figures: fromExactJson(row.derived) as RunFigures,
+      roleUnits: JSON.parse(row.role_units) as Record<string, string>,
+      print: JSON.parse(row.print) as RunPrint,
+      conditions: Object.fromEntries(conditions),
+    };
+  }
+
+  function run(id: number): StoredRun {
+    const row = db.prepare(`${SELECT_RUN} WHERE id = ?`).get(id) as RunRow | undefined;
+    if (row === undefined) throw new BookError("notFound", `Run ${id} is not in this book; \`runs\` lists those that are`);
+    return toRun(row);
+  }
+
+  function writeSamples(id: number, samples: RunSamples): void {
+    const columns = COLUMNS.map((name) => (samples as unknown as Record<string, Float64Array>)[name] ?? samples.roles[name] ?? null);
+    for (const role of Object.keys(samples.roles)) {
+      if (!COLUMNS.includes(role)) throw new BookError("unavailable", `Book ${file}: no column for ${role}: at most four sensors a list are kept`);
+    }
+    for (let row = 0; row < samples.tS.length; row += 1) {
+      // NaN is bound as NULL: unknown stays unknown for plain SQL too.
+      insertSample.run(id, row, ...columns.map((column) => (column === null ? null : (column[row] as number))));
+    }
+  }
+
+  const movementNs = (figures: RunFigures) => Math.round(figures.movementS * 1e9);
+
+  function keepEdit(id: number, what: string, before: unknown, after: unknown, utcUs: number): void {
+    db.prepare("INSERT INTO edit (utc_ns, run, what, before, after) VALUES (?, ?, ?, ?, ?)").run(BigInt(utcUs) * 1000n, id, what, JSON.stringify(before), JSON.stringify(after));
+  }
+
+  function toCalibration(row: unknown): StoredCalibration {
+    const { id, recording, fitted } = row as { id: number; recording: number; fitted: string };
+    return { id, recording, calibration: fromExactJson(fitted) as Calibration };
+  }
+
+  return {
+    addCalibration(recording, calibration) {
+      const { lastInsertRowid } = db.prepare("INSERT INTO calibration (recording, fitted) VALUES (?, ?)").run(recording, toExactJson(calibration));
+      return { id: Number(lastInsertRowid), recording, calibration };
+    },
+    calibration(id) {
+      const row = db.prepare("SELECT * FROM calibration WHERE id = ?").get(id);
+      if (row === undefined) throw new BookError("notFound", `Book ${file}: no calibration ${id}`);
+      return toCalibration(row);
+    },
+    newestCalibration(recording) {
+      const row = db.prepare("SELECT * FROM calibration WHERE ?1 IS NULL OR recording = ?1 ORDER BY id DESC LIMIT 1").get(recording);
+      return row === undefined ? null : toCalibration(row);
+    },
+    addRun: db.transaction((write: RunWrite): number => {
+      const { lastInsertRowid } = db
+        .prepare("INSERT INTO run (uid, recording, final, label, movement_ns, calibration, derived, role_units, print) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)")
+        .run(
+          write.uid,
+          write.recording,
+          write.final ? 1 : 0,
+          write.label,
+          movementNs(write.figures),
+          write.calibration,
+          toExactJson(write.figures),
+          JSON.stringify(write.roleUnits),
+          JSON.stringify(write.print),
+        );
+      const id = Number(lastInsertRowid);
+      writeSamples(id, write.samples);
+      return id;
+    }),
+    replaceRun: db.transaction((id: number, write: RunWrite) => {
+      db.prepare("UPDATE run SET uid = ?, final = ?, found = 1, movement_ns = ?, calibration = ?, derived = ?, role_units = ?, print = ? WHERE id = ?").run(
+        write.uid,
+        write.final ? 1 : 0,
+        movementNs(write.figures),
+        write.calibration,
+        toExactJson(write.figures),
+        JSON.stringify(write.roleUnits),
+        JSON.stringify(write.print),
+        id,
+      );
+      db.prepare("DELETE FROM sample WHERE run = ?").run(id);
+      writeSamples(id, write.samples);
+    }),
+    markLost: db.transaction((id: number, lost: Flag) => {
+      const { figures } = run(id);
+      const flags = [...figures.flags.filter((flag) => flag.why !== lost.why), lost];
+      db.prepare("UPDATE run SET found = 0, derived = ? WHERE id = ?").run(toExactJson({ ...figures, flags }), id);
+    }),
+    runs: () => (db.prepare(`${SELECT_RUN} ORDER BY recording, movement_ns, id`).all() as RunRow[]).map(toRun),
+    runsOf: (recording) => (db.prepare(`${SELECT_RUN} WHERE recording = ? ORDER BY movement_ns, id`).all(recording) as RunRow[]).map(toRun),
+    run,
+    samples(id) {
+      const { roleUnits } = run(id);
+      const rows = selectSamples.all(id) as (number | null)[][];
+      const column = (name: string) => {
+        const at = COLUMNS.indexOf(name);
+        return Float64Array.from(rows, (row) => row[at] ?? Number.NaN);
+      };
+      const fixed = Object.fromEntries(FIXED_COLUMNS.map((name) => [name, column(name)]));
+      const roles = Object.fromEntries(Object.keys(roleUnits).map((role) => [role, column(role)]));
+      return { samples: { ...fixed, roles } as unknown as RunSamples, roleUnits };
+    },
+    setLabel: db.transaction((id: number, label: string, utcUs: number) => {
+      keepEdit(id, "label", run(id).label, label, utcUs);
+      db.prepare("UPDATE run SET label = ? WHERE id = ?").run(label, id);
+    }),
+    setReview: db.transaction((id: number, review: { use: boolean; note: string }, utcUs: number) => {
+      const { use, note } = run(id);
+      keepEdit(id, "review", { use, note }, review, utcUs);
+      db.prepare("UPDATE run SET use = ?, note = ? WHERE id = ?").run(review.use ? 1 : 0, review.note, id);
+    }),
+    setConditions: db.transaction((id: number, set: Readonly<Record<string, string | null>>, utcUs: number) => {
+      const { conditions } = run(id);
+      keepEdit(id, "conditions", Object.fromEntries(Object.keys(set).map((key) => [key, conditions[key] ?? null])), set, utcUs);
+      for (const [key, value] of Object.entries(set)) {
+        if (value === null) db.prepare("DELETE FROM condition WHERE run = ? AND key = ?").run(id, key);
+        else db.prepare("INSERT INTO condition VALUES (?, ?, ?) ON CONFLICT (run, key) DO UPDATE SET value = excluded.value").run(id, key, value);
+      }
+    }),
+    edits: (id) =>
+      (db.prepare("SELECT run, what, before, after FROM edit WHERE run = ? ORDER BY id").all(id) as { run: number; what: string; before: string; after: string }[]).map(
+        ({ before, after, ...rest }): Edit => ({ ...rest, before: JSON.parse(before), after: JSON.parse(after) }),
+      ),
+  };
+}

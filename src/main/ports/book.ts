@@ -1,0 +1,167 @@
+/** The book in the domain's words. Every call is durable when it returns, and throws BookError with one line when it cannot be. */
+import type { Calibration } from "../../shared/align/calibration.ts";
+import type { CanFormat, Packet } from "../../shared/pipeline/packet.ts";
+import type { Mark } from "../../shared/run/mark.ts";
+import type { DerivedRun, Flag, RunSamples } from "../../shared/run/run.ts";
+
+export class BookError extends Error {
+  readonly code: "unavailable" | "full" | "damaged" | "notFound" | "busy";
+  constructor(code: BookError["code"], message: string, options?: ErrorOptions) {
+    super(message, options);
+    this.code = code;
+  }
+}
+
+export type Stream = Packet["stream"];
+export const STREAMS: readonly Stream[] = ["gnss", "can"];
+
+export type Origin = "live" | "import" | "simulated";
+
+/** "open" while bytes come, "interrupted" where the process ended before it could close it. */
+export type RecordingState = "open" | "closed" | "interrupted";
+
+export interface SignalFileText {
+  readonly name: string;
+  readonly text: string;
+}
+
+/** All that deriving needs besides the bytes: kept in the book, so that no other file is needed ever again. */
+export interface StoredSetUp {
+  readonly text: string;
+  readonly signalFiles: readonly SignalFileText[];
+}
+
+export interface RecordingStart {
+  readonly uid: string;
+  readonly origin: Origin;
+  /** Wall clock at base time 0, a whole second, microseconds since 1970. */
+  readonly baseUtcUs: number;
+  readonly canFormat: CanFormat;
+  readonly setUp: StoredSetUp;
+}
+
+export interface Recording extends RecordingStart {
+  readonly id: number;
+  readonly state: RecordingState;
+  /** True once its runs are final. */
+  readonly derived: boolean;
+  /** Arrival of the last line's first byte, ns; null while open. */
+  readonly endNs: number | null;
+}
+
+export interface Gap {
+  readonly stream: Stream;
+  readonly fromNs: number;
+  readonly toNs: number;
+  readonly cause: string;
+}
+
+/** Wall clock against the base, once a second. */
+export interface ClockSample {
+  readonly atNs: number;
+  readonly utcUs: number;
+}
+
+/** One commit's worth. `packets` are in arrival order over both streams. */
+export interface JournalEntry {
+  readonly packets: readonly Packet[];
+  readonly marks: readonly Mark[];
+  readonly gaps: readonly Gap[];
+  readonly clock: readonly ClockSample[];
+}
+
+export interface RunPrint {
+  readonly slipKmh: readonly (number | null)[];
+  readonly heldNm: readonly (number | null)[];
+  readonly intervening: readonly boolean[];
+}
+
+/** A run's figures without its samples: what stands in the `derived` column. */
+export type RunFigures = Omit<DerivedRun, "samples">;
+
+export interface RunWrite {
+  readonly uid: string;
+  readonly recording: number;
+  readonly final: boolean;
+  readonly label: string;
+  readonly figures: RunFigures;
+  readonly samples: RunSamples;
+  /** Unit of every role in `samples.roles`. */
+  readonly roleUnits: Readonly<Record<string, string>>;
+  readonly print: RunPrint;
+  readonly calibration: number | null;
+}
+
+export interface StoredRun extends Omit<RunWrite, "samples"> {
+  readonly id: number;
+  /** False when deriving again no longer finds the launch: it is kept and flagged. */
+  readonly found: boolean;
+  readonly use: boolean;
+  readonly note: string;
+  readonly conditions: Readonly<Record<string, string>>;
+}
+
+export interface StoredCalibration {
+  readonly id: number;
+  readonly recording: number;
+  readonly calibration: Calibration;
+}
+
+/** What a person changed; nothing is deleted, so each can be taken back. */
+export interface Edit {
+  readonly run: number | null;
+  readonly what: string;
+  readonly before: unknown;
+  readonly after: unknown;
+}
+
+export interface RunSamplesView {
+  readonly samples: RunSamples;
+  readonly roleUnits: Readonly<Record<string, string>>;
+}
+
+export interface Book {
+  readonly file: string;
+
+  /** Only the owner records and derives. False when another process holds the book. */
+  own(): boolean;
+  startRecording(start: RecordingStart): Recording;
+  append(recording: number, entry: JournalEntry): void;
+  closeRecording(recording: number, state: "closed" | "interrupted"): void;
+  recordings(): Recording[];
+  recording(id: number): Recording;
+  packets(recording: number): Iterable<Packet>;
+  marks(recording: number): Mark[];
+  gaps(recording: number): Gap[];
+  clockSamples(recording: number): ClockSample[];
+  /** One line for each hole or spoiled block; empty when sound. */
+  journalFaults(recording: number): string[];
+  replaceSetUp(recording: number, setUp: StoredSetUp, utcUs: number): void;
+
+  addCalibration(recording: number, calibration: Calibration): StoredCalibration;
+  calibration(id: number): StoredCalibration;
+  /** The recording's newest, or the book's newest where `recording` is null. */
+  newestCalibration(recording: number | null): StoredCalibration | null;
+
+  addRun(run: RunWrite): number;
+  /** New figures for a run that keeps its id, label, note, review and conditions. */
+  replaceRun(id: number, run: RunWrite): void;
+  markLost(id: number, lost: Flag): void;
+  runs(): StoredRun[];
+  runsOf(recording: number): StoredRun[];
+  run(id: number): StoredRun;
+  samples(run: number): RunSamplesView;
+  setLabel(run: number, label: string, utcUs: number): void;
+  setReview(run: number, review: { use: boolean; note: string }, utcUs: number): void;
+  setConditions(run: number, set: Readonly<Record<string, string | null>>, utcUs: number): void;
+  edits(run: number): Edit[];
+
+  markDerived(recording: number): void;
+  /** All or nothing. Not to be nested with promises: `work` must be synchronous. */
+  transaction<T>(work: () => T): T;
+  /** A sound single file, also while recording. Throws when `file` exists. */
+  copyTo(file: string): void;
+  /** SQLite's own integrity check and foreign keys; empty when sound. */
+  integrityFaults(): string[];
+  close(): void;
+}
