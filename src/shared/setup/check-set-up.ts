@@ -1,0 +1,165 @@
+/**
+ * Checks a set-up file's JSON and gives it the shape the rest of the product relies on. Throws SetUpError: one line that
+ * names the place, what was expected, what came and what to do.
+ */
+import * as v from "valibot";
+import { LIST_ROLES, REQUIRED_ROLES, SINGLE_ROLES } from "./roles.ts";
+import type { SetUp, SignalChoice } from "./set-up.ts";
+import { parseTyreSize } from "./tyre-size.ts";
+
+/** The set-up file cannot be used as it stands. */
+export class SetUpError extends Error {
+  readonly code = "set-up";
+}
+
+/** Bit rates that SLCAN's S0 to S8 can set. */
+const BUS_BITRATES = [10_000, 20_000, 50_000, 100_000, 125_000, 250_000, 500_000, 800_000, 1_000_000];
+
+const words = v.pipe(v.string(), v.trim(), v.minLength(1, "expected a name, got an empty text"));
+const between = (low: number, high: number, what: string) =>
+  v.pipe(
+    v.number((issue) => `expected ${what}, got ${issue.received}`),
+    v.check((value) => value >= low && value <= high, (issue) => `expected ${what} from ${low} to ${high}, got ${issue.received}`),
+  );
+const whole = (low: number, high: number, what: string) =>
+  v.pipe(between(low, high, what), v.check((value) => Number.isInteger(value), (issue) => `expected ${what}, a whole number, got ${issue.received}`));
+
+const drivenAxle = v.custom<"rear" | "front">(
+  (value) => value === "rear" || value === "front",
+  (issue) =>
+    /all|both|4|four|awd|rear.*front|front.*rear/i.test(String(issue.input))
+      ? `two driven axles are not built yet: ground speed would have no free-rolling wheel; expected "rear" or "front", got ${issue.received}`
+      : `expected "rear" or "front", got ${issue.received}`,
+);
+
+const tyre = v.pipe(
+  words,
+  v.check(
+    (marking) => readsAsTyre(marking),
+    (issue) => `expected a tyre size like "265/35R19", got ${issue.received}`,
+  ),
+);
+
+const car = v.strictObject({
+  name: words,
+  massKg: between(100, 10_000, "a mass in kg"),
+  drivenAxle,
+  gearRatio: between(0.5, 50, "motor turns per turn of the driven wheel"),
+  tyre: v.optional(tyre),
+  rollingRadiusM: v.optional(between(0.1, 1, "a rolling radius in m")),
+  wheelbaseM: v.optional(between(0.5, 10, "a wheelbase in m")),
+  cgHeightM: v.optional(between(0.05, 3, "a height in m")),
+  frontWeightShare: v.optional(between(0.1, 0.9, "a share of the weight (0.48 for 48 %)")),
+  wheelInertiaKgM2: v.optional(between(0, 200, "an inertia in kg m2")),
+  dragAreaM2: v.optional(between(0.05, 5, "a drag area in m2")),
+});
+
+const port = v.pipe(v.string(), v.minLength(1, "expected a port such as /dev/ttyACM0 or COM3, got an empty text"));
+const sources = v.strictObject({
+  gnss: v.optional(v.strictObject({ port, baud: whole(300, 12_000_000, "bits a second") })),
+  can: v.optional(
+    v.strictObject({
+      port,
+      baud: whole(300, 12_000_000, "bits a second"),
+      bitrate: v.custom<number>(
+        (value) => typeof value === "number" && BUS_BITRATES.includes(value),
+        (issue) => `expected one of ${BUS_BITRATES.join(", ")} bit/s, got ${issue.received}`,
+      ),
+      adapterClock: v.optional(v.boolean(), true),
+    }),
+  ),
+});
+
+const SIGNAL_NAME = /^[A-Za-z_]\w*\.[A-Za-z_]\w*$/;
+const signalName = v.custom<string>(
+  (value) => typeof value === "string" && SIGNAL_NAME.test(value),
+  (issue) => `expected "Message.Signal" as in the signal file, got ${issue.received}`,
+);
+const choice = v.pipe(
+  v.union(
+    [signalName, v.strictObject({ signal: signalName, invert: v.optional(v.boolean(), false) })],
+    (issue) => `expected "Message.Signal" or {"signal": "Message.Signal", "invert": true}, got ${issue.received}`,
+  ),
+  v.transform((value): SignalChoice => (typeof value === "string" ? { signal: value, invert: false } : value)),
+);
+const optionalChoice = v.optional(choice);
+const choiceList = v.optional(v.pipe(v.array(choice), v.minLength(1, "expected at least one signal, got an empty list; leave the key out instead")));
+const signals = v.strictObject({
+  ...(Object.fromEntries(Object.keys(SINGLE_ROLES).map((role) => [role, optionalChoice])) as Record<keyof typeof SINGLE_ROLES, typeof optionalChoice>),
+  ...(Object.fromEntries(LIST_ROLES.map((role) => [role, choiceList])) as Record<(typeof LIST_ROLES)[number], typeof choiceList>),
+});
+
+const setUpSchema = v.strictObject({
+  car,
+  sources: v.optional(sources, {}),
+  database: v.pipe(
+    v.union([words, v.array(words)], (issue) => `expected a signal file or a list of them, got ${issue.received}`),
+    v.transform((value) => (typeof value === "string" ? [value] : value)),
+    v.minLength(1, "expected at least one signal file (DBC), got an empty list"),
+  ),
+  signals,
+});
+
+/** Checks parsed JSON. `file` is how messages call the set-up. Throws SetUpError. */
+export function checkSetUp(json: unknown, file = "set-up"): SetUp {
+  const result = v.safeParse(setUpSchema, json, { abortEarly: false });
+  if (!result.success) throw new SetUpError(`${file}: ${describe(deepest(result.issues[0]))}`);
+  const output = result.output;
+  for (const role of REQUIRED_ROLES) {
+    if (output.signals[role] === undefined) {
+      throw new SetUpError(`${file}: signals.${role} is missing: expected "Message.Signal"; name the signal that carries it`);
+    }
+  }
+  if (output.car.tyre === undefined && output.car.rollingRadiusM === undefined) {
+    throw new SetUpError(`${file}: car needs "tyre" (such as "265/35R19") or "rollingRadiusM": add one of the two`);
+  }
+  refuseDoubleUse(output.signals, file);
+  // Absent optionals may come back as undefined keys; JSON never had them.
+  return JSON.parse(JSON.stringify(output)) as SetUp;
+}
+
+interface IssueLike {
+  readonly type: string;
+  readonly message: string;
+  readonly expected: string | null;
+  readonly received: string;
+  readonly path?: readonly { readonly key: unknown }[] | undefined;
+  readonly issues?: readonly IssueLike[] | undefined;
+}
+
+/** Inside a union of text and object, what is wrong with the object says more than "neither". */
+function deepest(issue: IssueLike): IssueLike {
+  const inner = issue.type === "union" ? issue.issues?.find((each) => each.type === "strict_object" && each.received !== "Object" && each.path !== undefined) : undefined;
+  return inner === undefined ? issue : { ...inner, path: [...(issue.path ?? []), ...(inner.path ?? [])] };
+}
+
+function describe(issue: IssueLike): string {
+  const place = (issue.path ?? []).map((item) => String(item.key)).join(".") || "the file";
+  if (issue.type === "strict_object" && issue.expected === "never") {
+    const parent = (issue.path ?? []).slice(0, -1).map((item) => String(item.key)).join(".");
+    return `unknown key ${JSON.stringify(String(issue.path?.at(-1)?.key))}${parent === "" ? "" : ` in ${parent}`}: remove it or mend its spelling (docs/set-up.md lists all keys)`;
+  }
+  if (issue.received === "undefined") return `${place} is missing: add it (docs/set-up.md says what it means)`;
+  return `${place}: ${/^Invalid/.test(issue.message) ? `expected ${issue.expected ?? "another value"}, got ${issue.received}` : issue.message}`;
+}
+
+function refuseDoubleUse(choices: Readonly<Record<string, unknown>>, file: string): void {
+  for (const role of LIST_ROLES) {
+    const list = (choices[role] ?? []) as readonly SignalChoice[];
+    const twice = list.find((each, i) => list.findIndex((other) => other.signal === each.signal) !== i);
+    if (twice !== undefined) throw new SetUpError(`${file}: signals.${role} names ${twice.signal} twice: each wheel needs its own signal`);
+  }
+  const undriven = new Set(((choices.undrivenWheelSpeeds ?? []) as readonly SignalChoice[]).map((each) => each.signal));
+  const both = ((choices.drivenWheelSpeeds ?? []) as readonly SignalChoice[]).find((each) => undriven.has(each.signal));
+  if (both !== undefined) throw new SetUpError(`${file}: ${both.signal} is named as driven and as undriven wheel: a wheel is one or the other`);
+}
+
+function readsAsTyre(marking: string): boolean {
+  try {
+    parseTyreSize(marking);
+    return true;
+  } catch (cause) {
+    if (cause instanceof RangeError) return false;
+    throw cause;
+  }
+}
