@@ -1,0 +1,170 @@
+/**
+ * The frame: page names on the ground line, keys, notices, undo and the book's runs. Errors stand in one place as one line
+ * until read; while a launch runs, nothing but the Drive page's own keys acts.
+ */
+import type { Bridge, CoreEvent, Edited, RequestName, RunRow } from "../../shared/contract/contract.ts";
+import { createLiveFeed } from "../live/live-feed.ts";
+import { createBeforePage } from "../pages/before/before-page.ts";
+import { createDrivePage } from "../pages/drive/drive-page.ts";
+import { createRunsPage } from "../pages/runs/runs-page.ts";
+import { createCues } from "../sound/cues.ts";
+import { askText, showKeys } from "./dialogs.ts";
+import { el } from "./dom.ts";
+import { day } from "./format.ts";
+import { createHead } from "./head.ts";
+import { createNotices } from "./notices.ts";
+import type { Frame, Page, PageName } from "./page.ts";
+import { nextScheme, readSettings, useSettings } from "./settings.ts";
+
+const isPage = (text: string): text is PageName => text === "before" || text === "drive" || text === "runs";
+
+export async function startApp(bridge: Bridge): Promise<void> {
+  const settings = readSettings();
+  useSettings(settings);
+  const feed = createLiveFeed();
+  const cues = createCues();
+  cues.on = settings.sound;
+  const live = el("p", { class: "out-of-sight", "aria-live": "polite", role: "status" });
+  const announce = (words: string) => {
+    live.textContent = words;
+  };
+  const notices = createNotices();
+  let runs: readonly RunRow[] = [];
+  let book = { car: "", bookFile: "", simulated: false };
+  let current: Page | null = null;
+  let undo: Edited["undo"] | null = null;
+
+  const reload = async () => {
+    const view = await bridge.request("book.open", {});
+    runs = view.runs;
+    book = view;
+    head.say(view.car, day(runs.at(-1)?.startedAt ?? null), view.simulated);
+    for (const page of pages) page.changed();
+  };
+
+  const takeBack = async () => {
+    if (undo === null) return;
+    const request = undo;
+    undo = null;
+    notices.undo(null, () => undefined);
+    const edited = (await bridge.request(request.name as RequestName, request.argument as never)) as Edited;
+    await reload();
+    announce("Undone");
+    // Undoing is an edit as well, so it can be undone.
+    undo = edited.undo ?? null;
+  };
+
+  const frame: Frame = {
+    bridge,
+    feed,
+    cues,
+    runs: () => runs,
+    car: () => book.car,
+    simulated: () => book.simulated,
+    bookFile: () => book.bookFile,
+    go: (name) => {
+      window.location.hash = name;
+    },
+    announce,
+    fail: (error) => notices.set("request", error instanceof Error ? error.message : String(error)),
+    async edit(done, request) {
+      try {
+        undo = (await request).undo;
+        await reload();
+        announce(done);
+        notices.undo(done, () => void takeBack().catch(frame.fail));
+      } catch (error) {
+        frame.fail(error);
+      }
+    },
+    ask: (question) => askText(question),
+  };
+
+  const pages: readonly Page[] = [createBeforePage(frame), createDrivePage(frame), createRunsPage(frame)];
+  const head = createHead(pages, () => {
+    settings.scheme = nextScheme(settings.scheme);
+    apply();
+  });
+  const main = el("main", { tabindex: -1 });
+  for (const page of pages) {
+    page.element.hidden = true;
+    main.append(page.element);
+  }
+
+  function apply(): void {
+    useSettings(settings);
+    cues.on = settings.sound;
+    head.scheme(settings.scheme);
+    for (const page of pages) page.changed();
+  }
+
+  function show(): void {
+    const name = window.location.hash.slice(1);
+    const wanted = pages.find((page) => page.name === (isPage(name) ? name : "runs"));
+    if (wanted === undefined || wanted === current) return;
+    current?.hidden();
+    if (current !== null) current.element.hidden = true;
+    current = wanted;
+    wanted.element.hidden = false;
+    // The passenger's view takes the whole screen; the frame comes back with Leave.
+    head.element.hidden = wanted.name === "drive";
+    head.current(wanted.name);
+    document.title = `${wanted.title} \u2013 Gripbook`;
+    wanted.shown();
+  }
+
+  function onEvent(event: CoreEvent): void {
+    if (event.event === "live") feed.push(event, performance.now());
+    if (event.event === "notice") {
+      notices.set(event.key, event.text);
+      if (event.text !== null) announce(event.text);
+    }
+    // After a lost link or a restarted process the book may hold more than we know.
+    if (event.event === "runStored" || (event.event === "notice" && (event.key === "link" || event.key === "core") && event.text === null)) reload().catch(frame.fail);
+    for (const page of pages) page.onEvent(event);
+  }
+
+  function onKey(event: KeyboardEvent): void {
+    if (document.querySelector("dialog[open]") !== null) return;
+    const launching = feed.fresh(performance.now())?.state === "launched";
+    const typing = event.target instanceof HTMLInputElement && event.target.type === "text";
+    const use = (act: () => void) => {
+      event.preventDefault();
+      act();
+    };
+    if (event.key === "Escape" && current?.name !== "drive" && launching) return use(() => void bridge.request("drive.abort", {}).catch(frame.fail));
+    if (launching && current?.name === "drive") return void (current.onKey(event) && event.preventDefault());
+    if (event.key === "F1") return use(() => void (current !== null && showKeys(current, settings, apply)));
+    if ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "z" && !typing) return use(() => void takeBack().catch(frame.fail));
+    const page = event.ctrlKey ? pages[Number(event.key) - 1] : undefined;
+    if (page !== undefined) return use(() => frame.go(page.name));
+    if (event.ctrlKey || event.metaKey || event.altKey || typing) return;
+    const single = event.key.length === 1;
+    if (single && !settings.singleKeys) return;
+    // A focused button keeps its own Space and Enter, except where Space is the page's main key.
+    if (event.target instanceof HTMLButtonElement && (event.key === "Enter" || (event.key === " " && event.target.dataset.kind === undefined))) return;
+    if (event.key.toLowerCase() === "t")
+      return use(() => {
+        settings.scheme = nextScheme(settings.scheme);
+        apply();
+      });
+    if (current?.onKey(event) === true) event.preventDefault();
+  }
+
+  document.body.append(notices.element, head.element, main, notices.undoElement, live);
+  head.scheme(settings.scheme);
+  if (!settings.cautionsRead) {
+    notices.cautions(() => {
+      settings.cautionsRead = true;
+      apply();
+    });
+  }
+  bridge.onEvent(onEvent);
+  window.addEventListener("hashchange", show);
+  window.addEventListener("keydown", onKey);
+  window.addEventListener("resize", () => {
+    for (const page of pages) page.changed();
+  });
+  await reload().catch(frame.fail);
+  show();
+}

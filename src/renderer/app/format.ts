@@ -1,0 +1,45 @@
+/** Numbers as a person reads them. Unknown is the word, never 0 and never the last value. */
+
+export const UNKNOWN = "unknown";
+const MINUS = "\u2212";
+const THIN = "\u00a0";
+
+/** A number with fixed digits after the point; null or NaN gives "unknown". */
+export function number(value: number | null | undefined, digits = 0): string {
+  if (value === null || value === undefined || !Number.isFinite(value)) return UNKNOWN;
+  const text = Math.abs(value).toFixed(digits);
+  return value < 0 && Number(text) !== 0 ? `${MINUS}${text}` : text;
+}
+
+/** A number and its unit, or the word alone. */
+export function quantity(value: number | null | undefined, unit: string, digits = 0): string {
+  const text = number(value, digits);
+  return text === UNKNOWN ? text : `${text}${THIN}${unit}`;
+}
+
+/** Gate names with an en dash between figures: "0-60 mph" reads as "0–60 mph". */
+export const gateName = (gate: string) => gate.replace(/(\d)-(\d)/, "$1\u2013$2");
+
+/** The short name of a gate on a post: the speed it ends at, or the distance. */
+export const postName = (gate: string) => gate.replace(/^0-(\d)/, "$1");
+
+/** "± 0.012", with its own space; empty when no interval is known. */
+export const plusMinus = (value: number | null | undefined, digits = 3) =>
+  value === null || value === undefined || !Number.isFinite(value) ? "" : `\u00b1${THIN}${value.toFixed(digits)}`;
+
+const POINTS = ["north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"] as const;
+
+/** A course in words; empty when unknown. */
+export const heading = (courseDeg: number | null) => (courseDeg === null ? "" : (POINTS[Math.round(courseDeg / 45) % 8] ?? ""));
+
+/** "traction control on" apart into what is set and how: ["Traction control", "ON"]; a free label has no "how". */
+export function setting(label: string): { readonly what: string; readonly how: string | null } {
+  const match = /^(.*?)[\s:=]*\b(on|off)$/i.exec(label.trim());
+  const what = match?.[1] ?? label.trim();
+  return { what: what === "" ? "Setting" : `${what.charAt(0).toUpperCase()}${what.slice(1)}`, how: match?.[2]?.toUpperCase() ?? null };
+}
+
+/** "4 May", from an ISO time, in the reader's own zone; empty when unknown. */
+export function day(iso: string | null): string {
+  return iso === null ? "" : new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "long" }).format(new Date(iso));
+}

@@ -1,0 +1,41 @@
+/** The head of every page but Drive: product name, the pages that work, car and day, the scheme. */
+import { el, glyph } from "./dom.ts";
+import type { Page, PageName } from "./page.ts";
+import type { Scheme } from "./settings.ts";
+
+const SCHEME_WORD: Readonly<Record<Scheme, string>> = { day: "Day", night: "Night", sun: "Sun" };
+
+export interface Head {
+  readonly element: HTMLElement;
+  current(name: PageName): void;
+  say(car: string, day: string, simulated: boolean): void;
+  scheme(scheme: Scheme): void;
+}
+
+/** The mark: ink above the line, ink below it. */
+function mark(): SVGSVGElement {
+  return glyph("M2 16 Q10 -8 20 16 Z M0 18 H38 V22 H0 Z M14 24 H37 Q32 38 25 36 Q18 34 14 24 Z", true, "0 0 38 38");
+}
+
+export function createHead(pages: readonly Page[], onScheme: () => void): Head {
+  const links = pages.map((page) => ({ page, link: el("a", { href: `#${page.name}` }, page.title) }));
+  const where = el("span", { class: "frame-day" });
+  const scheme = el("button", { type: "button", class: "scheme" });
+  scheme.addEventListener("click", onScheme);
+  return {
+    element: el("header", { class: "frame" }, el("span", { class: "frame-name" }, mark(), "Gripbook"), el("nav", { "aria-label": "Pages" }, ...links.map(({ link }) => link)), where, scheme),
+    current(name) {
+      for (const { page, link } of links) {
+        if (page.name === name) link.setAttribute("aria-current", "page");
+        else link.removeAttribute("aria-current");
+      }
+    },
+    say(car, day, simulated) {
+      where.textContent = [`${car}${simulated ? " (simulated car)" : ""}`, day].filter((part) => part !== "").join(", ");
+    },
+    scheme(now) {
+      scheme.replaceChildren(SCHEME_WORD[now], el("kbd", {}, "T"));
+      scheme.setAttribute("aria-label", `Scheme: ${SCHEME_WORD[now]}. Change it`);
+    },
+  };
+}

@@ -1,0 +1,67 @@
+/** Inverse bars for what went wrong, the cautions until they are read, and the undo bar. A notice stays until its key is cleared or it is closed. */
+import { el, glyph } from "./dom.ts";
+
+const TRIANGLE = "M20 3 L38 36 H2 Z";
+
+export interface Notices {
+  readonly element: HTMLElement;
+  readonly undoElement: HTMLElement;
+  /** null clears the key. */
+  set(key: string, text: string | null): void;
+  /** null takes the bar away. */
+  undo(done: string | null, onUndo: () => void): void;
+  cautions(onRead: () => void): void;
+}
+
+function bar(text: string, button: string, onClose: () => void, ...more: Node[]): HTMLElement {
+  const close = el("button", { type: "button" }, button);
+  const element = el("div", { class: "bar" }, glyph(TRIANGLE, true), el("p", {}, text, ...more), close);
+  close.addEventListener("click", onClose);
+  return element;
+}
+
+export function createNotices(): Notices {
+  const element = el("div", { role: "region", "aria-label": "Notices" });
+  const undoElement = el("div", { class: "undo-bar", hidden: true });
+  const bars = new Map<string, HTMLElement>();
+  const remove = (key: string) => {
+    bars.get(key)?.remove();
+    bars.delete(key);
+  };
+  const put = (key: string, made: HTMLElement) => {
+    remove(key);
+    bars.set(key, made);
+    element.append(made);
+  };
+  return {
+    element,
+    undoElement,
+    set(key, text) {
+      if (text === null) remove(key);
+      else put(key, bar(text, "Close", () => remove(key)));
+    },
+    undo(done, onUndo) {
+      undoElement.hidden = done === null;
+      if (done === null) return;
+      const undo = el("button", { type: "button" }, "Undo", el("kbd", {}, "Ctrl+Z"));
+      undo.addEventListener("click", onUndo);
+      undoElement.replaceChildren(el("span", {}, done), undo);
+    },
+    cautions(onRead) {
+      const more = el("a", { href: "#before" }, "All cautions");
+      const text = "Launches only on a closed course or private ground with permission. Local law comes first. The driver never reads this screen; the passenger may abort at any time. ";
+      put(
+        "cautions",
+        bar(
+          text,
+          "I have read this",
+          () => {
+            remove("cautions");
+            onRead();
+          },
+          more,
+        ),
+      );
+    },
+  };
+}

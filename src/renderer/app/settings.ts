@@ -1,0 +1,50 @@
+/** What this screen remembers between visits: scheme, sound, single keys, mm per px, cautions read. Where storage is closed it forgets, and works. */
+
+export type Scheme = "day" | "night" | "sun";
+const SCHEMES: readonly Scheme[] = ["day", "night", "sun"];
+
+export interface Settings {
+  scheme: Scheme;
+  sound: boolean;
+  singleKeys: boolean;
+  /** CSS px per mm of this screen; 6.25 is 0.16 mm a px. */
+  pxPerMm: number;
+  cautionsRead: boolean;
+}
+
+const KEY = "gripbook";
+const FIRST: Settings = { scheme: "day", sound: true, singleKeys: true, pxPerMm: 6.25, cautionsRead: false };
+
+function stored(): Record<string, unknown> {
+  try {
+    const value: unknown = JSON.parse(localStorage.getItem(KEY) ?? "{}");
+    return typeof value === "object" && value !== null ? (value as Record<string, unknown>) : {};
+  } catch {
+    return {};
+  }
+}
+
+export function readSettings(): Settings {
+  const { scheme, sound, singleKeys, pxPerMm, cautionsRead } = stored();
+  return {
+    scheme: SCHEMES.find((known) => known === scheme) ?? FIRST.scheme,
+    sound: typeof sound === "boolean" ? sound : FIRST.sound,
+    singleKeys: typeof singleKeys === "boolean" ? singleKeys : FIRST.singleKeys,
+    pxPerMm: typeof pxPerMm === "number" && pxPerMm >= 2 && pxPerMm <= 20 ? pxPerMm : FIRST.pxPerMm,
+    cautionsRead: cautionsRead === true,
+  };
+}
+
+/** Applies settings to the page and keeps them. */
+export function useSettings(settings: Settings): void {
+  document.documentElement.dataset.scheme = settings.scheme;
+  document.documentElement.style.setProperty("--mm", `${settings.pxPerMm}px`);
+  try {
+    localStorage.setItem(KEY, JSON.stringify(settings));
+  } catch {
+    // Storage closed by the browser: the choice holds for this visit, and nothing measured depends on it.
+    return;
+  }
+}
+
+export const nextScheme = (scheme: Scheme): Scheme => SCHEMES[(SCHEMES.indexOf(scheme) + 1) % SCHEMES.length] ?? "day";

@@ -1,0 +1,24 @@
+/** The way to the core: the preload's named functions under Electron, else the loopback socket. */
+import type { Bridge, CoreEvent, RequestName } from "../../shared/contract/contract.ts";
+import { openWebBridge } from "./web-bridge.ts";
+
+/** What the Electron preload puts on the page: one named function a request, and the events. */
+interface PreloadBridge {
+  readonly requests: Readonly<Record<RequestName, (argument: unknown) => Promise<unknown>>>;
+  onEvent(listener: (event: CoreEvent) => void): () => void;
+}
+
+declare global {
+  interface Window {
+    readonly gripbook?: PreloadBridge;
+  }
+}
+
+export function openBridge(): Bridge {
+  const preload = window.gripbook;
+  if (preload === undefined) return openWebBridge(`ws://${window.location.host}/core`);
+  return {
+    request: ((name: RequestName, argument: unknown) => preload.requests[name](argument)) as Bridge["request"],
+    onEvent: (listener) => preload.onEvent(listener),
+  } satisfies Bridge;
+}

@@ -1,0 +1,89 @@
+/**
+ * The contract over the loopback socket. A lost socket rejects what waits, tells the page in one notice, and is opened again
+ * by itself; requests made meanwhile reject at once, so that no key press acts later than it was meant.
+ */
+import { decodeColumns } from "../../shared/contract/columns.ts";
+import type { Bridge, CoreEvent, RequestName } from "../../shared/contract/contract.ts";
+
+interface Waiting {
+  resolve(answer: unknown): void;
+  reject(error: Error): void;
+}
+
+interface Said {
+  readonly id?: number;
+  readonly ok?: boolean;
+  readonly answer?: unknown;
+  readonly error?: string;
+  readonly event?: CoreEvent;
+}
+
+const NO_LINK = "Gripbook's own process does not answer; start it again with npm start, then open the address it prints";
+const AGAIN_MS = 500;
+
+export function openWebBridge(address: string): Bridge {
+  const listeners = new Set<(event: CoreEvent) => void>();
+  const waiting = new Map<number, Waiting>();
+  let nextId = 1;
+  let socket: WebSocket;
+  let open: Promise<void>;
+  const tell = (event: CoreEvent) => {
+    for (const listener of listeners) listener(event);
+  };
+
+  const settle = (id: number, said: Said) => {
+    const asked = waiting.get(id);
+    waiting.delete(id);
+    if (said.ok) asked?.resolve(said.answer);
+    else asked?.reject(new Error(said.error ?? "no reason given"));
+  };
+
+  const onMessage = ({ data }: MessageEvent<string | ArrayBuffer>) => {
+    if (typeof data !== "string") {
+      const id = new DataView(data).getUint32(0, true);
+      return settle(id, { ok: true, answer: decodeColumns(new Uint8Array(data, 4)) });
+    }
+    const said = JSON.parse(data) as Said;
+    if (said.event !== undefined) tell(said.event);
+    else if (said.id !== undefined) settle(said.id, said);
+  };
+
+  function connect(): void {
+    socket = new WebSocket(address);
+    socket.binaryType = "arraybuffer";
+    open = new Promise((resolve, reject) => {
+      socket.onopen = () => {
+        tell({ event: "notice", key: "link", text: null });
+        resolve();
+      };
+      socket.onclose = () => {
+        reject(new Error(NO_LINK));
+        for (const asked of waiting.values()) asked.reject(new Error(NO_LINK));
+        waiting.clear();
+        tell({ event: "notice", key: "link", text: NO_LINK });
+        setTimeout(connect, AGAIN_MS);
+      };
+    });
+    // The refusal is reported by the notice and by each request; without a request nobody else listens.
+    open.catch(() => undefined);
+    socket.onmessage = onMessage;
+  }
+
+  const ask = async (name: RequestName, argument: unknown): Promise<unknown> => {
+    await open;
+    const id = nextId++;
+    return new Promise((resolve, reject) => {
+      waiting.set(id, { resolve, reject });
+      socket.send(JSON.stringify({ id, name, argument }));
+    });
+  };
+
+  connect();
+  return {
+    request: ask as Bridge["request"],
+    onEvent(listener) {
+      listeners.add(listener);
+      return () => listeners.delete(listener);
+    },
+  } satisfies Bridge;
+}

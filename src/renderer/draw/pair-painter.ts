@@ -1,0 +1,58 @@
+/** A pair now: a rod up to the solid edge (got), the gap with its ink, the hollow edge (put in). One edge unknown leaves the other alone; both leave dots. */
+import { type Palette, hatch, type Surface } from "./palette.ts";
+
+export interface Pair {
+  /** Ground speed, or torque delivered; null unknown. */
+  readonly got: number | null;
+  /** Wheel speed, or torque asked; null unknown. */
+  readonly putIn: number | null;
+  readonly scale: number;
+  readonly gap: "slip" | "held";
+}
+
+export function paintPair({ context, width, height }: Surface, pair: Pair, palette: Palette): void {
+  const middle = height / 2;
+  const at = (value: number) => Math.max(0, Math.min(1, value / pair.scale)) * (width - 16);
+  const line = palette.sun ? 6 : 4;
+  context.fillStyle = palette.rule;
+  if (pair.got === null && pair.putIn === null) {
+    for (let x = 0; x < width; x += 9) context.fillRect(x, middle - 2, 4, 4);
+    return;
+  }
+  context.fillRect(0, middle - line / 2, width, line);
+  const got = pair.got === null ? null : at(pair.got);
+  const putIn = pair.putIn === null ? null : at(pair.putIn);
+  if (got !== null && putIn !== null) {
+    const [from, to] = [Math.min(got, putIn) + 12, Math.max(got, putIn) - 3];
+    if (to > from) {
+      context.fillStyle = palette.sheet;
+      context.fillRect(from - 2, 2, to - from + 4, height - 4);
+      context.fillStyle = pair.gap === "slip" ? palette.slip : hatch(context, palette.held, 6);
+      // Wheel behind ground: the outline alone, as on the seam.
+      if (pair.gap === "slip" && putIn < got) {
+        context.strokeStyle = palette.slip;
+        context.lineWidth = 3;
+        context.setLineDash([3, 6]);
+        context.strokeRect(from + 2, 5, to - from - 4, height - 10);
+        context.setLineDash([]);
+      } else if (!(pair.gap === "held" && putIn < got)) context.fillRect(from, 3, to - from, height - 6);
+    }
+  }
+  if (got !== null) {
+    context.fillStyle = palette.ink;
+    context.fillRect(0, middle - 7, got, 14);
+    context.fillRect(got, 2, 10, height - 4);
+  }
+  if (putIn !== null) {
+    context.fillStyle = palette.sheet;
+    context.fillRect(putIn - 3, 0, 20, height);
+    context.fillStyle = palette.ink;
+    context.fillRect(putIn, 2, 14, height - 4);
+    context.fillStyle = palette.sheet;
+    context.fillRect(putIn + 4, 6, 6, height - 12);
+    if (got !== null && Math.abs(got - putIn) < 14) {
+      context.fillStyle = palette.ink;
+      context.fillRect(got, 2, 10, height - 4);
+    }
+  }
+}

@@ -1,0 +1,177 @@
+/**
+ * Draws one print: ground line, solid slip above, hatched torque held back below, stitches where the control intervenes.
+ * Unknown is dots and no ink; ink beyond the scale is cut flat under a double bar with its number.
+ */
+import { type Palette, hatch } from "./palette.ts";
+import { largest, type SeamColumns, type SeamScales } from "./seam-columns.ts";
+
+export interface SeamPlace {
+  readonly x: number;
+  /** The ground line's middle. */
+  readonly y: number;
+  readonly width: number;
+  readonly up: number;
+  readonly down: number;
+}
+
+export interface SeamWeights {
+  readonly ground: number;
+  readonly hatchBar: number;
+  readonly edge: number;
+  readonly kerf: number;
+  readonly fontPx: number;
+}
+
+export const DRIVE_WEIGHTS: SeamWeights = { ground: 10, hatchBar: 6, edge: 3, kerf: 3, fontPx: 40 };
+export const DESK_WEIGHTS: SeamWeights = { ground: 6, hatchBar: 4, edge: 2, kerf: 3, fontPx: 20 };
+export const TILE_WEIGHTS: SeamWeights = { ground: 3, hatchBar: 2, edge: 1, kerf: 1, fontPx: 0 };
+
+interface Side {
+  readonly values: Float32Array;
+  readonly scale: number;
+  readonly extent: number;
+  /** -1 draws upwards, 1 downwards. */
+  readonly sign: -1 | 1;
+  readonly base: number;
+}
+
+/** Runs of neighbouring columns that a test holds for: [from, to). */
+function* spans(length: number, holds: (column: number) => boolean): Generator<readonly [number, number]> {
+  let from = -1;
+  for (let column = 0; column <= length; column += 1) {
+    const inside = column < length && holds(column);
+    if (inside && from < 0) from = column;
+    if (!inside && from >= 0) {
+      yield [from, column];
+      from = -1;
+    }
+  }
+}
+
+function outline(context: CanvasRenderingContext2D, place: SeamPlace, side: Side, from: number, to: number): void {
+  const height = (column: number) => (Math.min(Math.abs(side.values[column] as number), side.scale) / side.scale) * side.extent;
+  for (let column = from; column < to; column += 1) context.lineTo(place.x + column + 0.5, side.base + side.sign * height(column));
+}
+
+function area(context: CanvasRenderingContext2D, place: SeamPlace, side: Side, from: number, to: number): void {
+  context.beginPath();
+  context.moveTo(place.x + from, side.base);
+  outline(context, place, side, from, to);
+  context.lineTo(place.x + to, side.base);
+  context.closePath();
+}
+
+/** The double bar over ink that runs beyond the scale, with the number it reached. */
+function cap(context: CanvasRenderingContext2D, place: SeamPlace, side: Side, palette: Palette, weights: SeamWeights, unit: string): void {
+  for (const [from, to] of spans(side.values.length, (column) => Math.abs(side.values[column] as number) > side.scale)) {
+    const top = side.base + side.sign * side.extent;
+    context.fillStyle = palette.ink;
+    for (const away of [2, 2 + weights.edge * 2]) context.fillRect(place.x + from - 2, top + side.sign * away - weights.edge / 2, to - from + 4, weights.edge);
+    if (weights.fontPx === 0) continue;
+    context.font = `500 ${weights.fontPx}px "IBM Plex Sans"`;
+    context.textAlign = "left";
+    context.textBaseline = side.sign < 0 ? "bottom" : "top";
+    context.fillText(`${largest(side.values.subarray(from, to)).toFixed(0)} ${unit}`, place.x + from, top + side.sign * (8 + weights.edge * 2));
+  }
+}
+
+function dots(context: CanvasRenderingContext2D, fromX: number, toX: number, y: number, colour: string): void {
+  context.fillStyle = colour;
+  for (let x = fromX; x < toX; x += 9) context.fillRect(x, y - 1.5, 3, 3);
+}
+
+/** Paints slip, torque held back, ground line and stitches for the columns; `drawnTo` leaves the line bare beyond it. */
+export function paintSeam(context: CanvasRenderingContext2D, place: SeamPlace, columns: SeamColumns, scales: SeamScales, palette: Palette, weights: SeamWeights): void {
+  const half = weights.ground / 2;
+  const slip: Side = { values: columns.slipKmh, scale: scales.slipKmh, extent: place.up, sign: -1, base: place.y - half - weights.kerf };
+  const held: Side = { values: columns.heldNm, scale: scales.heldNm, extent: place.down, sign: 1, base: place.y + half + weights.kerf };
+  // Less than half a pixel is no ink: a bare line must look bare.
+  const seen = (side: Side, column: number) => (Math.abs(side.values[column] as number) / side.scale) * side.extent >= 0.5;
+
+  context.fillStyle = palette.slip;
+  for (const [from, to] of spans(columns.slipKmh.length, (c) => (columns.slipKmh[c] as number) > 0 && seen(slip, c))) {
+    area(context, place, slip, from, to);
+    context.fill();
+  }
+  context.strokeStyle = palette.slip;
+  context.lineWidth = weights.edge;
+  context.setLineDash([3, 6]);
+  for (const [from, to] of spans(columns.slipKmh.length, (c) => (columns.slipKmh[c] as number) < 0 && seen(slip, c))) {
+    context.beginPath();
+    outline(context, place, slip, from, to);
+    context.stroke();
+    if (weights.fontPx > 0 && to - from > weights.fontPx * 2) {
+      context.fillStyle = palette.ink;
+      context.font = `500 ${weights.fontPx}px "IBM Plex Sans"`;
+      context.textAlign = "left";
+      context.textBaseline = "bottom";
+      context.fillText("behind", place.x + from, slip.base - slip.extent * 0.5);
+    }
+  }
+  context.setLineDash([]);
+  context.strokeStyle = palette.held;
+  for (const [from, to] of spans(columns.heldNm.length, (c) => (columns.heldNm[c] as number) > 0 && seen(held, c))) {
+    area(context, place, held, from, to);
+    context.fillStyle = hatch(context, palette.held, weights.hatchBar);
+    context.fill();
+    context.beginPath();
+    context.moveTo(place.x + from, held.base);
+    outline(context, place, held, from, to);
+    context.lineTo(place.x + to, held.base);
+    context.stroke();
+  }
+  cap(context, place, slip, palette, weights, "km/h");
+  cap(context, place, held, palette, weights, "Nm");
+
+  for (const [from, to] of spans(columns.covered.length, (c) => columns.covered[c] === 1)) {
+    for (const [a, b] of spans(to - from, (c) => !Number.isNaN(columns.slipKmh[from + c] as number))) {
+      context.fillStyle = palette.ink;
+      context.fillRect(place.x + from + a, place.y - half, b - a, weights.ground);
+    }
+    for (const [a, b] of spans(to - from, (c) => Number.isNaN(columns.slipKmh[from + c] as number))) dots(context, place.x + from + a, place.x + from + b, place.y, palette.ink);
+  }
+  const stitch = Math.max(2, weights.ground * 0.8);
+  context.fillStyle = palette.sheet;
+  for (const [from, to] of spans(columns.intervening.length, (c) => columns.intervening[c] === 1)) {
+    for (let x = from + stitch; x < to; x += stitch * 2) context.fillRect(place.x + x, place.y - half * 0.6, Math.min(stitch, to - x), half * 1.2);
+  }
+}
+
+export interface Post {
+  readonly x: number;
+  readonly name: string;
+  readonly passed: boolean;
+}
+
+/** Posts: hollow where a gate is expected, solid where it was passed, with a halo so that black on black still parts. Names on alternating sides never collide. */
+export function paintPosts(context: CanvasRenderingContext2D, posts: readonly Post[], top: number, bottom: number, palette: Palette, fontPx: number, drive: boolean): void {
+  const w = drive ? 5 : 3;
+  context.font = `500 ${fontPx}px "IBM Plex Sans"`;
+  context.textBaseline = "top";
+  let freeFrom = Number.NEGATIVE_INFINITY;
+  posts.forEach((post, i) => {
+    const left = post.x - (post.passed ? w / 2 : w);
+    const width = post.passed ? w : w * 2;
+    context.fillStyle = palette.sheet;
+    context.fillRect(left - 3, top, width + 6, bottom - top);
+    context.fillStyle = palette.ink;
+    context.fillRect(left, top, width, bottom - top);
+    if (!post.passed) {
+      context.fillStyle = palette.sheet;
+      context.fillRect(left + 3, top + 3, width - 6, bottom - top - 6);
+    }
+    context.fillStyle = palette.ink;
+    const length = context.measureText(post.name).width;
+    const nextX = posts[i + 1]?.x ?? context.canvas.width;
+    const leftFits = post.x - 16 - length > freeFrom;
+    const rightFits = post.x + 16 + length < nextX - 8;
+    if (!leftFits && !rightFits) {
+      freeFrom = post.x;
+      return;
+    }
+    const toLeft = leftFits && !rightFits;
+    context.textAlign = toLeft ? "right" : "left";
+    context.fillText(post.name, post.x + (toLeft ? -16 : 16), top);
+    freeFrom = toLeft ? post.x : post.x + 16 + length;
+  });
+}

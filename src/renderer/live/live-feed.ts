@@ -1,0 +1,31 @@
+/** The newest live event with its age. Older than 0.3 s or three periods, the longer, it is stale and answers null: never the last value. */
+import type { LiveEvent } from "../../shared/contract/contract.ts";
+
+export interface LiveFeed {
+  push(live: LiveEvent, nowMs: number): void;
+  /** The event while it is fresh. */
+  fresh(nowMs: number): LiveEvent | null;
+  /** Whole seconds of silence; null while fresh or before the first event. */
+  silentS(nowMs: number): number | null;
+}
+
+const LEAST_MS = 300;
+/** Follows the sender's pace slowly, so that one late event does not stretch the limit. */
+const PACE = 0.1;
+
+export function createLiveFeed(): LiveFeed {
+  let last: LiveEvent | null = null;
+  let atMs = 0;
+  let periodMs = LEAST_MS / 3;
+  const stale = (nowMs: number) => nowMs - atMs > Math.max(LEAST_MS, 3 * periodMs);
+  return {
+    push(live, nowMs) {
+      // A pause is a fault, not a slower pace.
+      if (last !== null && !stale(nowMs)) periodMs += (nowMs - atMs - periodMs) * PACE;
+      last = live;
+      atMs = nowMs;
+    },
+    fresh: (nowMs) => (last === null || stale(nowMs) ? null : last),
+    silentS: (nowMs) => (last === null || !stale(nowMs) ? null : Math.floor((nowMs - atMs) / 1000)),
+  };
+}

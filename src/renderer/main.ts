@@ -1,0 +1,15 @@
+/** The screens' start: fonts, styles, the way to the core, the frame. A font that fails to load leaves the system's own. */
+import "@fontsource/ibm-plex-sans/latin-500.css";
+import "@fontsource/ibm-plex-sans/latin-600.css";
+import "@fontsource/ibm-plex-sans/latin-700.css";
+import "./style/tokens.css";
+import "./style/frame.css";
+import "./style/drive.css";
+import "./style/runs.css";
+import "./style/before.css";
+import { startApp } from "./app/app.ts";
+import { openBridge } from "./bridge/open-bridge.ts";
+
+// Canvases draw text as well, so the faces must be there before the first drawing.
+await Promise.allSettled(["500 20px", "600 20px", "700 20px"].map((face) => document.fonts.load(`${face} "IBM Plex Sans"`)));
+await startApp(openBridge());

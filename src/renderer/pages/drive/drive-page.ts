@@ -1,0 +1,200 @@
+/** Drive: the passenger's view. Space arms, Esc aborts, digits label; while launched only Esc and the abort button act. A failed request is shown, never dropped. */
+import { KMH_PER_MPS } from "../../../shared/kernel/units.ts";
+import type { CoreEvent, LaunchState, LiveEvent, RunRow } from "../../../shared/contract/contract.ts";
+import { setText } from "../../app/dom.ts";
+import { number } from "../../app/format.ts";
+import type { Frame, Page } from "../../app/page.ts";
+import { createStayAwake } from "../../app/stay-awake.ts";
+import { createLiveTrace } from "../../live/live-trace.ts";
+import type { Cue } from "../../sound/cues.ts";
+import { createDriveElements } from "./drive-elements.ts";
+import { axisSeconds, dayScales, type Expectation, expectationOf, lastOf } from "./drive-expectation.ts";
+import { type DrivePost, paintDrive } from "./drive-painter.ts";
+import { driveView, happened } from "./drive-view.ts";
+
+/** Numerals change at most four times a second: faster cannot be read in a shaking car. */
+const NUMERAL_MS = 250;
+const CALM_FRAME_MS = 100;
+/** How long a stored run is news in the hero while already armed again. */
+const NEWS_MS = 20_000;
+
+const CUE_OF: Partial<Record<LaunchState, Cue>> = { armed: "armed", standing: "ready", done: "done", aborted: "aborted" };
+const TORQUE_SCALES_NM = [100, 200, 420, 650, 1000] as const;
+const SPEED_SCALES_KMH = [60, 120, 220] as const;
+const scaleFor = (scales: readonly number[], value: number) => scales.find((scale) => scale >= value) ?? Math.max(value, 1);
+
+export function createDrivePage(frame: Frame): Page {
+  const elements = createDriveElements();
+  const trace = createLiveTrace();
+  const awake = createStayAwake(frame.announce);
+  const calm = window.matchMedia("(prefers-reduced-motion: reduce)");
+  let last: LiveEvent | null = null;
+  let news: { readonly run: RunRow; readonly atMs: number } | null = null;
+  let expectation: Expectation | null = null;
+  let expectedFor = "";
+  let visible = false;
+  let saidAtMs = 0;
+  let paintedAtMs = 0;
+  let mostTorqueNm = 0;
+  let mostSpeedKmh = 0;
+
+  const state = () => frame.feed.fresh(performance.now())?.state ?? null;
+  const locked = () => state() === "launched";
+  const ask = (request: Promise<unknown>) => request.catch(frame.fail);
+  const abort = () => ask(frame.bridge.request("drive.abort", {}));
+  const arm = () => {
+    const live = frame.feed.fresh(performance.now());
+    if (live === null || live.gnss.state !== "fresh") return;
+    void ask(frame.bridge.request("drive.arm", {}));
+  };
+  /** Labels in the order the book first met them: 1 to 9. */
+  const labels = () => [...new Set(frame.runs().map((run) => run.label))].slice(0, 9);
+
+  const expect = async (label: string) => {
+    const run = lastOf(frame.runs(), label);
+    const key = `${label}/${run?.id}`;
+    if (key === expectedFor) return;
+    expectedFor = key;
+    expectation = null;
+    if (run === undefined) return;
+    const view = await frame.bridge.request("run.show", { run: run.id });
+    if (key === expectedFor) expectation = expectationOf(view);
+  };
+
+  const posts = (live: LiveEvent | null): DrivePost[] => {
+    const passed = (live?.gates ?? []).map((gate) => ({ gate: gate.gate, atS: gate.seconds, passed: true }));
+    const names = passed.map((post) => post.gate);
+    const coming = (expectation?.gates ?? []).filter((gate) => !names.includes(gate.gate)).map((gate) => ({ gate: gate.gate, atS: gate.seconds, passed: false }));
+    return [...passed, ...coming].sort((a, b) => a.atS - b.atS);
+  };
+
+  const say = (live: LiveEvent | null, nowMs: number) => {
+    const fresh = news !== null && nowMs - news.atMs < NEWS_MS ? news.run : null;
+    const view = driveView(live, { runs: frame.runs(), news: fresh, silentS: frame.feed.silentS(nowMs) });
+    elements.say(view, live?.state === "launched");
+    elements.sayHealth(live?.gnss ?? null, live?.can ?? null);
+    const kmh = (mps: number | null | undefined) => (mps === null || mps === undefined ? null : mps * KMH_PER_MPS);
+    setText(elements.speedHead[0], `Ground ${number(kmh(live?.groundSpeedMps))}`);
+    setText(elements.speedHead[1], `wheel ${number(kmh(live?.wheelSpeedMps))} km/h`);
+    setText(elements.torqueHead[0], `Delivered ${number(live?.torqueDeliveredNm)}`);
+    setText(elements.torqueHead[1], `asked ${number(live?.torqueRequestNm)} Nm`);
+  };
+
+  const paint = (live: LiveEvent | null) => {
+    mostTorqueNm = Math.max(mostTorqueNm, live?.torqueRequestNm ?? 0, live?.torqueDeliveredNm ?? 0);
+    mostSpeedKmh = Math.max(mostSpeedKmh, (live?.wheelSpeedMps ?? 0) * KMH_PER_MPS, (live?.groundSpeedMps ?? 0) * KMH_PER_MPS);
+    const launching = live?.state === "launched";
+    const shown = launching || live?.state === "done" || live?.state === "aborted";
+    const empty = { timeS: [], slipKmh: [], heldNm: [], intervening: [] };
+    paintDrive(elements, {
+      live,
+      trace: shown || live?.state === "idle" || live === null ? trace.data : empty,
+      penS: launching ? live.launchS : live?.state === "standing" || live?.state === "armed" ? 0 : null,
+      axisS: axisSeconds(expectation, shown ? trace.endS() : null),
+      posts: posts(live),
+      scales: dayScales(frame.runs()),
+      speedScaleKmh: scaleFor(SPEED_SCALES_KMH, mostSpeedKmh),
+      torqueScaleNm: scaleFor(TORQUE_SCALES_NM, mostTorqueNm),
+    });
+  };
+
+  const frameLoop = (nowMs: number) => {
+    if (!visible) return;
+    requestAnimationFrame(frameLoop);
+    const live = frame.feed.fresh(performance.now());
+    if (nowMs - saidAtMs >= NUMERAL_MS) {
+      saidAtMs = nowMs;
+      say(live, performance.now());
+    }
+    if (nowMs - paintedAtMs < (calm.matches ? CALM_FRAME_MS : 0)) return;
+    paintedAtMs = nowMs;
+    paint(live);
+  };
+
+  const onLive = (live: LiveEvent) => {
+    trace.push(live);
+    awake.set(live.state !== "idle" && live.state !== "aborted");
+    const words = happened(last, live);
+    if (words !== null) frame.announce(words);
+    const cue = last !== null && live.state !== last.state ? CUE_OF[live.state] : undefined;
+    if (cue !== undefined) frame.cues.play(cue);
+    else if (last !== null && live.gates.length > last.gates.length) frame.cues.play("gate");
+    else if (words !== null && words.includes("lost")) frame.cues.play("lost");
+    // A change of state is a cut: it does not wait for the numerals' turn.
+    if (last === null || live.state !== last.state || live.gates.length !== last.gates.length) saidAtMs = Number.NEGATIVE_INFINITY;
+    if (live.nextLabel !== last?.nextLabel || live.runsStored !== last?.runsStored) expect(live.nextLabel).catch(frame.fail);
+    last = live;
+  };
+
+  const mark = (note: string) => {
+    frame.announce("Marked");
+    void ask(frame.bridge.request("drive.mark", { note }));
+  };
+  const note = async () => {
+    const text = await frame.ask({ title: "Note at this moment", field: "Note", value: "", button: "Note" });
+    if (text !== null) mark(text);
+  };
+  const label = async () => {
+    const text = await frame.ask({ title: "Label of the next run", field: "Label", value: last?.nextLabel ?? "", button: "Label" });
+    if (text !== null) void ask(frame.bridge.request("drive.label", { label: text }));
+  };
+
+  const press = () => (elements.action.dataset.kind === "abort" ? abort() : arm());
+  elements.action.addEventListener("click", () => void press());
+  elements.leave.addEventListener("click", () => frame.go("runs"));
+
+  const keys: Readonly<Record<string, () => void>> = {
+    " ": () => void (elements.action.dataset.kind === "arm" && arm()),
+    m: () => mark(""),
+    n: () => void note(),
+    e: () => void label(),
+    f: () => void (document.fullscreenElement === null ? document.documentElement.requestFullscreen() : document.exitFullscreen()).catch(frame.fail),
+    l: () => frame.go("runs"),
+  };
+
+  return {
+    name: "drive",
+    title: "Drive",
+    element: elements.root,
+    keys: [
+      ["Space", "arm"],
+      ["Esc", "abort; before a launch: disarm"],
+      ["1 to 9", "label of the next run"],
+      ["E", "type a label"],
+      ["M", "mark this moment"],
+      ["N", "note"],
+      ["F", "full screen"],
+      ["L", "leave"],
+    ],
+    shown() {
+      visible = true;
+      saidAtMs = Number.NEGATIVE_INFINITY;
+      requestAnimationFrame(frameLoop);
+    },
+    hidden() {
+      visible = false;
+    },
+    onEvent(event: CoreEvent) {
+      if (event.event === "live") onLive(event);
+      if (event.event === "runStored") news = { run: event.run, atMs: performance.now() };
+    },
+    changed() {
+      if (last !== null) expect(last.nextLabel).catch(frame.fail);
+    },
+    onKey(event) {
+      if (event.key === "Escape") {
+        void abort();
+        return true;
+      }
+      if (locked()) return true;
+      const wanted = /^[1-9]$/.test(event.key) ? labels()[Number(event.key) - 1] : undefined;
+      if (wanted !== undefined) {
+        void ask(frame.bridge.request("drive.label", { label: wanted }));
+        return true;
+      }
+      const act = keys[event.key.toLowerCase()];
+      act?.();
+      return act !== undefined;
+    },
+  };
+}

@@ -1,0 +1,170 @@
+/** What the passenger's view says in each state: words and numbers only, from the last live event. No event, or a stale one, says unknown everywhere. */
+import { assertNever } from "../../../shared/kernel/assert-never.ts";
+import { KMH_PER_MPS } from "../../../shared/kernel/units.ts";
+import type { LaunchState, LiveEvent, RunRow } from "../../../shared/contract/contract.ts";
+import { gateName, heading, number, plusMinus, postName, quantity, setting, UNKNOWN } from "../../app/format.ts";
+import { heldBackNm } from "../../live/live-trace.ts";
+
+export interface DriveView {
+  readonly plate: { readonly state: LaunchState | "unknown"; readonly word: string };
+  readonly run: string;
+  /** figure: numerals; word: one short word at hero size; setting: ON, OFF, unknown; long: a sentence. */
+  readonly hero: { readonly label: string; readonly text: string; readonly unit: string; readonly size: "figure" | "word" | "setting" | "long" };
+  readonly side: "pairs" | { readonly what: string; readonly how: string; readonly lines: readonly string[] };
+  readonly slip: string;
+  readonly held: string;
+  readonly next: { readonly strong: string; readonly quiet: string };
+  readonly action: { readonly kind: "arm"; readonly offBecause: string | null } | { readonly kind: "abort" };
+}
+
+export interface DriveContext {
+  readonly runs: readonly RunRow[];
+  /** The run stored last in this sitting, while it is still news. */
+  readonly news: RunRow | null;
+  /** Whole seconds without a live event; null while they arrive. */
+  readonly silentS: number | null;
+}
+
+const NOT_MEASURING = "Nothing arrives from the measuring process";
+
+/** Shown with two decimals in the hero: the third stands with its interval on the Runs page. */
+const HERO_DIGITS = 2;
+
+function slipWords(live: LiveEvent): string {
+  if (live.slipSpeedMps === null) return UNKNOWN;
+  const kmh = live.slipSpeedMps * KMH_PER_MPS;
+  if (live.slipRatio !== null) return `${number(live.slipRatio * 100)}\u00a0%`;
+  return Math.abs(kmh) < 0.5 ? "none" : quantity(kmh, "km/h", 1);
+}
+
+function heldWords(live: LiveEvent): string {
+  const held = heldBackNm(live);
+  if (held === null) return UNKNOWN;
+  return held < 1 ? "none" : quantity(held, "Nm");
+}
+
+function switchWords(live: LiveEvent, how: string | null): string {
+  if (live.tractionControlEnabled === null || how === null) return "";
+  return (how === "ON") === live.tractionControlEnabled ? "\u2713 switch agrees" : `Switch says ${live.tractionControlEnabled ? "on" : "off"}`;
+}
+
+function nextSetting(live: LiveEvent) {
+  const { what, how } = setting(live.nextLabel);
+  const charge = live.stateOfCharge === null ? "" : `Charge ${quantity(live.stateOfCharge, "%")}`;
+  return { what: how === null ? "Next run" : what, how: how ?? what, lines: [switchWords(live, how), charge].filter((line) => line !== "") };
+}
+
+function result(run: RunRow): DriveView["hero"] {
+  const label = `Run ${run.id}, 0\u201360 mph`;
+  if (run.seconds === null) return { label: `Run ${run.id}`, text: "0\u201360 mph not reached", unit: "", size: "long" };
+  return { label, text: number(run.seconds, HERO_DIGITS), unit: `s ${plusMinus(run.plusMinus95)}`.trim(), size: "figure" };
+}
+
+function missing(live: LiveEvent): { readonly text: string; readonly why: string } | null {
+  if (live.gnss.state !== "fresh") return { text: "No receiver", why: live.gnss.words };
+  if (live.can.state !== "fresh") return { text: "No bus", why: live.can.words };
+  return null;
+}
+
+function idle(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero" | "side" | "next" | "action"> {
+  const lacks = missing(live);
+  return {
+    hero: lacks === null ? { label: "Runs stored", text: String(live.runsStored), unit: "", size: "figure" } : { label: lacks.why, text: lacks.text, unit: "", size: "setting" },
+    side: nextSetting(live),
+    next: { strong: "Closed course or private ground only", quiet: context.runs.length === 0 ? "No run yet" : "The driver never reads this screen" },
+    action: { kind: "arm", offBecause: live.gnss.state === "fresh" ? null : `Arm needs a receiver: ${live.gnss.words}` },
+  };
+}
+
+function launched(live: LiveEvent): Pick<DriveView, "hero" | "side" | "next" | "action"> {
+  const last = live.gates[live.gates.length - 1];
+  const ground = live.groundSpeedMps === null ? null : live.groundSpeedMps * KMH_PER_MPS;
+  return {
+    hero:
+      last !== undefined
+        ? { label: postName(last.gate), text: number(last.seconds, HERO_DIGITS), unit: "s", size: "figure" }
+        : ground === null
+          ? { label: "Ground speed", text: UNKNOWN, unit: "", size: "setting" }
+          : { label: "Ground speed", text: number(ground), unit: "km/h", size: "figure" },
+    side: "pairs",
+    next: { strong: live.nextGate === null ? "No gate left" : `Next: ${postName(live.nextGate)}`, quiet: "Only Esc acts now" },
+    action: { kind: "abort" },
+  };
+}
+
+function byState(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero" | "side" | "next" | "action"> {
+  const abort = { kind: "abort" } as const;
+  switch (live.state) {
+    case "idle":
+      return idle(live, context);
+    case "armed": {
+      const next = nextSetting(live);
+      const hero: DriveView["hero"] = context.news === null ? { label: next.what, text: next.how, unit: next.lines[0] ?? "", size: next.how.length > 4 ? "long" : "setting" } : result(context.news);
+      const stored = context.news === null ? "" : `Stored as run ${context.news.id}. `;
+      return { hero, side: "pairs", next: { strong: "Stand still to be ready", quiet: `${stored}Next: ${live.nextLabel}` }, action: abort };
+    }
+    case "standing":
+      return {
+        hero: { label: `Still for ${number(Math.max(0, live.tS - live.stateSinceS))} s`, text: "Ready", unit: "", size: "word" },
+        side: nextSetting(live),
+        next: { strong: "Look round, then give the all-clear", quiet: "The driver starts on your word" },
+        action: abort,
+      };
+    case "launched":
+      return launched(live);
+    case "done":
+      return {
+        hero: context.news === null ? { label: "Launch", text: "Done", unit: "", size: "word" } : result(context.news),
+        side: nextSetting(live),
+        next: { strong: context.news === null ? "Storing the run" : `Stored as run ${context.news.id}`, quiet: "Digits change the label, M adds a mark" },
+        action: abort,
+      };
+    case "aborted":
+      return {
+        hero: { label: "Kept and flagged", text: "Aborted", unit: "", size: "setting" },
+        side: nextSetting(live),
+        next: { strong: "Stop, look round, then arm again", quiet: "N adds a note" },
+        action: { kind: "arm", offBecause: null },
+      };
+    default:
+      return assertNever(live.state);
+  }
+}
+
+/** The view for the last event; `live` null when none came or it is stale. */
+export function driveView(live: LiveEvent | null, context: DriveContext): DriveView {
+  if (live === null) {
+    const silent = context.silentS === null ? "Waiting for the first values" : `${NOT_MEASURING} for ${context.silentS} s`;
+    return {
+      plate: { state: "unknown", word: UNKNOWN },
+      run: "",
+      hero: { label: silent, text: UNKNOWN, unit: "", size: "setting" },
+      side: "pairs",
+      slip: UNKNOWN,
+      held: UNKNOWN,
+      next: { strong: "Not measuring", quiet: "Esc aborts" },
+      action: { kind: "abort" },
+    };
+  }
+  const course = live.state === "done" || context.news !== null ? heading(context.news?.courseDeg ?? null) : "";
+  const number_ = live.state === "done" && context.news !== null ? context.news.id : live.runsStored + 1;
+  return {
+    plate: { state: live.state, word: live.state },
+    run: [`Run ${number_}`, live.nextLabel, live.state === "done" ? course : ""].filter((part) => part !== "").join(", "),
+    slip: slipWords(live),
+    held: heldWords(live),
+    ...byState(live, context),
+  };
+}
+
+/** Words for the live region: events only, never a stream of numbers. Null when nothing happened worth saying. */
+export function happened(before: LiveEvent | null, now: LiveEvent): string | null {
+  if (before === null) return null;
+  const gate = now.gates[now.gates.length - 1];
+  if (now.state === "launched" && now.gates.length > before.gates.length && gate !== undefined) return `${gateName(gate.gate)}: ${number(gate.seconds, HERO_DIGITS)} seconds`;
+  if (now.state !== before.state) return now.state === "standing" ? "Ready" : `${now.state.charAt(0).toUpperCase()}${now.state.slice(1)}`;
+  for (const [name, was, is] of [["Receiver", before.gnss, now.gnss], ["Bus", before.can, now.can]] as const) {
+    if (was.state === "fresh" && is.state !== "fresh") return `${name} lost: ${is.words}`;
+  }
+  return null;
+}

@@ -1,0 +1,68 @@
+/** One further column under the open seam on the same axis, drawn by Chart.js without decimation; unknown breaks the line. */
+import { Chart, LinearScale, LineController, LineElement, PointElement } from "chart.js";
+import { el } from "../../app/dom.ts";
+import { readPalette } from "../../draw/palette.ts";
+import { PAD } from "./open-seam.ts";
+
+Chart.register(LineController, LineElement, PointElement, LinearScale);
+
+export interface FurtherLine {
+  readonly name: string;
+  readonly unit: string;
+  readonly axis: Float32Array;
+  readonly values: Float32Array;
+  readonly from: number;
+  readonly to: number;
+}
+
+export interface FurtherChart {
+  readonly element: HTMLElement;
+  /** null takes the chart away. */
+  show(line: FurtherLine | null, fontPx: number): void;
+}
+
+export function createFurtherChart(): FurtherChart {
+  const canvas = el("canvas", { role: "img" });
+  const element = el("div", { class: "further", hidden: true }, canvas);
+  let chart: Chart<"line", { x: number; y: number }[]> | null = null;
+  return {
+    element,
+    show(line, fontPx) {
+      chart?.destroy();
+      chart = null;
+      element.hidden = line === null;
+      if (line === null) return;
+      const palette = readPalette();
+      const title = line.unit === "" ? line.name : `${line.name}, ${line.unit}`;
+      canvas.setAttribute("aria-label", `${title} on the axis of the figure above`);
+      const font = { family: "IBM Plex Sans", size: fontPx, weight: 500 };
+      const data = Array.from(line.axis, (x, i) => ({ x, y: line.values[i] as number }));
+      chart = new Chart(canvas, {
+        type: "line",
+        data: { datasets: [{ data, borderColor: palette.ink, borderWidth: 3, pointRadius: 0, spanGaps: false }] },
+        options: {
+          animation: false,
+          parsing: false,
+          normalized: true,
+          responsive: true,
+          maintainAspectRatio: false,
+          layout: { padding: { right: PAD.right, top: 8 } },
+          scales: {
+            x: { type: "linear", min: line.from, max: line.to, ticks: { display: false }, grid: { display: false }, border: { color: palette.rule } },
+            y: {
+              type: "linear",
+              title: { display: false },
+              ticks: { color: palette.ink2, font, maxTicksLimit: 4 },
+              grid: { color: palette.rule, lineWidth: 1 },
+              border: { display: false },
+              // The figure above has a fixed margin: both axes must stand under each other.
+              afterFit: (scale) => {
+                scale.width = PAD.left;
+              },
+            },
+          },
+        },
+      });
+    },
+  };
+}

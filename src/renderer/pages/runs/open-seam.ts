@@ -1,0 +1,198 @@
+/** Draws one run in full: ground and wheel speed rise from the ground line, delivered and asked torque hang below it, the gaps keep their ink. */
+import { postName } from "../../app/format.ts";
+import { type LineColumns, lineColumns, ticks } from "../../draw/line-columns.ts";
+import { hatch, type Palette, type Surface } from "../../draw/palette.ts";
+import { seamColumns, type SeamScales } from "../../draw/seam-columns.ts";
+import { DESK_WEIGHTS, paintPosts, paintSeam } from "../../draw/seam-painter.ts";
+import type { RunData } from "./run-data.ts";
+
+export interface FigurePlan {
+  readonly data: RunData;
+  /** Time or distance, rising. */
+  readonly axis: Float32Array;
+  readonly from: number;
+  readonly to: number;
+  readonly unit: "s" | "m";
+  readonly open: boolean;
+  readonly scales: SeamScales;
+  readonly fontPx: number;
+  /** Gates on the axis, in order. */
+  readonly gates: readonly { readonly gate: string; readonly at: number }[];
+}
+
+export const PAD = { left: 64, right: 8 } as const;
+
+const JOIN = { s: 0.3, m: 10 } as const;
+
+interface Band {
+  readonly base: number;
+  /** px per unit; negative rises. */
+  readonly scale: number;
+}
+
+function trace(context: CanvasRenderingContext2D, line: LineColumns, band: Band): void {
+  let pen = false;
+  line.most.forEach((most, c) => {
+    const least = line.least[c] as number;
+    if (Number.isNaN(most)) {
+      pen = false;
+      return;
+    }
+    const [x, y] = [PAD.left + c + 0.5, band.base + least * band.scale];
+    if (pen) context.lineTo(x, y);
+    else context.moveTo(x, y);
+    if (most !== least) context.lineTo(x, band.base + most * band.scale);
+    pen = true;
+  });
+}
+
+function strokeLine(context: CanvasRenderingContext2D, line: LineColumns, band: Band, palette: Palette, hollow: boolean): void {
+  context.lineJoin = "round";
+  for (const [width, colour] of hollow ? ([[6, palette.ink], [2.5, palette.sheet]] as const) : ([[3, palette.ink]] as const)) {
+    context.beginPath();
+    context.lineWidth = width;
+    context.strokeStyle = colour;
+    trace(context, line, band);
+    context.stroke();
+  }
+}
+
+/** Fills between two lines wherever the first exceeds the second, a column at a time: ink only where both are known. */
+function gap(context: CanvasRenderingContext2D, over: LineColumns, under: LineColumns, band: Band, fill: string | CanvasPattern): void {
+  context.fillStyle = fill;
+  over.most.forEach((most, c) => {
+    const least = under.least[c] as number;
+    if (!(most > least)) return;
+    const [a, b] = [band.base + most * band.scale, band.base + least * band.scale];
+    context.fillRect(PAD.left + c, Math.min(a, b), 1, Math.abs(a - b));
+  });
+}
+
+const most = (line: LineColumns) => line.most.reduce((top, value) => (value > top ? value : top), 0);
+
+function scaleLabels(context: CanvasRenderingContext2D, band: Band, top: number, step: number, width: number, palette: Palette, fontPx: number): void {
+  context.font = `500 ${fontPx}px "IBM Plex Sans"`;
+  context.textAlign = "right";
+  context.textBaseline = "middle";
+  for (let value = step; value <= top + 1e-9; value += step) {
+    const y = Math.round(band.base + value * band.scale);
+    context.fillStyle = palette.rule;
+    context.fillRect(PAD.left, y, width, 1);
+    context.fillStyle = palette.ink2;
+    context.fillText(String(value), PAD.left - 8, y);
+  }
+}
+
+function axisLabels(context: CanvasRenderingContext2D, plan: FigurePlan, y: number, width: number, palette: Palette): void {
+  const { step } = ticks(plan.to - plan.from, Math.max(3, Math.floor(width / 130)));
+  context.font = `500 ${plan.fontPx}px "IBM Plex Sans"`;
+  context.fillStyle = palette.ink2;
+  context.textBaseline = "bottom";
+  context.textAlign = "center";
+  const digits = step < 0.1 ? 2 : step < 1 ? 1 : 0;
+  for (let value = Math.ceil(plan.from / step) * step; value <= plan.to; value += step) {
+    const x = PAD.left + ((value - plan.from) / (plan.to - plan.from)) * width;
+    if (x < PAD.left + 10 || x > PAD.left + width - 20) continue;
+    context.fillText(`${Math.abs(value) < 1e-9 ? "0" : value.toFixed(digits).replace("-", "\u2212")} ${plan.unit}`, x, y);
+  }
+}
+
+/** A word on a line, parted from it by a halo. */
+function word(context: CanvasRenderingContext2D, text: string, x: number, y: number, palette: Palette): void {
+  context.lineWidth = 6;
+  context.strokeStyle = palette.sheet;
+  context.lineJoin = "round";
+  context.strokeText(text, x, y);
+  context.fillStyle = palette.ink;
+  context.fillText(text, x, y);
+}
+
+function paintOpen(context: CanvasRenderingContext2D, plan: FigurePlan, width: number, top: number, bottom: number, palette: Palette): void {
+  const window = { from: plan.from, to: plan.to, width, longestJoin: JOIN[plan.unit] };
+  const line = (name: string) => lineColumns(plan.axis, plan.data.column(name), window);
+  const [ground, wheel, asked, delivered] = [line("groundSpeedKmh"), line("wheelSpeedKmh"), line("torqueRequestNm"), line("torqueDeliveredNm")];
+  const speed = ticks(Math.max(most(ground), most(wheel), 20), 4);
+  const torque = ticks(Math.max(most(asked), most(delivered), 50), 3);
+  const split = Math.round(top + (bottom - top) * 0.56);
+  const up: Band = { base: split - 8, scale: -(split - 8 - top) / speed.top };
+  const down: Band = { base: split + 8, scale: (bottom - split - 8) / torque.top };
+  scaleLabels(context, up, speed.top, speed.step, width, palette, plan.fontPx);
+  scaleLabels(context, down, torque.top, torque.step, width, palette, plan.fontPx);
+  gap(context, wheel, ground, up, palette.slip);
+  gap(context, asked, delivered, down, hatch(context, palette.held, 4));
+  strokeLine(context, ground, up, palette, false);
+  strokeLine(context, wheel, up, palette, true);
+  strokeLine(context, delivered, down, palette, false);
+  strokeLine(context, asked, down, palette, true);
+  const bare = { timeS: plan.axis, slipKmh: plan.data.column("groundSpeedKmh").map((v) => (Number.isNaN(v) ? v : 0)), heldNm: new Float32Array(plan.axis.length), intervening: plan.data.seam.intervening };
+  const columns = seamColumns(bare, plan.from, plan.to, width);
+  paintSeam(context, { x: PAD.left, y: split, width, up: 1, down: 1 }, columns, plan.scales, palette, { ...DESK_WEIGHTS, fontPx: 0 });
+  context.font = `500 ${plan.fontPx}px "IBM Plex Sans"`;
+  context.textAlign = "left";
+  context.textBaseline = "middle";
+  const at = Math.floor(width * 0.7);
+  const place = (text: string, columns_: LineColumns, band: Band, away: number) => {
+    const value = columns_.most[at] as number;
+    if (!Number.isNaN(value)) word(context, text, PAD.left + at, band.base + value * band.scale + away, palette);
+  };
+  place("wheel", wheel, up, -plan.fontPx);
+  place("ground", ground, up, plan.fontPx);
+  place("delivered", delivered, down, -plan.fontPx * 1.2);
+  place("asked", asked, down, plan.fontPx);
+  context.font = `700 ${plan.fontPx}px "IBM Plex Sans"`;
+  word(context, "Motor torque, Nm", PAD.left + 8, split + 8 + plan.fontPx, palette);
+  word(context, "Speed, km/h", PAD.left + 8, top + plan.fontPx * 0.8, palette);
+}
+
+function paintClosed(context: CanvasRenderingContext2D, plan: FigurePlan, width: number, top: number, bottom: number, palette: Palette): void {
+  const split = Math.round((top + bottom) / 2);
+  const columns = seamColumns({ ...plan.data.seam, timeS: plan.axis }, plan.from, plan.to, width);
+  const up: Band = { base: split - 6, scale: -(split - 6 - top - 40) / plan.scales.slipKmh };
+  const down: Band = { base: split + 6, scale: (bottom - split - 6 - 40) / plan.scales.heldNm };
+  scaleLabels(context, up, plan.scales.slipKmh, plan.scales.slipKmh / 2, width, palette, plan.fontPx);
+  scaleLabels(context, down, plan.scales.heldNm, plan.scales.heldNm / 2, width, palette, plan.fontPx);
+  paintSeam(context, { x: PAD.left, y: split, width, up: -up.scale * plan.scales.slipKmh, down: down.scale * plan.scales.heldNm }, columns, plan.scales, palette, { ...DESK_WEIGHTS, fontPx: plan.fontPx });
+  context.font = `700 ${plan.fontPx}px "IBM Plex Sans"`;
+  context.textAlign = "left";
+  context.textBaseline = "middle";
+  word(context, "Slip, km/h", PAD.left + 8, top + plan.fontPx * 0.8, palette);
+  word(context, "Held back, Nm", PAD.left + 8, bottom - plan.fontPx * 0.8, palette);
+}
+
+/** Paints the figure and answers the width of its axis in px. */
+export function paintFigure({ context, width, height }: Surface, plan: FigurePlan, palette: Palette): void {
+  const axis = Math.max(1, Math.floor(width - PAD.left - PAD.right));
+  const top = plan.fontPx * 1.6;
+  const bottom = height - plan.fontPx * 1.5;
+  (plan.open ? paintOpen : paintClosed)(context, plan, axis, top, bottom, palette);
+  const posts = plan.gates
+    .filter((gate) => gate.at >= plan.from && gate.at <= plan.to)
+    .map((gate) => ({ x: PAD.left + ((gate.at - plan.from) / (plan.to - plan.from)) * axis, name: postName(gate.gate), passed: true }));
+  paintPosts(context, posts, 0, bottom, palette, plan.fontPx, false);
+  axisLabels(context, plan, height, axis, palette);
+}
+
+/** Paints the cursor with its place in words under it. */
+export function paintCursor({ context, width, height }: Surface, share: number, text: string, palette: Palette, fontPx: number): void {
+  if (share < 0 || share > 1) return;
+  const x = PAD.left + share * (width - PAD.left - PAD.right);
+  for (const [colour, line, dash] of [[palette.sheet, 7, []], [palette.ink, 3, [8, 6]]] as const) {
+    context.strokeStyle = colour;
+    context.lineWidth = line;
+    context.setLineDash([...dash]);
+    context.beginPath();
+    context.moveTo(x, 0);
+    context.lineTo(x, height - fontPx * 1.5);
+    context.stroke();
+  }
+  context.setLineDash([]);
+  context.font = `700 ${fontPx}px "IBM Plex Sans"`;
+  const half = context.measureText(text).width / 2 + 10;
+  const middle = Math.min(Math.max(half, x), width - half);
+  context.fillStyle = palette.ink;
+  context.fillRect(middle - half, height - fontPx * 1.5, half * 2, fontPx * 1.5);
+  context.fillStyle = palette.sheet;
+  context.textAlign = "center";
+  context.textBaseline = "middle";
+  context.fillText(text, middle, height - fontPx * 0.72);
+}

@@ -1,0 +1,63 @@
+/** One run's columns by name, with what the figures derive from them. A column that is not there reads as all unknown. */
+import type { RunColumns, RunView } from "../../../shared/contract/contract.ts";
+import type { SeamData } from "../../draw/seam-columns.ts";
+
+export interface RunData {
+  readonly view: RunView;
+  readonly timeS: Float32Array;
+  readonly names: readonly string[];
+  readonly seam: SeamData;
+  column(name: string): Float32Array;
+  unit(name: string): string;
+  /** The row at or just before a time. */
+  rowAt(timeS: number): number;
+}
+
+export function createRunData(view: RunView, data: RunColumns): RunData {
+  const at = (name: string) => data.names.indexOf(name);
+  const timeS = data.columns[at("timeS")] ?? new Float32Array();
+  const unknown = new Float32Array(timeS.length).fill(Number.NaN);
+  const column = (name: string) => data.columns[at(name)] ?? unknown;
+  const asked = column("torqueRequestNm");
+  const delivered = column("torqueDeliveredNm");
+  const heldNm = asked.map((value, i) => (value <= 0 ? 0 : Math.max(0, value - (delivered[i] as number))));
+  return {
+    view,
+    timeS,
+    names: data.names,
+    column,
+    unit: (name) => data.units[at(name)] ?? "",
+    seam: { timeS, slipKmh: column("slipSpeedKmh"), heldNm, intervening: column("tractionControlActive") },
+    rowAt(time) {
+      let [low, high] = [0, timeS.length - 1];
+      while (low < high) {
+        const middle = (low + high + 1) >> 1;
+        if ((timeS[middle] as number) <= time + 1e-6) low = middle;
+        else high = middle - 1;
+      }
+      return low;
+    },
+  };
+}
+
+export interface Window {
+  readonly fromS: number;
+  readonly toS: number;
+}
+
+/** The launch itself: a little before movement to a little after the last gate that was reached. */
+export function launchWindow(data: RunData): Window {
+  const last = Math.max(0, ...data.view.gates.filter((gate) => gate.start === "movement").map((gate) => gate.seconds ?? 0));
+  const end = data.timeS.at(-1) ?? 6;
+  return { fromS: -0.3, toS: Math.min(end, last > 0 ? last + 0.6 : 6) };
+}
+
+export const wholeWindow = (data: RunData): Window => ({ fromS: data.timeS[0] ?? 0, toS: data.timeS.at(-1) ?? 1 });
+
+/** Zooms about a time, kept inside the run and no finer than 50 ms. */
+export function zoom(window: Window, aboutS: number, factor: number, whole: Window): Window {
+  const width = Math.min(whole.toS - whole.fromS, Math.max(0.05, (window.toS - window.fromS) * factor));
+  const share = (aboutS - window.fromS) / (window.toS - window.fromS);
+  const fromS = Math.min(Math.max(whole.fromS, aboutS - share * width), whole.toS - width);
+  return { fromS, toS: fromS + width };
+}

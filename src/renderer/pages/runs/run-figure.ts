@@ -1,0 +1,149 @@
+/** The run's figure: open or closed seam over a window of time or distance, with cursor, zoom by wheel and keys, and saving as PNG. */
+import { el } from "../../app/dom.ts";
+import { quantity } from "../../app/format.ts";
+import { fontPx, readPalette, surface } from "../../draw/palette.ts";
+import type { SeamScales } from "../../draw/seam-columns.ts";
+import { createFurtherChart } from "./further-chart.ts";
+import { PAD, paintCursor, paintFigure } from "./open-seam.ts";
+import { launchWindow, type RunData, wholeWindow, type Window, zoom } from "./run-data.ts";
+
+export interface RunFigure {
+  readonly element: HTMLElement;
+  show(data: RunData, scales: SeamScales): void;
+  paint(): void;
+  cursor(timeS: number): void;
+  zoomBy(factor: number): void;
+  /** The whole run, or back to the launch. */
+  zoomWhole(): void;
+  window(): Window;
+  toggleOpen(): void;
+  toggleAxis(): void;
+  /** The next further line, then none. Answers its name. */
+  nextLine(): string | null;
+  save(name: string): void;
+}
+
+/** Columns that the figure itself draws, or that are the axes. */
+const DRAWN = new Set(["timeS", "groundSpeedKmh", "wheelSpeedKmh", "torqueRequestNm", "torqueDeliveredNm", "tractionControlActive"]);
+
+export function createRunFigure(onPick: (timeS: number) => void): RunFigure {
+  const base = el("canvas", { role: "img", "aria-label": "Speed above the ground line, motor torque below it" });
+  const over = el("canvas", { "aria-hidden": "true" });
+  const box = el("div", { class: "figure-box" }, base, over);
+  const further = createFurtherChart();
+  let data: RunData | null = null;
+  let scales: SeamScales = { slipKmh: 25, heldNm: 120 };
+  let window_: Window = { fromS: 0, toS: 1 };
+  let cursorS = 0;
+  let open = true;
+  let byDistance = false;
+  let line: string | null = null;
+
+  /** Distance repeats while standing, so only its rising part serves as an axis; before it counts as unknown. */
+  const axis = (run: RunData) => (byDistance ? run.column("distanceM").map((d, i) => ((run.timeS[i] as number) < 0 ? Number.NaN : d)) : run.timeS);
+  const place = (run: RunData, timeS: number) => (byDistance ? (run.column("distanceM")[run.rowAt(Math.max(0, timeS))] as number) : timeS);
+
+  const bounds = (run: RunData) => ({ from: byDistance ? place(run, window_.fromS) : window_.fromS, to: byDistance ? Math.max(place(run, window_.toS), 1) : window_.toS });
+
+  const paint = () => {
+    if (data === null) return;
+    const run = data;
+    const drawn = surface(base);
+    if (drawn === null) return;
+    const gates = run.view.gates
+      .filter((gate) => gate.start === "movement" && gate.seconds !== null)
+      .map((gate) => ({ gate: gate.gate, at: place(run, gate.seconds as number) }))
+      .sort((a, b) => a.at - b.at);
+    const { from, to } = bounds(run);
+    paintFigure(drawn, { data: run, axis: axis(run), from, to, unit: byDistance ? "m" : "s", open, scales, fontPx: fontPx(box), gates }, readPalette());
+    paintOver();
+    further.show(line === null ? null : { name: line, unit: run.unit(line), axis: axis(run), values: run.column(line), from, to }, fontPx(box));
+  };
+
+  const paintOver = () => {
+    const drawn = surface(over);
+    if (drawn === null || data === null) return;
+    const { from, to } = bounds(data);
+    const at = place(data, cursorS);
+    paintCursor(drawn, (at - from) / (to - from), byDistance ? quantity(at, "m", 1) : quantity(cursorS, "s", 2), readPalette(), fontPx(box));
+  };
+
+  const timeAt = (clientX: number) => {
+    const rect = box.getBoundingClientRect();
+    const share = Math.min(1, Math.max(0, (clientX - rect.left - PAD.left) / (rect.width - PAD.left - PAD.right)));
+    if (!byDistance || data === null) return window_.fromS + share * (window_.toS - window_.fromS);
+    const { from, to } = bounds(data);
+    const distance = data.column("distanceM");
+    const row = distance.findIndex((d) => d >= from + share * (to - from));
+    return data.timeS[Math.max(0, row)] as number;
+  };
+  const change = (next: Window) => {
+    window_ = next;
+    paint();
+  };
+  const about = (timeS: number, factor: number) => {
+    if (data !== null) change(zoom(window_, timeS, factor, wholeWindow(data)));
+  };
+
+  box.addEventListener("pointerdown", (event) => {
+    box.setPointerCapture(event.pointerId);
+    onPick(timeAt(event.clientX));
+  });
+  box.addEventListener("pointermove", (event) => {
+    if (box.hasPointerCapture(event.pointerId)) onPick(timeAt(event.clientX));
+  });
+  box.addEventListener(
+    "wheel",
+    (event) => {
+      event.preventDefault();
+      const sideways = event.shiftKey ? event.deltaY : event.deltaX;
+      if (Math.abs(sideways) <= Math.abs(event.deltaY) && !event.shiftKey) return about(timeAt(event.clientX), event.deltaY > 0 ? 1.2 : 1 / 1.2);
+      if (data === null) return;
+      const width = window_.toS - window_.fromS;
+      const whole = wholeWindow(data);
+      const fromS = Math.min(Math.max(whole.fromS, window_.fromS + (sideways / box.clientWidth) * width), whole.toS - width);
+      change({ fromS, toS: fromS + width });
+    },
+    { passive: false },
+  );
+
+  return {
+    element: el("div", {}, box, further.element),
+    show(next, nextScales) {
+      if (data?.view.run.uid !== next.view.run.uid) window_ = launchWindow(next);
+      data = next;
+      scales = nextScales;
+      paint();
+    },
+    paint,
+    cursor(timeS) {
+      cursorS = timeS;
+      paintOver();
+    },
+    zoomBy: (factor) => about(cursorS, factor),
+    zoomWhole() {
+      if (data === null) return;
+      const whole = wholeWindow(data);
+      change(window_.toS - window_.fromS > whole.toS - whole.fromS - 0.01 ? launchWindow(data) : whole);
+    },
+    window: () => window_,
+    toggleOpen() {
+      open = !open;
+      paint();
+    },
+    toggleAxis() {
+      byDistance = !byDistance;
+      paint();
+    },
+    nextLine() {
+      const names = (data?.names ?? []).filter((name) => !DRAWN.has(name));
+      line = names[line === null ? 0 : names.indexOf(line) + 1] ?? null;
+      paint();
+      return line;
+    },
+    save(name) {
+      const link = el("a", { download: name, href: base.toDataURL("image/png") });
+      link.click();
+    },
+  };
+}

@@ -1,0 +1,208 @@
+/** Runs: the shelf, one run's open seam with its replay, readouts and gates, and the edits that each can be undone. A run that cannot be read says why. */
+import type { RunRow } from "../../../shared/contract/contract.ts";
+import { el } from "../../app/dom.ts";
+import { heading, number } from "../../app/format.ts";
+import type { Frame, Page } from "../../app/page.ts";
+import { dayScales } from "../drive/drive-expectation.ts";
+import { createPlayer } from "./player.ts";
+import { createReadouts } from "./readouts.ts";
+import { createRunData, launchWindow, type RunData } from "./run-data.ts";
+import { createRunFigure } from "./run-figure.ts";
+import { createShelf } from "./shelf.ts";
+
+const SAMPLE_S = 0.01;
+const button = (word: string, key: string, act: () => void) => {
+  const made = el("button", { type: "button" }, word, el("kbd", {}, key));
+  made.addEventListener("click", act);
+  return made;
+};
+
+function sentence(run: RunRow): string {
+  const where = heading(run.courseDeg);
+  const who = [`Run ${run.id}`, run.label, where].filter((part) => part !== "").join(", ");
+  return `${who}: ${run.seconds === null ? "60 mph was not reached" : `${number(run.seconds, 2)} s to 60 mph`}${run.use ? "" : "; set aside"}${run.final ? "" : "; provisional until the recording closes"}.`;
+}
+
+/** The run as text for a spreadsheet: names, units, then one row a sample; unknown is empty. */
+function asText(data: RunData): string {
+  const columns = data.names.map((name) => data.column(name));
+  const rows = Array.from(data.timeS, (_, row) => columns.map((column) => (Number.isNaN(column[row]) ? "" : String(column[row]))).join("\t"));
+  return [data.names.join("\t"), data.names.map((name) => data.unit(name)).join("\t"), ...rows].join("\n");
+}
+
+export function createRunsPage(frame: Frame): Page {
+  let selected: number | null = null;
+  let data: RunData | null = null;
+  let visible = false;
+  const shelf = createShelf((id) => select(id));
+  const figure = createRunFigure((timeS) => player.moveTo(timeS));
+  const readouts = createReadouts();
+  const player = createPlayer({
+    onMove(timeS) {
+      figure.cursor(timeS);
+      if (data !== null) readouts.at(data.rowAt(timeS));
+    },
+    onGate: () => frame.cues.play("gate"),
+  });
+  const title = el("h1");
+  const notes = el("ul", { class: "notes" });
+  const aside = button("Set aside", "X", () => void review());
+  const figureTools = el("div", { class: "buttons small" });
+  const body = el(
+    "div",
+    { class: "run-body" },
+    el("div", {}, figure.element, player.element, figureTools),
+    el("div", { class: "run-aside" }, readouts.element, notes, el("div", { class: "buttons" }, button("Label", "E", () => void label()), aside)),
+  );
+  const toDrive = el("button", { type: "button", class: "solid" }, "Go to Drive");
+  toDrive.addEventListener("click", () => frame.go("drive"));
+  const empty = el("div", { class: "empty", hidden: true }, el("h2", { class: "lead" }, "No run in this book yet. The first launch you drive stands here."), toDrive);
+  const element = el("div", { class: "page runs" }, title, shelf.element, body, empty);
+
+  const row = () => frame.runs().find((run) => run.id === selected);
+
+  async function load(id: number): Promise<void> {
+    const [view, columns] = await Promise.all([frame.bridge.request("run.show", { run: id }), frame.bridge.request("run.columns", { run: id })]);
+    if (id !== selected) return;
+    data = createRunData(view, columns);
+    render();
+  }
+
+  function select(id: number): void {
+    if (id !== selected) player.stop();
+    selected = id;
+    render();
+    load(id).catch(frame.fail);
+  }
+
+  function render(): void {
+    const runs = frame.runs();
+    const current = row();
+    empty.hidden = runs.length > 0;
+    body.hidden = current === undefined;
+    title.textContent = current === undefined ? "Runs" : sentence(current);
+    if (!visible) return;
+    const scales = dayScales(runs);
+    shelf.render(runs, selected, scales);
+    aside.firstChild?.replaceWith(current?.use === false ? "Take back" : "Set aside");
+    if (current === undefined || data === null || data.view.run.id !== current.id) return;
+    figure.show(data, scales);
+    player.show(data, scales, launchWindow(data));
+    readouts.show(data);
+    const { slip, calibration } = data.view;
+    notes.replaceChildren(
+      ...current.flags.map((flag) => el("li", { class: "flag" }, `${flag.flag}: ${flag.why}`)),
+      ...(current.note === "" ? [] : [el("li", {}, `Note: ${current.note}`)]),
+      el("li", { class: "quiet" }, `Slip over 10\u00a0% for ${number(slip.secondsAbove10Percent, 1)} s, at most ${number(slip.peakSlipSpeedKmh, 1)} km/h`),
+      el("li", { class: "quiet" }, `Rolling radius ${number(calibration.rollingRadiusM.value, 4)} m (${calibration.rollingRadiusM.from})`),
+    );
+  }
+
+  async function label(): Promise<void> {
+    const run = row();
+    if (run === undefined) return;
+    const text = await frame.ask({ title: `Label of run ${run.id}`, field: "Label", value: run.label, button: "Label" });
+    if (text !== null) await frame.edit(`Run ${run.id} labelled`, frame.bridge.request("run.label", { run: run.id, label: text }));
+  }
+
+  async function review(): Promise<void> {
+    const run = row();
+    if (run === undefined) return;
+    const word = run.use ? "Set aside" : "Take back";
+    const note = await frame.ask({ title: `${word} run ${run.id}`, field: "Why (kept with the run)", value: run.note, button: word });
+    if (note !== null) await frame.edit(`Run ${run.id} ${run.use ? "set aside" : "taken back"}`, frame.bridge.request("run.review", { run: run.id, use: !run.use, note }));
+  }
+
+  const beside = (step: number) => {
+    const runs = frame.runs();
+    const next = runs[runs.findIndex((run) => run.id === selected) + step];
+    if (next !== undefined) select(next.id);
+  };
+  const nextGate = () => {
+    const gates = (data?.view.gates ?? []).filter((gate) => gate.start === "movement" && gate.seconds !== null).map((gate) => gate.seconds as number);
+    gates.sort((a, b) => a - b);
+    player.moveTo(gates.find((at) => at > player.cursorS() + 0.001) ?? gates[0] ?? 0);
+  };
+  const copy = () => {
+    if (data === null) return;
+    navigator.clipboard.writeText(asText(data)).then(() => frame.announce("Copied"), frame.fail);
+  };
+  const addLine = () => frame.announce(figure.nextLine() ?? "No further line");
+
+  const keys: Readonly<Record<string, (event: KeyboardEvent) => void>> = {
+    " ": () => player.toggle(),
+    ArrowLeft: (event) => player.moveTo(player.cursorS() - (event.shiftKey ? 0.1 : SAMPLE_S)),
+    ArrowRight: (event) => player.moveTo(player.cursorS() + (event.shiftKey ? 0.1 : SAMPLE_S)),
+    Home: () => player.moveTo(Number.NEGATIVE_INFINITY),
+    End: () => player.moveTo(Number.POSITIVE_INFINITY),
+    "[": () => beside(-1),
+    "]": () => beside(1),
+    "+": () => figure.zoomBy(1 / 1.5),
+    "-": () => figure.zoomBy(1.5),
+    "0": () => figure.zoomWhole(),
+    g: nextGate,
+    o: () => figure.toggleOpen(),
+    d: () => figure.toggleAxis(),
+    a: addLine,
+    s: () => figure.save(`run-${selected}.png`),
+    y: copy,
+    e: () => void label(),
+    x: () => void review(),
+  };
+
+  figureTools.append(
+    button("Open or closed", "O", () => figure.toggleOpen()),
+    button("Time or distance", "D", () => figure.toggleAxis()),
+    button("Add a line", "A", addLine),
+    button("Save", "S", () => figure.save(`run-${selected}.png`)),
+    button("Copy", "Y", copy),
+  );
+
+  return {
+    name: "runs",
+    title: "Runs",
+    element,
+    keys: [
+      ["Space", "play, pause"],
+      ["1 to 5", "pace 0.25, 0.5, 1, 2, 4"],
+      ["\u2190 \u2192", "one sample; with Shift 0.1 s"],
+      ["Home, End", "start, end"],
+      ["G", "next gate"],
+      ["[ ]", "run before, run after"],
+      ["+ \u2212 0", "zoom in, out, whole run"],
+      ["O", "open or closed seam"],
+      ["D", "time or distance"],
+      ["A", "add a line"],
+      ["E", "label"],
+      ["X", "set aside, take back"],
+      ["S, Y", "save the figure, copy the data"],
+    ],
+    shown() {
+      visible = true;
+      const newest = frame.runs().at(-1);
+      if (selected === null && newest !== undefined) select(newest.id);
+      else render();
+    },
+    hidden() {
+      visible = false;
+      player.stop();
+    },
+    onEvent(event) {
+      // A run that was just driven is what both will look at next.
+      if (event.event === "runStored" && !visible) selected = null;
+    },
+    changed() {
+      if (selected !== null && visible) load(selected).catch(frame.fail);
+      render();
+    },
+    onKey(event) {
+      if (/^[1-5]$/.test(event.key)) {
+        player.pace(Number(event.key) - 1);
+        return true;
+      }
+      const act = keys[event.key.length === 1 ? event.key.toLowerCase() : event.key];
+      act?.(event);
+      return act !== undefined;
+    },
+  };
+}

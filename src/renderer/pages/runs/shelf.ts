@@ -1,0 +1,99 @@
+/** The shelf: one tile a run, oldest first: number, time, group, print. Set aside and flagged are drawn and said. */
+import type { RunRow } from "../../../shared/contract/contract.ts";
+import { el } from "../../app/dom.ts";
+import { number } from "../../app/format.ts";
+import { type Palette, readPalette, surface } from "../../draw/palette.ts";
+import { seamColumns, type SeamData, type SeamScales } from "../../draw/seam-columns.ts";
+import { paintSeam, TILE_WEIGHTS } from "../../draw/seam-painter.ts";
+
+/** The print's own step: one value each 50 ms from movement. */
+const PRINT_STEP_S = 0.05;
+
+export function printData(run: RunRow): SeamData {
+  const known = (values: readonly (number | null)[]) => values.map((value) => value ?? Number.NaN);
+  return {
+    timeS: run.print.slipKmh.map((_, i) => i * PRINT_STEP_S),
+    slipKmh: known(run.print.slipKmh),
+    heldNm: known(run.print.heldNm),
+    intervening: run.print.intervening.map(Number),
+  };
+}
+
+/** Group marks in the order labels appear: ring, disc, half disc, ring with a dot; then a square ring. */
+function paintGroup(context: CanvasRenderingContext2D, group: number, x: number, y: number, palette: Palette): void {
+  context.fillStyle = palette.ink;
+  context.strokeStyle = palette.ink;
+  context.lineWidth = 2.5;
+  context.beginPath();
+  if (group > 3) context.rect(x - 5, y - 5, 10, 10);
+  else context.arc(x, y, 5.5, 0, 7);
+  context.stroke();
+  if (group === 1) context.fill();
+  if (group === 2 || group === 3) {
+    context.beginPath();
+    context.arc(x, y, group === 2 ? 5.5 : 2, 0, group === 2 ? Math.PI : 7);
+    context.fill();
+  }
+}
+
+function paintTile(canvas: HTMLCanvasElement, run: RunRow, group: number, scales: SeamScales, spanS: number): void {
+  const drawn = surface(canvas);
+  if (drawn === null) return;
+  const { context, width, height } = drawn;
+  const palette = readPalette();
+  const ground = Math.round(height * 0.6);
+  const place = { x: 18, y: ground, width: width - 18, up: ground - 4, down: height - ground - 4 };
+  context.fillStyle = palette.ink;
+  context.fillRect(18, ground - 0.5, width - 18, 1);
+  paintSeam(context, place, seamColumns(printData(run), 0, spanS, Math.floor(width - 18)), scales, palette, TILE_WEIGHTS);
+  paintGroup(context, group, 7, ground, palette);
+  context.fillStyle = palette.ink;
+  if (!run.use) context.fillRect(0, height * 0.45, width, 2);
+  if (run.flags.length > 0) {
+    context.fillRect(width - 13, 0, 2, 14);
+    context.beginPath();
+    context.moveTo(width - 11, 0);
+    context.lineTo(width, 4);
+    context.lineTo(width - 11, 8);
+    context.fill();
+  }
+}
+
+export interface Shelf {
+  readonly element: HTMLElement;
+  render(runs: readonly RunRow[], selected: number | null, scales: SeamScales): void;
+}
+
+/** What a tile says to people who listen. */
+export function tileWords(run: RunRow): string {
+  const time = run.seconds === null ? "0 to 60 mph not reached" : `${number(run.seconds, 2)} seconds to 60 mph`;
+  return [`Run ${run.id}`, run.label, time, run.use ? "" : "set aside", run.flags.length > 0 ? `flagged ${run.flags.map((flag) => flag.flag).join(", ")}` : ""].filter((part) => part !== "").join(", ");
+}
+
+export function createShelf(onPick: (id: number) => void): Shelf {
+  const element = el("ol", { class: "shelf", "aria-label": "Runs, oldest first" });
+  return {
+    element,
+    render(runs, selected, scales) {
+      const labels = [...new Set(runs.map((run) => run.label))];
+      const spanS = Math.max(3, ...runs.map((run) => run.print.slipKmh.length * PRINT_STEP_S));
+      const focused = element.contains(document.activeElement);
+      const tiles = runs.map((run) => {
+        const canvas = el("canvas", { "aria-hidden": "true" });
+        const tile = el(
+          "button",
+          { type: "button", class: "tile", "aria-label": tileWords(run), "aria-current": run.id === selected ? "true" : undefined },
+          el("span", { class: "tile-head" }, el("span", {}, String(run.id)), el("span", { class: "time" }, run.seconds === null ? "\u2014" : number(run.seconds, 2))),
+          canvas,
+        );
+        tile.addEventListener("click", () => onPick(run.id));
+        return { tile, canvas, run };
+      });
+      element.replaceChildren(...tiles.map(({ tile }) => el("li", {}, tile)));
+      for (const { canvas, run } of tiles) paintTile(canvas, run, labels.indexOf(run.label), scales, spanS);
+      const current = tiles.find(({ run }) => run.id === selected)?.tile;
+      if (focused) current?.focus();
+      current?.scrollIntoView({ block: "nearest", inline: "nearest" });
+    },
+  };
+}

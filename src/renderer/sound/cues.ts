@@ -1,0 +1,57 @@
+/** Short sounds with a visual twin each. None of them means go. Browsers stay silent until the first key or click; that is not an error. */
+
+export type Cue = "armed" | "ready" | "gate" | "done" | "aborted" | "lost";
+
+/** Tone steps: [Hz, s]. Rising for what begins, falling for what ends; levels alike. */
+const CUES: Readonly<Record<Cue, readonly (readonly [number, number])[]>> = {
+  armed: [[440, 0.12]],
+  ready: [
+    [440, 0.1],
+    [660, 0.18],
+  ],
+  gate: [[880, 0.09]],
+  done: [
+    [660, 0.12],
+    [440, 0.2],
+  ],
+  aborted: [
+    [330, 0.18],
+    [220, 0.3],
+  ],
+  lost: [
+    [220, 0.12],
+    [220, 0.12],
+    [220, 0.12],
+  ],
+};
+
+export interface Cues {
+  play(cue: Cue): void;
+  on: boolean;
+}
+
+export function createCues(): Cues {
+  let audio: AudioContext | null = null;
+  return {
+    on: true,
+    play(cue) {
+      // Without a key or click no browser lets sound out; a context made then would only warn.
+      if (!this.on || !navigator.userActivation.hasBeenActive) return;
+      audio ??= new AudioContext({ latencyHint: "interactive" });
+      let at = audio.currentTime + 0.01;
+      for (const [hertz, seconds] of CUES[cue]) {
+        const tone = audio.createOscillator();
+        const level = audio.createGain();
+        tone.frequency.value = hertz;
+        level.gain.setValueAtTime(0, at);
+        level.gain.linearRampToValueAtTime(0.4, at + 0.01);
+        level.gain.setValueAtTime(0.4, at + seconds - 0.02);
+        level.gain.linearRampToValueAtTime(0, at + seconds);
+        tone.connect(level).connect(audio.destination);
+        tone.start(at);
+        tone.stop(at + seconds);
+        at += seconds + 0.05;
+      }
+    },
+  };
+}
