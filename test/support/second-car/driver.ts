@@ -43,8 +43,10 @@ export function createDriver(car: Car): (phase: Phase, t: number, v: number, dt:
     const half = phase.seconds / 2;
     const level = t < half ? phase.lowMps : phase.highMps;
     const gap = level - wanted;
-    const reaching = Math.abs(gap) > 2.5;
-    const a = reaching ? 1.1 * Math.sign(gap) : phase.swingMps2 * Math.sin((2 * Math.PI * t) / 9) + 0.05 * gap;
+    const reaching = Math.abs(gap) > 3.5;
+    // On and off the pedal as the guided drive asks: held, then the other way, with feet that take their time.
+    const foot = Math.max(-1, Math.min(1, 1.7 * Math.sin((2 * Math.PI * t) / phase.periodS)));
+    const a = reaching ? 1.1 * Math.sign(gap) : phase.swingMps2 * foot + 0.05 * gap;
     return make(follow(a, v, dt), { done: t >= phase.seconds });
   };
 

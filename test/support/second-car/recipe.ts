@@ -28,7 +28,14 @@ export interface Car {
 
 export type Phase =
   | { readonly kind: "rest"; readonly seconds: number }
-  | { readonly kind: "gentle"; readonly seconds: number; readonly lowMps: number; readonly highMps: number; readonly swingMps2: number }
+  | {
+      readonly kind: "gentle";
+      readonly seconds: number;
+      readonly lowMps: number;
+      readonly highMps: number;
+      readonly swingMps2: number;
+      readonly periodS: number;
+    }
   | { readonly kind: "launch"; readonly rampS: number; readonly toMps: number; readonly control: boolean }
   | { readonly kind: "stop"; readonly decelMps2: number }
   | { readonly kind: "creep" | "push" | "reverse" | "spin" | "slowAway" | "falseStart" };
@@ -188,7 +195,8 @@ export function drawRecipe(seed: number, kind: DriveClass = {}): Recipe {
       seconds: calibrationS,
       lowMps,
       highMps: lowMps + random.between(12, 16),
-      swingMps2: random.between(0.5, 0.9),
+      swingMps2: random.between(0.8, 1.3),
+      periodS: random.between(5, 8),
     });
     phases.push({ kind: "stop", decelMps2: random.between(1.5, 3) }, { kind: "rest", seconds: 5 + random.next() });
   }
