@@ -1,4 +1,4 @@
-/** The simulated CAN-to-serial adapter: bus frames as SLCAN lines, stamped by its own clock, handed to the host in bursts. Frames are never lost. */
+/** The simulated CAN-to-serial adapter: bus frames as SLCAN lines, stamped by its own clock, handed to the host in bursts. Frames are lost only while it restarts. */
 import type { HostClock } from "./host-clock.ts";
 import type { SimulatedPacket } from "./packets.ts";
 import type { BusPlan } from "./plan.ts";
@@ -17,11 +17,14 @@ const FRAME_S = 0.00024; // about 120 bits at 500 kbit/s
 const STAMP_WRAP_MS = 60000; // the stamp counts 0 to 59,999
 const FULL_BYTES = 62; // payload of one full-speed USB packet behind two status bytes
 const USB_S = 0.00018;
+const RESTART_S = 1.2; // frames are lost while it starts; its clock then begins at zero
 const HEX = "0123456789ABCDEF";
 
 export function createAdapter({ plan, random, host }: { plan: BusPlan; random: Random; host: HostClock }): Adapter {
-  const clockStartMs = random.between(0, STAMP_WRAP_MS);
+  let clockStartMs = random.between(0, STAMP_WRAP_MS);
+  const restartsAtS = [...plan.restartsAtS].sort((a, b) => a - b);
   const msPerS = 1e3 * (1 + plan.driftPpm * 1e-6);
+  const stampAt = (tS: number) => tS * msPerS;
   const pending = new Uint8Array(4096);
   const stampedUs: number[] = [];
   let length = 0;
@@ -40,7 +43,7 @@ export function createAdapter({ plan, random, host }: { plan: BusPlan; random: R
   }
 
   function handOver(readyS: number, out: SimulatedPacket[]): void {
-    const arrivalUs = Math.max(lastArrivalUs, host.usAt(readyS + USB_S - 0.00008 * Math.log(1 - random.next())));
+    const arrivalUs = Math.max(lastArrivalUs, host.arrivalUsAt(readyS + USB_S - 0.00008 * Math.log(1 - random.next())));
     lastArrivalUs = arrivalUs;
     for (const us of stampedUs) leastWayS = Math.min(leastWayS, (arrivalUs - us) / 1e6);
     stampedUs.length = 0;
@@ -50,6 +53,12 @@ export function createAdapter({ plan, random, host }: { plan: BusPlan; random: R
 
   return {
     frame(id, extended, data, sampledS, out) {
+      const restartS = restartsAtS[0];
+      if (restartS !== undefined && sampledS >= restartS) {
+        if (sampledS < restartS + RESTART_S) return;
+        restartsAtS.shift();
+        clockStartMs = -stampAt(sampledS);
+      }
       const stampS = Math.max(sampledS + 0.0003 + plan.jitterS * random.next(), busFreeS) + FRAME_S;
       busFreeS = stampS;
       if (length > 0 && stampS > dueS) handOver(dueS, out);
@@ -59,7 +68,7 @@ export function createAdapter({ plan, random, host }: { plan: BusPlan; random: R
       put(id, extended ? 8 : 3);
       put(data.length, 1);
       for (const byte of data) put(byte, 2);
-      if (plan.stamps) put(Math.floor(clockStartMs + stampS * msPerS) % STAMP_WRAP_MS, 4);
+      if (plan.stamps) put(Math.floor(clockStartMs + stampAt(stampS)) % STAMP_WRAP_MS, 4);
       pending[length] = 13;
       length += 1;
       waitSumS += stampS - sampledS;

@@ -37,8 +37,8 @@ export interface CarState {
 
 export interface CarModel {
   readonly state: CarState;
-  /** Grip of the road now, 1 as the tyre curve has it; kept until changed. */
-  setRoad(surface: Surface, grip: number): void;
+  /** Grip of the road now, 1 as the tyre curve has it; kept until changed. A patch lies under the driven wheels only. */
+  setRoad(surface: Surface, grip: number, patch?: boolean): void;
   step(controls: Controls): void;
   /** Torque the motor can give at its present speed, Nm. */
   availableNm(): number;
@@ -56,6 +56,7 @@ export function createCarModel(car: CarParameters, headingRad: number, charge: n
   const control = createTractionControl();
   let surface: Surface = "dry";
   let roadGrip = 1;
+  let frontGrip = 1;
   let pitchMps2 = 0;
   const runwayRad = headingRad;
   const s: CarState = {
@@ -117,7 +118,7 @@ export function createCarModel(car: CarParameters, headingRad: number, charge: n
       s.tyreForceN = forceN;
       const rearHoldNm = (controls.rearBrakeN + car.rollingResistance * rearN) * radius;
       s.axleRadps = withFriction(s.axleRadps, axleNm - forceN * radius, rearHoldNm, car.axleInertiaKgM2);
-      const frontHoldN = Math.min(controls.frontBrakeN, grip * frontN * curve.d) + car.rollingResistance * frontN;
+      const frontHoldN = Math.min(controls.frontBrakeN, frontGrip * frontN) + car.rollingResistance * frontN;
       const dragN = 0.5 * car.airDensityKgM3 * car.dragAreaM2 * s.speedMps * Math.abs(s.speedMps);
       const before = s.speedMps;
       s.speedMps = withFriction(before, forceN - dragN - slopeN + controls.pushN, frontHoldN, car.massKg);
@@ -156,9 +157,10 @@ export function createCarModel(car: CarParameters, headingRad: number, charge: n
   return {
     state: s,
     availableNm,
-    setRoad(nextSurface, grip) {
+    setRoad(nextSurface, grip, patch = false) {
       surface = nextSurface;
       roadGrip = grip;
+      frontGrip = patch ? TYRE_CURVES.dry.d : grip * TYRE_CURVES[nextSurface].d;
     },
     step(controls) {
       drive(controls);

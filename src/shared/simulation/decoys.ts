@@ -14,8 +14,8 @@ function createMiddle(what: DecoyName, { model, controls, driver }: Cockpit): Ma
   switch (what) {
     case "falseStart":
       return (tS) => {
-        driver.press(27 * Math.min(1, tS / 0.2));
-        return tS > 0.55;
+        driver.press(31 * Math.min(1, tS / 0.25));
+        return tS > 0.9;
       };
     case "creep":
       return (tS) => {
@@ -36,7 +36,7 @@ function createMiddle(what: DecoyName, { model, controls, driver }: Cockpit): Ma
       };
     case "spin":
       // The driven wheels stand on a wetted patch, the brakes hold the front.
-      model.setRoad("wet", 0.6);
+      model.setRoad("wet", 0.6, true);
       return (tS) => {
         driver.press(45 * Math.min(1, tS / 0.4, Math.max(0, (2.8 - tS) / 0.3)));
         controls.frontBrakeN = 9000;

@@ -50,6 +50,8 @@ export function defaultDayPlan(seed: number): DayPlan {
     wallOffsetS: 0.15 * random.normal(),
     hostPpm: 8 * random.normal(),
     charge: 0.93,
+    stalls: [],
+    car: {},
     receiver: { ...DEFAULT_RECEIVER, delayS: random.between(0.05, 0.075) },
     bus: { ...DEFAULT_BUS, driftPpm: random.between(-60, 60) },
     segments,

@@ -54,10 +54,10 @@ export function createDrive({
   segments: Iterator<Segment>;
   onLaunch: (launch: FinishedLaunch) => void;
 }): Drive {
-  const car = drawCar(createRandom(seed, "car"));
+  const car = { ...drawCar(createRandom(seed, "car")), ...plan.car };
   const model = createCarModel(car, (HEADING_DEG * Math.PI) / 180, plan.charge);
   const controls = releasedControls();
-  const host = createHostClock(plan.hostPpm);
+  const host = createHostClock(plan.hostPpm, plan.stalls);
   const startUtcUs = Math.round((plan.startUnixS + plan.wallOffsetS) * 1e6);
   const receiver = createReceiver({ plan: plan.receiver, random: createRandom(seed, "receiver"), host, startUtcUs });
   const adapter = createAdapter({ plan: plan.bus, random: createRandom(seed, "adapter"), host });
@@ -134,7 +134,7 @@ export function createDrive({
       if (overMs === null) {
         // The state now is what was reached by this millisecond; controls act from here on.
         const s = model.state;
-        trace?.columns.add(s.speedMps, s.distanceM, s.axleRadps * car.rollingRadiusM - s.speedMps);
+        trace?.columns.add(s.speedMps, s.distanceM, s.axleRadps * car.rollingRadiusM - s.speedMps, controls.pedalPercent);
         receiver.step(tMs, s, gnssQueue);
         bus.step(tMs, s, controls, canQueue);
         model.step(controls);

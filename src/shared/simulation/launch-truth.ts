@@ -24,7 +24,7 @@ export interface LaunchTruth {
 
 /** Growing columns at 1 ms. */
 export interface LaunchTrace {
-  add(speedMps: number, distanceM: number, slipMps: number): void;
+  add(speedMps: number, distanceM: number, slipMps: number, pedalPercent: number): void;
   truth(): LaunchTruth;
 }
 
@@ -83,6 +83,7 @@ export function createLaunchTrace(): LaunchTrace {
   const speed: number[] = [];
   const distance: number[] = [];
   const slip: number[] = [];
+  const pedal: number[] = [];
 
   /** The last rise through 0.5 km/h before the first gate, the lowest of them being 30 mph or 60 ft. */
   function movementPlace(): number | null {
@@ -116,8 +117,8 @@ export function createLaunchTrace(): LaunchTrace {
         );
       }
       for (const [gate, metres] of DISTANCES) {
-        const end = place === null ? null : launchEnd(riseAt(distance, valueAt(distance, place) + metres, place));
-        if (end === null || place === null) out.push({ gate, start, seconds: null, why: "distance not reached under power" });
+        const end = place === null ? null : insideRun(riseAt(distance, valueAt(distance, place) + metres, place));
+        if (end === null || place === null) out.push({ gate, start, seconds: null, why: "distance not reached within the run" });
         else out.push({ gate, start, seconds: (end - place) / 1e3, exitSpeedKmh: valueAt(speed, end) * KMH_PER_MPS });
       }
     }
@@ -139,12 +140,14 @@ export function createLaunchTrace(): LaunchTrace {
     return out;
   }
 
-  // A distance covered after the car has slowed to half its top speed belongs to the stop, not to the launch.
-  function launchEnd(place: number | null): number | null {
-    if (place === null) return null;
-    let top = 0;
-    for (let i = 0; i <= place; i += 1) top = Math.max(top, speed[i] as number);
-    return valueAt(speed, place) < 0.5 * top ? null : place;
+  /** Null for a place after the run's end, which is a pedal under 5 % for 1 s. */
+  function insideRun(place: number | null): number | null {
+    let released = 0;
+    for (let i = 0; i < (place ?? 0); i += 1) {
+      released = (speed[i] as number) > START_MPS && (pedal[i] as number) < 5 ? released + 1 : 0;
+      if (released > 1000) return null;
+    }
+    return place;
   }
 
   function slipFigures(movement: number): LaunchTruth["slip"] {
@@ -169,7 +172,8 @@ export function createLaunchTrace(): LaunchTrace {
   }
 
   return {
-    add(speedMps, distanceM, slipMps) {
+    add(speedMps, distanceM, slipMps, pedalPercent) {
+      pedal.push(pedalPercent);
       speed.push(speedMps);
       distance.push(distanceM);
       slip.push(slipMps);

@@ -6,6 +6,7 @@
  *                   { "kind": "launch", "label": "traction control off", "tractionControl": false, "surface": "wet", "toKmh": 110 },
  *                   { "kind": "decoy", "what": "push" }, { "kind": "turn" }, { "kind": "drive", "metres": 400, "kmh": 50 }, { "kind": "stand", "seconds": 5 } ] }
  */
+import type { Stall } from "./host-clock.ts";
 import type { Surface } from "./tyre-curve.ts";
 
 export interface ReceiverPlan {
@@ -26,7 +27,7 @@ export interface ReceiverPlan {
   readonly gsa: boolean;
   readonly zda: boolean;
   /** Spans without a fix, seconds since the day's start. */
-  readonly lostFix: readonly { readonly atS: number; readonly seconds: number }[];
+  readonly lostFix: readonly Stall[];
 }
 
 export interface BusPlan {
@@ -40,6 +41,8 @@ export interface BusPlan {
   readonly jitterS: number;
   readonly frontWheelSensors: boolean;
   readonly rearWheelSensors: boolean;
+  /** When the adapter loses its supply for a moment, true seconds since the start. */
+  readonly restartsAtS: readonly number[];
   /** Wheel sensors read 0 below this, km/h. */
   readonly thresholdKmh: number;
 }
@@ -73,6 +76,15 @@ export interface LaunchSegment {
   readonly grip: number;
 }
 
+/** What is known of the car instead of drawn. */
+export interface CarPlan {
+  readonly rollingRadiusM?: number;
+  /** Rise along the first launch direction, fraction. */
+  readonly slope?: number;
+  /** Reported over true torque. */
+  readonly torqueReportScale?: number;
+}
+
 export interface DayPlan {
   /** Host's wall clock at the day's start, whole seconds since 1970. */
   readonly startUnixS: number;
@@ -81,6 +93,9 @@ export interface DayPlan {
   /** Host clock against true time, parts per million. */
   readonly hostPpm: number;
   readonly charge: number;
+  /** Spans in which the laptop reads neither port. */
+  readonly stalls: readonly Stall[];
+  readonly car: CarPlan;
   readonly receiver: ReceiverPlan;
   readonly bus: BusPlan;
   readonly segments: readonly Segment[];
@@ -103,6 +118,7 @@ export const DEFAULT_BUS: BusPlan = {
   driftPpm: 24,
   stamps: true,
   burstS: 0.002,
+  restartsAtS: [],
   jitterS: 0.0004,
   frontWheelSensors: true,
   rearWheelSensors: true,
@@ -118,7 +134,7 @@ export const DEFAULT_LAUNCH: LaunchSegment = {
   pedalPercent: 100,
   eases: true,
   standS: 6,
-  toKmh: 140,
+  toKmh: 163,
   grip: 0,
 };
 /** 2031-05-04T10:00:00Z. */

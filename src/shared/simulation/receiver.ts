@@ -101,7 +101,7 @@ export function createReceiver({
     );
     let byteS = Math.max(lineFreeS, epochS + sendS - plan.jitterS * Math.log(1 - random.next()));
     for (const [i, text] of sentences.entries()) {
-      const arrivalUs = Math.max(lastArrivalUs, host.usAt(byteS));
+      const arrivalUs = Math.max(lastArrivalUs, host.arrivalUsAt(byteS));
       lastArrivalUs = arrivalUs;
       if (i === 0 && fix) {
         const delayS = arrivalUs / 1e6 - host.usAt(epochS - lagS) / 1e6;
