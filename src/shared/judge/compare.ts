@@ -56,7 +56,7 @@ function summarise(label: string, runs: readonly Timed[]): GroupSummary {
 }
 
 /** The plan's test for this pair, or null where the plan does not hold both groups or too few of its slots have a time. */
-function planned(plan: DrivenPlan | null, a: readonly Timed[], b: readonly Timed[], labels: readonly [string, string]): Difference["asPlanned"] {
+function planned(plan: DrivenPlan | null, a: readonly Timed[], b: readonly Timed[], labels: readonly [string, string], wanted: number, widen: number): Difference["asPlanned"] {
   if (!plan) return null;
   const [indexA, indexB] = labels.map((label) => plan.design.groups.indexOf(label)) as [number, number];
   if (indexA < 0 || indexB < 0) return null;
@@ -68,7 +68,9 @@ function planned(plan: DrivenPlan | null, a: readonly Timed[], b: readonly Timed
   });
   const has = (index: number) => values.some((value, slot) => value !== null && plan.order[slot] === index);
   if (!has(indexA) || !has(indexB)) return null;
-  return plannedTest(plan.design, plan.order, values, indexA, indexB, plan.seed);
+  const result = plannedTest({ design: plan.design, order: plan.order, values, a: indexA, b: indexB }, { seed: plan.seed, wanted });
+  const { interval } = result;
+  return { ...result, interval: interval && { ...interval, low: tidy(interval.low - widen), high: tidy(interval.high + widen) } };
 }
 
 function differ(input: CompareInput, a: readonly Timed[], b: readonly Timed[], labels: readonly [string, string], pairs: number, widen: number): Difference {
@@ -81,7 +83,7 @@ function differ(input: CompareInput, a: readonly Timed[], b: readonly Timed[], l
     hodgesLehmann: shift.shift,
     interval: { low: tidy(shift.low - widen), high: tidy(shift.high + widen), coverage: shift.coverage },
     permutation: permutationTest(x, y),
-    asPlanned: planned(input.plan, a, b, labels),
+    asPlanned: planned(input.plan, a, b, labels, 1 - 0.05 / pairs, widen),
   };
 }
 

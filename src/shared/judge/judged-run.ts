@@ -73,7 +73,8 @@ export interface Difference {
   readonly hodgesLehmann: number | null;
   readonly interval: Interval | null;
   readonly permutation: (Chance & { readonly assignments: number }) | null;
-  readonly asPlanned: (Chance & { readonly arrangements: number }) | null;
+  /** Chance and interval over the orders the plan's lot could have drawn. */
+  readonly asPlanned: (Chance & { readonly arrangements: number; readonly interval: Interval | null }) | null;
 }
 
 export interface SetAside {

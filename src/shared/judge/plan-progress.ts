@@ -35,7 +35,10 @@ export interface ProgressNow {
   readonly secondsSinceLastRun: number | null;
 }
 
-const minutes = (seconds: number) => `${Math.floor(seconds / 60)}:${String(Math.ceil(seconds) % 60).padStart(2, "0")}`;
+function minutes(seconds: number): string {
+  const whole = Math.ceil(seconds);
+  return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, "0")}`;
+}
 
 function holdState(key: string, window: HoldWindow, value: number | null | undefined): HoldState {
   if (value === null || value === undefined) return { key, state: "unknown", words: `${key} unknown` };

@@ -15,54 +15,91 @@ export interface PlannedResult {
   readonly extreme: number;
   readonly smallestPossibleP: number;
   readonly method: "exact" | "sampled";
+  /** Every shift of b against a that this very test does not refuse at its level: holds 0 just when p exceeds 1 - wanted. Null: so few orders refuse nothing. */
+  readonly interval: { readonly low: number; readonly high: number; readonly coverage: number } | null;
 }
 
-/** `values`: one a slot, null where no run counts. `a`, `b`: indices of groups in the design. Throws RangeError where a group has none. */
-export function plannedTest(
-  design: PlanDesign,
-  order: Order,
-  values: readonly (number | null)[],
-  a: number,
-  b: number,
-  seed = 1,
-): PlannedResult {
-  const known = values.filter((value, slot): value is number => value !== null && (order[slot] === a || order[slot] === b));
-  const centre = mean(known);
-  const centred = values.map((value) => (value === null ? null : value - centre));
-  const difference = (labels: Order): number => {
-    let sumA = 0;
-    let sumB = 0;
-    let countA = 0;
-    let countB = 0;
-    for (let slot = 0; slot < labels.length; slot += 1) {
-      const value = centred[slot];
-      if (value === null || value === undefined) continue;
-      if (labels[slot] === a) {
-        sumA += value;
-        countA += 1;
-      } else if (labels[slot] === b) {
-        sumB += value;
-        countB += 1;
-      }
-    }
-    return countA === 0 || countB === 0 ? Number.POSITIVE_INFINITY : Math.abs(sumB / countB - sumA / countA);
+interface Labelled {
+  /** mean(b) - mean(a) under these labels. */
+  readonly difference: number;
+  /** How much of a true shift of b these labels would show: 1 as driven, -1 with the names swapped. */
+  readonly share: number;
+}
+
+function relabel(labels: Order, values: readonly (number | null)[], driven: Order, a: number, b: number): Labelled | null {
+  const sum = [0, 0];
+  const count = [0, 0];
+  const ofB = [0, 0];
+  for (let slot = 0; slot < labels.length; slot += 1) {
+    const value = values[slot];
+    if (value === null || value === undefined) continue;
+    const side = labels[slot] === a ? 0 : labels[slot] === b ? 1 : -1;
+    if (side < 0) continue;
+    sum[side] = (sum[side] as number) + value;
+    count[side] = (count[side] as number) + 1;
+    if (driven[slot] === b) ofB[side] = (ofB[side] as number) + 1;
+  }
+  const [countA, countB] = count as [number, number];
+  if (countA === 0 || countB === 0) return null;
+  return {
+    difference: (sum[1] as number) / countB - (sum[0] as number) / countA,
+    share: (ofB[1] as number) / countB - (ofB[0] as number) / countA,
   };
-  const seen = difference(order);
-  if (!Number.isFinite(seen)) throw new RangeError("Expected at least one planned run a group with a time");
-  const least = atLeast(seen, known);
+}
+
+/** Shifts at which these labels part the groups at least as far as the driven ones do: always an interval around the difference seen. */
+function refusalEnds(labelled: Labelled | null, seen: number): [number, number] {
+  if (!labelled || 1 - Math.abs(labelled.share) < 1e-9) return [Number.NEGATIVE_INFINITY, Number.POSITIVE_INFINITY];
+  const { difference, share } = labelled;
+  const ends = [(seen - difference) / (1 - share), (seen + difference) / (1 + share)] as const;
+  return [Math.min(...ends), Math.max(...ends)];
+}
+
+/**
+ * `values`: one a slot, null where no run counts. `a`, `b`: indices of groups in the design; differences are b - a.
+ * Throws RangeError where a group has none.
+ */
+export function plannedTest(
+  input: { readonly design: PlanDesign; readonly order: Order; readonly values: readonly (number | null)[]; readonly a: number; readonly b: number },
+  options: { readonly seed?: number; readonly wanted?: number } = {},
+): PlannedResult {
+  const { design, order, values, a, b } = input;
+  const { seed = 1, wanted = 0.95 } = options;
+  const known = values.filter((value, slot): value is number => value !== null && (order[slot] === a || order[slot] === b));
+  const centre = known.length === 0 ? 0 : mean(known);
+  const centred = values.map((value) => (value === null ? null : value - centre));
+  const driven = relabel(order, centred, order, a, b);
+  if (!driven) throw new RangeError("Expected at least one planned run a group with a time");
+  const least = atLeast(driven.difference, known);
   const fixed = fixOthers(order, a, b);
+  const lows: number[] = [];
+  const highs: number[] = [];
   let extreme = 0;
   const count = (labels: Order) => {
-    if (difference(labels) >= least) extreme += 1;
+    const labelled = relabel(labels, centred, order, a, b);
+    if (!labelled || Math.abs(labelled.difference) >= least) extreme += 1;
+    const [low, high] = refusalEnds(labelled, driven.difference);
+    lows.push(low);
+    highs.push(high);
+  };
+  const interval = (total: number) => {
+    const refused = Math.floor((1 - wanted) * total + 1e-9);
+    const low = Float64Array.from(lows).sort()[refused] as number;
+    const high = Float64Array.from(highs).sort()[highs.length - 1 - refused] as number;
+    return Number.isFinite(low) && Number.isFinite(high) ? { low, high, coverage: 1 - refused / total } : null;
   };
   const listed = forEachOrder(design, count, { fixed, most: MOST_LISTED_ORDERS });
-  const alone = smallestCount(order, fixed, values, a, b);
-  if (listed !== null) return { pTwoSided: extreme / listed, arrangements: listed, extreme, smallestPossibleP: alone / listed, method: "exact" };
+  if (listed !== null) {
+    const alone = smallestCount(order, fixed, values, a, b);
+    return { pTwoSided: extreme / listed, arrangements: listed, extreme, smallestPossibleP: alone / listed, method: "exact", interval: interval(listed) };
+  }
   extreme = 0;
+  lows.length = 0;
+  highs.length = 0;
   const random = createSeededRandom(seed);
   for (let draw = 0; draw < SAMPLED_ORDERS; draw += 1) count(redrawPair(design, order, a, b, random));
-  const least1 = 1 / (SAMPLED_ORDERS + 1);
-  return { pTwoSided: (extreme + 1) * least1, arrangements: SAMPLED_ORDERS, extreme, smallestPossibleP: least1, method: "sampled" };
+  const one = 1 / (SAMPLED_ORDERS + 1);
+  return { pTwoSided: (extreme + 1) * one, arrangements: SAMPLED_ORDERS, extreme, smallestPossibleP: one, method: "sampled", interval: interval(SAMPLED_ORDERS) };
 }
 
 /** Swapping the two names gives an order of the same set: no order is extreme alone where the groups have equally many runs. */

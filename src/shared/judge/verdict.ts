@@ -1,5 +1,5 @@
-/** The sentences of a comparison. Words follow the evidence: interval and chance must both speak before a difference is claimed. */
-import type { Comparison, Difference, DrivenPlan, JudgedRun } from "./judged-run.ts";
+/** The sentences of a comparison. A difference is claimed only where an interval and the chance that decides both say so. */
+import type { Comparison, Difference, DrivenPlan, Interval, JudgedRun } from "./judged-run.ts";
 import { chanceWords, fixed, numberWord, percent, quickerOrSlower, reach } from "./wording.ts";
 
 const SHOWN = 0.05;
@@ -20,12 +20,26 @@ function deciding(difference: Difference) {
   return permutation ? { ...permutation, count: permutation.assignments, planned: false } : null;
 }
 
+const holdsZero = (interval: Interval) => interval.low <= 0 && interval.high >= 0;
+
+/**
+ * The interval whose word agrees with the chance that decides: the rank interval, or, where directions or the lot
+ * make it speak otherwise than the planned count, that count's own interval. Null: none agrees.
+ */
+function agreeing(difference: Difference, family: Family): { interval: Interval; shift: number; planned: boolean } | null {
+  const { hodgesLehmann, interval, asPlanned, meanDifference } = difference;
+  const unsure = family.p > SHOWN;
+  if (interval && hodgesLehmann !== null && holdsZero(interval) === unsure) return { interval, shift: hodgesLehmann, planned: false };
+  const own = asPlanned?.interval;
+  if (own && meanDifference !== null && holdsZero(own) === unsure) return { interval: own, shift: meanDifference, planned: true };
+  return null;
+}
+
 function find(difference: Difference, family: Family): Finding {
   const chance = deciding(difference);
-  if (!chance || !difference.interval || chance.smallestPossibleP * family.pairs > SHOWN) return "tooFew";
-  const holdsZero = difference.interval.low <= 0 && difference.interval.high >= 0;
-  if (!holdsZero && family.p <= SHOWN) return "shown";
-  return holdsZero && family.p > SHOWN ? "notShown" : "disagree";
+  if (!chance || chance.smallestPossibleP * family.pairs > SHOWN) return "tooFew";
+  if (!agreeing(difference, family)) return "disagree";
+  return family.p <= SHOWN ? "shown" : "notShown";
 }
 
 /** "three and three": the sizes of the groups. */
@@ -36,12 +50,13 @@ function sizes(comparison: Pick<Comparison, "a" | "b">): string {
 /** The sentence a person can repeat; `difference` must hold its figures (compare gives them). */
 export function verdictOf(difference: Difference & Partial<Pick<Comparison, "a" | "b">>, a: string, b: string, family: Family): string {
   const chance = deciding(difference);
-  const { hodgesLehmann: shift, interval } = difference;
+  const said = agreeing(difference, family) ?? { interval: difference.interval, shift: difference.hodgesLehmann, planned: false };
+  const { shift, interval } = said;
   if (!chance || !interval || shift === null) return `cannot tell: ${a} and ${b} have too few runs.`;
   const counted = { extreme: chance.extreme, count: chance.count, planned: chance.planned, sampled: chance.method === "sampled" };
   const odds = chanceWords(counted);
   const many = family.pairs > 1 ? `; with ${family.pairs} pairs compared, p ${fixed(family.p, 3)}` : "";
-  const cover = percent(interval.coverage);
+  const cover = `${percent(interval.coverage)}${said.planned ? ", over the planned orders" : ""}`;
   switch (find(difference, family)) {
     case "tooFew": {
       const who = difference.a && difference.b ? sizes({ a: difference.a, b: difference.b }) : "so few runs";
@@ -58,12 +73,12 @@ export function verdictOf(difference: Difference & Partial<Pick<Comparison, "a" 
 
 /** One sentence that names the groups and the gate. */
 export function headlineOf(comparison: Difference & Pick<Comparison, "a" | "b" | "gate">, family: Family): string {
-  const { a, b, gate, hodgesLehmann: shift } = comparison;
+  const { a, b, gate } = comparison;
   switch (find(comparison, family)) {
     case "tooFew":
       return `Cannot tell ${b.label} from ${a.label}, ${gate}: ${sizes(comparison)} never reach 1 in 20.`;
     case "shown":
-      return `${b.label} is ${quickerOrSlower(shift as number)} than ${a.label}, ${gate}.`;
+      return `${b.label} is ${quickerOrSlower(agreeing(comparison, family)?.shift ?? 0)} than ${a.label}, ${gate}.`;
     case "notShown":
     case "disagree":
       return `No difference shown between ${a.label} and ${b.label}, ${gate}.`;

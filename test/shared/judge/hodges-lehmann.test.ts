@@ -23,7 +23,8 @@ describe("hodgesLehmann()", () => {
     for (const example of statistics?.mann_whitney ?? []) {
       if (example.hodges_lehmann === undefined || !example.R_ci95) continue;
       const mice = statistics?.permutation_two_sample.find((set) => set.name.includes("mouse"));
-      const { x, y } = example.x && example.y ? { x: example.x, y: example.y } : (mice as { x: number[]; y: number[] });
+      const x = example.x ?? mice?.x ?? [];
+      const y = example.y ?? mice?.y ?? [];
       // R shifts x against y.
       const result = hodgesLehmann(y, x);
       expect(result.shift, example.name).toBeCloseTo(example.hodges_lehmann, 9);

@@ -1,0 +1,205 @@
+/** Sources: DESIGN's worked example and JSON; LOOK's "Numbers in the pictures" and wording; Holm 1979 (from memory); least squares against SciPy/NumPy. */
+import { describe, expect, test } from "vitest";
+import { compare, CompareError, compareGroups, type CompareInput, holm } from "../../../src/shared/judge/compare.ts";
+import type { JudgedRun } from "../../../src/shared/judge/judged-run.ts";
+import { drivenDay, judgedRun } from "./judged-run.fixture.ts";
+import { runScipy } from "./scipy.ts";
+
+const OFF = [5.0, 5.05, 5.11, 5.4];
+const ON = [4.35, 4.42, 4.46, 4.51];
+const asked = (runs: readonly JudgedRun[], more: Partial<CompareInput> = {}): CompareInput => ({
+  gate: "0-60 mph",
+  start: "movement",
+  groups: ["off", "on"],
+  runs,
+  plan: null,
+  ...more,
+});
+const fourAndFour = drivenDay(["off", "on"], [0, 1, 1, 0, 0, 1, 1, 0], OFF, ON);
+const LOOK_ORDER = [0, 1, 1, 0, 1, 0, 0, 1, 0, 1, 1, 0];
+const sixAndSix = drivenDay(["off", "on"], LOOK_ORDER, [5.0, 5.05, 5.08, 5.02, 5.11, 5.4], [4.35, 4.4, 4.46, 4.42, 4.48, 4.51]);
+const plan = (orders: "any" | "balanced" = "any") => ({
+  design: { groups: ["off", "on"], runsPerGroup: 6, directions: 2 as const, orders },
+  order: LOOK_ORDER,
+  slots: sixAndSix.map((run) => run.id),
+  seed: 1,
+});
+const change = (runs: readonly JudgedRun[], id: number, more: Partial<JudgedRun>) => runs.map((run) => (run.id === id ? { ...run, ...more } : run));
+
+describe("compare()", () => {
+  test("gives DESIGN's worked example to the digit, and the sentence of issue 8", () => {
+    const result = compare(asked(fourAndFour));
+    expect(result).toMatchObject({
+      gate: "0-60 mph",
+      start: "movement",
+      a: { label: "off", values: OFF, runs: [1, 4, 5, 8], best: 5.0, median: 5.08 },
+      b: { label: "on", values: ON, runs: [2, 3, 6, 7], best: 4.35, median: 4.44 },
+      used: 8,
+      setAside: [],
+      bestDifference: -0.65,
+      hodgesLehmann: -0.65,
+      interval: { low: -1.05, high: -0.49 },
+      permutation: { assignments: 70, extreme: 2 },
+      asPlanned: null,
+    });
+    expect(result.interval?.coverage.toFixed(3)).toBe("0.971");
+    expect(result.permutation?.pTwoSided.toFixed(4)).toBe("0.0286");
+    expect(result.permutation?.smallestPossibleP.toFixed(4)).toBe("0.0286");
+    expect(result.verdict).toBe(
+      "0.65 s quicker, 0.49 to 1.05 s (97 %); if the setting did nothing, chance alone would part the groups this far in 2 of 70 orders.",
+    );
+    expect(result.headline).toBe("on is 0.65 s quicker than off, 0-60 mph.");
+  });
+
+  test("gives LOOK's day: 2 of 400 planned orders, drift 0.023 s a run", () => {
+    const result = compare(asked(sixAndSix, { plan: plan() }));
+    expect(result.asPlanned).toMatchObject({ arrangements: 400, extreme: 2, pTwoSided: 0.005, smallestPossibleP: 0.005 });
+    expect(result.interval).toMatchObject({ low: -0.89, high: -0.54 });
+    expect(result.drift?.perRun.toFixed(3)).toBe("0.023");
+    expect(result.drift?.adjustedDifference.toFixed(2)).toBe("-0.67");
+    expect(result.verdict).toContain("in 2 of the 400 orders that this plan could have drawn");
+    expect(compare(asked(sixAndSix, { plan: plan("balanced") })).asPlanned?.arrangements).toBe(380);
+  });
+
+  test("drift agrees with NumPy's least squares and SciPy's t", () => {
+    const program = `
+p = np.array(data['p']); g = np.array(data['g']); y = np.array(data['y'])
+X = np.c_[np.ones(len(y)), g, p]; b = np.linalg.lstsq(X, y, rcond=None)[0]; df = len(y) - 3
+v = ((y - X @ b) ** 2).sum() / df * np.linalg.inv(X.T @ X); t = stats.t.ppf(.975, df)
+print(json.dumps([b[2], t * v[2, 2] ** .5, b[1], b[1] - t * v[1, 1] ** .5, b[1] + t * v[1, 1] ** .5]))`;
+    const expected = runScipy<number[]>(program, { p: sixAndSix.map((run) => run.id), g: LOOK_ORDER, y: sixAndSix.map((run) => run.seconds) });
+    if (!expected) return;
+    const drift = compare(asked(sixAndSix)).drift;
+    const ours = [drift?.perRun, drift?.perRunPlusMinus95, drift?.adjustedDifference, drift?.low, drift?.high];
+    expected.forEach((value, i) => {
+      expect(ours[i]).toBeCloseTo(value, 9);
+    });
+    expect(compare(asked(fourAndFour)).drift).toBeNull();
+  });
+
+  test("says no difference is shown when the interval holds 0, and cannot tell with three and three", () => {
+    const none = compare(asked(drivenDay(["off", "on"], [0, 1, 1, 0, 0, 1, 1, 0], [5.0, 5.1, 5.2, 5.3], [5.01, 5.11, 5.16, 5.28])));
+    expect(none.verdict).toMatch(/^no difference shown; from 0\.\d\d s slower to 0\.\d\d quicker \(97 %\); if the setting did nothing/);
+    expect(none.headline).toBe("No difference shown between off and on, 0-60 mph.");
+    const three = compare(asked(drivenDay(["off", "on"], [0, 1, 1, 0, 1, 0], [5.0, 5.1, 5.2], [4.0, 4.1, 4.2])));
+    expect(three.verdict).toMatch(/^cannot tell: three and three never reach 1 in 20; so far 1\.00 s quicker/);
+    expect(three.warnings).toContain("too few runs: three and three never reach 1 in 20");
+    expect(three.interval?.coverage).toBeCloseTo(0.9, 12);
+  });
+
+  test("the planned interval is the planned test turned round: shifting b by its ends crosses 5 %", () => {
+    const result = compare(asked(sixAndSix, { plan: plan() }));
+    const { low, high, coverage } = result.asPlanned?.interval ?? { low: Number.NaN, high: Number.NaN, coverage: Number.NaN };
+    expect(coverage).toBe(0.95);
+    const pAfter = (shift: number) => {
+      const runs = sixAndSix.map((run) => (run.label === "on" ? { ...run, seconds: (run.seconds as number) - shift } : run));
+      return compare(asked(runs, { plan: plan() })).asPlanned?.pTwoSided as number;
+    };
+    for (const [inside, outside] of [
+      [low + 1e-4, low - 1e-4],
+      [high - 1e-4, high + 1e-4],
+    ] as const) {
+      expect(pAfter(inside)).toBeGreaterThan(0.05);
+      expect(pAfter(outside)).toBeLessThanOrEqual(0.05);
+    }
+  });
+
+  test("words agree with the chance that decides when directions alone widen the plain interval", () => {
+    // Both groups lose 0.4 s on the way back; within a direction on is a clear 0.2 s quicker.
+    const seconds = LOOK_ORDER.map((group, i) => 5 + (i % 2) * 0.4 - group * 0.2 + [0.01, 0.03, 0.02, 0.05, 0.04, 0.0][i >> 1]!);
+    const runs = LOOK_ORDER.map((group, i) => judgedRun(i + 1, group === 0 ? "off" : "on", seconds[i] as number));
+    const result = compare(asked(runs, { plan: plan() }));
+    expect(result.interval?.high).toBeGreaterThan(0);
+    expect(result.asPlanned?.pTwoSided).toBeLessThanOrEqual(0.05);
+    expect(result.verdict).toMatch(/^0\.2\d s quicker, .* \(95 %, over the planned orders\); /);
+  });
+
+  test("counts every labelled run unless set aside, shows both figures, and says when the time was seen", () => {
+    const runs = change(fourAndFour, 8, { use: false, note: "missed the start", setAsideAfterTimeSeen: true });
+    const result = compare(asked(runs));
+    expect(result.used).toBe(7);
+    expect(result.setAside).toEqual([{ run: 8, label: "off", seconds: 5.4, why: "missed the start", afterTimeSeen: true }]);
+    expect(result.withAllRuns).toMatchObject({ used: 8, hodgesLehmann: -0.65, permutation: { assignments: 70 } });
+    expect(result.permutation?.assignments).toBe(35);
+    expect(result.warnings).toContain("run 8 was set aside after its time was seen: missed the start");
+  });
+
+  test("a flag alone sets nothing aside", () => {
+    const runs = change(fourAndFour, 4, { flags: [{ flag: "slope", why: "climbs 3 m" }] });
+    expect(compare(asked(runs)).used).toBe(8);
+    expect(compare(asked(runs)).warnings.join()).toContain("flagged and in use: run 4 (slope)");
+  });
+
+  test("a set-aside run leaves its slot empty in every planned order, and a relabelled one is said", () => {
+    const aside = compare(asked(change(sixAndSix, 12, { use: false }), { plan: plan() }));
+    expect(aside.asPlanned?.arrangements).toBe(400);
+    expect(aside.asPlanned?.pTwoSided).toBeGreaterThanOrEqual(2 / 400);
+    const moved = compare(asked(change(sixAndSix, 1, { label: "on" }), { plan: plan() }));
+    expect(moved.warnings.join()).toContain("run 1 carries another label");
+    const open = compare(asked(sixAndSix.slice(0, 10), { plan: { ...plan(), slots: [...plan().slots.slice(0, 10), null, null] } }));
+    expect(open.warnings.join()).toContain("2 of 12 planned runs are not in");
+    const extra = compare(asked([...sixAndSix, judgedRun(13, "on", 4.4)], { plan: plan() }));
+    expect(extra.used).toBe(13);
+    expect(extra.warnings.join()).toContain("run 13 lies outside the plan");
+  });
+
+  test("adds to the interval only what differs between the groups' measurement", () => {
+    const same = compare(asked(fourAndFour.map((run) => ({ ...run, plusMinus95: 0.5 }))));
+    expect(same.interval).toMatchObject({ low: -1.05, high: -0.49 });
+    const apart = compare(asked(fourAndFour.map((run) => (run.label === "on" ? { ...run, calibrationId: 2 } : run))));
+    expect(apart.measurementBetweenGroups?.plusMinus).toBeCloseTo(0.012 * Math.SQRT2, 12);
+    expect(apart.interval?.low).toBeCloseTo(-1.05 - 0.012 * Math.SQRT2, 8);
+    const mixed = compare(asked(fourAndFour.map((run, i) => ({ ...run, calibrationId: i < 4 ? 1 : 2 }))));
+    expect(mixed.measurementBetweenGroups).toBeNull();
+  });
+
+  test.each<[string, (run: JudgedRun) => Partial<JudgedRun>, RegExp]>([
+    ["charge", (run) => ({ measured: { stateOfCharge: run.label === "on" ? 60 : 80 } }), /unequal charge: on average 80\.0 % in off, 60\.0 % in on/],
+    ["temperature", (run) => ({ measured: { batteryTemperature: run.label === "on" ? 35 : 28 } }), /unequal battery temperature/],
+    ["surface", (run) => ({ conditions: { surface: run.label === "on" ? "dry" : "wet" } }), /unequal surface: wet 4 times in off, dry 4 times in on/],
+    ["directions", (run) => ({ courseDeg: run.label === "on" ? 74 : 254 }), /unequal directions: 4 of 4 runs of off went 254°, 0 of 4 of on/],
+    ["order", (run) => ({ drivenAt: run.label === "on" ? 100 + run.id : run.id }), /off was driven wholly before on/],
+    ["receiver", () => ({ receiverHz: 1 }), /below 5 Hz/],
+    ["provisional", () => ({ final: false }), /provisional/],
+    ["switch", (run) => ({ measured: { tractionControlEnabled: run.id < 3 ? 1 : 0 } }), /own switch was on in some runs/],
+  ])("names unequal %s", (_, more, words) => {
+    expect(compare(asked(fourAndFour.map((run) => ({ ...run, ...more(run) })))).warnings.join("\n")).toMatch(words);
+    expect(compare(asked(fourAndFour)).warnings.join("\n")).not.toMatch(words);
+  });
+
+  test("warns of best of n, more so with unequal tries", () => {
+    expect(compare(asked(fourAndFour)).warnings.join()).toContain("best against best (−0.65 s) hides the other runs");
+    expect(compare(asked([...fourAndFour, judgedRun(9, "on", 4.4)])).warnings.join()).toContain("and on had more tries");
+  });
+
+  test("lists runs that never reached the gate, and says what to do where none did", () => {
+    const runs = [...fourAndFour, judgedRun(9, "on", null, { why: "lifted at 80 km/h" })];
+    expect(compare(asked(runs)).notReached).toEqual([{ run: 9, why: "lifted at 80 km/h" }]);
+    expect(() => compare(asked(fourAndFour.map((run) => ({ ...run, seconds: null }))))).toThrow(CompareError);
+    expect(() => compare(asked(fourAndFour, { groups: ["off", "sport"] }))).toThrow(/"sport".*"off", "on"/);
+    expect(() => compare(asked(fourAndFour, { groups: ["off", "off"] }))).toThrow(RangeError);
+  });
+});
+
+describe("compareGroups()", () => {
+  test("holm() gives the textbook step-down values", () => {
+    // 4 x 0.01, 3 x 0.02 = 0.06, then never less than the one before.
+    expect(holm([0.04, 0.01, 0.03, 0.02]).map((p) => Number(p.toFixed(10)))).toEqual([0.06, 0.04, 0.06, 0.06]);
+    expect(holm([0.9, 0.8])).toEqual([1, 1]);
+  });
+
+  test("compares three groups pair by pair, adjusted, with intervals that hold together", () => {
+    const soft = [4.6, 4.62, 4.66, 4.7].map((seconds, i) => judgedRun(20 + i, "soft", seconds));
+    const result = compareGroups(asked([...fourAndFour, ...soft], { groups: ["off", "on", "soft"] }));
+    expect(result.groups.map((group) => group.label)).toEqual(["off", "on", "soft"]);
+    expect(result.pairs.map((pair) => [pair.a.label, pair.b.label])).toEqual([["off", "on"], ["off", "soft"], ["on", "soft"]]);
+    for (const pair of result.pairs) expect(pair.holmP).toBeCloseTo(3 * (2 / 70), 12);
+    // Three pairs of four and four: 6 / 70 is more than 1 in 20.
+    expect(result.verdict).toContain("Cannot tell on from off");
+  });
+
+  test("two groups come out as compare() has them", () => {
+    const [pair] = compareGroups(asked(fourAndFour)).pairs;
+    expect(pair?.verdict).toBe(compare(asked(fourAndFour)).verdict);
+  });
+});

@@ -1,0 +1,46 @@
+/** Issue 8: false alarms at most 5.5 % with drift to 2 scatters, and 75 to 85 % power at the planned effect. 10,000 and 2,000 days run in test/bench; fewer here. */
+import { describe, expect, test } from "vitest";
+import { findableDifference, powerOf } from "../../../src/shared/judge/power.ts";
+import { createSeededRandom } from "../../../src/shared/judge/seeded-random.ts";
+import { fourThenFourClaims, judgeAsPlanned } from "./simulated-days.ts";
+
+const saysSo = (comparison: ReturnType<typeof judgeAsPlanned>) => / is .* (quicker|slower) than /.test(comparison.headline);
+
+describe("the suggested plan on simulated days", () => {
+  test("raises no more false alarms than it says, whatever the drift, where off then on raises many", () => {
+    const random = createSeededRandom(2031);
+    const days = 1000;
+    let alarms = 0;
+    let naive = 0;
+    for (let i = 0; i < days; i += 1) {
+      const day = { effect: 0, drift: 4 * random.next() - 2, directionEffect: 2 * random.normal() };
+      if ((judgeAsPlanned(day, random).asPlanned?.pTwoSided as number) <= 0.05) alarms += 1;
+      if (fourThenFourClaims({ effect: 0, drift: 2, directionEffect: 0 }, random)) naive += 1;
+    }
+    // 5 % and three standard errors of a thousand days.
+    expect(alarms / days).toBeLessThan(0.05 + 3 * Math.sqrt((0.05 * 0.95) / days));
+    expect(naive / days).toBeGreaterThan(0.15);
+  });
+
+  test("finds the planned effect about four times in five, as its power says", () => {
+    const random = createSeededRandom(4);
+    const effect = -(findableDifference(6, 2) as number);
+    const days = 600;
+    let found = 0;
+    for (let i = 0; i < days; i += 1) if (saysSo(judgeAsPlanned({ effect, drift: 0, directionEffect: 1 }, random))) found += 1;
+    expect(found / days).toBeGreaterThan(0.75);
+    expect(found / days).toBeLessThan(0.85);
+  });
+
+  test.each([4, 6, 8])("powerOf() agrees with simulated days in two directions, %i a group", (runsPerGroup) => {
+    const random = createSeededRandom(runsPerGroup);
+    const design = { groups: ["off", "on"], runsPerGroup, directions: 2, orders: "any" } as const;
+    const days = 400;
+    let found = 0;
+    for (let i = 0; i < days; i += 1) {
+      const p = judgeAsPlanned({ effect: 1.6, drift: 0, directionEffect: 1 }, random, design).asPlanned?.pTwoSided as number;
+      if (p <= 0.05) found += 1;
+    }
+    expect(Math.abs(found / days - powerOf(1.6, runsPerGroup, 2))).toBeLessThan(0.02 + 3 * Math.sqrt(0.25 / days));
+  });
+});
