@@ -44,7 +44,7 @@ export interface CarModel {
   availableNm(): number;
 }
 
-export const AMBIENT_DEG_C = 17;
+const AMBIENT_DEG_C = 17;
 const SUBSTEPS = 4;
 const DT_S = 1e-3 / SUBSTEPS;
 // Below this the tyre's slip is taken over this speed: a tyre needs some way to build its force. Keeps the substep stable.

@@ -78,14 +78,16 @@ export function createDriver({
       release();
       accelerationMps2 = 0;
       const v = state.speedMps;
-      const totalN = car.massKg * decelerationMps2;
-      const regenNm = v > 0.3 ? Math.min(0.7 * car.maxRegenNm, (car.maxRegenNm * v) / REGEN_FADES_BELOW_MPS / 3) : 0;
+      const frontN = car.massKg * decelerationMps2 * FRONT_BRAKE_SHARE;
+      const rearN = car.massKg * decelerationMps2 - frontN;
+      // The motor takes what it can of the rear axle's part, fading out towards standing.
+      const regenNm =
+        v > 0.3
+          ? Math.min((rearN * car.rollingRadiusM) / car.gearRatio, car.maxRegenNm * Math.min(0.7, v / (3 * REGEN_FADES_BELOW_MPS)))
+          : 0;
       controls.torqueNm = -regenNm;
-      controls.frontBrakeN = totalN * FRONT_BRAKE_SHARE;
-      controls.rearBrakeN = Math.max(
-        v === 0 ? HOLD_N : 0,
-        totalN * (1 - FRONT_BRAKE_SHARE) - (regenNm * car.gearRatio) / car.rollingRadiusM,
-      );
+      controls.frontBrakeN = frontN;
+      controls.rearBrakeN = v === 0 ? HOLD_N : rearN - (regenNm * car.gearRatio) / car.rollingRadiusM;
     },
     stand() {
       release();

@@ -77,7 +77,7 @@ export interface LaunchSegment {
 }
 
 /** What is known of the car instead of drawn. */
-export interface CarPlan {
+interface CarPlan {
   readonly rollingRadiusM?: number;
   /** Rise along the first launch direction, fraction. */
   readonly slope?: number;

@@ -6,7 +6,7 @@ import type { SimulatedPacket } from "./packets.ts";
 import type { DayPlan } from "./plan.ts";
 import { isoText } from "./utc-text.ts";
 
-export interface TrueRun {
+interface TrueRun {
   readonly label: string;
   /** ISO 8601 with microseconds; null for a car that never moved. */
   readonly movementUtc: string | null;

@@ -34,20 +34,33 @@ function send(plan: Partial<BusPlan>, seconds: number) {
       const extended = random.next() < 0.3;
       const id = Math.floor(random.next() * (extended ? 2 ** 29 : 2 ** 11));
       const data = Uint8Array.from({ length: Math.floor(random.next() * 9) }, () => Math.floor(256 * random.next()));
-      frames.push({ text: `${id.toString(16).toUpperCase()} ${extended ? 1 : 0} ${Buffer.from(data).toString("hex").toUpperCase()}`, sampledS: ms / 1e3 });
+      frames.push({
+        text: `${id.toString(16).toUpperCase()} ${extended ? 1 : 0} ${Buffer.from(data).toString("hex").toUpperCase()}`,
+        sampledS: ms / 1e3,
+      });
       adapter.frame(id, extended, data, ms / 1e3, packets);
     }
     adapter.flush(ms / 1e3, packets);
   }
   adapter.flush(Number.POSITIVE_INFINITY, packets);
   const bytes = Buffer.concat(packets.map((p) => p.bytes)).toString("latin1");
-  const lines = packets.flatMap((p) => Buffer.from(p.bytes).toString("latin1").split("\r").filter((line) => line !== "").map((line) => ({ line, arrivalS: p.arrivalUs / 1e6 })));
+  const lines = packets.flatMap((p) =>
+    Buffer.from(p.bytes)
+      .toString("latin1")
+      .split("\r")
+      .filter((line) => line !== "")
+      .map((line) => ({ line, arrivalS: p.arrivalUs / 1e6 })),
+  );
   return { packets, frames, bytes, lines, latenessS: adapter.latenessS() };
 }
 
 test.skipIf(!hasPythonCan)("adapter: python-can reads the very frames that were sent, 11 and 29 bits, 0 to 8 bytes", () => {
   const { frames, bytes } = send({ stamps: false }, 3);
-  const read = execFileSync(PYTHON, ["-c", READER], { input: Buffer.from(bytes, "latin1") }).toString().trimEnd().split("\n").map((line) => line.trimEnd());
+  const read = execFileSync(PYTHON, ["-c", READER], { input: Buffer.from(bytes, "latin1") })
+    .toString()
+    .trimEnd()
+    .split("\n")
+    .map((line) => line.trimEnd());
   expect(read).toEqual(frames.map((frame) => frame.text.trimEnd()));
 });
 

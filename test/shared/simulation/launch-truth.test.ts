@@ -29,7 +29,11 @@ test("launch truth of a constant 5 m/s2 agrees with the closed forms, from movem
   const x0 = (V0 * V0) / (2 * A);
   const footS = Math.sqrt((2 * (x0 + 0.3048)) / A);
   expect(truth.movementS).toBeCloseTo(2 + t0, 6);
-  for (const [gate, mph] of [["0-30 mph", 30], ["0-60 mph", 60], ["0-100 mph", 100]] as const) {
+  for (const [gate, mph] of [
+    ["0-30 mph", 30],
+    ["0-60 mph", 60],
+    ["0-100 mph", 100],
+  ] as const) {
     expect(find(truth, gate, "movement")?.seconds).toBeCloseTo((mph * 0.44704) / A - t0, 6);
     expect(find(truth, gate, "1 ft")?.seconds).toBeCloseTo((mph * 0.44704) / A - footS, 5);
   }

@@ -11,12 +11,18 @@ import { createRandom } from "../../../src/shared/simulation/random.ts";
 import { createReceiver } from "../../../src/shared/simulation/receiver.ts";
 
 const START_UTC_US = 1935655199.87e6; // 2031-05-04T09:59:59.87Z
-const hasGpsdecode = spawnSync("gpsdecode", ["-V"]).error === undefined;
+const GPSDECODE = "/usr/bin/gpsdecode";
+const hasGpsdecode = spawnSync(GPSDECODE, ["-V"]).error === undefined;
 
 /** Sentences of a receiver carried at speeds of our choosing, with their arrival. */
 function listen(plan: Partial<ReceiverPlan>, seconds: number, speedAt: (tS: number) => number) {
   const model = createCarModel(drawCar(createRandom(1, "car")), 1.29, 0.9);
-  const receiver = createReceiver({ plan: { ...DEFAULT_RECEIVER, ...plan }, random: createRandom(5, "receiver"), host: createHostClock(0, []), startUtcUs: START_UTC_US });
+  const receiver = createReceiver({
+    plan: { ...DEFAULT_RECEIVER, ...plan },
+    random: createRandom(5, "receiver"),
+    host: createHostClock(0, []),
+    startUtcUs: START_UTC_US,
+  });
   const packets: SimulatedPacket[] = [];
   for (let ms = 0; ms < seconds * 1e3; ms += 1) {
     const mps = speedAt(ms / 1e3);
@@ -47,8 +53,11 @@ test("sentence() gives the checksums gpsd publishes (www/NMEA.adoc)", () => {
 
 test.skipIf(!hasGpsdecode)("receiver: gpsdecode reads every epoch, with the date, place and speed that were meant", () => {
   const { lines } = listen({ whiteMps: 0, correlatedMps: 0 }, 20, (tS) => 2 * tS);
-  const decoded = execFileSync("gpsdecode", { input: lines.map((line) => line.text).join(""), maxBuffer: 1 << 26 }).toString();
-  const fixes = decoded.split("\n").filter((line) => line.includes('"class":"TPV"')).map((line) => JSON.parse(line) as { time: string; mode: number; lat: number; lon: number; speed: number; altMSL?: number });
+  const decoded = execFileSync(GPSDECODE, { input: lines.map((line) => line.text).join(""), maxBuffer: 1 << 26 }).toString();
+  const fixes = decoded
+    .split("\n")
+    .filter((line) => line.includes('"class":"TPV"'))
+    .map((line) => JSON.parse(line) as { time: string; mode: number; lat: number; lon: number; speed: number; altMSL?: number });
   const seen = fixes.filter((fix) => fix.mode >= 2 && fix.speed > 1);
   expect(seen.length).toBeGreaterThan(180);
   for (const fix of seen) {
@@ -71,7 +80,9 @@ test("receiver: sentences come in order, as fast as the line carries them, check
     if (before !== undefined) expect(arrivalS - before.arrivalS).toBeGreaterThanOrEqual((before.text.length * 10) / 115200 - 2e-6);
   }
   expect(lines.filter((line) => line.text.startsWith("$GNRMC")).length).toBeGreaterThanOrEqual(244);
-  expect(new Set(lines.map((line) => /^\$GN(?:RMC|GGA),([\d.]+)/.exec(line.text)?.[1])).size - 1).toBe(lines.filter((line) => line.text.startsWith("$GNRMC")).length);
+  expect(new Set(lines.map((line) => /^\$GN(?:RMC|GGA),([\d.]+)/.exec(line.text)?.[1])).size - 1).toBe(
+    lines.filter((line) => line.text.startsWith("$GNRMC")).length,
+  );
 });
 
 test("receiver: its least delay is the one asked for, and a ramp shows it as that much late", () => {
@@ -79,13 +90,18 @@ test("receiver: its least delay is the one asked for, and a ramp shows it as tha
     const { lines, leastDelayS } = listen({ delayS, whiteMps: 0, correlatedMps: 0, jitterS: 0.002 }, 60, (tS) => tS / 2);
     expect(leastDelayS).toBeGreaterThanOrEqual(delayS - 2e-6);
     expect(leastDelayS).toBeLessThan(delayS + 2e-4);
-    const late = lines.flatMap((line, i) => (line.text.startsWith("$GNRMC") ? [line.arrivalS - 2 * (kmhOf(lines[i + 1] as { text: string }) / 3.6)] : []));
+    const late = lines.flatMap((line, i) =>
+      line.text.startsWith("$GNRMC") ? [line.arrivalS - 2 * (kmhOf(lines[i + 1] as { text: string }) / 3.6)] : [],
+    );
     expect(Math.min(...late.slice(5))).toBeCloseTo(leastDelayS as number, 2);
   }
 });
 
 test("receiver: noise has the spread asked for, white and correlated, and the correlated part its time", () => {
-  const speeds = (plan: Partial<ReceiverPlan>) => listen({ ...plan, rateHz: 10 }, 600, () => 20).lines.filter((line) => line.text.startsWith("$GNVTG")).map((line) => kmhOf(line) / 3.6);
+  const speeds = (plan: Partial<ReceiverPlan>) =>
+    listen({ ...plan, rateHz: 10 }, 600, () => 20)
+      .lines.filter((line) => line.text.startsWith("$GNVTG"))
+      .map((line) => kmhOf(line) / 3.6);
   const white = speeds({ whiteMps: 0.03, correlatedMps: 0 });
   expect(deviation(white)).toBeCloseTo(0.03, 2);
   expect(deviation(white.slice(1).map((v, i) => v - (white[i] as number))) / Math.SQRT2).toBeCloseTo(0.03, 2);
