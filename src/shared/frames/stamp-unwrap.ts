@@ -1,0 +1,116 @@
+/**
+ * Turns an adapter's wrapped millisecond counter into a steady count, with the packets' arrival as guide: data can be
+ * late, never early. Steps that fit no single clock start a new segment once a second stamp confirms them; a lone
+ * odd stamp gets NaN, so one spoiled digit cannot break the clock in two.
+ */
+
+/** The counter runs 0000 to EA5F = 59,999 ms, then starts again (adapter command sheet; SOURCES section 2). */
+export const STAMP_PERIOD_MS = 60_000;
+/** Period of 8-digit microsecond stamps, taken as a whole 32-bit counter (from memory); another turn starts a segment. */
+export const MICRO_STAMP_PERIOD_MS = 4_294_967.296;
+
+/** Stamps a little behind the one before are frames out of order, not another clock. */
+const OUT_OF_ORDER_MS = 1000;
+/** How much fresher than anything seen before a stamp may be: the first packets after opening can be this late. */
+const EARLY_MS = 500;
+/** A delay that jumps by more than this is as likely a restarted counter, */
+const LATE_JUMP_MS = 2000;
+/** unless the stamp goes on where the last one was: then the host stalled and the backlog is coming in. */
+const BACKLOG_MS = 1000;
+/** The envelope may rise this fast: crystals stay inside 300 ppm. */
+const ENVELOPE_RISE = 500e-6;
+/** A second odd stamp this close to where the first one leads confirms it. */
+const CONFIRM_MS = 500;
+
+const LAST_SEGMENT = 0xffff;
+
+/** One stream's counter. `segment` belongs to the value `push` last returned. */
+export interface StampUnwrap {
+  /** Unwrapped ms; NaN while a jump waits for its confirmation. `stampMs` lies in [0, `periodMs`). */
+  push(stampMs: number, arrivalNs: number, periodMs: number): number;
+  readonly segment: number;
+  /** Stamps given up as lone odd ones, or waiting for confirmation of a new segment. */
+  readonly unsure: number;
+  /** The port was reopened: the next stamp starts a new segment whatever it says. */
+  breakClock(): void;
+}
+
+/** A fresh counter: the first stamp is kept as it is. */
+export function createStampUnwrap(): StampUnwrap {
+  return new Unwrap();
+}
+
+class Unwrap implements StampUnwrap {
+  segment = 0;
+  unsure = 0;
+  #started = false;
+  #broken = false;
+  #periodMs = STAMP_PERIOD_MS;
+  #lastMs = 0;
+  #lastArrivalNs = 0;
+  #lastDelayMs = 0;
+  /** Least (arrival - stamp) of the segment, slowly rising. */
+  #envelopeMs = 0;
+  #pendingMs = Number.NaN;
+  #pendingArrivalNs = 0;
+
+  breakClock(): void {
+    this.#broken = this.#started;
+    this.#pendingMs = Number.NaN;
+  }
+
+  push(stampMs: number, arrivalNs: number, periodMs: number): number {
+    if (!this.#started || this.#broken || periodMs !== this.#periodMs) return this.#start(stampMs, arrivalNs, periodMs);
+    const sinceMs = (arrivalNs - this.#lastArrivalNs) / 1e6;
+    const wrapped = this.#lastMs - Math.floor(this.#lastMs / periodMs) * periodMs;
+    let aheadMs = stampMs - wrapped;
+    if (aheadMs < 0) aheadMs += periodMs;
+    const arrivalMs = arrivalNs / 1e6;
+    const envelopeMs = this.#envelopeMs + ENVELOPE_RISE * Math.max(0, sinceMs);
+    let nowMs = this.#lastMs + aheadMs;
+    if (sinceMs === 0) {
+      // One packet: the adapter's own buffer holds order and far less than half a turn.
+      if (aheadMs > periodMs / 2) nowMs -= periodMs;
+    } else {
+      // The freshest turn that is not impossibly early.
+      nowMs += periodMs * Math.floor((arrivalMs - envelopeMs + EARLY_MS - nowMs) / periodMs);
+    }
+    const delayMs = arrivalMs - nowMs - envelopeMs;
+    const backMs = this.#lastMs - nowMs;
+    const jumped = sinceMs !== 0 && -backMs > BACKLOG_MS && delayMs - this.#lastDelayMs > LATE_JUMP_MS;
+    if (backMs > OUT_OF_ORDER_MS || jumped) return this.#odd(stampMs, arrivalNs, periodMs);
+    this.#pendingMs = Number.NaN;
+    this.#accept(nowMs, arrivalNs, Math.min(envelopeMs, arrivalMs - nowMs));
+    return nowMs;
+  }
+
+  #odd(stampMs: number, arrivalNs: number, periodMs: number): number {
+    if (Number.isFinite(this.#pendingMs)) {
+      let aheadMs = stampMs - this.#pendingMs;
+      if (aheadMs < -OUT_OF_ORDER_MS) aheadMs += periodMs;
+      const sinceMs = (arrivalNs - this.#pendingArrivalNs) / 1e6;
+      if (Math.abs(aheadMs - sinceMs) <= CONFIRM_MS + LATE_JUMP_MS) return this.#start(stampMs, arrivalNs, periodMs);
+    }
+    this.#pendingMs = stampMs;
+    this.#pendingArrivalNs = arrivalNs;
+    this.unsure += 1;
+    return Number.NaN;
+  }
+
+  #start(stampMs: number, arrivalNs: number, periodMs: number): number {
+    if (this.#started && this.segment < LAST_SEGMENT) this.segment += 1;
+    this.#started = true;
+    this.#broken = false;
+    this.#periodMs = periodMs;
+    this.#pendingMs = Number.NaN;
+    this.#accept(stampMs, arrivalNs, arrivalNs / 1e6 - stampMs);
+    return stampMs;
+  }
+
+  #accept(nowMs: number, arrivalNs: number, envelopeMs: number): void {
+    this.#lastMs = nowMs;
+    this.#lastArrivalNs = arrivalNs;
+    this.#envelopeMs = envelopeMs;
+    this.#lastDelayMs = arrivalNs / 1e6 - nowMs - envelopeMs;
+  }
+}
