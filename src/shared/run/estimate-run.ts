@@ -1,0 +1,150 @@
+/**
+ * One launch, from an aligned recording to a run: gate times with their uncertainty, samples, slip, conditions, flags.
+ * A launch whose data cannot carry the fit still gives a run: its gates then have null seconds and say why.
+ */
+import type { AlignedRecording } from "../align/aligned-recording.ts";
+import type { Calibration } from "../align/calibration.ts";
+import type { SetUp } from "../setup/set-up.ts";
+import { SINGLE_ROLES } from "../setup/roles.ts";
+import type { LaunchWindow } from "./find-launches.ts";
+import { fitLaunch, type LaunchFit } from "./fit-launch.ts";
+import { flagRun } from "./flags.ts";
+import type { Gate } from "./gate.ts";
+import { halfWidthOf, movementCrossing, timeGates } from "./gate-times.ts";
+import { prepareLaunch } from "./prepare-launch.ts";
+import { runSamples, summariseSlip } from "./run-samples.ts";
+import type { DerivedRun, GateResult } from "./run.ts";
+import { emptySamples } from "./empty-samples.ts";
+import { timeStops } from "./stop-gates.ts";
+import { indexAtOrBefore, medianOf } from "./timed-lookup.ts";
+import { wheelSecondsOf } from "./wheel-times.ts";
+
+export interface EstimateRunInput {
+  readonly recording: AlignedRecording;
+  readonly calibration: Calibration;
+  readonly setUp: SetUp;
+  readonly window: LaunchWindow;
+  readonly gates: readonly Gate[];
+  readonly uid: string;
+}
+
+// Torque and coast are still the launch's own for this long after the lift; braking is not.
+const FIT_PAST_LIFT_S = 0.1;
+
+const END_WORDS = {
+  lift: "the driver lifted",
+  gates: "all planned gates were passed",
+  stopped: "the car stood again",
+  abort: "it was aborted",
+  recordingEnd: "the recording ended",
+} as const;
+
+/** Fits the launch of a window up to `untilS`; null when there is too little data. */
+export function fitWindow(input: Omit<EstimateRunInput, "gates" | "uid">, untilS: number): LaunchFit | null {
+  const prepared = prepareLaunch(input.recording, input.calibration, input.setUp, input.window, untilS);
+  return prepared ? fitLaunch(prepared) : null;
+}
+
+/** The run of one launch window. */
+export function estimateRun(input: EstimateRunInput): DerivedRun {
+  const { recording, calibration, setUp, window, gates, uid } = input;
+  const fit = fitWindow(input, Math.min(window.endS, window.liftS + FIT_PAST_LIFT_S));
+  const movement = fit ? movementCrossing(fit) : null;
+  const measured = measuredAt(recording, movement?.atS ?? window.restS);
+  const common = {
+    uid,
+    startedAtUtcMs:
+      recording.utcAtZeroMs === null ? null : recording.utcAtZeroMs + 1000 * (movement?.atS ?? window.restS) * (1 + recording.utcDrift),
+    windowFromS: window.fromS,
+    windowToS: window.toS,
+    courseDeg: courseOf(recording, calibration, window),
+    altitudeChangeM: altitudeChangeOf(recording, calibration, window),
+    measured,
+  };
+  if (!fit || !movement) {
+    const why = "Not timed: fewer than four receiver epochs with a speed in the launch, or no start could be found in them";
+    const run = {
+      ...common,
+      movementS: window.restS,
+      movementPlusMinus95: window.movingS - window.restS,
+      gates: gates.map(
+        (gate): GateResult => ({
+          gate: gate.name,
+          start: gate.kind === "rolling" || gate.kind === "stop" ? "entry" : "movement",
+          seconds: null,
+          plusMinus95: null,
+          atS: null,
+          why,
+        }),
+      ),
+      slip: { peakSlipSpeedKmh: null, peakSlipRatio: null, secondsAbove10Percent: null },
+      samples: emptySamples(window),
+    };
+    return { ...run, flags: flagRun(run, input) };
+  }
+  const samples = runSamples(recording, calibration, setUp, window, fit, movement.atS);
+  const timed = [...timeGates(fit, gates, END_WORDS[window.endedBy]), ...timeStops(input, samples)].map((result): GateResult => {
+    const gate = gates.find((one) => one.name === result.gate);
+    return gate && gate.kind !== "stop"
+      ? { ...result, wheelSeconds: wheelSecondsOf(samples, gate, result.start, movement.atS, window.endS) }
+      : result;
+  });
+  const run = {
+    ...common,
+    movementS: movement.atS,
+    movementPlusMinus95: halfWidthOf(movement),
+    gates: timed,
+    slip: summariseSlip(samples, movement.atS, window.liftS),
+    samples,
+  };
+  return { ...run, flags: flagRun(run, input) };
+}
+
+/** What the bus said of the conditions at the start: charge, temperatures, switches; null where not known within 10 s before. */
+function measuredAt(recording: AlignedRecording, tS: number): Record<string, number | null> {
+  const measured: Record<string, number | null> = {};
+  const roles = [
+    "stateOfCharge",
+    "batteryTemperature",
+    "motorTemperature",
+    "inverterTemperature",
+    "batteryVoltage",
+    "tractionControlEnabled",
+  ] as const satisfies readonly (keyof typeof SINGLE_ROLES)[];
+  for (const role of roles) {
+    const column = recording.roles[role];
+    if (!column) continue;
+    const i = indexAtOrBefore(column.tS, tS);
+    const value = i >= 0 && tS - column.tS[i] <= 10 ? column.value[i] : Number.NaN;
+    measured[role] = Number.isFinite(value) ? value : null;
+  }
+  return measured;
+}
+
+/** Mean course over the launch as a direction (not of numbers: 359 and 1 average to 0), from epochs above 5 m/s. */
+function courseOf(recording: AlignedRecording, calibration: Calibration, window: LaunchWindow): number | null {
+  const { tS, courseDeg, speedMps } = recording.epochs;
+  let east = 0;
+  let north = 0;
+  for (let i = 0; i < tS.length; i++) {
+    const t = tS[i] - calibration.gnssDelayS.value;
+    if (t < window.restS || t > window.endS || !(speedMps[i] > 5) || !Number.isFinite(courseDeg[i])) continue;
+    east += Math.sin((courseDeg[i] * Math.PI) / 180);
+    north += Math.cos((courseDeg[i] * Math.PI) / 180);
+  }
+  if (Math.hypot(east, north) < 1e-9) return null;
+  return ((Math.atan2(east, north) * 180) / Math.PI + 360) % 360;
+}
+
+/** Altitude at the end less that at the start: medians of a second each. */
+function altitudeChangeOf(recording: AlignedRecording, calibration: Calibration, window: LaunchWindow): number | null {
+  const { tS, altM } = recording.epochs;
+  const near = (from: number, to: number) =>
+    medianOf(
+      [...tS.keys()]
+        .filter((i) => tS[i] - calibration.gnssDelayS.value >= from && tS[i] - calibration.gnssDelayS.value <= to)
+        .map((i) => altM[i]),
+    );
+  const change = near(window.endS - 1, window.endS) - near(window.restS - 1, window.restS);
+  return Number.isFinite(change) ? change : null;
+}

@@ -1,0 +1,228 @@
+/**
+ * Linearised equations of one launch fit: curve, derivatives and whitened residuals of every source. Residuals far
+ * outside their noise are given less weight, never dropped in silence: `outliers` counts them.
+ */
+import { GRID_S } from "./launch-model.ts";
+import type { FitInput } from "./fit-launch.ts";
+
+/** Where each parameter stands in the vector. */
+export interface Layout {
+  readonly delay: number;
+  readonly sensorScale: readonly number[];
+  readonly sensorSlip: readonly number[];
+  readonly sensorLowSlip: readonly number[];
+  readonly knots: number;
+  readonly total: number;
+  readonly knotTimes: readonly number[];
+}
+
+export function layOut(input: FitInput): Layout {
+  const { model } = input;
+  let next = model.parameters.length + 1;
+  const sensorScale: number[] = [];
+  const sensorSlip: number[] = [];
+  const sensorLowSlip: number[] = [];
+  for (const sensor of input.sensors) {
+    sensorScale.push(next++);
+    sensorSlip.push(sensor.slip ? next++ : -1);
+    sensorLowSlip.push(sensor.slip ? next++ : -1);
+  }
+  const end = model.grid.fromS + (model.grid.count - 1) * GRID_S;
+  const knotTimes: number[] = [];
+  const first = input.start[0] ?? model.parameters[0].mean;
+  for (let t = first; t < end + 0.4; t += t < first + 0.55 ? 0.1 : t < first + 2 ? 0.2 : 0.4) knotTimes.push(t);
+  return { delay: model.parameters.length, sensorScale, sensorSlip, sensorLowSlip, knots: next, total: next + knotTimes.length, knotTimes };
+}
+
+/** Speed, acceleration and the change of speed with each parameter, on the grid. */
+export interface Curve {
+  readonly speed: Float64Array;
+  readonly acceleration: Float64Array;
+  /** One column for each parameter that moves the curve; null for those of sensors. */
+  readonly derivatives: readonly (Float64Array | null)[];
+}
+
+/** Normal equations A x = b of one source, its whitened cost and rows. */
+export interface SourceEquations {
+  readonly matrix: Float64Array;
+  readonly right: Float64Array;
+  cost: number;
+  rows: number;
+  outliers: number;
+}
+
+const LEAST_ACCELERATION = 0.3;
+// Undriven wheels and radii wander with load and temperature; what is left after scaling.
+const SENSOR_FLOOR = 0.0004;
+// Slip stiffness is not quite constant: what a linear tyre leaves, relative to the slip.
+const SLIP_CURVE = 0.15;
+const OUTLIER = 3.5;
+
+export function curveAt(input: FitInput, layout: Layout, theta: Float64Array): Curve {
+  const { model } = input;
+  const { grid } = model;
+  const n = grid.count;
+  const base = new Float64Array(n);
+  const slope = new Float64Array(n);
+  model.drive(theta, base, slope);
+  const derivatives: (Float64Array | null)[] = new Array<Float64Array | null>(layout.total).fill(null);
+  const trial = Float64Array.from(theta);
+  const scratch = new Float64Array(n);
+  model.parameters.forEach((parameter, p) => {
+    const column = new Float64Array(n);
+    trial[p] = theta[p] + parameter.difference;
+    model.drive(trial, column, scratch);
+    trial[p] = theta[p] - parameter.difference;
+    const other = new Float64Array(n);
+    model.drive(trial, other, scratch);
+    trial[p] = theta[p];
+    for (let i = 0; i < n; i++) column[i] = (column[i] - other[i]) / (2 * parameter.difference);
+    derivatives[p] = column;
+  });
+  const { knotTimes } = layout;
+  const speed = Float64Array.from(base);
+  const begin = Math.max(1, Math.ceil((theta[0] - grid.fromS) / GRID_S));
+  for (let k = 0; k < knotTimes.length; k++) {
+    const column = new Float64Array(n);
+    const left = k > 0 ? knotTimes[k - 1] : Number.NEGATIVE_INFINITY;
+    const right = knotTimes[k + 1] ?? Number.POSITIVE_INFINITY;
+    let sum = 0;
+    for (let i = begin; i < n; i++) {
+      const t = grid.fromS + (i - 0.5) * GRID_S;
+      let hat = 0;
+      if (t > left && t < right) {
+        if (t <= knotTimes[k]) hat = k > 0 ? (t - left) / (knotTimes[k] - left) : 1;
+        else hat = Number.isFinite(right) ? (right - t) / (right - knotTimes[k]) : 1;
+      }
+      sum += hat * ((Math.abs(slope[i]) + Math.abs(slope[i - 1])) / 2 + LEAST_ACCELERATION) * GRID_S;
+      column[i] = sum;
+    }
+    derivatives[layout.knots + k] = column;
+    const value = theta[layout.knots + k];
+    if (value !== 0) for (let i = begin; i < n; i++) speed[i] += value * column[i];
+  }
+  const acceleration = new Float64Array(n);
+  for (let i = 1; i < n - 1; i++) acceleration[i] = (speed[i + 1] - speed[i - 1]) / (2 * GRID_S);
+  acceleration[n - 1] = n > 1 ? (speed[n - 1] - speed[n - 2]) / GRID_S : 0;
+  for (let i = 0; i < n; i++) if (speed[i] < 0) speed[i] = 0;
+  return { speed, acceleration, derivatives };
+}
+
+/** Whitened equations of the receiver: correlated noise by an innovations filter, delay as a parameter. */
+export function epochEquations(input: FitInput, layout: Layout, theta: Float64Array, curve: Curve): SourceEquations {
+  const { epochs, model, correlated } = input;
+  const size = layout.total;
+  const columns = curveColumns(curve, layout);
+  const width = columns.length;
+  const out = emptyEquations(size);
+  const state = new Float64Array(width + 1);
+  const row = new Float64Array(width + 1);
+  let variance = correlated.sigma ** 2;
+  let previous = Number.NaN;
+  for (let e = 0; e < epochs.tS.length; e++) {
+    const x = (epochs.tS[e] - theta[layout.delay] - model.grid.fromS) / GRID_S;
+    if (x < 0 || x > model.grid.count - 1) continue;
+    const v = at(curve.speed, x);
+    const total = correlated.sigma ** 2 + epochs.whiteVariance[e];
+    // Mean length of a vector with noise in two components: sqrt(pi/2) sigma at rest, v + sigma^2 / 2v at speed (Rice).
+    const length = Math.sqrt(v * v + (Math.PI / 2) * total);
+    const share = v / length;
+    for (let c = 0; c < width; c++)
+      row[c] =
+        columns[c] === layout.delay ? -share * at(curve.acceleration, x) : share * at(curve.derivatives[columns[c]] as Float64Array, x);
+    row[width] = epochs.speedMps[e] - length;
+    const keep = correlated.timeS > 0 && Number.isFinite(previous) ? Math.exp(-(epochs.tS[e] - previous) / correlated.timeS) : 0;
+    previous = epochs.tS[e];
+    variance = keep * keep * variance + correlated.sigma ** 2 * (1 - keep * keep);
+    for (let c = 0; c <= width; c++) state[c] *= keep;
+    let white = epochs.whiteVariance[e];
+    const seen = Math.abs(row[width] - state[width]) / Math.sqrt(variance + white);
+    if (seen > OUTLIER) {
+      white = (variance + white) * (seen / OUTLIER) ** 2;
+      out.outliers++;
+    }
+    const spread = variance + white;
+    const gain = variance / spread;
+    const scale = 1 / Math.sqrt(spread);
+    for (let c = 0; c <= width; c++) {
+      const innovation = row[c] - state[c];
+      state[c] += gain * innovation;
+      row[c] = innovation * scale;
+    }
+    variance *= 1 - gain;
+    accumulate(out, columns, row, size);
+  }
+  return out;
+}
+
+/** Whitened equations of the speed sensors on the bus. */
+export function sensorEquations(input: FitInput, layout: Layout, theta: Float64Array, curve: Curve): SourceEquations {
+  const { model } = input;
+  const size = layout.total;
+  const curveOnly = curveColumns(curve, layout).filter((c) => c !== layout.delay);
+  const out = emptyEquations(size);
+  input.sensors.forEach((sensor, k) => {
+    const columns = [...curveOnly, layout.sensorScale[k]];
+    if (sensor.slip) columns.push(layout.sensorSlip[k], layout.sensorLowSlip[k]);
+    const row = new Float64Array(columns.length + 1);
+    const own = curveOnly.length;
+    for (let b = 0; b < sensor.bins.tS.length; b++) {
+      const x = (sensor.bins.tS[b] - model.grid.fromS) / GRID_S;
+      if (x < 0 || x > model.grid.count - 1) continue;
+      const v = at(curve.speed, x);
+      const slip = sensor.slip ? sensor.slip[b] : 0;
+      const stretch = 1 + theta[layout.sensorScale[k]];
+      const moreSlip = sensor.slip ? 1 + theta[layout.sensorSlip[k]] : 1;
+      const low = sensor.slip ? theta[layout.sensorLowSlip[k]] : 0;
+      const sigma = Math.hypot(sensor.bins.sigma[b] * sensor.scale, SENSOR_FLOOR * v, SLIP_CURVE * slip * v);
+      const factor = stretch * (1 + slip * moreSlip);
+      for (let c = 0; c < own; c++) row[c] = factor * at(curve.derivatives[curveOnly[c]] as Float64Array, x);
+      row[own] = v * (1 + slip * moreSlip);
+      if (sensor.slip) {
+        row[own + 1] = stretch * slip * v;
+        row[own + 2] = slip * moreSlip;
+      }
+      row[columns.length] = sensor.bins.value[b] * sensor.scale - factor * v - slip * moreSlip * low;
+      let weight = 1 / sigma;
+      const seen = Math.abs(row[columns.length]) * weight;
+      if (seen > OUTLIER) {
+        weight *= OUTLIER / seen;
+        out.outliers++;
+      }
+      for (let c = 0; c <= columns.length; c++) row[c] *= weight;
+      accumulate(out, columns, row, size);
+    }
+  });
+  return out;
+}
+
+function curveColumns(curve: Curve, layout: Layout): number[] {
+  const columns: number[] = [];
+  for (let p = 0; p < layout.total; p++) if (curve.derivatives[p] || p === layout.delay) columns.push(p);
+  return columns;
+}
+
+function emptyEquations(size: number): SourceEquations {
+  return { matrix: new Float64Array(size * size), right: new Float64Array(size), cost: 0, rows: 0, outliers: 0 };
+}
+
+/** Adds one whitened row; only the lower triangle is filled. */
+function accumulate(out: SourceEquations, columns: readonly number[], row: Float64Array, size: number): void {
+  const width = columns.length;
+  const residual = row[width];
+  for (let i = 0; i < width; i++) {
+    const value = row[i];
+    if (value === 0) continue;
+    const own = columns[i];
+    for (let j = 0; j <= i; j++) out.matrix[Math.max(own, columns[j]) * size + Math.min(own, columns[j])] += value * row[j];
+    out.right[columns[i]] += value * residual;
+  }
+  out.cost += residual * residual;
+  out.rows++;
+}
+
+/** Value of a grid column at fractional index x, on a straight line. */
+export function at(column: Float64Array, x: number): number {
+  const i = Math.min(column.length - 2, Math.floor(x));
+  return column[i] + (x - i) * (column[i + 1] - column[i]);
+}

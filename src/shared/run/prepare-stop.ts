@@ -1,0 +1,80 @@
+/** Turns the braking to standing into a mirrored launch for the fit: time runs backwards from the stop. Null where epochs are too few. */
+import type { AlignedRecording, TimedColumn } from "../align/aligned-recording.ts";
+import type { Calibration } from "../align/calibration.ts";
+import type { SetUp } from "../setup/set-up.ts";
+import type { FitInput } from "./fit-launch.ts";
+import { groundTrace } from "./ground-trace.ts";
+import { familyModel, GRID_S, type LaunchGrid } from "./launch-model.ts";
+import { binSensor, epochObservations } from "./launch-observations.ts";
+import { crossingBetween, indexAtOrBefore } from "./timed-lookup.ts";
+
+const Z95 = 1.959964;
+const BEFORE_S = 1;
+const PAST_GATE_S = 0.4;
+// Undriven wheels under hard braking run slower than the road by a few percent, much the same throughout.
+const BRAKE_SLIP = 0.03;
+const BRAKE_SLIP_SIGMA = 0.02;
+
+/** `stopS`: standing again; the fit reaches back to a little before the last fall through `fromMps`. */
+export function prepareStop(
+  recording: AlignedRecording,
+  calibration: Calibration,
+  setUp: SetUp,
+  stopS: number,
+  fromMps: number,
+): FitInput | null {
+  const { t, v } = groundTrace(recording, calibration);
+  let i = indexAtOrBefore(t, stopS);
+  while (i > 0 && v[i - 1] < fromMps) i--;
+  if (i < 1) return null;
+  const fallS = crossingBetween(t[i - 1], v[i - 1], t[i], v[i], fromMps);
+  const slope = fromMps / Math.max(0.5, stopS - fallS);
+  const grid: LaunchGrid = { fromS: -(stopS + BEFORE_S), count: Math.floor((stopS + BEFORE_S - fallS + PAST_GATE_S) / GRID_S) + 1 };
+  const seen = epochObservations(recording, calibration, fallS - PAST_GATE_S, stopS + BEFORE_S);
+  if (seen.tS.length < 4) return null;
+  const model = familyModel(grid, -stopS, 0.1, slope, setUp.car.massKg, setUp.car.dragAreaM2 ?? null);
+  const noise = calibration.receiverNoise;
+  const sensors = (recording.roles.undrivenWheelSpeeds ?? []).flatMap((column, k) => {
+    const scale = calibration.undrivenScales[k];
+    if (!scale || !(scale.value > 0)) return [];
+    const mirrored = mirror(column, fallS - PAST_GATE_S, stopS + BEFORE_S);
+    const bins = binSensor(
+      mirrored,
+      -stopS,
+      grid.fromS,
+      -fallS + PAST_GATE_S,
+      Math.max(0.3, 1.3 * calibration.undrivenThresholdMps) / scale.value,
+    );
+    const sigma = bins.sigma.map((one, b) => Math.hypot(one, 0.004 * bins.value[b]));
+    return [{ bins: { ...bins, sigma }, scale: scale.value * (1 + BRAKE_SLIP), scaleSigma: BRAKE_SLIP_SIGMA, slip: null, slipSigma: 0 }];
+  });
+  const { plusMinus95, from } = calibration.gnssDelayS;
+  const start = model.parameters.map((parameter) => parameter.mean);
+  return {
+    model,
+    epochs: {
+      tS: seen.tS.map((one) => -one).reverse(),
+      speedMps: seen.speedMps.slice().reverse(),
+      whiteVariance: seen.whiteVariance.slice().reverse(),
+    },
+    delay: { mean: -calibration.gnssDelayS.value, sigma: Math.max(plusMinus95 / Z95, from === "unknown" ? 0.05 : 5e-4) },
+    correlated: { sigma: noise.correlatedMps, timeS: noise.correlationS },
+    noiseKnown: from === "calibrated",
+    sensors,
+    start,
+    disturbance: { sigmas: [0.01, 0.02, 0.04, 0.08, 0.16, 0.3], correlationS: 0.4 },
+  };
+}
+
+function mirror(column: TimedColumn, fromS: number, toS: number): TimedColumn {
+  const begin = indexAtOrBefore(column.tS, fromS) + 1;
+  const end = indexAtOrBefore(column.tS, toS) + 1;
+  return {
+    ...column,
+    tS: column.tS
+      .slice(begin, end)
+      .map((t) => -t)
+      .reverse(),
+    value: column.value.slice(begin, end).reverse(),
+  };
+}

@@ -1,0 +1,45 @@
+/**
+ * Times 60-0 and 100-0: braking is a launch seen backwards, so the same estimator fits it on mirrored time (start = the
+ * last fall through 0.5 km/h). Runs that did not brake to standing get null seconds with the reason.
+ */
+import { KMH_PER_MPS } from "../kernel/units.ts";
+import type { EstimateRunInput } from "./estimate-run.ts";
+import { fitLaunch } from "./fit-launch.ts";
+import type { Gate } from "./gate.ts";
+import { halfWidthBetween, movementCrossing, speedCrossing } from "./gate-times.ts";
+import { prepareStop } from "./prepare-stop.ts";
+import type { GateResult, RunSamples } from "./run.ts";
+
+/** Results of the stop gates among `input.gates`, in their order. */
+export function timeStops(input: EstimateRunInput, samples: RunSamples): GateResult[] {
+  const stops = input.gates.filter((gate): gate is Gate & { kind: "stop" } => gate.kind === "stop");
+  if (stops.length === 0) return [];
+  const untimed = (gate: Gate, why: string): GateResult => ({
+    gate: gate.name,
+    start: "entry",
+    seconds: null,
+    plusMinus95: null,
+    atS: null,
+    why,
+  });
+  const { stopS } = input.window;
+  if (stopS === null) return stops.map((gate) => untimed(gate, "Not timed: the run did not go on into hard braking to standing"));
+  let top = 0;
+  for (const v of samples.groundSpeedMps) if (v > top) top = v;
+  return stops.map((gate) => {
+    if (top < gate.fromMps) return untimed(gate, `Not reached: top speed ${(top * KMH_PER_MPS).toFixed(1)} km/h`);
+    const prepared = prepareStop(input.recording, input.calibration, input.setUp, stopS, gate.fromMps);
+    const fit = prepared ? fitLaunch(prepared) : null;
+    const stand = fit ? movementCrossing(fit) : null;
+    const first = fit && stand ? speedCrossing(fit, gate.fromMps, stand.x) : null;
+    if (!stand || !first) return untimed(gate, "Not timed: too few receiver epochs with a speed while braking");
+    return {
+      gate: gate.name,
+      start: "entry",
+      seconds: first.atS - stand.atS,
+      plusMinus95: halfWidthBetween(stand, first),
+      atS: -stand.atS,
+      distanceM: first.distanceM - stand.distanceM,
+    };
+  });
+}

@@ -1,0 +1,45 @@
+/** The same gates timed from the driven wheels alone: a warning of how much spin flatters. Null where wheel speed is unknown. */
+import { M_PER_FOOT } from "../kernel/units.ts";
+import type { Gate } from "./gate.ts";
+import { MOVEMENT_MPS } from "./gate-times.ts";
+import type { RunSamples, StartName } from "./run.ts";
+import { crossingBetween } from "./timed-lookup.ts";
+
+/** Seconds of a gate read off the wheels, from their own start near `movementS`; null when not reached or unknown. */
+export function wheelSecondsOf(samples: RunSamples, gate: Gate, start: StartName, movementS: number, endS: number): number | null {
+  const { tS, wheelSpeedMps: w } = samples;
+  const rise = (level: number, fromS: number): number | null => {
+    for (let i = 1; i < tS.length && tS[i] <= endS; i++)
+      if (tS[i] > fromS && w[i] >= level && w[i - 1] < level) return crossingBetween(tS[i - 1], w[i - 1], tS[i], w[i], level);
+    return null;
+  };
+  const begin = rise(MOVEMENT_MPS, movementS - 1);
+  if (begin === null) return null;
+  const travel = (metres: number, fromS: number): number | null => {
+    let x = 0;
+    for (let i = 1; i < tS.length && tS[i] <= endS; i++) {
+      if (tS[i] <= fromS) continue;
+      const part = Math.min(tS[i] - tS[i - 1], tS[i] - fromS);
+      const step = ((w[i] + w[i - 1]) / 2) * part;
+      if (!Number.isFinite(step)) return null;
+      if (x + step >= metres) return tS[i] - part + (part * (metres - x)) / step;
+      x += step;
+    }
+    return null;
+  };
+  const from = start === "1 ft" ? travel(M_PER_FOOT, begin) : begin;
+  if (from === null) return null;
+  const until = (to: number | null, since: number | null) => (to === null || since === null ? null : to - since);
+  switch (gate.kind) {
+    case "standing":
+      return until(rise(gate.toMps, from), from);
+    case "rolling": {
+      const entry = rise(gate.fromMps, begin);
+      return entry === null ? null : until(rise(gate.toMps, entry), entry);
+    }
+    case "distance":
+      return until(travel(gate.distanceM, from), from);
+    case "stop":
+      return null;
+  }
+}
