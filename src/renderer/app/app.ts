@@ -108,6 +108,7 @@ export async function startApp(bridge: Bridge): Promise<void> {
     wanted.element.hidden = false;
     // The passenger's view takes the whole screen; the frame comes back with Leave.
     head.element.hidden = wanted.name === "drive";
+    document.body.dataset.page = wanted.name;
     head.current(wanted.name);
     document.title = `${wanted.title} \u2013 Gripbook`;
     wanted.shown();

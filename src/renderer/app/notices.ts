@@ -50,18 +50,13 @@ export function createNotices(): Notices {
     cautions(onRead) {
       const more = el("a", { href: "#before" }, "All cautions");
       const text = "Launches only on a closed course or private ground with permission. Local law comes first. The driver never reads this screen; the passenger may abort at any time. ";
-      put(
-        "cautions",
-        bar(
-          text,
-          "I have read this",
-          () => {
-            remove("cautions");
-            onRead();
-          },
-          more,
-        ),
-      );
+      const read = () => {
+        remove("cautions");
+        onRead();
+      };
+      const made = bar(text, "I have read this", read, more);
+      made.classList.add("cautions");
+      put("cautions", made);
     },
   };
 }

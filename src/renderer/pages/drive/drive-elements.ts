@@ -19,8 +19,8 @@ export interface DriveElements {
   readonly speedCanvas: HTMLCanvasElement;
   readonly torqueCanvas: HTMLCanvasElement;
   readonly seamCanvas: HTMLCanvasElement;
-  readonly speedHead: readonly [HTMLElement, HTMLElement];
-  readonly torqueHead: readonly [HTMLElement, HTMLElement];
+  /** Numerals of the two pairs: ground, wheel, delivered, asked. */
+  readonly numerals: readonly [HTMLElement, HTMLElement, HTMLElement, HTMLElement];
   readonly action: HTMLButtonElement;
   readonly leave: HTMLButtonElement;
   /** Puts a view's words in place. */
@@ -56,10 +56,11 @@ export function createDriveElements(): DriveElements {
   const heroText = el("span", { class: "text" });
   const heroUnit = el("span", { class: "unit" });
   const heroFigure = el("p", { class: "figure" }, heroText, heroUnit);
-  const [speedLeft, speedRight, torqueLeft, torqueRight] = [el("span"), el("span"), el("span"), el("span")];
+  const numeral = () => el("b");
+  const [ground, wheel, delivered, asked] = [numeral(), numeral(), numeral(), numeral()];
   const speedCanvas = el("canvas", { "aria-hidden": "true" });
   const torqueCanvas = el("canvas", { "aria-hidden": "true" });
-  const pairs = el("div", { class: "pairs" }, el("div", { class: "pair" }, el("p", { class: "pair-head" }, speedLeft, speedRight), speedCanvas), el("div", { class: "pair" }, el("p", { class: "pair-head" }, torqueLeft, torqueRight), torqueCanvas));
+  const pairs = el("div", { class: "pairs" }, el("div", { class: "pair" }, el("p", { class: "pair-head" }, el("span", {}, "Ground ", ground), el("span", {}, "wheel ", wheel, " km/h")), speedCanvas), el("div", { class: "pair" }, el("p", { class: "pair-head" }, el("span", {}, "Delivered ", delivered), el("span", {}, "asked ", asked, " Nm")), torqueCanvas));
   const settingWhat = el("p", { class: "quiet" });
   const settingHow = el("p", { class: "setting" });
   const settingLines = el("div");
@@ -72,7 +73,7 @@ export function createDriveElements(): DriveElements {
   const what = el("span", { class: "what" });
   const key = el("kbd");
   const action = el("button", { type: "button", class: "main solid" }, what, key);
-  const leave = el("button", { type: "button" }, "Leave");
+  const leave = el("button", { type: "button" }, "Leave", el("kbd", {}, "L"));
   const root = el(
     "div",
     { class: "drive" },
@@ -100,8 +101,7 @@ export function createDriveElements(): DriveElements {
     speedCanvas,
     torqueCanvas,
     seamCanvas,
-    speedHead: [speedLeft, speedRight],
-    torqueHead: [torqueLeft, torqueRight],
+    numerals: [ground, wheel, delivered, asked],
     action,
     leave,
     say(view, locked) {

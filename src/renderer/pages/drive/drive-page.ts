@@ -7,8 +7,9 @@ import type { Frame, Page } from "../../app/page.ts";
 import { createStayAwake } from "../../app/stay-awake.ts";
 import { createLiveTrace } from "../../live/live-trace.ts";
 import type { Cue } from "../../sound/cues.ts";
+import { printData } from "../../draw/print-data.ts";
 import { createDriveElements } from "./drive-elements.ts";
-import { axisSeconds, dayScales, type Expectation, expectationOf, lastOf } from "./drive-expectation.ts";
+import { axisSeconds, dayScales, type Expectation, expectationOf, lastOf, POSTS } from "./drive-expectation.ts";
 import { type DrivePost, paintDrive } from "./drive-painter.ts";
 import { driveView, happened } from "./drive-view.ts";
 
@@ -32,6 +33,7 @@ export function createDrivePage(frame: Frame): Page {
   let news: { readonly run: RunRow; readonly atMs: number } | null = null;
   let expectation: Expectation | null = null;
   let expectedFor = "";
+  let passedGates: LiveEvent["gates"] = [];
   let visible = false;
   let saidAtMs = 0;
   let paintedAtMs = 0;
@@ -62,7 +64,9 @@ export function createDrivePage(frame: Frame): Page {
   };
 
   const posts = (live: LiveEvent | null): DrivePost[] => {
-    const passed = (live?.gates ?? []).map((gate) => ({ gate: gate.gate, atS: gate.seconds, passed: true }));
+    if (live?.state === "launched") passedGates = live.gates;
+    const shown = live?.state === "launched" || live?.state === "done" || live?.state === "aborted" ? passedGates : [];
+    const passed = shown.filter((gate) => POSTS.includes(gate.gate)).map((gate) => ({ gate: gate.gate, atS: gate.seconds, passed: true }));
     const names = passed.map((post) => post.gate);
     const coming = (expectation?.gates ?? []).filter((gate) => !names.includes(gate.gate)).map((gate) => ({ gate: gate.gate, atS: gate.seconds, passed: false }));
     return [...passed, ...coming].sort((a, b) => a.atS - b.atS);
@@ -74,10 +78,8 @@ export function createDrivePage(frame: Frame): Page {
     elements.say(view, live?.state === "launched");
     elements.sayHealth(live?.gnss ?? null, live?.can ?? null);
     const kmh = (mps: number | null | undefined) => (mps === null || mps === undefined ? null : mps * KMH_PER_MPS);
-    setText(elements.speedHead[0], `Ground ${number(kmh(live?.groundSpeedMps))}`);
-    setText(elements.speedHead[1], `wheel ${number(kmh(live?.wheelSpeedMps))} km/h`);
-    setText(elements.torqueHead[0], `Delivered ${number(live?.torqueDeliveredNm)}`);
-    setText(elements.torqueHead[1], `asked ${number(live?.torqueRequestNm)} Nm`);
+    const values = [kmh(live?.groundSpeedMps), kmh(live?.wheelSpeedMps), live?.torqueDeliveredNm, live?.torqueRequestNm];
+    values.forEach((value, i) => setText(elements.numerals[i] as HTMLElement, number(value)));
   };
 
   const paint = (live: LiveEvent | null) => {
@@ -85,10 +87,12 @@ export function createDrivePage(frame: Frame): Page {
     mostSpeedKmh = Math.max(mostSpeedKmh, (live?.wheelSpeedMps ?? 0) * KMH_PER_MPS, (live?.groundSpeedMps ?? 0) * KMH_PER_MPS);
     const launching = live?.state === "launched";
     const shown = launching || live?.state === "done" || live?.state === "aborted";
+    const newest = frame.runs().at(-1);
     const empty = { timeS: [], slipKmh: [], heldNm: [], intervening: [] };
+    const resting = live?.state === "idle" && newest !== undefined ? printData(newest) : empty;
     paintDrive(elements, {
       live,
-      trace: shown || live?.state === "idle" || live === null ? trace.data : empty,
+      trace: shown ? trace.data : resting,
       penS: launching ? live.launchS : live?.state === "standing" || live?.state === "armed" ? 0 : null,
       axisS: axisSeconds(expectation, shown ? trace.endS() : null),
       posts: posts(live),

@@ -2,7 +2,7 @@
 import { assertNever } from "../../../shared/kernel/assert-never.ts";
 import { KMH_PER_MPS } from "../../../shared/kernel/units.ts";
 import type { LaunchState, LiveEvent, RunRow } from "../../../shared/contract/contract.ts";
-import { gateName, heading, number, plusMinus, postName, quantity, setting, UNKNOWN } from "../../app/format.ts";
+import { gateName, number, plusMinus, postName, quantity, setting, UNKNOWN } from "../../app/format.ts";
 import { heldBackNm } from "../../live/live-trace.ts";
 
 export interface DriveView {
@@ -45,7 +45,7 @@ function heldWords(live: LiveEvent): string {
 
 function switchWords(live: LiveEvent, how: string | null): string {
   if (live.tractionControlEnabled === null || how === null) return "";
-  return (how === "ON") === live.tractionControlEnabled ? "\u2713 switch agrees" : `Switch says ${live.tractionControlEnabled ? "on" : "off"}`;
+  return (how === "ON") === live.tractionControlEnabled ? "Switch agrees" : `Switch says ${live.tractionControlEnabled ? "on" : "off"}`;
 }
 
 function nextSetting(live: LiveEvent) {
@@ -55,9 +55,9 @@ function nextSetting(live: LiveEvent) {
 }
 
 function result(run: RunRow): DriveView["hero"] {
-  const label = `Run ${run.id}, 0\u201360 mph`;
   if (run.seconds === null) return { label: `Run ${run.id}`, text: "0\u201360 mph not reached", unit: "", size: "long" };
-  return { label, text: number(run.seconds, HERO_DIGITS), unit: `s ${plusMinus(run.plusMinus95)}`.trim(), size: "figure" };
+  const interval = run.plusMinus95 === null ? "" : ` ${plusMinus(run.plusMinus95)} s`;
+  return { label: `0\u201360 mph${interval}`, text: number(run.seconds, HERO_DIGITS), unit: "s", size: "figure" };
 }
 
 function missing(live: LiveEvent): { readonly text: string; readonly why: string } | null {
@@ -71,7 +71,7 @@ function idle(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero" | 
   return {
     hero: lacks === null ? { label: "Runs stored", text: String(live.runsStored), unit: "", size: "figure" } : { label: lacks.why, text: lacks.text, unit: "", size: "setting" },
     side: nextSetting(live),
-    next: { strong: "Closed course or private ground only", quiet: context.runs.length === 0 ? "No run yet" : "The driver never reads this screen" },
+    next: { strong: "Closed course only", quiet: context.runs.length === 0 ? "No run yet" : "The driver never reads this screen" },
     action: { kind: "arm", offBecause: live.gnss.state === "fresh" ? null : `Arm needs a receiver: ${live.gnss.words}` },
   };
 }
@@ -146,11 +146,10 @@ export function driveView(live: LiveEvent | null, context: DriveContext): DriveV
       action: { kind: "abort" },
     };
   }
-  const course = live.state === "done" || context.news !== null ? heading(context.news?.courseDeg ?? null) : "";
-  const number_ = live.state === "done" && context.news !== null ? context.news.id : live.runsStored + 1;
+  const runNumber = live.state === "done" && context.news !== null ? context.news.id : live.runsStored + 1;
   return {
     plate: { state: live.state, word: live.state },
-    run: [`Run ${number_}`, live.nextLabel, live.state === "done" ? course : ""].filter((part) => part !== "").join(", "),
+    run: [`Run ${runNumber}`, live.nextLabel].filter((part) => part !== "").join(", "),
     slip: slipWords(live),
     held: heldWords(live),
     ...byState(live, context),

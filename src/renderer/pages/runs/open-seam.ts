@@ -133,12 +133,14 @@ function paintOpen(context: CanvasRenderingContext2D, plan: FigurePlan, width: n
   const at = Math.floor(width * 0.7);
   const place = (text: string, columns_: LineColumns, band: Band, away: number) => {
     const value = columns_.most[at] as number;
-    if (!Number.isNaN(value)) word(context, text, PAD.left + at, band.base + value * band.scale + away, palette);
+    const y = Math.min(bottom - plan.fontPx * 0.7, Math.max(top + plan.fontPx, band.base + value * band.scale + away));
+    if (!Number.isNaN(value)) word(context, text, PAD.left + at, y, palette);
   };
   place("wheel", wheel, up, -plan.fontPx);
   place("ground", ground, up, plan.fontPx);
-  place("delivered", delivered, down, -plan.fontPx * 1.2);
-  place("asked", asked, down, plan.fontPx);
+  // Where nothing is held back both lines are one, so the words stand side by side above it.
+  place("delivered", delivered, down, -plan.fontPx * 2.2);
+  place("asked", asked, down, -plan.fontPx);
   context.font = `700 ${plan.fontPx}px "IBM Plex Sans"`;
   word(context, "Motor torque, Nm", PAD.left + 8, split + 8 + plan.fontPx, palette);
   word(context, "Speed, km/h", PAD.left + 8, top + plan.fontPx * 0.8, palette);

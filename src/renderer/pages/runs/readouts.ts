@@ -19,7 +19,7 @@ const ROWS: readonly Row[] = [
   { sample: "solid", name: "Ground", unit: "km/h", digits: 1, value: column("groundSpeedKmh") },
   { sample: "hollow", name: "Wheel", unit: "km/h", digits: 1, value: column("wheelSpeedKmh") },
   { sample: "slip", name: "Slip", unit: "km/h", digits: 1, value: column("slipSpeedKmh") },
-  { sample: "slip", name: "Slip (wR \u2212 v) / v", unit: "%", digits: 1, value: (data, row) => (data.column("slipRatio")[row] as number) * 100 },
+  { sample: "slip", name: "(wR \u2212 v) / v", unit: "%", digits: 1, value: (data, row) => (data.column("slipRatio")[row] as number) * 100 },
   { sample: "hollow", name: "Asked", unit: "Nm", digits: 0, value: column("torqueRequestNm") },
   { sample: "solid", name: "Delivered", unit: "Nm", digits: 0, value: column("torqueDeliveredNm") },
   { sample: "held", name: "Held back", unit: "Nm", digits: 0, value: (data, row) => data.seam.heldNm[row] as number },

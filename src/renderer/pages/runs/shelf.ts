@@ -3,21 +3,9 @@ import type { RunRow } from "../../../shared/contract/contract.ts";
 import { el } from "../../app/dom.ts";
 import { number } from "../../app/format.ts";
 import { type Palette, readPalette, surface } from "../../draw/palette.ts";
-import { seamColumns, type SeamData, type SeamScales } from "../../draw/seam-columns.ts";
+import { PRINT_STEP_S, printData } from "../../draw/print-data.ts";
+import { seamColumns, type SeamScales } from "../../draw/seam-columns.ts";
 import { paintSeam, TILE_WEIGHTS } from "../../draw/seam-painter.ts";
-
-/** The print's own step: one value each 50 ms from movement. */
-const PRINT_STEP_S = 0.05;
-
-export function printData(run: RunRow): SeamData {
-  const known = (values: readonly (number | null)[]) => values.map((value) => value ?? Number.NaN);
-  return {
-    timeS: run.print.slipKmh.map((_, i) => i * PRINT_STEP_S),
-    slipKmh: known(run.print.slipKmh),
-    heldNm: known(run.print.heldNm),
-    intervening: run.print.intervening.map(Number),
-  };
-}
 
 /** Group marks in the order labels appear: ring, disc, half disc, ring with a dot; then a square ring. */
 function paintGroup(context: CanvasRenderingContext2D, group: number, x: number, y: number, palette: Palette): void {
