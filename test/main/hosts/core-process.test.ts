@@ -1,0 +1,113 @@
+/** The supervisor: against a hand-driven child for order, and against a real child process for a real crash. */
+import { fileURLToPath } from "node:url";
+import { afterEach, expect, test, vi } from "vitest";
+import type { CoreEvent } from "../../../src/shared/contract/contract.ts";
+import type { ToCore } from "../../../src/main/hosts/core-messages.ts";
+import { type CoreChild, superviseCore } from "../../../src/main/hosts/core-process.ts";
+import { forkCore } from "../../../src/main/hosts/fork-core.ts";
+
+function handDriven() {
+  const children: { sent: ToCore[]; message: (message: unknown) => void; exit: (code: number | null) => void; killed: boolean }[] = [];
+  const spawn = (): CoreChild => {
+    const child = { sent: [] as ToCore[], message: (_: unknown): void => undefined, exit: (_: number | null): void => undefined, killed: false };
+    children.push(child);
+    return {
+      send: (message) => child.sent.push(message),
+      onMessage: (listener) => {
+        child.message = listener;
+      },
+      onExit: (listener) => {
+        child.exit = listener;
+      },
+      kill: () => {
+        child.killed = true;
+        child.exit(null);
+      },
+    };
+  };
+  const last = () => children[children.length - 1] as (typeof children)[number];
+  return { children, spawn, last };
+}
+
+afterEach(() => vi.useRealTimers());
+
+test("superviseCore() holds requests until ready, then carries answers and errors by id", async () => {
+  const { spawn, last } = handDriven();
+  const core = superviseCore({ spawn, report: () => undefined });
+  const first = core.request("book.open", {});
+  const second = core.request("run.show", { run: 9 });
+  expect(last().sent).toEqual([]);
+  last().message({ kind: "ready" });
+  expect(last().sent.map((message) => message.kind === "request" && message.name)).toEqual(["book.open", "run.show"]);
+  last().message({ kind: "answer", id: 2, ok: false, error: "Run 9 is not in this book" });
+  last().message({ kind: "answer", id: 1, ok: true, answer: { car: "Odrel" } });
+  await expect(second).rejects.toThrow("Run 9 is not in this book");
+  await expect(first).resolves.toEqual({ car: "Odrel" });
+});
+
+test("superviseCore() starts a dead process again within a second, tells the page, and fails what waited", async () => {
+  vi.useFakeTimers();
+  const { children, spawn, last } = handDriven();
+  const lines: string[] = [];
+  const events: CoreEvent[] = [];
+  const core = superviseCore({ spawn, report: (line) => lines.push(line) });
+  core.onEvent((event) => events.push(event));
+  last().message({ kind: "ready" });
+  const waiting = core.request("runs.list", {});
+  const failed = expect(waiting).rejects.toThrow("stopped (code 7)");
+  last().exit(7);
+  await failed;
+  expect(events.at(-1)).toMatchObject({ event: "notice", key: "core", text: expect.stringContaining("started again") });
+  await vi.advanceTimersByTimeAsync(1_000);
+  expect(children).toHaveLength(2);
+  last().message({ kind: "ready" });
+  expect(events.at(-1)).toMatchObject({ key: "core", text: expect.stringContaining("Arm again") });
+  void core.request("drive.arm", {});
+  expect(events.at(-1)).toEqual({ event: "notice", key: "core", text: null });
+});
+
+test("superviseCore() waits longer when the process dies before it is ready, at most 5 s", async () => {
+  vi.useFakeTimers();
+  const { children, spawn, last } = handDriven();
+  superviseCore({ spawn, report: () => undefined });
+  for (let death = 1; death <= 8; death += 1) {
+    last().exit(1);
+    await vi.advanceTimersByTimeAsync(5_000);
+    expect(children).toHaveLength(death + 1);
+  }
+  last().exit(1);
+  await vi.advanceTimersByTimeAsync(1_000);
+  expect(children).toHaveLength(9);
+});
+
+test("superviseCore() reports a message of unknown shape and goes on", () => {
+  const { spawn, last } = handDriven();
+  const lines: string[] = [];
+  superviseCore({ spawn, report: (line) => lines.push(line) });
+  for (const message of [null, 3, "ready", { kind: "answer", id: "1", ok: true }, { kind: "event" }]) last().message(message);
+  expect(lines).toHaveLength(5);
+});
+
+test("superviseCore() asks for a close, kills after the grace time, and starts nothing again", async () => {
+  vi.useFakeTimers();
+  const { children, spawn, last } = handDriven();
+  const core = superviseCore({ spawn, report: () => undefined, graceMs: 100 });
+  last().message({ kind: "ready" });
+  const closed = core.close();
+  expect(last().sent).toEqual([{ kind: "close" }]);
+  await vi.advanceTimersByTimeAsync(100);
+  await closed;
+  expect(children[0]?.killed).toBe(true);
+  await vi.advanceTimersByTimeAsync(10_000);
+  expect(children).toHaveLength(1);
+  await expect(core.request("runs.list", {})).rejects.toThrow("closing");
+});
+
+test("forkCore() and superviseCore() outlive a real crash of a real child process", async () => {
+  const entry = fileURLToPath(new URL("../../support/fake-ingest.ts", import.meta.url));
+  const core = superviseCore({ spawn: () => forkCore({ entry, argv: [] }), report: () => undefined });
+  await expect(core.request("book.open", {})).resolves.toMatchObject({ car: "Odrel" });
+  await expect(core.request("drive.mark", { note: "crash" })).rejects.toThrow("stopped (code 7)");
+  await expect(core.request("book.open", {})).resolves.toMatchObject({ simulated: true });
+  await core.close();
+});

@@ -1,0 +1,33 @@
+/** Start's arguments and the data folder. Folders after the XDG Base Directory Specification and the vendors' own guides (from memory for Windows and macOS). */
+import { expect, test } from "vitest";
+import { coreArguments, dataFolder, readStartOptions } from "../../../src/main/hosts/start-options.ts";
+
+const linux = { platform: "linux", environment: { HOME: "/home/p" }, workingFolder: "/work/day" };
+
+test("readStartOptions() gives the simulated car and a book in the data folder when nothing is asked", () => {
+  const options = readStartOptions([], linux);
+  expect(options).toEqual({ bookFile: "/home/p/.local/share/gripbook/simulated-day.gripbook", setUpFile: null, web: false, port: 0, open: true });
+  expect(coreArguments(options)).toEqual(["--book", options.bookFile, "--simulated"]);
+});
+
+test("readStartOptions() never puts real runs into the simulated book, and takes files from the working folder", () => {
+  const options = readStartOptions(["--setup", "odrel.json", "--web", "--port", "8080", "--no-open"], linux);
+  expect(options).toEqual({ bookFile: "/home/p/.local/share/gripbook/test-days.gripbook", setUpFile: "/work/day/odrel.json", web: true, port: 8080, open: false });
+  expect(coreArguments(options)).toEqual(["--book", options.bookFile, "--setup", "/work/day/odrel.json"]);
+  expect(readStartOptions(["--book", "./day.gripbook"], linux).bookFile).toBe("/work/day/day.gripbook");
+});
+
+test.each([["--port", "70000"], ["--port", "x"], ["--bok", "a"], ["stray"]])("readStartOptions() refuses %s %s in one line", (...argv) => {
+  expect(() => readStartOptions(argv.filter(Boolean) as string[], linux)).toThrow(RangeError);
+  try {
+    readStartOptions(argv.filter(Boolean) as string[], linux);
+  } catch (error) {
+    expect((error as Error).message).toMatch(/^start: [^\n]+$/);
+  }
+});
+
+test("dataFolder() follows each system's convention", () => {
+  expect(dataFolder({ ...linux, environment: { HOME: "/home/p", XDG_DATA_HOME: "/data" } })).toBe("/data/gripbook");
+  expect(dataFolder({ ...linux, platform: "darwin" })).toBe("/home/p/Library/Application Support/Gripbook");
+  expect(dataFolder({ ...linux, platform: "win32", environment: { LOCALAPPDATA: "/local" } })).toBe("/local/Gripbook");
+});

@@ -1,0 +1,150 @@
+/** The loopback host on a real socket, spoken to in raw HTTP so that hostile headers go out as written. Header names after RFC 9110, cookies after RFC 6265. */
+import { connect } from "node:net";
+import { afterAll, beforeAll, expect, test } from "vitest";
+import { WebSocket } from "ws";
+import type { CoreEvent } from "../../../src/shared/contract/contract.ts";
+import { decodeColumns } from "../../../src/shared/contract/columns.ts";
+import type { CoreProcess } from "../../../src/main/hosts/core-process.ts";
+import { startWebHost, type WebHost } from "../../../src/main/hosts/web/web-host.ts";
+
+const asked: { name: string; argument: unknown }[] = [];
+const listeners = new Set<(event: CoreEvent) => void>();
+const columns = { names: ["timeS", "slip"], units: ["s", "km/h"], columns: [Float32Array.of(0, 0.01), Float32Array.of(Number.NaN, 4.5)] };
+const core: CoreProcess = {
+  async request(name, argument) {
+    asked.push({ name, argument });
+    if (name === "runs.list") throw new Error("The book is closed");
+    return name === "run.columns" ? columns : { echo: name };
+  },
+  onEvent(listener) {
+    listeners.add(listener);
+    return () => listeners.delete(listener);
+  },
+  close: async () => undefined,
+};
+const files = new Map([["/", { type: "text/html; charset=utf-8", bytes: new TextEncoder().encode("<!doctype html>") }]]);
+let host: WebHost;
+const nextLinks: string[] = [];
+
+beforeAll(async () => {
+  host = await startWebHost({ core, files, port: 0, onEntered: (link) => nextLinks.push(link) });
+});
+afterAll(() => host.close());
+
+/** One raw request; answers everything the server said until it closed. */
+function raw(lines: readonly string[]): Promise<string> {
+  return new Promise((resolve, reject) => {
+    const socket = connect(host.port, "127.0.0.1", () => socket.write(`${lines.join("\r\n")}\r\n\r\n`));
+    let text = "";
+    socket.on("data", (chunk) => {
+      text += chunk.toString("latin1");
+    });
+    socket.on("close", () => resolve(text));
+    socket.on("error", reject);
+  });
+}
+
+const get = (path: string, headers: readonly string[] = [], hostName = `127.0.0.1:${host.port}`) => raw([`GET ${path} HTTP/1.1`, `Host: ${hostName}`, "Connection: close", ...headers]);
+
+async function enter(): Promise<string> {
+  const answer = await get(host.link().replace(/^http:\/\/[^/]+/, ""));
+  return /Set-Cookie: ([^;]+)/.exec(answer)?.[1] ?? "";
+}
+
+test("startWebHost() trades a one-time link for an HttpOnly, SameSite=Strict cookie, and the link works once", async () => {
+  const path = host.link().replace(/^http:\/\/[^/]+/, "");
+  expect(Buffer.from(path.split("=")[1] ?? "", "base64url")).toHaveLength(16);
+  const first = await get(path);
+  expect(first).toMatch(/^HTTP\/1\.1 303 /);
+  expect(first).toMatch(/Set-Cookie: gripbook-\d+=[\w-]{22}; HttpOnly; SameSite=Strict; Path=\//);
+  expect(await get(path)).toMatch(/^HTTP\/1\.1 403 /);
+  expect(nextLinks.at(-1)).toMatch(/\/enter\?token=/);
+});
+
+test("startWebHost() serves nothing without the cookie, and everything with its policy when it is there", async () => {
+  expect(await get("/")).toMatch(/^HTTP\/1\.1 403 /);
+  const answer = await get("/", [`Cookie: ${await enter()}`]);
+  expect(answer).toMatch(/^HTTP\/1\.1 200 /);
+  expect(answer).toContain("Content-Security-Policy: default-src 'none'; script-src 'self';");
+  expect(answer).toContain("X-Content-Type-Options: nosniff");
+  expect(answer).not.toContain("Access-Control-Allow");
+  expect(await get("/../package.json", [`Cookie: ${await enter()}`])).toMatch(/^HTTP\/1\.1 404 /);
+});
+
+test.each([
+  ["evil Host", ["Host: evil.example"]],
+  ["trailing dot", ["Host: localhost.:{port}"]],
+  ["port mismatch", ["Host: 127.0.0.1:1"]],
+  ["evil Origin", ["Host: 127.0.0.1:{port}", "Origin: http://evil.example"]],
+  ["equal and evil Host and Origin", ["Host: evil.example", "Origin: http://evil.example"]],
+  ["another IPv6 address", ["Host: [::2]:{port}"]],
+])("startWebHost() answers 403 before routing: %s", async (_name, headers) => {
+  const cookie = await enter();
+  const filled = headers.map((header) => header.replace("{port}", String(host.port)));
+  expect(await raw(["GET / HTTP/1.1", ...filled, `Cookie: ${cookie}`, "Connection: close"])).toMatch(/^HTTP\/1\.1 403 /);
+});
+
+test("startWebHost() answers a request without any Host with an error, in HTTP/1.1 and 1.0", async () => {
+  const cookie = await enter();
+  expect(await raw(["GET / HTTP/1.1", `Cookie: ${cookie}`, "Connection: close"])).toMatch(/^HTTP\/1\.1 400 /);
+  expect(await raw(["GET / HTTP/1.0", `Cookie: ${cookie}`])).toMatch(/^HTTP\/1\.1 403 /);
+});
+
+test("startWebHost() refuses every method but GET and HEAD", async () => {
+  expect(await raw(["POST / HTTP/1.1", `Host: 127.0.0.1:${host.port}`, "Content-Length: 0", "Connection: close"])).toMatch(/^HTTP\/1\.1 405 /);
+});
+
+const open = (cookie: string, origin: string | undefined, path = "/core") =>
+  new Promise<WebSocket>((resolve, reject) => {
+    const socket = new WebSocket(`ws://127.0.0.1:${host.port}${path}`, { headers: { Cookie: cookie }, ...(origin === undefined ? {} : { origin }) });
+    socket.once("open", () => resolve(socket));
+    socket.once("error", reject);
+  });
+const ours = () => `http://127.0.0.1:${host.port}`;
+const next = (socket: WebSocket) => new Promise<{ data: Buffer; binary: boolean }>((resolve) => socket.once("message", (data, binary) => resolve({ data: data as Buffer, binary })));
+
+test("startWebHost() opens a socket only to our own page with a session", async () => {
+  const cookie = await enter();
+  for (const [held, origin] of [
+    ["", ours()],
+    [cookie, undefined],
+    [cookie, "http://evil.example"],
+    [`${cookie}x`, ours()],
+  ] as const) {
+    await expect(open(held, origin)).rejects.toThrow("403");
+  }
+  await expect(open(cookie, ours(), "/other")).rejects.toThrow("403");
+  (await open(cookie, ours())).close();
+});
+
+test("servePage() passes contract requests, refuses others in words, and sends columns as one binary frame", async () => {
+  const socket = await open(await enter(), ours());
+  const ask = async (id: number, name: string, argument: unknown) => {
+    socket.send(JSON.stringify({ id, name, argument }));
+    return next(socket);
+  };
+  const said = async (id: number, name: string, argument: unknown) => JSON.parse((await ask(id, name, argument)).data.toString());
+  expect(await said(1, "run.show", { run: 3 })).toEqual({ id: 1, ok: true, answer: { echo: "run.show" } });
+  expect(await said(2, "runs.list", {})).toEqual({ id: 2, ok: false, error: "The book is closed" });
+  const before = asked.length;
+  expect(await said(3, "__proto__", {})).toMatchObject({ id: 3, ok: false, error: 'Unknown request "__proto__"' });
+  expect(await said(4, "run.show", { run: "3" })).toMatchObject({ ok: false, error: expect.stringMatching(/^Request run\.show: run: /) });
+  expect(await said(5, "run.show", { run: 3, extra: 1 })).toMatchObject({ ok: false, error: expect.stringContaining("extra") });
+  expect(asked).toHaveLength(before);
+  const frame = await ask(77, "run.columns", { run: 1 });
+  expect(frame.binary).toBe(true);
+  expect(frame.data.readUInt32LE(0)).toBe(77);
+  expect(decodeColumns(new Uint8Array(frame.data.subarray(4)))).toEqual(columns);
+  const event = next(socket);
+  for (const listener of listeners) listener({ event: "notice", key: "can", text: "silent" });
+  expect(JSON.parse((await event).data.toString())).toEqual({ event: { event: "notice", key: "can", text: "silent" } });
+  socket.close();
+});
+
+test.each(["not json", "[]", '{"id":-1,"name":"book.open"}', '{"id":1}'])("servePage() closes on a malformed message %s with a protocol error", async (text) => {
+  const socket = await open(await enter(), ours());
+  const closed = new Promise<number>((resolve) => socket.once("close", resolve));
+  socket.send(text);
+  // RFC 6455, 7.4.1: 1002 is a protocol error.
+  expect(await closed).toBe(1002);
+});
