@@ -116,17 +116,18 @@ export function createCarModel(car: CarParameters, headingRad: number, charge: n
       const slipMps = s.axleRadps * radius - s.speedMps;
       const forceN = grip * rearN * frictionAt(curve, slipMps / Math.max(Math.abs(s.speedMps), LEAST_SLIP_BASE_MPS));
       s.tyreForceN = forceN;
-      const rearHoldNm = (controls.rearBrakeN + car.rollingResistance * rearN) * radius;
+      const rearHoldNm = controls.rearBrakeN * radius;
       s.axleRadps = withFriction(s.axleRadps, axleNm - forceN * radius, rearHoldNm, car.axleInertiaKgM2);
-      const frontHoldN = Math.min(controls.frontBrakeN, frontGrip * frontN) + car.rollingResistance * frontN;
+      // All rolling resistance acts on the body: slip 0 is the freely rolling wheel, as ISO 8855 takes its radius.
+      const bodyHoldN = Math.min(controls.frontBrakeN, frontGrip * frontN) + car.rollingResistance * weightN;
       const dragN = 0.5 * car.airDensityKgM3 * car.dragAreaM2 * s.speedMps * Math.abs(s.speedMps);
       const before = s.speedMps;
-      s.speedMps = withFriction(before, forceN - dragN - slopeN + controls.pushN, frontHoldN, car.massKg);
+      s.speedMps = withFriction(before, forceN - dragN - slopeN + controls.pushN, bodyHoldN, car.massKg);
       s.accelerationMps2 = (s.speedMps - before) / DT_S;
       s.distanceM += 0.5 * (before + s.speedMps) * DT_S;
       s.tyreHeatJ += forceN * slipMps * DT_S;
       s.dissipatedJ +=
-        (rearHoldNm * Math.abs(s.axleRadps) + frontHoldN * Math.abs(s.speedMps) + dragN * s.speedMps + slopeN * s.speedMps) * DT_S;
+        (rearHoldNm * Math.abs(s.axleRadps) + bodyHoldN * Math.abs(s.speedMps) + dragN * s.speedMps + slopeN * s.speedMps) * DT_S;
       s.shaftWorkJ += axleNm * s.axleRadps * DT_S;
     }
   }

@@ -40,7 +40,7 @@ function createGentle(cockpit: Cockpit, seconds: number): Manoeuvre {
   let index = 0;
   let heldS = 0;
   let holdForS = 3;
-  let mostMps2 = 1.5;
+  let mostMps2 = 1.3;
   let straightFromM = model.state.distanceM;
   let turn: Manoeuvre | null = null;
   return (tS) => {
@@ -63,7 +63,7 @@ function createGentle(cockpit: Cockpit, seconds: number): Manoeuvre {
     index += 1;
     heldS = 0;
     holdForS = random.between(2, 5);
-    mostMps2 = random.between(1.1, 1.9);
+    mostMps2 = random.between(0.9, 1.5);
     return false;
   };
 }
