@@ -9,6 +9,7 @@ import type { Segment } from "./plan.ts";
 const TURN_MPS = 5.5;
 const TURN_RADIUS_M = 19;
 const LIMIT_S = 300;
+const ROLLS_OUT_MPS = 3;
 
 /** Slows to turning speed, then half a circle. */
 function createTurn({ model, controls, driver }: Cockpit): Manoeuvre {
@@ -52,7 +53,9 @@ function createGentle(cockpit: Cockpit, seconds: number): Manoeuvre {
       return false;
     }
     if (tS > seconds) {
-      driver.brake(1.6);
+      // The motor slows it, so that the undriven wheels roll freely for as long as they can.
+      if (model.state.speedMps > ROLLS_OUT_MPS) driver.holdSpeed(ROLLS_OUT_MPS - 1, 1.4);
+      else driver.brake(0.8);
       return model.state.speedMps === 0;
     }
     const target = targets[index % targets.length] as number;

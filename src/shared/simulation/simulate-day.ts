@@ -1,7 +1,7 @@
 /** A whole day of the simulated car: packets in order of arrival, then the truth. Asking for the truth before the last packet was taken throws an Error. */
 import { defaultDayPlan } from "./default-day.ts";
 import { createDrive } from "./drive.ts";
-import type { TrueGate } from "./launch-truth.ts";
+import type { LaunchTruth, TrueGate } from "./launch-truth.ts";
 import type { SimulatedPacket } from "./packets.ts";
 import type { DayPlan } from "./plan.ts";
 import { isoText } from "./utc-text.ts";
@@ -13,9 +13,7 @@ interface TrueRun {
   /** The same moment on the host's clock, seconds since the day's start. */
   readonly movementHostS: number | null;
   readonly gates: readonly TrueGate[];
-  readonly peakSlipSpeedKmh: number | null;
-  readonly peakSlipRatio: number | null;
-  readonly secondsAbove10Percent: number | null;
+  readonly slip: LaunchTruth["slip"];
 }
 
 export interface DayTruth {
@@ -48,7 +46,7 @@ export function simulateDay({ seed, plan = defaultDayPlan(seed) }: { seed: numbe
         movementUtc: movementUtcUs === null ? null : isoText(movementUtcUs),
         movementHostS,
         gates: truth.gates,
-        ...truth.slip,
+        slip: truth.slip,
       });
     },
   });

@@ -88,8 +88,8 @@ describe("the demo day", () => {
 
   test("spins wildly without control and little with it", () => {
     for (const run of truth.runs) {
-      if (run.label === "traction control on") expect(run.peakSlipRatio).toBeLessThan(0.2);
-      else expect(run.secondsAbove10Percent).toBeGreaterThan(1.5);
+      if (run.label === "traction control on") expect(run.slip.peakSlipRatio).toBeLessThan(0.2);
+      else expect(run.slip.secondsAbove10Percent).toBeGreaterThan(1.5);
     }
   });
 
