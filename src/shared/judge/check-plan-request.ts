@@ -66,9 +66,9 @@ export function checkPlanRequest(raw: unknown): PlanRequest {
     withoutControl: texts(raw, "withoutControl", []),
     wet,
     runOffNote,
-    hold: holdWindows(raw["hold"]),
+    hold: holdWindows(raw.hold),
     leastWaitS: wholeNumber(raw, "leastWaitS", 0, 86_400),
     ...(names ? { directionNames: [names[0] as string, names[1] as string] as const } : {}),
-    ...(raw["seed"] === undefined ? {} : { seed: wholeNumber(raw, "seed", 0, 0xffffffff) }),
+    ...(raw.seed === undefined ? {} : { seed: wholeNumber(raw, "seed", 0, 0xffffffff) }),
   };
 }

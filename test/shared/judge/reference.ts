@@ -19,7 +19,7 @@ export interface StatisticsReference {
   readonly "pwilcox_3_3_cdf_U0..9": readonly number[];
 }
 
-const folder = process.env["GRIPBOOK_REFERENCE"] ?? fileURLToPath(new URL("../../../../shared/reference", import.meta.url));
+const folder = process.env.GRIPBOOK_REFERENCE ?? fileURLToPath(new URL("../../../../shared/reference", import.meta.url));
 const file = `${folder}/statistics.json`;
 
 /** Null where the folder is absent. */

@@ -1,0 +1,56 @@
+/** Source: RFC 4180, read back by Python's csv module (Debian). */
+import { spawnSync } from "node:child_process";
+import { describe, expect, test } from "vitest";
+import { csvField, runCsv } from "../../../src/shared/report/csv.ts";
+
+const timeS = Float64Array.from({ length: 1000 }, (_, i) => -5.004 + i / 100);
+const table = {
+  names: ["timeS", "groundSpeedKmh", "slipRatio", 'odd "name", with comma'],
+  units: ["s", "km/h", "", "m/s2"],
+  columns: [timeS, timeS.map((t) => Math.max(0, t) * 20), timeS.map((t) => (t < 0.5 ? Number.NaN : 0.123456789)), timeS.map(() => -0)],
+};
+
+function readByPython(text: string): string[][] | null {
+  const script = "import csv, io, json, sys\nprint(json.dumps(list(csv.reader(io.StringIO(sys.stdin.buffer.read().decode(), newline='')))))";
+  const result = spawnSync("/usr/bin/python3", ["-c", script], { input: text, encoding: "utf8", maxBuffer: 1 << 26 });
+  if (result.error) {
+    console.log(`skipped: reading CSV with Python, because ${result.error.message}`);
+    return null;
+  }
+  return JSON.parse(result.stdout) as string[][];
+}
+
+describe("runCsv()", () => {
+  test("has names, units, and a row each 10 ms from 2 s before the start", () => {
+    const lines = runCsv(table).split("\r\n");
+    expect(lines[0]).toBe('timeS,groundSpeedKmh,slipRatio,"odd ""name"", with comma"');
+    expect(lines[1]).toBe("s,km/h,,m/s2");
+    expect(lines[2]).toBe("-2.004,0,,0");
+    expect(lines[3]).toMatch(/^-1\.994,/);
+    expect(lines.at(-1)).toBe("");
+    expect(lines).toHaveLength(2 + 700 + 1);
+  });
+
+  test("is read by Python's csv module with the same values, unknown as empty", () => {
+    const rows = readByPython(runCsv(table));
+    if (!rows) return;
+    expect(rows[0]).toEqual(table.names);
+    expect(rows[1]).toEqual(table.units);
+    for (const [i, row] of rows.slice(2).entries()) {
+      expect(row).toHaveLength(4);
+      expect(Number(row[0])).toBeCloseTo(timeS[i + 300] as number, 6);
+      expect(row[2]).toBe((timeS[i + 300] as number) < 0.5 ? "" : "0.123457");
+    }
+  });
+
+  test("starts with what there is when the run begins later than 2 s before", () => {
+    const short = { names: ["timeS"], units: ["s"], columns: [[-0.5, -0.49]] };
+    expect(runCsv(short)).toBe("timeS\r\ns\r\n-0.5\r\n-0.49\r\n");
+  });
+
+  test("refuses uneven columns and a table without time", () => {
+    expect(() => runCsv({ ...table, columns: [timeS, [1], timeS, timeS] })).toThrow(/groundSpeedKmh/);
+    expect(() => runCsv({ names: ["slipRatio"], units: [""], columns: [timeS] })).toThrow(/timeS/);
+    expect(csvField("a\nb")).toBe('"a\nb"');
+  });
+});
