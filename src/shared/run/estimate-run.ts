@@ -4,12 +4,12 @@
  */
 import type { AlignedRecording } from "../align/aligned-recording.ts";
 import type { Calibration } from "../align/calibration.ts";
-import type { SetUp } from "../setup/set-up.ts";
-import { SINGLE_ROLES } from "../setup/roles.ts";
+import type { SINGLE_ROLES } from "../setup/roles.ts";
 import type { LaunchWindow } from "./find-launches.ts";
-import { fitLaunch, type LaunchFit } from "./fit-launch.ts";
+import type { EstimateRunInput } from "./estimate-input.ts";
+import { fitLaunch } from "./fit-launch.ts";
+import type { LaunchFit } from "./launch-fit.ts";
 import { flagRun } from "./flags.ts";
-import type { Gate } from "./gate.ts";
 import { halfWidthOf, movementCrossing, timeGates } from "./gate-times.ts";
 import { prepareLaunch } from "./prepare-launch.ts";
 import { runSamples, summariseSlip } from "./run-samples.ts";
@@ -18,15 +18,6 @@ import { emptySamples } from "./empty-samples.ts";
 import { timeStops } from "./stop-gates.ts";
 import { indexAtOrBefore, medianOf } from "./timed-lookup.ts";
 import { wheelSecondsOf } from "./wheel-times.ts";
-
-export interface EstimateRunInput {
-  readonly recording: AlignedRecording;
-  readonly calibration: Calibration;
-  readonly setUp: SetUp;
-  readonly window: LaunchWindow;
-  readonly gates: readonly Gate[];
-  readonly uid: string;
-}
 
 // Torque and coast are still the launch's own for this long after the lift; braking is not.
 const FIT_PAST_LIFT_S = 0.1;

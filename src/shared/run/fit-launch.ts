@@ -3,67 +3,39 @@
  * disturbance, noise levels by marginal likelihood. Gives the curve with its covariance; null where the data cannot carry a fit.
  */
 import { choleskyOf, logDeterminant, solveCholesky, solveLower } from "../kernel/cholesky.ts";
-import { curveAt, epochEquations, layOut, type Layout, type SourceEquations, sensorEquations } from "./launch-equations.ts";
-import { GRID_S, type LaunchGrid, type LaunchModel } from "./launch-model.ts";
-import type { BinnedSensor, EpochObservations } from "./launch-observations.ts";
+import {
+  curveAt,
+  epochEquations,
+  layOut,
+  type Layout,
+  type SourceEquations,
+  sensorEquations,
+  standingEquations,
+} from "./launch-equations.ts";
+import type { FitInput, LaunchFit } from "./launch-fit.ts";
+import { GRID_S } from "./launch-model.ts";
 
-/** A sensor that shows speed times (1 + scale error), or, for a driven wheel, with slip per Nm on top. */
-export interface SpeedSensor {
-  readonly bins: BinnedSensor;
-  /** m/s of ground speed per unit, and its relative standard deviation. */
-  readonly scale: number;
-  readonly scaleSigma: number;
-  /** Slip ratio expected at each bin (torque times slip stiffness); null for undriven wheels. */
-  readonly slip: Float64Array | null;
-  readonly slipSigma: number;
-}
-
-export interface FitInput {
-  readonly model: LaunchModel;
-  readonly epochs: EpochObservations;
-  readonly delay: { readonly mean: number; readonly sigma: number };
-  readonly correlated: { readonly sigma: number; readonly timeS: number };
-  readonly noiseKnown: boolean;
-  readonly sensors: readonly SpeedSensor[];
-  /** Start values other than the prior means, for the model's parameters. */
-  readonly start: readonly number[];
-  readonly disturbance: { readonly sigmas: readonly number[]; readonly correlationS: number };
-}
-
-export interface LaunchFit {
-  readonly grid: LaunchGrid;
-  readonly kind: LaunchModel["kind"];
-  readonly speed: Float64Array;
-  readonly acceleration: Float64Array;
-  readonly distance: Float64Array;
-  /** Change of speed at each grid point for one standard deviation of each independent direction: covariance = sum of products. */
-  readonly speedModes: readonly Float64Array[];
-  readonly theta: Float64Array;
-  readonly names: readonly string[];
-  readonly sigma: Float64Array;
-  readonly logEvidence: number;
-  /** Noise found against noise expected: epochs, sensors; disturbance relative to the model's acceleration. */
-  readonly noise: { readonly epochs: number; readonly sensors: number; readonly disturbance: number };
-}
-
-// Near standstill a tyre needs slip speed, not slip ratio, to push: as if the road moved this much faster.
-const LOW_SLIP_MPS = 0.3;
+// The start is the one strongly bent direction; a longer step leaves its valley.
+const MOST_START_STEP_S = 0.15;
+const STANDING_MPS = [0.003, 0.02, 0.1, 0.5];
 
 interface Hyper {
   epochs: number;
   sensors: number;
   disturbance: number;
+  /** Standard deviation of the speed before anything pushed, m/s: tight for a car that was free to roll, wide for one held back. */
+  standing: number;
 }
 
 interface Priors {
   readonly mean: Float64Array;
   readonly precision: Float64Array;
-  readonly most: Float64Array;
 }
 
 interface Equations {
   readonly epochs: SourceEquations;
   readonly sensors: SourceEquations;
+  readonly standing: SourceEquations;
 }
 
 /** Fits; null when fewer than four epochs are there or the equations are singular. */
@@ -75,23 +47,27 @@ export function fitLaunch(input: FitInput): LaunchFit | null {
   input.start.forEach((value, i) => {
     theta[i] = value;
   });
-  const hyper: Hyper = { epochs: 1, sensors: 1, disturbance: input.disturbance.sigmas[input.disturbance.sigmas.length >> 1] };
+  const hyper: Hyper = {
+    epochs: 1,
+    sensors: 1,
+    disturbance: input.disturbance.sigmas[input.disturbance.sigmas.length >> 1],
+    standing: STANDING_MPS[1],
+  };
   let equations = lineariseAt(input, layout, theta);
   let solved = solve(equations, hyper, theta, priors, input, layout);
   for (let round = 0; round < 3 && solved; round++) {
     for (let iteration = 0; iteration < 10 && solved; iteration++) {
       let shrink = 1;
       const { step } = solved;
-      for (let i = 0; i < theta.length; i++) if (Math.abs(step[i]) * shrink > priors.most[i]) shrink = priors.most[i] / Math.abs(step[i]);
+      if (input.model.kind === "family" && Math.abs(step[0]) > MOST_START_STEP_S) shrink = MOST_START_STEP_S / Math.abs(step[0]);
       const before = costOf(equations, hyper, theta, priors, input, layout);
       let after = before;
       for (let attempt = 0; attempt < 6; attempt++, shrink /= 3) {
         const trial = theta.map((value, i) => value + shrink * step[i]);
-        const next = lineariseAt(input, layout, trial);
-        const cost = costOf(next, hyper, trial, priors, input, layout);
+        const cost = costOf(lineariseAt(input, layout, trial, false), hyper, trial, priors, input, layout);
         if (!(cost <= before)) continue;
         theta.set(trial);
-        equations = next;
+        equations = lineariseAt(input, layout, theta);
         after = cost;
         break;
       }
@@ -109,27 +85,28 @@ export function fitLaunch(input: FitInput): LaunchFit | null {
 function priorsOf(input: FitInput, layout: Layout): Priors {
   const mean = new Float64Array(layout.total);
   const precision = new Float64Array(layout.total);
-  const most = new Float64Array(layout.total).fill(Number.POSITIVE_INFINITY);
   input.model.parameters.forEach((parameter, i) => {
     mean[i] = parameter.mean;
     precision[i] = parameter.sigma ** -2;
-    most[i] = parameter.most;
   });
   mean[layout.delay] = input.delay.mean;
   precision[layout.delay] = input.delay.sigma ** -2;
   input.sensors.forEach((sensor, k) => {
     precision[layout.sensorScale[k]] = sensor.scaleSigma ** -2;
-    if (layout.sensorSlip[k] < 0) return;
-    precision[layout.sensorSlip[k]] = sensor.slipSigma ** -2;
-    mean[layout.sensorLowSlip[k]] = LOW_SLIP_MPS;
-    precision[layout.sensorLowSlip[k]] = LOW_SLIP_MPS ** -2;
+    if (layout.sensorSlip[k] >= 0) precision[layout.sensorSlip[k]] = sensor.slipSigma ** -2;
   });
-  return { mean, precision, most };
+  return { mean, precision };
 }
 
-const lineariseAt = (input: FitInput, layout: Layout, theta: Float64Array): Equations => {
-  const curve = curveAt(input, layout, theta);
-  return { epochs: epochEquations(input, layout, theta, curve), sensors: sensorEquations(input, layout, theta, curve) };
+const NOTHING: SourceEquations = { matrix: new Float64Array(0), right: new Float64Array(0), cost: 0, rows: 0, outliers: 0 };
+
+const lineariseAt = (input: FitInput, layout: Layout, theta: Float64Array, withDerivatives = true): Equations => {
+  const curve = curveAt(input, layout, theta, withDerivatives);
+  return {
+    epochs: epochEquations(input, layout, theta, curve),
+    sensors: sensorEquations(input, layout, theta, curve),
+    standing: input.model.kind === "torque" ? standingEquations(layout, curve) : NOTHING,
+  };
 };
 
 /** Precision of the disturbance: an Ornstein-Uhlenbeck process seen at the knots. Calls back with (row, column, value). */
@@ -163,7 +140,10 @@ function priorCost(theta: Float64Array, hyper: Hyper, priors: Priors, input: Fit
 }
 
 const costOf = (equations: Equations, hyper: Hyper, theta: Float64Array, priors: Priors, input: FitInput, layout: Layout) =>
-  equations.epochs.cost / hyper.epochs ** 2 + equations.sensors.cost / hyper.sensors ** 2 + priorCost(theta, hyper, priors, input, layout);
+  equations.epochs.cost / hyper.epochs ** 2 +
+  equations.sensors.cost / hyper.sensors ** 2 +
+  equations.standing.cost / hyper.standing ** 2 +
+  priorCost(theta, hyper, priors, input, layout);
 
 interface Solved {
   readonly lower: Float64Array;
@@ -178,8 +158,13 @@ function solve(equations: Equations, hyper: Hyper, theta: Float64Array, priors: 
   const right = new Float64Array(n);
   const we = hyper.epochs ** -2;
   const ws = hyper.sensors ** -2;
+  const wz = hyper.standing ** -2;
   for (let i = 0; i < matrix.length; i++) matrix[i] = we * equations.epochs.matrix[i] + ws * equations.sensors.matrix[i];
   for (let i = 0; i < n; i++) right[i] = we * equations.epochs.right[i] + ws * equations.sensors.right[i];
+  if (equations.standing.rows > 0) {
+    for (let i = 0; i < matrix.length; i++) matrix[i] += wz * equations.standing.matrix[i];
+    for (let i = 0; i < n; i++) right[i] += wz * equations.standing.right[i];
+  }
   for (let i = 0; i < layout.knots; i++) {
     matrix[i * n + i] += priors.precision[i];
     right[i] += priors.precision[i] * (priors.mean[i] - theta[i]);
@@ -195,7 +180,10 @@ function solve(equations: Equations, hyper: Hyper, theta: Float64Array, priors: 
   let fall = 0;
   for (let i = 0; i < n; i++) fall += right[i] * step[i];
   const cost = costOf(equations, hyper, theta, priors, input, layout) - fall;
-  const noise = -equations.epochs.rows * Math.log(hyper.epochs) - equations.sensors.rows * Math.log(hyper.sensors);
+  const noise =
+    -equations.epochs.rows * Math.log(hyper.epochs) -
+    equations.sensors.rows * Math.log(hyper.sensors) -
+    equations.standing.rows * Math.log(hyper.standing);
   return { lower, step, evidence: noise - cost / 2 + logPrior / 2 - logDeterminant(lower, n) / 2 };
 }
 
@@ -217,6 +205,7 @@ function tune(equations: Equations, hyper: Hyper, theta: Float64Array, priors: P
     }
   };
   for (let pass = 0; pass < 2; pass++) {
+    if (equations.standing.rows > 0) for (const value of STANDING_MPS) attempt("standing", value);
     for (const value of input.disturbance.sigmas) attempt("disturbance", value);
     for (const factor of [0.6, 0.8, 0.9, 1.1, 1.25, 1.6]) attempt("epochs", hyper.epochs * factor);
     if (equations.sensors.rows > 0) for (const factor of [0.5, 0.7, 0.85, 1.2, 1.5, 2.2]) attempt("sensors", hyper.sensors * factor);
@@ -265,6 +254,6 @@ function resultOf(input: FitInput, layout: Layout, theta: Float64Array, solved: 
     names: model.parameters.map((parameter) => parameter.name),
     sigma,
     logEvidence: solved.evidence,
-    noise: { epochs: hyper.epochs, sensors: hyper.sensors, disturbance: hyper.disturbance },
+    noise: { epochs: hyper.epochs, sensors: hyper.sensors, disturbance: hyper.disturbance, standing: hyper.standing },
   };
 }

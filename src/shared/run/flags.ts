@@ -1,5 +1,5 @@
 /** What a person should know before trusting a run, one sentence each. A flag sets nothing aside and deletes nothing. */
-import type { EstimateRunInput } from "./estimate-run.ts";
+import type { EstimateRunInput } from "./estimate-input.ts";
 import type { DerivedRun, Flag, FlagName } from "./run.ts";
 import { indexAtOrBefore, medianOf } from "./timed-lookup.ts";
 

@@ -3,7 +3,7 @@
  * together, their correlation included). A gate not reached has null seconds and says why.
  */
 import { KMH_PER_MPS, M_PER_FOOT, MPS_PER_KMH } from "../kernel/units.ts";
-import type { LaunchFit } from "./fit-launch.ts";
+import type { LaunchFit } from "./launch-fit.ts";
 import type { Gate } from "./gate.ts";
 import { at } from "./launch-equations.ts";
 import { GRID_S } from "./launch-model.ts";

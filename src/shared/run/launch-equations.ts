@@ -3,14 +3,13 @@
  * outside their noise are given less weight, never dropped in silence: `outliers` counts them.
  */
 import { GRID_S } from "./launch-model.ts";
-import type { FitInput } from "./fit-launch.ts";
+import type { FitInput } from "./launch-fit.ts";
 
 /** Where each parameter stands in the vector. */
 export interface Layout {
   readonly delay: number;
   readonly sensorScale: readonly number[];
   readonly sensorSlip: readonly number[];
-  readonly sensorLowSlip: readonly number[];
   readonly knots: number;
   readonly total: number;
   readonly knotTimes: readonly number[];
@@ -21,17 +20,15 @@ export function layOut(input: FitInput): Layout {
   let next = model.parameters.length + 1;
   const sensorScale: number[] = [];
   const sensorSlip: number[] = [];
-  const sensorLowSlip: number[] = [];
   for (const sensor of input.sensors) {
     sensorScale.push(next++);
     sensorSlip.push(sensor.slip ? next++ : -1);
-    sensorLowSlip.push(sensor.slip ? next++ : -1);
   }
   const end = model.grid.fromS + (model.grid.count - 1) * GRID_S;
   const knotTimes: number[] = [];
-  const first = input.start[0] ?? model.parameters[0].mean;
+  const first = input.onsetS;
   for (let t = first; t < end + 0.4; t += t < first + 0.55 ? 0.1 : t < first + 2 ? 0.2 : 0.4) knotTimes.push(t);
-  return { delay: model.parameters.length, sensorScale, sensorSlip, sensorLowSlip, knots: next, total: next + knotTimes.length, knotTimes };
+  return { delay: model.parameters.length, sensorScale, sensorSlip, knots: next, total: next + knotTimes.length, knotTimes };
 }
 
 /** Speed, acceleration and the change of speed with each parameter, on the grid. */
@@ -40,6 +37,9 @@ export interface Curve {
   readonly acceleration: Float64Array;
   /** One column for each parameter that moves the curve; null for those of sensors. */
   readonly derivatives: readonly (Float64Array | null)[];
+  /** Last grid point at which nothing pushed, and the unclipped speed there: 0 unless the car was held back. */
+  readonly idle: number;
+  readonly lowMps: number;
 }
 
 /** Normal equations A x = b of one source, its whitened cost and rows. */
@@ -58,54 +58,109 @@ const SENSOR_FLOOR = 0.0004;
 const SLIP_CURVE = 0.15;
 const OUTLIER = 3.5;
 
-export function curveAt(input: FitInput, layout: Layout, theta: Float64Array): Curve {
+/** `withDerivatives` false leaves them out: enough to weigh a trial step. */
+export function curveAt(input: FitInput, layout: Layout, theta: Float64Array, withDerivatives = true): Curve {
   const { model } = input;
   const { grid } = model;
   const n = grid.count;
-  const base = new Float64Array(n);
+  const speed = new Float64Array(n);
   const slope = new Float64Array(n);
-  model.drive(theta, base, slope);
+  const push = new Float64Array(n);
+  const anchor = model.drive(theta, speed, slope, push);
   const derivatives: (Float64Array | null)[] = new Array<Float64Array | null>(layout.total).fill(null);
-  const trial = Float64Array.from(theta);
-  const scratch = new Float64Array(n);
-  model.parameters.forEach((parameter, p) => {
-    const column = new Float64Array(n);
-    trial[p] = theta[p] + parameter.difference;
-    model.drive(trial, column, scratch);
-    trial[p] = theta[p] - parameter.difference;
-    const other = new Float64Array(n);
-    model.drive(trial, other, scratch);
-    trial[p] = theta[p];
-    for (let i = 0; i < n; i++) column[i] = (column[i] - other[i]) / (2 * parameter.difference);
-    derivatives[p] = column;
-  });
-  const { knotTimes } = layout;
-  const speed = Float64Array.from(base);
-  const begin = Math.max(1, Math.ceil((theta[0] - grid.fromS) / GRID_S));
-  for (let k = 0; k < knotTimes.length; k++) {
-    const column = new Float64Array(n);
-    const left = k > 0 ? knotTimes[k - 1] : Number.NEGATIVE_INFINITY;
-    const right = knotTimes[k + 1] ?? Number.POSITIVE_INFINITY;
-    let sum = 0;
-    for (let i = begin; i < n; i++) {
-      const t = grid.fromS + (i - 0.5) * GRID_S;
-      let hat = 0;
-      if (t > left && t < right) {
-        if (t <= knotTimes[k]) hat = k > 0 ? (t - left) / (knotTimes[k] - left) : 1;
-        else hat = Number.isFinite(right) ? (right - t) / (right - knotTimes[k]) : 1;
-      }
-      sum += hat * ((Math.abs(slope[i]) + Math.abs(slope[i - 1])) / 2 + LEAST_ACCELERATION) * GRID_S;
-      column[i] = sum;
-    }
-    derivatives[layout.knots + k] = column;
-    const value = theta[layout.knots + k];
-    if (value !== 0) for (let i = begin; i < n; i++) speed[i] += value * column[i];
+  if (withDerivatives) {
+    const trial = Float64Array.from(theta);
+    const scratch = new Float64Array(n);
+    const more = new Float64Array(n);
+    model.parameters.forEach((parameter, p) => {
+      const column = new Float64Array(n);
+      const other = new Float64Array(n);
+      trial[p] = theta[p] + parameter.difference;
+      model.drive(trial, column, scratch, more);
+      trial[p] = theta[p] - parameter.difference;
+      model.drive(trial, other, scratch, more);
+      trial[p] = theta[p];
+      for (let i = 0; i < n; i++) column[i] = (column[i] - other[i]) / (2 * parameter.difference);
+      derivatives[p] = column;
+    });
   }
+  const { knotTimes } = layout;
+  const weight = new Float64Array(n);
+  for (let i = 1; i < n; i++) weight[i] = ((Math.abs(slope[i]) + Math.abs(slope[i - 1])) / 2 + LEAST_ACCELERATION) * GRID_S;
+  const rate = new Float64Array(n);
+  for (let k = 0; k < knotTimes.length; k++) {
+    const value = theta[layout.knots + k];
+    const column = withDerivatives ? new Float64Array(n) : null;
+    const [low, high] = knotSpan(layout, grid, k);
+    for (let i = low; i <= high; i++) {
+      const part = hat(layout, k, grid.fromS + (i - 0.5) * GRID_S) * weight[i];
+      rate[i] += value * part;
+      if (column) column[i] = part;
+    }
+    if (column) {
+      integrateFrom(column, anchor);
+      derivatives[layout.knots + k] = column;
+    }
+  }
+  integrateFrom(rate, anchor);
+  for (let i = 0; i < n; i++) speed[i] += rate[i];
+  // Going back from the anchor, the car stood where the speed falls to 0, or where nothing pushed it.
+  let onset = Math.min(anchor, n - 1);
+  while (onset > 0 && speed[onset] > 0 && push[onset - 1] > 0) onset--;
+  let idle = onset;
+  while (idle > 0 && push[idle] > 0) idle--;
+  const lowMps = speed[idle];
+  for (let i = 0; i < onset; i++) speed[i] = 0;
+  for (let i = onset; i < n; i++) if (speed[i] < 0) speed[i] = 0;
   const acceleration = new Float64Array(n);
-  for (let i = 1; i < n - 1; i++) acceleration[i] = (speed[i + 1] - speed[i - 1]) / (2 * GRID_S);
-  acceleration[n - 1] = n > 1 ? (speed[n - 1] - speed[n - 2]) / GRID_S : 0;
-  for (let i = 0; i < n; i++) if (speed[i] < 0) speed[i] = 0;
-  return { speed, acceleration, derivatives };
+  slopeInto(speed, acceleration);
+  return { speed, acceleration, derivatives, idle, lowMps };
+}
+
+/** Turns increments (element i: from i - 1 to i) into a sum that is 0 at the anchor, both ways. */
+function integrateFrom(column: Float64Array, anchor: number): void {
+  const before = column[anchor];
+  column[anchor] = 0;
+  let step = before;
+  for (let i = anchor - 1; i >= 0; i--) {
+    const next = column[i];
+    column[i] = column[i + 1] - step;
+    step = next;
+  }
+  for (let i = anchor + 1; i < column.length; i++) column[i] += column[i - 1];
+}
+
+function knotSpan(layout: Layout, grid: { fromS: number; count: number }, k: number): [number, number] {
+  const { knotTimes } = layout;
+  const from = k > 0 ? Math.ceil((knotTimes[k - 1] - grid.fromS) / GRID_S) : 1;
+  const to = k + 1 < knotTimes.length ? Math.ceil((knotTimes[k + 1] - grid.fromS) / GRID_S) : grid.count - 1;
+  return [Math.max(1, from), Math.min(grid.count - 1, to)];
+}
+
+function hat(layout: Layout, k: number, t: number): number {
+  const { knotTimes } = layout;
+  if (t <= knotTimes[k]) return k > 0 ? Math.max(0, (t - knotTimes[k - 1]) / (knotTimes[k] - knotTimes[k - 1])) : 1;
+  return k + 1 < knotTimes.length ? Math.max(0, (knotTimes[k + 1] - t) / (knotTimes[k + 1] - knotTimes[k])) : 1;
+}
+
+function slopeInto(speed: Float64Array, slope: Float64Array): void {
+  const n = speed.length;
+  for (let i = 0; i < n; i++) {
+    const low = Math.max(0, i - 1);
+    const high = Math.min(n - 1, i + 1);
+    slope[i] = (speed[high] - speed[low]) / ((high - low) * GRID_S);
+  }
+}
+
+/** The car did not creep before anything pushed it: unclipped speed 0 there, one row of unit noise. */
+export function standingEquations(layout: Layout, curve: Curve): SourceEquations {
+  const columns = curveColumns(curve, layout).filter((c) => c !== layout.delay);
+  const out = emptyEquations(layout.total);
+  const row = new Float64Array(columns.length + 1);
+  for (let c = 0; c < columns.length; c++) row[c] = (curve.derivatives[columns[c]] as Float64Array)[curve.idle];
+  row[columns.length] = -curve.lowMps;
+  accumulate(out, columns, row, layout.total);
+  return out;
 }
 
 /** Whitened equations of the receiver: correlated noise by an innovations filter, delay as a parameter. */
@@ -138,7 +193,8 @@ export function epochEquations(input: FitInput, layout: Layout, theta: Float64Ar
     let white = epochs.whiteVariance[e];
     const seen = Math.abs(row[width] - state[width]) / Math.sqrt(variance + white);
     if (seen > OUTLIER) {
-      white = (variance + white) * (seen / OUTLIER) ** 2;
+      // Huber: the cost of an outlier grows with its distance, not its square.
+      white = (variance + white) * (seen / OUTLIER) - variance;
       out.outliers++;
     }
     const spread = variance + white;
@@ -162,8 +218,11 @@ export function sensorEquations(input: FitInput, layout: Layout, theta: Float64A
   const curveOnly = curveColumns(curve, layout).filter((c) => c !== layout.delay);
   const out = emptyEquations(size);
   input.sensors.forEach((sensor, k) => {
-    const columns = [...curveOnly, layout.sensorScale[k]];
-    if (sensor.slip) columns.push(layout.sensorSlip[k], layout.sensorLowSlip[k]);
+    const columns = [...curveOnly];
+    if (curveOnly.length > 0) {
+      columns.push(layout.sensorScale[k]);
+      if (sensor.slip) columns.push(layout.sensorSlip[k]);
+    }
     const row = new Float64Array(columns.length + 1);
     const own = curveOnly.length;
     for (let b = 0; b < sensor.bins.tS.length; b++) {
@@ -173,20 +232,16 @@ export function sensorEquations(input: FitInput, layout: Layout, theta: Float64A
       const slip = sensor.slip ? sensor.slip[b] : 0;
       const stretch = 1 + theta[layout.sensorScale[k]];
       const moreSlip = sensor.slip ? 1 + theta[layout.sensorSlip[k]] : 1;
-      const low = sensor.slip ? theta[layout.sensorLowSlip[k]] : 0;
       const sigma = Math.hypot(sensor.bins.sigma[b] * sensor.scale, SENSOR_FLOOR * v, SLIP_CURVE * slip * v);
       const factor = stretch * (1 + slip * moreSlip);
       for (let c = 0; c < own; c++) row[c] = factor * at(curve.derivatives[curveOnly[c]] as Float64Array, x);
-      row[own] = v * (1 + slip * moreSlip);
-      if (sensor.slip) {
-        row[own + 1] = stretch * slip * v;
-        row[own + 2] = slip * moreSlip;
-      }
-      row[columns.length] = sensor.bins.value[b] * sensor.scale - factor * v - slip * moreSlip * low;
+      if (own > 0) row[own] = v * (1 + slip * moreSlip);
+      if (own > 0 && sensor.slip) row[own + 1] = stretch * slip * v;
+      row[columns.length] = sensor.bins.value[b] * sensor.scale - factor * v;
       let weight = 1 / sigma;
       const seen = Math.abs(row[columns.length]) * weight;
       if (seen > OUTLIER) {
-        weight *= OUTLIER / seen;
+        weight *= Math.sqrt(OUTLIER / seen);
         out.outliers++;
       }
       for (let c = 0; c <= columns.length; c++) row[c] *= weight;
@@ -198,7 +253,7 @@ export function sensorEquations(input: FitInput, layout: Layout, theta: Float64A
 
 function curveColumns(curve: Curve, layout: Layout): number[] {
   const columns: number[] = [];
-  for (let p = 0; p < layout.total; p++) if (curve.derivatives[p] || p === layout.delay) columns.push(p);
+  for (let p = 0; p < layout.total; p++) if (curve.derivatives[p] || (p === layout.delay && curve.derivatives[0])) columns.push(p);
   return columns;
 }
 

@@ -11,22 +11,23 @@ export interface LaunchGrid {
   readonly count: number;
 }
 
-/** A parameter with its Gaussian prior, a step for differences and the most one iteration may move it. */
+/** A parameter with its Gaussian prior and a step for differences. */
 export interface Parameter {
   readonly name: string;
   readonly mean: number;
   readonly sigma: number;
   readonly difference: number;
-  readonly most: number;
 }
 
 export interface LaunchModel {
   readonly kind: "torque" | "family";
   readonly grid: LaunchGrid;
-  /** The first is always the start, s on the base. */
   readonly parameters: readonly Parameter[];
-  /** Writes speed (m/s) and the model's own acceleration (m/s2) at every grid point. */
-  readonly drive: (theta: ArrayLike<number>, speed: Float64Array, acceleration: Float64Array) => void;
+  /**
+   * Writes at every grid point the speed (m/s, unclipped: below 0 means standing), its slope, and the net push (m/s2) that
+   * would move a standing car. Gives the grid index at which the speed is anchored (disturbances integrate away from it).
+   */
+  readonly drive: (theta: ArrayLike<number>, speed: Float64Array, slope: Float64Array, push: Float64Array) => number;
 }
 
 export interface TorqueInputs {
@@ -52,51 +53,48 @@ const dragOf = (area: number | null, massKg: number) => ({
   sigma: ((area === null ? 0.4 : 0.2) * HALF_AIR_DENSITY * (area ?? DEFAULT_DRAG_AREA_M2)) / massKg,
 });
 
-/** m v' = gain T ratio / R - inertia w' / R - drag - rolling, from the start on. */
-export function torqueModel(grid: LaunchGrid, startS: number, inputs: TorqueInputs): LaunchModel {
+/**
+ * m v' = gain T ratio / R - inertia w' / R - drag - rolling, anchored at a speed just after the start: that keeps the
+ * model linear in all it does not know. Where it falls to 0 going back, or where nothing pushes, the car stood.
+ */
+export function torqueModel(grid: LaunchGrid, anchorS: number, anchorMps: number, inputs: TorqueInputs): LaunchModel {
   const { torqueNm, wheelRadps, massKg, gearRatio, radiusM } = inputs;
   const perNm = gearRatio / (massKg * radiusM);
   const perRadps = (inputs.wheelInertiaKgM2 ?? DEFAULT_WHEEL_INERTIA) / (massKg * radiusM);
   const drag = dragOf(inputs.dragAreaM2, massKg);
   const last = grid.count - 1;
-  const at = (column: Float64Array, x: number) => {
-    const i = Math.max(0, Math.min(last - 1, Math.floor(x)));
-    const part = Math.max(0, Math.min(1, x - i));
-    return column[i] + part * (column[i + 1] - column[i]);
-  };
+  const anchor = Math.max(1, Math.min(last - 1, Math.round((anchorS - grid.fromS) / GRID_S)));
   return {
     kind: "torque",
     grid,
     parameters: [
-      { name: "start", mean: startS, sigma: 0.5, difference: 1e-3, most: 0.06 },
-      { name: "gain", mean: 0.98, sigma: 0.08, difference: 1e-4, most: 0.1 },
-      { name: "resistance", mean: ROLLING_MPS2, sigma: SLOPE_SIGMA_MPS2, difference: 1e-4, most: 0.3 },
-      { name: "drag", mean: drag.mean, sigma: drag.sigma, difference: drag.mean * 1e-3, most: drag.mean },
-      { name: "inertia", mean: 1, sigma: inputs.wheelInertiaKgM2 === null ? 0.5 : 0.15, difference: 1e-3, most: 0.5 },
-      { name: "torqueDelay", mean: 0.002, sigma: 0.005, difference: 1e-3, most: 0.01 },
+      { name: "anchor", mean: anchorMps, sigma: 1, difference: 1e-3 },
+      { name: "gain", mean: 0.98, sigma: 0.08, difference: 1e-4 },
+      { name: "resistance", mean: ROLLING_MPS2, sigma: SLOPE_SIGMA_MPS2, difference: 1e-4 },
+      { name: "drag", mean: drag.mean, sigma: drag.sigma, difference: drag.mean * 1e-2 },
+      { name: "inertia", mean: 1, sigma: inputs.wheelInertiaKgM2 === null ? 0.5 : 0.15, difference: 1e-3 },
+      { name: "torqueDelay", mean: 0.002, sigma: 0.004, difference: 1e-3 },
     ],
-    drive: (theta, speed, acceleration) => {
-      const [start, gain, resistance, cd, inertia, delay] = [theta[0], theta[1], theta[2], theta[3], theta[4], theta[5]];
-      const first = (start - grid.fromS) / GRID_S;
-      const shift = delay / GRID_S;
-      const spin = inertia * perRadps;
-      const push = (x: number) => gain * perNm * at(torqueNm, x - shift) - resistance;
-      let v = 0;
-      let here = first;
-      const begin = Math.max(0, Math.ceil(first));
-      for (let i = 0; i < Math.min(begin, grid.count); i++) speed[i] = acceleration[i] = 0;
-      for (let i = begin; i < grid.count; i++) {
-        const step = (i - here) * GRID_S;
-        if (step > 0) {
-          // Trapezoid in the torque; drag at the old speed is exact enough, it changes by 1e-4 within a step.
-          v += ((push(here) + push(i)) / 2 - cd * v * v) * step;
-          if (wheelRadps) v -= spin * (at(wheelRadps, i) - at(wheelRadps, here));
-          if (v < 0) v = 0;
-        }
-        here = i;
-        speed[i] = v;
+    drive: (theta, speed, slope, push) => {
+      const force = theta[1] * perNm;
+      const resistance = theta[2];
+      const cd = theta[3];
+      const spin = theta[4] * perRadps;
+      const shift = theta[5] / GRID_S;
+      const whole = Math.floor(shift);
+      const part = shift - whole;
+      for (let i = 0; i <= last; i++) {
+        const late = Math.max(0, Math.min(last, i - whole));
+        const later = Math.max(0, Math.min(last, i - whole - 1));
+        push[i] = force * (torqueNm[late] * (1 - part) + torqueNm[later] * part) - resistance;
       }
-      slopeOf(speed, acceleration, begin);
+      const across = (i: number, v: number) =>
+        ((push[i - 1] + push[i]) / 2 - cd * v * v) * GRID_S - (wheelRadps ? spin * (wheelRadps[i] - wheelRadps[i - 1]) : 0);
+      speed[anchor] = theta[0];
+      for (let i = anchor + 1; i <= last; i++) speed[i] = speed[i - 1] + across(i, speed[i - 1]);
+      for (let i = anchor; i > 0; i--) speed[i - 1] = speed[i] - across(i, speed[i]);
+      slopeOf(speed, slope);
+      return anchor;
     },
   };
 }
@@ -115,44 +113,49 @@ export function familyModel(
     kind: "family",
     grid,
     parameters: [
-      { name: "start", mean: startS, sigma: 0.5, difference: 1e-3, most: 0.06 },
-      { name: "logRamp", mean: Math.log(rampS), sigma: 0.7, difference: 1e-3, most: 0.4 },
-      { name: "logLimit", mean: Math.log(limitMps2), sigma: 0.5, difference: 1e-4, most: 0.2 },
-      { name: "logPower", mean: Math.log(limitMps2 * 20), sigma: 1, difference: 1e-4, most: 0.3 },
-      { name: "resistance", mean: ROLLING_MPS2, sigma: SLOPE_SIGMA_MPS2, difference: 1e-3, most: 0.3 },
-      { name: "drag", mean: drag.mean, sigma: drag.sigma, difference: drag.mean * 1e-2, most: drag.mean },
+      { name: "start", mean: startS, sigma: 0.5, difference: 1e-3 },
+      { name: "logRamp", mean: Math.log(rampS), sigma: 0.7, difference: 1e-3 },
+      { name: "logLimit", mean: Math.log(limitMps2), sigma: 0.5, difference: 1e-4 },
+      { name: "logPower", mean: Math.log(limitMps2 * 20), sigma: 1, difference: 1e-4 },
+      { name: "resistance", mean: ROLLING_MPS2, sigma: SLOPE_SIGMA_MPS2, difference: 1e-3 },
+      { name: "drag", mean: drag.mean, sigma: drag.sigma, difference: drag.mean * 1e-2 },
     ],
-    drive: (theta, speed, acceleration) => {
+    drive: (theta, speed, slope, push) => {
       const first = (theta[0] - grid.fromS) / GRID_S;
       const ramp = Math.exp(theta[1]);
       const limit = Math.exp(theta[2]);
       const power = Math.exp(theta[3]);
-      const push = (age: number, v: number) =>
+      const pushAt = (age: number, v: number) =>
         Math.max(0, Math.min(1, age / ramp)) * Math.min(limit, power / Math.max(v, 1)) - theta[4] - theta[5] * v * v;
       let v = 0;
       let here = first;
-      const begin = Math.max(0, Math.ceil(first));
-      for (let i = 0; i < Math.min(begin, grid.count); i++) speed[i] = acceleration[i] = 0;
+      const begin = Math.max(0, Math.min(grid.count - 1, Math.ceil(first)));
+      for (let i = 0; i < begin; i++) {
+        speed[i] = 0;
+        push[i] = -1;
+      }
       for (let i = begin; i < grid.count; i++) {
         const step = (i - here) * GRID_S;
         if (step > 0) {
-          const before = push((here - first) * GRID_S, v);
-          const after = push((i - first) * GRID_S, v + before * step);
+          const before = pushAt((here - first) * GRID_S, v);
+          const after = pushAt((i - first) * GRID_S, v + before * step);
           v = Math.max(0, v + ((before + after) / 2) * step);
         }
         here = i;
         speed[i] = v;
+        push[i] = 1;
       }
-      slopeOf(speed, acceleration, begin);
+      slopeOf(speed, slope);
+      return begin;
     },
   };
 }
 
-function slopeOf(speed: Float64Array, acceleration: Float64Array, begin: number): void {
+function slopeOf(speed: Float64Array, slope: Float64Array): void {
   const n = speed.length;
-  for (let i = begin; i < n; i++) {
+  for (let i = 0; i < n; i++) {
     const low = Math.max(0, i - 1);
     const high = Math.min(n - 1, i + 1);
-    acceleration[i] = high > low ? (speed[high] - speed[low]) / ((high - low) * GRID_S) : 0;
+    slope[i] = (speed[high] - speed[low]) / ((high - low) * GRID_S);
   }
 }

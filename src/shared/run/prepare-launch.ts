@@ -6,8 +6,8 @@ import type { AlignedRecording, TimedColumn } from "../align/aligned-recording.t
 import type { Calibration } from "../align/calibration.ts";
 import type { SetUp } from "../setup/set-up.ts";
 import type { LaunchWindow } from "./find-launches.ts";
-import type { FitInput, SpeedSensor } from "./fit-launch.ts";
-import { groundTrace } from "./ground-trace.ts";
+import type { FitInput, SpeedSensor } from "./launch-fit.ts";
+import { type GroundTrace, groundTrace } from "./ground-trace.ts";
 import { familyModel, GRID_S, type LaunchGrid, type LaunchModel, torqueModel } from "./launch-model.ts";
 import { binSensor, epochObservations } from "./launch-observations.ts";
 import { indexAtOrBefore, lineAt } from "./timed-lookup.ts";
@@ -35,7 +35,7 @@ export function prepareLaunch(
   const radiusM = calibration.rollingRadiusM.value;
   const wheel = wheelOnGrid(recording.roles.motorSpeed, grid, car.gearRatio);
   const model: LaunchModel = torque
-    ? torqueModel(grid, guess.startS, {
+    ? torqueModel(grid, guess.anchorS, guess.anchorMps, {
         torqueNm: torque,
         wheelRadps: wheel,
         massKg: car.massKg,
@@ -58,7 +58,7 @@ export function prepareLaunch(
       slipSigma: 0,
     });
   });
-  const motor = torque ? motorSensor(recording, calibration, setUp, guess.startS, grid, untilS) : null;
+  const motor = torque ? motorSensor(recording, calibration, setUp, guess.startS, grid, untilS, trace) : null;
   if (motor) sensors.push(motor);
   const noise = calibration.receiverNoise;
   return {
@@ -68,7 +68,8 @@ export function prepareLaunch(
     correlated: { sigma: noise.correlatedMps, timeS: noise.correlationS },
     noiseKnown: calibration.gnssDelayS.from === "calibrated",
     sensors,
-    start: bestStart(model, epochs.tS, epochs.speedMps, calibration.gnssDelayS.value, guess.startS),
+    start: torque ? [] : bestStart(model, epochs.tS, epochs.speedMps, calibration.gnssDelayS.value, guess.startS),
+    onsetS: guess.startS,
     disturbance: torque
       ? { sigmas: [0.002, 0.005, 0.01, 0.02, 0.04, 0.08, 0.16], correlationS: 1 }
       : { sigmas: [0.005, 0.01, 0.02, 0.04, 0.08, 0.16, 0.3], correlationS: 0.5 },
@@ -113,18 +114,27 @@ function motorSensor(
   startS: number,
   grid: LaunchGrid,
   untilS: number,
+  trace: GroundTrace,
 ): SpeedSensor | null {
   const column = recording.roles.motorSpeed;
   const torque = recording.roles.torqueDelivered;
   const radius = calibration.rollingRadiusM;
   if (!column || !torque || !(radius.value > 0) || !(calibration.slipPerNm.value > 0)) return null;
   const scale = radius.value / setUp.car.gearRatio;
-  const bins = binSensor(column, startS, grid.fromS, untilS, 0.3 / scale);
+  const bins = binSensor(column, startS, grid.fromS, untilS, MOTOR_FROM_MPS / scale);
   const kept: number[] = [];
   const slip: number[] = [];
   for (let b = 0; b < bins.tS.length; b++) {
-    const expected = calibration.slipPerNm.value * lineAt(torque, bins.tS[b], STALE_S);
-    if (!(Math.abs(expected) < MOST_SLIP)) continue;
+    const torqueNow = lineAt(torque, bins.tS[b], STALE_S);
+    const expected = calibration.slipPerNm.value * torqueNow;
+    const change = Math.abs(torqueNow - lineAt(torque, bins.tS[b] - SETTLE_S, STALE_S));
+    // While the torque changes, shafts wind up and tyres lag: the motor then runs ahead of the road.
+    if (!(Math.abs(expected) < MOST_SLIP) || !(change < MOST_CHANGE * (Math.abs(torqueNow) + 1))) continue;
+    const i = indexAtOrBefore(trace.t, bins.tS[b]);
+    if (i < 0 || i + 1 >= trace.t.length) continue;
+    const v = trace.v[i] + ((bins.tS[b] - trace.t[i]) / (trace.t[i + 1] - trace.t[i])) * (trace.v[i + 1] - trace.v[i]);
+    // Spinning or locked: whatever the torque says, this wheel does not show the road's speed.
+    if (Math.abs(bins.value[b] * scale - v) > SPIN_SHARE * v + 4 * trace.noiseMps + 0.1) continue;
     kept.push(b);
     slip.push(expected);
   }
@@ -140,39 +150,63 @@ function motorSensor(
 }
 
 const MOST_SLIP = 0.02;
+// First epoch surely above the noise of a standing receiver: the torque model is anchored here.
+const ANCHOR_MPS = 1;
+const SPIN_SHARE = 0.04;
+const MOTOR_FROM_MPS = 3;
+const SETTLE_S = 0.15;
+const MOST_CHANGE = 0.08;
 
 /** First guess: back along the slope between 10 km/h and half a second later. */
-function guessStart(t: Float64Array, v: Float64Array, window: LaunchWindow): { startS: number; slopeMps2: number } {
+function guessStart(
+  t: Float64Array,
+  v: Float64Array,
+  window: LaunchWindow,
+): { startS: number; slopeMps2: number; anchorS: number; anchorMps: number } {
   const i = Math.max(0, indexAtOrBefore(t, window.movingS));
   const j = Math.min(t.length - 1, Math.max(i + 1, indexAtOrBefore(t, window.movingS + 0.5)));
   const slope = Math.max(1, t[j] > t[i] ? (v[j] - v[i]) / (t[j] - t[i]) : 1);
-  return { startS: Math.max(window.restS - 0.5, t[i] - v[i] / slope - 0.1), slopeMps2: slope };
+  let a = i;
+  while (a > 0 && v[a - 1] > ANCHOR_MPS) a--;
+  return { startS: Math.max(window.restS - 0.5, t[i] - v[i] / slope - 0.1), slopeMps2: slope, anchorS: t[a], anchorMps: v[a] };
 }
 
-/** Scans the start (and the ramp of the receiver's family) coarsely, so that Gauss-Newton begins near the right valley. */
+/**
+ * Scans start and ramp of the receiver's family coarsely with the strength fitted to each, so that
+ * Gauss-Newton begins in the right valley. Of equal starts the latest: before any force the car only stands.
+ */
 function bestStart(model: LaunchModel, tS: Float64Array, seen: Float64Array, delayS: number, startS: number): number[] {
-  const theta = model.parameters.map((parameter) => parameter.mean);
+  const mean = model.parameters.map((parameter) => parameter.mean);
   const speed = new Float64Array(model.grid.count);
   const scratch = new Float64Array(model.grid.count);
-  let best = theta;
+  const more = new Float64Array(model.grid.count);
+  let best = mean;
   let least = Number.POSITIVE_INFINITY;
-  const extra = model.kind === "family" ? [-0.9, 0, 0.9] : [0];
-  for (let shift = -0.6; shift <= 0.6; shift += 0.05) {
-    for (const more of extra) {
-      const trial = [...theta];
+  for (let shift = -0.6; shift <= 0.6; shift += 0.03) {
+    for (const ramp of [-0.9, 0, 0.9]) {
+      const trial = [...mean];
       trial[0] = startS + shift;
-      if (model.kind === "family") trial[1] += more;
-      model.drive(trial, speed, scratch);
-      let cost = 0;
+      trial[1] += ramp;
+      model.drive(trial, speed, scratch, more);
+      const expected: number[] = [];
+      const found: number[] = [];
+      let up = 0;
+      let down = 0;
       for (let e = 0; e < tS.length; e++) {
         const i = Math.round((tS[e] - delayS - model.grid.fromS) / GRID_S);
         // Only the first seconds tell the start; later the power limit is still unknown.
-        if (i >= 0 && i < speed.length && seen[e] < 14) cost += Math.abs(speed[i] - seen[e]);
+        if (i < 0 || i >= speed.length || seen[e] > 12) continue;
+        expected.push(speed[i]);
+        found.push(seen[e]);
+        up += speed[i] * seen[e];
+        down += speed[i] ** 2;
       }
-      if (cost < least) {
-        least = cost;
-        best = trial;
-      }
+      const strength = down > 0 ? Math.max(0.7, Math.min(1.4, up / down)) : 1;
+      const cost = expected.reduce((sum, v, k) => sum + Math.abs(found[k] - strength * v), 0);
+      if (cost > 1.001 * least) continue;
+      least = Math.min(cost, least);
+      trial[2] += Math.log(strength);
+      best = trial;
     }
   }
   return [...best];

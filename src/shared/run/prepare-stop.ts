@@ -2,7 +2,7 @@
 import type { AlignedRecording, TimedColumn } from "../align/aligned-recording.ts";
 import type { Calibration } from "../align/calibration.ts";
 import type { SetUp } from "../setup/set-up.ts";
-import type { FitInput } from "./fit-launch.ts";
+import type { FitInput } from "./launch-fit.ts";
 import { groundTrace } from "./ground-trace.ts";
 import { familyModel, GRID_S, type LaunchGrid } from "./launch-model.ts";
 import { binSensor, epochObservations } from "./launch-observations.ts";
@@ -62,6 +62,7 @@ export function prepareStop(
     noiseKnown: from === "calibrated",
     sensors,
     start,
+    onsetS: -stopS,
     disturbance: { sigmas: [0.01, 0.02, 0.04, 0.08, 0.16, 0.3], correlationS: 0.4 },
   };
 }

@@ -4,7 +4,7 @@ import type { Calibration } from "../align/calibration.ts";
 import { KMH_PER_MPS, MPS_PER_KMH } from "../kernel/units.ts";
 import type { SetUp } from "../setup/set-up.ts";
 import type { LaunchWindow } from "./find-launches.ts";
-import type { LaunchFit } from "./fit-launch.ts";
+import type { LaunchFit } from "./launch-fit.ts";
 import { at } from "./launch-equations.ts";
 import { GRID_S } from "./launch-model.ts";
 import { STALE_S } from "./prepare-launch.ts";

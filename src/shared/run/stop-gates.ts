@@ -3,7 +3,7 @@
  * last fall through 0.5 km/h). Runs that did not brake to standing get null seconds with the reason.
  */
 import { KMH_PER_MPS } from "../kernel/units.ts";
-import type { EstimateRunInput } from "./estimate-run.ts";
+import type { EstimateRunInput } from "./estimate-input.ts";
 import { fitLaunch } from "./fit-launch.ts";
 import type { Gate } from "./gate.ts";
 import { halfWidthBetween, movementCrossing, speedCrossing } from "./gate-times.ts";
