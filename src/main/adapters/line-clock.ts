@@ -3,7 +3,9 @@ import type { Packet } from "../../shared/pipeline/packet.ts";
 
 const CR = 13;
 const LF = 10;
-const isEnd = (byte: number | undefined) => byte === CR || byte === LF;
+/** An adapter's "refused", which ends a line too. */
+const BEL = 7;
+const isEnd = (byte: number | undefined) => byte === CR || byte === LF || byte === BEL;
 
 export interface LineClock {
   readonly inLine: { readonly gnss: boolean; readonly can: boolean };

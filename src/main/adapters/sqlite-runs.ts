@@ -10,6 +10,7 @@ type RunsPart = Pick<
   Book,
   | "addCalibration"
   | "calibration"
+  | "calibrations"
   | "newestCalibration"
   | "addRun"
   | "replaceRun"
@@ -22,6 +23,8 @@ type RunsPart = Pick<
   | "setReview"
   | "setConditions"
   | "edits"
+  | "setting"
+  | "setSetting"
 >;
 
 interface RunRow {
@@ -82,9 +85,14 @@ export function createRunsPart(db: Database, file: string): RunsPart {
     }
   }
 
+  function setting(key: string): unknown {
+    const value = db.prepare("SELECT value FROM setting WHERE key = ?").pluck().get(key) as string | undefined;
+    return value === undefined ? null : JSON.parse(value);
+  }
+
   const movementNs = (figures: RunFigures) => Math.round(figures.movementS * 1e9);
 
-  function keepEdit(id: number, what: string, before: unknown, after: unknown, utcUs: number): void {
+  function keepEdit(id: number | null, what: string, before: unknown, after: unknown, utcUs: number): void {
     db.prepare("INSERT INTO edit (utc_ns, run, what, before, after) VALUES (?, ?, ?, ?, ?)").run(BigInt(utcUs) * 1000n, id, what, JSON.stringify(before), JSON.stringify(after));
   }
 
@@ -103,6 +111,7 @@ export function createRunsPart(db: Database, file: string): RunsPart {
       if (row === undefined) throw new BookError("notFound", `Book ${file}: no calibration ${id}`);
       return toCalibration(row);
     },
+    calibrations: (recording) => db.prepare("SELECT * FROM calibration WHERE recording = ? ORDER BY id").all(recording).map(toCalibration),
     newestCalibration(recording) {
       const row = db.prepare("SELECT * FROM calibration WHERE ?1 IS NULL OR recording = ?1 ORDER BY id DESC LIMIT 1").get(recording);
       return row === undefined ? null : toCalibration(row);
@@ -174,6 +183,11 @@ export function createRunsPart(db: Database, file: string): RunsPart {
         if (value === null) db.prepare("DELETE FROM condition WHERE run = ? AND key = ?").run(id, key);
         else db.prepare("INSERT INTO condition VALUES (?, ?, ?) ON CONFLICT (run, key) DO UPDATE SET value = excluded.value").run(id, key, value);
       }
+    }),
+    setting,
+    setSetting: db.transaction((key: string, value: unknown, utcUs: number) => {
+      keepEdit(null, `setting ${key}`, setting(key), value, utcUs);
+      db.prepare("INSERT INTO setting VALUES (?, ?) ON CONFLICT (key) DO UPDATE SET value = excluded.value").run(key, JSON.stringify(value));
     }),
     edits: (id) =>
       (db.prepare("SELECT run, what, before, after FROM edit WHERE run = ? ORDER BY id").all(id) as { run: number; what: string; before: string; after: string }[]).map(

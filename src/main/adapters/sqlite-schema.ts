@@ -53,6 +53,7 @@ CREATE TABLE run (id INTEGER PRIMARY KEY, uid TEXT NOT NULL UNIQUE, recording IN
   calibration INTEGER REFERENCES calibration, derived TEXT NOT NULL, role_units TEXT NOT NULL, print TEXT NOT NULL) STRICT;
 CREATE INDEX run_recording ON run (recording);
 CREATE TABLE condition (run INTEGER NOT NULL REFERENCES run, key TEXT NOT NULL, value TEXT NOT NULL, PRIMARY KEY (run, key)) STRICT, WITHOUT ROWID;
+CREATE TABLE setting (key TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT, WITHOUT ROWID;
 CREATE TABLE edit (id INTEGER PRIMARY KEY, utc_ns INTEGER NOT NULL, run INTEGER REFERENCES run, what TEXT NOT NULL, before TEXT NOT NULL, after TEXT NOT NULL) STRICT;
 CREATE TABLE sample (run INTEGER NOT NULL REFERENCES run, row INTEGER NOT NULL, ${realColumns}, PRIMARY KEY (run, row)) STRICT, WITHOUT ROWID;
 CREATE VIEW gate_time AS SELECT run.id AS run, run.label AS label, json_extract(g.value, '$.gate') AS gate, json_extract(g.value, '$.start') AS start,

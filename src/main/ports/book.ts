@@ -140,6 +140,8 @@ export interface Book {
 
   addCalibration(recording: number, calibration: Calibration): StoredCalibration;
   calibration(id: number): StoredCalibration;
+  /** The recording's, oldest first. */
+  calibrations(recording: number): StoredCalibration[];
   /** The recording's newest, or the book's newest where `recording` is null. */
   newestCalibration(recording: number | null): StoredCalibration | null;
 
@@ -155,6 +157,10 @@ export interface Book {
   setReview(run: number, review: { use: boolean; note: string }, utcUs: number): void;
   setConditions(run: number, set: Readonly<Record<string, string | null>>, utcUs: number): void;
   edits(run: number): Edit[];
+
+  /** Gates of one's own, the plan ...: JSON under a key; null where never set. */
+  setting(key: string): unknown;
+  setSetting(key: string, value: unknown, utcUs: number): void;
 
   markDerived(recording: number): void;
   /** All or nothing. Not to be nested with promises: `work` must be synchronous. */

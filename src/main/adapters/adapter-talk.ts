@@ -1,0 +1,107 @@
+/**
+ * Begins an SLCAN adapter in listen-only mode: C, bit rate, stamps, L. Every byte to be written passes the guard. An adapter that
+ * refuses L is closed again and never listened to; one that refuses the bit rate or answers nothing is said so.
+ */
+import { FrameBatch } from "../../shared/frames/frame-batch.ts";
+import { assertListenOnly, bitrateCommand, SLCAN_COMMANDS } from "../../shared/frames/slcan-commands.ts";
+import { createSlcanParser } from "../../shared/frames/slcan-parser.ts";
+import type { CanSource } from "../../shared/setup/set-up.ts";
+import type { DeviceTalk } from "./device-talk.ts";
+import type { SerialLine } from "./serial-line.ts";
+
+/** Adapters answer within a few ms; a slow Bluetooth one within some hundred. */
+const ANSWER_MS = 600;
+/** Adapters that were left open go on sending until C is handled. */
+const SETTLE_MS = 60;
+const CR = 13;
+const BEL = 7;
+
+type Answer = "ok" | "refused" | "silent";
+
+const wait = (ms: number) => new Promise((done) => setTimeout(done, ms));
+
+async function send(line: SerialLine, command: Uint8Array): Promise<void> {
+  assertListenOnly(command);
+  await line.write(String.fromCharCode(...command));
+}
+
+export function createAdapterTalk(source: Pick<CanSource, "port" | "bitrate" | "adapterClock">): DeviceTalk {
+  const parser = createSlcanParser();
+  const batch = new FrameBatch();
+  let listening = false;
+  let opening = false;
+  let heard: ((answer: Answer) => void) | null = null;
+  /** True while the bytes so far end a line: an empty line is then an answer. */
+  let atLineStart = true;
+  let bytes = 0;
+
+  function ask(line: SerialLine, command: Uint8Array): Promise<Answer> {
+    return new Promise((resolve, reject) => {
+      const late = setTimeout(() => answer("silent"), ANSWER_MS);
+      const answer = (given: Answer) => {
+        clearTimeout(late);
+        heard = null;
+        resolve(given);
+      };
+      heard = answer;
+      send(line, command).catch(reject);
+    });
+  }
+
+  /** Listens for answers; gives where bus data begins once listening was confirmed, or -1. */
+  function findAnswers(chunk: Uint8Array): number {
+    for (let i = 0; i < chunk.length; i += 1) {
+      const byte = chunk[i];
+      if (byte === BEL || (byte === CR && atLineStart)) {
+        heard?.(byte === BEL ? "refused" : "ok");
+        // begin() goes on only after this call, yet what follows the answer to L in the same chunk is bus data already.
+        if (opening && byte === CR) {
+          listening = true;
+          return i + 1;
+        }
+      }
+      atLineStart = byte === CR || byte === BEL;
+    }
+    return -1;
+  }
+
+  return {
+    async begin(line) {
+      // Twice: the first ends whatever half command a program before us left behind.
+      await send(line, SLCAN_COMMANDS.close);
+      await wait(SETTLE_MS);
+      await ask(line, SLCAN_COMMANDS.close);
+      await wait(SETTLE_MS);
+      const rate = await ask(line, bitrateCommand(source.bitrate));
+      if (rate === "refused") return `CAN adapter on ${source.port}: it refused ${source.bitrate} bit/s: mend sources.can.bitrate in the set-up`;
+      if (rate === "silent") return `CAN adapter on ${source.port}: no answer: mend sources.can.port or sources.can.baud in the set-up (\`ports\` shows what talks), or plug it in again`;
+      await ask(line, source.adapterClock ? SLCAN_COMMANDS.stampsOn : SLCAN_COMMANDS.stampsOff);
+      opening = true;
+      const open = await ask(line, SLCAN_COMMANDS.openListenOnly);
+      opening = false;
+      if (open === "ok") return null;
+      await send(line, SLCAN_COMMANDS.close);
+      const what = open === "refused" ? "refused to open listen-only" : "did not confirm that it only listens";
+      return `CAN adapter on ${source.port}: it ${what}, so its channel stays closed and nothing goes on the bus: use an adapter that knows the L command`;
+    },
+    hear(chunk, arrivalNs) {
+      bytes += chunk.length;
+      let data = chunk;
+      if (!listening) {
+        const from = findAnswers(chunk);
+        if (from < 0) return null;
+        data = chunk.subarray(from);
+      }
+      parser.push(data, arrivalNs, batch);
+      batch.clear();
+      return data.length > 0 ? data : null;
+    },
+    async end(line) {
+      listening = false;
+      await send(line, SLCAN_COMMANDS.close);
+    },
+    get counts() {
+      return { bytes, valid: parser.counts.frames };
+    },
+  };
+}

@@ -1,0 +1,25 @@
+/** Turns what the system says about a serial port into one line that names the port and the remedy. Never fails. */
+
+/** `whose` is how people call the device ("Receiver", "CAN adapter"), `place` where its port is set. */
+export interface PortName {
+  readonly whose: string;
+  readonly path: string;
+  readonly place: string;
+}
+
+export function portTrouble({ whose, path, place }: PortName, error: unknown): string {
+  const why = error instanceof Error ? error.message : String(error);
+  if (/ENOENT|No such file|File not found|cannot find the file/i.test(why)) {
+    return `${whose}: port ${path} is not there: plug the device in, or mend ${place} in the set-up (\`ports\` lists what is there)`;
+  }
+  if (/EACCES|Permission denied/i.test(why)) {
+    return `${whose}: no permission for ${path}: run \`sudo usermod -aG dialout $USER\` (group uucp on some systems), then log out and in`;
+  }
+  if (/lock|EBUSY|busy|Access denied/i.test(why)) {
+    return `${whose}: ${path} is held by another program: close that program, it is tried again`;
+  }
+  if (/ENOTTY|Inappropriate ioctl|not a tty|EINVAL/i.test(why)) {
+    return `${whose}: ${path} is no serial port: mend ${place} in the set-up (\`ports\` lists what is there)`;
+  }
+  return `${whose}: ${path} cannot be opened (${why}): unplug it and plug it in again, it is tried again`;
+}
