@@ -8,7 +8,8 @@ const bump = (t: number, at: number, width: number, height: number) => height * 
 /** The made-up launch: speeds m/s and torques Nm at t seconds after movement. */
 function launchAt(t: number, controlled: boolean) {
   const ground = t <= 0 ? 0 : (controlled ? 6.6 : 5.7) * t - 0.12 * t * t;
-  const slip = t <= 0 ? 0 : controlled ? bump(t, 0.4, 0.2, 5) + bump(t, 1.2, 0.15, 4) + 0.9 : bump(t, 0.6, 0.5, 9) + bump(t, 2, 0.6, 7) + 1.4;
+  const slip =
+    t <= 0 ? 0 : controlled ? bump(t, 0.4, 0.2, 5) + bump(t, 1.2, 0.15, 4) + 0.9 : bump(t, 0.6, 0.5, 9) + bump(t, 2, 0.6, 7) + 1.4;
   const held = controlled && t > 0 ? bump(t, 0.5, 0.2, 110) + bump(t, 1.3, 0.15, 60) + bump(t, 2.2, 0.5, 50) : 0;
   const asked = t <= -0.1 ? 0 : 395 * Math.min(1, (t + 0.1) / 0.15);
   return { ground, slip, held: Math.min(held, asked), asked, intervening: held > 15 };
@@ -29,7 +30,11 @@ function makeRun(id: number): RunRow {
     flags: id === 12 ? [{ flag: "wheelspin", why: "Slip over 30 % for 1.2 s" }] : [],
     use: true,
     note: "",
-    print: { slipKmh: times.map((at) => at.slip * 3.6), heldNm: times.map((at) => at.held), intervening: times.map((at) => at.intervening) },
+    print: {
+      slipKmh: times.map((at) => at.slip * 3.6),
+      heldNm: times.map((at) => at.held),
+      intervening: times.map((at) => at.intervening),
+    },
   };
 }
 
@@ -43,20 +48,52 @@ const enter = (next: LaunchState) => {
 };
 
 function view(row: RunRow): RunView {
-  const gate = (name: string, factor: number) => ({ gate: name, start: "movement" as const, seconds: (row.seconds ?? 5) * factor, plusMinus95: 0.012, atS: 10 });
+  const gate = (name: string, factor: number) => ({
+    gate: name,
+    start: "movement" as const,
+    seconds: (row.seconds ?? 5) * factor,
+    plusMinus95: 0.012,
+    atS: 10,
+  });
   return {
     run: { ...row, conditions: {}, measured: { stateOfCharge: 71 }, windowFromS: 0, windowToS: 13 },
-    gates: [gate("0-30 mph", 0.46), gate("60 ft", 0.54), gate("0-60 mph", 1), gate("0-100 km/h", 1.05), { ...gate("0-100 mph", 1), seconds: null, plusMinus95: null, why: "not reached: 108 km/h at most" }],
+    gates: [
+      gate("0-30 mph", 0.46),
+      gate("60 ft", 0.54),
+      gate("0-60 mph", 1),
+      gate("0-100 km/h", 1.05),
+      { ...gate("0-100 mph", 1), seconds: null, plusMinus95: null, why: "not reached: 108 km/h at most" },
+    ],
     slip: { peakSlipSpeedKmh: 20.2, peakSlipRatio: 0.61, secondsAbove10Percent: 1.9 },
-    calibration: { id: 1, rollingRadiusM: { value: 0.324, plusMinus95: 0.0004, from: "calibrated" }, gnssDelayS: { value: 0.061, plusMinus95: 0.004, from: "calibrated" }, notes: [] },
+    calibration: {
+      id: 1,
+      rollingRadiusM: { value: 0.324, plusMinus95: 0.0004, from: "calibrated" },
+      gnssDelayS: { value: 0.061, plusMinus95: 0.004, from: "calibrated" },
+      notes: [],
+    },
   };
 }
 
 function columns(row: RunRow) {
-  const rows = Array.from({ length: 1300 }, (_, i) => ({ t: -5 + i / 100, at: launchAt(Math.min(-5 + i / 100, 6), row.label.endsWith("on")) }));
+  const rows = Array.from({ length: 1300 }, (_, i) => ({
+    t: -5 + i / 100,
+    at: launchAt(Math.min(-5 + i / 100, 6), row.label.endsWith("on")),
+  }));
   const column = (pick: (row: (typeof rows)[number]) => number) => Float32Array.from(rows, pick);
   return {
-    names: ["timeS", "groundSpeedKmh", "wheelSpeedKmh", "slipSpeedKmh", "slipRatio", "torqueRequestNm", "torqueDeliveredNm", "pedalPercent", "distanceM", "accelerationMps2", "tractionControlActive"],
+    names: [
+      "timeS",
+      "groundSpeedKmh",
+      "wheelSpeedKmh",
+      "slipSpeedKmh",
+      "slipRatio",
+      "torqueRequestNm",
+      "torqueDeliveredNm",
+      "pedalPercent",
+      "distanceM",
+      "accelerationMps2",
+      "tractionControlActive",
+    ],
     units: ["s", "km/h", "km/h", "km/h", "", "Nm", "Nm", "%", "m", "m/s2", ""],
     columns: [
       column(({ t }) => t),
@@ -109,7 +146,8 @@ function answer(name: string, argument: Record<string, unknown>): unknown {
   if (name === "run.show") return view(row);
   if (name === "run.columns") return columns(row);
   if (name === "run.label") return edit({ label: String(argument.label) }, { run: row.id, label: row.label });
-  if (name === "run.review") return edit({ use: argument.use === true, note: String(argument.note) }, { run: row.id, use: row.use, note: row.note });
+  if (name === "run.review")
+    return edit({ use: argument.use === true, note: String(argument.note) }, { run: row.id, use: row.use, note: row.note });
   return edit({}, argument);
 }
 

@@ -143,8 +143,8 @@ export interface Post {
   readonly passed: boolean;
 }
 
-/** Posts: hollow where a gate is expected, solid where it was passed, with a halo so that black on black still parts. Names on alternating sides never collide. */
-export function paintPosts(context: CanvasRenderingContext2D, posts: readonly Post[], top: number, bottom: number, palette: Palette, fontPx: number, drive: boolean): void {
+/** Posts (names end before x = limit): hollow where a gate is expected, solid where it was passed, with a halo so that black on black still parts. Names on alternating sides never collide. */
+export function paintPosts(context: CanvasRenderingContext2D, posts: readonly Post[], top: number, bottom: number, limit: number, palette: Palette, fontPx: number, drive: boolean): void {
   const w = drive ? 5 : 3;
   context.font = `500 ${fontPx}px "IBM Plex Sans"`;
   context.textBaseline = "top";
@@ -162,7 +162,7 @@ export function paintPosts(context: CanvasRenderingContext2D, posts: readonly Po
     }
     context.fillStyle = palette.ink;
     const length = context.measureText(post.name).width;
-    const nextX = posts[i + 1]?.x ?? context.canvas.width;
+    const nextX = posts[i + 1]?.x ?? limit + 8;
     const leftFits = post.x - 16 - length > freeFrom;
     const rightFits = post.x + 16 + length < nextX - 8;
     if (!leftFits && !rightFits) {

@@ -75,7 +75,7 @@ function paintSeamFigure(canvas: HTMLCanvasElement, figure: DriveFigure, palette
   paintSeam(context, place, columns, figure.scales, palette, { ...DRIVE_WEIGHTS, fontPx: text });
   const at = (seconds: number) => LEFT + (seconds / figure.axisS) * axis;
   const posts = figure.posts.filter((post) => post.atS <= figure.axisS).map((post) => ({ x: at(post.atS), name: post.passed ? `${postName(post.gate)} ${post.atS.toFixed(2)}` : postName(post.gate), passed: post.passed }));
-  paintPosts(context, posts, 0, height, palette, text, true);
+  paintPosts(context, posts, 0, height, width, palette, text, true);
   if (figure.penS === null || figure.live === null) return;
   const slip = kmh(figure.live.slipSpeedMps);
   const { torqueRequestNm: asked, torqueDeliveredNm: delivered } = figure.live;

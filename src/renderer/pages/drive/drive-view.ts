@@ -50,8 +50,8 @@ function switchWords(live: LiveEvent, how: string | null): string {
 
 function nextSetting(live: LiveEvent) {
   const { what, how } = setting(live.nextLabel);
-  const charge = live.stateOfCharge === null ? "" : `Charge ${quantity(live.stateOfCharge, "%")}`;
-  return { what: how === null ? "Next run" : what, how: how ?? what, lines: [switchWords(live, how), charge].filter((line) => line !== "") };
+  const charge = live.stateOfCharge === null ? "" : `charge ${quantity(live.stateOfCharge, "%")}`;
+  return { what: how === null ? "Next run" : what, how: how ?? what, lines: [[switchWords(live, how), charge].filter((line) => line !== "").join(", ")] };
 }
 
 function result(run: RunRow): DriveView["hero"] {
@@ -71,7 +71,7 @@ function idle(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero" | 
   return {
     hero: lacks === null ? { label: "Runs stored", text: String(live.runsStored), unit: "", size: "figure" } : { label: lacks.why, text: lacks.text, unit: "", size: "setting" },
     side: nextSetting(live),
-    next: { strong: "Closed course only", quiet: context.runs.length === 0 ? "No run yet" : "The driver never reads this screen" },
+    next: { strong: "Closed course only", quiet: context.runs.length === 0 ? "No run yet" : "Driver: eyes on the course" },
     action: { kind: "arm", offBecause: live.gnss.state === "fresh" ? null : `Arm needs a receiver: ${live.gnss.words}` },
   };
 }
@@ -99,9 +99,9 @@ function byState(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero"
       return idle(live, context);
     case "armed": {
       const next = nextSetting(live);
-      const hero: DriveView["hero"] = context.news === null ? { label: next.what, text: next.how, unit: next.lines[0] ?? "", size: next.how.length > 4 ? "long" : "setting" } : result(context.news);
-      const stored = context.news === null ? "" : `Stored as run ${context.news.id}. `;
-      return { hero, side: "pairs", next: { strong: "Stand still to be ready", quiet: `${stored}Next: ${live.nextLabel}` }, action: abort };
+      const hero: DriveView["hero"] = context.news === null ? { label: next.what, text: next.how, unit: "", size: next.how.length > 4 ? "long" : "setting" } : result(context.news);
+      const quiet = context.news === null ? (next.lines[0] ?? "") : `Run ${context.news.id} is stored`;
+      return { hero, side: "pairs", next: { strong: "Stand still to be ready", quiet }, action: abort };
     }
     case "standing":
       return {

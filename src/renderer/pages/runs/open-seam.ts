@@ -170,7 +170,7 @@ export function paintFigure({ context, width, height }: Surface, plan: FigurePla
   const posts = plan.gates
     .filter((gate) => gate.at >= plan.from && gate.at <= plan.to)
     .map((gate) => ({ x: PAD.left + ((gate.at - plan.from) / (plan.to - plan.from)) * axis, name: postName(gate.gate), passed: true }));
-  paintPosts(context, posts, 0, bottom, palette, plan.fontPx, false);
+  paintPosts(context, posts, 0, bottom, width, palette, plan.fontPx, false);
   axisLabels(context, plan, height, axis, palette);
 }
 

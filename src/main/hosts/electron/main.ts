@@ -1,0 +1,92 @@
+/** The Electron shell: one sandboxed window on app://, every permission refused, the measuring process supervised. Bundled by shell-build.ts. */
+import { join } from "node:path";
+import { app, BrowserWindow, ipcMain, powerSaveBlocker, protocol, session } from "electron";
+import { superviseCore } from "../core-process.ts";
+import { createLogLine } from "../log-line.ts";
+import { readPageFiles } from "../page-files.ts";
+import { answerPage, APP_ORIGIN, checkSender, createDisplayGuard, serveApp } from "./window-policy.ts";
+import { utilityCore } from "./utility-core.ts";
+
+const say = createLogLine();
+
+/** `--screens FOLDER -- CORE ARGUMENTS`, as electron-runtime.ts passes them. */
+function readArguments(argv: readonly string[]): { readonly screens: string; readonly core: readonly string[] } {
+  const at = argv.indexOf("--screens");
+  const split = argv.indexOf("--", at);
+  const screens = argv[at + 1];
+  if (at < 0 || split < 0 || screens === undefined) throw new RangeError("Electron shell: expected --screens FOLDER -- ARGUMENTS; start it with npm start");
+  return { screens, core: argv.slice(split + 1) };
+}
+
+protocol.registerSchemesAsPrivileged([{ scheme: "app", privileges: { standard: true, secure: true, supportFetchAPI: true, codeCache: true } }]);
+app.enableSandbox();
+
+function refusePermissions(): void {
+  session.defaultSession.setPermissionRequestHandler((_contents, _permission, answer) => answer(false));
+  session.defaultSession.setPermissionCheckHandler(() => false);
+  session.defaultSession.setDevicePermissionHandler(() => false);
+}
+
+function openWindow(): BrowserWindow {
+  const window = new BrowserWindow({
+    width: 1280,
+    height: 760,
+    show: false,
+    autoHideMenuBar: true,
+    webPreferences: {
+      preload: join(import.meta.dirname, "preload.cjs"),
+      sandbox: true,
+      contextIsolation: true,
+      nodeIntegration: false,
+      webSecurity: true,
+      backgroundThrottling: false,
+      autoplayPolicy: "no-user-gesture-required",
+      devTools: !app.isPackaged,
+    },
+  });
+  window.webContents.setWindowOpenHandler(() => ({ action: "deny" }));
+  const stay = (event: Electron.Event, url: string) => {
+    if (!url.startsWith(`${APP_ORIGIN}/`)) event.preventDefault();
+  };
+  window.webContents.on("will-navigate", (event) => stay(event, event.url));
+  window.webContents.on("will-redirect", (event) => stay(event, event.url));
+  window.webContents.on("will-attach-webview", (event) => event.preventDefault());
+  window.once("ready-to-show", () => window.show());
+  void window.loadURL(`${APP_ORIGIN}/`);
+  return window;
+}
+
+async function run(): Promise<void> {
+  const { screens, core: coreArguments } = readArguments(process.argv);
+  await app.whenReady();
+  refusePermissions();
+  const files = readPageFiles(screens);
+  protocol.handle("app", (request) => serveApp(files, request.url));
+  const core = superviseCore({ spawn: () => utilityCore(join(import.meta.dirname, "ingest.mjs"), coreArguments), report: say });
+  const guardDisplay = createDisplayGuard(powerSaveBlocker);
+  const window = openWindow();
+  ipcMain.handle("gripbook:request", (event, name: unknown, argument: unknown) => {
+    checkSender(event.senderFrame, window.webContents.mainFrame);
+    return answerPage(core, name, argument);
+  });
+  core.onEvent((event) => {
+    if (event.event === "live") guardDisplay(event.state);
+    if (!window.isDestroyed()) window.webContents.send("gripbook:event", event);
+  });
+  let closed = false;
+  // The recording is closed before the program goes; without this the last run would open as interrupted.
+  app.on("before-quit", (event) => {
+    if (closed) return;
+    event.preventDefault();
+    void core.close().then(() => {
+      closed = true;
+      app.quit();
+    });
+  });
+  app.on("window-all-closed", () => app.quit());
+}
+
+run().catch((error: unknown) => {
+  say(error instanceof Error ? error.message : String(error));
+  app.exit(1);
+});

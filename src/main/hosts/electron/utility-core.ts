@@ -1,0 +1,13 @@
+/** Starts the measuring process as an Electron utility process: its own V8 and loop, so that no window delays a byte. */
+import { utilityProcess } from "electron";
+import type { CoreChild } from "../core-process.ts";
+
+export function utilityCore(entry: string, argv: readonly string[]): CoreChild {
+  const child = utilityProcess.fork(entry, [...argv], { serviceName: "Gripbook measuring", stdio: "inherit" });
+  return {
+    send: (message) => child.postMessage(message),
+    onMessage: (listener) => child.on("message", listener),
+    onExit: (listener) => child.once("exit", listener),
+    kill: () => child.kill(),
+  };
+}

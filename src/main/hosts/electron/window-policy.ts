@@ -1,0 +1,60 @@
+/**
+ * What the Electron window may and may not do, as functions of narrow slices of Electron's API so that they are tested without a runtime.
+ * Everything is refused unless it is the program's own page asking for something in the contract.
+ */
+import { checkRequest } from "../../../shared/contract/contract.ts";
+import type { CoreProcess } from "../core-process.ts";
+import type { PageFile } from "../page-files.ts";
+import { PAGE_HEADERS } from "../page-headers.ts";
+
+export const APP_ORIGIN = "app://gripbook";
+
+/** Serves the built screens under app://gripbook; anything else is 404, another host 403. */
+export function serveApp(files: ReadonlyMap<string, PageFile>, address: string): Response {
+  const url = new URL(address);
+  // URL.origin is "null" for schemes the platform does not know, so protocol and host are compared.
+  if (`${url.protocol}//${url.host}` !== APP_ORIGIN) return new Response("Not this program's page\n", { status: 403, headers: PAGE_HEADERS });
+  const file = files.get(url.pathname);
+  if (file === undefined) return new Response("Not found\n", { status: 404, headers: PAGE_HEADERS });
+  return new Response(file.bytes, { headers: { ...PAGE_HEADERS, "Content-Type": file.type } });
+}
+
+/** The sender of an IPC message, as far as it is looked at. */
+export interface Sender {
+  readonly url: string;
+}
+
+/** Throws unless the message comes from the top frame of our own page. */
+export function checkSender(frame: Sender | null, mainFrame: Sender): void {
+  if (frame === null || frame !== mainFrame) throw new Error("Refused: not the program's own frame");
+  const url = new URL(frame.url);
+  if (`${url.protocol}//${url.host}` !== APP_ORIGIN) throw new Error("Refused: not the program's own page");
+}
+
+/** Answers a page's request after checking who asks and what; errors become plain values, as Electron would prefix their text. */
+export async function answerPage(core: CoreProcess, name: unknown, argument: unknown): Promise<{ ok: true; answer: unknown } | { ok: false; error: string }> {
+  try {
+    const checked = checkRequest(String(name), argument);
+    return { ok: true, answer: await core.request(checked.name, checked.argument) };
+  } catch (error) {
+    return { ok: false, error: error instanceof Error ? error.message : String(error) };
+  }
+}
+
+interface Blocker {
+  start(type: "prevent-display-sleep"): number;
+  stop(id: number): boolean;
+}
+
+/** Keeps the display on while a launch may come, and only then. */
+export function createDisplayGuard(blocker: Blocker): (state: string) => void {
+  let id: number | null = null;
+  return (state) => {
+    const wanted = state === "armed" || state === "standing" || state === "launched" || state === "done";
+    if (wanted && id === null) id = blocker.start("prevent-display-sleep");
+    if (!wanted && id !== null) {
+      blocker.stop(id);
+      id = null;
+    }
+  };
+}
