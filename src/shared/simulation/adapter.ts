@@ -9,7 +9,7 @@ export interface Adapter {
   frame(id: number, extended: boolean, data: Uint8Array, sampledS: number, out: SimulatedPacket[]): void;
   /** Hands over what is due by `tS`. */
   flush(tS: number, out: SimulatedPacket[]): void;
-  /** What a bus frame's mapped time is late by at the least, host seconds: mean wait before the stamp plus the least way from stamp to arrival. Null before the first frame. */
+  /** What a bus frame's mapped time is late by at the least, host seconds: mean wait before the stamp plus the least way from stamp to arrival (without stamps a frame lies where it arrived: the mean way). Null before the first frame. */
   latenessS(): number | null;
 }
 
@@ -33,6 +33,7 @@ export function createAdapter({ plan, random, host }: { plan: BusPlan; random: R
   let lastArrivalUs = 0;
   let waitSumS = 0;
   let frames = 0;
+  let waySumS = 0;
   let leastWayS = Number.POSITIVE_INFINITY;
 
   function put(value: number, digits: number): void {
@@ -45,7 +46,10 @@ export function createAdapter({ plan, random, host }: { plan: BusPlan; random: R
   function handOver(readyS: number, out: SimulatedPacket[]): void {
     const arrivalUs = Math.max(lastArrivalUs, host.arrivalUsAt(readyS + USB_S - 0.00008 * Math.log(1 - random.next())));
     lastArrivalUs = arrivalUs;
-    for (const us of stampedUs) leastWayS = Math.min(leastWayS, (arrivalUs - us) / 1e6);
+    for (const us of stampedUs) {
+      leastWayS = Math.min(leastWayS, (arrivalUs - us) / 1e6);
+      waySumS += (arrivalUs - us) / 1e6;
+    }
     stampedUs.length = 0;
     out.push({ stream: "can", arrivalUs, bytes: pending.slice(0, length) });
     length = 0;
@@ -79,6 +83,6 @@ export function createAdapter({ plan, random, host }: { plan: BusPlan; random: R
     flush(tS, out) {
       if (length > 0 && tS >= dueS) handOver(dueS, out);
     },
-    latenessS: () => (frames === 0 ? null : waitSumS / frames + leastWayS),
+    latenessS: () => (frames === 0 ? null : waitSumS / frames + (plan.stamps ? leastWayS : waySumS / frames)),
   };
 }

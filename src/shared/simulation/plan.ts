@@ -117,7 +117,7 @@ export const DEFAULT_RECEIVER: ReceiverPlan = {
 export const DEFAULT_BUS: BusPlan = {
   driftPpm: 24,
   stamps: true,
-  burstS: 0.002,
+  burstS: 0.001,
   restartsAtS: [],
   jitterS: 0.0004,
   frontWheelSensors: true,

@@ -50,5 +50,8 @@ export function* writeDay({ seed, plan = defaultDayPlan(seed) }: { seed: number;
     }
   }
   for (const file of ["bus.log", "bus.slcan", "receiver.nmea"] as const) if (open[file] !== "") yield { file, text: open[file] };
-  yield { file: "truth.json", text: `${JSON.stringify(day.truth(), null, 2)}\n` };
+  yield {
+    file: "truth.json",
+    text: `${JSON.stringify(day.truth(), (_, value: unknown) => (typeof value === "number" ? Number(value.toFixed(7)) : value), 2)}\n`,
+  };
 }
