@@ -13,8 +13,10 @@ const AIR = 1.2;
 const G = 9.80665;
 const MOVING_MPS = 0.5 / 3.6;
 const SIXTY_MPS = 60 * 0.44704;
-/** Under this a standing receiver's speed is the length of a noisy vector: no information on a start is taken from it. */
-const LEAST_SEEN_MPS = 0.5;
+/** Below so many standard deviations a receiver's speed is the length of a noisy vector: no information on a start is taken from it. */
+const LEAST_SEEN_SIGMAS = 3;
+/** The classes' ramps run evenly from 0.1 to 0.6 s: their logarithm has this standard deviation. */
+const LOG_RAMP_SIGMA = 0.48;
 
 /** Noise of the printed speed: the receiver's own, with the variance of rounding (step^2 / 12). */
 export function receiverNoise(drive: SecondCarDrive): NoiseLevels {
@@ -32,11 +34,13 @@ export interface CalibrationBound {
 /** Epoch instants on drive time (the moment the car had the speed), inside a span. */
 function seenTimes(drive: SecondCarDrive, fromS: number, toS: number): number[] {
   const { epochs } = drive.receiver;
-  const { rateHz, clockPpm, transportS, lagS, ageS } = drive.recipe.receiver;
+  const { clockPpm, transportS, lagS, ageS } = drive.recipe.receiver;
   const first = epochs.reduce((least, e) => Math.min(least, e.arrivalS - (e.utcMs - epochs[0].utcMs) / 1000), Number.POSITIVE_INFINITY);
   const zero = first - transportS - ageS - lagS;
   const times = epochs.map((e) => zero + ((e.utcMs - epochs[0].utcMs) / 1000) * (1 + clockPpm * 1e-6));
-  return rateHz > 0 ? times.filter((t) => t > fromS && t < toS && at(drive.trace, drive.trace.speedMps, t) > LEAST_SEEN_MPS) : [];
+  const noise = receiverNoise(drive);
+  const least = LEAST_SEEN_SIGMAS * Math.hypot(noise.whiteMps, noise.correlatedMps);
+  return times.filter((t) => t > fromS && t < toS && at(drive.trace, drive.trace.speedMps, t) > least);
 }
 
 /** Bound for the gentle drive. With undriven wheels their speed carries radius and delay, and slip drops out. */
@@ -195,7 +199,7 @@ function priorOf(drive: SecondCarDrive, n: number): Float64Array {
   const put = (k: number, sigma: number): void => {
     prior[k * n + k] = 1 / sigma ** 2;
   };
-  for (let k = 0; k < KERNEL; k += 1) put(k, 3);
+  for (let k = 0; k < KERNEL; k += 1) put(k, k === 1 ? LOG_RAMP_SIGMA : 3);
   put(KERNEL, known?.delayS ?? 0.1);
   put(KERNEL + 1, known?.radiusShare ?? 0.02);
   put(KERNEL + 2, known?.radiusShare ?? 0.02);
