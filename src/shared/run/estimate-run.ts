@@ -19,8 +19,8 @@ import { timeStops } from "./stop-gates.ts";
 import { indexAtOrBefore, medianOf } from "./timed-lookup.ts";
 import { wheelSecondsOf } from "./wheel-times.ts";
 
-// Torque and coast are still the launch's own for this long after the lift; braking is not.
-const FIT_PAST_LIFT_S = 0.1;
+// A foot that leaves one pedal may already be on the other: the launch model ends just before the lift.
+const FIT_BEFORE_LIFT_S = 0.02;
 
 const END_WORDS = {
   lift: "the driver lifted",
@@ -39,7 +39,7 @@ export function fitWindow(input: Omit<EstimateRunInput, "gates" | "uid">, untilS
 /** The run of one launch window. */
 export function estimateRun(input: EstimateRunInput): DerivedRun {
   const { recording, calibration, setUp, window, gates, uid } = input;
-  const fit = fitWindow(input, Math.min(window.endS, window.liftS + FIT_PAST_LIFT_S));
+  const fit = fitWindow(input, Math.min(window.endS, window.liftS - FIT_BEFORE_LIFT_S));
   const movement = fit ? movementCrossing(fit) : null;
   const measured = measuredAt(recording, movement?.atS ?? window.restS);
   const common = {

@@ -15,6 +15,9 @@ import {
 import type { FitInput, LaunchFit } from "./launch-fit.ts";
 import { GRID_S } from "./launch-model.ts";
 
+// Published tyre curves (Burckhardt dry, Magic Formula dry and wet) bend by 7 to 12 per unit of linear slip.
+const SLIP_BEND = 9;
+const SLIP_BEND_SIGMA = 5;
 // The start is the one strongly bent direction; a longer step leaves its valley.
 const MOST_START_STEP_S = 0.15;
 const STANDING_MPS = [0.003, 0.02, 0.1, 0.5];
@@ -93,7 +96,10 @@ function priorsOf(input: FitInput, layout: Layout): Priors {
   precision[layout.delay] = input.delay.sigma ** -2;
   input.sensors.forEach((sensor, k) => {
     precision[layout.sensorScale[k]] = sensor.scaleSigma ** -2;
-    if (layout.sensorSlip[k] >= 0) precision[layout.sensorSlip[k]] = sensor.slipSigma ** -2;
+    if (layout.sensorSlip[k] < 0) return;
+    precision[layout.sensorSlip[k]] = sensor.slipSigma ** -2;
+    mean[layout.sensorBend[k]] = SLIP_BEND;
+    precision[layout.sensorBend[k]] = SLIP_BEND_SIGMA ** -2;
   });
   return { mean, precision };
 }

@@ -10,6 +10,7 @@ export interface Layout {
   readonly delay: number;
   readonly sensorScale: readonly number[];
   readonly sensorSlip: readonly number[];
+  readonly sensorBend: readonly number[];
   readonly knots: number;
   readonly total: number;
   readonly knotTimes: readonly number[];
@@ -20,15 +21,17 @@ export function layOut(input: FitInput): Layout {
   let next = model.parameters.length + 1;
   const sensorScale: number[] = [];
   const sensorSlip: number[] = [];
+  const sensorBend: number[] = [];
   for (const sensor of input.sensors) {
     sensorScale.push(next++);
     sensorSlip.push(sensor.slip ? next++ : -1);
+    sensorBend.push(sensor.slip ? next++ : -1);
   }
   const end = model.grid.fromS + (model.grid.count - 1) * GRID_S;
   const knotTimes: number[] = [];
   const first = input.onsetS;
   for (let t = first; t < end + 0.4; t += t < first + 0.55 ? 0.1 : t < first + 2 ? 0.2 : 0.4) knotTimes.push(t);
-  return { delay: model.parameters.length, sensorScale, sensorSlip, knots: next, total: next + knotTimes.length, knotTimes };
+  return { delay: model.parameters.length, sensorScale, sensorSlip, sensorBend, knots: next, total: next + knotTimes.length, knotTimes };
 }
 
 /** Speed, acceleration and the change of speed with each parameter, on the grid. */
@@ -54,8 +57,8 @@ export interface SourceEquations {
 const LEAST_ACCELERATION = 0.3;
 // Undriven wheels and radii wander with load and temperature; what is left after scaling.
 const SENSOR_FLOOR = 0.0004;
-// Slip stiffness is not quite constant: what a linear tyre leaves, relative to the slip.
-const SLIP_CURVE = 0.15;
+// What a tyre's slip with one term of curvature leaves unexplained, relative to the slip.
+const SLIP_SCATTER = 0.04;
 const OUTLIER = 3.5;
 
 /** `withDerivatives` false leaves them out: enough to weigh a trial step. */
@@ -221,7 +224,7 @@ export function sensorEquations(input: FitInput, layout: Layout, theta: Float64A
     const columns = [...curveOnly];
     if (curveOnly.length > 0) {
       columns.push(layout.sensorScale[k]);
-      if (sensor.slip) columns.push(layout.sensorSlip[k]);
+      if (sensor.slip) columns.push(layout.sensorSlip[k], layout.sensorBend[k]);
     }
     const row = new Float64Array(columns.length + 1);
     const own = curveOnly.length;
@@ -229,14 +232,19 @@ export function sensorEquations(input: FitInput, layout: Layout, theta: Float64A
       const x = (sensor.bins.tS[b] - model.grid.fromS) / GRID_S;
       if (x < 0 || x > model.grid.count - 1) continue;
       const v = at(curve.speed, x);
-      const slip = sensor.slip ? sensor.slip[b] : 0;
+      const linear = sensor.slip ? sensor.slip[b] : 0;
+      // Twice the force takes more than twice the slip.
+      const slip = sensor.slip ? linear * (1 + theta[layout.sensorBend[k]] * Math.abs(linear)) : 0;
       const stretch = 1 + theta[layout.sensorScale[k]];
       const moreSlip = sensor.slip ? 1 + theta[layout.sensorSlip[k]] : 1;
-      const sigma = Math.hypot(sensor.bins.sigma[b] * sensor.scale, SENSOR_FLOOR * v, SLIP_CURVE * slip * v);
+      const sigma = Math.hypot(sensor.bins.sigma[b] * sensor.scale, SENSOR_FLOOR * v, SLIP_SCATTER * slip * v);
       const factor = stretch * (1 + slip * moreSlip);
       for (let c = 0; c < own; c++) row[c] = factor * at(curve.derivatives[curveOnly[c]] as Float64Array, x);
       if (own > 0) row[own] = v * (1 + slip * moreSlip);
-      if (own > 0 && sensor.slip) row[own + 1] = stretch * slip * v;
+      if (own > 0 && sensor.slip) {
+        row[own + 1] = stretch * slip * v;
+        row[own + 2] = stretch * moreSlip * linear * Math.abs(linear) * v;
+      }
       row[columns.length] = sensor.bins.value[b] * sensor.scale - factor * v;
       let weight = 1 / sigma;
       const seen = Math.abs(row[columns.length]) * weight;

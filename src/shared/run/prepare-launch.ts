@@ -149,7 +149,8 @@ function motorSensor(
   };
 }
 
-const MOST_SLIP = 0.02;
+// Linear slip up to which a curve of one more term still holds.
+const MOST_SLIP = 0.035;
 // First epoch surely above the noise of a standing receiver: the torque model is anchored here.
 const ANCHOR_MPS = 1;
 const SPIN_SHARE = 0.04;
