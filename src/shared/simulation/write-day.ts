@@ -50,8 +50,11 @@ export function* writeDay({ seed, plan = defaultDayPlan(seed) }: { seed: number;
     }
   }
   for (const file of ["bus.log", "bus.slcan", "receiver.nmea"] as const) if (open[file] !== "") yield { file, text: open[file] };
-  yield {
-    file: "truth.json",
-    text: `${JSON.stringify(day.truth(), (_, value: unknown) => (typeof value === "number" ? Number(value.toFixed(7)) : value), 2)}\n`,
-  };
+  const truth = JSON.stringify(day.truth(), (_, value: unknown) => (typeof value === "number" ? Number(value.toFixed(7)) : value), 2);
+  yield { file: "truth.json", text: `${asciiJson(truth)}\n` };
+}
+
+/** JSON in plain ASCII, so that a label in any script survives any encoding of the file. */
+function asciiJson(json: string): string {
+  return json.replace(/[\u0080-\uffff]/g, (letter) => `\\u${letter.charCodeAt(0).toString(16).padStart(4, "0")}`);
 }

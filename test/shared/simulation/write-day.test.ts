@@ -15,7 +15,7 @@ for (const chunk of writeDay({
     {
       segments: [
         { kind: "gentle", seconds: 15 },
-        { kind: "launch", label: "a", toKmh: 110 },
+        { kind: "launch", label: "nass, µ klein", toKmh: 110 },
       ],
     },
     2,
@@ -59,7 +59,8 @@ test.skipIf(!hasGpsdecode)("writeDay(): gpsdecode reads the receiver's log, stam
 test("writeDay() ends with the truth, and its set-up names only signals of its own signal file", () => {
   const truth = JSON.parse(files.get("truth.json") as string);
   expect(truth.runs).toHaveLength(1);
-  expect(truth.runs[0].label).toBe("a");
+  expect(files.get("truth.json")).toMatch(/^[\x20-\x7e\n]*$/);
+  expect(truth.runs[0].label).toBe("nass, µ klein");
   const dbc = files.get("car.dbc") as string;
   const setUp = JSON.parse(files.get("setup.json") as string);
   for (const name of Object.values<string | string[]>(setUp.signals).flat()) {
