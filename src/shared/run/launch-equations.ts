@@ -58,7 +58,7 @@ const LEAST_ACCELERATION = 0.3;
 // Undriven wheels and radii wander with load and temperature; what is left after scaling.
 const SENSOR_FLOOR = 0.0004;
 // What a tyre's slip with one term of curvature leaves unexplained, relative to the slip.
-const SLIP_SCATTER = 0.04;
+const SLIP_SCATTER = 0.2;
 const OUTLIER = 3.5;
 
 /** `withDerivatives` false leaves them out: enough to weigh a trial step. */

@@ -58,7 +58,8 @@ export function prepareLaunch(
       slipSigma: 0,
     });
   });
-  const motor = torque ? motorSensor(recording, calibration, setUp, guess.startS, grid, untilS, trace) : null;
+  // Undriven wheels show the road itself; the motor only through a tyre curve that is never quite known.
+  const motor = torque && sensors.length === 0 ? motorSensor(recording, calibration, setUp, guess.startS, grid, untilS, trace) : null;
   if (motor) sensors.push(motor);
   const noise = calibration.receiverNoise;
   return {

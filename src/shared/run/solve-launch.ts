@@ -1,0 +1,229 @@
+/**
+ * Solves the linearised launch fit under given noise levels, finds the likeliest levels, and mixes over those that are
+ * not excluded. A singular system gives null, never a made-up answer.
+ */
+import { choleskyOf, logDeterminant, solveCholesky, solveLower } from "../kernel/cholesky.ts";
+import { curveAt, epochEquations, type Layout, type SourceEquations, sensorEquations, standingEquations } from "./launch-equations.ts";
+import type { FitInput } from "./launch-fit.ts";
+
+// Published tyre curves (Burckhardt dry, Magic Formula dry and wet) bend by 7 to 12 per unit of linear slip.
+const SLIP_BEND = 9;
+const SLIP_BEND_SIGMA = 5;
+/** Candidates with their prior share: most cars stand free of brakes, some are held back until the torque is up. */
+const STANDING_MPS: readonly (readonly [number, number])[] = [
+  [0.003, 0.3],
+  [0.02, 0.3],
+  [0.08, 0.2],
+  [0.4, 0.2],
+];
+export const FIRST_STANDING_MPS = 0.02;
+
+/** Noise levels against what was expected (1), the disturbance relative to the acceleration, and the hold. */
+export interface Hyper {
+  epochs: number;
+  sensors: number;
+  disturbance: number;
+  /** Standard deviation of the speed before anything pushed, m/s: tight for a car that was free to roll, wide for one held back. */
+  standing: number;
+}
+
+export interface Priors {
+  readonly mean: Float64Array;
+  readonly precision: Float64Array;
+}
+
+export interface Equations {
+  readonly epochs: SourceEquations;
+  readonly sensors: SourceEquations;
+  readonly standing: SourceEquations;
+}
+
+export function priorsOf(input: FitInput, layout: Layout): Priors {
+  const mean = new Float64Array(layout.total);
+  const precision = new Float64Array(layout.total);
+  input.model.parameters.forEach((parameter, i) => {
+    mean[i] = parameter.mean;
+    precision[i] = parameter.sigma ** -2;
+  });
+  mean[layout.delay] = input.delay.mean;
+  precision[layout.delay] = input.delay.sigma ** -2;
+  input.sensors.forEach((sensor, k) => {
+    precision[layout.sensorScale[k]] = sensor.scaleSigma ** -2;
+    if (layout.sensorSlip[k] < 0) return;
+    precision[layout.sensorSlip[k]] = sensor.slipSigma ** -2;
+    mean[layout.sensorBend[k]] = SLIP_BEND;
+    precision[layout.sensorBend[k]] = SLIP_BEND_SIGMA ** -2;
+  });
+  return { mean, precision };
+}
+
+const NOTHING: SourceEquations = { matrix: new Float64Array(0), right: new Float64Array(0), cost: 0, rows: 0, outliers: 0 };
+
+export const lineariseAt = (input: FitInput, layout: Layout, theta: Float64Array, withDerivatives = true): Equations => {
+  const curve = curveAt(input, layout, theta, withDerivatives);
+  return {
+    epochs: epochEquations(input, layout, theta, curve),
+    sensors: sensorEquations(input, layout, theta, curve),
+    standing: input.model.kind === "torque" ? standingEquations(layout, curve) : NOTHING,
+  };
+};
+
+/** Precision of the disturbance: an Ornstein-Uhlenbeck process seen at the knots. Calls back with (row, column, value). */
+function eachKnotPrecision(
+  layout: Layout,
+  sigma: number,
+  correlationS: number,
+  add: (i: number, j: number, value: number) => void,
+): number {
+  const { knotTimes, knots } = layout;
+  let logDet = -2 * Math.log(sigma);
+  add(knots, knots, sigma ** -2);
+  for (let k = 1; k < knotTimes.length; k++) {
+    const keep = Math.exp(-(knotTimes[k] - knotTimes[k - 1]) / correlationS);
+    const weight = 1 / (sigma * sigma * (1 - keep * keep));
+    logDet += Math.log(weight);
+    add(knots + k, knots + k, weight);
+    add(knots + k - 1, knots + k - 1, weight * keep * keep);
+    add(knots + k, knots + k - 1, -weight * keep);
+  }
+  return logDet;
+}
+
+function priorCost(theta: Float64Array, hyper: Hyper, priors: Priors, input: FitInput, layout: Layout): number {
+  let cost = 0;
+  for (let i = 0; i < layout.knots; i++) cost += priors.precision[i] * (theta[i] - priors.mean[i]) ** 2;
+  eachKnotPrecision(layout, hyper.disturbance, input.disturbance.correlationS, (i, j, value) => {
+    cost += (i === j ? 1 : 2) * value * theta[i] * theta[j];
+  });
+  return cost;
+}
+
+export const costOf = (equations: Equations, hyper: Hyper, theta: Float64Array, priors: Priors, input: FitInput, layout: Layout) =>
+  equations.epochs.cost / hyper.epochs ** 2 +
+  equations.sensors.cost / hyper.sensors ** 2 +
+  equations.standing.cost / hyper.standing ** 2 +
+  priorCost(theta, hyper, priors, input, layout);
+
+export interface Solved {
+  readonly lower: Float64Array;
+  readonly step: Float64Array;
+  /** Log of the marginal likelihood at this linearisation, up to a constant. */
+  readonly evidence: number;
+}
+
+export function solve(
+  equations: Equations,
+  hyper: Hyper,
+  theta: Float64Array,
+  priors: Priors,
+  input: FitInput,
+  layout: Layout,
+): Solved | null {
+  const n = layout.total;
+  const matrix = new Float64Array(n * n);
+  const right = new Float64Array(n);
+  const we = hyper.epochs ** -2;
+  const ws = hyper.sensors ** -2;
+  const wz = hyper.standing ** -2;
+  for (let i = 0; i < matrix.length; i++) matrix[i] = we * equations.epochs.matrix[i] + ws * equations.sensors.matrix[i];
+  for (let i = 0; i < n; i++) right[i] = we * equations.epochs.right[i] + ws * equations.sensors.right[i];
+  if (equations.standing.rows > 0) {
+    for (let i = 0; i < matrix.length; i++) matrix[i] += wz * equations.standing.matrix[i];
+    for (let i = 0; i < n; i++) right[i] += wz * equations.standing.right[i];
+  }
+  for (let i = 0; i < layout.knots; i++) {
+    matrix[i * n + i] += priors.precision[i];
+    right[i] += priors.precision[i] * (priors.mean[i] - theta[i]);
+  }
+  const logPrior = eachKnotPrecision(layout, hyper.disturbance, input.disturbance.correlationS, (i, j, value) => {
+    matrix[i * n + j] += value;
+    right[i] -= value * theta[j];
+    if (i !== j) right[j] -= value * theta[i];
+  });
+  const lower = choleskyOf(matrix, n);
+  if (!lower) return null;
+  const step = solveCholesky(lower, n, right);
+  let fall = 0;
+  for (let i = 0; i < n; i++) fall += right[i] * step[i];
+  const cost = costOf(equations, hyper, theta, priors, input, layout) - fall;
+  const noise =
+    -equations.epochs.rows * Math.log(hyper.epochs) -
+    equations.sensors.rows * Math.log(hyper.sensors) -
+    equations.standing.rows * Math.log(hyper.standing);
+  return { lower, step, evidence: noise - cost / 2 + logPrior / 2 - logDeterminant(lower, n) / 2 };
+}
+
+function hyperPrior(hyper: Hyper, input: FitInput): number {
+  const near = (value: number, sigma: number) => -0.5 * (Math.log(value) / sigma) ** 2;
+  const share = STANDING_MPS.find(([value]) => value === hyper.standing)?.[1] ?? 1;
+  return near(hyper.epochs, input.noiseKnown ? 0.12 : 0.5) + near(hyper.sensors, 0.7) + Math.log(share);
+}
+
+/** Moves the noise levels to the likeliest of a few candidates, one after the other; priors keep them near what calibration found. */
+export function tune(equations: Equations, hyper: Hyper, theta: Float64Array, priors: Priors, input: FitInput, layout: Layout): void {
+  const score = (trial: Hyper) => {
+    const solved = solve(equations, trial, theta, priors, input, layout);
+    return solved ? solved.evidence + hyperPrior(trial, input) : Number.NEGATIVE_INFINITY;
+  };
+  let best = score(hyper);
+  const attempt = (key: keyof Hyper, value: number) => {
+    const trial = { ...hyper, [key]: value };
+    const mark = score(trial);
+    if (mark > best) {
+      best = mark;
+      hyper[key] = value;
+    }
+  };
+  for (let pass = 0; pass < 2; pass++) {
+    if (equations.standing.rows > 0) for (const [value] of STANDING_MPS) attempt("standing", value);
+    for (const value of input.disturbance.sigmas) attempt("disturbance", value);
+    for (const factor of [0.6, 0.8, 0.9, 1.1, 1.25, 1.6]) attempt("epochs", hyper.epochs * factor);
+    if (equations.sensors.rows > 0) for (const factor of [0.5, 0.7, 0.85, 1.2, 1.5, 2.2]) attempt("sensors", hyper.sensors * factor);
+  }
+}
+
+/** Mean step and covariance over every hold and disturbance that the data leave open, each by its evidence. */
+export function mix(
+  equations: Equations,
+  hyper: Hyper,
+  theta: Float64Array,
+  priors: Priors,
+  input: FitInput,
+  layout: Layout,
+): { step: Float64Array; lower: Float64Array } | null {
+  const n = layout.total;
+  const candidates: { solved: Solved; mark: number }[] = [];
+  const standings = equations.standing.rows > 0 ? STANDING_MPS.map(([value]) => value) : [hyper.standing];
+  for (const standing of standings) {
+    for (const disturbance of input.disturbance.sigmas) {
+      const trial = { ...hyper, standing, disturbance };
+      const solved = solve(equations, trial, theta, priors, input, layout);
+      if (solved) candidates.push({ solved, mark: solved.evidence + hyperPrior(trial, input) });
+    }
+  }
+  const best = candidates.reduce((most, one) => Math.max(most, one.mark), Number.NEGATIVE_INFINITY);
+  const open = candidates.filter((one) => one.mark > best - 5);
+  const total = open.reduce((sum, one) => sum + Math.exp(one.mark - best), 0);
+  const step = new Float64Array(n);
+  for (const { solved, mark } of open) for (let i = 0; i < n; i++) step[i] += (Math.exp(mark - best) / total) * solved.step[i];
+  const covariance = new Float64Array(n * n);
+  const unit = new Float64Array(n);
+  for (const { solved, mark } of open) {
+    const weight = Math.exp(mark - best) / total;
+    const columns: Float64Array[] = [];
+    for (let k = 0; k < n; k++) {
+      unit.fill(0);
+      unit[k] = 1;
+      columns.push(solveLower(solved.lower, n, unit));
+    }
+    for (let i = 0; i < n; i++) {
+      for (let j = 0; j <= i; j++) {
+        let sum = (solved.step[i] - step[i]) * (solved.step[j] - step[j]);
+        for (let k = i; k < n; k++) sum += columns[i][k] * columns[j][k];
+        covariance[i * n + j] += weight * sum;
+      }
+    }
+  }
+  const lower = choleskyOf(covariance, n);
+  return lower ? { step, lower } : null;
+}
