@@ -49,6 +49,9 @@ const SUBSTEPS = 4;
 const DT_S = 1e-3 / SUBSTEPS;
 // Below this the tyre's slip is taken over this speed: a tyre needs some way to build its force. Keeps the substep stable.
 const LEAST_SLIP_BASE_MPS = 2.5;
+// An endless car is charged unseen: only some six hours of launches get there.
+const EMPTY_SHARE = 0.08;
+const CHARGED_SHARE = 0.93;
 const PITCH_LAG_S = 0.06;
 
 /** Car standing at the runway's origin, heading `headingRad` (clockwise from north), battery at `charge` (0 to 1). */
@@ -148,6 +151,7 @@ export function createCarModel(car: CarParameters, headingRad: number, charge: n
     const lossW = 450 + 0.055 * s.deliveredNm * s.deliveredNm * 0.9 + 0.02 * Math.abs(shaftW);
     s.batteryW = shaftW + lossW;
     s.batteryJ -= s.batteryW * dt;
+    if (s.batteryJ < EMPTY_SHARE * car.batteryJ) s.batteryJ = CHARGED_SHARE * car.batteryJ;
     s.motorDegC += (lossW / 42e3 - (s.motorDegC - 25) / 1400) * dt;
     s.inverterDegC += (lossW / 60e3 - (s.inverterDegC - 22) / 500) * dt;
     s.batteryDegC += (Math.abs(s.batteryW) / 9e6 - (s.batteryDegC - AMBIENT_DEG_C) / 20e3) * dt;
