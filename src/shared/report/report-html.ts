@@ -1,0 +1,115 @@
+/**
+ * The day as one self-contained HTML page: style and vector figures inside, no script, no address, and a policy that
+ * forbids loading anything. All text from outside is escaped. Never fails; what is missing is said in words.
+ */
+import type { Comparison } from "../judge/judged-run.ts";
+import { percent, quickerOrSlower, reach } from "../judge/wording.ts";
+import { escapeHtml } from "./html.ts";
+import { printDefs, printScales, printSvg } from "./print-svg.ts";
+import type { ReportInput, ReportRun } from "./report-input.ts";
+import { REPORT_STYLE } from "./report-style.ts";
+import { calibrationTable, changesTable, conditionsTable, figuresTable, flagsTable, planWords } from "./report-tables.ts";
+import { groupGlyph, orderStripSvg, valueStripSvg } from "./strip-svg.ts";
+
+const POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'";
+
+/** Ours: the seam opened, slip above, held back below. */
+const MARK = `<svg viewBox="0 0 40 40" aria-hidden="true"><path d="M4 17 C10 17 10 4 18 4 C26 4 26 17 34 17 Z" fill="var(--slip)"/><rect x="2" y="18" width="36" height="4" fill="var(--ink)"/><path d="M12 23 C16 23 18 36 24 36 C30 36 30 23 34 23 Z" fill="url(#held-hatch)" stroke="var(--held)"/></svg>`;
+
+const CAUTIONS = [
+  "Drive only on a closed course, or on private ground with permission. Local law and licensed practice come first.",
+  "Belts and helmets on, a clear run-off, and a stop word that both know. The driver never reads the screen; the passenger may abort at any time.",
+  "Laptop strapped down, clear of airbags and head paths; high-voltage work for qualified people only.",
+];
+const NO_SAFETY_STATEMENT = "A time is a time: this result is no statement of road safety.";
+
+const sentence = (text: string) => (text === "" ? "" : text[0]?.toUpperCase() + text.slice(1));
+
+function groupsOf(input: ReportInput): string[] {
+  return [...new Set([...input.comparisons.flatMap(({ a, b }) => [a.label, b.label]), ...input.runs.map((run) => run.label)])];
+}
+
+function asideWords({ setAside, withAllRuns }: Comparison): string {
+  if (setAside.length === 0) return "";
+  const beside = withAllRuns ? ` With all runs in: ${escapeHtml(withAllRuns.verdict)}` : "";
+  return `<p>${setAside.map(({ run }) => `Run ${run}`).join(", ")} set aside.${beside}</p>`;
+}
+
+function driftWords({ drift, hodgesLehmann, interval }: Comparison): string {
+  if (!drift || hodgesLehmann === null || !interval) return "";
+  const plain = `As driven: ${quickerOrSlower(hodgesLehmann)}, ${reach(interval)} (${percent(interval.coverage)}).`;
+  const adjusted = `With drift of ${drift.perRun.toFixed(3).replace("-", "−")} s a run taken out: ${quickerOrSlower(drift.adjustedDifference)}, ${reach({ ...drift, coverage: 0.95 })} (95 %).`;
+  return `<p>${plain} ${adjusted}</p>`;
+}
+
+function comparisonSection(comparison: Comparison, runs: readonly ReportRun[], opens: boolean): string {
+  const { a, b } = comparison;
+  const used = new Map<number, { group: number; seconds: number }>();
+  for (const [group, { runs: ids, values }] of [a, b].entries()) for (const [i, id] of ids.entries()) used.set(id, { group, seconds: values[i] as number });
+  const ordered = runs.flatMap((run) => {
+    const at = used.get(run.id);
+    return at ? [{ id: run.id, ...at }] : [];
+  });
+  const head = opens ? `<h1>${escapeHtml(sentence(comparison.headline))}</h1>` : `<h2>${escapeHtml(sentence(comparison.headline))}</h2>`;
+  const warnings = comparison.warnings.length === 0 ? "" : `<ul>${comparison.warnings.map((warning) => `<li>${escapeHtml(sentence(warning))}.</li>`).join("")}</ul>`;
+  return `${head}<p class="lead">${escapeHtml(sentence(comparison.verdict))}</p>${asideWords(comparison)}${warnings}
+<figure>${valueStripSvg(comparison)}</figure>
+<h3>In the order driven</h3><figure>${orderStripSvg(comparison, ordered)}</figure>${driftWords(comparison)}`;
+}
+
+function printsSection(input: ReportInput): string {
+  if (input.runs.length === 0) return "";
+  const prints = input.runs.map((run) => run.print);
+  const scales = printScales(prints);
+  const seconds = Math.max(1, ...prints.map((print) => (print.slipKmh.length - 1) * 0.05));
+  const groups = groupsOf(input);
+  const gate = input.comparisons[0]?.gate ?? "0-60 mph";
+  const start = input.comparisons[0]?.start ?? "movement";
+  const figures = input.runs.map((run) => {
+    const result = run.gates.find((known) => known.gate === gate && known.start === start);
+    const time = result?.seconds == null ? "no time" : `${result.seconds.toFixed(2)} s`;
+    const title = `Run ${run.id}, ${run.label || "no label"}, ${time}`;
+    const glyph = `<svg viewBox="0 0 20 20" aria-hidden="true">${groupGlyph(groups.indexOf(run.label), 10, 10, 7)}</svg>`;
+    return `<figure><figcaption>${glyph}<span>${run.id}, ${escapeHtml(run.label || "no label")}</span><b>${time}</b></figcaption>${printSvg(run.print, { width: 300, height: 150, scales, seconds, title, setAside: !run.use })}</figure>`;
+  });
+  const key = `<p class="quiet"><svg class="key" viewBox="0 0 24 14" aria-hidden="true"><rect width="24" height="14" fill="var(--slip)"/></svg>slip, to ${scales.slipKmh} km/h &nbsp; <svg class="key" viewBox="0 0 24 14" aria-hidden="true"><rect width="24" height="14" fill="url(#held-hatch)" stroke="var(--held)"/></svg>held back, to ${scales.heldNm} Nm &nbsp; stitches: control intervening. ${seconds.toFixed(1)} s from movement; scales the same for all.</p>`;
+  return `<h2>Where the launches went</h2>${key}<div class="prints">${figures.join("")}</div>`;
+}
+
+function hintsSection(input: ReportInput): string {
+  const hints = input.hints.map(({ group, hint }) => `<p><b>${escapeHtml(group)}.</b> ${escapeHtml(hint.words)}</p>`).join("");
+  const note = "A hint, not a result: change one thing, then plan another test. Gripbook changes no controller.";
+  return `<h2>What to try next</h2>${hints || "<p>Nothing stands out in these runs.</p>"}<p class="quiet">${note}</p>`;
+}
+
+function titleOf(input: ReportInput): string {
+  return `${input.car}, ${input.day ?? "undated"}`;
+}
+
+/** The whole document, UTF-8. */
+export function reportHtml(input: ReportInput): string {
+  const [first, ...others] = input.comparisons;
+  const opening = first
+    ? comparisonSection(first, input.runs, true)
+    : `<h1>${input.runs.length === 1 ? "One run" : `${input.runs.length} runs`} of the ${escapeHtml(input.car)}.</h1><p class="lead">No comparison yet: label two groups of runs.</p>`;
+  return `<!doctype html>
+<html lang="en"><head><meta charset="utf-8"><meta http-equiv="Content-Security-Policy" content="${POLICY}"><meta name="viewport" content="width=device-width, initial-scale=1"><meta name="referrer" content="no-referrer"><title>${escapeHtml(titleOf(input))}: Gripbook report</title><style>${REPORT_STYLE}</style></head>
+<body>${printDefs()}<header>${MARK}<b>Gripbook</b><span>${escapeHtml(titleOf(input))}</span></header>
+<main>${input.simulated ? '<p class="caution">Simulated car: every figure here is invented.</p>' : ""}
+<section id="summary">${opening}</section>
+${others.map((comparison) => `<section>${comparisonSection(comparison, input.runs, false)}</section>`).join("")}
+<section>${printsSection(input)}</section>
+<section>${hintsSection(input)}</section>
+<section><h2>Figures</h2><p class="quiet">± is the half width of the 95 % interval, from everything that is uncertain. Slip ratio is (wR − v) / v.</p>${figuresTable(input.runs)}</section>
+<section><h2>Flags and runs set aside</h2>${flagsTable(input.runs)}</section>
+<section><h2>Conditions</h2>${conditionsTable(input.runs)}</section>
+<section><h2>What was changed</h2>${changesTable(input.changes)}</section>
+<section><h2>Plan</h2>${planWords(input.plan)}</section>
+<section><h2>Calibration</h2>${calibrationTable(input.calibrations)}</section>
+<section><h2>Set-up</h2><pre>${escapeHtml(input.setUp)}</pre></section>
+</main>
+<footer><p class="caution">${NO_SAFETY_STATEMENT}</p><ul>${CAUTIONS.map((caution) => `<li>${caution}</li>`).join("")}</ul>
+<p class="quiet">Gripbook ${escapeHtml(input.softwareVersion)}, written ${escapeHtml(input.writtenAt)}. Runs: ${input.runs.map((run) => `${run.id} = ${escapeHtml(run.uid)}`).join(", ") || "none"}.</p></footer>
+</body></html>
+`;
+}

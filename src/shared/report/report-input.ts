@@ -1,0 +1,77 @@
+/** Everything a report shows. Times of day are UTC texts; unknown is null. The host gathers it; the report only lays it out. */
+import type { Figure } from "../align/calibration.ts";
+import type { Hint } from "../judge/advice.ts";
+import type { Comparison } from "../judge/judged-run.ts";
+import type { OrderSetName } from "../judge/order-set.ts";
+import type { Flag, GateResult, SlipSummary } from "../run/run.ts";
+import type { Print } from "./print-svg.ts";
+
+export interface ReportRun {
+  readonly id: number;
+  readonly uid: string;
+  readonly final: boolean;
+  readonly label: string;
+  /** ISO 8601. */
+  readonly startedAt: string | null;
+  readonly courseDeg: number | null;
+  readonly use: boolean;
+  readonly note: string;
+  readonly flags: readonly Flag[];
+  readonly conditions: Readonly<Record<string, string>>;
+  readonly measured: Readonly<Record<string, number | null>>;
+  readonly gates: readonly GateResult[];
+  readonly slip: SlipSummary;
+  readonly print: Print;
+  /** 0: provisional, before any calibration. */
+  readonly calibrationId: number;
+}
+
+export interface ReportCalibration {
+  readonly id: number;
+  readonly rollingRadiusM: Figure;
+  readonly gnssDelayS: Figure;
+  readonly notes: readonly string[];
+}
+
+export interface ReportChange {
+  /** ISO 8601, null where unknown. */
+  readonly at: string | null;
+  readonly run: number | null;
+  readonly what: string;
+  readonly before: string;
+  readonly after: string;
+}
+
+export interface ReportPlan {
+  readonly orders: OrderSetName;
+  readonly directions: 1 | 2;
+  readonly runsPerGroup: number;
+  readonly arrangements: number | null;
+  readonly seed: number;
+  /** Group of each slot, in order. */
+  readonly slots: readonly string[];
+  readonly usableLengthM: number;
+  readonly neededM: number;
+  readonly runOffNote: string;
+}
+
+export interface ReportInput {
+  readonly car: string;
+  /** "4 May 2031", or null where the receiver gave no date. */
+  readonly day: string | null;
+  /** A simulated car is said in words. */
+  readonly simulated: boolean;
+  readonly softwareVersion: string;
+  /** ISO 8601. */
+  readonly writtenAt: string;
+  /** In the order driven. */
+  readonly runs: readonly ReportRun[];
+  /** One pair, or every pair; the first opens the page. Empty: nothing to compare yet. */
+  readonly comparisons: readonly Comparison[];
+  readonly plan: ReportPlan | null;
+  readonly hints: readonly { readonly group: string; readonly hint: Hint }[];
+  readonly calibrations: readonly ReportCalibration[];
+  readonly changes: readonly ReportChange[];
+  /** The set-up file's text. */
+  readonly setUp: string;
+}

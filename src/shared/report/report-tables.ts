@@ -1,0 +1,118 @@
+/** The report's tables: figures with intervals, conditions, flags, calibration, changes. What is unknown says so. */
+import { fixed } from "../judge/wording.ts";
+import type { GateResult } from "../run/run.ts";
+import { escapeHtml } from "./html.ts";
+import type { ReportCalibration, ReportChange, ReportInput, ReportRun } from "./report-input.ts";
+
+const UNKNOWN = "unknown";
+
+function table(head: readonly string[], rows: readonly (readonly string[])[], figuresFrom: number): string {
+  const cells = (row: readonly string[]) =>
+    row.map((cell, i) => (i === 0 ? `<th scope="row">${cell}</th>` : `<td${i >= figuresFrom ? ' class="figure"' : ""}>${cell}</td>`)).join("");
+  return `<div class="wide"><table><thead><tr>${head.map((cell) => `<th scope="col">${cell}</th>`).join("")}</tr></thead><tbody>${rows.map((row) => `<tr>${cells(row)}</tr>`).join("")}</tbody></table></div>`;
+}
+
+const plusMinus = (value: number | null, half: number | null, decimals: number) =>
+  value === null || !Number.isFinite(value) ? UNKNOWN : `${fixed(value, decimals)} ± ${half === null || !Number.isFinite(half) ? UNKNOWN : fixed(half, decimals)}`;
+
+function gateCell(gate: GateResult | undefined): string {
+  if (!gate) return "–";
+  if (gate.seconds === null) return `<span class="quiet">${escapeHtml(gate.why ?? "not reached")}</span>`;
+  const exit = gate.exitSpeedKmh === undefined ? "" : `<br>at ${fixed(gate.exitSpeedKmh, 1)} km/h`;
+  const way = gate.distanceM === undefined ? "" : `<br>in ${fixed(gate.distanceM, 1)} m`;
+  return `${plusMinus(gate.seconds, gate.plusMinus95, 3)}${exit}${way}`;
+}
+
+/** Time of day of an ISO text. */
+const clock = (iso: string | null) => (iso === null ? UNKNOWN : iso.slice(11, 19));
+
+/** Every gate that any run reached, run by run. */
+export function figuresTable(runs: readonly ReportRun[]): string {
+  const names = new Map<string, { gate: string; start: string }>();
+  for (const run of runs) for (const { gate, start, seconds } of run.gates) if (seconds !== null) names.set(`${gate}/${start}`, { gate, start });
+  const gates = [...names.values()];
+  const head = ["run", "group", "UTC", "course", ...gates.map(({ gate, start }) => `${escapeHtml(gate)}, s<br><span class="quiet">from ${start}</span>`), "peak slip, km/h", "peak slip ratio", "over 10 %, s", "calibration"];
+  const rows = runs.map((run) => [
+    `${run.id}${run.use ? "" : " (set aside)"}${run.final ? "" : " (provisional)"}`,
+    escapeHtml(run.label || "no label"),
+    clock(run.startedAt),
+    run.courseDeg === null ? UNKNOWN : `${fixed(run.courseDeg, 0)}°`,
+    ...gates.map(({ gate, start }) => gateCell(run.gates.find((result) => result.gate === gate && result.start === start))),
+    run.slip.peakSlipSpeedKmh === null ? UNKNOWN : fixed(run.slip.peakSlipSpeedKmh, 1),
+    run.slip.peakSlipRatio === null ? UNKNOWN : fixed(run.slip.peakSlipRatio, 3),
+    run.slip.secondsAbove10Percent === null ? UNKNOWN : fixed(run.slip.secondsAbove10Percent, 2),
+    run.calibrationId === 0 ? "none yet" : String(run.calibrationId),
+  ]);
+  return table(head, rows, 3);
+}
+
+const ROLE_WORDS: Readonly<Record<string, string>> = {
+  stateOfCharge: "charge, %",
+  batteryTemperature: "battery, °C",
+  motorTemperature: "motor, °C",
+  inverterTemperature: "inverter, °C",
+  tractionControlEnabled: "switch (1 on)",
+};
+
+/** What was noted, and what the bus said at the start. */
+export function conditionsTable(runs: readonly ReportRun[]): string {
+  const noted = [...new Set(runs.flatMap((run) => Object.keys(run.conditions)))].sort();
+  const measured = [...new Set(runs.flatMap((run) => Object.keys(run.measured)))].sort();
+  if (noted.length + measured.length === 0) return "<p>No conditions were noted, and the bus gave none.</p>";
+  const rows = runs.map((run) => [
+    String(run.id),
+    ...noted.map((key) => escapeHtml(run.conditions[key] ?? "not noted")),
+    ...measured.map((key) => {
+      const value = run.measured[key];
+      return value === null || value === undefined ? UNKNOWN : String(Number(value.toFixed(1)));
+    }),
+  ]);
+  return table(["run", ...noted.map(escapeHtml), ...measured.map((key) => escapeHtml(ROLE_WORDS[key] ?? key))], rows, 1 + noted.length);
+}
+
+/** Flags, and whether a person used the run in spite of them. */
+export function flagsTable(runs: readonly ReportRun[]): string {
+  const told = runs.filter((run) => run.flags.length > 0 || !run.use);
+  if (told.length === 0) return "<p>No run is flagged, and none was set aside.</p>";
+  const rows = told.map((run) => [
+    String(run.id),
+    run.flags.map(({ flag, why }) => `${escapeHtml(flag)}: ${escapeHtml(why)}`).join("<br>") || "none",
+    run.use ? (run.flags.length > 0 ? "used in spite of it" : "used") : "set aside by a person",
+    escapeHtml(run.note || "no note"),
+  ]);
+  return table(["run", "flagged", "then", "note"], rows, 9);
+}
+
+export function calibrationTable(calibrations: readonly ReportCalibration[]): string {
+  if (calibrations.length === 0) return "<p>No calibration yet: the recording is open, figures stand on set-up values.</p>";
+  const rows = calibrations.map(({ id, rollingRadiusM, gnssDelayS, notes }) => [
+    String(id),
+    plusMinus(rollingRadiusM.value, rollingRadiusM.plusMinus95, 4),
+    rollingRadiusM.from,
+    plusMinus(gnssDelayS.value, gnssDelayS.plusMinus95, 4),
+    gnssDelayS.from,
+    notes.map(escapeHtml).join("<br>") || "none",
+  ]);
+  return table(["calibration", "rolling radius, m", "from", "receiver delay, s", "from", "notes"], rows, 9);
+}
+
+export function changesTable(changes: readonly ReportChange[]): string {
+  if (changes.length === 0) return "<p>Nothing was changed by hand.</p>";
+  const rows = changes.map(({ at, run, what, before, after }) => [
+    at === null ? UNKNOWN : `${at.slice(0, 10)} ${clock(at)}`,
+    run === null ? "all" : String(run),
+    escapeHtml(what),
+    escapeHtml(before || "nothing"),
+    escapeHtml(after || "nothing"),
+  ]);
+  return table(["UTC", "run", "what", "before", "after"], rows, 9);
+}
+
+/** The plan in words; its seed lets anyone draw the lot again. */
+export function planWords(plan: ReportInput["plan"]): string {
+  if (!plan) return "<p>No plan: the order was not drawn by lot.</p>";
+  const count = plan.arrangements === null ? "" : ` of ${plan.arrangements} orders`;
+  const set = { any: "any order", blocks: "blocks", balanced: "nearly drift-balanced orders" }[plan.orders];
+  const length = `Usable length ${Math.round(plan.usableLengthM)} m, ${plan.neededM} m needed${plan.runOffNote ? `; run-off: ${escapeHtml(plan.runOffNote)}` : ""}.`;
+  return `<p>${plan.runsPerGroup} runs a group in ${plan.directions === 1 ? "one direction" : "two directions"}, drawn by lot from ${set}${count}, seed ${plan.seed}: ${plan.slots.map(escapeHtml).join(", ")}.</p><p>${length}</p>`;
+}
