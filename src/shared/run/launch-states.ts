@@ -34,6 +34,13 @@ export interface LaunchStates {
   readonly push: (sample: LiveSample) => LaunchEvent[];
 }
 
+interface OpenGate {
+  readonly gate: Gate;
+  readonly start: StartName;
+  fromS: number | null;
+  fromM: number;
+}
+
 const STAND_MPS = 0.5 * MPS_PER_KMH;
 const SURELY_MPS = 10 * MPS_PER_KMH;
 const STAND_FOR_S = 1;
@@ -62,7 +69,7 @@ export function createLaunchStates({
   let distanceM = 0;
   let surely = false;
   let last: { tS: number; v: number } | null = null;
-  let open: { gate: Gate; fromS: number | null; start: StartName; fromM: number }[] = [];
+  let open: OpenGate[] = [];
 
   const enter = (next: LaunchState, tS: number, out: LaunchEvent[]) => {
     state = next;
@@ -112,12 +119,12 @@ export function createLaunchStates({
     liftedSinceS = null;
     surely = false;
     const from = movementS;
-    open = gates.flatMap((gate) => {
+    open = gates.flatMap((gate): OpenGate[] => {
       if (gate.kind === "stop") return [];
-      if (gate.kind === "rolling") return [{ gate, fromS: null, start: "entry" as StartName, fromM: 0 }];
+      if (gate.kind === "rolling") return [{ gate, fromS: null, start: "entry", fromM: 0 }];
       return [
-        { gate, fromS: from, start: "movement" as StartName, fromM: 0 },
-        { gate, fromS: null, start: "1 ft" as StartName, fromM: 0 },
+        { gate, fromS: from, start: "movement", fromM: 0 },
+        { gate, fromS: null, start: "1 ft", fromM: 0 },
       ];
     });
     enter("launched", tS, out);
