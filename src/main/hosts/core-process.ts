@@ -1,6 +1,7 @@
 /**
  * Keeps the measuring process alive and carries requests to it. When it dies, waiting requests fail with one line,
  * the page is told, and it is started again within a second; repeated deaths before "ready" wait longer, up to 5 s.
+ * A process that ends with 2 was given something it cannot use: its own line is shown and it is not started again.
  */
 import type { CoreEvent } from "../../shared/contract/contract.ts";
 import { type FromCore, readFromCore, type ToCore } from "./core-messages.ts";
@@ -9,7 +10,8 @@ import { type FromCore, readFromCore, type ToCore } from "./core-messages.ts";
 export interface CoreChild {
   send(message: ToCore): void;
   onMessage(listener: (message: unknown) => void): void;
-  onExit(listener: (code: number | null) => void): void;
+  /** `lastLine`: what it said last on its error output; empty when nothing. */
+  onExit(listener: (code: number | null, lastLine: string) => void): void;
   kill(): void;
 }
 
@@ -36,6 +38,8 @@ interface Waiting {
 
 const NOTICE_KEY = "core";
 const LONGEST_DELAY_MS = 5_000;
+/** DESIGN's exit code for bad input or usage. */
+const BAD_INPUT = 2;
 
 export function superviseCore({ spawn, report, firstDelayMs = 200, graceMs = 5_000 }: CoreProcessOptions): CoreProcess {
   const listeners = new Set<(event: CoreEvent) => void>();
@@ -50,6 +54,8 @@ export function superviseCore({ spawn, report, firstDelayMs = 200, graceMs = 5_0
   let closing = false;
   let timer: ReturnType<typeof setTimeout> | undefined;
   let ended: () => void = () => undefined;
+  /** Why it was given up; the standing notice is repeated to every page that comes later. */
+  let givenUp: string | null = null;
 
   const tell = (event: CoreEvent) => {
     for (const listener of listeners) listener(event);
@@ -78,14 +84,19 @@ export function superviseCore({ spawn, report, firstDelayMs = 200, graceMs = 5_0
     else asked?.reject(new Error(message.error));
   };
 
-  const onExit = (code: number | null) => {
+  const onExit = (code: number | null, lastLine: string) => {
     child = null;
     ready = false;
     held.length = 0;
-    const line = `The measuring process stopped (${code === null ? "killed" : `code ${code}`}); it is being started again`;
+    if (code === BAD_INPUT && !closing) givenUp = lastLine === "" ? "The measuring process was given something it cannot use" : lastLine;
+    const line = givenUp ?? `The measuring process stopped (${code === null ? "killed" : `code ${code}`}); it is being started again`;
     for (const asked of waiting.values()) asked.reject(new Error(closing ? "Gripbook is closing" : line));
     waiting.clear();
     if (closing) return ended();
+    if (givenUp !== null) {
+      report(`${givenUp}; mend it and start again`);
+      return notice(givenUp);
+    }
     everDied = true;
     deathsInARow += 1;
     report(line);
@@ -103,6 +114,7 @@ export function superviseCore({ spawn, report, firstDelayMs = 200, graceMs = 5_0
   return {
     request(name, argument) {
       if (closing) return Promise.reject(new Error("Gripbook is closing"));
+      if (givenUp !== null) return Promise.reject(new Error(givenUp));
       const id = nextId++;
       const message: ToCore = { kind: "request", id, name, argument };
       const answer = new Promise<unknown>((resolve, reject) => waiting.set(id, { resolve, reject }));

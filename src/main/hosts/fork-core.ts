@@ -1,6 +1,7 @@
 /** Starts the measuring process as a Node child (web host). A send to a child that has just died is dropped: its exit rejects the request. */
 import { fork } from "node:child_process";
 import type { CoreChild } from "./core-process.ts";
+import { keepLastLine } from "./last-line.ts";
 
 export interface ForkOptions {
   /** The module that speaks core-messages. */
@@ -9,7 +10,8 @@ export interface ForkOptions {
 }
 
 export function forkCore({ entry, argv }: ForkOptions): CoreChild {
-  const child = fork(entry, [...argv], { serialization: "advanced", stdio: ["ignore", "inherit", "inherit", "ipc"] });
+  const child = fork(entry, [...argv], { serialization: "advanced", stdio: ["ignore", "inherit", "pipe", "ipc"] });
+  const lastLine = keepLastLine(child.stderr);
   return {
     send(message) {
       if (child.connected) child.send(message);
@@ -18,7 +20,7 @@ export function forkCore({ entry, argv }: ForkOptions): CoreChild {
       child.on("message", listener);
     },
     onExit(listener) {
-      child.once("exit", listener);
+      child.once("exit", (code) => listener(code, lastLine()));
     },
     kill() {
       child.kill("SIGKILL");

@@ -34,8 +34,7 @@ export function createHead(pages: readonly Page[], onScheme: () => void): Head {
       where.textContent = [`${car}${simulated ? " (simulated car)" : ""}`, day].filter((part) => part !== "").join(", ");
     },
     scheme(now) {
-      scheme.replaceChildren(SCHEME_WORD[now], el("kbd", {}, "T"));
-      scheme.setAttribute("aria-label", `Scheme: ${SCHEME_WORD[now]}. Change it`);
+      scheme.replaceChildren(el("span", {}, SCHEME_WORD[now], el("span", { class: "out-of-sight" }, " scheme, change it")), el("kbd", {}, "T"));
     },
   };
 }

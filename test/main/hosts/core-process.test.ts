@@ -7,9 +7,9 @@ import { type CoreChild, superviseCore } from "../../../src/main/hosts/core-proc
 import { forkCore } from "../../../src/main/hosts/fork-core.ts";
 
 function handDriven() {
-  const children: { sent: ToCore[]; message: (message: unknown) => void; exit: (code: number | null) => void; killed: boolean }[] = [];
+  const children: { sent: ToCore[]; message: (message: unknown) => void; exit: (code: number | null, lastLine?: string) => void; killed: boolean }[] = [];
   const spawn = (): CoreChild => {
-    const child = { sent: [] as ToCore[], message: (_: unknown): void => undefined, exit: (_: number | null): void => undefined, killed: false };
+    const child = { sent: [] as ToCore[], message: (_: unknown): void => undefined, exit: (_: number | null, _line?: string): void => undefined, killed: false };
     children.push(child);
     return {
       send: (message) => child.sent.push(message),
@@ -17,7 +17,7 @@ function handDriven() {
         child.message = listener;
       },
       onExit: (listener) => {
-        child.exit = listener;
+        child.exit = (code, lastLine = "") => listener(code, lastLine);
       },
       kill: () => {
         child.killed = true;
@@ -78,6 +78,19 @@ test("superviseCore() waits longer when the process dies before it is ready, at 
   last().exit(1);
   await vi.advanceTimersByTimeAsync(1_000);
   expect(children).toHaveLength(9);
+});
+
+test("superviseCore() gives up on a process that was given bad input, and shows its own line", async () => {
+  vi.useFakeTimers();
+  const { children, spawn, last } = handDriven();
+  const events: CoreEvent[] = [];
+  const core = superviseCore({ spawn, report: () => undefined });
+  core.onEvent((event) => events.push(event));
+  last().exit(2, "odrel.json: car.massKg: expected a number over 0, got -3");
+  await vi.advanceTimersByTimeAsync(60_000);
+  expect(children).toHaveLength(1);
+  expect(events).toEqual([{ event: "notice", key: "core", text: "odrel.json: car.massKg: expected a number over 0, got -3" }]);
+  await expect(core.request("book.open", {})).rejects.toThrow("odrel.json: car.massKg");
 });
 
 test("superviseCore() reports a message of unknown shape and goes on", () => {

@@ -1,13 +1,15 @@
 /** Starts the measuring process as an Electron utility process: its own V8 and loop, so that no window delays a byte. */
 import { utilityProcess } from "electron";
 import type { CoreChild } from "../core-process.ts";
+import { keepLastLine } from "../last-line.ts";
 
 export function utilityCore(entry: string, argv: readonly string[]): CoreChild {
-  const child = utilityProcess.fork(entry, [...argv], { serviceName: "Gripbook measuring", stdio: "inherit" });
+  const child = utilityProcess.fork(entry, [...argv], { serviceName: "Gripbook measuring", stdio: ["ignore", "inherit", "pipe"] });
+  const lastLine = keepLastLine(child.stderr);
   return {
     send: (message) => child.postMessage(message),
     onMessage: (listener) => child.on("message", listener),
-    onExit: (listener) => child.once("exit", listener),
+    onExit: (listener) => child.once("exit", (code) => listener(code, lastLine())),
     kill: () => child.kill(),
   };
 }

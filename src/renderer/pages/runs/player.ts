@@ -62,7 +62,7 @@ export function createPlayer({ onMove, onGate }: PlayerOptions): Player {
     cursorS = Math.min(span.toS, Math.max(span.fromS, timeS));
     scrubber.setAttribute("aria-valuemin", span.fromS.toFixed(2));
     scrubber.setAttribute("aria-valuemax", span.toS.toFixed(2));
-    scrubber.setAttribute("aria-valuenow", cursorS.toFixed(2));
+    scrubber.setAttribute("aria-valuenow", cursorS.toFixed(3));
     scrubber.setAttribute("aria-valuetext", quantity(cursorS, "s", 2));
     paint();
     onMove(cursorS);

@@ -1,0 +1,25 @@
+/** A real Chromium for the specs: an installed one, else the one that a dev dependency carries. None gives null, and the specs say so aloud. */
+import { existsSync } from "node:fs";
+import { type Browser, chromium } from "playwright-core";
+
+const INSTALLED = ["/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome", "/opt/google/chrome/chrome", "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome"];
+const FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"];
+
+async function executable(): Promise<string | null> {
+  const installed = INSTALLED.find((path) => existsSync(path));
+  if (installed !== undefined) return installed;
+  try {
+    const { default: carried } = await import("@sparticuz/chromium");
+    return await carried.executablePath();
+  } catch (error) {
+    console.warn(`no browser: none is installed, and the carried one cannot be unpacked (${error instanceof Error ? error.message : error})`);
+    return null;
+  }
+}
+
+export const browserPath = await executable();
+if (browserPath === null) console.warn("SKIPPED: browser specs need Chromium");
+
+export function openBrowser(): Promise<Browser> {
+  return chromium.launch({ executablePath: browserPath ?? "", args: FLAGS });
+}

@@ -1,0 +1,65 @@
+/** One visit to Gripbook in the browser: host, measuring process and page, with everything that a page must never do collected as trouble. */
+import { mkdirSync, mkdtempSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { fileURLToPath } from "node:url";
+import type { Browser, BrowserContextOptions, Page } from "playwright-core";
+import { ensureScreens } from "../../../src/main/hosts/screens-build.ts";
+import { type RunningWeb, runWeb } from "../../../src/main/hosts/web/run-web.ts";
+
+const root = fileURLToPath(new URL("../../..", import.meta.url));
+export const OUTPUT = join(root, "test-output");
+mkdirSync(OUTPUT, { recursive: true });
+
+/** fake: states in seconds, for looks and keys. simulated: the embedded car at real pace, the whole way. */
+export type Source = "fake" | "simulated";
+
+export interface Visit {
+  readonly page: Page;
+  readonly running: RunningWeb;
+  /** Policy violations, script errors and console errors seen so far. */
+  readonly trouble: string[];
+  shot(name: string): Promise<void>;
+  end(): Promise<void>;
+}
+
+const ENTRIES = { fake: "test/support/fake-ingest.ts", simulated: "src/main/ingest/ingest-process.ts" } as const;
+
+export async function startVisit(browser: Browser, source: Source, options: BrowserContextOptions = {}): Promise<Visit> {
+  const folder = mkdtempSync(join(tmpdir(), "gripbook-e2e-"));
+  const running = await runWeb({
+    coreEntry: join(root, ENTRIES[source]),
+    coreArguments: source === "fake" ? [] : ["--book", join(folder, "day.gripbook"), "--simulated"],
+    screensFolder: await ensureScreens(root),
+    port: 0,
+    open: false,
+  });
+  const context = await browser.newContext({ viewport: { width: 1280, height: 720 }, ...options });
+  const page = await context.newPage();
+  const trouble: string[] = [];
+  page.on("console", (message) => {
+    if (message.type() === "error") trouble.push(`console: ${message.text()}`);
+  });
+  page.on("pageerror", (error) => trouble.push(`script: ${error.message}`));
+  await page.exposeFunction("gripbookViolation", (text: string) => trouble.push(`policy: ${text}`));
+  await page.addInitScript(() => {
+    document.addEventListener("securitypolicyviolation", (event) => {
+      (window as unknown as { gripbookViolation(text: string): void }).gripbookViolation(`${event.violatedDirective} ${event.blockedURI}`);
+    });
+  });
+  await page.goto(running.host.link());
+  await page.locator("h1").first().waitFor({ state: "attached" });
+  return {
+    page,
+    running,
+    trouble,
+    async shot(name) {
+      await page.screenshot({ path: join(OUTPUT, `${name}.png`) });
+    },
+    async end() {
+      await context.close();
+      await running.close();
+      rmSync(folder, { recursive: true, force: true });
+    },
+  };
+}
