@@ -67,7 +67,9 @@ function binned(moments: readonly Moment[], binOf: (moment: Moment) => number): 
   const bins = new Map<number, Moment[]>();
   for (const moment of moments) {
     const bin = binOf(moment);
-    bins.set(bin, [...(bins.get(bin) ?? []), moment]);
+    const inBin = bins.get(bin);
+    if (inBin) inBin.push(moment);
+    else bins.set(bin, [moment]);
   }
   return new Map([...bins].filter(([, inBin]) => inBin.length >= LEAST_SAMPLES));
 }
