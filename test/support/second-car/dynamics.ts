@@ -8,8 +8,10 @@ import { frictionAt, slipRate, wheelNormalised } from "./tyre.ts";
 
 const AIR = 1.2;
 const G = 9.80665;
-const STEP_S = 0.00025;
-const KEEP_EVERY = 4;
+const STEP_S = 0.0005;
+const KEEP_EVERY = 2;
+/** The torque controller runs at 100 Hz. */
+const CONTROL_EVERY = 20;
 
 /** True motion each millisecond from t = 0. */
 export interface Trace {
@@ -70,7 +72,7 @@ export function drive(recipe: Recipe): Trace {
       const t = inPhase * STEP_S;
       const d = driver(phase, t, v, STEP_S);
       const control = phase.kind === "launch" && phase.control;
-      if (step % 40 === 0) {
+      if (step % CONTROL_EVERY === 0) {
         const power = car.maxPowerW / Math.max(1, Math.abs(motor));
         const wanted = Math.max(-power, Math.min(power, d.requestNm));
         command = limiter(wanted, v, (motor / car.gearRatio) * car.rollingRadiusM, control);
