@@ -47,6 +47,9 @@ const ROLLING_MPS2 = 0.012 * STANDARD_GRAVITY_MPS2;
 const SLOPE_SIGMA_MPS2 = 0.1;
 const DEFAULT_DRAG_AREA_M2 = 0.65;
 const DEFAULT_WHEEL_INERTIA = 3;
+// Launches ramp up in 0.1 to 0.6 s; none is quicker than tyres and shafts allow.
+const RAMP_SIGMA_S = 0.25;
+const LEAST_RAMP_S = 0.02;
 
 const dragOf = (area: number | null, massKg: number) => ({
   mean: (HALF_AIR_DENSITY * (area ?? DEFAULT_DRAG_AREA_M2)) / massKg,
@@ -114,7 +117,7 @@ export function familyModel(
     grid,
     parameters: [
       { name: "start", mean: startS, sigma: 0.5, difference: 1e-3 },
-      { name: "logRamp", mean: Math.log(rampS), sigma: 0.7, difference: 1e-3 },
+      { name: "ramp", mean: rampS, sigma: RAMP_SIGMA_S, difference: 2e-3 },
       { name: "logLimit", mean: Math.log(limitMps2), sigma: 0.5, difference: 1e-4 },
       { name: "logPower", mean: Math.log(limitMps2 * 20), sigma: 1, difference: 1e-4 },
       { name: "resistance", mean: ROLLING_MPS2, sigma: SLOPE_SIGMA_MPS2, difference: 1e-3 },
@@ -122,7 +125,7 @@ export function familyModel(
     ],
     drive: (theta, speed, slope, push) => {
       const first = (theta[0] - grid.fromS) / GRID_S;
-      const ramp = Math.exp(theta[1]);
+      const ramp = Math.max(LEAST_RAMP_S, theta[1]);
       const limit = Math.exp(theta[2]);
       const power = Math.exp(theta[3]);
       const pushAt = (age: number, v: number) =>

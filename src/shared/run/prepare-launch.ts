@@ -44,7 +44,7 @@ export function prepareLaunch(
         wheelInertiaKgM2: car.wheelInertiaKgM2 ?? null,
         dragAreaM2: car.dragAreaM2 ?? null,
       })
-    : familyModel(grid, guess.startS, 0.25, guess.slopeMps2, car.massKg, car.dragAreaM2 ?? null);
+    : familyModel(grid, guess.startS, 0.3, guess.slopeMps2, car.massKg, car.dragAreaM2 ?? null);
   const sensors: SpeedSensor[] = [];
   (recording.roles.undrivenWheelSpeeds ?? []).forEach((column, k) => {
     const scale = calibration.undrivenScales[k];
@@ -73,7 +73,7 @@ export function prepareLaunch(
     onsetS: guess.startS,
     disturbance: torque
       ? { sigmas: [0.002, 0.005, 0.01, 0.02, 0.04, 0.08, 0.16], correlationS: 1 }
-      : { sigmas: [0.005, 0.01, 0.02, 0.04, 0.08, 0.16, 0.3], correlationS: 0.5 },
+      : { sigmas: [0.005, 0.01, 0.02, 0.04, 0.08, 0.16, 0.3, 0.6], correlationS: 0.5 },
   };
 }
 
@@ -185,10 +185,10 @@ function bestStart(model: LaunchModel, tS: Float64Array, seen: Float64Array, del
   let best = mean;
   let least = Number.POSITIVE_INFINITY;
   for (let shift = -0.6; shift <= 0.6; shift += 0.03) {
-    for (const ramp of [-0.9, 0, 0.9]) {
+    for (const ramp of [0.05, 0.12, 0.25, 0.45]) {
       const trial = [...mean];
       trial[0] = startS + shift;
-      trial[1] += ramp;
+      trial[1] = ramp;
       model.drive(trial, speed, scratch, more);
       const expected: number[] = [];
       const found: number[] = [];
