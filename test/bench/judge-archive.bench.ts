@@ -24,7 +24,9 @@ try {
       times.push(performance.now() - from);
     }
     const sorted = [...times].sort((a, b) => a - b);
-    console.log(`archive: ${title}: first ${times[0]?.toFixed(0)} ms, median ${sorted[2]?.toFixed(0)} ms, worst ${sorted[4]?.toFixed(0)} ms`);
+    console.log(
+      `archive: ${title}: first ${times[0]?.toFixed(0)} ms, median ${sorted[2]?.toFixed(0)} ms, worst ${sorted[4]?.toFixed(0)} ms`,
+    );
     return sorted[4] as number;
   };
   const worst = await ask(

@@ -23,12 +23,18 @@ const percent = (value: number) => `${(100 * value).toFixed(2)} %`;
 const claimed = (comparison: ReturnType<typeof judgeAsPlanned>) => / is .* (quicker|slower) than /.test(comparison.headline);
 
 const started = performance.now();
-const alarms = share(NULL_DAYS, () => claimed(judgeAsPlanned({ effect: 0, drift: 4 * random.next() - 2, directionEffect: random.normal() }, random)));
-console.log(`judge: ${NULL_DAYS} null days, drift -2 to 2 scatters: the suggested plan claims a difference on ${percent(alarms)} (promise: at most 5.5 %)`);
+const alarms = share(NULL_DAYS, () =>
+  claimed(judgeAsPlanned({ effect: 0, drift: 4 * random.next() - 2, directionEffect: random.normal() }, random)),
+);
+console.log(
+  `judge: ${NULL_DAYS} null days, drift -2 to 2 scatters: the suggested plan claims a difference on ${percent(alarms)} (promise: at most 5.5 %)`,
+);
 
 const effect = -(findableDifference(6, 2) as number);
 const found = share(EFFECT_DAYS, () => claimed(judgeAsPlanned({ effect, drift: 0, directionEffect: random.normal() }, random)));
-console.log(`judge: ${EFFECT_DAYS} days with the planned effect (${(-effect).toFixed(2)} scatters): found on ${percent(found)} (promise: 75 to 85 %)`);
+console.log(
+  `judge: ${EFFECT_DAYS} days with the planned effect (${(-effect).toFixed(2)} scatters): found on ${percent(found)} (promise: 75 to 85 %)`,
+);
 
 const points: JudgingPoint[] = DRIFTS.map((drift) => {
   const day = { effect: 0, drift, directionEffect: 0 };
@@ -40,7 +46,9 @@ const points: JudgingPoint[] = DRIFTS.map((drift) => {
   };
 });
 for (const point of points) {
-  console.log(`judge: drift ${point.drift.toFixed(1).padStart(4)}: suggested ${percent(point.suggested)}, off x 4 then on x 4 ${percent(point.fourThenFour)}, best of three ${percent(point.bestOfThree)}`);
+  console.log(
+    `judge: drift ${point.drift.toFixed(1).padStart(4)}: suggested ${percent(point.suggested)}, off x 4 then on x 4 ${percent(point.fourThenFour)}, best of three ${percent(point.bestOfThree)}`,
+  );
 }
 writeFileSync(fileURLToPath(new URL("../../docs/judging.svg", import.meta.url)), judgingChart(points));
 console.log(`judge: docs/judging.svg drawn, ${((performance.now() - started) / 1000).toFixed(1)} s in all`);

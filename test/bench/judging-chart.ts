@@ -27,9 +27,18 @@ interface Name {
   readonly above: number;
 }
 
-function series(points: readonly JudgingPoint[], key: "suggested" | "fourThenFour" | "bestOfThree", name: Name, dash: string, filled: boolean): string {
+function series(
+  points: readonly JudgingPoint[],
+  key: "suggested" | "fourThenFour" | "bestOfThree",
+  name: Name,
+  dash: string,
+  filled: boolean,
+): string {
   const line = points.map((point) => `${x(point.drift).toFixed(1)},${y(point[key]).toFixed(1)}`).join(" ");
-  const marks = points.map((p) => `<circle cx="${x(p.drift).toFixed(1)}" cy="${y(p[key]).toFixed(1)}" r="5" fill="${filled ? INK : "#EDF1E6"}" stroke="${INK}" stroke-width="2"/>`);
+  const marks = points.map(
+    (p) =>
+      `<circle cx="${x(p.drift).toFixed(1)}" cy="${y(p[key]).toFixed(1)}" r="5" fill="${filled ? INK : "#EDF1E6"}" stroke="${INK}" stroke-width="2"/>`,
+  );
   const beside = points.find((point) => point.drift === name.atDrift) as JudgingPoint;
   const text = `<text x="${x(beside.drift) + 16}" y="${(y(beside[key]) + 6 - name.above).toFixed(1)}" font-size="18">${name.text}</text>`;
   return `<polyline points="${line}" fill="none" stroke="${INK}" stroke-width="3" stroke-dasharray="${dash}"/>${marks.join("")}${text}`;
@@ -42,7 +51,10 @@ export function judgingChart(points: readonly JudgingPoint[]): string {
     (share) =>
       `<line x1="${LEFT}" x2="${WIDTH - RIGHT}" y1="${y(share)}" y2="${y(share)}" stroke="#667166" stroke-width="${share === 0.05 ? 2 : 1}"/><text x="${LEFT - 10}" y="${y(share) + 6}" font-size="18" text-anchor="end" fill="${QUIET}">${100 * share}</text>`,
   );
-  const ticks = [-2, -1, 0, 1, 2].map((drift) => `<text x="${x(drift)}" y="${HEIGHT - BOTTOM + 26}" font-size="18" text-anchor="middle" fill="${QUIET}">${String(drift).replace("-", "−")}</text>`);
+  const ticks = [-2, -1, 0, 1, 2].map(
+    (drift) =>
+      `<text x="${x(drift)}" y="${HEIGHT - BOTTOM + 26}" font-size="18" text-anchor="middle" fill="${QUIET}">${String(drift).replace("-", "−")}</text>`,
+  );
   return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${WIDTH} ${HEIGHT}" role="img" font-family="IBM Plex Sans, sans-serif" fill="${INK}">
 <title>False alarms of three ways to judge, against drift</title>
 <rect width="${WIDTH}" height="${HEIGHT}" fill="#EDF1E6"/>

@@ -49,24 +49,40 @@ function replaceFile(file: string, bytes: Uint8Array): void {
     renameSync(beside, file);
   } catch (cause) {
     rmSync(beside, { force: true });
-    throw new ArchiveError(`Archive ${file}: could not be written (${cause instanceof Error ? cause.message : cause}): free space or choose another folder`, { cause });
+    throw new ArchiveError(
+      `Archive ${file}: could not be written (${cause instanceof Error ? cause.message : cause}): free space or choose another folder`,
+      { cause },
+    );
   }
 }
 
 function encode(columns: readonly TableColumn[], data: readonly unknown[][], metadata: Readonly<Record<string, string>>): Uint8Array {
-  const columnData = columns.map((column, i): ColumnSource => ({ name: column.name, type: column.type, nullable: true, data: data[i] as ColumnSource["data"] }));
-  const kvMetadata = Object.entries({ gripbookSchema: String(ARCHIVE_SCHEMA), units: JSON.stringify(Object.fromEntries(columns.map((c) => [c.name, c.unit]))), ...metadata });
+  const columnData = columns.map(
+    (column, i): ColumnSource => ({ name: column.name, type: column.type, nullable: true, data: data[i] as ColumnSource["data"] }),
+  );
+  const kvMetadata = Object.entries({
+    gripbookSchema: String(ARCHIVE_SCHEMA),
+    units: JSON.stringify(Object.fromEntries(columns.map((c) => [c.name, c.unit]))),
+    ...metadata,
+  });
   return new Uint8Array(
-    parquetWriteBuffer({ columnData, rowGroupSize: ROW_GROUP, createdBy: "gripbook", kvMetadata: kvMetadata.map(([key, value]) => ({ key, value })) }),
+    parquetWriteBuffer({
+      columnData,
+      rowGroupSize: ROW_GROUP,
+      createdBy: "gripbook",
+      kvMetadata: kvMetadata.map(([key, value]) => ({ key, value })),
+    }),
   );
 }
 
-const asStored = (type: TableColumn["type"], cell: Cell): unknown => (type === "TIMESTAMP" && typeof cell === "number" ? new Date(cell) : cell);
+const asStored = (type: TableColumn["type"], cell: Cell): unknown =>
+  type === "TIMESTAMP" && typeof cell === "number" ? new Date(cell) : cell;
 
 function sampleBytes({ run, table }: ArchiveEntry): Uint8Array {
   const byName = new Map(table.names.map((name, i) => [sampleColumnName(name), table.columns[i]]));
   const unknown = table.names.map(sampleColumnName).filter((name) => !SAMPLE_COLUMNS.some((column) => column.name === name));
-  if (unknown.length > 0) throw new ArchiveError(`Run ${run.uid}: the archive has no column for ${unknown.join(", ")}: at most four sensors a list are kept`);
+  if (unknown.length > 0)
+    throw new ArchiveError(`Run ${run.uid}: the archive has no column for ${unknown.join(", ")}: at most four sensors a list are kept`);
   const rows = table.columns[0]?.length ?? 0;
   const data = SAMPLE_COLUMNS.map(({ name }) => {
     if (name === "runUid") return new Array<string>(rows).fill(run.uid);
@@ -91,14 +107,18 @@ async function readRuns(file: string): Promise<Record<string, unknown>[]> {
   try {
     return await parquetReadObjects({ file: bytes.buffer.slice(bytes.byteOffset, bytes.byteOffset + bytes.byteLength) as ArrayBuffer });
   } catch (cause) {
-    throw new ArchiveError(`Archive ${file}: is no table of runs (${(cause as Error).message}): move it away, or choose another folder`, { cause });
+    throw new ArchiveError(`Archive ${file}: is no table of runs (${(cause as Error).message}): move it away, or choose another folder`, {
+      cause,
+    });
   }
 }
 
 /** Rows of other books stay; a run written again takes its old row's place. Columns an older archive lacks are null. */
 async function mergeRuns(file: string, runs: readonly ArchivedRun[]): Promise<number> {
   const fresh = new Map(runs.map((run) => [run.uid, runRow(run).map((cell, i) => asStored((RUN_COLUMNS[i] as TableColumn).type, cell))]));
-  const kept = (await readRuns(file)).filter((row) => !fresh.has(row.runUid as string)).map((row) => RUN_COLUMNS.map(({ name }) => row[name] ?? null));
+  const kept = (await readRuns(file))
+    .filter((row) => !fresh.has(row.runUid as string))
+    .map((row) => RUN_COLUMNS.map(({ name }) => row[name] ?? null));
   const rows = [...kept, ...fresh.values()];
   const data = RUN_COLUMNS.map((_, i) => rows.map((row) => row[i]));
   replaceFile(file, encode(RUN_COLUMNS, data, {}));

@@ -4,7 +4,19 @@ import { type HoldWindow, PlanError, type PlanRequest } from "./plan.ts";
 type Raw = Readonly<Record<string, unknown>>;
 
 const KEYS = [
-  "groups", "runsPerGroup", "directions", "orders", "gates", "usableLengthM", "directionNames", "withoutControl", "wet", "runOffNote", "hold", "leastWaitS", "seed",
+  "groups",
+  "runsPerGroup",
+  "directions",
+  "orders",
+  "gates",
+  "usableLengthM",
+  "directionNames",
+  "withoutControl",
+  "wet",
+  "runOffNote",
+  "hold",
+  "leastWaitS",
+  "seed",
 ];
 
 function fail(place: string, expected: string, came: unknown): never {
@@ -17,13 +29,15 @@ function isRecord(value: unknown): value is Raw {
 
 function texts(raw: Raw, key: string, fallback?: readonly string[]): readonly string[] {
   const value = raw[key] ?? fallback;
-  if (!Array.isArray(value) || value.some((item) => typeof item !== "string" || item.trim() === "")) fail(`"${key}"`, "a list of texts", raw[key]);
+  if (!Array.isArray(value) || value.some((item) => typeof item !== "string" || item.trim() === ""))
+    fail(`"${key}"`, "a list of texts", raw[key]);
   return (value as string[]).map((item) => item.trim());
 }
 
 function wholeNumber(raw: Raw, key: string, fallback: number, most: number): number {
   const value = raw[key] ?? fallback;
-  if (typeof value !== "number" || !Number.isInteger(value) || value < 0 || value > most) fail(`"${key}"`, `a whole number from 0 to ${most}`, value);
+  if (typeof value !== "number" || !Number.isInteger(value) || value < 0 || value > most)
+    fail(`"${key}"`, `a whole number from 0 to ${most}`, value);
   return value as number;
 }
 

@@ -42,7 +42,8 @@ const isTimed = (run: JudgedRun): run is Timed => run.seconds !== null;
 function summarise(label: string, runs: readonly Timed[]): GroupSummary {
   const values = runs.map((run) => run.seconds);
   const centre = values.length === 0 ? null : mean(values);
-  const spread = centre === null || values.length < 2 ? null : Math.sqrt(values.reduce((s, v) => s + (v - centre) ** 2, 0) / (values.length - 1));
+  const spread =
+    centre === null || values.length < 2 ? null : Math.sqrt(values.reduce((s, v) => s + (v - centre) ** 2, 0) / (values.length - 1));
   return {
     label,
     values,
@@ -56,7 +57,14 @@ function summarise(label: string, runs: readonly Timed[]): GroupSummary {
 }
 
 /** The plan's test for this pair, or null where the plan does not hold both groups or too few of its slots have a time. */
-function planned(plan: DrivenPlan | null, a: readonly Timed[], b: readonly Timed[], labels: readonly [string, string], wanted: number, widen: number): Difference["asPlanned"] {
+function planned(
+  plan: DrivenPlan | null,
+  a: readonly Timed[],
+  b: readonly Timed[],
+  labels: readonly [string, string],
+  wanted: number,
+  widen: number,
+): Difference["asPlanned"] {
   if (!plan) return null;
   const [indexA, indexB] = labels.map((label) => plan.design.groups.indexOf(label)) as [number, number];
   if (indexA < 0 || indexB < 0) return null;
@@ -73,7 +81,14 @@ function planned(plan: DrivenPlan | null, a: readonly Timed[], b: readonly Timed
   return { ...result, interval: interval && { ...interval, low: tidy(interval.low - widen), high: tidy(interval.high + widen) } };
 }
 
-function differ(input: CompareInput, a: readonly Timed[], b: readonly Timed[], labels: readonly [string, string], pairs: number, widen: number): Difference {
+function differ(
+  input: CompareInput,
+  a: readonly Timed[],
+  b: readonly Timed[],
+  labels: readonly [string, string],
+  pairs: number,
+  widen: number,
+): Difference {
   const [x, y] = [a.map((run) => run.seconds), b.map((run) => run.seconds)];
   const shift = hodgesLehmann(x, y, 1 - 0.05 / pairs);
   return {
@@ -98,12 +113,16 @@ function examine(input: CompareInput, labels: readonly [string, string], pairs: 
   const ordered = [...input.runs].sort((x, y) => x.drivenAt - y.drivenAt || x.id - y.id);
   const labelled = labels.map((label) => ordered.filter((run) => run.label === label));
   labels.forEach((label, i) => {
-    if (labelled[i]?.length === 0) throw new CompareError(`No run is labelled ${JSON.stringify(label)}: label some runs, or name one of ${knownLabels(input.runs)}`);
+    if (labelled[i]?.length === 0)
+      throw new CompareError(`No run is labelled ${JSON.stringify(label)}: label some runs, or name one of ${knownLabels(input.runs)}`);
   });
   const [allA, allB] = labelled.map((runs) => runs.filter(isTimed)) as [Timed[], Timed[]];
   const [a, b] = [allA.filter((run) => run.use), allB.filter((run) => run.use)];
   labels.forEach((label, i) => {
-    if ([a, b][i]?.length === 0) throw new CompareError(`No run of ${JSON.stringify(label)} in use reached ${input.gate} from ${input.start}: drive it, take a run back, or choose another gate`);
+    if ([a, b][i]?.length === 0)
+      throw new CompareError(
+        `No run of ${JSON.stringify(label)} in use reached ${input.gate} from ${input.start}: drive it, take a run back, or choose another gate`,
+      );
   });
   const both = labelled.flat();
   const between = measurementBetweenGroups(a, b);
@@ -121,11 +140,20 @@ function examine(input: CompareInput, labels: readonly [string, string], pairs: 
       a: summarise(labels[0], a),
       b: summarise(labels[1], b),
       ...difference,
-      setAside: setAside.map((run) => ({ run: run.id, label: run.label, seconds: run.seconds, why: run.note, afterTimeSeen: run.setAsideAfterTimeSeen ?? false })),
+      setAside: setAside.map((run) => ({
+        run: run.id,
+        label: run.label,
+        seconds: run.seconds,
+        why: run.note,
+        afterTimeSeen: run.setAsideAfterTimeSeen ?? false,
+      })),
       notReached: both.filter((run) => run.use && run.seconds === null).map((run) => ({ run: run.id, why: run.why ?? "gate not reached" })),
       measurementBetweenGroups: between,
       drift: enough ? fitDrift(timed(a), timed(b)) : null,
-      tied: hodgesLehmann(a.map((run) => run.seconds), b.map((run) => run.seconds)).tied,
+      tied: hodgesLehmann(
+        a.map((run) => run.seconds),
+        b.map((run) => run.seconds),
+      ).tied,
       decides: difference.asPlanned ? "asPlanned" : "permutation",
     },
     runs: [a, b],
@@ -144,7 +172,12 @@ function conclude(pair: Pair, input: CompareInput, adjusted: number, pairs: numb
   const family = { p: adjusted, pairs };
   return {
     ...comparison,
-    withAllRuns: all ? { ...all, verdict: verdictOf(all, comparison.a.label, comparison.b.label, { p: (all.asPlanned ?? all.permutation)?.pTwoSided ?? 1, pairs }) } : null,
+    withAllRuns: all
+      ? {
+          ...all,
+          verdict: verdictOf(all, comparison.a.label, comparison.b.label, { p: (all.asPlanned ?? all.permutation)?.pTwoSided ?? 1, pairs }),
+        }
+      : null,
     warnings: warningsOf(comparison, pair.runs, input.plan, unequalConditions(...pair.runs), pairs),
     headline: headlineOf(comparison, family),
     verdict: verdictOf(comparison, comparison.a.label, comparison.b.label, family),
@@ -175,11 +208,17 @@ export function compare(input: CompareInput): Comparison {
 /** Compares every pair of two or more groups, Holm-adjusted; intervals hold together (each at 1 - 0.05 / pairs). */
 export function compareGroups(input: CompareInput): GroupComparison {
   const labels = input.groups;
-  if (labels.length < 2 || new Set(labels).size < labels.length) throw new RangeError(`Expected two or more different groups, got ${labels.join(", ") || "none"}`);
+  if (labels.length < 2 || new Set(labels).size < labels.length)
+    throw new RangeError(`Expected two or more different groups, got ${labels.join(", ") || "none"}`);
   const names = labels.flatMap((a, i) => labels.slice(i + 1).map((b) => [a, b] as const));
   const pairs = names.map((pair) => examine(input, pair, names.length));
   const adjusted = holm(pairs.map((pair) => pair.p));
-  const concluded = pairs.map((pair, i) => ({ ...conclude(pair, input, adjusted[i] as number, names.length), holmP: adjusted[i] as number }));
-  const groups = labels.map((label) => concluded.flatMap((pair) => [pair.a, pair.b]).find((group) => group.label === label) as GroupSummary);
+  const concluded = pairs.map((pair, i) => ({
+    ...conclude(pair, input, adjusted[i] as number, names.length),
+    holmP: adjusted[i] as number,
+  }));
+  const groups = labels.map(
+    (label) => concluded.flatMap((pair) => [pair.a, pair.b]).find((group) => group.label === label) as GroupSummary,
+  );
   return { gate: input.gate, start: input.start, groups, pairs: concluded, verdict: concluded.map((pair) => pair.headline).join(" ") };
 }

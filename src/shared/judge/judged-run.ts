@@ -33,7 +33,12 @@ export interface JudgedRun {
 
 /** A plan as drawn and driven: `slots[i]` is the run that filled slot i, null while open or spoiled. */
 export interface DrivenPlan {
-  readonly design: { readonly groups: readonly string[]; readonly runsPerGroup: number; readonly directions: 1 | 2; readonly orders: OrderSetName };
+  readonly design: {
+    readonly groups: readonly string[];
+    readonly runsPerGroup: number;
+    readonly directions: 1 | 2;
+    readonly orders: OrderSetName;
+  };
   readonly order: readonly number[];
   readonly slots: readonly (number | null)[];
   readonly seed: number;
@@ -51,7 +56,7 @@ export interface GroupSummary {
   readonly standardDeviation: number | null;
 }
 
-export interface Chance {
+interface Chance {
   readonly pTwoSided: number;
   /** Assignments at least this far apart. */
   readonly extreme: number;
@@ -77,7 +82,7 @@ export interface Difference {
   readonly asPlanned: (Chance & { readonly arrangements: number; readonly interval: Interval | null }) | null;
 }
 
-export interface SetAside {
+interface SetAside {
   readonly run: number;
   readonly label: string;
   readonly seconds: number | null;

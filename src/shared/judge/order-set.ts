@@ -33,15 +33,23 @@ export function checkDesign(design: PlanDesign): void {
   const { groups, runsPerGroup, directions, orders } = design;
   if (groups.length < 2) throw new RangeError(`A plan compares at least two groups, got ${groups.length}`);
   if (new Set(groups).size < groups.length) throw new RangeError(`Groups of a plan need different names, got ${groups.join(", ")}`);
-  if (!Number.isInteger(runsPerGroup) || runsPerGroup < 2) throw new RangeError(`A plan needs at least 2 runs a group, got ${runsPerGroup}`);
+  if (!Number.isInteger(runsPerGroup) || runsPerGroup < 2)
+    throw new RangeError(`A plan needs at least 2 runs a group, got ${runsPerGroup}`);
   if (orders === "blocks" && runsPerGroup % directions !== 0)
-    throw new RangeError(`Blocks in two directions need an even number of runs a group, got ${runsPerGroup}: take ${runsPerGroup + 1} or another set of orders`);
+    throw new RangeError(
+      `Blocks in two directions need an even number of runs a group, got ${runsPerGroup}: take ${runsPerGroup + 1} or another set of orders`,
+    );
 }
 
 /** Per direction, the number of slots. */
 function directionSlots(design: PlanDesign): [number, number] {
   const slots = slotCount(design);
   return design.directions === 1 ? [slots, 0] : [Math.ceil(slots / 2), Math.floor(slots / 2)];
+}
+
+/** Whether a group that has `taken` slots of this direction may have one more. */
+export function isSlotFree(design: PlanDesign, direction: 0 | 1, taken: number): boolean {
+  return taken < Math.min(design.runsPerGroup, Math.ceil(directionSlots(design)[direction] / design.groups.length));
 }
 
 /** Sum over slots of how far group a leads b in runs driven (either way). */
@@ -56,7 +64,8 @@ function summedLead(order: Order, a: number, b: number): number {
   return sum;
 }
 
-function mostSummedLead(design: PlanDesign): number {
+/** What a nearly drift-balanced order may sum up to, for each pair. */
+export function mostSummedLead(design: PlanDesign): number {
   const pairSlots = 2 * design.runsPerGroup;
   return pairSlots * pairSlots * MOST_MEAN_LEAD;
 }
@@ -82,11 +91,10 @@ export function forEachOrder(
   const { fixed, most = Number.POSITIVE_INFINITY } = options;
   const groups = design.groups.length;
   const slots = slotCount(design);
-  const perDirection = directionSlots(design);
   const order: number[] = new Array(slots).fill(0);
   const left = new Array(groups).fill(design.runsPerGroup);
   const used = [new Array(groups).fill(0), new Array(groups).fill(0)] as const;
-  const share = perDirection.map((count) => Math.ceil(count / groups));
+  const share = [directionSlots(design)[0], directionSlots(design)[1]].map((count) => Math.ceil(count / groups));
   const blockSlots = groups * design.directions;
   let visited = 0;
 
@@ -179,23 +187,32 @@ export function drawOrder(design: PlanDesign, seed: number): Order {
   return drawFrom(design, createSeededRandom(seed));
 }
 
-/** Draws the pair's slots again, the others' standing, every way that keeps each direction's (and block's) share equally likely. */
-export function redrawPair(design: PlanDesign, order: Order, a: number, b: number, random: SeededRandom): Order {
+/** Slots of the pair that may swap labels with each other: those of one direction (and block). */
+function strata(design: PlanDesign, order: Order, a: number, b: number): number[][] {
   const blockSlots = design.orders === "blocks" ? design.groups.length * design.directions : slotCount(design);
-  for (;;) {
-    const drawn = [...order];
-    for (let from = 0; from < order.length; from += blockSlots) {
-      for (const direction of [0, 1]) {
-        const slots = order.flatMap((group, slot) => {
-          const inside = slot >= from && slot < from + blockSlots && slotDirection(design, slot) === direction;
-          return inside && (group === a || group === b) ? [slot] : [];
-        });
-        const dealt = shuffle(slots.map((slot) => order[slot] as number), random);
-        slots.forEach((slot, i) => {
-          drawn[slot] = dealt[i] as number;
-        });
+  const found = new Map<number, number[]>();
+  order.forEach((group, slot) => {
+    if (group !== a && group !== b) return;
+    const key = 2 * Math.floor(slot / blockSlots) + slotDirection(design, slot);
+    found.set(key, [...(found.get(key) ?? []), slot]);
+  });
+  return [...found.values()];
+}
+
+/** A lot that draws the pair's slots again, the others' standing, every way that keeps each direction's (and block's) share equally likely. */
+export function createPairLot(design: PlanDesign, order: Order, a: number, b: number, random: SeededRandom): () => Order {
+  const slotsOf = strata(design, order, a, b);
+  return () => {
+    for (;;) {
+      const drawn = [...order];
+      for (const slots of slotsOf) {
+        const dealt = shuffle(
+          slots.map((slot) => order[slot] as number),
+          random,
+        );
+        for (let i = 0; i < slots.length; i += 1) drawn[slots[i] as number] = dealt[i] as number;
       }
+      if (design.orders !== "balanced" || isBalanced(design, drawn)) return drawn;
     }
-    if (design.orders !== "balanced" || isBalanced(design, drawn)) return drawn;
-  }
+  };
 }

@@ -1,4 +1,5 @@
 /** What each way of drawing the order can reach, shown before anyone drives. */
+import { countOrders } from "./count-orders.ts";
 import { drawFrom, fixOthers, forEachOrder, type Order, type OrderSetName, type PlanDesign } from "./order-set.ts";
 import { createSeededRandom } from "./seeded-random.ts";
 
@@ -6,19 +7,22 @@ export interface PlanChoice {
   readonly orders: OrderSetName;
   readonly directions: 1 | 2;
   readonly runsPerGroup: number;
-  /** Orders the lot draws from (of one pair, the others standing, with more than two groups); null above the countable. */
+  /** Orders the lot draws from; with more than two groups those of one pair, the others standing (null above a million). */
   readonly arrangements: number | null;
   readonly smallestPossibleP: number | null;
-  /** Share of a steady drift that the order keeps out of the difference, against driving one group wholly first: typical (root mean square) and at worst. */
+  /** Share of a steady drift that the order keeps out of the difference, against driving one group wholly first: typical (root mean square) and at worst (at least, in sets too large to list). */
   readonly driftCancelledTypical: number;
   readonly driftCancelledWorst: number;
   readonly suggested: boolean;
 }
 
-const MOST_COUNTED = 3_000_000;
+const MOST_LISTED = 200_000;
+const MOST_PAIR_LISTED = 1_000_000;
 const SAMPLED_DRAWS = 2_000;
+/** |sum of leads| is at most the sum of |leads|, and that at most (2 n)^2 / 6; wholly one first gives n^2. */
+const BALANCED_MOST_LEAK = 4 / 6;
 /** Six and six (DESIGN): small enough for a morning, large enough for 2 in 380. */
-export const SUGGESTED_RUNS = 6;
+const SUGGESTED_RUNS = 6;
 
 /** Mean place of b less that of a, as a share of what driving a wholly before b gives. */
 export function driftLeak(order: Order, a: number, b: number): number {
@@ -36,17 +40,28 @@ export function driftLeak(order: Order, a: number, b: number): number {
   return runs === 0 ? 0 : sum / runs / runs;
 }
 
-/** Counts and drift for one design. The seed only serves the sampled drift figures. */
+/** The greatest share of drift that any order lets through. */
+function worstLeak(design: PlanDesign, arrangements: number | null, seen: number): number {
+  if (design.groups.length === 2 && arrangements !== null && arrangements <= MOST_LISTED) {
+    let worst = 0;
+    forEachOrder(design, (order) => {
+      worst = Math.max(worst, Math.abs(driftLeak(order, 0, 1)));
+    });
+    return worst;
+  }
+  return design.orders === "any" ? 1 : design.orders === "balanced" ? BALANCED_MOST_LEAK : seen;
+}
+
+/** Counts and drift for one design. The seed only serves the sampled typical drift. */
 export function describeChoice(design: PlanDesign, seed = 1): PlanChoice {
   const random = createSeededRandom(seed);
   const sample = Array.from({ length: SAMPLED_DRAWS }, () => driftLeak(drawFrom(design, random), 0, 1));
-  let worst = sample.reduce((most, leak) => Math.max(most, Math.abs(leak)), 0);
-  const fixed = design.groups.length === 2 ? undefined : fixOthers(drawFrom(design, random), 0, 1);
-  const visit = (order: Order) => {
-    worst = Math.max(worst, Math.abs(driftLeak(order, 0, 1)));
-  };
-  const arrangements = forEachOrder(design, visit, { most: MOST_COUNTED, ...(fixed ? { fixed } : {}) });
+  const arrangements =
+    design.groups.length === 2
+      ? countOrders(design)
+      : forEachOrder(design, () => undefined, { most: MOST_PAIR_LISTED, fixed: fixOthers(drawFrom(design, random), 0, 1) });
   const typical = Math.sqrt(sample.reduce((sum, leak) => sum + leak ** 2, 0) / sample.length);
+  const seen = sample.reduce((most, leak) => Math.max(most, Math.abs(leak)), 0);
   return {
     orders: design.orders,
     directions: design.directions,
@@ -54,7 +69,7 @@ export function describeChoice(design: PlanDesign, seed = 1): PlanChoice {
     arrangements,
     smallestPossibleP: arrangements === null ? null : 2 / arrangements,
     driftCancelledTypical: 1 - typical,
-    driftCancelledWorst: 1 - worst,
+    driftCancelledWorst: 1 - worstLeak(design, arrangements, seen),
     suggested: design.runsPerGroup === SUGGESTED_RUNS && design.directions === 2 && design.orders === "balanced",
   };
 }

@@ -10,7 +10,7 @@ export interface DrivenSlot {
   readonly spoiled: boolean;
 }
 
-export interface HoldState {
+interface HoldState {
   readonly key: string;
   readonly state: "inside" | "outside" | "unknown";
   readonly words: string;

@@ -74,14 +74,18 @@ function checkSafety(request: PlanRequest): void {
   const unknown = request.withoutControl.find((group) => !request.groups.includes(group));
   if (unknown !== undefined) throw new PlanError(`"withoutControl" names ${JSON.stringify(unknown)}, which is no group of the plan`);
   const why = request.wet ? "Wet runs" : request.withoutControl.length > 0 ? "Runs without traction control" : null;
-  if (why && request.runOffNote.trim() === "") throw new PlanError(`${why} need a note of the run-off: say in "runOffNote" what lies beyond the end and to both sides`);
+  if (why && request.runOffNote.trim() === "")
+    throw new PlanError(`${why} need a note of the run-off: say in "runOffNote" what lies beyond the end and to both sides`);
 }
 
 /** Draws the plan. Same request and seed, same order. Throws PlanError: unsafe length, missing run-off note, unknown gate, impossible design. */
 export function createPlan(request: PlanRequest, context: PlanContext): Plan {
   const gates = request.gates.map((name) => {
     const gate = [...STANDARD_GATES, ...context.ownGates].find((known) => known.name === name);
-    if (!gate) throw new PlanError(`Gate ${JSON.stringify(name)} is unknown: add it with \`gates --add\`, or name one of ${STANDARD_GATES.map((g) => g.name).join(", ")}`);
+    if (!gate)
+      throw new PlanError(
+        `Gate ${JSON.stringify(name)} is unknown: add it with \`gates --add\`, or name one of ${STANDARD_GATES.map((g) => g.name).join(", ")}`,
+      );
     return gate;
   });
   asPlanError(() => checkDesign(request));

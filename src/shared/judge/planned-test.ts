@@ -3,10 +3,10 @@
  * every order; an order that leaves a group without any run counts as extreme, so a gap never flatters.
  */
 import { atLeast, mean } from "./permutation.ts";
-import { fixOthers, forEachOrder, type Order, type PlanDesign, redrawPair } from "./order-set.ts";
+import { createPairLot, fixOthers, forEachOrder, type Order, type PlanDesign } from "./order-set.ts";
 import { createSeededRandom } from "./seeded-random.ts";
 
-const MOST_LISTED_ORDERS = 3_000_000;
+const MOST_LISTED_ORDERS = 1_000_000;
 const SAMPLED_ORDERS = 100_000;
 
 export interface PlannedResult {
@@ -60,7 +60,13 @@ function refusalEnds(labelled: Labelled | null, seen: number): [number, number] 
  * Throws RangeError where a group has none.
  */
 export function plannedTest(
-  input: { readonly design: PlanDesign; readonly order: Order; readonly values: readonly (number | null)[]; readonly a: number; readonly b: number },
+  input: {
+    readonly design: PlanDesign;
+    readonly order: Order;
+    readonly values: readonly (number | null)[];
+    readonly a: number;
+    readonly b: number;
+  },
   options: { readonly seed?: number; readonly wanted?: number } = {},
 ): PlannedResult {
   const { design, order, values, a, b } = input;
@@ -91,15 +97,29 @@ export function plannedTest(
   const listed = forEachOrder(design, count, { fixed, most: MOST_LISTED_ORDERS });
   if (listed !== null) {
     const alone = smallestCount(order, fixed, values, a, b);
-    return { pTwoSided: extreme / listed, arrangements: listed, extreme, smallestPossibleP: alone / listed, method: "exact", interval: interval(listed) };
+    return {
+      pTwoSided: extreme / listed,
+      arrangements: listed,
+      extreme,
+      smallestPossibleP: alone / listed,
+      method: "exact",
+      interval: interval(listed),
+    };
   }
   extreme = 0;
   lows.length = 0;
   highs.length = 0;
-  const random = createSeededRandom(seed);
-  for (let draw = 0; draw < SAMPLED_ORDERS; draw += 1) count(redrawPair(design, order, a, b, random));
+  const lot = createPairLot(design, order, a, b, createSeededRandom(seed));
+  for (let draw = 0; draw < SAMPLED_ORDERS; draw += 1) count(lot());
   const one = 1 / (SAMPLED_ORDERS + 1);
-  return { pTwoSided: (extreme + 1) * one, arrangements: SAMPLED_ORDERS, extreme, smallestPossibleP: one, method: "sampled", interval: interval(SAMPLED_ORDERS) };
+  return {
+    pTwoSided: (extreme + 1) * one,
+    arrangements: SAMPLED_ORDERS,
+    extreme,
+    smallestPossibleP: one,
+    method: "sampled",
+    interval: interval(SAMPLED_ORDERS),
+  };
 }
 
 /** Swapping the two names gives an order of the same set: no order is extreme alone where the groups have equally many runs. */

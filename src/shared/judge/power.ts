@@ -2,7 +2,7 @@
 import { chiSquareQuantile, normalCdf, scatterDensity, studentQuantile } from "./distributions.ts";
 import { combinations, mean } from "./permutation.ts";
 
-export const WANTED_POWER = 0.8;
+const WANTED_POWER = 0.8;
 const LEVEL = 0.05;
 const MOST_RUNS = 40;
 

@@ -14,7 +14,8 @@ const NAMED_DIFFERENCES: readonly { readonly key: RegExp; readonly least: number
 const MOST_ORDER_GAP = 0.5;
 const MOST_DIRECTION_GAP = 0.25;
 
-const keysOf = (runs: readonly JudgedRun[], pick: (run: JudgedRun) => object) => [...new Set(runs.flatMap((run) => Object.keys(pick(run))))].sort();
+const keysOf = (runs: readonly JudgedRun[], pick: (run: JudgedRun) => object) =>
+  [...new Set(runs.flatMap((run) => Object.keys(pick(run))))].sort();
 
 function measuredMean(runs: readonly JudgedRun[], key: string): number | null {
   const known = runs.map((run) => run.measured[key]).filter((value): value is number => typeof value === "number");
@@ -26,7 +27,9 @@ function measuredWarnings(a: readonly JudgedRun[], b: readonly JudgedRun[]): str
     const rule = NAMED_DIFFERENCES.find((named) => named.key.test(key));
     const [of_a, of_b] = [measuredMean(a, key), measuredMean(b, key)];
     if (!rule || of_a === null || of_b === null || Math.abs(of_b - of_a) < rule.least) return [];
-    return [`unequal ${rule.words}: on average ${fixed(of_a, 1)} ${rule.unit} in ${a[0]?.label}, ${fixed(of_b, 1)} ${rule.unit} in ${b[0]?.label}`];
+    return [
+      `unequal ${rule.words}: on average ${fixed(of_a, 1)} ${rule.unit} in ${a[0]?.label}, ${fixed(of_b, 1)} ${rule.unit} in ${b[0]?.label}`,
+    ];
   });
 }
 
@@ -73,7 +76,9 @@ function orderWarnings(a: readonly JudgedRun[], b: readonly JudgedRun[]): string
   if (Math.abs(gap) <= MOST_ORDER_GAP) return [];
   const [first, then] = gap > 0 ? [a, b] : [b, a];
   const wholly = Math.abs(gap) > 1 - 1e-9;
-  return [`${first[0]?.label} was ${wholly ? "driven wholly" : "mostly driven"} before ${then[0]?.label}: warming tyres or a falling battery would look like the setting`];
+  return [
+    `${first[0]?.label} was ${wholly ? "driven wholly" : "mostly driven"} before ${then[0]?.label}: warming tyres or a falling battery would look like the setting`,
+  ];
 }
 
 function switchWarnings(runs: readonly JudgedRun[]): string[] {
@@ -84,7 +89,14 @@ function switchWarnings(runs: readonly JudgedRun[]): string[] {
 
 /** Sentences without a full stop; both groups hold at least one run. */
 export function unequalConditions(a: readonly JudgedRun[], b: readonly JudgedRun[]): string[] {
-  return [...orderWarnings(a, b), ...directionWarnings(a, b), ...measuredWarnings(a, b), ...notedWarnings(a, b), ...switchWarnings(a), ...switchWarnings(b)];
+  return [
+    ...orderWarnings(a, b),
+    ...directionWarnings(a, b),
+    ...measuredWarnings(a, b),
+    ...notedWarnings(a, b),
+    ...switchWarnings(a),
+    ...switchWarnings(b),
+  ];
 }
 
 /**
@@ -106,5 +118,8 @@ export function measurementBetweenGroups(a: readonly JudgedRun[], b: readonly Ju
   const who = `${a[0]?.label} was timed with ${list(a)}, ${b[0]?.label} with ${list(b)}`;
   if (of_a === null || of_b === null) return { plusMinus: 0, why: `${who}; how far that parts them is unknown` };
   const plusMinus = apart * Math.sqrt(of_a + of_b);
-  return { plusMinus, why: `${who}: up to ${fixed(plusMinus, 3)} s of the difference may be that, so the interval is wider by as much each way` };
+  return {
+    plusMinus,
+    why: `${who}: up to ${fixed(plusMinus, 3)} s of the difference may be that, so the interval is wider by as much each way`,
+  };
 }

@@ -90,13 +90,17 @@ function planWarnings(comparison: Pick<Comparison, "a" | "b" | "asPlanned">, pla
   const ids = [...comparison.a.runs, ...comparison.b.runs];
   const outside = ids.filter((id) => !plan.slots.includes(id));
   const labelOf = (id: number) => (comparison.a.runs.includes(id) ? comparison.a.label : comparison.b.label);
-  const moved = plan.slots.filter((id, slot) => id !== null && ids.includes(id) && labelOf(id) !== plan.design.groups[plan.order[slot] as number]);
+  const moved = plan.slots.filter(
+    (id, slot) => id !== null && ids.includes(id) && labelOf(id) !== plan.design.groups[plan.order[slot] as number],
+  );
   const warnings: string[] = [];
   if (!comparison.asPlanned) warnings.push("the plan does not hold runs of both groups: its orders decide nothing here");
   if (outside.length > 0) warnings.push(`run ${outside.join(", ")} lies outside the plan: in every figure but the planned count`);
-  if (moved.length > 0) warnings.push(`run ${moved.join(", ")} carries another label than the plan gave its slot: left out of the planned count`);
+  if (moved.length > 0)
+    warnings.push(`run ${moved.join(", ")} carries another label than the plan gave its slot: left out of the planned count`);
   const open = plan.slots.filter((id) => id === null).length;
-  if (open > 0) warnings.push(`${open} of ${plan.slots.length} planned runs are not in: stopping when it looks right makes chance look like gain`);
+  if (open > 0)
+    warnings.push(`${open} of ${plan.slots.length} planned runs are not in: stopping when it looks right makes chance look like gain`);
   return warnings;
 }
 
@@ -106,7 +110,8 @@ function runWarnings(runs: readonly JudgedRun[]): string[] {
   const provisional = runs.filter((run) => !run.final);
   const slow = runs.filter((run) => run.receiverHz !== null && run.receiverHz < LEAST_RECEIVER_HZ);
   if (provisional.length > 0) warnings.push(`run ${ids(provisional)} is provisional: times may change when the recording closes`);
-  if (slow.length > 0) warnings.push(`run ${ids(slow)} was timed by a receiver below ${LEAST_RECEIVER_HZ} Hz: such times should not be compared`);
+  if (slow.length > 0)
+    warnings.push(`run ${ids(slow)} was timed by a receiver below ${LEAST_RECEIVER_HZ} Hz: such times should not be compared`);
   const flagged = runs.filter((run) => run.flags.some((flag) => flag.flag !== "wheelspin"));
   if (flagged.length > 0) {
     const list = flagged.map((run) => `run ${run.id} (${run.flags.map((flag) => flag.flag).join(", ")})`).join(", ");
@@ -132,9 +137,11 @@ export function warningsOf(
   const warnings: string[] = [];
   const chance = deciding(comparison);
   if (chance && chance.smallestPossibleP * pairs > SHOWN) warnings.push(`too few runs: ${sizes(comparison)} never reach 1 in 20`);
-  if (chance?.method === "sampled") warnings.push(`chance was counted on ${chance.count} orders drawn at random: there are too many to count them all`);
+  if (chance?.method === "sampled")
+    warnings.push(`chance was counted on ${chance.count} orders drawn at random: there are too many to count them all`);
   const { interval } = comparison;
-  if (interval && interval.coverage < 1 - SHOWN / pairs - 1e-12) warnings.push(`the interval covers ${percent(interval.coverage)} only: so few runs allow no wider one`);
+  if (interval && interval.coverage < 1 - SHOWN / pairs - 1e-12)
+    warnings.push(`the interval covers ${percent(interval.coverage)} only: so few runs allow no wider one`);
   if (comparison.tied) warnings.push("some times are equal: the interval covers at least what is stated");
   if (comparison.measurementBetweenGroups) warnings.push(comparison.measurementBetweenGroups.why);
   warnings.push(...unequal);
@@ -146,7 +153,9 @@ export function warningsOf(
   warnings.push(...planWarnings(comparison, plan), ...runWarnings(runs.flat()));
   const { drift } = comparison;
   if (drift && Math.abs(drift.perRun) > drift.perRunPlusMinus95)
-    warnings.push(`drift: each run ${fixed(Math.abs(drift.perRun), 3)} s ${drift.perRun > 0 ? "slower" : "quicker"} than the last; with that taken out ${quickerOrSlower(drift.adjustedDifference)}, ${reach({ ...drift, coverage: 0.95 })} (95 %)`);
+    warnings.push(
+      `drift: each run ${fixed(Math.abs(drift.perRun), 3)} s ${drift.perRun > 0 ? "slower" : "quicker"} than the last; with that taken out ${quickerOrSlower(drift.adjustedDifference)}, ${reach({ ...drift, coverage: 0.95 })} (95 %)`,
+    );
   warnings.push(bestWarning(comparison));
   if (pairs > 1) warnings.push(`${pairs} pairs are compared: chances are Holm-adjusted and intervals hold together`);
   return warnings;

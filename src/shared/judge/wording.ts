@@ -20,7 +20,7 @@ export function numberWord(count: number): string {
 }
 
 /** Whole numbers with a thin space each three digits from five digits up. */
-export function grouped(count: number): string {
+function grouped(count: number): string {
   const text = String(count);
   return count < 10_000 ? text : text.replace(/\B(?=(\d{3})+$)/g, " ");
 }
@@ -39,7 +39,12 @@ export function reach(interval: Interval): string {
 }
 
 /** "if the setting did nothing, chance alone would part the groups this far in 2 of 70 orders". */
-export function chanceWords(chance: { readonly extreme: number; readonly count: number; readonly planned: boolean; readonly sampled: boolean }): string {
+export function chanceWords(chance: {
+  readonly extreme: number;
+  readonly count: number;
+  readonly planned: boolean;
+  readonly sampled: boolean;
+}): string {
   const which = chance.planned ? "the " : "";
   const tail = chance.planned ? " that this plan could have drawn" : "";
   const sampled = chance.sampled ? "sampled " : "";

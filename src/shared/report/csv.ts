@@ -35,10 +35,12 @@ function firstRow(timeS: ArrayLike<number>): number {
 export function runCsv({ names, units, columns }: RunTable): string {
   const timeS = columns[0];
   if (names[0] !== "timeS" || !timeS) throw new RangeError(`Expected "timeS" as the first column, got ${JSON.stringify(names[0])}`);
-  if (units.length !== names.length || columns.length !== names.length) throw new RangeError(`Expected a unit and values for each of ${names.length} columns, got ${units.length} and ${columns.length}`);
+  if (units.length !== names.length || columns.length !== names.length)
+    throw new RangeError(`Expected a unit and values for each of ${names.length} columns, got ${units.length} and ${columns.length}`);
   const uneven = columns.findIndex((column) => column.length !== timeS.length);
   if (uneven >= 0) throw new RangeError(`Expected ${timeS.length} values in column ${names[uneven]}, got ${columns[uneven]?.length}`);
   const lines = [names.map(csvField).join(","), units.map(csvField).join(",")];
-  for (let row = firstRow(timeS); row < timeS.length; row += 1) lines.push(columns.map((column) => numberField(column[row] as number)).join(","));
+  for (let row = firstRow(timeS); row < timeS.length; row += 1)
+    lines.push(columns.map((column) => numberField(column[row] as number)).join(","));
   return lines.join(LINE_END) + LINE_END;
 }

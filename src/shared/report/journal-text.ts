@@ -96,14 +96,20 @@ function slcanLine(frames: FrameBatch, row: number): string {
   return `${kind}${idText(frames, row)}${hex(frames.dlc[row] as number, 1)}${dataText(frames, row)}`;
 }
 
-function* frameText(packets: Iterable<Packet>, baseUtcUs: number, format: CanFormat, write: (frames: FrameBatch, row: number) => string): Generator<string> {
+function* frameText(
+  packets: Iterable<Packet>,
+  baseUtcUs: number,
+  format: CanFormat,
+  write: (frames: FrameBatch, row: number) => string,
+): Generator<string> {
   const parser = format === "slcan" ? createSlcanParser() : createCandumpParser();
   const frames = new FrameBatch();
   for (const { stream, bytes, arrivalNs } of packets) {
     if (stream !== "can") continue;
     frames.clear();
     parser.push(bytes, arrivalNs, frames);
-    for (let row = 0; row < frames.length; row += 1) yield `${stampText(baseUtcUs, frames.arrivalNs[row] as number)} ${write(frames, row)}\n`;
+    for (let row = 0; row < frames.length; row += 1)
+      yield `${stampText(baseUtcUs, frames.arrivalNs[row] as number)} ${write(frames, row)}\n`;
   }
 }
 

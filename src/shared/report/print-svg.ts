@@ -102,7 +102,8 @@ function caps(side: Side, x: (step: number) => number): string {
   return spans(side.values.length, (step) => Math.abs(side.values[step] ?? 0) > side.scale)
     .map(([from, to]) => {
       const top = side.base + side.sign * side.extent;
-      const bar = (away: number) => `<rect x="${px(x(from) - 2)}" y="${px(top + side.sign * away - 0.75)}" width="${px(x(to - 1) - x(from) + 4)}" height="1.5" fill="${INK}"/>`;
+      const bar = (away: number) =>
+        `<rect x="${px(x(from) - 2)}" y="${px(top + side.sign * away - 0.75)}" width="${px(x(to - 1) - x(from) + 4)}" height="1.5" fill="${INK}"/>`;
       const y = side.sign < 0 ? top - 6 : top + 16;
       return `${bar(2)}${bar(5)}<text x="${px(x(from))}" y="${px(y)}" font-size="11" fill="${INK}">${Math.round(largest(side.values.slice(from, to)))} ${side.unit}</text>`;
     })
@@ -116,10 +117,27 @@ export function printSvg(print: Print, style: PrintStyle): string {
   const cut = <T>(values: readonly T[]) => values.slice(0, steps);
   const x = (step: number) => (step * STEP_S * width) / seconds;
   const y = HEAD + (height - 2 * HEAD) * ABOVE;
-  const slip: Side = { values: cut(print.slipKmh), scale: scales.slipKmh, extent: y - HEAD - GROUND / 2 - KERF, base: y - GROUND / 2 - KERF, sign: -1, unit: "km/h" };
-  const held: Side = { values: cut(print.heldNm), scale: scales.heldNm, extent: height - HEAD - y - GROUND / 2 - KERF, base: y + GROUND / 2 + KERF, sign: 1, unit: "Nm" };
+  const slip: Side = {
+    values: cut(print.slipKmh),
+    scale: scales.slipKmh,
+    extent: y - HEAD - GROUND / 2 - KERF,
+    base: y - GROUND / 2 - KERF,
+    sign: -1,
+    unit: "km/h",
+  };
+  const held: Side = {
+    values: cut(print.heldNm),
+    scale: scales.heldNm,
+    extent: height - HEAD - y - GROUND / 2 - KERF,
+    base: y + GROUND / 2 + KERF,
+    sign: 1,
+    unit: "Nm",
+  };
   const behind = spans(steps, (step) => (slip.values[step] ?? 0) < 0)
-    .map(([from, to]) => `<polyline points="${outline(slip, from, to, x)}" fill="none" stroke="${SLIP}" stroke-width="2" stroke-dasharray="2 4"/>`)
+    .map(
+      ([from, to]) =>
+        `<polyline points="${outline(slip, from, to, x)}" fill="none" stroke="${SLIP}" stroke-width="2" stroke-dasharray="2 4"/>`,
+    )
     .join("");
   const known = spans(steps, (step) => slip.values[step] !== null);
   const unknown = spans(steps, (step) => slip.values[step] === null);
@@ -127,7 +145,9 @@ export function printSvg(print: Print, style: PrintStyle): string {
     `<line x1="${px(x(from))}" x2="${px(x(to))}" y1="${px(y)}" y2="${px(y)}" stroke="${ink}" stroke-width="${GROUND}"${dash && ` stroke-dasharray="${dash}"`}/>`;
   const ground = [
     ...known.map(([from, to]) => line(from, Math.min(to, steps - 1), "", INK)),
-    ...unknown.map(([from, to]) => `${line(from, to, "3 9", INK)}<text x="${px(x(from))}" y="${px(y - 6)}" font-size="11" fill="${INK}">unknown</text>`),
+    ...unknown.map(
+      ([from, to]) => `${line(from, to, "3 9", INK)}<text x="${px(x(from))}" y="${px(y - 6)}" font-size="11" fill="${INK}">unknown</text>`,
+    ),
     ...spans(steps, (step) => print.intervening[step] === true).map(([from, to]) => line(from, to, "4 4", "var(--sheet, #EDF1E6)")),
   ].join("");
   const strike = style.setAside ? `<line x1="0" x2="${width}" y1="${px(height - 4)}" y2="4" stroke="${INK}" stroke-width="2"/>` : "";

@@ -45,13 +45,17 @@ function driftWords({ drift, hodgesLehmann, interval }: Comparison): string {
 function comparisonSection(comparison: Comparison, runs: readonly ReportRun[], opens: boolean): string {
   const { a, b } = comparison;
   const used = new Map<number, { group: number; seconds: number }>();
-  for (const [group, { runs: ids, values }] of [a, b].entries()) for (const [i, id] of ids.entries()) used.set(id, { group, seconds: values[i] as number });
+  for (const [group, { runs: ids, values }] of [a, b].entries())
+    for (const [i, id] of ids.entries()) used.set(id, { group, seconds: values[i] as number });
   const ordered = runs.flatMap((run) => {
     const at = used.get(run.id);
     return at ? [{ id: run.id, ...at }] : [];
   });
   const head = opens ? `<h1>${escapeHtml(sentence(comparison.headline))}</h1>` : `<h2>${escapeHtml(sentence(comparison.headline))}</h2>`;
-  const warnings = comparison.warnings.length === 0 ? "" : `<ul>${comparison.warnings.map((warning) => `<li>${escapeHtml(sentence(warning))}.</li>`).join("")}</ul>`;
+  const warnings =
+    comparison.warnings.length === 0
+      ? ""
+      : `<ul>${comparison.warnings.map((warning) => `<li>${escapeHtml(sentence(warning))}.</li>`).join("")}</ul>`;
   return `${head}<p class="lead">${escapeHtml(sentence(comparison.verdict))}</p>${asideWords(comparison)}${warnings}
 <figure>${valueStripSvg(comparison)}</figure>
 <h3>In the order driven</h3><figure>${orderStripSvg(comparison, ordered)}</figure>${driftWords(comparison)}`;

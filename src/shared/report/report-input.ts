@@ -42,7 +42,7 @@ export interface ReportChange {
   readonly after: string;
 }
 
-export interface ReportPlan {
+interface ReportPlan {
   readonly orders: OrderSetName;
   readonly directions: 1 | 2;
   readonly runsPerGroup: number;

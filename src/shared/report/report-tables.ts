@@ -8,12 +8,16 @@ const UNKNOWN = "unknown";
 
 function table(head: readonly string[], rows: readonly (readonly string[])[], figuresFrom: number): string {
   const cells = (row: readonly string[]) =>
-    row.map((cell, i) => (i === 0 ? `<th scope="row">${cell}</th>` : `<td${i >= figuresFrom ? ' class="figure"' : ""}>${cell}</td>`)).join("");
+    row
+      .map((cell, i) => (i === 0 ? `<th scope="row">${cell}</th>` : `<td${i >= figuresFrom ? ' class="figure"' : ""}>${cell}</td>`))
+      .join("");
   return `<div class="wide"><table><thead><tr>${head.map((cell) => `<th scope="col">${cell}</th>`).join("")}</tr></thead><tbody>${rows.map((row) => `<tr>${cells(row)}</tr>`).join("")}</tbody></table></div>`;
 }
 
 const plusMinus = (value: number | null, half: number | null, decimals: number) =>
-  value === null || !Number.isFinite(value) ? UNKNOWN : `${fixed(value, decimals)} ± ${half === null || !Number.isFinite(half) ? UNKNOWN : fixed(half, decimals)}`;
+  value === null || !Number.isFinite(value)
+    ? UNKNOWN
+    : `${fixed(value, decimals)} ± ${half === null || !Number.isFinite(half) ? UNKNOWN : fixed(half, decimals)}`;
 
 function gateCell(gate: GateResult | undefined): string {
   if (!gate) return "–";
@@ -29,9 +33,20 @@ const clock = (iso: string | null) => (iso === null ? UNKNOWN : iso.slice(11, 19
 /** Every gate that any run reached, run by run. */
 export function figuresTable(runs: readonly ReportRun[]): string {
   const names = new Map<string, { gate: string; start: string }>();
-  for (const run of runs) for (const { gate, start, seconds } of run.gates) if (seconds !== null) names.set(`${gate}/${start}`, { gate, start });
+  for (const run of runs)
+    for (const { gate, start, seconds } of run.gates) if (seconds !== null) names.set(`${gate}/${start}`, { gate, start });
   const gates = [...names.values()];
-  const head = ["run", "group", "UTC", "course", ...gates.map(({ gate, start }) => `${escapeHtml(gate)}, s<br><span class="quiet">from ${start}</span>`), "peak slip, km/h", "peak slip ratio", "over 10 %, s", "calibration"];
+  const head = [
+    "run",
+    "group",
+    "UTC",
+    "course",
+    ...gates.map(({ gate, start }) => `${escapeHtml(gate)}, s<br><span class="quiet">from ${start}</span>`),
+    "peak slip, km/h",
+    "peak slip ratio",
+    "over 10 %, s",
+    "calibration",
+  ];
   const rows = runs.map((run) => [
     `${run.id}${run.use ? "" : " (set aside)"}${run.final ? "" : " (provisional)"}`,
     escapeHtml(run.label || "no label"),

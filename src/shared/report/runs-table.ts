@@ -6,7 +6,7 @@ import { LIST_ROLES, SINGLE_ROLES } from "../setup/roles.ts";
 /** Counts up when a column is added. */
 export const ARCHIVE_SCHEMA = 1;
 
-export type ColumnType = "STRING" | "BOOLEAN" | "INT32" | "FLOAT" | "DOUBLE" | "TIMESTAMP" | "JSON";
+type ColumnType = "STRING" | "BOOLEAN" | "INT32" | "FLOAT" | "DOUBLE" | "TIMESTAMP" | "JSON";
 
 /** Null is unknown. A TIMESTAMP is ms since 1970 UTC; JSON is a value that JSON can hold. */
 export type Cell = string | number | boolean | null | object;
@@ -44,13 +44,18 @@ type RunColumn = TableColumn & { readonly of: (run: ArchivedRun) => Cell };
 const known = (value: number | undefined | null): number | null => (typeof value === "number" && Number.isFinite(value) ? value : null);
 
 /** "0-60 mph" to "0_60_mph": safe in every query language. */
-export function gateKey(gate: string): string {
+function gateKey(gate: string): string {
   return gate.toLowerCase().replace(/[^a-z0-9]+/g, "_");
 }
 
 /** Folder-safe name of a car; two cars whose names differ in signs only share a folder, not their rows. */
-export function carKey(car: string): string {
-  return car.toLowerCase().replace(/[^a-z0-9]+/g, "-").replace(/^-|-$/g, "") || "unnamed";
+function carKey(car: string): string {
+  return (
+    car
+      .toLowerCase()
+      .replace(/[^a-z0-9]+/g, "-")
+      .replace(/^-|-$/g, "") || "unnamed"
+  );
 }
 
 const DAYS_IN_400_YEARS = 146_097;
@@ -83,14 +88,26 @@ function gateColumns(): RunColumn[] {
     const key = gateKey(name);
     return [
       { name: `seconds_${key}`, type: "DOUBLE", unit: "s", what: `${name} from ${start}`, of: (run) => known(result(run)?.seconds) },
-      { name: `plusMinus95_${key}`, type: "DOUBLE", unit: "s", what: "half width of its 95 % interval", of: (run) => known(result(run)?.plusMinus95) },
+      {
+        name: `plusMinus95_${key}`,
+        type: "DOUBLE",
+        unit: "s",
+        what: "half width of its 95 % interval",
+        of: (run) => known(result(run)?.plusMinus95),
+      },
     ] satisfies RunColumn[];
   });
 }
 
 function measuredColumns(): RunColumn[] {
   const roles = ["stateOfCharge", "batteryTemperature", "motorTemperature", "inverterTemperature"] as const;
-  return roles.map((role) => ({ name: role, type: "DOUBLE", unit: SINGLE_ROLES[role], what: "at the start, from the bus", of: (run) => known(run.measured[role]) }));
+  return roles.map((role) => ({
+    name: role,
+    type: "DOUBLE",
+    unit: SINGLE_ROLES[role],
+    what: "at the start, from the bus",
+    of: (run) => known(run.measured[role]),
+  }));
 }
 
 const RUN_COLUMNS_WITH_VALUES: readonly RunColumn[] = [
@@ -107,12 +124,30 @@ const RUN_COLUMNS_WITH_VALUES: readonly RunColumn[] = [
   { name: "surface", type: "STRING", unit: "", what: "condition noted under surface", of: (run) => run.conditions.surface ?? null },
   { name: "peakSlipSpeedKmh", type: "DOUBLE", unit: "km/h", what: "wR - v", of: (run) => known(run.slip.peakSlipSpeedKmh) },
   { name: "peakSlipRatio", type: "DOUBLE", unit: "1", what: "(wR - v) / v, above 10 km/h", of: (run) => known(run.slip.peakSlipRatio) },
-  { name: "secondsAbove10Percent", type: "DOUBLE", unit: "s", what: "slip ratio over 0.1", of: (run) => known(run.slip.secondsAbove10Percent) },
+  {
+    name: "secondsAbove10Percent",
+    type: "DOUBLE",
+    unit: "s",
+    what: "slip ratio over 0.1",
+    of: (run) => known(run.slip.secondsAbove10Percent),
+  },
   ...measuredColumns(),
   ...gateColumns(),
   { name: "rollingRadiusM", type: "DOUBLE", unit: "m", what: "used for this run", of: (run) => known(run.rollingRadiusM?.value) },
-  { name: "rollingRadiusPlusMinus95", type: "DOUBLE", unit: "m", what: "half width of its 95 % interval", of: (run) => known(run.rollingRadiusM?.plusMinus95) },
-  { name: "rollingRadiusFrom", type: "STRING", unit: "", what: "calibrated, set-up or unknown", of: (run) => run.rollingRadiusM?.from ?? null },
+  {
+    name: "rollingRadiusPlusMinus95",
+    type: "DOUBLE",
+    unit: "m",
+    what: "half width of its 95 % interval",
+    of: (run) => known(run.rollingRadiusM?.plusMinus95),
+  },
+  {
+    name: "rollingRadiusFrom",
+    type: "STRING",
+    unit: "",
+    what: "calibrated, set-up or unknown",
+    of: (run) => run.rollingRadiusM?.from ?? null,
+  },
   { name: "gnssDelayS", type: "DOUBLE", unit: "s", what: "used for this run", of: (run) => known(run.gnssDelayS?.value) },
   { name: "flags", type: "JSON", unit: "", what: "list of {flag, why}", of: (run) => run.flags },
   { name: "conditions", type: "JSON", unit: "", what: "everything noted, by key", of: (run) => run.conditions },
@@ -156,6 +191,9 @@ export const SAMPLE_COLUMNS: readonly TableColumn[] = [
     .filter(([role]) => !NAMED_ROLES.includes(role))
     .map(([role, unit]): TableColumn => ({ name: role, type: "FLOAT", unit, what: "role of the set-up" })),
   ...LIST_ROLES.flatMap((role) =>
-    Array.from({ length: MOST_SENSORS }, (_, i): TableColumn => ({ name: `${role}_${i}`, type: "FLOAT", unit: "m/s or rad/s", what: `sensor ${i} of the list` })),
+    Array.from(
+      { length: MOST_SENSORS },
+      (_, i): TableColumn => ({ name: `${role}_${i}`, type: "FLOAT", unit: "m/s or rad/s", what: `sensor ${i} of the list` }),
+    ),
   ),
 ];

@@ -12,7 +12,8 @@ const MARK = 8;
 /** Ring, disc, half disc, ring with a dot: first to fourth group. */
 export function groupGlyph(index: number, x: number, y: number, radius = MARK): string {
   const ring = `<circle cx="${px(x)}" cy="${px(y)}" r="${radius}" fill="${index % 4 === 1 ? INK : SHEET}" stroke="${INK}" stroke-width="3"/>`;
-  if (index % 4 === 2) return `${ring}<path d="M ${px(x)} ${px(y - radius)} A ${radius} ${radius} 0 0 1 ${px(x)} ${px(y + radius)} Z" fill="${INK}"/>`;
+  if (index % 4 === 2)
+    return `${ring}<path d="M ${px(x)} ${px(y - radius)} A ${radius} ${radius} 0 0 1 ${px(x)} ${px(y + radius)} Z" fill="${INK}"/>`;
   if (index % 4 === 3) return `${ring}<circle cx="${px(x)}" cy="${px(y)}" r="${radius / 3}" fill="${INK}"/>`;
   return ring;
 }
@@ -114,9 +115,13 @@ export function orderStripSvg(comparison: Comparison, runs: readonly OrderedRun[
     const centre = places.reduce((sum, p) => sum + p.place, 0) / places.length;
     const level = places.reduce((sum, p) => sum + p.seconds, 0) / places.length;
     const at = (place: number) => y(level + drift.perRun * (place - centre));
-    const stroke = (width: number, ink: string) => `<line x1="${px(x(0))}" x2="${px(x(runs.length - 1))}" y1="${px(at(0))}" y2="${px(at(runs.length - 1))}" stroke="${ink}" stroke-width="${width}"/>`;
+    const stroke = (width: number, ink: string) =>
+      `<line x1="${px(x(0))}" x2="${px(x(runs.length - 1))}" y1="${px(at(0))}" y2="${px(at(runs.length - 1))}" stroke="${ink}" stroke-width="${width}"/>`;
     return group === 0 ? `${stroke(5, INK)}${stroke(2, SHEET)}` : stroke(3, INK);
   });
-  const marks = runs.map((run, place) => `${groupGlyph(run.group, x(place), y(run.seconds))}<text x="${px(x(place))}" y="${height - 14}" text-anchor="middle" font-size="18" fill="${QUIET}">${run.id}</text>`);
+  const marks = runs.map(
+    (run, place) =>
+      `${groupGlyph(run.group, x(place), y(run.seconds))}<text x="${px(x(place))}" y="${height - 14}" text-anchor="middle" font-size="18" fill="${QUIET}">${run.id}</text>`,
+  );
   return `<svg viewBox="0 0 ${width} ${height}" role="img"><title>Seconds in the order driven</title>${grid.join("")}${lines.join("")}${marks.join("")}</svg>`;
 }

@@ -36,7 +36,14 @@ export function* archivedRuns(count: number, rows: number): Generator<ArchiveEnt
       table: {
         names: ["timeS", "groundSpeedKmh", "wheelSpeedKmh", "slipRatio", "torqueRequestNm", "undrivenWheelSpeeds.0"],
         units: ["s", "km/h", "km/h", "", "Nm", "m/s"],
-        columns: [timeS, speed, speed.map((v) => v * 1.1), speed.map((v) => (v < 10 ? Number.NaN : 0.1)), timeS.map((t) => (t < 0 ? 0 : 310)), speed.map((v) => v / 3.6)],
+        columns: [
+          timeS,
+          speed,
+          speed.map((v) => v * 1.1),
+          speed.map((v) => (v < 10 ? Number.NaN : 0.1)),
+          timeS.map((t) => (t < 0 ? 0 : 310)),
+          speed.map((v) => v / 3.6),
+        ],
       },
     };
   }

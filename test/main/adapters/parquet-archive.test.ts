@@ -42,7 +42,9 @@ describe("writeArchive()", () => {
   });
 
   test("DuckDB reads every sample, unknown as null, with car and day from the path", async () => {
-    const rows = await ask(`SELECT * FROM read_parquet('${folder}/samples/*/*/*.parquet', hive_partitioning = true, hive_types_autocast = false) ORDER BY runUid, timeS`);
+    const rows = await ask(
+      `SELECT * FROM read_parquet('${folder}/samples/*/*/*.parquet', hive_partitioning = true, hive_types_autocast = false) ORDER BY runUid, timeS`,
+    );
     expect(rows).toHaveLength(60 * 300);
     entries.forEach(({ run, table }, i) => {
       for (const row of [0, 150, 250, 299]) {
@@ -64,7 +66,9 @@ describe("writeArchive()", () => {
   test("types are those documented, and units travel in the file", async () => {
     const types = await ask(`DESCRIBE SELECT * FROM '${folder}/runs.parquet'`);
     expect(types.map((row) => row.column_name)).toEqual(RUN_COLUMNS.map((column) => column.name));
-    const kv = await ask(`SELECT decode(key) AS key, decode(value) AS value FROM parquet_kv_metadata('${folder}/${samplesPath(entries[1]!.run)}')`);
+    const kv = await ask(
+      `SELECT decode(key) AS key, decode(value) AS value FROM parquet_kv_metadata('${folder}/${samplesPath(entries[1]!.run)}')`,
+    );
     const units = JSON.parse(kv.find((row) => row.key === "units")?.value as string) as Record<string, string>;
     expect(units.groundSpeedKmh).toBe("km/h");
     expect(JSON.parse(kv.find((row) => row.key === "carUnits")?.value as string)).toMatchObject({ undrivenWheelSpeeds_0: "m/s" });
@@ -72,7 +76,10 @@ describe("writeArchive()", () => {
 
   test("another export replaces its own runs, keeps the others, and leaves no half file", async () => {
     const [first] = entries;
-    const summary = await writeArchive(folder, [{ ...first!, run: { ...first!.run, label: "changed" } }, ...archivedRuns(61, 10)].slice(0, 1));
+    const summary = await writeArchive(
+      folder,
+      [{ ...first!, run: { ...first!.run, label: "changed" } }, ...archivedRuns(61, 10)].slice(0, 1),
+    );
     expect(summary).toMatchObject({ runs: 1, runsInArchive: 60, samples: 300 });
     const rows = await ask(`SELECT runUid, label, startedAt FROM '${folder}/runs.parquet'`);
     expect(rows).toHaveLength(60);

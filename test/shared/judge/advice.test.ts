@@ -17,7 +17,13 @@ interface Launch {
 function launch(id: number, { slipAt, heldAt, pedal = 100 }: Launch): AdviceRun {
   const count = 700;
   const column = () => new Float64Array(count);
-  const samples = { tS: column(), groundSpeedMps: column(), slipRatio: column(), accelerationMps2: column(), roles: { pedal: column(), torqueRequest: column(), torqueDelivered: column() } };
+  const samples = {
+    tS: column(),
+    groundSpeedMps: column(),
+    slipRatio: column(),
+    accelerationMps2: column(),
+    roles: { pedal: column(), torqueRequest: column(), torqueDelivered: column() },
+  };
   let v = 0;
   for (let i = 0; i < count; i += 1) {
     const t = i / 100;
@@ -44,14 +50,18 @@ const sweep = (kmh: number) => 0.1 + (0.16 * kmh) / 30;
 
 describe("adviseFrom()", () => {
   test("finds where the control held back too much, and says where the tyre pulls hardest", () => {
-    const hints = adviseFrom(twice({ slipAt: (kmh) => (kmh < 30 ? sweep(kmh) : kmh < 50 ? 0.05 : 0.18), heldAt: (kmh) => (kmh >= 30 && kmh < 50 ? 60 : 10) }));
+    const hints = adviseFrom(
+      twice({ slipAt: (kmh) => (kmh < 30 ? sweep(kmh) : kmh < 50 ? 0.05 : 0.18), heldAt: (kmh) => (kmh >= 30 && kmh < 50 ? 60 : 10) }),
+    );
     const [first] = hints;
     expect(first?.kind).toBe("allowMoreSlip");
     expect(first?.evidence.hardestAtSlip).toBeGreaterThan(0.15);
     expect(first?.evidence.hardestAtSlip).toBeLessThan(0.22);
     expect([30, 40]).toContain(first?.evidence.fromKmh);
     expect(first?.evidence.heldNm).toBeCloseTo(60, 6);
-    expect(first?.words).toMatch(/^Pulls hardest at \d+ % slip: [56]\.\d m\/s²\. From \d+ to \d+ km\/h it slips 5 %, holds 60 Nm back and pulls 4\.4 m\/s²\. Allow more slip there, and only that\.$/);
+    expect(first?.words).toMatch(
+      /^Pulls hardest at \d+ % slip: [56]\.\d m\/s²\. From \d+ to \d+ km\/h it slips 5 %, holds 60 Nm back and pulls 4\.4 m\/s²\. Allow more slip there, and only that\.$/,
+    );
     expect(first?.runs).toEqual([1, 2]);
   });
 
@@ -79,7 +89,10 @@ describe("adviseFrom()", () => {
   });
 
   test("unknown torque or slip gives no hint", () => {
-    const runs = twice({ slipAt: (kmh) => (kmh < 30 ? sweep(kmh) : 0.05), heldAt: () => 60 }).map((run) => ({ ...run, samples: { ...run.samples, roles: {} } }));
+    const runs = twice({ slipAt: (kmh) => (kmh < 30 ? sweep(kmh) : 0.05), heldAt: () => 60 }).map((run) => ({
+      ...run,
+      samples: { ...run.samples, roles: {} },
+    }));
     expect(adviseFrom(runs)).toEqual([]);
   });
 });

@@ -24,7 +24,8 @@ const plan = (orders: "any" | "balanced" = "any") => ({
   slots: sixAndSix.map((run) => run.id),
   seed: 1,
 });
-const change = (runs: readonly JudgedRun[], id: number, more: Partial<JudgedRun>) => runs.map((run) => (run.id === id ? { ...run, ...more } : run));
+const change = (runs: readonly JudgedRun[], id: number, more: Partial<JudgedRun>) =>
+  runs.map((run) => (run.id === id ? { ...run, ...more } : run));
 
 describe("compare()", () => {
   test("gives DESIGN's worked example to the digit, and the sentence of issue 8", () => {
@@ -67,7 +68,11 @@ p = np.array(data['p']); g = np.array(data['g']); y = np.array(data['y'])
 X = np.c_[np.ones(len(y)), g, p]; b = np.linalg.lstsq(X, y, rcond=None)[0]; df = len(y) - 3
 v = ((y - X @ b) ** 2).sum() / df * np.linalg.inv(X.T @ X); t = stats.t.ppf(.975, df)
 print(json.dumps([b[2], t * v[2, 2] ** .5, b[1], b[1] - t * v[1, 1] ** .5, b[1] + t * v[1, 1] ** .5]))`;
-    const expected = runScipy<number[]>(program, { p: sixAndSix.map((run) => run.id), g: LOOK_ORDER, y: sixAndSix.map((run) => run.seconds) });
+    const expected = runScipy<number[]>(program, {
+      p: sixAndSix.map((run) => run.id),
+      g: LOOK_ORDER,
+      y: sixAndSix.map((run) => run.seconds),
+    });
     if (!expected) return;
     const drift = compare(asked(sixAndSix)).drift;
     const ours = [drift?.perRun, drift?.perRunPlusMinus95, drift?.adjustedDifference, drift?.low, drift?.high];
@@ -154,10 +159,22 @@ print(json.dumps([b[2], t * v[2, 2] ** .5, b[1], b[1] - t * v[1, 1] ** .5, b[1] 
   });
 
   test.each<[string, (run: JudgedRun) => Partial<JudgedRun>, RegExp]>([
-    ["charge", (run) => ({ measured: { stateOfCharge: run.label === "on" ? 60 : 80 } }), /unequal charge: on average 80\.0 % in off, 60\.0 % in on/],
+    [
+      "charge",
+      (run) => ({ measured: { stateOfCharge: run.label === "on" ? 60 : 80 } }),
+      /unequal charge: on average 80\.0 % in off, 60\.0 % in on/,
+    ],
     ["temperature", (run) => ({ measured: { batteryTemperature: run.label === "on" ? 35 : 28 } }), /unequal battery temperature/],
-    ["surface", (run) => ({ conditions: { surface: run.label === "on" ? "dry" : "wet" } }), /unequal surface: wet 4 times in off, dry 4 times in on/],
-    ["directions", (run) => ({ courseDeg: run.label === "on" ? 74 : 254 }), /unequal directions: 4 of 4 runs of off went 254°, 0 of 4 of on/],
+    [
+      "surface",
+      (run) => ({ conditions: { surface: run.label === "on" ? "dry" : "wet" } }),
+      /unequal surface: wet 4 times in off, dry 4 times in on/,
+    ],
+    [
+      "directions",
+      (run) => ({ courseDeg: run.label === "on" ? 74 : 254 }),
+      /unequal directions: 4 of 4 runs of off went 254°, 0 of 4 of on/,
+    ],
     ["order", (run) => ({ drivenAt: run.label === "on" ? 100 + run.id : run.id }), /off was driven wholly before on/],
     ["receiver", () => ({ receiverHz: 1 }), /below 5 Hz/],
     ["provisional", () => ({ final: false }), /provisional/],
@@ -192,7 +209,11 @@ describe("compareGroups()", () => {
     const soft = [4.6, 4.62, 4.66, 4.7].map((seconds, i) => judgedRun(20 + i, "soft", seconds));
     const result = compareGroups(asked([...fourAndFour, ...soft], { groups: ["off", "on", "soft"] }));
     expect(result.groups.map((group) => group.label)).toEqual(["off", "on", "soft"]);
-    expect(result.pairs.map((pair) => [pair.a.label, pair.b.label])).toEqual([["off", "on"], ["off", "soft"], ["on", "soft"]]);
+    expect(result.pairs.map((pair) => [pair.a.label, pair.b.label])).toEqual([
+      ["off", "on"],
+      ["off", "soft"],
+      ["on", "soft"],
+    ]);
     for (const pair of result.pairs) expect(pair.holmP).toBeCloseTo(3 * (2 / 70), 12);
     // Three pairs of four and four: 6 / 70 is more than 1 in 20.
     expect(result.verdict).toContain("Cannot tell on from off");

@@ -24,7 +24,12 @@ export function judgedRun(id: number, label: string, seconds: number | null, mor
 }
 
 /** `order` names each run's group by index into `labels`; times are dealt in order. */
-export function drivenDay(labels: readonly [string, string], order: readonly number[], a: readonly number[], b: readonly number[]): JudgedRun[] {
+export function drivenDay(
+  labels: readonly [string, string],
+  order: readonly number[],
+  a: readonly number[],
+  b: readonly number[],
+): JudgedRun[] {
   const next = [0, 0];
   return order.map((group, i) => {
     const seconds = (group === 0 ? a : b)[next[group] as number] as number;

@@ -1,10 +1,24 @@
 /** Sources: the counts stated in issue 8 (2/70, 2/36, 2/400, 2/380, 0.1) and elementary combinatorics. */
 import { describe, expect, test } from "vitest";
-import { drawFrom, drawOrder, fixOthers, forEachOrder, type PlanDesign, redrawPair, slotDirection } from "../../../src/shared/judge/order-set.ts";
+import {
+  createPairLot,
+  drawFrom,
+  drawOrder,
+  fixOthers,
+  forEachOrder,
+  type PlanDesign,
+  slotDirection,
+} from "../../../src/shared/judge/order-set.ts";
+import { countOrders } from "../../../src/shared/judge/count-orders.ts";
 import { describeChoice, driftLeak, planChoices } from "../../../src/shared/judge/plan-choices.ts";
 import { createSeededRandom } from "../../../src/shared/judge/seeded-random.ts";
 
-const design = (runsPerGroup: number, directions: 1 | 2, orders: PlanDesign["orders"], groups = ["off", "on"]): PlanDesign => ({ groups, runsPerGroup, directions, orders });
+const design = (runsPerGroup: number, directions: 1 | 2, orders: PlanDesign["orders"], groups = ["off", "on"]): PlanDesign => ({
+  groups,
+  runsPerGroup,
+  directions,
+  orders,
+});
 
 describe("order sets", () => {
   test.each([
@@ -19,6 +33,21 @@ describe("order sets", () => {
     const choice = describeChoice(design(runs, directions, orders));
     expect(choice.arrangements).toBe(count);
     expect(choice.smallestPossibleP).toBeCloseTo(p, 12);
+  });
+
+  test("countOrders() agrees with listing them, and with closed forms where listing takes too long", () => {
+    for (const runs of [2, 3, 4, 5, 6, 7]) {
+      for (const directions of [1, 2] as const) {
+        for (const orders of ["any", "balanced", "blocks"] as const) {
+          if (orders === "blocks" && runs % directions !== 0) continue;
+          const d = design(runs, directions, orders);
+          expect(countOrders(d), JSON.stringify(d)).toBe(forEachOrder(d, () => undefined));
+        }
+      }
+    }
+    expect(countOrders(design(15, 1, "any"))).toBe(155_117_520);
+    expect(countOrders(design(20, 2, "any"))).toBe(184_756 ** 2);
+    expect(() => countOrders(design(4, 2, "any", ["a", "b", "c"]))).toThrow(RangeError);
   });
 
   test("every listed order is different and keeps the design's shares", () => {
@@ -60,6 +89,20 @@ describe("order sets", () => {
     expect(new Set(Array.from({ length: 50 }, (_, seed) => drawOrder(d, seed).join(""))).size).toBeGreaterThan(30);
   });
 
+  test("a pair's lot draws each of the pair's orders equally often (chi-square, from memory)", () => {
+    const d = design(4, 2, "balanced");
+    const counts = new Map<string, number>();
+    forEachOrder(d, (order) => counts.set(order.join(""), 0));
+    const lot = createPairLot(d, drawOrder(d, 5), 0, 1, createSeededRandom(5));
+    for (let i = 0; i < 300 * counts.size; i += 1) {
+      const key = lot().join("");
+      counts.set(key, (counts.get(key) as number) + 1);
+    }
+    expect(counts.size).toBe(30);
+    const chiSquare = [...counts.values()].reduce((sum, count) => sum + (count - 300) ** 2 / 300, 0);
+    expect(chiSquare).toBeLessThan(29 + 3 * Math.sqrt(58));
+  });
+
   test("a pair's orders leave the other groups where they were", () => {
     const d = design(4, 2, "any", ["a", "b", "c"]);
     const order = drawOrder(d, 9);
@@ -73,7 +116,7 @@ describe("order sets", () => {
       { fixed: fixOthers(order, 0, 1) },
     );
     expect(count).toBe(36);
-    const redrawn = redrawPair(d, order, 0, 1, createSeededRandom(2));
+    const redrawn = createPairLot(d, order, 0, 1, createSeededRandom(2))();
     expect(redrawn.map((group) => group === 2)).toEqual(order.map((group) => group === 2));
   });
 

@@ -27,7 +27,10 @@ describe("permutationTest()", () => {
   test.skipIf(!statistics)("reaches the published smallest p for groups of one size", () => {
     for (const [name, { n, two }] of Object.entries(statistics?.min_p ?? {})) {
       const [a, b] = name.split("v").map(Number) as [number, number];
-      const result = permutationTest(Array.from({ length: a }, (_, i) => i), Array.from({ length: b }, (_, i) => 100 + i ** 1.5));
+      const result = permutationTest(
+        Array.from({ length: a }, (_, i) => i),
+        Array.from({ length: b }, (_, i) => 100 + i ** 1.5),
+      );
       expect(result.assignments).toBe(n);
       // SciPy doubles the smaller side; |difference of means| does not where sizes differ (issue 8).
       if (a === b) expect(result.smallestPossibleP).toBeCloseTo(two, 12);
@@ -38,7 +41,11 @@ describe("permutationTest()", () => {
   test("equals SciPy on 60 random data sets, equal and unequal sizes, tied and not", () => {
     const random = createSeededRandom(8);
     const sets = Array.from({ length: 60 }, (_, i) => {
-      const draw = (n: number, shift: number) => Array.from({ length: n }, () => Math.round((4.5 + shift + 0.2 * random.normal()) * (i % 3 === 0 ? 10 : 1000)) / (i % 3 === 0 ? 10 : 1000));
+      const draw = (n: number, shift: number) =>
+        Array.from(
+          { length: n },
+          () => Math.round((4.5 + shift + 0.2 * random.normal()) * (i % 3 === 0 ? 10 : 1000)) / (i % 3 === 0 ? 10 : 1000),
+        );
       const size = 2 + random.below(6);
       return { a: draw(size, 0), b: draw(i % 2 === 0 ? size : 2 + random.below(6), 0.3 * random.next()) };
     });
@@ -96,7 +103,19 @@ print(json.dumps(out))`;
     expect(result.method).toBe("sampled");
     expect(result.extreme).toBe(0);
     expect(result.pTwoSided).toBe(1 / 200_001);
-    expect(permutationTest(a, b.map((v) => v - 10.02), 5)).toEqual(permutationTest(a, b.map((v) => v - 10.02), 5));
+    expect(
+      permutationTest(
+        a,
+        b.map((v) => v - 10.02),
+        5,
+      ),
+    ).toEqual(
+      permutationTest(
+        a,
+        b.map((v) => v - 10.02),
+        5,
+      ),
+    );
   });
 
   test("refuses an empty group", () => {

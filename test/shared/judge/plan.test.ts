@@ -85,7 +85,10 @@ describe("createPlan()", () => {
 });
 
 describe("planProgress()", () => {
-  const plan = createPlan(checkPlanRequest({ ...raw, seed: 3, hold: { stateOfCharge: { low: 60, high: 90 }, motorTemperature: { high: 70 } }, leastWaitS: 180 }), context);
+  const plan = createPlan(
+    checkPlanRequest({ ...raw, seed: 3, hold: { stateOfCharge: { low: 60, high: 90 }, motorTemperature: { high: 70 } }, leastWaitS: 180 }),
+    context,
+  );
   const now = { measured: { stateOfCharge: 80, motorTemperature: 50 }, secondsSinceLastRun: null };
 
   test("leads through the slots in order", () => {

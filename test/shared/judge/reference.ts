@@ -14,7 +14,11 @@ export interface StatisticsReference {
     readonly count_absdiff_ge?: number;
   })[];
   readonly min_p: Readonly<Record<string, { readonly n: number; readonly two: number }>>;
-  readonly mann_whitney: readonly (Partial<TwoSample> & { readonly name: string; readonly hodges_lehmann?: number; readonly R_ci95?: readonly [number, number]; })[];
+  readonly mann_whitney: readonly (Partial<TwoSample> & {
+    readonly name: string;
+    readonly hodges_lehmann?: number;
+    readonly R_ci95?: readonly [number, number];
+  })[];
   readonly "pwilcox_4_4_cdf_U0..16": readonly number[];
   readonly "pwilcox_3_3_cdf_U0..9": readonly number[];
 }
@@ -23,5 +27,7 @@ const folder = process.env.GRIPBOOK_REFERENCE ?? fileURLToPath(new URL("../../..
 const file = `${folder}/statistics.json`;
 
 /** Null where the folder is absent. */
-export const statistics: StatisticsReference | null = existsSync(file) ? (JSON.parse(readFileSync(file, "utf8")) as StatisticsReference) : null;
+export const statistics: StatisticsReference | null = existsSync(file)
+  ? (JSON.parse(readFileSync(file, "utf8")) as StatisticsReference)
+  : null;
 if (!statistics) console.log(`skipped: published worked examples, because ${file} is absent (set GRIPBOOK_REFERENCE)`);

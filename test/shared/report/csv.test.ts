@@ -11,7 +11,8 @@ const table = {
 };
 
 function readByPython(text: string): string[][] | null {
-  const script = "import csv, io, json, sys\nprint(json.dumps(list(csv.reader(io.StringIO(sys.stdin.buffer.read().decode(), newline='')))))";
+  const script =
+    "import csv, io, json, sys\nprint(json.dumps(list(csv.reader(io.StringIO(sys.stdin.buffer.read().decode(), newline='')))))";
   const result = spawnSync("/usr/bin/python3", ["-c", script], { input: text, encoding: "utf8", maxBuffer: 1 << 26 });
   if (result.error) {
     console.log(`skipped: reading CSV with Python, because ${result.error.message}`);

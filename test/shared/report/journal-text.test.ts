@@ -36,7 +36,12 @@ const CANDUMP = "(1.5) can0 456#112233\ncan0 12ABCDEF#AA55\r\n(2.000001) can0 12
 
 describe("journal text", () => {
   test("stamps each line with the arrival of its first byte, exact to the microsecond", () => {
-    const packets = [packet("gnss", 7, "$GPRMC,a"), packet("can", 8, "t1230\r"), packet("gnss", 1_000_009, "bc*00\r\n$GPGGA*11\r"), packet("gnss", 2_000_000, "\n")];
+    const packets = [
+      packet("gnss", 7, "$GPRMC,a"),
+      packet("can", 8, "t1230\r"),
+      packet("gnss", 1_000_009, "bc*00\r\n$GPGGA*11\r"),
+      packet("gnss", 2_000_000, "\n"),
+    ];
     expect(text(nmeaText(packets, BASE_US))).toBe("(1935655331.482130) $GPRMC,abc*00\n(1935655332.482132) $GPGGA*11\n");
   });
 
@@ -44,7 +49,11 @@ describe("journal text", () => {
     fc.assert(
       fc.property(fc.array(fc.nat(), { maxLength: 8 }), (cuts) => {
         const lines = readStamped(text(slcanText(cut("can", SLCAN, cuts), BASE_US, "slcan"))).map((line) => line.rest);
-        expect(lines).toEqual(SLCAN.replaceAll("\x07", "\r").split("\r").filter((line) => line !== ""));
+        expect(lines).toEqual(
+          SLCAN.replaceAll("\x07", "\r")
+            .split("\r")
+            .filter((line) => line !== ""),
+        );
       }),
     );
   });
@@ -56,7 +65,8 @@ describe("journal text", () => {
         const [before, after] = [new FrameBatch(), new FrameBatch()];
         const [first, second] = [createSlcanParser(), createSlcanParser()];
         for (const { bytes: b, arrivalNs } of packets) first.push(b, arrivalNs, before);
-        for (const { us, rest } of readStamped(text(slcanText(packets, BASE_US, "slcan")))) second.push(bytes(`${rest}\r`), (us - BASE_US) * 1000, after);
+        for (const { us, rest } of readStamped(text(slcanText(packets, BASE_US, "slcan"))))
+          second.push(bytes(`${rest}\r`), (us - BASE_US) * 1000, after);
         for (const key of ["id", "dlc", "flags", "arrivalNs", "stampMs", "word0"] as const) {
           expect(Array.from(after[key].subarray(0, after.length))).toEqual(Array.from(before[key].subarray(0, before.length)));
         }
@@ -83,7 +93,7 @@ describe("journal text", () => {
       "(1935655331.482128) can0 123#R8",
       "(1935655331.482128) can0 12ABCDEF#R",
     ]);
-    const read = spawnSync("log2asc", ["can0"], { input: log, encoding: "utf8" });
+    const read = spawnSync("/usr/bin/log2asc", ["can0"], { input: log, encoding: "utf8" });
     if (read.error) {
       console.log(`skipped: log2asc, because ${read.error.message} (Debian: can-utils)`);
       return;
@@ -95,7 +105,9 @@ describe("journal text", () => {
 
   test("a candump recording keeps its lines under their arrival, and becomes adapter lines with the same frames", () => {
     const packets = [packet("can", 9, CANDUMP)];
-    expect(text(candumpText(packets, 0, "candump"))).toBe("(0.000009) can0 456#112233\n(0.000009) can0 12ABCDEF#AA55\n(0.000009) can0 123#R8\n");
+    expect(text(candumpText(packets, 0, "candump"))).toBe(
+      "(0.000009) can0 456#112233\n(0.000009) can0 12ABCDEF#AA55\n(0.000009) can0 123#R8\n",
+    );
     expect(text(slcanText(packets, 0, "candump"))).toBe("(0.000009) t4563112233\n(0.000009) T12ABCDEF2AA55\n(0.000009) r1238\n");
     const frames = new FrameBatch();
     createCandumpParser().push(bytes(text(candumpText(packets, 0, "candump"))), 0, frames);

@@ -11,35 +11,44 @@ function printOf(group: number, seconds: number): ReportRun["print"] {
   const steps = Math.round((seconds + 0.3) / 0.05);
   const hump = (t: number, at: number, width: number) => Math.exp(-(((t - at) / width) ** 2));
   const at = (i: number) => i * 0.05;
-  const slipKmh = Array.from({ length: steps }, (_, i) => (group === 0 ? 21 * hump(at(i), 0.7, 0.3) + 17 * hump(at(i), 2, 0.4) + 4 : 9 * hump(at(i), 0.4, 0.2) + 4));
+  const slipKmh = Array.from({ length: steps }, (_, i) =>
+    group === 0 ? 21 * hump(at(i), 0.7, 0.3) + 17 * hump(at(i), 2, 0.4) + 4 : 9 * hump(at(i), 0.4, 0.2) + 4,
+  );
   const heldNm = Array.from({ length: steps }, (_, i) => (group === 0 ? 0 : 70 * hump(at(i), 0.5, 0.2) + 30 * hump(at(i), 2.4, 0.6)));
   return { slipKmh, heldNm, intervening: heldNm.map((nm) => nm > 5) };
 }
 
 export function reportDay(): ReportInput {
   const judged = ORDER.map((group, i) => judgedRun(i + 1, LABELS[group] as string, SECONDS[i] as number));
-  const plan = { design: { groups: LABELS, runsPerGroup: 6, directions: 2, orders: "balanced" }, order: ORDER, slots: judged.map((run) => run.id), seed: 7 } as const;
-  const runs = judged.map((run, i): ReportRun => ({
-    id: run.id,
-    uid: `uid${run.id}`,
-    final: true,
-    label: run.label,
-    startedAt: `2031-05-04T10:${String(2 + 4 * i).padStart(2, "0")}:11.482Z`,
-    courseDeg: i % 2 === 0 ? 74 : 254,
-    use: true,
-    note: "",
-    flags: run.id === 12 ? [{ flag: "wheelspin", why: "slip over 10 % for 3.3 s" }] : [],
-    conditions: { surface: "dry" },
-    measured: { stateOfCharge: 84 - i, batteryTemperature: 29 },
-    gates: [
-      { gate: "0-60 mph", start: "movement", seconds: run.seconds, plusMinus95: 0.012, atS: 0 },
-      { gate: "60 ft", start: "movement", seconds: 2.69, plusMinus95: 0.02, atS: 0, exitSpeedKmh: 63.1 },
-      { gate: "0-200 km/h", start: "movement", seconds: null, plusMinus95: null, atS: null, why: "lifted at 104 km/h" },
-    ],
-    slip: { peakSlipSpeedKmh: 20.2, peakSlipRatio: 0.61, secondsAbove10Percent: 1.9 },
-    print: printOf(ORDER[i] as number, run.seconds as number),
-    calibrationId: 3,
-  }));
+  const plan = {
+    design: { groups: LABELS, runsPerGroup: 6, directions: 2, orders: "balanced" },
+    order: ORDER,
+    slots: judged.map((run) => run.id),
+    seed: 7,
+  } as const;
+  const runs = judged.map(
+    (run, i): ReportRun => ({
+      id: run.id,
+      uid: `uid${run.id}`,
+      final: true,
+      label: run.label,
+      startedAt: `2031-05-04T10:${String(2 + 4 * i).padStart(2, "0")}:11.482Z`,
+      courseDeg: i % 2 === 0 ? 74 : 254,
+      use: true,
+      note: "",
+      flags: run.id === 12 ? [{ flag: "wheelspin", why: "slip over 10 % for 3.3 s" }] : [],
+      conditions: { surface: "dry" },
+      measured: { stateOfCharge: 84 - i, batteryTemperature: 29 },
+      gates: [
+        { gate: "0-60 mph", start: "movement", seconds: run.seconds, plusMinus95: 0.012, atS: 0 },
+        { gate: "60 ft", start: "movement", seconds: 2.69, plusMinus95: 0.02, atS: 0, exitSpeedKmh: 63.1 },
+        { gate: "0-200 km/h", start: "movement", seconds: null, plusMinus95: null, atS: null, why: "lifted at 104 km/h" },
+      ],
+      slip: { peakSlipSpeedKmh: 20.2, peakSlipRatio: 0.61, secondsAbove10Percent: 1.9 },
+      print: printOf(ORDER[i] as number, run.seconds as number),
+      calibrationId: 3,
+    }),
+  );
   return {
     car: "Odrel",
     day: "4 May 2031",
@@ -48,10 +57,25 @@ export function reportDay(): ReportInput {
     writtenAt: "2031-05-04T12:00:00Z",
     runs,
     comparisons: [compare({ gate: "0-60 mph", start: "movement", groups: LABELS, runs: judged, plan })],
-    plan: { orders: "balanced", directions: 2, runsPerGroup: 6, arrangements: 380, seed: 7, slots: ORDER.map((g) => LABELS[g] as string), usableLengthM: 900, neededM: 203, runOffNote: "grass, 200 m" },
+    plan: {
+      orders: "balanced",
+      directions: 2,
+      runsPerGroup: 6,
+      arrangements: 380,
+      seed: 7,
+      slots: ORDER.map((g) => LABELS[g] as string),
+      usableLengthM: 900,
+      neededM: 203,
+      runOffNote: "grass, 200 m",
+    },
     hints: [{ group: "on", hint: { kind: "allowMoreSlip", words: "Pulls hardest at 15 % slip: 7.0 m/s².", runs: [2], evidence: {} } }],
     calibrations: [
-      { id: 3, rollingRadiusM: { value: 0.324, plusMinus95: 0.0004, from: "calibrated" }, gnssDelayS: { value: 0.061, plusMinus95: 0.004, from: "calibrated" }, notes: [] },
+      {
+        id: 3,
+        rollingRadiusM: { value: 0.324, plusMinus95: 0.0004, from: "calibrated" },
+        gnssDelayS: { value: 0.061, plusMinus95: 0.004, from: "calibrated" },
+        notes: [],
+      },
     ],
     changes: [{ at: "2031-05-04T11:00:00Z", run: 12, what: "label", before: "", after: "off" }],
     setUp: '{"car": {"name": "Odrel"}}',

@@ -22,7 +22,10 @@ function python(script: string, input: string): string | null {
 }
 
 const parseXml = (svg: string) =>
-  python("import sys, xml.etree.ElementTree as E\nprint(len(list(E.fromstring(sys.stdin.read()).iter())))", svg.replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" '));
+  python(
+    "import sys, xml.etree.ElementTree as E\nprint(len(list(E.fromstring(sys.stdin.read()).iter())))",
+    svg.replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" '),
+  );
 
 describe("reportHtml()", () => {
   test("says verdict, figures with intervals and where from, conditions, changes, flags, plan, set-up, version, cautions", () => {
@@ -50,12 +53,21 @@ describe("reportHtml()", () => {
 
   test("holds no script, no address and no way to fetch, and forbids it besides", () => {
     expect(html).toContain(`content="default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"`);
-    expect(html).not.toMatch(/<script|<link|<img|<iframe|<object|<embed|@import|https?:|\/\/[a-z]|\s(src|href|srcset|action|poster)=|\son[a-z]+=/i);
+    expect(html).not.toMatch(
+      /<script|<link|<img|<iframe|<object|<embed|@import|https?:|\/\/[a-z]|\s(src|href|srcset|action|poster)=|\son[a-z]+=/i,
+    );
     expect([...html.matchAll(/url\(([^)]*)\)/g)].every((match) => match[1]?.startsWith("#"))).toBe(true);
   });
 
   test("text from outside stays text", () => {
-    const run = { ...day.runs[0]!, label: ATTACK, note: ATTACK, uid: ATTACK, flags: [{ flag: "slope" as const, why: ATTACK }], conditions: { [ATTACK]: ATTACK } };
+    const run = {
+      ...day.runs[0]!,
+      label: ATTACK,
+      note: ATTACK,
+      uid: ATTACK,
+      flags: [{ flag: "slope" as const, why: ATTACK }],
+      conditions: { [ATTACK]: ATTACK },
+    };
     const attacked = reportHtml({
       ...day,
       car: ATTACK,
@@ -65,7 +77,15 @@ describe("reportHtml()", () => {
       runs: [run, ...day.runs.slice(1)],
       hints: [{ group: ATTACK, hint: { kind: "answersLate", words: ATTACK, runs: [], evidence: {} } }],
       changes: [{ at: null, run: null, what: ATTACK, before: ATTACK, after: ATTACK }],
-      comparisons: [compare({ gate: ATTACK, start: "movement", groups: [ATTACK, "on"], runs: [1, 2, 3, 4].map((id) => judgedRun(id, id < 3 ? ATTACK : "on", 4 + id / 10)), plan: null })],
+      comparisons: [
+        compare({
+          gate: ATTACK,
+          start: "movement",
+          groups: [ATTACK, "on"],
+          runs: [1, 2, 3, 4].map((id) => judgedRun(id, id < 3 ? ATTACK : "on", 4 + id / 10)),
+          plan: null,
+        }),
+      ],
     });
     expect(attacked).not.toMatch(/<script|<img/);
     const tags = python(
@@ -87,22 +107,70 @@ describe("reportHtml()", () => {
   }, 30_000);
 
   test("a day without runs, comparison, plan or calibration says so in words", () => {
-    const bare = reportHtml({ ...day, day: null, simulated: false, runs: [], comparisons: [], plan: null, hints: [], calibrations: [], changes: [] });
-    for (const part of ["No comparison yet", "undated", "No plan", "No calibration yet", "Nothing was changed by hand", "Nothing stands out"]) expect(bare).toContain(part);
+    const bare = reportHtml({
+      ...day,
+      day: null,
+      simulated: false,
+      runs: [],
+      comparisons: [],
+      plan: null,
+      hints: [],
+      calibrations: [],
+      changes: [],
+    });
+    for (const part of [
+      "No comparison yet",
+      "undated",
+      "No plan",
+      "No calibration yet",
+      "Nothing was changed by hand",
+      "Nothing stands out",
+    ])
+      expect(bare).toContain(part);
     expect(bare).not.toMatch(/NaN|undefined/);
   });
 
   test("unknown figures are the word, never a number", () => {
-    const blank = { ...day.runs[0]!, startedAt: null, courseDeg: null, slip: { peakSlipSpeedKmh: null, peakSlipRatio: null, secondsAbove10Percent: null }, calibrationId: 0, final: false, use: false };
-    const page = reportHtml({ ...day, comparisons: [], runs: [blank], calibrations: [{ id: 1, rollingRadiusM: { value: Number.NaN, plusMinus95: Number.NaN, from: "unknown" }, gnssDelayS: { value: 0.06, plusMinus95: Number.NaN, from: "unknown" }, notes: [] }] });
+    const blank = {
+      ...day.runs[0]!,
+      startedAt: null,
+      courseDeg: null,
+      slip: { peakSlipSpeedKmh: null, peakSlipRatio: null, secondsAbove10Percent: null },
+      calibrationId: 0,
+      final: false,
+      use: false,
+    };
+    const page = reportHtml({
+      ...day,
+      comparisons: [],
+      runs: [blank],
+      calibrations: [
+        {
+          id: 1,
+          rollingRadiusM: { value: Number.NaN, plusMinus95: Number.NaN, from: "unknown" },
+          gnssDelayS: { value: 0.06, plusMinus95: Number.NaN, from: "unknown" },
+          notes: [],
+        },
+      ],
+    });
     expect(page).not.toMatch(/NaN|null/);
     expect(page).toContain("1 (set aside) (provisional)");
     expect(page).toContain("0.0600 ± unknown");
   });
 
   test("runs set aside come with the result of all runs beside", () => {
-    const runs = [1, 2, 3, 4, 5, 6, 7, 8].map((id) => judgedRun(id, id % 2 === 1 ? "off" : "on", id % 2 === 1 ? 5 + id / 100 : 4.4 + id / 100, id === 7 ? { use: false, note: "missed it", setAsideAfterTimeSeen: true } : {}));
-    const page = reportHtml({ ...day, comparisons: [compare({ gate: "0-60 mph", start: "movement", groups: ["off", "on"], runs, plan: null })] });
+    const runs = [1, 2, 3, 4, 5, 6, 7, 8].map((id) =>
+      judgedRun(
+        id,
+        id % 2 === 1 ? "off" : "on",
+        id % 2 === 1 ? 5 + id / 100 : 4.4 + id / 100,
+        id === 7 ? { use: false, note: "missed it", setAsideAfterTimeSeen: true } : {},
+      ),
+    );
+    const page = reportHtml({
+      ...day,
+      comparisons: [compare({ gate: "0-60 mph", start: "movement", groups: ["off", "on"], runs, plan: null })],
+    });
     expect(page).toContain("Run 7 set aside. With all runs in: 0.");
     expect(page).toContain("Run 7 was set aside after its time was seen: missed it.");
   });
@@ -110,7 +178,11 @@ describe("reportHtml()", () => {
 
 describe("printSvg()", () => {
   const style = { width: 300, height: 150, scales: { slipKmh: 15, heldNm: 60 }, seconds: 1, title: "run 1", setAside: false };
-  const flat = (slip: number | null, held: number | null, n = 21) => ({ slipKmh: new Array(n).fill(slip), heldNm: new Array(n).fill(held), intervening: new Array(n).fill(false) });
+  const flat = (slip: number | null, held: number | null, n = 21) => ({
+    slipKmh: new Array(n).fill(slip),
+    heldNm: new Array(n).fill(held),
+    intervening: new Array(n).fill(false),
+  });
 
   test("a perfect launch leaves a bare line; unknown leaves dots and the word, no ink", () => {
     const bare = printSvg(flat(0, 0), style);
@@ -125,14 +197,18 @@ describe("printSvg()", () => {
   test("slip lies above the ground line, held back below it, to scale", () => {
     const svg = printSvg(flat(7.5, 30), style);
     const line = Number(/<line [^>]*y1="([\d.]+)"/.exec(svg)?.[1]);
-    const polygons = [...svg.matchAll(/<polygon points="([^"]+)"/g)].map((match) => (match[1] as string).split(" ").map((p) => Number(p.split(",")[1])));
+    const polygons = [...svg.matchAll(/<polygon points="([^"]+)"/g)].map((match) =>
+      (match[1] as string).split(" ").map((p) => Number(p.split(",")[1])),
+    );
     expect(polygons).toHaveLength(2);
     const [slip, held] = polygons as [number[], number[]];
     expect(Math.max(...slip)).toBeLessThan(line);
     expect(Math.min(...held)).toBeGreaterThan(line);
     const full = printSvg(flat(15, 60), style);
     const height = (text: string, index: number) => {
-      const ys = [...text.matchAll(/<polygon points="([^"]+)"/g)].map((match) => (match[1] as string).split(" ").map((p) => Number(p.split(",")[1])))[index] as number[];
+      const ys = [...text.matchAll(/<polygon points="([^"]+)"/g)].map((match) =>
+        (match[1] as string).split(" ").map((p) => Number(p.split(",")[1])),
+      )[index] as number[];
       return Math.max(...ys) - Math.min(...ys);
     };
     for (const index of [0, 1]) expect(height(svg, index) / height(full, index)).toBeCloseTo(0.5, 1);
@@ -159,12 +235,22 @@ describe("strips", () => {
     expect(strip.match(/<circle [^>]*fill="var\(--ink, #121813\)"/g)).toHaveLength(6 + 1);
     expect(strip.match(/<circle [^>]*fill="var\(--sheet, #EDF1E6\)"/g)).toHaveLength(6 + 1);
     expect(strip).toContain("gain 96 %");
-    const order = orderStripSvg(comparison, day.runs.map((run) => ({ id: run.id, group: run.label === "off" ? 0 : 1, seconds: run.gates[0]?.seconds as number })));
+    const order = orderStripSvg(
+      comparison,
+      day.runs.map((run) => ({ id: run.id, group: run.label === "off" ? 0 : 1, seconds: run.gates[0]?.seconds as number })),
+    );
     expect(order.match(/<circle/g)).toHaveLength(12);
   });
 
   test("equal values and single runs draw without dividing by nothing", () => {
-    const same = compare({ gate: "0-60 mph", start: "movement", groups: ["off", "on"], runs: [judgedRun(1, "off", 5), judgedRun(2, "on", 5)], plan: null });
-    for (const svg of [valueStripSvg(same), orderStripSvg(same, [{ id: 1, group: 0, seconds: 5 }])]) expect(svg).not.toMatch(/NaN|Infinity|undefined/);
+    const same = compare({
+      gate: "0-60 mph",
+      start: "movement",
+      groups: ["off", "on"],
+      runs: [judgedRun(1, "off", 5), judgedRun(2, "on", 5)],
+      plan: null,
+    });
+    for (const svg of [valueStripSvg(same), orderStripSvg(same, [{ id: 1, group: 0, seconds: 5 }])])
+      expect(svg).not.toMatch(/NaN|Infinity|undefined/);
   });
 });
