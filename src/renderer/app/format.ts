@@ -39,6 +39,9 @@ export function setting(label: string): { readonly what: string; readonly how: s
   return { what: what === "" ? "Setting" : `${what.charAt(0).toUpperCase()}${what.slice(1)}`, how: match?.[2]?.toUpperCase() ?? null };
 }
 
+/** The last words of a label, short enough to stand beside the run's number: "traction control on" gives "control on". */
+export const shortLabel = (label: string) => label.trim().split(/\s+/).slice(-2).join(" ");
+
 /** "4 May", from an ISO time, in the reader's own zone; empty when unknown. */
 export function day(iso: string | null): string {
   return iso === null ? "" : new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "long" }).format(new Date(iso));

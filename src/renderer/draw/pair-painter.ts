@@ -1,6 +1,10 @@
 /** A pair now: a rod up to the solid edge (got), the gap with its ink, the hollow edge (put in). One edge unknown leaves the other alone; both leave dots. */
 import { type Palette, hatch, type Surface } from "./palette.ts";
 
+/** Widths of the solid and of the hollow edge, px. */
+const EDGE = 10;
+const HOLLOW = 14;
+
 export interface Pair {
   /** Ground speed, or torque delivered; null unknown. */
   readonly got: number | null;
@@ -12,7 +16,8 @@ export interface Pair {
 
 export function paintPair({ context, width, height }: Surface, pair: Pair, palette: Palette): void {
   const middle = height / 2;
-  const at = (value: number) => Math.max(0, Math.min(1, value / pair.scale)) * (width - 16);
+  // Each edge ends where its value stands, so the gap between them is to scale however small.
+  const at = (value: number) => EDGE + Math.max(0, Math.min(1, value / pair.scale)) * (width - EDGE - HOLLOW - 2);
   const line = palette.sun ? 6 : 4;
   context.fillStyle = palette.rule;
   if (pair.got === null && pair.putIn === null) {
@@ -23,10 +28,10 @@ export function paintPair({ context, width, height }: Surface, pair: Pair, palet
   const got = pair.got === null ? null : at(pair.got);
   const putIn = pair.putIn === null ? null : at(pair.putIn);
   if (got !== null && putIn !== null) {
-    const [from, to] = [Math.min(got, putIn) + 12, Math.max(got, putIn) - 3];
+    const [from, to] = [Math.min(got, putIn) + 3, Math.max(got, putIn) - 3];
     if (to > from) {
       context.fillStyle = palette.sheet;
-      context.fillRect(from - 2, 2, to - from + 4, height - 4);
+      context.fillRect(from - 3, 2, to - from + 6, height - 4);
       context.fillStyle = pair.gap === "slip" ? palette.slip : hatch(context, palette.held, 6);
       // Wheel behind ground: the outline alone, as on the seam.
       if (pair.gap === "slip" && putIn < got) {
@@ -41,18 +46,14 @@ export function paintPair({ context, width, height }: Surface, pair: Pair, palet
   if (got !== null) {
     context.fillStyle = palette.ink;
     context.fillRect(0, middle - 7, got, 14);
-    context.fillRect(got, 2, 10, height - 4);
+    context.fillRect(got - EDGE, 2, EDGE, height - 4);
   }
   if (putIn !== null) {
     context.fillStyle = palette.sheet;
-    context.fillRect(putIn - 3, 0, 20, height);
+    context.fillRect(putIn, 0, HOLLOW + 3, height);
     context.fillStyle = palette.ink;
-    context.fillRect(putIn, 2, 14, height - 4);
+    context.fillRect(putIn, 2, HOLLOW, height - 4);
     context.fillStyle = palette.sheet;
-    context.fillRect(putIn + 4, 6, 6, height - 12);
-    if (got !== null && Math.abs(got - putIn) < 14) {
-      context.fillStyle = palette.ink;
-      context.fillRect(got, 2, 10, height - 4);
-    }
+    context.fillRect(putIn + 4, 6, HOLLOW - 8, height - 12);
   }
 }

@@ -2,7 +2,7 @@
 import { assertNever } from "../../../shared/kernel/assert-never.ts";
 import { KMH_PER_MPS } from "../../../shared/kernel/units.ts";
 import type { LaunchState, LiveEvent, RunRow } from "../../../shared/contract/contract.ts";
-import { gateName, number, plusMinus, postName, quantity, setting, UNKNOWN } from "../../app/format.ts";
+import { gateName, number, plusMinus, postName, quantity, setting, shortLabel, UNKNOWN } from "../../app/format.ts";
 import { heldBackNm } from "../../live/live-trace.ts";
 
 export interface DriveView {
@@ -149,7 +149,7 @@ export function driveView(live: LiveEvent | null, context: DriveContext): DriveV
   const runNumber = live.state === "done" && context.news !== null ? context.news.id : live.runsStored + 1;
   return {
     plate: { state: live.state, word: live.state },
-    run: [`Run ${runNumber}`, live.nextLabel].filter((part) => part !== "").join(", "),
+    run: [`Run ${runNumber}`, shortLabel(live.nextLabel)].filter((part) => part !== "").join(", "),
     slip: slipWords(live),
     held: heldWords(live),
     ...byState(live, context),

@@ -52,7 +52,7 @@ export function createRunsPage(frame: Frame): Page {
     "div",
     { class: "run-body" },
     el("div", {}, figure.element, player.element, figureTools),
-    el("div", { class: "run-aside" }, readouts.element, notes, el("div", { class: "buttons" }, button("Label", "E", () => void label()), aside)),
+    el("div", { class: "run-aside" }, readouts.element, notes, el("div", { class: "buttons edits" }, button("Label", "E", () => void label()), aside)),
   );
   const toDrive = el("button", { type: "button", class: "solid" }, "Go to Drive");
   toDrive.addEventListener("click", () => frame.go("drive"));

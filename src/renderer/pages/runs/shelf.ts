@@ -52,10 +52,13 @@ export interface Shelf {
   render(runs: readonly RunRow[], selected: number | null, scales: SeamScales): void;
 }
 
-/** What a tile says to people who listen. */
-export function tileWords(run: RunRow): string {
-  const time = run.seconds === null ? "0 to 60 mph not reached" : `${number(run.seconds, 2)} seconds to 60 mph`;
-  return [`Run ${run.id}`, run.label, time, run.use ? "" : "set aside", run.flags.length > 0 ? `flagged ${run.flags.map((flag) => flag.flag).join(", ")}` : ""].filter((part) => part !== "").join(", ");
+const unseen = (text: string) => el("span", { class: "out-of-sight" }, text);
+
+/** What a tile shows, with the words that make it a sentence for people who listen. */
+function tileContent(run: RunRow): HTMLElement[] {
+  const time = run.seconds === null ? [el("span", { class: "time" }, "\u2014", unseen(" 60 mph not reached"))] : [el("span", { class: "time" }, number(run.seconds, 2), unseen(" seconds to 60 mph"))];
+  const more = [run.label, run.use ? "" : "set aside", run.flags.length > 0 ? `flagged ${run.flags.map((flag) => flag.flag).join(", ")}` : ""].filter((part) => part !== "");
+  return [el("span", { class: "tile-head" }, el("span", {}, unseen("Run "), String(run.id)), ...time), unseen(`, ${more.join(", ")}`)];
 }
 
 export function createShelf(onPick: (id: number) => void): Shelf {
@@ -70,8 +73,8 @@ export function createShelf(onPick: (id: number) => void): Shelf {
         const canvas = el("canvas", { "aria-hidden": "true" });
         const tile = el(
           "button",
-          { type: "button", class: "tile", "aria-label": tileWords(run), "aria-current": run.id === selected ? "true" : undefined },
-          el("span", { class: "tile-head" }, el("span", {}, String(run.id)), el("span", { class: "time" }, run.seconds === null ? "\u2014" : number(run.seconds, 2))),
+          { type: "button", class: "tile", "aria-current": run.id === selected ? "true" : undefined },
+          ...tileContent(run),
           canvas,
         );
         tile.addEventListener("click", () => onPick(run.id));

@@ -1,0 +1,132 @@
+/** What the passenger reads in each state. Words after LOOK and DESIGN's safety section: no cue says go, unknown is the word, only Esc acts while launched. */
+import { expect, test } from "vitest";
+import type { LaunchState, LiveEvent, RunRow } from "../../src/shared/contract/contract.ts";
+import { driveView, happened } from "../../src/renderer/pages/drive/drive-view.ts";
+import { createLiveFeed } from "../../src/renderer/live/live-feed.ts";
+import { createLiveTrace, heldBackNm } from "../../src/renderer/live/live-trace.ts";
+
+const LIVE: LiveEvent = {
+  event: "live",
+  tS: 104,
+  state: "idle",
+  stateSinceS: 100,
+  nextLabel: "traction control on",
+  runsStored: 7,
+  groundSpeedMps: 18,
+  wheelSpeedMps: 19.5,
+  slipSpeedMps: 1.5,
+  slipRatio: 1.5 / 18,
+  torqueRequestNm: 395,
+  torqueDeliveredNm: 345,
+  pedalPercent: 100,
+  stateOfCharge: 71,
+  tractionControlEnabled: true,
+  intervening: true,
+  gnss: { state: "fresh", words: "10 Hz, 3d, 14 satellites" },
+  can: { state: "fresh", words: "1,184 frames a second" },
+  launchS: null,
+  gates: [],
+  nextGate: null,
+  ageMs: 8,
+};
+const ROW: RunRow = {
+  id: 8,
+  uid: "u",
+  final: false,
+  label: "traction control on",
+  startedAt: null,
+  courseDeg: 254,
+  seconds: 4.42,
+  plusMinus95: 0.012,
+  flags: [],
+  use: true,
+  note: "",
+  print: { slipKmh: [], heldNm: [], intervening: [] },
+};
+const NONE = { runs: [], news: null, silentS: null };
+const gates = [{ gate: "60 ft", seconds: 2.381, plusMinus95: 0.011, settled: true }];
+
+test("driveView() shows one thing at a time: runs stored, Ready, ground speed, the last gate, the result", () => {
+  const hero = (live: Partial<LiveEvent>, news: RunRow | null = null) => driveView({ ...LIVE, ...live }, { ...NONE, news }).hero;
+  expect(hero({})).toMatchObject({ label: "Runs stored", text: "7" });
+  expect(hero({ state: "armed" })).toMatchObject({ label: "Traction control", text: "ON" });
+  expect(hero({ state: "standing" })).toMatchObject({ label: "Still for 4 s", text: "Ready" });
+  expect(hero({ state: "launched", launchS: 1 })).toMatchObject({ label: "Ground speed", text: "65", unit: "km/h" });
+  expect(hero({ state: "launched", launchS: 3, gates })).toMatchObject({ label: "60 ft", text: "2.38", unit: "s" });
+  expect(hero({ state: "done" }, ROW)).toMatchObject({ label: "0–60 mph ±\u00a00.012 s", text: "4.42", unit: "s" });
+  expect(hero({ state: "aborted" })).toMatchObject({ text: "Aborted", label: "Kept and flagged" });
+});
+
+test("driveView() says unknown, never 0 and never the last value, for whatever is unknown", () => {
+  const view = driveView({ ...LIVE, state: "launched", groundSpeedMps: null, slipSpeedMps: null, slipRatio: null, torqueDeliveredNm: null }, NONE);
+  expect([view.hero.text, view.slip, view.held]).toEqual(["unknown", "unknown", "unknown"]);
+  const silent = driveView(null, { ...NONE, silentS: 4 });
+  expect([silent.plate.word, silent.hero.text, silent.slip, silent.held]).toEqual(["unknown", "unknown", "unknown", "unknown"]);
+  expect(silent.hero.label).toContain("4 s");
+  expect(silent.action.kind).toBe("abort");
+});
+
+test("driveView() gives slip as a ratio where the core gives one, else as a speed", () => {
+  expect(driveView({ ...LIVE, state: "launched" }, NONE).slip).toBe("8\u00a0%");
+  expect(driveView({ ...LIVE, state: "launched", slipRatio: null }, NONE).slip).toBe("5.4\u00a0km/h");
+  expect(driveView({ ...LIVE, slipRatio: null, slipSpeedMps: 0 }, NONE).slip).toBe("none");
+});
+
+test("driveView() names what is missing, and says why Arm is off", () => {
+  const view = driveView({ ...LIVE, gnss: { state: "wrong", words: "garbage at this baud: try 38400" } }, NONE);
+  expect(view.hero).toMatchObject({ text: "No receiver", label: "garbage at this baud: try 38400" });
+  expect(view.action).toEqual({ kind: "arm", offBecause: "Arm needs a receiver: garbage at this baud: try 38400" });
+  expect(driveView({ ...LIVE, can: { state: "stale", words: "silent for 4 s" } }, NONE).hero.text).toBe("No bus");
+});
+
+test("driveView() says when the switch and the label disagree", () => {
+  expect(JSON.stringify(driveView({ ...LIVE, state: "standing", tractionControlEnabled: false }, NONE).side)).toContain("Switch says off");
+});
+
+test("driveView() never says go, and offers the abort from armed until done", () => {
+  const states: LaunchState[] = ["idle", "armed", "standing", "launched", "done", "aborted"];
+  for (const state of states) {
+    const view = driveView({ ...LIVE, state }, NONE);
+    expect(JSON.stringify(view)).not.toMatch(/\bgo\b/i);
+    expect(view.action.kind).toBe(state === "idle" || state === "aborted" ? "arm" : "abort");
+  }
+  expect(driveView({ ...LIVE, state: "launched" }, NONE).next.quiet).toBe("Only Esc acts now");
+});
+
+test("happened() speaks of events only", () => {
+  expect(happened(LIVE, { ...LIVE, groundSpeedMps: 30 })).toBeNull();
+  expect(happened(LIVE, { ...LIVE, state: "armed" })).toBe("Armed");
+  expect(happened({ ...LIVE, state: "launched" }, { ...LIVE, state: "launched", gates })).toBe("60 ft: 2.38 seconds");
+  expect(happened(LIVE, { ...LIVE, can: { state: "stale", words: "silent for 1 s" } })).toBe("Bus lost: silent for 1 s");
+});
+
+test("heldBackNm() counts what the control took, not what the driver lifted", () => {
+  expect(heldBackNm({ torqueRequestNm: 395, torqueDeliveredNm: 345 })).toBe(50);
+  expect(heldBackNm({ torqueRequestNm: 0, torqueDeliveredNm: -40 })).toBe(0);
+  expect(heldBackNm({ torqueRequestNm: 100, torqueDeliveredNm: 104 })).toBe(0);
+  expect(heldBackNm({ torqueRequestNm: null, torqueDeliveredNm: 1 })).toBeNull();
+});
+
+test("createLiveFeed() lets a value expire after 0.3 s, or three periods where those are longer", () => {
+  const fast = createLiveFeed();
+  for (let t = 0; t <= 3_000; t += 33) fast.push(LIVE, t);
+  expect(fast.fresh(2_970 + 299)).toBe(LIVE);
+  expect(fast.fresh(2_970 + 301)).toBeNull();
+  expect(fast.silentS(2_970 + 4_500)).toBe(4);
+  const slow = createLiveFeed();
+  for (let t = 0; t <= 20_000; t += 250) slow.push(LIVE, t);
+  expect(slow.fresh(20_000 + 700)).toBe(LIVE);
+  expect(slow.fresh(20_000 + 800)).toBeNull();
+});
+
+test("createLiveTrace() keeps one launch until the next begins, with unknown as NaN", () => {
+  const trace = createLiveTrace();
+  trace.push({ ...LIVE, state: "launched", launchS: 0.1 });
+  trace.push({ ...LIVE, state: "launched", launchS: 0.2, slipSpeedMps: null });
+  trace.push({ ...LIVE, state: "done" });
+  trace.push({ ...LIVE, state: "armed" });
+  expect(trace.data.timeS).toEqual([0.1, 0.2]);
+  expect(trace.data.slipKmh).toEqual([5.4, Number.NaN]);
+  trace.push({ ...LIVE, state: "launched", launchS: 0.05 });
+  expect(trace.data.timeS).toEqual([0.05]);
+});
