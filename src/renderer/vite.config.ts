@@ -8,5 +8,11 @@ export default defineConfig({
   root: here,
   base: "./",
   publicDir: false,
-  build: { outDir: fileURLToPath(new URL("../../out/renderer", import.meta.url)), emptyOutDir: true, assetsInlineLimit: 0, target: "chrome140", modulePreload: { polyfill: false } },
+  build: {
+    outDir: fileURLToPath(new URL("../../out/renderer", import.meta.url)),
+    emptyOutDir: true,
+    assetsInlineLimit: 0,
+    target: "chrome140",
+    modulePreload: { polyfill: false },
+  },
 });

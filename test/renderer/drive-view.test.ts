@@ -58,7 +58,10 @@ test("driveView() shows one thing at a time: runs stored, Ready, ground speed, t
 });
 
 test("driveView() says unknown, never 0 and never the last value, for whatever is unknown", () => {
-  const view = driveView({ ...LIVE, state: "launched", groundSpeedMps: null, slipSpeedMps: null, slipRatio: null, torqueDeliveredNm: null }, NONE);
+  const view = driveView(
+    { ...LIVE, state: "launched", groundSpeedMps: null, slipSpeedMps: null, slipRatio: null, torqueDeliveredNm: null },
+    NONE,
+  );
   expect([view.hero.text, view.slip, view.held]).toEqual(["unknown", "unknown", "unknown"]);
   const silent = driveView(null, { ...NONE, silentS: 4 });
   expect([silent.plate.word, silent.hero.text, silent.slip, silent.held]).toEqual(["unknown", "unknown", "unknown", "unknown"]);

@@ -3,7 +3,12 @@ import { expect, test } from "vitest";
 import { gateName, heading, number, plusMinus, postName, quantity, setting, shortLabel } from "../../src/renderer/app/format.ts";
 
 test("number() gives the word for what is unknown and a true minus for what is negative", () => {
-  expect([number(null), number(undefined), number(Number.NaN), number(Number.POSITIVE_INFINITY)]).toEqual(["unknown", "unknown", "unknown", "unknown"]);
+  expect([number(null), number(undefined), number(Number.NaN), number(Number.POSITIVE_INFINITY)]).toEqual([
+    "unknown",
+    "unknown",
+    "unknown",
+    "unknown",
+  ]);
   expect([number(-3.26, 1), number(-0.04, 1), number(0), number(4.425, 2)]).toEqual(["\u22123.3", "0.0", "0", "4.42"]);
 });
 
@@ -16,7 +21,12 @@ test("plusMinus() stays silent when no interval is known", () => {
 });
 
 test("gateName() and postName() shorten only what stands between figures", () => {
-  expect(["0-60 mph", "60 ft", "50-100 km/h", "1/4 mile"].map(gateName)).toEqual(["0\u201360 mph", "60 ft", "50\u2013100 km/h", "1/4 mile"]);
+  expect(["0-60 mph", "60 ft", "50-100 km/h", "1/4 mile"].map(gateName)).toEqual([
+    "0\u201360 mph",
+    "60 ft",
+    "50\u2013100 km/h",
+    "1/4 mile",
+  ]);
   expect(["0-60 mph", "60 ft", "50-100 km/h"].map(postName)).toEqual(["60 mph", "60 ft", "50-100 km/h"]);
 });
 

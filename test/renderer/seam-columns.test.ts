@@ -4,7 +4,13 @@ import { expect, test } from "vitest";
 import { lineColumns, ticks } from "../../src/renderer/draw/line-columns.ts";
 import { largest, seamColumns, seamScales } from "../../src/renderer/draw/seam-columns.ts";
 
-const samples = fc.array(fc.record({ step: fc.double({ min: 0.001, max: 0.5, noNaN: true }), value: fc.oneof(fc.double({ min: -50, max: 300, noNaN: true }), fc.constant(Number.NaN)) }), { minLength: 1, maxLength: 300 });
+const samples = fc.array(
+  fc.record({
+    step: fc.double({ min: 0.001, max: 0.5, noNaN: true }),
+    value: fc.oneof(fc.double({ min: -50, max: 300, noNaN: true }), fc.constant(Number.NaN)),
+  }),
+  { minLength: 1, maxLength: 300 },
+);
 
 function laid(items: readonly { step: number; value: number }[]) {
   let t = 0;
@@ -45,7 +51,12 @@ test("seamColumns() keeps a spike of one sample at every zoom, with its sign", (
   const timeS = Array.from({ length: 600 }, (_, i) => i / 100);
   const slipKmh = timeS.map((_, i) => (i === 333 ? 41 : i === 500 ? -9 : 1));
   for (const width of [6, 50, 97, 600, 1920]) {
-    const columns = seamColumns({ timeS, slipKmh, heldNm: timeS.map(() => 0), intervening: timeS.map((_, i) => (i === 100 ? 1 : 0)) }, 0, 6, width);
+    const columns = seamColumns(
+      { timeS, slipKmh, heldNm: timeS.map(() => 0), intervening: timeS.map((_, i) => (i === 100 ? 1 : 0)) },
+      0,
+      6,
+      width,
+    );
     const known = columns.slipKmh.filter((value) => !Number.isNaN(value));
     expect([Math.max(...known), Math.min(...known)]).toEqual([41, -9]);
     expect(columns.intervening.some((value) => value === 1)).toBe(true);
@@ -54,7 +65,12 @@ test("seamColumns() keeps a spike of one sample at every zoom, with its sign", (
 
 test("seamColumns() draws no ink where speed is unknown, though time goes on", () => {
   const timeS = [0, 0.1, 0.2, 0.3];
-  const columns = seamColumns({ timeS, slipKmh: [5, Number.NaN, Number.NaN, 5], heldNm: [0, 0, 0, 0], intervening: [0, 0, 0, 0] }, 0, 0.4, 4);
+  const columns = seamColumns(
+    { timeS, slipKmh: [5, Number.NaN, Number.NaN, 5], heldNm: [0, 0, 0, 0], intervening: [0, 0, 0, 0] },
+    0,
+    0.4,
+    4,
+  );
   expect([...columns.covered]).toEqual([1, 1, 1, 1]);
   expect([...columns.slipKmh].map(Number.isNaN)).toEqual([false, true, true, false]);
 });

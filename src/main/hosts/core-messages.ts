@@ -16,7 +16,8 @@ export function readFromCore(message: unknown): FromCore | null {
   if (typeof message !== "object" || message === null) return null;
   const { kind, id, ok, error, event } = message as Record<string, unknown>;
   if (kind === "ready") return message as FromCore;
-  if (kind === "answer" && typeof id === "number" && (ok === true || (ok === false && typeof error === "string"))) return message as FromCore;
+  if (kind === "answer" && typeof id === "number" && (ok === true || (ok === false && typeof error === "string")))
+    return message as FromCore;
   if (kind === "event" && typeof event === "object" && event !== null) return message as FromCore;
   return null;
 }

@@ -11,7 +11,7 @@ function newest(folder: string): number {
 }
 
 /** Whether the built screens are missing or older than what they are built from. */
-export function screensAreOld(root: string): boolean {
+function screensAreOld(root: string): boolean {
   const index = join(root, "out/renderer/index.html");
   if (!existsSync(index)) return true;
   const built = statSync(index).mtimeMs;

@@ -43,7 +43,12 @@ async function start(argv: readonly string[]): Promise<void> {
     say(`${electron.why}; showing the screens in a browser instead`);
     return startWeb(options);
   }
-  process.exitCode = await runElectron({ executable: electron.executable, root, screensFolder: await ensureScreens(root), coreArguments: coreArguments(options) });
+  process.exitCode = await runElectron({
+    executable: electron.executable,
+    root,
+    screensFolder: await ensureScreens(root),
+    coreArguments: coreArguments(options),
+  });
 }
 
 start(process.argv.slice(2)).catch((error: unknown) => {

@@ -81,10 +81,7 @@ export async function startApp(bridge: Bridge): Promise<void> {
   };
 
   const pages: readonly Page[] = [createBeforePage(frame), createDrivePage(frame), createRunsPage(frame)];
-  const head = createHead(pages, () => {
-    settings.scheme = nextScheme(settings.scheme);
-    apply();
-  });
+  const head = createHead(pages, () => turnScheme());
   const main = el("main", { tabindex: -1 });
   for (const page of pages) {
     page.element.hidden = true;
@@ -121,35 +118,52 @@ export async function startApp(bridge: Bridge): Promise<void> {
       if (event.text !== null) announce(event.text);
     }
     // After a lost link or a restarted process the book may hold more than we know.
-    if (event.event === "runStored" || (event.event === "notice" && (event.key === "link" || event.key === "core") && event.text === null)) reload().catch(frame.fail);
+    if (event.event === "runStored" || (event.event === "notice" && (event.key === "link" || event.key === "core") && event.text === null))
+      reload().catch(frame.fail);
     for (const page of pages) page.onEvent(event);
   }
 
+  const turnScheme = () => {
+    settings.scheme = nextScheme(settings.scheme);
+    apply();
+  };
+
+  /** What a key does outside the page's own keys; null when nothing. */
+  function frameKey(event: KeyboardEvent, typing: boolean): (() => unknown) | null {
+    if (event.key === "F1") return () => current !== null && showKeys(current, settings, apply);
+    const control = event.ctrlKey || event.metaKey;
+    if (control && event.key.toLowerCase() === "z" && !typing) return () => takeBack().catch(frame.fail);
+    const page = event.ctrlKey ? pages[Number(event.key) - 1] : undefined;
+    if (page !== undefined) return () => frame.go(page.name);
+    if (!control && !event.altKey && !typing && settings.singleKeys && event.key.toLowerCase() === "t") return turnScheme;
+    return null;
+  }
+
+  /** Whether the key belongs to what has the focus or to the browser. */
+  function isTheirs(event: KeyboardEvent, typing: boolean): boolean {
+    if (event.ctrlKey || event.metaKey || event.altKey || typing) return true;
+    if (event.key.length === 1 && !settings.singleKeys) return true;
+    // A focused control keeps its own Space and Enter, except where Space is the page's main key.
+    const control =
+      event.target instanceof HTMLButtonElement || event.target instanceof HTMLInputElement || event.target instanceof HTMLAnchorElement;
+    return control && (event.key === "Enter" || (event.key === " " && (event.target as HTMLElement).dataset.kind === undefined));
+  }
+
   function onKey(event: KeyboardEvent): void {
-    if (document.querySelector("dialog[open]") !== null) return;
+    if (document.querySelector("dialog[open]") !== null || current === null) return;
     const launching = feed.fresh(performance.now())?.state === "launched";
     const typing = event.target instanceof HTMLInputElement && event.target.type === "text";
-    const use = (act: () => void) => {
+    if (launching && (current.name === "drive" || event.key === "Escape")) {
+      if (current.name === "drive") current.onKey(event);
+      else bridge.request("drive.abort", {}).catch(frame.fail);
+      event.preventDefault();
+      return;
+    }
+    const act = frameKey(event, typing);
+    if (act !== null) {
       event.preventDefault();
       act();
-    };
-    if (event.key === "Escape" && current?.name !== "drive" && launching) return use(() => void bridge.request("drive.abort", {}).catch(frame.fail));
-    if (launching && current?.name === "drive") return void (current.onKey(event) && event.preventDefault());
-    if (event.key === "F1") return use(() => void (current !== null && showKeys(current, settings, apply)));
-    if ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "z" && !typing) return use(() => void takeBack().catch(frame.fail));
-    const page = event.ctrlKey ? pages[Number(event.key) - 1] : undefined;
-    if (page !== undefined) return use(() => frame.go(page.name));
-    if (event.ctrlKey || event.metaKey || event.altKey || typing) return;
-    const single = event.key.length === 1;
-    if (single && !settings.singleKeys) return;
-    // A focused button keeps its own Space and Enter, except where Space is the page's main key.
-    if (event.target instanceof HTMLButtonElement && (event.key === "Enter" || (event.key === " " && event.target.dataset.kind === undefined))) return;
-    if (event.key.toLowerCase() === "t")
-      return use(() => {
-        settings.scheme = nextScheme(settings.scheme);
-        apply();
-      });
-    if (current?.onKey(event) === true) event.preventDefault();
+    } else if (!isTheirs(event, typing) && current.onKey(event)) event.preventDefault();
   }
 
   document.body.append(notices.element, head.element, main, notices.undoElement, live);

@@ -30,7 +30,13 @@ export async function askText({ title, field, value, button }: Question): Promis
   const dialog = el(
     "dialog",
     { "aria-label": title },
-    el("form", { method: "dialog" }, el("h2", { class: "lead" }, title), el("label", {}, field, input), el("div", { class: "buttons" }, submit(button, "yes", true), submit("Close", "", false))),
+    el(
+      "form",
+      { method: "dialog" },
+      el("h2", { class: "lead" }, title),
+      el("label", {}, field, input),
+      el("div", { class: "buttons" }, submit(button, "yes", true), submit("Close", "", false)),
+    ),
   );
   input.focus();
   const answer = await open(dialog);
@@ -58,16 +64,23 @@ export async function showKeys(page: Page, settings: Settings, use: () => void):
     return el("label", { class: "row" }, box, text);
   };
   const card = el("div", { class: "card-edge", "aria-hidden": "true" });
-  const size = el("input", { type: "range", min: 2.5, max: 12, step: 0.05, value: settings.pxPerMm, "aria-label": "Width of the bar, to match a bank card" });
-  const fit = () => {
+  const size = el("input", {
+    type: "range",
+    min: 2.5,
+    max: 12,
+    step: 0.05,
+    value: settings.pxPerMm,
+    "aria-label": "Width of the bar, to match a bank card",
+  });
+  const widen = () => {
     card.style.width = `${CARD_MM * settings.pxPerMm}px`;
   };
   size.addEventListener("input", () => {
     settings.pxPerMm = Number(size.value);
-    fit();
+    widen();
     use();
   });
-  fit();
+  widen();
   await open(
     el(
       "dialog",

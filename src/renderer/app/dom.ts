@@ -11,7 +11,11 @@ function apply(element: Element, attributes: Attributes): void {
 }
 
 /** An element with attributes and children; `false` and `undefined` leave an attribute out. */
-export function el<K extends keyof HTMLElementTagNameMap>(tag: K, attributes: Attributes = {}, ...children: Child[]): HTMLElementTagNameMap[K] {
+export function el<K extends keyof HTMLElementTagNameMap>(
+  tag: K,
+  attributes: Attributes = {},
+  ...children: Child[]
+): HTMLElementTagNameMap[K] {
   const element = document.createElement(tag);
   apply(element, attributes);
   element.append(...children);

@@ -23,7 +23,14 @@ export function createHead(pages: readonly Page[], onScheme: () => void): Head {
   const scheme = el("button", { type: "button", class: "scheme" });
   scheme.addEventListener("click", onScheme);
   return {
-    element: el("header", { class: "frame" }, el("span", { class: "frame-name" }, mark(), "Gripbook"), el("nav", { "aria-label": "Pages" }, ...links.map(({ link }) => link)), where, scheme),
+    element: el(
+      "header",
+      { class: "frame" },
+      el("span", { class: "frame-name" }, mark(), "Gripbook"),
+      el("nav", { "aria-label": "Pages" }, ...links.map(({ link }) => link)),
+      where,
+      scheme,
+    ),
     current(name) {
       for (const { page, link } of links) {
         if (page.name === name) link.setAttribute("aria-current", "page");
@@ -34,7 +41,10 @@ export function createHead(pages: readonly Page[], onScheme: () => void): Head {
       where.textContent = [`${car}${simulated ? " (simulated car)" : ""}`, day].filter((part) => part !== "").join(", ");
     },
     scheme(now) {
-      scheme.replaceChildren(el("span", {}, SCHEME_WORD[now], el("span", { class: "out-of-sight" }, " scheme, change it")), el("kbd", {}, "T"));
+      scheme.replaceChildren(
+        el("span", {}, SCHEME_WORD[now], el("span", { class: "out-of-sight" }, " scheme, change it")),
+        el("kbd", {}, "T"),
+      );
     },
   };
 }

@@ -38,7 +38,11 @@ export function createNotices(): Notices {
     undoElement,
     set(key, text) {
       if (text === null) remove(key);
-      else put(key, bar(text, "Close", () => remove(key)));
+      else
+        put(
+          key,
+          bar(text, "Close", () => remove(key)),
+        );
     },
     undo(done, onUndo) {
       undoElement.hidden = done === null;
@@ -49,7 +53,8 @@ export function createNotices(): Notices {
     },
     cautions(onRead) {
       const more = el("a", { href: "#before" }, "All cautions");
-      const text = "Launches only on a closed course or private ground with permission. Local law comes first. The driver never reads this screen; the passenger may abort at any time. ";
+      const text =
+        "Launches only on a closed course or private ground with permission. Local law comes first. The driver never reads this screen; the passenger may abort at any time. ";
       const read = () => {
         remove("cautions");
         onRead();

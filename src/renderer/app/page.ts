@@ -22,7 +22,12 @@ export interface Frame {
   /** Runs an edit, reloads the runs, and offers to undo it. */
   edit(done: string, request: Promise<Edited>): Promise<void>;
   /** Asks for one line of text; null when closed without an answer. */
-  ask(question: { readonly title: string; readonly field: string; readonly value: string; readonly button: string }): Promise<string | null>;
+  ask(question: {
+    readonly title: string;
+    readonly field: string;
+    readonly value: string;
+    readonly button: string;
+  }): Promise<string | null>;
 }
 
 export interface Page {

@@ -33,7 +33,8 @@ export function lineColumns(axis: ArrayLike<number>, values: ArrayLike<number>, 
     const next = values[i + 1];
     if (nextAt === undefined || next === undefined || Number.isNaN(nextAt) || Number.isNaN(next) || nextAt - at > longestJoin) continue;
     const last = Math.floor((nextAt - from) * pxPer);
-    for (let c = Math.max(0, column + 1); c < Math.min(width, last); c += 1) put(c, value + ((next - value) * (c - column)) / (last - column));
+    for (let c = Math.max(0, column + 1); c < Math.min(width, last); c += 1)
+      put(c, value + ((next - value) * (c - column)) / (last - column));
   }
   return { least, most };
 }

@@ -66,12 +66,17 @@ function cap(context: CanvasRenderingContext2D, place: SeamPlace, side: Side, pa
   for (const [from, to] of spans(side.values.length, (column) => Math.abs(side.values[column] as number) > side.scale)) {
     const top = side.base + side.sign * side.extent;
     context.fillStyle = palette.ink;
-    for (const away of [2, 2 + weights.edge * 2]) context.fillRect(place.x + from - 2, top + side.sign * away - weights.edge / 2, to - from + 4, weights.edge);
+    for (const away of [2, 2 + weights.edge * 2])
+      context.fillRect(place.x + from - 2, top + side.sign * away - weights.edge / 2, to - from + 4, weights.edge);
     if (weights.fontPx === 0) continue;
     context.font = `500 ${weights.fontPx}px "IBM Plex Sans"`;
     context.textAlign = "left";
     context.textBaseline = side.sign < 0 ? "bottom" : "top";
-    context.fillText(`${largest(side.values.subarray(from, to)).toFixed(0)} ${unit}`, place.x + from, top + side.sign * (8 + weights.edge * 2));
+    context.fillText(
+      `${largest(side.values.subarray(from, to)).toFixed(0)} ${unit}`,
+      place.x + from,
+      top + side.sign * (8 + weights.edge * 2),
+    );
   }
 }
 
@@ -81,7 +86,14 @@ function dots(context: CanvasRenderingContext2D, fromX: number, toX: number, y: 
 }
 
 /** Paints slip, torque held back, ground line and stitches for the columns; `drawnTo` leaves the line bare beyond it. */
-export function paintSeam(context: CanvasRenderingContext2D, place: SeamPlace, columns: SeamColumns, scales: SeamScales, palette: Palette, weights: SeamWeights): void {
+export function paintSeam(
+  context: CanvasRenderingContext2D,
+  place: SeamPlace,
+  columns: SeamColumns,
+  scales: SeamScales,
+  palette: Palette,
+  weights: SeamWeights,
+): void {
   const half = weights.ground / 2;
   const slip: Side = { values: columns.slipKmh, scale: scales.slipKmh, extent: place.up, sign: -1, base: place.y - half - weights.kerf };
   const held: Side = { values: columns.heldNm, scale: scales.heldNm, extent: place.down, sign: 1, base: place.y + half + weights.kerf };
@@ -128,12 +140,14 @@ export function paintSeam(context: CanvasRenderingContext2D, place: SeamPlace, c
       context.fillStyle = palette.ink;
       context.fillRect(place.x + from + a, place.y - half, b - a, weights.ground);
     }
-    for (const [a, b] of spans(to - from, (c) => Number.isNaN(columns.slipKmh[from + c] as number))) dots(context, place.x + from + a, place.x + from + b, place.y, palette.ink);
+    for (const [a, b] of spans(to - from, (c) => Number.isNaN(columns.slipKmh[from + c] as number)))
+      dots(context, place.x + from + a, place.x + from + b, place.y, palette.ink);
   }
   const stitch = Math.max(2, weights.ground * 0.8);
   context.fillStyle = palette.sheet;
   for (const [from, to] of spans(columns.intervening.length, (c) => columns.intervening[c] === 1)) {
-    for (let x = from + stitch; x < to; x += stitch * 2) context.fillRect(place.x + x, place.y - half * 0.6, Math.min(stitch, to - x), half * 1.2);
+    for (let x = from + stitch; x < to; x += stitch * 2)
+      context.fillRect(place.x + x, place.y - half * 0.6, Math.min(stitch, to - x), half * 1.2);
   }
 }
 
@@ -144,7 +158,16 @@ export interface Post {
 }
 
 /** Posts (names end before x = limit): hollow where a gate is expected, solid where it was passed, with a halo so that black on black still parts. Names on alternating sides never collide. */
-export function paintPosts(context: CanvasRenderingContext2D, posts: readonly Post[], top: number, bottom: number, limit: number, palette: Palette, fontPx: number, drive: boolean): void {
+export function paintPosts(
+  context: CanvasRenderingContext2D,
+  posts: readonly Post[],
+  top: number,
+  bottom: number,
+  limit: number,
+  palette: Palette,
+  fontPx: number,
+  drive: boolean,
+): void {
   const w = drive ? 5 : 3;
   context.font = `500 ${fontPx}px "IBM Plex Sans"`;
   context.textBaseline = "top";

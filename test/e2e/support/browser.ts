@@ -2,8 +2,22 @@
 import { existsSync } from "node:fs";
 import { type Browser, chromium } from "playwright-core";
 
-const INSTALLED = ["/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome", "/opt/google/chrome/chrome", "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome"];
-const FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"];
+const INSTALLED = [
+  "/usr/bin/chromium",
+  "/usr/bin/chromium-browser",
+  "/usr/bin/google-chrome",
+  "/opt/google/chrome/chrome",
+  "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome",
+];
+const FLAGS = [
+  "--no-sandbox",
+  "--disable-gpu",
+  "--disable-quic",
+  "--no-first-run",
+  "--disable-background-networking",
+  "--disable-component-update",
+  "--disable-sync",
+];
 
 async function executable(): Promise<string | null> {
   const installed = INSTALLED.find((path) => existsSync(path));
@@ -12,7 +26,9 @@ async function executable(): Promise<string | null> {
     const { default: carried } = await import("@sparticuz/chromium");
     return await carried.executablePath();
   } catch (error) {
-    console.warn(`no browser: none is installed, and the carried one cannot be unpacked (${error instanceof Error ? error.message : error})`);
+    console.warn(
+      `no browser: none is installed, and the carried one cannot be unpacked (${error instanceof Error ? error.message : error})`,
+    );
     return null;
   }
 }

@@ -8,7 +8,7 @@ import { ensureScreens } from "../../../src/main/hosts/screens-build.ts";
 import { type RunningWeb, runWeb } from "../../../src/main/hosts/web/run-web.ts";
 
 const root = fileURLToPath(new URL("../../..", import.meta.url));
-export const OUTPUT = join(root, "test-output");
+const OUTPUT = join(root, "test-output");
 mkdirSync(OUTPUT, { recursive: true });
 
 /** fake: states in seconds, for looks and keys. simulated: the embedded car at real pace, the whole way. */

@@ -7,9 +7,19 @@ import { type CoreChild, superviseCore } from "../../../src/main/hosts/core-proc
 import { forkCore } from "../../../src/main/hosts/fork-core.ts";
 
 function handDriven() {
-  const children: { sent: ToCore[]; message: (message: unknown) => void; exit: (code: number | null, lastLine?: string) => void; killed: boolean }[] = [];
+  const children: {
+    sent: ToCore[];
+    message: (message: unknown) => void;
+    exit: (code: number | null, lastLine?: string) => void;
+    killed: boolean;
+  }[] = [];
   const spawn = (): CoreChild => {
-    const child = { sent: [] as ToCore[], message: (_: unknown): void => undefined, exit: (_: number | null, _line?: string): void => undefined, killed: false };
+    const child = {
+      sent: [] as ToCore[],
+      message: (_: unknown): void => undefined,
+      exit: (_: number | null, _line?: string): void => undefined,
+      killed: false,
+    };
     children.push(child);
     return {
       send: (message) => child.sent.push(message),

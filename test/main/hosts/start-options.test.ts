@@ -6,13 +6,25 @@ const linux = { platform: "linux", environment: { HOME: "/home/p" }, workingFold
 
 test("readStartOptions() gives the simulated car and a book in the data folder when nothing is asked", () => {
   const options = readStartOptions([], linux);
-  expect(options).toEqual({ bookFile: "/home/p/.local/share/gripbook/simulated-day.gripbook", setUpFile: null, web: false, port: 0, open: true });
+  expect(options).toEqual({
+    bookFile: "/home/p/.local/share/gripbook/simulated-day.gripbook",
+    setUpFile: null,
+    web: false,
+    port: 0,
+    open: true,
+  });
   expect(coreArguments(options)).toEqual(["--book", options.bookFile, "--simulated"]);
 });
 
 test("readStartOptions() never puts real runs into the simulated book, and takes files from the working folder", () => {
   const options = readStartOptions(["--setup", "odrel.json", "--web", "--port", "8080", "--no-open"], linux);
-  expect(options).toEqual({ bookFile: "/home/p/.local/share/gripbook/test-days.gripbook", setUpFile: "/work/day/odrel.json", web: true, port: 8080, open: false });
+  expect(options).toEqual({
+    bookFile: "/home/p/.local/share/gripbook/test-days.gripbook",
+    setUpFile: "/work/day/odrel.json",
+    web: true,
+    port: 8080,
+    open: false,
+  });
   expect(coreArguments(options)).toEqual(["--book", options.bookFile, "--setup", "/work/day/odrel.json"]);
   expect(readStartOptions(["--book", "./day.gripbook"], linux).bookFile).toBe("/work/day/day.gripbook");
 });

@@ -44,7 +44,8 @@ function raw(lines: readonly string[]): Promise<string> {
   });
 }
 
-const get = (path: string, headers: readonly string[] = [], hostName = `127.0.0.1:${host.port}`) => raw([`GET ${path} HTTP/1.1`, `Host: ${hostName}`, "Connection: close", ...headers]);
+const get = (path: string, headers: readonly string[] = [], hostName = `127.0.0.1:${host.port}`) =>
+  raw([`GET ${path} HTTP/1.1`, `Host: ${hostName}`, "Connection: close", ...headers]);
 
 async function enter(): Promise<string> {
   const answer = await get(host.link().replace(/^http:\/\/[^/]+/, ""));
@@ -91,17 +92,25 @@ test("startWebHost() answers a request without any Host with an error, in HTTP/1
 });
 
 test("startWebHost() refuses every method but GET and HEAD", async () => {
-  expect(await raw(["POST / HTTP/1.1", `Host: 127.0.0.1:${host.port}`, "Content-Length: 0", "Connection: close"])).toMatch(/^HTTP\/1\.1 405 /);
+  expect(await raw(["POST / HTTP/1.1", `Host: 127.0.0.1:${host.port}`, "Content-Length: 0", "Connection: close"])).toMatch(
+    /^HTTP\/1\.1 405 /,
+  );
 });
 
 const open = (cookie: string, origin: string | undefined, path = "/core") =>
   new Promise<WebSocket>((resolve, reject) => {
-    const socket = new WebSocket(`ws://127.0.0.1:${host.port}${path}`, { headers: { Cookie: cookie }, ...(origin === undefined ? {} : { origin }) });
+    const socket = new WebSocket(`ws://127.0.0.1:${host.port}${path}`, {
+      headers: { Cookie: cookie },
+      ...(origin === undefined ? {} : { origin }),
+    });
     socket.once("open", () => resolve(socket));
     socket.once("error", reject);
   });
 const ours = () => `http://127.0.0.1:${host.port}`;
-const next = (socket: WebSocket) => new Promise<{ data: Buffer; binary: boolean }>((resolve) => socket.once("message", (data, binary) => resolve({ data: data as Buffer, binary })));
+const next = (socket: WebSocket) =>
+  new Promise<{ data: Buffer; binary: boolean }>((resolve) =>
+    socket.once("message", (data, binary) => resolve({ data: data as Buffer, binary })),
+  );
 
 test("startWebHost() opens a socket only to our own page with a session", async () => {
   const cookie = await enter();
@@ -141,10 +150,13 @@ test("servePage() passes contract requests, refuses others in words, and sends c
   socket.close();
 });
 
-test.each(["not json", "[]", '{"id":-1,"name":"book.open"}', '{"id":1}'])("servePage() closes on a malformed message %s with a protocol error", async (text) => {
-  const socket = await open(await enter(), ours());
-  const closed = new Promise<number>((resolve) => socket.once("close", resolve));
-  socket.send(text);
-  // RFC 6455, 7.4.1: 1002 is a protocol error.
-  expect(await closed).toBe(1002);
-});
+test.each(["not json", "[]", '{"id":-1,"name":"book.open"}', '{"id":1}'])(
+  "servePage() closes on a malformed message %s with a protocol error",
+  async (text) => {
+    const socket = await open(await enter(), ours());
+    const closed = new Promise<number>((resolve) => socket.once("close", resolve));
+    socket.send(text);
+    // RFC 6455, 7.4.1: 1002 is a protocol error.
+    expect(await closed).toBe(1002);
+  },
+);

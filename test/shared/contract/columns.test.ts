@@ -7,14 +7,21 @@ import { ContractError } from "../../../src/shared/contract/contract.ts";
 test("decodeColumns() gives back what encodeColumns() took, unknown values and any text included", () => {
   const column = fc.array(fc.float({ noDefaultInfinity: true }), { maxLength: 40 });
   fc.assert(
-    fc.property(fc.array(fc.record({ name: fc.string({ unit: "grapheme" }), unit: fc.string(), values: column }), { maxLength: 6 }), (items) => {
-      const data = { names: items.map((item) => item.name), units: items.map((item) => item.unit), columns: items.map((item) => Float32Array.from(item.values)) };
-      const bytes = encodeColumns(data);
-      // From any place in a larger block, as a socket hands it over.
-      const shifted = new Uint8Array(bytes.length + 7);
-      shifted.set(bytes, 5);
-      expect(decodeColumns(shifted.subarray(5, 5 + bytes.length))).toEqual(data);
-    }),
+    fc.property(
+      fc.array(fc.record({ name: fc.string({ unit: "grapheme" }), unit: fc.string(), values: column }), { maxLength: 6 }),
+      (items) => {
+        const data = {
+          names: items.map((item) => item.name),
+          units: items.map((item) => item.unit),
+          columns: items.map((item) => Float32Array.from(item.values)),
+        };
+        const bytes = encodeColumns(data);
+        // From any place in a larger block, as a socket hands it over.
+        const shifted = new Uint8Array(bytes.length + 7);
+        shifted.set(bytes, 5);
+        expect(decodeColumns(shifted.subarray(5, 5 + bytes.length))).toEqual(data);
+      },
+    ),
     { numRuns: 200 },
   );
 });

@@ -50,7 +50,13 @@ export async function findElectron(limitMs = FETCH_LIMIT_MS): Promise<FoundElect
   const outcome = await fetchRuntime(folder, limitMs);
   const executable = outcome === "fetched" ? installed(folder) : null;
   if (executable !== null) return { executable };
-  return { executable: null, why: outcome === "too slow" ? `The Electron runtime did not arrive within ${limitMs / 1000} s` : "The Electron runtime is not here and cannot be fetched" };
+  return {
+    executable: null,
+    why:
+      outcome === "too slow"
+        ? `The Electron runtime did not arrive within ${limitMs / 1000} s`
+        : "The Electron runtime is not here and cannot be fetched",
+  };
 }
 
 export interface RunElectronOptions {

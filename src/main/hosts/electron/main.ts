@@ -1,24 +1,34 @@
 /** The Electron shell: one sandboxed window on app://, every permission refused, the measuring process supervised. Bundled by shell-build.ts. */
-import { join } from "node:path";
+import { mkdirSync } from "node:fs";
+import { dirname, join } from "node:path";
 import { app, BrowserWindow, ipcMain, powerSaveBlocker, protocol, session } from "electron";
 import { superviseCore } from "../core-process.ts";
 import { createLogLine } from "../log-line.ts";
 import { readPageFiles } from "../page-files.ts";
+import { coreArguments, readStartOptions } from "../start-options.ts";
 import { answerPage, APP_ORIGIN, checkSender, createDisplayGuard, serveApp } from "./window-policy.ts";
 import { utilityCore } from "./utility-core.ts";
 
 const say = createLogLine();
 
-/** `--screens FOLDER -- CORE ARGUMENTS`, as electron-runtime.ts passes them. */
+/** From a clone electron-runtime.ts passes `--screens FOLDER -- CORE ARGUMENTS`; a packaged program reads its own options and finds its screens inside. */
 function readArguments(argv: readonly string[]): { readonly screens: string; readonly core: readonly string[] } {
+  if (app.isPackaged) {
+    const options = readStartOptions(argv.slice(1), { platform: process.platform, environment: process.env, workingFolder: process.cwd() });
+    mkdirSync(dirname(options.bookFile), { recursive: true });
+    return { screens: join(import.meta.dirname, "../renderer"), core: coreArguments(options) };
+  }
   const at = argv.indexOf("--screens");
   const split = argv.indexOf("--", at);
   const screens = argv[at + 1];
-  if (at < 0 || split < 0 || screens === undefined) throw new RangeError("Electron shell: expected --screens FOLDER -- ARGUMENTS; start it with npm start");
+  if (at < 0 || split < 0 || screens === undefined)
+    throw new RangeError("Electron shell: expected --screens FOLDER -- ARGUMENTS; start it with npm start");
   return { screens, core: argv.slice(split + 1) };
 }
 
-protocol.registerSchemesAsPrivileged([{ scheme: "app", privileges: { standard: true, secure: true, supportFetchAPI: true, codeCache: true } }]);
+protocol.registerSchemesAsPrivileged([
+  { scheme: "app", privileges: { standard: true, secure: true, supportFetchAPI: true, codeCache: true } },
+]);
 app.enableSandbox();
 
 function refusePermissions(): void {

@@ -20,7 +20,11 @@ export async function buildShell(root: string): Promise<string> {
         outDir,
         emptyOutDir: false,
         target: "node24",
-        rolldownOptions: { input, external: EXTERNAL, output: { format, entryFileNames: `[name].${extension}`, chunkFileNames: `[name].${extension}` } },
+        rolldownOptions: {
+          input,
+          external: EXTERNAL,
+          output: { format, entryFileNames: `[name].${extension}`, chunkFileNames: `[name].${extension}` },
+        },
       },
     });
   const hosts = join(root, "src/main/hosts/electron");

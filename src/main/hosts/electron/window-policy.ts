@@ -13,7 +13,8 @@ export const APP_ORIGIN = "app://gripbook";
 export function serveApp(files: ReadonlyMap<string, PageFile>, address: string): Response {
   const url = new URL(address);
   // URL.origin is "null" for schemes the platform does not know, so protocol and host are compared.
-  if (`${url.protocol}//${url.host}` !== APP_ORIGIN) return new Response("Not this program's page\n", { status: 403, headers: PAGE_HEADERS });
+  if (`${url.protocol}//${url.host}` !== APP_ORIGIN)
+    return new Response("Not this program's page\n", { status: 403, headers: PAGE_HEADERS });
   const file = files.get(url.pathname);
   if (file === undefined) return new Response("Not found\n", { status: 404, headers: PAGE_HEADERS });
   return new Response(file.bytes, { headers: { ...PAGE_HEADERS, "Content-Type": file.type } });
@@ -32,7 +33,11 @@ export function checkSender(frame: Sender | null, mainFrame: Sender): void {
 }
 
 /** Answers a page's request after checking who asks and what; errors become plain values, as Electron would prefix their text. */
-export async function answerPage(core: CoreProcess, name: unknown, argument: unknown): Promise<{ ok: true; answer: unknown } | { ok: false; error: string }> {
+export async function answerPage(
+  core: CoreProcess,
+  name: unknown,
+  argument: unknown,
+): Promise<{ ok: true; answer: unknown } | { ok: false; error: string }> {
   try {
     const checked = checkRequest(String(name), argument);
     return { ok: true, answer: await core.request(checked.name, checked.argument) };

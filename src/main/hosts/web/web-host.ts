@@ -63,7 +63,8 @@ export async function startWebHost({ core, files, port, onEntered }: WebHostOpti
     if (request.method !== "GET" && request.method !== "HEAD") return sayText(response, 405, "Only GET and HEAD are served");
     const url = new URL(request.url ?? "/", "http://gripbook.invalid");
     if (url.pathname === "/enter") return enter(url, response);
-    if (!links.known(request.headers.cookie)) return sayText(response, 403, "Open the address that npm start printed; it lets this browser in.");
+    if (!links.known(request.headers.cookie))
+      return sayText(response, 403, "Open the address that npm start printed; it lets this browser in.");
     const file = files.get(url.pathname);
     if (file === undefined) return sayText(response, 404, "Not found");
     response.writeHead(200, { ...PAGE_HEADERS, "Content-Type": file.type, "Content-Length": file.bytes.length });

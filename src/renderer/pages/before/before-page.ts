@@ -23,7 +23,11 @@ function checks(frame: Frame, live: LiveEvent | null): Check[] {
   return [
     source("Receiver talks", live?.gnss),
     source("Bus talks", live?.can),
-    { name: "Book is open", words: frame.bookFile() === "" ? "unknown" : frame.bookFile(), state: frame.bookFile() === "" ? "waiting" : "ticked" },
+    {
+      name: "Book is open",
+      words: frame.bookFile() === "" ? "unknown" : frame.bookFile(),
+      state: frame.bookFile() === "" ? "waiting" : "ticked",
+    },
     { name: "Only listening", words: "Nothing is ever sent on the car\u2019s bus or to the receiver", state: "ticked" },
   ];
 }
@@ -32,7 +36,13 @@ const spoken: Readonly<Record<Check["state"], string>> = { ticked: "checked", wa
 
 function checkRow(check: Check): HTMLElement {
   const mark = check.state === "ticked" ? glyph(TICK) : check.state === "wrong" ? glyph(TRIANGLE, true) : glyph(RING);
-  return el("li", { class: `check ${check.state}` }, mark, el("span", { class: "name" }, check.name, el("span", { class: "out-of-sight" }, `: ${spoken[check.state]}`)), el("span", { class: "quiet" }, check.words));
+  return el(
+    "li",
+    { class: `check ${check.state}` },
+    mark,
+    el("span", { class: "name" }, check.name, el("span", { class: "out-of-sight" }, `: ${spoken[check.state]}`)),
+    el("span", { class: "quiet" }, check.words),
+  );
 }
 
 const count = (n: number) => ["None", "One", "Two", "Three", "Four", "Five", "Six", "Seven"][n] ?? String(n);
@@ -59,8 +69,20 @@ export function createBeforePage(frame: Frame): Page {
     const rows = checks(frame, frame.feed.fresh(performance.now()));
     const open = rows.filter((row) => row.state !== "ticked").length;
     const yours = CAUTIONS.length - confirmed.size;
-    setText(sentence, open + yours === 0 ? "All ticked." : open === 0 ? `${count(yours)} left, ${yours === 1 ? "it is" : "all"} yours.` : `${count(open + yours)} left, ${open === 1 ? "one is" : `${open} are`} the tool\u2019s.`);
-    setText(second, frame.simulated() ? "The car is simulated: nothing moves. With a real car each line below counts." : "A tick on the left the tool has seen; a tick on the right is your word.");
+    setText(
+      sentence,
+      open + yours === 0
+        ? "All ticked."
+        : open === 0
+          ? `${count(yours)} left, ${yours === 1 ? "it is" : "all"} yours.`
+          : `${count(open + yours)} left, ${open === 1 ? "one is" : `${open} are`} the tool\u2019s.`,
+    );
+    setText(
+      second,
+      frame.simulated()
+        ? "The car is simulated: nothing moves. With a real car each line below counts."
+        : "A tick on the left the tool has seen; a tick on the right is your word.",
+    );
     const now = JSON.stringify(rows);
     if (now === said) return;
     said = now;
@@ -75,7 +97,12 @@ export function createBeforePage(frame: Frame): Page {
       { class: "page before" },
       sentence,
       second,
-      el("div", { class: "lists" }, el("section", {}, el("h2", {}, "The tool checked"), list), el("section", {}, el("h2", {}, "You confirm"), el("ul", { class: "confirm" }, ...boxes))),
+      el(
+        "div",
+        { class: "lists" },
+        el("section", {}, el("h2", {}, "The tool checked"), list),
+        el("section", {}, el("h2", {}, "You confirm"), el("ul", { class: "confirm" }, ...boxes)),
+      ),
       el("div", { class: "buttons" }, drive),
     ),
     keys: [

@@ -60,7 +60,22 @@ export function createDriveElements(): DriveElements {
   const [ground, wheel, delivered, asked] = [numeral(), numeral(), numeral(), numeral()];
   const speedCanvas = el("canvas", { "aria-hidden": "true" });
   const torqueCanvas = el("canvas", { "aria-hidden": "true" });
-  const pairs = el("div", { class: "pairs" }, el("div", { class: "pair" }, el("p", { class: "pair-head" }, el("span", {}, "Ground ", ground), el("span", {}, "wheel ", wheel, " km/h")), speedCanvas), el("div", { class: "pair" }, el("p", { class: "pair-head" }, el("span", {}, "Delivered ", delivered), el("span", {}, "asked ", asked, " Nm")), torqueCanvas));
+  const pairs = el(
+    "div",
+    { class: "pairs" },
+    el(
+      "div",
+      { class: "pair" },
+      el("p", { class: "pair-head" }, el("span", {}, "Ground ", ground), el("span", {}, "wheel ", wheel, " km/h")),
+      speedCanvas,
+    ),
+    el(
+      "div",
+      { class: "pair" },
+      el("p", { class: "pair-head" }, el("span", {}, "Delivered ", delivered), el("span", {}, "asked ", asked, " Nm")),
+      torqueCanvas,
+    ),
+  );
   const settingWhat = el("p", { class: "quiet" });
   const settingHow = el("p", { class: "setting" });
   const settingLines = el("div");
@@ -84,7 +99,12 @@ export function createDriveElements(): DriveElements {
     el(
       "div",
       { class: "seam-row" },
-      el("div", { class: "loss" }, el("div", {}, el("p", { class: "quiet" }, "Slip"), slip), el("div", {}, held, el("p", { class: "quiet" }, "held back"))),
+      el(
+        "div",
+        { class: "loss" },
+        el("div", {}, el("p", { class: "quiet" }, "Slip"), slip),
+        el("div", {}, held, el("p", { class: "quiet" }, "held back")),
+      ),
       el("div", { class: "seam" }, seamCanvas),
     ),
     el("div", { class: "foot" }, el("p", { class: "next" }, strong, quiet), leave, action),
@@ -121,7 +141,8 @@ export function createDriveElements(): DriveElements {
         setText(settingWhat, view.side.what);
         setText(settingHow, view.side.how);
         settingHow.classList.toggle("long", view.side.how.length > 4);
-        if (settingLines.textContent !== view.side.lines.join("")) settingLines.replaceChildren(...view.side.lines.map((line) => el("p", {}, line)));
+        if (settingLines.textContent !== view.side.lines.join(""))
+          settingLines.replaceChildren(...view.side.lines.map((line) => el("p", {}, line)));
       }
       sayLoss(slip, "slip", view.slip);
       sayLoss(held, "held", view.held);

@@ -10,7 +10,8 @@ export interface Expectation {
 const USUAL_AXIS_S = 7;
 
 /** The newest run of a label that counts. */
-export const lastOf = (runs: readonly RunRow[], label: string): RunRow | undefined => runs.filter((run) => run.label === label && run.use).at(-1);
+export const lastOf = (runs: readonly RunRow[], label: string): RunRow | undefined =>
+  runs.filter((run) => run.label === label && run.use).at(-1);
 
 /** The few posts that can be named side by side at arm's length. */
 export const POSTS: readonly string[] = ["0-30 mph", "60 ft", "0-60 mph"];

@@ -68,7 +68,9 @@ export function createDrivePage(frame: Frame): Page {
     const shown = live?.state === "launched" || live?.state === "done" || live?.state === "aborted" ? passedGates : [];
     const passed = shown.filter((gate) => POSTS.includes(gate.gate)).map((gate) => ({ gate: gate.gate, atS: gate.seconds, passed: true }));
     const names = passed.map((post) => post.gate);
-    const coming = (expectation?.gates ?? []).filter((gate) => !names.includes(gate.gate)).map((gate) => ({ gate: gate.gate, atS: gate.seconds, passed: false }));
+    const coming = (expectation?.gates ?? [])
+      .filter((gate) => !names.includes(gate.gate))
+      .map((gate) => ({ gate: gate.gate, atS: gate.seconds, passed: false }));
     return [...passed, ...coming].sort((a, b) => a.atS - b.atS);
   };
 
@@ -79,7 +81,7 @@ export function createDrivePage(frame: Frame): Page {
     elements.sayHealth(live?.gnss ?? null, live?.can ?? null);
     const kmh = (mps: number | null | undefined) => (mps === null || mps === undefined ? null : mps * KMH_PER_MPS);
     const values = [kmh(live?.groundSpeedMps), kmh(live?.wheelSpeedMps), live?.torqueDeliveredNm, live?.torqueRequestNm];
-    values.forEach((value, i) => setText(elements.numerals[i] as HTMLElement, number(value)));
+    for (const [i, element] of elements.numerals.entries()) setText(element, number(values[i]));
   };
 
   const paint = (live: LiveEvent | null) => {
@@ -123,7 +125,7 @@ export function createDrivePage(frame: Frame): Page {
     const cue = last !== null && live.state !== last.state ? CUE_OF[live.state] : undefined;
     if (cue !== undefined) frame.cues.play(cue);
     else if (last !== null && live.gates.length > last.gates.length) frame.cues.play("gate");
-    else if (words !== null && words.includes("lost")) frame.cues.play("lost");
+    else if (words?.includes("lost")) frame.cues.play("lost");
     // A change of state is a cut: it does not wait for the numerals' turn.
     if (last === null || live.state !== last.state || live.gates.length !== last.gates.length) saidAtMs = Number.NEGATIVE_INFINITY;
     if (live.nextLabel !== last?.nextLabel || live.runsStored !== last?.runsStored) expect(live.nextLabel).catch(frame.fail);
@@ -152,7 +154,10 @@ export function createDrivePage(frame: Frame): Page {
     m: () => mark(""),
     n: () => void note(),
     e: () => void label(),
-    f: () => void (document.fullscreenElement === null ? document.documentElement.requestFullscreen() : document.exitFullscreen()).catch(frame.fail),
+    f: () =>
+      void (document.fullscreenElement === null ? document.documentElement.requestFullscreen() : document.exitFullscreen()).catch(
+        frame.fail,
+      ),
     l: () => frame.go("runs"),
   };
 

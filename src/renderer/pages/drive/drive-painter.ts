@@ -74,7 +74,13 @@ function paintSeamFigure(canvas: HTMLCanvasElement, figure: DriveFigure, palette
   else context.fillRect(LEFT, ground - lineWidth / 2, axis, lineWidth);
   paintSeam(context, place, columns, figure.scales, palette, { ...DRIVE_WEIGHTS, fontPx: text });
   const at = (seconds: number) => LEFT + (seconds / figure.axisS) * axis;
-  const posts = figure.posts.filter((post) => post.atS <= figure.axisS).map((post) => ({ x: at(post.atS), name: post.passed ? `${postName(post.gate)} ${post.atS.toFixed(2)}` : postName(post.gate), passed: post.passed }));
+  const posts = figure.posts
+    .filter((post) => post.atS <= figure.axisS)
+    .map((post) => ({
+      x: at(post.atS),
+      name: post.passed ? `${postName(post.gate)} ${post.atS.toFixed(2)}` : postName(post.gate),
+      passed: post.passed,
+    }));
   paintPosts(context, posts, 0, height, width, palette, text, true);
   if (figure.penS === null || figure.live === null) return;
   const slip = kmh(figure.live.slipSpeedMps);
@@ -88,8 +94,18 @@ export function paintDrive(elements: DriveElements, figure: DriveFigure): void {
   const palette = readPalette();
   const live = figure.live;
   const speed = surface(elements.speedCanvas);
-  if (speed !== null) paintPair(speed, { got: kmh(live?.groundSpeedMps ?? null), putIn: kmh(live?.wheelSpeedMps ?? null), scale: figure.speedScaleKmh, gap: "slip" }, palette);
+  if (speed !== null)
+    paintPair(
+      speed,
+      { got: kmh(live?.groundSpeedMps ?? null), putIn: kmh(live?.wheelSpeedMps ?? null), scale: figure.speedScaleKmh, gap: "slip" },
+      palette,
+    );
   const torque = surface(elements.torqueCanvas);
-  if (torque !== null) paintPair(torque, { got: live?.torqueDeliveredNm ?? null, putIn: live?.torqueRequestNm ?? null, scale: figure.torqueScaleNm, gap: "held" }, palette);
+  if (torque !== null)
+    paintPair(
+      torque,
+      { got: live?.torqueDeliveredNm ?? null, putIn: live?.torqueRequestNm ?? null, scale: figure.torqueScaleNm, gap: "held" },
+      palette,
+    );
   paintSeamFigure(elements.seamCanvas, figure, palette);
 }

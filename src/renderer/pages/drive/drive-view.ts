@@ -9,7 +9,12 @@ export interface DriveView {
   readonly plate: { readonly state: LaunchState | "unknown"; readonly word: string };
   readonly run: string;
   /** figure: numerals; word: one short word at hero size; setting: ON, OFF, unknown; long: a sentence. */
-  readonly hero: { readonly label: string; readonly text: string; readonly unit: string; readonly size: "figure" | "word" | "setting" | "long" };
+  readonly hero: {
+    readonly label: string;
+    readonly text: string;
+    readonly unit: string;
+    readonly size: "figure" | "word" | "setting" | "long";
+  };
   readonly side: "pairs" | { readonly what: string; readonly how: string; readonly lines: readonly string[] };
   readonly slip: string;
   readonly held: string;
@@ -51,7 +56,11 @@ function switchWords(live: LiveEvent, how: string | null): string {
 function nextSetting(live: LiveEvent) {
   const { what, how } = setting(live.nextLabel);
   const charge = live.stateOfCharge === null ? "" : `charge ${quantity(live.stateOfCharge, "%")}`;
-  return { what: how === null ? "Next run" : what, how: how ?? what, lines: [[switchWords(live, how), charge].filter((line) => line !== "").join(", ")] };
+  return {
+    what: how === null ? "Next run" : what,
+    how: how ?? what,
+    lines: [[switchWords(live, how), charge].filter((line) => line !== "").join(", ")],
+  };
 }
 
 function result(run: RunRow): DriveView["hero"] {
@@ -69,7 +78,10 @@ function missing(live: LiveEvent): { readonly text: string; readonly why: string
 function idle(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero" | "side" | "next" | "action"> {
   const lacks = missing(live);
   return {
-    hero: lacks === null ? { label: "Runs stored", text: String(live.runsStored), unit: "", size: "figure" } : { label: lacks.why, text: lacks.text, unit: "", size: "setting" },
+    hero:
+      lacks === null
+        ? { label: "Runs stored", text: String(live.runsStored), unit: "", size: "figure" }
+        : { label: lacks.why, text: lacks.text, unit: "", size: "setting" },
     side: nextSetting(live),
     next: { strong: "Closed course only", quiet: context.runs.length === 0 ? "No run yet" : "Driver: eyes on the course" },
     action: { kind: "arm", offBecause: live.gnss.state === "fresh" ? null : `Arm needs a receiver: ${live.gnss.words}` },
@@ -99,7 +111,10 @@ function byState(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero"
       return idle(live, context);
     case "armed": {
       const next = nextSetting(live);
-      const hero: DriveView["hero"] = context.news === null ? { label: next.what, text: next.how, unit: "", size: next.how.length > 4 ? "long" : "setting" } : result(context.news);
+      const hero: DriveView["hero"] =
+        context.news === null
+          ? { label: next.what, text: next.how, unit: "", size: next.how.length > 4 ? "long" : "setting" }
+          : result(context.news);
       const quiet = context.news === null ? (next.lines[0] ?? "") : `Run ${context.news.id} is stored`;
       return { hero, side: "pairs", next: { strong: "Stand still to be ready", quiet }, action: abort };
     }
@@ -116,7 +131,10 @@ function byState(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero"
       return {
         hero: context.news === null ? { label: "Launch", text: "Done", unit: "", size: "word" } : result(context.news),
         side: nextSetting(live),
-        next: { strong: context.news === null ? "Storing the run" : `Stored as run ${context.news.id}`, quiet: "Digits change the label, M adds a mark" },
+        next: {
+          strong: context.news === null ? "Storing the run" : `Stored as run ${context.news.id}`,
+          quiet: "Digits change the label, M adds a mark",
+        },
         action: abort,
       };
     case "aborted":
@@ -160,9 +178,13 @@ export function driveView(live: LiveEvent | null, context: DriveContext): DriveV
 export function happened(before: LiveEvent | null, now: LiveEvent): string | null {
   if (before === null) return null;
   const gate = now.gates[now.gates.length - 1];
-  if (now.state === "launched" && now.gates.length > before.gates.length && gate !== undefined) return `${gateName(gate.gate)}: ${number(gate.seconds, HERO_DIGITS)} seconds`;
+  if (now.state === "launched" && now.gates.length > before.gates.length && gate !== undefined)
+    return `${gateName(gate.gate)}: ${number(gate.seconds, HERO_DIGITS)} seconds`;
   if (now.state !== before.state) return now.state === "standing" ? "Ready" : `${now.state.charAt(0).toUpperCase()}${now.state.slice(1)}`;
-  for (const [name, was, is] of [["Receiver", before.gnss, now.gnss], ["Bus", before.can, now.can]] as const) {
+  for (const [name, was, is] of [
+    ["Receiver", before.gnss, now.gnss],
+    ["Bus", before.can, now.can],
+  ] as const) {
     if (was.state === "fresh" && is.state !== "fresh") return `${name} lost: ${is.words}`;
   }
   return null;

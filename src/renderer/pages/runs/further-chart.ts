@@ -6,7 +6,7 @@ import { PAD } from "./open-seam.ts";
 
 Chart.register(LineController, LineElement, PointElement, LinearScale);
 
-export interface FurtherLine {
+interface FurtherLine {
   readonly name: string;
   readonly unit: string;
   readonly axis: Float32Array;
@@ -48,7 +48,14 @@ export function createFurtherChart(): FurtherChart {
           maintainAspectRatio: false,
           layout: { padding: { right: PAD.right, top: 8 } },
           scales: {
-            x: { type: "linear", min: line.from, max: line.to, ticks: { display: false }, grid: { display: false }, border: { color: palette.rule } },
+            x: {
+              type: "linear",
+              min: line.from,
+              max: line.to,
+              ticks: { display: false },
+              grid: { display: false },
+              border: { color: palette.rule },
+            },
             y: {
               type: "linear",
               title: { display: false },

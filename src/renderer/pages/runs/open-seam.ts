@@ -2,7 +2,7 @@
 import { postName } from "../../app/format.ts";
 import { type LineColumns, lineColumns, ticks } from "../../draw/line-columns.ts";
 import { hatch, type Palette, type Surface } from "../../draw/palette.ts";
-import { seamColumns, type SeamScales } from "../../draw/seam-columns.ts";
+import { largest, seamColumns, type SeamScales } from "../../draw/seam-columns.ts";
 import { DESK_WEIGHTS, paintPosts, paintSeam } from "../../draw/seam-painter.ts";
 import type { RunData } from "./run-data.ts";
 
@@ -48,7 +48,12 @@ function trace(context: CanvasRenderingContext2D, line: LineColumns, band: Band)
 
 function strokeLine(context: CanvasRenderingContext2D, line: LineColumns, band: Band, palette: Palette, hollow: boolean): void {
   context.lineJoin = "round";
-  for (const [width, colour] of hollow ? ([[6, palette.ink], [2.5, palette.sheet]] as const) : ([[3, palette.ink]] as const)) {
+  for (const [width, colour] of hollow
+    ? ([
+        [6, palette.ink],
+        [2.5, palette.sheet],
+      ] as const)
+    : ([[3, palette.ink]] as const)) {
     context.beginPath();
     context.lineWidth = width;
     context.strokeStyle = colour;
@@ -68,9 +73,17 @@ function gap(context: CanvasRenderingContext2D, over: LineColumns, under: LineCo
   });
 }
 
-const most = (line: LineColumns) => line.most.reduce((top, value) => (value > top ? value : top), 0);
+const most = (line: LineColumns) => largest(line.most);
 
-function scaleLabels(context: CanvasRenderingContext2D, band: Band, top: number, step: number, width: number, palette: Palette, fontPx: number): void {
+function scaleLabels(
+  context: CanvasRenderingContext2D,
+  band: Band,
+  top: number,
+  step: number,
+  width: number,
+  palette: Palette,
+  fontPx: number,
+): void {
   context.font = `500 ${fontPx}px "IBM Plex Sans"`;
   context.textAlign = "right";
   context.textBaseline = "middle";
@@ -107,10 +120,22 @@ function word(context: CanvasRenderingContext2D, text: string, x: number, y: num
   context.fillText(text, x, y);
 }
 
-function paintOpen(context: CanvasRenderingContext2D, plan: FigurePlan, width: number, top: number, bottom: number, palette: Palette): void {
+function paintOpen(
+  context: CanvasRenderingContext2D,
+  plan: FigurePlan,
+  width: number,
+  top: number,
+  bottom: number,
+  palette: Palette,
+): void {
   const window = { from: plan.from, to: plan.to, width, longestJoin: JOIN[plan.unit] };
   const line = (name: string) => lineColumns(plan.axis, plan.data.column(name), window);
-  const [ground, wheel, asked, delivered] = [line("groundSpeedKmh"), line("wheelSpeedKmh"), line("torqueRequestNm"), line("torqueDeliveredNm")];
+  const [ground, wheel, asked, delivered] = [
+    line("groundSpeedKmh"),
+    line("wheelSpeedKmh"),
+    line("torqueRequestNm"),
+    line("torqueDeliveredNm"),
+  ];
   const speed = ticks(Math.max(most(ground), most(wheel), 20), 4);
   const torque = ticks(Math.max(most(asked), most(delivered), 50), 3);
   const split = Math.round(top + (bottom - top) * 0.56);
@@ -124,7 +149,12 @@ function paintOpen(context: CanvasRenderingContext2D, plan: FigurePlan, width: n
   strokeLine(context, wheel, up, palette, true);
   strokeLine(context, delivered, down, palette, false);
   strokeLine(context, asked, down, palette, true);
-  const bare = { timeS: plan.axis, slipKmh: plan.data.column("groundSpeedKmh").map((v) => (Number.isNaN(v) ? v : 0)), heldNm: new Float32Array(plan.axis.length), intervening: plan.data.seam.intervening };
+  const bare = {
+    timeS: plan.axis,
+    slipKmh: plan.data.column("groundSpeedKmh").map((v) => (Number.isNaN(v) ? v : 0)),
+    heldNm: new Float32Array(plan.axis.length),
+    intervening: plan.data.seam.intervening,
+  };
   const columns = seamColumns(bare, plan.from, plan.to, width);
   paintSeam(context, { x: PAD.left, y: split, width, up: 1, down: 1 }, columns, plan.scales, palette, { ...DESK_WEIGHTS, fontPx: 0 });
   context.font = `500 ${plan.fontPx}px "IBM Plex Sans"`;
@@ -146,14 +176,28 @@ function paintOpen(context: CanvasRenderingContext2D, plan: FigurePlan, width: n
   word(context, "Speed, km/h", PAD.left + 8, top + plan.fontPx * 0.8, palette);
 }
 
-function paintClosed(context: CanvasRenderingContext2D, plan: FigurePlan, width: number, top: number, bottom: number, palette: Palette): void {
+function paintClosed(
+  context: CanvasRenderingContext2D,
+  plan: FigurePlan,
+  width: number,
+  top: number,
+  bottom: number,
+  palette: Palette,
+): void {
   const split = Math.round((top + bottom) / 2);
   const columns = seamColumns({ ...plan.data.seam, timeS: plan.axis }, plan.from, plan.to, width);
   const up: Band = { base: split - 6, scale: -(split - 6 - top - 40) / plan.scales.slipKmh };
   const down: Band = { base: split + 6, scale: (bottom - split - 6 - 40) / plan.scales.heldNm };
   scaleLabels(context, up, plan.scales.slipKmh, plan.scales.slipKmh / 2, width, palette, plan.fontPx);
   scaleLabels(context, down, plan.scales.heldNm, plan.scales.heldNm / 2, width, palette, plan.fontPx);
-  paintSeam(context, { x: PAD.left, y: split, width, up: -up.scale * plan.scales.slipKmh, down: down.scale * plan.scales.heldNm }, columns, plan.scales, palette, { ...DESK_WEIGHTS, fontPx: plan.fontPx });
+  paintSeam(
+    context,
+    { x: PAD.left, y: split, width, up: -up.scale * plan.scales.slipKmh, down: down.scale * plan.scales.heldNm },
+    columns,
+    plan.scales,
+    palette,
+    { ...DESK_WEIGHTS, fontPx: plan.fontPx },
+  );
   context.font = `700 ${plan.fontPx}px "IBM Plex Sans"`;
   context.textAlign = "left";
   context.textBaseline = "middle";
@@ -178,7 +222,10 @@ export function paintFigure({ context, width, height }: Surface, plan: FigurePla
 export function paintCursor({ context, width, height }: Surface, share: number, text: string, palette: Palette, fontPx: number): void {
   if (share < 0 || share > 1) return;
   const x = PAD.left + share * (width - PAD.left - PAD.right);
-  for (const [colour, line, dash] of [[palette.sheet, 7, []], [palette.ink, 3, [8, 6]]] as const) {
+  for (const [colour, line, dash] of [
+    [palette.sheet, 7, []],
+    [palette.ink, 3, [8, 6]],
+  ] as const) {
     context.strokeStyle = colour;
     context.lineWidth = line;
     context.setLineDash([...dash]);

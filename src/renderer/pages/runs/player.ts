@@ -6,7 +6,7 @@ import { seamColumns, type SeamScales } from "../../draw/seam-columns.ts";
 import { paintSeam, TILE_WEIGHTS } from "../../draw/seam-painter.ts";
 import type { RunData, Window } from "./run-data.ts";
 
-export const PACES = [0.25, 0.5, 1, 2, 4] as const;
+const PACES = [0.25, 0.5, 1, 2, 4] as const;
 
 export interface Player {
   readonly element: HTMLElement;
@@ -48,7 +48,14 @@ export function createPlayer({ onMove, onGate }: PlayerOptions): Player {
     const ground = Math.round(height / 2);
     context.fillStyle = palette.ink;
     context.fillRect(0, ground - 1, width, 2);
-    paintSeam(context, { x: 0, y: ground, width, up: ground - 4, down: ground - 4 }, seamColumns(data.seam, span.fromS, span.toS, width), scales, palette, { ...TILE_WEIGHTS, ground: 4, edge: 2 });
+    paintSeam(
+      context,
+      { x: 0, y: ground, width, up: ground - 4, down: ground - 4 },
+      seamColumns(data.seam, span.fromS, span.toS, width),
+      scales,
+      palette,
+      { ...TILE_WEIGHTS, ground: 4, edge: 2 },
+    );
     const x = Math.min(width - 9, Math.max(9, ((cursorS - span.fromS) / (span.toS - span.fromS)) * width));
     context.fillStyle = palette.sheet;
     context.fillRect(x - 7, 0, 14, height);
@@ -81,10 +88,11 @@ export function createPlayer({ onMove, onGate }: PlayerOptions): Player {
     const from = cursorS;
     const to = from + ((nowMs - lastMs) / 1000) * (PACES[paceIndex] as number);
     lastMs = nowMs;
-    if (data.view.gates.some((gate) => gate.start === "movement" && gate.seconds !== null && gate.seconds > from && gate.seconds <= to)) onGate();
+    if (data.view.gates.some((gate) => gate.start === "movement" && gate.seconds !== null && gate.seconds > from && gate.seconds <= to))
+      onGate();
     moveTo(to);
-    if (cursorS >= span.toS) return set(false);
-    requestAnimationFrame(step);
+    if (cursorS >= span.toS) set(false);
+    else requestAnimationFrame(step);
   }
 
   const toggle = () => {

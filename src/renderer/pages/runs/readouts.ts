@@ -19,7 +19,13 @@ const ROWS: readonly Row[] = [
   { sample: "solid", name: "Ground", unit: "km/h", digits: 1, value: column("groundSpeedKmh") },
   { sample: "hollow", name: "Wheel", unit: "km/h", digits: 1, value: column("wheelSpeedKmh") },
   { sample: "slip", name: "Slip", unit: "km/h", digits: 1, value: column("slipSpeedKmh") },
-  { sample: "slip", name: "(wR \u2212 v) / v", unit: "%", digits: 1, value: (data, row) => (data.column("slipRatio")[row] as number) * 100 },
+  {
+    sample: "slip",
+    name: "(wR \u2212 v) / v",
+    unit: "%",
+    digits: 1,
+    value: (data, row) => (data.column("slipRatio")[row] as number) * 100,
+  },
   { sample: "hollow", name: "Asked", unit: "Nm", digits: 0, value: column("torqueRequestNm") },
   { sample: "solid", name: "Delivered", unit: "Nm", digits: 0, value: column("torqueDeliveredNm") },
   { sample: "held", name: "Held back", unit: "Nm", digits: 0, value: (data, row) => data.seam.heldNm[row] as number },
@@ -36,15 +42,35 @@ export interface Readouts {
 
 function gateRow(gate: GateResult): HTMLElement {
   const head = gate.gate === "0-60 mph";
-  if (gate.seconds === null) return el("tr", { class: "quiet" }, el("th", { scope: "row" }, gateName(gate.gate)), el("td", { colspan: 2, class: "why" }, gate.why ?? "not reached"));
-  return el("tr", { class: head ? "head" : "" }, el("th", { scope: "row" }, gateName(gate.gate)), el("td", {}, number(gate.seconds, 3)), el("td", { class: "quiet" }, plusMinus(gate.plusMinus95)));
+  if (gate.seconds === null)
+    return el(
+      "tr",
+      { class: "quiet" },
+      el("th", { scope: "row" }, gateName(gate.gate)),
+      el("td", { colspan: 2, class: "why" }, gate.why ?? "not reached"),
+    );
+  return el(
+    "tr",
+    { class: head ? "head" : "" },
+    el("th", { scope: "row" }, gateName(gate.gate)),
+    el("td", {}, number(gate.seconds, 3)),
+    el("td", { class: "quiet" }, plusMinus(gate.plusMinus95)),
+  );
 }
 
 export function createReadouts(): Readouts {
   const cells = ROWS.map(() => el("td", { class: "value" }));
   const samples = el("table", { class: "readouts" }, el("caption", { class: "out-of-sight" }, "Values at the cursor"));
   ROWS.forEach((row, i) => {
-    samples.append(el("tr", {}, el("th", { scope: "row" }, el("span", { class: `sample ${row.sample}`, "aria-hidden": "true" }), row.name), cells[i] as HTMLElement, el("td", { class: "quiet" }, row.unit)));
+    samples.append(
+      el(
+        "tr",
+        {},
+        el("th", { scope: "row" }, el("span", { class: `sample ${row.sample}`, "aria-hidden": "true" }), row.name),
+        cells[i] as HTMLElement,
+        el("td", { class: "quiet" }, row.unit),
+      ),
+    );
   });
   const gates = el("table", { class: "gates" });
   const start = el("button", { type: "button", class: "small" });

@@ -40,10 +40,14 @@ export function createRunFigure(onPick: (timeS: number) => void): RunFigure {
   let line: string | null = null;
 
   /** Distance repeats while standing, so only its rising part serves as an axis; before it counts as unknown. */
-  const axis = (run: RunData) => (byDistance ? run.column("distanceM").map((d, i) => ((run.timeS[i] as number) < 0 ? Number.NaN : d)) : run.timeS);
+  const axis = (run: RunData) =>
+    byDistance ? run.column("distanceM").map((d, i) => ((run.timeS[i] as number) < 0 ? Number.NaN : d)) : run.timeS;
   const place = (run: RunData, timeS: number) => (byDistance ? (run.column("distanceM")[run.rowAt(Math.max(0, timeS))] as number) : timeS);
 
-  const bounds = (run: RunData) => ({ from: byDistance ? place(run, window_.fromS) : window_.fromS, to: byDistance ? Math.max(place(run, window_.toS), 1) : window_.toS });
+  const bounds = (run: RunData) => ({
+    from: byDistance ? place(run, window_.fromS) : window_.fromS,
+    to: byDistance ? Math.max(place(run, window_.toS), 1) : window_.toS,
+  });
 
   const paint = () => {
     if (data === null) return;
@@ -55,9 +59,16 @@ export function createRunFigure(onPick: (timeS: number) => void): RunFigure {
       .map((gate) => ({ gate: gate.gate, at: place(run, gate.seconds as number) }))
       .sort((a, b) => a.at - b.at);
     const { from, to } = bounds(run);
-    paintFigure(drawn, { data: run, axis: axis(run), from, to, unit: byDistance ? "m" : "s", open, scales, fontPx: fontPx(box), gates }, readPalette());
+    paintFigure(
+      drawn,
+      { data: run, axis: axis(run), from, to, unit: byDistance ? "m" : "s", open, scales, fontPx: fontPx(box), gates },
+      readPalette(),
+    );
     paintOver();
-    further.show(line === null ? null : { name: line, unit: run.unit(line), axis: axis(run), values: run.column(line), from, to }, fontPx(box));
+    further.show(
+      line === null ? null : { name: line, unit: run.unit(line), axis: axis(run), values: run.column(line), from, to },
+      fontPx(box),
+    );
   };
 
   const paintOver = () => {
@@ -65,7 +76,13 @@ export function createRunFigure(onPick: (timeS: number) => void): RunFigure {
     if (drawn === null || data === null) return;
     const { from, to } = bounds(data);
     const at = place(data, cursorS);
-    paintCursor(drawn, (at - from) / (to - from), byDistance ? quantity(at, "m", 1) : quantity(cursorS, "s", 2), readPalette(), fontPx(box));
+    paintCursor(
+      drawn,
+      (at - from) / (to - from),
+      byDistance ? quantity(at, "m", 1) : quantity(cursorS, "s", 2),
+      readPalette(),
+      fontPx(box),
+    );
   };
 
   const timeAt = (clientX: number) => {
@@ -97,7 +114,8 @@ export function createRunFigure(onPick: (timeS: number) => void): RunFigure {
     (event) => {
       event.preventDefault();
       const sideways = event.shiftKey ? event.deltaY : event.deltaX;
-      if (Math.abs(sideways) <= Math.abs(event.deltaY) && !event.shiftKey) return about(timeAt(event.clientX), event.deltaY > 0 ? 1.2 : 1 / 1.2);
+      if (Math.abs(sideways) <= Math.abs(event.deltaY) && !event.shiftKey)
+        return about(timeAt(event.clientX), event.deltaY > 0 ? 1.2 : 1 / 1.2);
       if (data === null) return;
       const width = window_.toS - window_.fromS;
       const whole = wholeWindow(data);

@@ -26,7 +26,9 @@ function sentence(run: RunRow): string {
 /** The run as text for a spreadsheet: names, units, then one row a sample; unknown is empty. */
 function asText(data: RunData): string {
   const columns = data.names.map((name) => data.column(name));
-  const rows = Array.from(data.timeS, (_, row) => columns.map((column) => (Number.isNaN(column[row]) ? "" : String(column[row]))).join("\t"));
+  const rows = Array.from(data.timeS, (_, row) =>
+    columns.map((column) => (Number.isNaN(column[row]) ? "" : String(column[row]))).join("\t"),
+  );
   return [data.names.join("\t"), data.names.map((name) => data.unit(name)).join("\t"), ...rows].join("\n");
 }
 
@@ -52,17 +54,36 @@ export function createRunsPage(frame: Frame): Page {
     "div",
     { class: "run-body" },
     el("div", {}, figure.element, player.element, figureTools),
-    el("div", { class: "run-aside" }, readouts.element, notes, el("div", { class: "buttons edits" }, button("Label", "E", () => void label()), aside)),
+    el(
+      "div",
+      { class: "run-aside" },
+      readouts.element,
+      notes,
+      el(
+        "div",
+        { class: "buttons edits" },
+        button("Label", "E", () => void label()),
+        aside,
+      ),
+    ),
   );
   const toDrive = el("button", { type: "button", class: "solid" }, "Go to Drive");
   toDrive.addEventListener("click", () => frame.go("drive"));
-  const empty = el("div", { class: "empty", hidden: true }, el("h2", { class: "lead" }, "No run in this book yet. The first launch you drive stands here."), toDrive);
+  const empty = el(
+    "div",
+    { class: "empty", hidden: true },
+    el("h2", { class: "lead" }, "No run in this book yet. The first launch you drive stands here."),
+    toDrive,
+  );
   const element = el("div", { class: "page runs" }, title, shelf.element, body, empty);
 
   const row = () => frame.runs().find((run) => run.id === selected);
 
   async function load(id: number): Promise<void> {
-    const [view, columns] = await Promise.all([frame.bridge.request("run.show", { run: id }), frame.bridge.request("run.columns", { run: id })]);
+    const [view, columns] = await Promise.all([
+      frame.bridge.request("run.show", { run: id }),
+      frame.bridge.request("run.columns", { run: id }),
+    ]);
     if (id !== selected) return;
     data = createRunData(view, columns);
     render();
@@ -93,7 +114,11 @@ export function createRunsPage(frame: Frame): Page {
     notes.replaceChildren(
       ...current.flags.map((flag) => el("li", { class: "flag" }, `${flag.flag}: ${flag.why}`)),
       ...(current.note === "" ? [] : [el("li", {}, `Note: ${current.note}`)]),
-      el("li", { class: "quiet" }, `Slip over 10\u00a0% for ${number(slip.secondsAbove10Percent, 1)} s, at most ${number(slip.peakSlipSpeedKmh, 1)} km/h`),
+      el(
+        "li",
+        { class: "quiet" },
+        `Slip over 10\u00a0% for ${number(slip.secondsAbove10Percent, 1)} s, at most ${number(slip.peakSlipSpeedKmh, 1)} km/h`,
+      ),
       el("li", { class: "quiet" }, `Rolling radius ${number(calibration.rollingRadiusM.value, 4)} m (${calibration.rollingRadiusM.from})`),
     );
   }
@@ -110,7 +135,11 @@ export function createRunsPage(frame: Frame): Page {
     if (run === undefined) return;
     const word = run.use ? "Set aside" : "Take back";
     const note = await frame.ask({ title: `${word} run ${run.id}`, field: "Why (kept with the run)", value: run.note, button: word });
-    if (note !== null) await frame.edit(`Run ${run.id} ${run.use ? "set aside" : "taken back"}`, frame.bridge.request("run.review", { run: run.id, use: !run.use, note }));
+    if (note !== null)
+      await frame.edit(
+        `Run ${run.id} ${run.use ? "set aside" : "taken back"}`,
+        frame.bridge.request("run.review", { run: run.id, use: !run.use, note }),
+      );
   }
 
   const beside = (step: number) => {
@@ -119,7 +148,9 @@ export function createRunsPage(frame: Frame): Page {
     if (next !== undefined) select(next.id);
   };
   const nextGate = () => {
-    const gates = (data?.view.gates ?? []).filter((gate) => gate.start === "movement" && gate.seconds !== null).map((gate) => gate.seconds as number);
+    const gates = (data?.view.gates ?? [])
+      .filter((gate) => gate.start === "movement" && gate.seconds !== null)
+      .map((gate) => gate.seconds as number);
     gates.sort((a, b) => a - b);
     player.moveTo(gates.find((at) => at > player.cursorS() + 0.001) ?? gates[0] ?? 0);
   };

@@ -56,8 +56,15 @@ const unseen = (text: string) => el("span", { class: "out-of-sight" }, text);
 
 /** What a tile shows, with the words that make it a sentence for people who listen. */
 function tileContent(run: RunRow): HTMLElement[] {
-  const time = run.seconds === null ? [el("span", { class: "time" }, "\u2014", unseen(" 60 mph not reached"))] : [el("span", { class: "time" }, number(run.seconds, 2), unseen(" seconds to 60 mph"))];
-  const more = [run.label, run.use ? "" : "set aside", run.flags.length > 0 ? `flagged ${run.flags.map((flag) => flag.flag).join(", ")}` : ""].filter((part) => part !== "");
+  const time =
+    run.seconds === null
+      ? [el("span", { class: "time" }, "\u2014", unseen(" 60 mph not reached"))]
+      : [el("span", { class: "time" }, number(run.seconds, 2), unseen(" seconds to 60 mph"))];
+  const more = [
+    run.label,
+    run.use ? "" : "set aside",
+    run.flags.length > 0 ? `flagged ${run.flags.map((flag) => flag.flag).join(", ")}` : "",
+  ].filter((part) => part !== "");
   return [el("span", { class: "tile-head" }, el("span", {}, unseen("Run "), String(run.id)), ...time), unseen(`, ${more.join(", ")}`)];
 }
 

@@ -1,0 +1,41 @@
+/** The same first screen in Electron, wherever its runtime is installed; elsewhere skipped aloud. The bundles are built and looked into everywhere. */
+import { mkdtempSync, readFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { dirname, join } from "node:path";
+import { fileURLToPath } from "node:url";
+import { _electron } from "playwright-core";
+import { beforeAll, expect, test } from "vitest";
+import { findElectron } from "../../src/main/hosts/electron/electron-runtime.ts";
+import { buildShell } from "../../src/main/hosts/electron/shell-build.ts";
+import { ensureScreens } from "../../src/main/hosts/screens-build.ts";
+
+const root = fileURLToPath(new URL("../..", import.meta.url));
+// Half a second: a runtime that is not here yet is npm start's business, not this test's.
+const electron = await findElectron(500);
+if (electron.executable === null) console.warn(`SKIPPED: Electron specs: ${electron.why}`);
+let shell: string;
+
+beforeAll(async () => {
+  shell = await buildShell(root);
+});
+
+test("buildShell() makes one CommonJS preload that names only Electron, and modules without TypeScript", () => {
+  const preload = readFileSync(join(dirname(shell), "preload.cjs"), "utf8");
+  const required = [...preload.matchAll(/require\((["'`])(.+?)\1\)/g)].map((match) => match[2]);
+  expect([...new Set(required)]).toEqual(["electron"]);
+  const main = readFileSync(shell, "utf8");
+  expect([...main.matchAll(/from\s*"(.+?)"/g)].map((match) => match[1]).filter((name) => name?.endsWith(".ts"))).toEqual([]);
+});
+
+test.skipIf(electron.executable === null)("the shell shows the simulated day of twelve, sandboxed, with named functions only", async () => {
+  const book = join(mkdtempSync(join(tmpdir(), "gripbook-electron-")), "day.gripbook");
+  const program = await _electron.launch({
+    executablePath: electron.executable ?? "",
+    args: [shell, "--no-sandbox", "--screens", await ensureScreens(root), "--", "--book", book, "--simulated"],
+  });
+  const page = await program.firstWindow();
+  await page.locator(".tile").nth(11).waitFor({ timeout: 60_000 });
+  const seen = await page.evaluate(() => ({ node: typeof (globalThis as { process?: unknown }).process, bridge: Object.keys(window.gripbook ?? {}) }));
+  expect(seen).toEqual({ node: "undefined", bridge: ["requests", "onEvent"] });
+  await program.close();
+});
