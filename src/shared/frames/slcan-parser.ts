@@ -98,7 +98,7 @@ class Parser implements SlcanParser {
       const byte = bytes[i];
       if (byte > CR || (byte !== CR && byte !== BEL && byte !== LF)) continue;
       if (this.#lineLength > 0 || this.#overlong) this.#endKeptLine(bytes, from, i, byte, out);
-      else if (i - from > LONGEST_LINE) this.#dropOverlong(i - from);
+      else if (i - from > LONGEST_LINE) this.#dropOverlong(i - from, 1);
       else this.#readLine(bytes, from, i, byte, arrivalNs, out);
       from = i + 1;
     }
@@ -111,7 +111,7 @@ class Parser implements SlcanParser {
       return;
     }
     if (this.#lineLength + to - from > LONGEST_LINE) {
-      this.#dropOverlong(this.#lineLength + to - from);
+      this.#dropOverlong(this.#lineLength + to - from, 0);
       this.#lineLength = 0;
       this.#overlong = true;
       return;
@@ -130,7 +130,8 @@ class Parser implements SlcanParser {
     } else this.#readLine(this.#line, 0, length, lineEnd, this.#lineArrivalNs, out);
   }
 
-  #dropOverlong(count: number): void {
+  #dropOverlong(count: number, lineEnds: number): void {
+    this.counts.acceptedBytes += lineEnds;
     this.counts.overlongLines += 1;
     this.counts.droppedBytes += count;
   }

@@ -132,10 +132,11 @@ export class EpochDraft {
     const dimension = this.#dimension > 0 ? this.#dimension : memory.dimension();
     const flat = dimension > 0 ? dimension === 2 : Number.isNaN(this.#altM);
     const fix: Fix | null = validity === "autonomous" ? (flat ? "2d" : "3d") : validity;
-    // A VTG without a mode is only as good as the epoch's fix.
-    const vtgCounts = this.#validity[ALL_TYPES.indexOf("VTG")] !== null || (fix !== null && fix !== "none");
-    const { speedMps, quantumMps } = habits.best(this.rmcKnots, vtgCounts ? this.#vtgKnots : Number.NaN, vtgCounts ? this.#vtgKmh : Number.NaN);
-    const place = this.#first(POSITION_ORDER, (index) => !Number.isNaN(this.#latDeg[index]));
+    // A VTG is only as good as the epoch: some receivers print mode A beside a void RMC and a speed of 0.
+    const voidRmc = this.#validity[ALL_TYPES.indexOf("RMC")] === "none";
+    const vtgCounts = fix !== null && fix !== "none" && !voidRmc;
+    const { speedMps, quantumMps } = habits.best(fix === "none" ? Number.NaN : this.rmcKnots, vtgCounts ? this.#vtgKnots : Number.NaN, vtgCounts ? this.#vtgKmh : Number.NaN);
+    const place = fix === "none" ? -1 : this.#first(POSITION_ORDER, (index) => !Number.isNaN(this.#latDeg[index]));
     return {
       arrivalNs: this.arrivalNs,
       burstBytes: this.#burstBytes,
@@ -146,7 +147,7 @@ export class EpochDraft {
       courseDeg: Number.isNaN(speedMps) ? Number.NaN : this.#courseDeg,
       latDeg: place < 0 ? Number.NaN : this.#latDeg[place],
       lonDeg: place < 0 ? Number.NaN : this.#lonDeg[place],
-      altM: this.#altM,
+      altM: fix === "none" ? Number.NaN : this.#altM,
       hdop: Number.isNaN(this.#hdop) ? this.#gsaHdop : this.#hdop,
       satellites: this.#satellites,
       fix,

@@ -35,7 +35,7 @@ export interface Reading {
 }
 
 const A = 0x41;
-/** Receivers print 99 or 99.99 for a dilution they do not know (common practice, no source). */
+/** Receivers print 99.99 or 0 for a dilution they do not know (seen in gpsd's captures bt451 and haicom-305N). */
 const UNKNOWN_HDOP = 99;
 const QUALITIES: readonly Validity[] = ["none", "autonomous", "differential", "autonomous", "rtkFixed", "rtkFloat", "estimated", "estimated", "estimated"];
 /** Mode letters of NMEA 2.3 and later: manual and simulator count as estimated. */
@@ -197,5 +197,5 @@ function notNegative(value: number): number {
 }
 
 function knownHdop(value: number): number {
-  return value >= 0 && value < UNKNOWN_HDOP ? value : Number.NaN;
+  return value > 0 && value < UNKNOWN_HDOP ? value : Number.NaN;
 }
