@@ -36,6 +36,11 @@ console.log(
   `judge: ${EFFECT_DAYS} days with the planned effect (${(-effect).toFixed(2)} scatters): found on ${percent(found)} (promise: 75 to 85 %)`,
 );
 
+for (const drift of [1, 2]) {
+  const still = share(EFFECT_DAYS, () => claimed(judgeAsPlanned({ effect, drift, directionEffect: random.normal() }, random)));
+  console.log(`judge: the same effect with a drift of ${drift} scatter(s) over the test: found on ${percent(still)}`);
+}
+
 const points: JudgingPoint[] = DRIFTS.map((drift) => {
   const day = { effect: 0, drift, directionEffect: 0 };
   return {

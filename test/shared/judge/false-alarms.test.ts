@@ -9,7 +9,7 @@ const saysSo = (comparison: ReturnType<typeof judgeAsPlanned>) => / is .* (quick
 describe("the suggested plan on simulated days", () => {
   test("raises no more false alarms than it says, whatever the drift, where off then on raises many", () => {
     const random = createSeededRandom(2031);
-    const days = 1000;
+    const days = 2000;
     let alarms = 0;
     let naive = 0;
     for (let i = 0; i < days; i += 1) {
@@ -17,8 +17,7 @@ describe("the suggested plan on simulated days", () => {
       if ((judgeAsPlanned(day, random).asPlanned?.pTwoSided as number) <= 0.05) alarms += 1;
       if (fourThenFourClaims({ effect: 0, drift: 2, directionEffect: 0 }, random)) naive += 1;
     }
-    // 5 % and three standard errors of a thousand days.
-    expect(alarms / days).toBeLessThan(0.05 + 3 * Math.sqrt((0.05 * 0.95) / days));
+    expect(alarms / days).toBeLessThanOrEqual(0.055);
     expect(naive / days).toBeGreaterThan(0.15);
   });
 
@@ -30,6 +29,18 @@ describe("the suggested plan on simulated days", () => {
     for (let i = 0; i < days; i += 1) if (saysSo(judgeAsPlanned({ effect, drift: 0, directionEffect: 1 }, random))) found += 1;
     expect(found / days).toBeGreaterThan(0.75);
     expect(found / days).toBeLessThan(0.85);
+  });
+
+  test("the planned interval covers the true effect at least as often as it says, drift and directions included", () => {
+    const random = createSeededRandom(95);
+    const days = 1000;
+    let inside = 0;
+    for (let i = 0; i < days; i += 1) {
+      // One scatter is 0.1 s.
+      const interval = judgeAsPlanned({ effect: -1, drift: 4 * random.next() - 2, directionEffect: 1 }, random).asPlanned?.interval;
+      if (interval && interval.low <= -0.1 && interval.high >= -0.1) inside += 1;
+    }
+    expect(inside / days).toBeGreaterThan(0.95 - 3 * Math.sqrt((0.95 * 0.05) / days));
   });
 
   test.each([4, 6, 8])("powerOf() agrees with simulated days in two directions, %i a group", (runsPerGroup) => {

@@ -1,4 +1,6 @@
 /** Sources: DESIGN's safety figures (73, 204, 315 m; LOOK's 203 m), issue 8. */
+import { readFileSync } from "node:fs";
+import { fileURLToPath } from "node:url";
 import { describe, expect, test } from "vitest";
 import { checkPlanRequest } from "../../../src/shared/judge/check-plan-request.ts";
 import { createPlan, PlanError } from "../../../src/shared/judge/plan.ts";
@@ -124,5 +126,15 @@ describe("planProgress()", () => {
     const unknown = planProgress(plan, [], { measured: { stateOfCharge: 80 }, secondsSinceLastRun: 400 });
     expect(unknown.hold.map((state) => state.state)).toEqual(["inside", "unknown"]);
     expect(unknown.ready).toBe(true);
+  });
+});
+
+describe("docs/judging-plan.md", () => {
+  const text = readFileSync(fileURLToPath(new URL("../../../docs/judging-plan.md", import.meta.url)), "utf8");
+
+  test("its example is a plan, and every key of it is explained", () => {
+    const example = JSON.parse(/^ {4}\{[\s\S]*?^ {4}\}/m.exec(text)?.[0] as string) as Record<string, unknown>;
+    expect(createPlan(checkPlanRequest(example), context).slots).toHaveLength(12);
+    for (const key of [...Object.keys(example), "seed"]) expect(text).toContain(`| \`${key}\` |`);
   });
 });
