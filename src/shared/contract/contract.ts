@@ -5,6 +5,7 @@
 import * as v from "valibot";
 import type { Flag, GateResult, SlipSummary } from "../run/run.ts";
 import type { Figure } from "../align/calibration.ts";
+import type { LiveEvent } from "../pipeline/live-view.ts";
 
 const runId = v.pipe(v.number(), v.integer(), v.minValue(1));
 const text = v.pipe(v.string(), v.maxLength(2000));
@@ -125,46 +126,7 @@ export interface SetUpView {
   readonly setUp: unknown;
 }
 
-export type LaunchState = "idle" | "armed" | "standing" | "launched" | "done" | "aborted";
-
-export type SourceState = "fresh" | "stale" | "waiting" | "absent" | "wrong";
-
-export interface SourceHealth {
-  readonly state: SourceState;
-  /** Words for people: "10 Hz, 3d, 14 satellites", "silent for 4 s", "garbage at this baud: try 38400". */
-  readonly words: string;
-}
-
-/** Sent about 30 times a second while a screen listens; every value is null when unknown or stale. */
-export interface LiveEvent {
-  readonly event: "live";
-  /** Base time, s. */
-  readonly tS: number;
-  readonly state: LaunchState;
-  readonly stateSinceS: number;
-  readonly nextLabel: string;
-  readonly runsStored: number;
-  readonly groundSpeedMps: number | null;
-  readonly wheelSpeedMps: number | null;
-  readonly slipSpeedMps: number | null;
-  /** (wR - v) / v; null below 10 km/h. */
-  readonly slipRatio: number | null;
-  readonly torqueRequestNm: number | null;
-  readonly torqueDeliveredNm: number | null;
-  readonly pedalPercent: number | null;
-  readonly stateOfCharge: number | null;
-  readonly tractionControlEnabled: boolean | null;
-  readonly intervening: boolean | null;
-  readonly gnss: SourceHealth;
-  readonly can: SourceHealth;
-  /** Launch clock while launched, s since movement (causal). */
-  readonly launchS: number | null;
-  /** Gates passed in this launch so far; `settled` once the smoothed value replaced the causal one. */
-  readonly gates: readonly { readonly gate: string; readonly seconds: number; readonly plusMinus95: number | null; readonly settled: boolean }[];
-  readonly nextGate: string | null;
-  /** Oldest byte behind this event, ms before it was sent. */
-  readonly ageMs: number;
-}
+export type { LaunchState, LiveEvent, SourceHealth, SourceState } from "../pipeline/live-view.ts";
 
 export interface RunStoredEvent {
   readonly event: "runStored";

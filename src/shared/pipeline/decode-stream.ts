@@ -1,0 +1,100 @@
+/**
+ * Packets of one recording into growing tracks: the decoding that live, import, replay and rederive share. Bytes that
+ * are no frame or sentence are counted, never thrown on. Creating one throws RoleError where the set-up cannot hold.
+ */
+import { createCandumpParser } from "../frames/candump-parser.ts";
+import { FrameBatch } from "../frames/frame-batch.ts";
+import type { NmeaCounts } from "../frames/nmea-sentence.ts";
+import { createSlcanParser } from "../frames/slcan-parser.ts";
+import type { SetUp } from "../setup/set-up.ts";
+import { createSignalDatabase } from "../signals/dbc-decode.ts";
+import type { DbcFile } from "../signals/dbc-model.ts";
+import { createEpochAssembler } from "../signals/epoch-assembler.ts";
+import type { Epoch } from "../signals/epoch-draft.ts";
+import { createEpochTrackBuilder } from "../signals/epoch-track-builder.ts";
+import { createRoleTap, type RoleTap } from "../signals/role-tap.ts";
+import type { RecordingTracks, StreamGap } from "../signals/tracks.ts";
+import type { CanFormat, Packet } from "./packet.ts";
+
+export interface StreamCounts {
+  readonly can: { readonly bytes: number; readonly droppedBytes: number; readonly frames: number };
+  readonly gnss: Readonly<NmeaCounts> & { readonly epochs: number };
+}
+
+export interface DecodeStream {
+  push(packet: Packet): void;
+  /** The last line may lack its end: read it, and finish the open epoch. */
+  flush(): void;
+  readonly tap: RoleTap;
+  readonly counts: StreamCounts;
+  /** The epoch now coming in as far as it is known: a screen need not wait for the next one to begin. */
+  openEpoch(): Epoch | null;
+  tracks(endNs: number, gaps: readonly StreamGap[]): RecordingTracks;
+  /** Lets go of what arrived before, so that a live session stays bounded. */
+  dropBefore(arrivalNs: number): void;
+  /** A port was opened again: a half line is dropped, the adapter's clock may have started anew. */
+  reopen(stream: Packet["stream"]): void;
+}
+
+export interface DecodeStreamOptions {
+  readonly setUp: SetUp;
+  readonly databases: readonly DbcFile[];
+  readonly canFormat: CanFormat;
+  /** Hears each epoch as it is finished. */
+  readonly onEpoch?: (epoch: Epoch) => void;
+  /** Hears each batch of frames after it was tapped; the batch is reused. */
+  readonly onFrames?: (batch: FrameBatch) => void;
+}
+
+export function createDecodeStream({ setUp, databases, canFormat, onEpoch, onFrames }: DecodeStreamOptions): DecodeStream {
+  const tap = createRoleTap(createSignalDatabase(databases), setUp);
+  const slcan = createSlcanParser();
+  const candump = createCandumpParser();
+  const assembler = createEpochAssembler();
+  const epochs = createEpochTrackBuilder();
+  const batch = new FrameBatch();
+
+  const takeEpoch = (epoch: Epoch) => {
+    epochs.add(epoch);
+    onEpoch?.(epoch);
+  };
+  const takeFrames = () => {
+    if (batch.length === 0) return;
+    tap.push(batch);
+    onFrames?.(batch);
+    batch.clear();
+  };
+
+  return {
+    tap,
+    push({ stream, arrivalNs, bytes }) {
+      if (stream === "gnss") {
+        assembler.push(bytes, arrivalNs, takeEpoch);
+        return;
+      }
+      if (canFormat === "slcan") slcan.push(bytes, arrivalNs, batch);
+      else candump.push(bytes, arrivalNs, batch);
+      takeFrames();
+    },
+    flush() {
+      assembler.flush(takeEpoch);
+      if (canFormat === "candump") candump.flush(batch);
+      takeFrames();
+    },
+    get counts() {
+      const { bytes, droppedBytes, frames } = canFormat === "slcan" ? slcan.counts : candump.counts;
+      return { can: { bytes, droppedBytes, frames }, gnss: { ...assembler.sentences, epochs: assembler.counts.epochs } };
+    },
+    openEpoch: () => assembler.open(),
+    tracks(endNs, gaps) {
+      return { ...tap.tracks(), epochs: epochs.track(), gaps, endNs };
+    },
+    dropBefore(arrivalNs) {
+      tap.dropBefore(arrivalNs);
+      epochs.dropBefore(arrivalNs);
+    },
+    reopen(stream) {
+      if (stream === "can" && canFormat === "slcan") slcan.reopen();
+    },
+  };
+}

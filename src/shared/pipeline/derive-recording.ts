@@ -1,0 +1,102 @@
+/**
+ * A recording's runs from its packets, set-up and calibration alone: the one derivation that import, closing a live
+ * recording, replay and rederive share. Without ground speed there are no runs, and `whyNone` says so.
+ */
+import { alignRecording } from "../align/align-recording.ts";
+import type { AlignedRecording } from "../align/aligned-recording.ts";
+import { calibrate } from "../align/calibrate.ts";
+import type { Calibration } from "../align/calibration.ts";
+import { fingerprint } from "../kernel/fingerprint.ts";
+import { estimateRun } from "../run/estimate-run.ts";
+import { findLaunches, type LaunchWindow, whyNothingTimed } from "../run/find-launches.ts";
+import type { Gate } from "../run/gate.ts";
+import type { Mark } from "../run/mark.ts";
+import type { DerivedRun } from "../run/run.ts";
+import type { SetUp } from "../setup/set-up.ts";
+import type { DbcFile } from "../signals/dbc-model.ts";
+import type { RecordingTracks, StreamGap } from "../signals/tracks.ts";
+import { createDecodeStream, type StreamCounts } from "./decode-stream.ts";
+import type { CanFormat, Packet } from "./packet.ts";
+
+/** Seconds of receiver and motor data on either side of the trigger that name a launch. */
+const NAMING_HALF_WIDTH_S = 2;
+
+export interface DerivedRecording {
+  readonly calibration: Calibration;
+  readonly runs: readonly DerivedRun[];
+  readonly recording: AlignedRecording;
+  readonly counts: StreamCounts;
+  /** One sentence when nothing could be timed; null otherwise. */
+  readonly whyNone: string | null;
+}
+
+export interface DeriveOptions {
+  readonly setUp: SetUp;
+  readonly databases: readonly DbcFile[];
+  readonly canFormat: CanFormat;
+  readonly gates: readonly Gate[];
+}
+
+export interface FinishOptions {
+  readonly endNs: number;
+  /** Null fits one on this recording. */
+  readonly calibration: Calibration | null;
+  readonly marks: readonly Mark[];
+  /** Spans that the journal knows to be missing. */
+  readonly gaps?: readonly StreamGap[];
+}
+
+export interface Derivation {
+  /** Packets in arrival order. */
+  push(packet: Packet): void;
+  /** Aligns, calibrates where asked, finds and times every launch. */
+  finish(options: FinishOptions): DerivedRecording;
+}
+
+/** Throws RoleError where the set-up's signals cannot hold. */
+export function createDerivation({ setUp, databases, canFormat, gates }: DeriveOptions): Derivation {
+  const stream = createDecodeStream({ setUp, databases, canFormat });
+  return {
+    push: stream.push,
+    finish({ endNs, calibration, marks, gaps = [] }) {
+      stream.flush();
+      const derived = deriveTracks({ tracks: stream.tracks(endNs, gaps), setUp, gates, marks, calibration });
+      return { ...derived, counts: stream.counts };
+    },
+  };
+}
+
+export interface TracksInput {
+  readonly tracks: RecordingTracks;
+  readonly setUp: SetUp;
+  readonly gates: readonly Gate[];
+  readonly marks: readonly Mark[];
+  /** Null fits one on these tracks. */
+  readonly calibration: Calibration | null;
+}
+
+/** The part after decoding; a live session uses it on the stretch it keeps. */
+export function deriveTracks({ tracks, setUp, gates, marks, calibration: given }: TracksInput): Omit<DerivedRecording, "counts"> {
+  const recording = alignRecording(tracks, setUp);
+  const calibration = given ?? calibrate(recording, setUp, null);
+  const whyNone = whyNothingTimed(recording);
+  const windows = whyNone === null ? findLaunches(recording, calibration, setUp, marks, gates) : [];
+  const runs = windows.map((window) => estimateRun({ recording, calibration, setUp, window, gates, uid: launchName(recording, window) }));
+  return { calibration, runs, recording, whyNone };
+}
+
+/** The same launch gets the same name from live bytes, a log of them, or the journal: only data around its trigger counts. */
+export function launchName(recording: AlignedRecording, window: LaunchWindow): string {
+  const fromS = window.restS - NAMING_HALF_WIDTH_S;
+  const toS = window.restS + NAMING_HALF_WIDTH_S;
+  const values: number[] = [];
+  const { epochs, roles } = recording;
+  for (let i = 0; i < epochs.tS.length; i++) {
+    if (epochs.tS[i] >= fromS && epochs.tS[i] < toS) values.push(epochs.utcMs[i], epochs.speedMps[i], epochs.latDeg[i], epochs.lonDeg[i]);
+  }
+  const motor = roles.motorSpeed;
+  for (let i = 0; motor !== undefined && i < motor.tS.length; i++) {
+    if (motor.tS[i] >= fromS && motor.tS[i] < toS) values.push(motor.value[i]);
+  }
+  return fingerprint(values);
+}

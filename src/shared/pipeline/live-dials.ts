@@ -1,0 +1,149 @@
+/**
+ * The newest value of everything a screen shows, each with its age: a value older than three of its periods (at least
+ * 0.3 s) is null. Ground speed comes from receiver and undriven wheels only.
+ */
+import type { Calibration } from "../align/calibration.ts";
+import type { FrameBatch } from "../frames/frame-batch.ts";
+import { KMH_PER_MPS, NS_PER_S } from "../kernel/units.ts";
+import type { LiveSample } from "../run/launch-states.ts";
+import type { SingleRole } from "../setup/roles.ts";
+import type { SetUp } from "../setup/set-up.ts";
+import type { Epoch } from "../signals/epoch-draft.ts";
+import type { LatestValues } from "../signals/role-tap.ts";
+import { createLiveClock } from "./live-clock.ts";
+import { createLiveGroundSpeed } from "./live-ground-speed.ts";
+import { createLiveHealth } from "./live-health.ts";
+import type { LiveEvent } from "./live-view.ts";
+import type { Packet } from "./packet.ts";
+
+const STALE_S = 0.3;
+/** Below this the ratio is not shown (DESIGN, Definitions). */
+const LEAST_RATIO_KMH = 10;
+/** A wheel sensor's reading under this is unknown even where no threshold was found. */
+const LEAST_WHEEL_MPS = 0.3;
+
+type DialValues = Pick<
+  LiveEvent,
+  | "groundSpeedMps"
+  | "wheelSpeedMps"
+  | "slipSpeedMps"
+  | "slipRatio"
+  | "torqueRequestNm"
+  | "torqueDeliveredNm"
+  | "pedalPercent"
+  | "stateOfCharge"
+  | "tractionControlEnabled"
+  | "intervening"
+  | "gnss"
+  | "can"
+>;
+
+export interface LiveDials {
+  bytes(packet: Packet): void;
+  /** An epoch, once as soon as its speed is known and again when it is whole: its speed counts once. */
+  epoch(epoch: Epoch): void;
+  frames(batch: FrameBatch): void;
+  values(latest: LatestValues): void;
+  sample(nowNs: number): LiveSample;
+  view(nowNs: number): DialValues;
+  /** A group's name from the switch on the bus; empty where nothing says. */
+  proposedLabel(): string;
+}
+
+export function createLiveDials({ setUp, calibration }: { readonly setUp: SetUp; readonly calibration: () => Calibration }): LiveDials {
+  const clock = createLiveClock();
+  const ground = createLiveGroundSpeed();
+  const gnss = createLiveHealth({ present: true, unit: "Hz", remedy: "wrong baud, or not NMEA 0183" });
+  const can = createLiveHealth({ present: true, unit: "frames/s", remedy: "wrong baud, or not SLCAN" });
+  let latest: LatestValues = {};
+  let newestEpoch: Epoch | null = null;
+  let validHeardNs = Number.NEGATIVE_INFINITY;
+  let speedHeardNs = Number.NEGATIVE_INFINITY;
+  let wheelsHeardNs = Number.NEGATIVE_INFINITY;
+
+  function fresh(role: SingleRole, nowNs: number): number | null {
+    const value = latest[role];
+    return value !== undefined && nowNs - value.arrivalNs <= STALE_S * NS_PER_S ? value.value : null;
+  }
+
+  function hearUndrivenWheels(): void {
+    const { undrivenScales, undrivenThresholdMps } = calibration();
+    const speeds: number[] = [];
+    let heardNs = wheelsHeardNs;
+    (latest.undrivenWheelSpeeds ?? []).forEach((wheel, i) => {
+      if (wheel === null || wheel.arrivalNs <= wheelsHeardNs) return;
+      const speedMps = wheel.value * (undrivenScales[i]?.value ?? 1);
+      heardNs = Math.max(heardNs, wheel.arrivalNs);
+      if (speedMps > Math.max(LEAST_WHEEL_MPS, undrivenThresholdMps)) speeds.push(speedMps);
+    });
+    wheelsHeardNs = heardNs;
+    if (speeds.length > 0) ground.pushWheels(heardNs / NS_PER_S, speeds.reduce((a, b) => a + b) / speeds.length);
+  }
+
+  const wheelSpeed = (nowNs: number) => {
+    const motor = fresh("motorSpeed", nowNs);
+    return motor === null ? null : (motor / setUp.car.gearRatio) * calibration().rollingRadiusM.value;
+  };
+
+  return {
+    bytes({ stream, bytes, arrivalNs }) {
+      (stream === "gnss" ? gnss : can).bytes(bytes.length, arrivalNs);
+    },
+    epoch(epoch) {
+      newestEpoch = epoch;
+      if (epoch.arrivalNs > validHeardNs) gnss.valid(1, epoch.arrivalNs);
+      validHeardNs = Math.max(validHeardNs, epoch.arrivalNs);
+      if (Number.isNaN(epoch.speedMps) || epoch.arrivalNs <= speedHeardNs) return;
+      speedHeardNs = epoch.arrivalNs;
+      const heardS = clock.map(Number.isNaN(epoch.utcMs) ? Number.NaN : epoch.utcMs / 1000, epoch.arrivalNs / NS_PER_S);
+      ground.pushReceiver(heardS - calibration().gnssDelayS.value, epoch.speedMps);
+    },
+    frames(batch) {
+      can.valid(batch.length, batch.arrivalNs[batch.length - 1]);
+    },
+    values(values) {
+      latest = values;
+      hearUndrivenWheels();
+    },
+    sample(nowNs) {
+      const speed = ground.at(nowNs / NS_PER_S);
+      return {
+        tS: nowNs / NS_PER_S,
+        groundSpeedMps: speed?.speedMps ?? null,
+        wheelSpeedMps: wheelSpeed(nowNs),
+        pedalPercent: fresh("pedal", nowNs),
+        accelerationMps2: speed?.accelerationMps2 ?? null,
+      };
+    },
+    view(nowNs) {
+      const groundSpeedMps = ground.at(nowNs / NS_PER_S)?.speedMps ?? null;
+      const wheelSpeedMps = wheelSpeed(nowNs);
+      const slipSpeedMps = groundSpeedMps === null || wheelSpeedMps === null ? null : wheelSpeedMps - groundSpeedMps;
+      const ratioKnown = slipSpeedMps !== null && groundSpeedMps !== null && groundSpeedMps * KMH_PER_MPS >= LEAST_RATIO_KMH;
+      const enabled = fresh("tractionControlEnabled", nowNs);
+      const active = fresh("tractionControlActive", nowNs);
+      const fix = newestEpoch?.fix ?? null;
+      const worry = newestEpoch !== null && (fix === "none" || fix === "estimated") ? "no satellite fix: needs open sky" : null;
+      const satellites = newestEpoch !== null && !Number.isNaN(newestEpoch.satellites) ? `${newestEpoch.satellites} satellites` : "";
+      return {
+        groundSpeedMps,
+        wheelSpeedMps,
+        slipSpeedMps,
+        slipRatio: ratioKnown ? slipSpeedMps / groundSpeedMps : null,
+        torqueRequestNm: fresh("torqueRequest", nowNs),
+        torqueDeliveredNm: fresh("torqueDelivered", nowNs),
+        pedalPercent: fresh("pedal", nowNs),
+        stateOfCharge: latest.stateOfCharge?.value ?? null,
+        tractionControlEnabled: enabled === null ? null : enabled > 0,
+        intervening: active === null ? null : active > 0,
+        gnss: gnss.at(nowNs, [fix ?? "", satellites].filter((part) => part !== "").join(", "), worry),
+        can: can.at(nowNs, "", null),
+      };
+    },
+    proposedLabel() {
+      const enabled = latest.tractionControlEnabled;
+      if (enabled === undefined) return "";
+      return enabled.value > 0 ? "traction control on" : "traction control off";
+    },
+  };
+}
