@@ -5,7 +5,7 @@
 import type { SetUp } from "../setup/set-up.ts";
 import type { AlignedRecording } from "./aligned-recording.ts";
 import type { Calibration, Figure, WheelScale } from "./calibration.ts";
-import { buildDriveGrid, type DriveGrid } from "./drive-grid.ts";
+import { buildDriveGrid, type DriveGrid, freelyRolling, slopeAt } from "./drive-grid.ts";
 import { nominalCalibration } from "./nominal-calibration.ts";
 import { fitSpeed, type SpeedFit } from "./speed-fit.ts";
 import { averageUndriven, fitDrivenRatio, median, type UndrivenMean, undrivenThresholdMps } from "./undriven-fit.ts";
@@ -17,7 +17,12 @@ const USELESS_RADIUS_SHARE = 0.01;
 const USELESS_DELAY_S = 0.06;
 const SPEED_SPAN_MPS = 40 / 3.6;
 /** Slip is not quite a straight line in force, and load moves between the axles: a share of the radius. */
-const MODEL_ERROR = 2e-4;
+const MODEL_ERROR = 1e-4;
+/** Share by which a free-rolling tyre's radius may change per m/s2 as load leaves or joins its axle (from memory: radials, under 1e-4). */
+const LOAD_RADIUS_SIGMA = 6e-5;
+const BEND_SPAN_S = 1.2;
+/** Radius of 50 m: there a car's front and rear wheels differ by about a thousandth. */
+const MOST_CURVATURE_PER_M = 1 / 50;
 /** A radius this far from the set-up's means a wrong ratio, tyre or signal scale more likely than a worn tyre. */
 const ODD_RADIUS_SHARE = 0.05;
 
@@ -51,7 +56,9 @@ function fitDriven(recording: AlignedRecording, grid: DriveGrid, speedMps: Float
   const fit = fitSpeed({
     grid,
     spin: grid.spin,
-    torqueNm: grid.torqueNm,
+    mask: grid.gentle,
+    torqueNm: grid.slipTorqueNm,
+    bendNm: grid.bendNm,
     epochS: recording.epochs.tS,
     speedMps,
     start: { scale: fallback.rollingRadiusM.value, delayS: fallback.gnssDelayS.value, slipPerNm: nominal.slipPerNm.value },
@@ -59,7 +66,7 @@ function fitDriven(recording: AlignedRecording, grid: DriveGrid, speedMps: Float
   });
   if (fit === null) return null;
   const [radius, delay, slip] = fit.parameters;
-  const covariance = Array.from(fit.covariance);
+  const covariance = leading3(fit.covariance);
   covariance[0] += (radius * MODEL_ERROR) ** 2;
   return { fit, parameters: [radius, delay, slip], covariance, undrivenScale: null };
 }
@@ -68,7 +75,10 @@ function fitWithUndriven(recording: AlignedRecording, grid: DriveGrid, undriven:
   const ratio = fitDrivenRatio(grid, undriven.mean);
   if (ratio === null) return null;
   const start = { scale: fallback.rollingRadiusM.value / ratio.perSpin, delayS: fallback.gnssDelayS.value, slipPerNm: 0 };
-  const fit = fitSpeed({ grid, spin: undriven.mean, torqueNm: null, epochS: recording.epochs.tS, speedMps, start, slipSigma: 1 });
+  const rolling = undriven.mean.map((value) => value * start.scale);
+  const mask = freelyRolling(grid, rolling);
+  const acceleration = rolling.map((_, i) => slopeAt(rolling, i));
+  const fit = fitSpeed({ grid, spin: undriven.mean, mask, torqueNm: acceleration, bendNm: null, epochS: recording.epochs.tS, speedMps, start, slipSigma: LOAD_RADIUS_SIGMA });
   if (fit === null) return null;
   const [scale, delay] = fit.parameters;
   const radius = scale * ratio.perSpin;
@@ -78,9 +88,14 @@ function fitWithUndriven(recording: AlignedRecording, grid: DriveGrid, undriven:
   return {
     fit,
     parameters: [radius, delay, ratio.slipPerNm],
-    covariance: [radiusVariance, radiusDelay, radiusSlip, radiusDelay, fit.covariance[3], 0, radiusSlip, 0, ratio.slipSigma ** 2],
+    covariance: [radiusVariance, radiusDelay, radiusSlip, radiusDelay, fit.covariance[5], 0, radiusSlip, 0, ratio.slipSigma ** 2],
     undrivenScale: { value: scale, sigma: Math.sqrt(fit.covariance[0]) },
   };
+}
+
+/** The upper left 3 x 3 of a 4 x 4 matrix. */
+function leading3(matrix: Float64Array): number[] {
+  return [0, 1, 2].flatMap((row) => [0, 1, 2].map((column) => matrix[row * 4 + column]));
 }
 
 interface Assembly {
@@ -129,9 +144,22 @@ function refused(fallback: Calibration, usedS: number, why: string): Calibration
   return { ...fallback, usedS, notes: [why] };
 }
 
+/** Speeds of valid epochs in near-straight driving: in a bend each wheel and the receiver go ways of their own. */
 function usableSpeeds(recording: AlignedRecording): Float64Array {
-  const { speedMps, fix } = recording.epochs;
-  return speedMps.map((speed, i) => (fix[i] === "none" || fix[i] === "estimated" ? Number.NaN : speed));
+  const { speedMps, fix, courseDeg, tS } = recording.epochs;
+  const usable = speedMps.map((speed, i) => (fix[i] === "none" || fix[i] === "estimated" ? Number.NaN : speed));
+  let from = 0;
+  for (let i = 0; i < tS.length; i++) {
+    while (tS[i] - tS[from] > BEND_SPAN_S) from += 1;
+    const to = i;
+    const distanceM = speedMps[i] * (tS[to] - tS[from]);
+    if (!(distanceM > 0)) continue;
+    const turned = Math.abs(((courseDeg[to] - courseDeg[from] + 540) % 360) - 180) * (Math.PI / 180);
+    // Course is noisy by about the speed's noise over the speed.
+    const noise = 0.15 / Math.min(speedMps[from], speedMps[to]);
+    if (turned - noise > distanceM * MOST_CURVATURE_PER_M) for (let k = from; k <= to; k++) usable[k] = Number.NaN;
+  }
+  return usable;
 }
 
 function secondsUsed(recording: AlignedRecording, epochs: readonly number[]): number {

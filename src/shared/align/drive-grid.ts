@@ -8,13 +8,21 @@ import { STANDARD_GRAVITY_MPS2 } from "../kernel/units.ts";
 
 export const GRID_STEP_S = 0.02;
 
-/** Below this a relative error says little and receivers hold or smooth their speed. */
-const LEAST_SPEED_MPS = 4;
-const MOST_ACCELERATION_MPS2 = 2.5;
+/** Receivers hold or smooth their speed below this; above it slow driving tells delay from slip best of all. */
+const LEAST_SPEED_MPS = 1.5;
+const MOST_ACCELERATION_MPS2 = 2;
 /** Share of the car's weight as driving force up to which slip is close to linear in force. */
-const MOST_FORCE_SHARE = 0.25;
+const MOST_FORCE_SHARE = 0.2;
 /** Deceleration that motor, drag and rolling cannot explain: brakes (or a slope of 7 %). */
 const UNEXPLAINED_MPS2 = -0.7;
+/** Free-rolling wheels tell the truth in a launch as well. */
+const MOST_ROLLING_MPS2 = 12;
+/**
+ * Change of acceleration within 0.2 s that is still smooth. A jolt winds up the driveline, reaches the road later than the
+ * torque signal and passes a filtering receiver in another shape than a plain delay.
+ */
+const MOST_JOLT_MPS2 = 0.5;
+const MOST_ROLLING_JOLT_MPS2 = 1.2;
 const LONGEST_HOLD_S = 0.3;
 /** A receiver reports the past: all of it must have been gentle. */
 const SETTLE_BEFORE_S = 0.4;
@@ -27,11 +35,19 @@ export interface DriveGrid {
   readonly spin: Float64Array;
   /** Motor torque that reached the road: delivered less what spun the axle up, Nm at the motor. */
   readonly torqueNm: Float64Array;
+  /** The same, as the torque that would make this slip at the axle's standing load (load moves with acceleration). */
+  readonly slipTorqueNm: Float64Array;
+  /** That torque times the share of the axle's load it makes the tyres carry: slip's first bend away from a straight line. */
+  readonly bendNm: Float64Array;
   /** Undriven and driven sensors in their own units; a 0 is unknown. */
   readonly undriven: readonly Float64Array[];
   readonly driven: readonly Float64Array[];
-  /** 1 where calibration may look. */
+  /** 1 where driven wheels may be trusted up to linear slip. */
   readonly gentle: Uint8Array;
+  /** Acceleration by motor, drag and rolling alone, m/s2: what falls short of it is brakes or a hill. */
+  readonly expectedMps2: Float64Array;
+  /** 1 where a brake signal says so. */
+  readonly braked: Uint8Array;
 }
 
 /** Builds the grid; `radiusM` need only be near. Null where motor speed or delivered torque never came. */
@@ -41,27 +57,37 @@ export function buildDriveGrid(recording: AlignedRecording, setUp: SetUp, radius
   const { gearRatio, massKg, wheelInertiaKgM2 = 0, dragAreaM2 = 0.65 } = setUp.car;
   const startS = motorSpeed.tS[0];
   const count = Math.max(1, Math.floor((motorSpeed.tS[motorSpeed.tS.length - 1] - startS) / GRID_STEP_S));
-  const spin = resample(motorSpeed, startS, count);
+  const spin = smooth(resample(motorSpeed, startS, count));
   for (let i = 0; i < count; i++) spin[i] /= gearRatio;
-  const torqueNm = resample(torqueDelivered, startS, count);
+  const delivered = resample(torqueDelivered, startS, count);
+  const torqueNm = smooth(delivered);
   const braking = brake === undefined ? null : resample(brake, startS, count);
   const brakeOn = braking === null ? Infinity : brakeThreshold(braking);
   const calm = new Uint8Array(count);
-  const reach = Math.round(0.1 / GRID_STEP_S);
+  const braked = new Uint8Array(count);
+  const expectedMps2 = new Float64Array(count).fill(Number.NaN);
+  const slipTorqueNm = new Float64Array(count).fill(Number.NaN);
+  const bendNm = new Float64Array(count).fill(Number.NaN);
+  const axleLoadN = massKg * STANDARD_GRAVITY_MPS2 * drivenShare(setUp);
   const airFactor = 0.5 * 1.2 * dragAreaM2;
-  for (let i = reach; i < count - reach; i++) {
-    const spinRate = (spin[i + reach] - spin[i - reach]) / (2 * reach * GRID_STEP_S);
+  const loadShare = loadGain(setUp);
+  for (let i = 0; i < count; i++) {
+    const spinRate = slopeAt(spin, i);
     const acceleration = spinRate * radiusM;
     torqueNm[i] -= (wheelInertiaKgM2 * spinRate) / gearRatio;
     const forceN = (torqueNm[i] * gearRatio) / radiusM;
     const speed = spin[i] * radiusM;
-    const expected = (forceN - airFactor * speed * speed) / massKg - 0.012 * STANDARD_GRAVITY_MPS2;
+    slipTorqueNm[i] = torqueNm[i] / (1 + loadShare * Math.max(-3, Math.min(3, acceleration)));
+    bendNm[i] = (slipTorqueNm[i] * Math.abs(slipTorqueNm[i]) * gearRatio) / (radiusM * axleLoadN);
+    expectedMps2[i] = (forceN - airFactor * speed * speed) / massKg - 0.012 * STANDARD_GRAVITY_MPS2;
+    braked[i] = braking !== null && braking[i] > brakeOn ? 1 : 0;
     const ok =
       speed > LEAST_SPEED_MPS &&
       Math.abs(acceleration) < MOST_ACCELERATION_MPS2 &&
+      rangeNear(delivered, i) * (gearRatio / (radiusM * massKg)) < MOST_JOLT_MPS2 &&
       Math.abs(forceN) < MOST_FORCE_SHARE * massKg * STANDARD_GRAVITY_MPS2 &&
-      acceleration - expected > UNEXPLAINED_MPS2 &&
-      !(braking !== null && braking[i] > brakeOn);
+      acceleration - expectedMps2[i] > UNEXPLAINED_MPS2 &&
+      braked[i] === 0;
     calm[i] = ok ? 1 : 0;
   }
   return {
@@ -69,10 +95,65 @@ export function buildDriveGrid(recording: AlignedRecording, setUp: SetUp, radius
     count,
     spin,
     torqueNm,
-    undriven: undrivenWheelSpeeds.map((column) => resample(column, startS, count, true)),
-    driven: drivenWheelSpeeds.map((column) => resample(column, startS, count, true)),
+    slipTorqueNm,
+    bendNm,
+    undriven: undrivenWheelSpeeds.map((column) => smooth(resample(column, startS, count, true))),
+    driven: drivenWheelSpeeds.map((column) => smooth(resample(column, startS, count, true))),
     gentle: settle(calm),
+    expectedMps2,
+    braked,
   };
+}
+
+/** 1 where undriven wheels (in m/s) roll freely: no brake, by its signal or by what motor, drag and rolling leave unexplained. */
+export function freelyRolling(grid: DriveGrid, undrivenMps: Float64Array): Uint8Array {
+  const calm = new Uint8Array(grid.count);
+  const slope = undrivenMps.map((_, i) => slopeAt(undrivenMps, i));
+  for (let i = 0; i < grid.count; i++) {
+    const acceleration = slope[i];
+    const ok =
+      undrivenMps[i] > LEAST_SPEED_MPS &&
+      acceleration < MOST_ROLLING_MPS2 &&
+      acceleration > -MOST_ACCELERATION_MPS2 &&
+      rangeNear(slope, i) < MOST_ROLLING_JOLT_MPS2 &&
+      acceleration - grid.expectedMps2[i] > UNEXPLAINED_MPS2 &&
+      grid.braked[i] === 0;
+    calm[i] = ok ? 1 : 0;
+  }
+  return settle(calm);
+}
+
+/** Rate of change of a grid column over 0.2 s; NaN near a hole. */
+export function slopeAt(column: Float64Array, i: number): number {
+  const reach = Math.round(0.1 / GRID_STEP_S);
+  if (i < reach || i + reach >= column.length) return Number.NaN;
+  return (column[i + reach] - column[i - reach]) / (2 * reach * GRID_STEP_S);
+}
+
+/** Greatest less least within 0.1 s either way; NaN near a hole. */
+function rangeNear(column: Float64Array, i: number): number {
+  const reach = Math.round(0.1 / GRID_STEP_S);
+  if (i < reach || i + reach >= column.length) return Number.NaN;
+  let [least, most] = [column[i], column[i]];
+  for (let k = i - reach; k <= i + reach; k++) {
+    if (Number.isNaN(column[k])) return Number.NaN;
+    least = Math.min(least, column[k]);
+    most = Math.max(most, column[k]);
+  }
+  return most - least;
+}
+
+/** Share by which the driven axle's load grows per m/s2 of acceleration; 0 where the set-up does not give the geometry. */
+function loadGain(setUp: SetUp): number {
+  const { wheelbaseM, cgHeightM, drivenAxle } = setUp.car;
+  if (wheelbaseM === undefined || cgHeightM === undefined) return 0;
+  const moved = cgHeightM / wheelbaseM / STANDARD_GRAVITY_MPS2 / drivenShare(setUp);
+  return drivenAxle === "rear" ? moved : -moved;
+}
+
+function drivenShare(setUp: SetUp): number {
+  const { frontWeightShare = 0.5, drivenAxle } = setUp.car;
+  return drivenAxle === "rear" ? 1 - frontWeightShare : frontWeightShare;
 }
 
 /** Value at a time by straight line between grid points; NaN outside. */
@@ -84,10 +165,10 @@ export function atTime(grid: DriveGrid, column: Float64Array, tS: number): numbe
   return column[i] * (1 - share) + column[i + 1] * share;
 }
 
-/** Whether calibration may look at a time. */
-export function isGentle(grid: DriveGrid, tS: number): boolean {
+/** Whether a mask of the grid is set at a time. */
+export function isMarked(grid: DriveGrid, mask: Uint8Array, tS: number): boolean {
   const i = Math.round((tS - grid.startS) / GRID_STEP_S);
-  return i >= 0 && i < grid.count && grid.gentle[i] === 1;
+  return i >= 0 && i < grid.count && mask[i] === 1;
 }
 
 function settle(calm: Uint8Array): Uint8Array {
@@ -101,6 +182,20 @@ function settle(calm: Uint8Array): Uint8Array {
     if (centre >= 0 && lastRough < centre - before) gentle[centre] = 1;
   }
   return gentle;
+}
+
+/**
+ * Two running means of 0.1 s. Sensor noise in a column that is fitted would pass for information; symmetric smoothing
+ * takes it out and shifts nothing in time.
+ */
+function smooth(column: Float64Array): Float64Array {
+  let from = column;
+  for (let pass = 0; pass < 2; pass++) {
+    const to = new Float64Array(from.length).fill(Number.NaN);
+    for (let i = 2; i + 2 < from.length; i++) to[i] = (from[i - 2] + from[i - 1] + from[i] + from[i + 1] + from[i + 2]) / 5;
+    from = to;
+  }
+  return from;
 }
 
 function brakeThreshold(brake: Float64Array): number {

@@ -4,15 +4,19 @@
  * interval carries what that leaves open. Outliers are left out and counted. Null when too few epochs can be used.
  */
 import { nonlinearLeastSquares } from "../kernel/nonlinear-least-squares.ts";
-import { atTime, type DriveGrid, isGentle } from "./drive-grid.ts";
+import { atTime, type DriveGrid, isMarked } from "./drive-grid.ts";
 import { createWhitener, NOISE_SHAPES, type NoiseShape } from "./noise-model.ts";
 
 export interface SpeedFitInput {
   readonly grid: DriveGrid;
   /** What is multiplied by the scale: driven spin, or the undriven sensors' mean. */
   readonly spin: Float64Array;
-  /** Null leaves slip out. */
-  readonly torqueNm: Float64Array | null;
+  /** 1 where spin and torque may be used. */
+  readonly mask: Uint8Array;
+  /** What slip is proportional to. For undriven wheels: acceleration, which moves their load and so their radius. */
+  readonly torqueNm: Float64Array;
+  /** What bends slip away from that straight line; its share is known to be SLIP_BEND give or take SLIP_BEND_SIGMA. */
+  readonly bendNm: Float64Array | null;
   readonly epochS: Float64Array;
   readonly speedMps: Float64Array;
   readonly start: { readonly scale: number; readonly delayS: number; readonly slipPerNm: number };
@@ -21,7 +25,7 @@ export interface SpeedFitInput {
 }
 
 export interface SpeedFit {
-  /** Scale, delay, and slip where torque was given. */
+  /** Scale, delay, slip, bend. */
   readonly parameters: Float64Array;
   /** Row by row. */
   readonly covariance: Float64Array;
@@ -31,31 +35,41 @@ export interface SpeedFit {
   readonly epochs: readonly number[];
 }
 
+/**
+ * Slip grows faster than force: times 1 + bend x (force over load). The brush model gives 1/3 at a friction of 1, a
+ * saturating exponential 1/2, other tyre curves nearly nothing (all from memory).
+ */
+export const SLIP_BEND = 0.3;
+export const SLIP_BEND_SIGMA = 0.2;
 const LEAST_EPOCHS = 12;
 const OUTLIER_SIGMAS = 4.5;
 const MODERATE_NOISE: NoiseShape = { ratio: 1, correlationS: 1 };
-/** Slip changes speed by its derivative over this step; spin is smooth on the same scale. */
-const SLOPE_STEP_S = 0.04;
+/** A noise shape this much (in log likelihood) behind the best is not tried in the passes that follow. */
+const NEGLIGIBLE = 8;
+/** Acceleration is taken over twice this: shorter, and sensor noise passes for information about delay. */
+const SLOPE_STEP_S = 0.1;
 
 /** Runs the fit. Epochs whose past was not gentle, or whose speed is unknown, are left out. */
 export function fitSpeed(input: SpeedFitInput): SpeedFit | null {
   const { start } = input;
-  const count = input.torqueNm === null ? 2 : 3;
-  let parameters: Float64Array = Float64Array.from([start.scale, start.delayS, start.slipPerNm].slice(0, count));
+  let parameters: Float64Array = Float64Array.from([start.scale, start.delayS, start.slipPerNm, SLIP_BEND]);
   let bad = new Set<number>();
   let result: SpeedFit | null = null;
-  for (let pass = 0; pass < 3; pass++) {
-    const rows = usable(input, parameters[1], bad);
+  let shapes = NOISE_SHAPES;
+  for (let pass = 0; pass < 5; pass++) {
+    const delayBefore = parameters[1];
+    const rows = usable(input, delayBefore, bad);
     if (rows.length < LEAST_EPOCHS) return null;
     if (pass === 0) parameters = coarse(input, rows, parameters);
-    const fitted = marginalise(input, rows, parameters);
+    const fitted = marginalise(input, rows, parameters, shapes);
+    shapes = fitted.likely;
     parameters = fitted.fit.parameters;
     result = { ...fitted.fit, outliers: bad.size };
     const found = new Set(bad);
     fitted.standardised.forEach((value, i) => {
       if (Math.abs(value) > OUTLIER_SIGMAS) found.add(rows[i]);
     });
-    if (pass > 0 && found.size === bad.size) break;
+    if (pass > 1 && found.size === bad.size && Math.abs(parameters[1] - delayBefore) < 2e-4) break;
     bad = found;
   }
   return result;
@@ -65,8 +79,8 @@ function usable(input: SpeedFitInput, delayS: number, bad: ReadonlySet<number>):
   const rows: number[] = [];
   for (let i = 0; i < input.epochS.length; i++) {
     const at = input.epochS[i] - delayS;
-    if (bad.has(i) || !Number.isFinite(input.speedMps[i]) || !isGentle(input.grid, at)) continue;
-    if (!Number.isFinite(model(input, [1, 0, 0], at - SLOPE_STEP_S) + model(input, [1, 0, 0], at + SLOPE_STEP_S))) continue;
+    if (bad.has(i) || !Number.isFinite(input.speedMps[i]) || !isMarked(input.grid, input.mask, at)) continue;
+    if (!Number.isFinite(model(input, [1, 0, 0, 0], at - SLOPE_STEP_S) + model(input, [1, 0, 0, 0], at + SLOPE_STEP_S))) continue;
     rows.push(i);
   }
   return rows;
@@ -74,8 +88,12 @@ function usable(input: SpeedFitInput, delayS: number, bad: ReadonlySet<number>):
 
 function model(input: SpeedFitInput, parameters: ArrayLike<number>, atS: number): number {
   const spin = atTime(input.grid, input.spin, atS);
-  const slip = input.torqueNm === null ? 0 : parameters[2] * atTime(input.grid, input.torqueNm, atS);
-  return (parameters[0] * spin) / (1 + slip);
+  return (parameters[0] * spin) / (1 + parameters[2] * slipForce(input, parameters[3], atS));
+}
+
+function slipForce(input: SpeedFitInput, bend: number, atS: number): number {
+  const straight = atTime(input.grid, input.torqueNm, atS);
+  return input.bendNm === null ? straight : straight + bend * atTime(input.grid, input.bendNm, atS);
 }
 
 function linearise(input: SpeedFitInput, rows: readonly number[], parameters: ArrayLike<number>, residuals: Float64Array, derivatives: readonly Float64Array[]): void {
@@ -92,21 +110,19 @@ function linearise(input: SpeedFitInput, rows: readonly number[], parameters: Ar
     derivatives[0][k] = value / parameters[0];
     const slope = (model(input, parameters, at + SLOPE_STEP_S) - model(input, parameters, at - SLOPE_STEP_S)) / (2 * SLOPE_STEP_S);
     derivatives[1][k] = Number.isFinite(slope) ? -slope : 0;
-    if (input.torqueNm !== null) {
-      const torque = atTime(input.grid, input.torqueNm, at);
-      value /= 1 + parameters[2] * torque;
-      derivatives[2][k] = -value * torque;
-    }
+    const force = slipForce(input, parameters[3], at);
+    value /= 1 + parameters[2] * force;
+    derivatives[2][k] = -value * force;
+    derivatives[3][k] = input.bendNm === null ? 0 : -value * parameters[2] * atTime(input.grid, input.bendNm, at);
   }
 }
 
 /** A first answer under moderate noise, from wherever the delay starts. */
 function coarse(input: SpeedFitInput, rows: readonly number[], start: Float64Array): Float64Array {
   const whitener = createWhitener(rows.map((i) => input.epochS[i]), MODERATE_NOISE);
-  const slipRow = input.torqueNm === null ? 0 : 1;
   const fit = nonlinearLeastSquares({
     start: Array.from(start),
-    rows: rows.length + slipRow,
+    rows: rows.length + 2,
     maxIterations: 25,
     tolerance: 1e-7,
     evaluate(parameters, residuals, derivatives) {
@@ -118,11 +134,11 @@ function coarse(input: SpeedFitInput, rows: readonly number[], start: Float64Arr
       // Typical receiver noise stands in for the scale that is not fitted yet.
       const typicalMps = 0.03;
       for (const column of [data, ...columns]) for (let k = 0; k < column.length; k++) column[k] /= typicalMps;
-      if (slipRow === 1) {
-        for (const column of derivatives) column[rows.length] = 0;
-        residuals[rows.length] = (input.start.slipPerNm - parameters[2]) / input.slipSigma;
-        derivatives[2][rows.length] = 1 / input.slipSigma;
-      }
+      for (const column of derivatives) column.fill(0, rows.length);
+      residuals[rows.length] = (input.start.slipPerNm - parameters[2]) / input.slipSigma;
+      derivatives[2][rows.length] = 1 / input.slipSigma;
+      residuals[rows.length + 1] = (SLIP_BEND - parameters[3]) / SLIP_BEND_SIGMA;
+      derivatives[3][rows.length + 1] = 1 / SLIP_BEND_SIGMA;
     },
   });
   return fit.parameters;
@@ -132,10 +148,12 @@ interface Marginal {
   readonly fit: Omit<SpeedFit, "outliers">;
   /** Innovations of the likeliest noise shape, in standard deviations. */
   readonly standardised: Float64Array;
+  /** Shapes worth trying again. */
+  readonly likely: readonly NoiseShape[];
 }
 
 /** One linearised step from `at`, weighed over all noise shapes. */
-function marginalise(input: SpeedFitInput, rows: readonly number[], at: Float64Array): Marginal {
+function marginalise(input: SpeedFitInput, rows: readonly number[], at: Float64Array, shapes: readonly NoiseShape[]): Marginal {
   const n = rows.length;
   const p = at.length;
   const times = rows.map((i) => input.epochS[i]);
@@ -145,7 +163,7 @@ function marginalise(input: SpeedFitInput, rows: readonly number[], at: Float64A
   const answers: { logWeight: number; step: Float64Array; covariance: Float64Array; shape: NoiseShape; variance: number }[] = [];
   const columns = derivatives.map((column) => Float64Array.from(column));
   const right = Float64Array.from(residuals);
-  for (const shape of NOISE_SHAPES) {
+  for (const shape of shapes) {
     const whitener = createWhitener(times, shape);
     for (let j = 0; j < p; j++) columns[j].set(derivatives[j]);
     right.set(residuals);
@@ -161,13 +179,16 @@ function marginalise(input: SpeedFitInput, rows: readonly number[], at: Float64A
     let rss = dot(right, right);
     for (let a = 0; a < p; a++) rss -= free.solution[a] * moment[a];
     const variance = Math.max(rss, 1e-12) / (n - p);
-    const logWeight = -0.5 * ((n - p) * Math.log(variance) + whitener.logDeterminant + free.logDeterminant);
+    // Plain white noise is one shape against many alike: it starts level with all of them together.
+    const beforehand = shape.ratio === 0 ? Math.log(NOISE_SHAPES.length - 1) : 0;
+    const logWeight = beforehand - 0.5 * ((n - p) * Math.log(variance) + whitener.logDeterminant + free.logDeterminant);
     for (let i = 0; i < gram.length; i++) gram[i] /= variance;
     for (let i = 0; i < p; i++) moment[i] /= variance;
-    if (p === 3) {
-      gram[8] += 1 / input.slipSigma ** 2;
-      moment[2] += (input.start.slipPerNm - at[2]) / input.slipSigma ** 2;
-    }
+    // Beforehand knowledge of slip and its bend counts like one more observation of each.
+    gram[2 * p + 2] += 1 / input.slipSigma ** 2;
+    moment[2] += (input.start.slipPerNm - at[2]) / input.slipSigma ** 2;
+    gram[3 * p + 3] += 1 / SLIP_BEND_SIGMA ** 2;
+    moment[3] += (SLIP_BEND - at[3]) / SLIP_BEND_SIGMA ** 2;
     const held = solveSymmetric(gram, moment);
     answers.push({ logWeight, step: held.solution, covariance: held.inverse, shape, variance });
   }
@@ -193,6 +214,7 @@ function marginalise(input: SpeedFitInput, rows: readonly number[], at: Float64A
   const whiteMps = Math.sqrt(best.variance);
   return {
     standardised,
+    likely: answers.filter((answer) => answer.logWeight > best.logWeight - NEGLIGIBLE).map((answer) => answer.shape),
     fit: {
       parameters: at.map((value, a) => value + mean[a]),
       covariance,
@@ -212,7 +234,7 @@ function dot(a: Float64Array, b: Float64Array): number {
 /** Gauss-Jordan on a small symmetric positive matrix, scaled first so that units do not matter. */
 function solveSymmetric(matrix: Float64Array, right: Float64Array): { solution: Float64Array; inverse: Float64Array; logDeterminant: number } {
   const p = right.length;
-  const scale = right.map((_, i) => 1 / Math.sqrt(Math.max(matrix[i * p + i], 1e-300)));
+  const scale = right.map((_, i) => (matrix[i * p + i] > 0 ? 1 / Math.sqrt(matrix[i * p + i]) : 1));
   const work = matrix.map((value, i) => value * scale[Math.floor(i / p)] * scale[i % p]);
   let logDeterminant = 0;
   for (let i = 0; i < p; i++) logDeterminant -= 2 * Math.log(scale[i]);

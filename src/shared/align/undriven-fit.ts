@@ -5,13 +5,16 @@
 import { linearLeastSquares } from "../kernel/linear-least-squares.ts";
 import type { TimedColumn } from "./aligned-recording.ts";
 import { type DriveGrid, GRID_STEP_S } from "./drive-grid.ts";
+import { SLIP_BEND, SLIP_BEND_SIGMA } from "./speed-fit.ts";
 
 /** Every fifth grid point: faster frames repeat themselves. */
 const STRIDE = 5;
 const LEAST_POINTS = 60;
 const OUTLIER_SIGMAS = 4;
 /** Share by which slip may part from a straight line in force; keeps intervals honest. */
-const MODEL_ERROR = 1.5e-4;
+const MODEL_ERROR = 3e-4;
+/** The same for the slope itself. */
+const SLIP_MODEL_ERROR = 0.04;
 
 export interface UndrivenMean {
   /** Mean of the sensors, each first brought to the first one's unit; NaN where fewer than all are known. */
@@ -52,38 +55,54 @@ export interface DrivenRatio {
   readonly correlation: number;
 }
 
-/** Fits mean = perSpin x spin / (1 + slip x torque) over gentle driving, outliers left out, correlated noise allowed for. */
+/**
+ * Fits mean = perSpin x spin / (1 + slip x (torque + bend x ...)) over gentle driving: outliers left out, correlated noise
+ * allowed for, the bend of the slip curve held to what is known of tyres.
+ */
 export function fitDrivenRatio(grid: DriveGrid, mean: Float64Array): DrivenRatio | null {
   let places: number[] = [];
   for (let i = 0; i < grid.count; i += STRIDE) if (grid.gentle[i] === 1 && Number.isFinite(mean[i])) places.push(i);
-  let slip = 0;
+  let [slip, bend, variance] = [0, SLIP_BEND, Number.NaN];
   let answer: DrivenRatio | null = null;
-  for (let pass = 0; pass < 5; pass++) {
+  for (let pass = 0; pass < 6; pass++) {
     const n = places.length;
     if (n < LEAST_POINTS) return null;
-    const y = new Float64Array(n);
-    const one = new Float64Array(n);
-    const force = new Float64Array(n);
+    const y = new Float64Array(n + 1);
+    const columns = [0, 1, 2].map(() => new Float64Array(n + 1));
     places.forEach((i, k) => {
-      const slipped = slip * grid.torqueNm[i];
+      // Gauss-Newton about the present slip and bend, the scale entering straight.
+      const force = grid.slipTorqueNm[i] + bend * grid.bendNm[i];
+      const rolled = grid.spin[i] / (1 + slip * force);
       y[k] = mean[i];
-      one[k] = grid.spin[i] / (1 + slipped);
-      force[k] = (-grid.spin[i] * grid.torqueNm[i]) / (1 + slipped) ** 2;
+      columns[0][k] = rolled;
+      columns[1][k] = (-rolled * force) / (1 + slip * force);
+      columns[2][k] = (-rolled * slip * grid.bendNm[i]) / (1 + slip * force);
     });
-    // Gauss-Newton about the present slip: y = A spin/(1+sT) + A ds (-spin T/(1+sT)^2).
-    const fit = linearLeastSquares([one, force], y);
+    const perSpinBefore = answer?.perSpin ?? 1;
+    if (Number.isFinite(variance)) {
+      // The bend's step comes multiplied by the scale, as every column but the first does.
+      const weight = Math.sqrt(variance) / (SLIP_BEND_SIGMA * perSpinBefore);
+      columns[2][n] = weight;
+      y[n] = weight * perSpinBefore * (SLIP_BEND - bend);
+    }
+    const used = Number.isFinite(variance) ? columns : columns.slice(0, 2);
+    const fit = linearLeastSquares(used, y);
+    const count = used.length;
     const perSpin = fit.coefficients[0];
-    const change = fit.coefficients[1] / perSpin;
-    const residuals = Float64Array.from(y, (value, k) => value - one[k] * fit.coefficients[0] - force[k] * fit.coefficients[1]);
-    const variance = (fit.residualSumOfSquares / (n - 2)) * varianceInflation(residuals, places);
-    slip += change;
-    const perSpinSigma = Math.hypot(Math.sqrt(variance * fit.inverseGram[0]), perSpin * MODEL_ERROR);
-    const slipSigma = Math.sqrt(variance * fit.inverseGram[3]) / perSpin;
-    const correlation = fit.inverseGram[1] / Math.sqrt(fit.inverseGram[0] * fit.inverseGram[3]);
-    answer = { perSpin, perSpinSigma, slipPerNm: slip, slipSigma, correlation };
+    const residuals = y.map((value, k) => used.reduce((rest, column, j) => rest - column[k] * fit.coefficients[j], value)).subarray(0, n);
+    variance = (residuals.reduce((sum, value) => sum + value * value, 0) / (n - count)) * varianceInflation(residuals, places);
+    slip += fit.coefficients[1] / perSpin;
+    if (count === 3) bend += fit.coefficients[2] / perSpin;
+    answer = {
+      perSpin,
+      perSpinSigma: Math.hypot(Math.sqrt(variance * fit.inverseGram[0]), perSpin * MODEL_ERROR),
+      slipPerNm: slip,
+      slipSigma: Math.hypot(Math.sqrt(variance * fit.inverseGram[count + 1]) / perSpin, SLIP_MODEL_ERROR * slip),
+      correlation: fit.inverseGram[1] / Math.sqrt(fit.inverseGram[0] * fit.inverseGram[count + 1]),
+    };
     const sigma = 1.4826 * median(Array.from(residuals, Math.abs));
     const kept = places.filter((_, k) => Math.abs(residuals[k]) <= OUTLIER_SIGMAS * Math.max(sigma, 1e-9));
-    if (kept.length === places.length && pass >= 2) break;
+    if (kept.length === places.length && pass >= 3) break;
     places = kept;
   }
   return answer;
