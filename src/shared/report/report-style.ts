@@ -34,6 +34,9 @@ pre { font-size: 14px; white-space: pre-wrap; overflow-wrap: anywhere; backgroun
 ul { padding-left: 20px; max-width: 76ch; }
 footer { margin-top: 32px; padding-top: 12px; border-top: 3px solid var(--ink); }
 @media print {
+  :root { --sheet: #FFFFFF; --panel: #FFFFFF; }
+  .prints { grid-template-columns: repeat(3, 1fr); gap: 8px; }
+  p { break-inside: avoid; } h2 + p { break-after: avoid; }
   body { padding: 0; max-width: none; font-size: 11pt; }
   h1 { font-size: 20pt; } h2 { break-after: avoid; }
   figure, tr, .caution { break-inside: avoid; }
