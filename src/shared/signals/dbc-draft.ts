@@ -29,12 +29,13 @@ function finishSignal(draft: SignalDraft, all: readonly SignalDraft[], warn: (li
   const { longName, branch, extendedMux, ...signal } = draft;
   let mux: MuxCondition | null = null;
   const named = (name: string) => all.find((other) => other.name === name);
-  if (extendedMux !== null && (branch !== null || !draft.multiplexor)) {
+  // SG_MUL_VAL_ counts more than the mark: a plain M can hang on another multiplexor by it (multiplex_2_dumped.dbc).
+  if (extendedMux !== null && extendedMux.selector !== draft.name) {
     const selector = named(extendedMux.selector);
     if (selector === undefined) warn(draft.line, `signal ${draft.name} hangs on multiplexor ${extendedMux.selector}, which its message does not have; it is never shown`);
     mux = { selector: selector?.longName ?? extendedMux.selector, ranges: extendedMux.ranges };
   } else if (branch !== null) {
-    const selectors = all.filter((other) => other.multiplexor && other.branch === null);
+    const selectors = all.filter((other) => other.multiplexor && other.branch === null && other.extendedMux === null);
     if (selectors.length === 0) warn(draft.line, `signal ${draft.name} belongs to a multiplexor branch, but its message has no multiplexor; it is never shown`);
     if (selectors.length > 1) warn(draft.line, `signal ${draft.name} has two multiplexors to choose from and no SG_MUL_VAL_; taken as a branch of ${selectors[0].name}`);
     mux = { selector: selectors[0]?.longName ?? selectors[0]?.name ?? "", ranges: [[branch, branch]] };
