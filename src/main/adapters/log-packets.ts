@@ -58,38 +58,49 @@ function* chunksOf(file: string): Generator<Buffer> {
   }
 }
 
-/** Lines of one log with their time; `toBytes` makes a packet's bytes of a line, `timeOf` dates a line without a stamp. */
-function* linesOf(file: string, end: string, timeOf: (line: LogLine) => number): Generator<StampedLine> {
+/** A chunk's lines of one log with their time; `end` is put after each, `timeOf` dates a line without a stamp. */
+function* linesOf(file: string, end: string, timeOf: (line: LogLine) => number): Generator<StampedLine[]> {
   const splitter = createStampedLogSplitter();
   const endBytes = Buffer.from(end, "latin1");
   let found: StampedLine[] = [];
   let latestUs = Number.NEGATIVE_INFINITY;
+  // One block of memory for many lines: a buffer for each would cost more than reading it.
+  let room = new Uint8Array(0);
+  let used = 0;
   const take = (line: LogLine) => {
     const utcUs = line.stamped ? line.seconds * US_PER_S + line.micros : timeOf(line);
     latestUs = Math.max(latestUs, utcUs);
-    found.push({ utcUs: latestUs, bytes: Buffer.concat([line.rest, endBytes]) });
+    const length = line.rest.length + endBytes.length;
+    if (used + length > room.length) {
+      room = new Uint8Array(Math.max(CHUNK_BYTES, length));
+      used = 0;
+    }
+    room.set(line.rest, used);
+    room.set(endBytes, used + line.rest.length);
+    found.push({ utcUs: latestUs, bytes: room.subarray(used, used + length) });
+    used += length;
   };
   try {
     for (const chunk of chunksOf(file)) {
       splitter.push(chunk, take);
-      yield* found;
+      if (found.length > 0) yield found;
       found = [];
     }
     splitter.flush(take);
-    yield* found;
+    if (found.length > 0) yield found;
   } catch (cause) {
     if (cause instanceof LogLineError) throw new LogFileError(`Log ${file}: ${cause.message}`, { cause });
     throw cause;
   }
 }
 
-function canLines({ canFile, canFormat }: LogRequest): Generator<StampedLine> {
+function canLines({ canFile, canFormat }: LogRequest): Generator<StampedLine[]> {
   return linesOf(canFile, canFormat === "slcan" ? "\r" : "\n", (line) => {
     throw new LogFileError(`Log ${canFile}: line ${line.line} has no arrival stamp; expected (sec.micros) before it`);
   });
 }
 
-function gnssLines({ gnssFile }: LogRequest): Generator<StampedLine> {
+function gnssLines({ gnssFile }: LogRequest): Generator<StampedLine[]> {
   const stamper = createEpochStamper(() => chunksOf(gnssFile));
   return linesOf(gnssFile, "\r\n", (line) => {
     const utcUs = stamper(line.rest);
@@ -98,32 +109,45 @@ function gnssLines({ gnssFile }: LogRequest): Generator<StampedLine> {
   });
 }
 
+interface Head {
+  readonly stream: Packet["stream"];
+  readonly batches: Generator<StampedLine[]>;
+  lines: readonly StampedLine[];
+  next: number;
+}
+
+/** The head's next line; null at its end. */
+function peek(head: Head): StampedLine | null {
+  if (head.next < head.lines.length) return head.lines[head.next] as StampedLine;
+  const { value, done } = head.batches.next();
+  if (done === true) return null;
+  head.lines = value;
+  head.next = 0;
+  return value[0] ?? null;
+}
+
 function* merge(request: LogRequest, baseUtcUs: number): Generator<Packet> {
-  const streams = [
-    { stream: "gnss" as const, lines: gnssLines(request) },
-    { stream: "can" as const, lines: canLines(request) },
-  ];
-  const heads = streams.map(({ stream, lines }) => ({ stream, lines, next: lines.next() }));
+  const gnss: Head = { stream: "gnss", batches: gnssLines(request), lines: [], next: 0 };
+  const can: Head = { stream: "can", batches: canLines(request), lines: [], next: 0 };
   try {
     for (;;) {
-      let first: (typeof heads)[number] | null = null;
-      for (const head of heads) {
-        if (head.next.done !== true && (first === null || head.next.value.utcUs < (first.next.value as StampedLine).utcUs)) first = head;
-      }
-      if (first === null) return;
-      const { utcUs, bytes } = first.next.value as StampedLine;
-      yield { stream: first.stream, arrivalNs: (utcUs - baseUtcUs) * NS_PER_US, bytes };
-      first.next = first.lines.next();
+      const [receiver, bus] = [peek(gnss), peek(can)];
+      const head = bus === null || (receiver !== null && receiver.utcUs <= bus.utcUs) ? gnss : can;
+      const line = head === gnss ? receiver : bus;
+      if (line === null) return;
+      head.next += 1;
+      yield { stream: head.stream, arrivalNs: (line.utcUs - baseUtcUs) * NS_PER_US, bytes: line.bytes };
     }
   } finally {
-    for (const head of heads) head.lines.return(undefined);
+    gnss.batches.return(undefined);
+    can.batches.return(undefined);
   }
 }
 
-function firstUtcUs(lines: Generator<StampedLine>): number {
-  const { value, done } = lines.next();
-  lines.return(undefined);
-  return done === true ? Number.POSITIVE_INFINITY : value.utcUs;
+function firstUtcUs(batches: Generator<StampedLine[]>): number {
+  const { value, done } = batches.next();
+  batches.return(undefined);
+  return done === true ? Number.POSITIVE_INFINITY : ((value[0] as StampedLine).utcUs);
 }
 
 export function readLogPackets(request: LogRequest): LogPackets {

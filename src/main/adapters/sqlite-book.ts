@@ -7,6 +7,9 @@ import { bookError, type ConnectionOptions, openConnection } from "./sqlite-conn
 import { createJournalPart } from "./sqlite-journal.ts";
 import { createRunsPart } from "./sqlite-runs.ts";
 
+/** A mistake of ours is not the book's to rename. */
+const isSqlite = (error: unknown) => error instanceof Error && String((error as { code?: unknown }).code).startsWith("SQLITE_");
+
 /** Wraps every function of `part` so that SQLite's own errors never get out. */
 function withBookErrors<T extends object>(part: T, file: string): T {
   const wrapped = Object.entries(part).map(([name, call]) => {
@@ -14,8 +17,7 @@ function withBookErrors<T extends object>(part: T, file: string): T {
       try {
         return (call as (...given: unknown[]) => unknown)(...given);
       } catch (error) {
-        if (error instanceof TypeError) throw error;
-        throw bookError(error, file);
+        throw isSqlite(error) ? bookError(error, file) : error;
       }
     };
     return [name, guarded] as const;
@@ -56,9 +58,7 @@ export function openSqliteBook(options: ConnectionOptions): Book {
       try {
         return db.transaction(work).immediate();
       } catch (error) {
-        // What `work` itself threw is not the book's to rename.
-        if (error instanceof Error && String((error as { code?: unknown }).code).startsWith("SQLITE_")) throw bookError(error, file);
-        throw error;
+        throw isSqlite(error) ? bookError(error, file) : error;
       }
     },
   };

@@ -30,7 +30,7 @@ export function bookError(error: unknown, file: string): BookError {
   if (code.startsWith("SQLITE_IOERR")) return new BookError("full", `Book ${file}: the drive failed (${code}); check the drive and its free space`, cause);
   if (code.startsWith("SQLITE_BUSY")) return new BookError("busy", `Book ${file}: another program holds it; close that program`, cause);
   if (code.startsWith("SQLITE_READONLY")) return new BookError("unavailable", `Book ${file}: the file or its folder may not be written; copy it to a folder of your own`, cause);
-  if (code === "SQLITE_NOTADB") return new BookError("damaged", `Book ${file}: no SQLite file; name another`, cause);
+  if (code === "SQLITE_NOTADB") return new BookError("unavailable", `Book ${file}: no SQLite file; name another`, cause);
   if (code.startsWith("SQLITE_CORRUPT")) return new BookError("damaged", `Book ${file} is damaged (${why}); run check on a copy`, cause);
   if (code.startsWith("SQLITE_CANTOPEN") || why.includes("directory does not exist")) {
     return new BookError("unavailable", `Book ${file}: cannot be opened in ${dirname(file)}; check that the folder exists and may be written`, cause);
@@ -50,7 +50,7 @@ function prepare(db: Database.Database, file: string): void {
   db.pragma("cell_size_check = ON");
   const id = db.pragma("application_id", { simple: true }) as number;
   const tables = db.prepare("SELECT count(*) FROM sqlite_schema").pluck().get() as number;
-  if (id !== APPLICATION_ID && (id !== 0 || tables > 0)) throw new BookError("damaged", `Book ${file}: an SQLite file, but no book of Gripbook; name another`);
+  if (id !== APPLICATION_ID && (id !== 0 || tables > 0)) throw new BookError("unavailable", `Book ${file}: an SQLite file, but no book of Gripbook; name another`);
   const mode = db.pragma("journal_mode = WAL", { simple: true }) as string;
   if (mode !== "wal") throw new BookError("unavailable", `Book ${file}: no WAL on this drive (got ${mode}); use a local drive, not a network folder`);
   // better-sqlite3 reopens WAL files at NORMAL, which loses the tail in a power cut.

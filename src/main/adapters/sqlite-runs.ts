@@ -12,6 +12,7 @@ type RunsPart = Pick<
   | "calibration"
   | "calibrations"
   | "newestCalibration"
+  | "priorCalibration"
   | "addRun"
   | "replaceRun"
   | "markLost"
@@ -113,7 +114,16 @@ export function createRunsPart(db: Database, file: string): RunsPart {
     },
     calibrations: (recording) => db.prepare("SELECT * FROM calibration WHERE recording = ? ORDER BY id").all(recording).map(toCalibration),
     newestCalibration(recording) {
-      const row = db.prepare("SELECT * FROM calibration WHERE ?1 IS NULL OR recording = ?1 ORDER BY id DESC LIMIT 1").get(recording);
+      const row = db.prepare("SELECT * FROM calibration WHERE recording = ? ORDER BY id DESC LIMIT 1").get(recording);
+      return row === undefined ? null : toCalibration(row);
+    },
+    priorCalibration(recording) {
+      const row = db
+        .prepare(
+          `SELECT calibration.* FROM calibration JOIN recording AS before ON before.id = calibration.recording
+           JOIN recording AS now ON now.set_up = before.set_up WHERE now.id = ? AND before.id <> now.id ORDER BY calibration.id DESC LIMIT 1`,
+        )
+        .get(recording);
       return row === undefined ? null : toCalibration(row);
     },
     addRun: db.transaction((write: RunWrite): number => {

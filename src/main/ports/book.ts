@@ -142,8 +142,9 @@ export interface Book {
   calibration(id: number): StoredCalibration;
   /** The recording's, oldest first. */
   calibrations(recording: number): StoredCalibration[];
-  /** The recording's newest, or the book's newest where `recording` is null. */
-  newestCalibration(recording: number | null): StoredCalibration | null;
+  newestCalibration(recording: number): StoredCalibration | null;
+  /** The newest of the other recordings with the same set-up: what a new recording starts from. */
+  priorCalibration(recording: number): StoredCalibration | null;
 
   addRun(run: RunWrite): number;
   /** New figures for a run that keeps its id, label, note, review and conditions. */

@@ -1,0 +1,86 @@
+/** `rederive`, `check`, `copy`, `merge`: the book as a whole. */
+import type { Command } from "commander";
+import { hostClock, openBook, openSetUp } from "../compose.ts";
+import { checkBook } from "../core/check-book.ts";
+import { merge } from "../core/merge.ts";
+import { gatesOf } from "../core/own-gates.ts";
+import { settle } from "../core/settle.ts";
+import type { Book } from "../ports/book.ts";
+import { say, sayJson, warn } from "./say.ts";
+import { withBook } from "./with-book.ts";
+
+function own(book: Book): void {
+  if (!book.own()) throw new RangeError(`Book ${book.file}: another Gripbook records into it; close that one first`);
+}
+
+function rederive(book: Book, options: { setup?: string; recalibrate?: boolean }) {
+  own(book);
+  const ready = options.setup === undefined ? null : openSetUp(options.setup);
+  return book.recordings().map(({ id }) => {
+    const settled = book.transaction(() => {
+      if (ready !== null) book.replaceSetUp(id, ready.stored, hostClock().utcUs());
+      return settle(book, id, { gates: gatesOf(book), recalibrate: options.recalibrate === true });
+    });
+    return { recording: id, ...settled };
+  });
+}
+
+export function addBookCommands(program: Command): void {
+  program
+    .command("rederive")
+    .description("compute every run again from the journal; labels, notes and reviews stay")
+    .requiredOption("--book <file>", "the book")
+    .option("--setup <file>", "a corrected set-up, kept in the book from now on")
+    .option("--recalibrate", "fit each recording's calibration anew")
+    .action((options: { book: string; setup?: string; recalibrate?: boolean }, command: Command) =>
+      withBook({ file: options.book }, (book) => {
+        const recordings = rederive(book, options);
+        if (command.optsWithGlobals().json === true) return sayJson({ recordings });
+        for (const { recording, lost } of recordings) if (lost.length > 0) warn(`Recording ${recording}: run ${lost.join(", ")} is no longer found; it is kept and flagged`);
+        return say(recordings.map(({ recording, runs, calibration }) => `Recording ${recording}: ${runs.length} runs derived, calibration ${calibration}.`).join("\n") || "No recordings in this book.");
+      }),
+    );
+  program
+    .command("check")
+    .description("the book's integrity, holes in its journal, and that every run is what its journal gives")
+    .requiredOption("--book <file>", "the book")
+    .action((options: { book: string }, command: Command) =>
+      withBook({ file: options.book }, (book) => {
+        const result = checkBook(book, gatesOf(book));
+        if (command.optsWithGlobals().json === true) sayJson({ sound: result.faults.length === 0, ...result });
+        else for (const fault of result.faults) say(fault);
+        if (result.faults.length > 0) throw new Error(`Book ${book.file}: ${result.faults.length} ${result.faults.length === 1 ? "fault" : "faults"} found`);
+        if (command.optsWithGlobals().json !== true) say(`Sound: ${result.recordings} recordings, ${result.runs} runs; every final run is what its journal gives.`);
+      }),
+    );
+  program
+    .command("copy")
+    .description("one sound file to keep or give away, also while recording")
+    .requiredOption("--book <file>", "the book")
+    .requiredOption("--out <file>", "the copy, not there yet")
+    .action((options: { book: string; out: string }, command: Command) =>
+      withBook({ file: options.book }, (book) => {
+        book.copyTo(options.out);
+        if (command.optsWithGlobals().json === true) return sayJson({ file: options.out });
+        return say(`Copied to ${options.out}.`);
+      }),
+    );
+  program
+    .command("merge")
+    .argument("<other>", "the book whose runs are taken")
+    .description("another book's recordings and runs, without duplicates")
+    .requiredOption("--book <file>", "the book that takes them")
+    .action((other: string, options: { book: string }, command: Command) =>
+      withBook({ file: options.book }, (book) => {
+        own(book);
+        const from = openBook({ file: other, create: false });
+        try {
+          const merged = merge(from.book, book, hostClock().utcUs());
+          if (command.optsWithGlobals().json === true) return sayJson(merged);
+          return say(`Took ${merged.runs} runs of ${merged.recordings} recordings; ${merged.alreadyHere} were here already.`);
+        } finally {
+          from.book.close();
+        }
+      }),
+    );
+}

@@ -1,0 +1,76 @@
+/** `decode`: candump lines in, a JSON line a frame out. `epochs`: NMEA 0183 in, a JSON line an epoch out. What is neither is counted on stderr. */
+import { readFileSync } from "node:fs";
+import type { Command } from "commander";
+import { createCandumpParser } from "../../shared/frames/candump-parser.ts";
+import { FrameBatch } from "../../shared/frames/frame-batch.ts";
+import { createSignalDatabase, decodeFrame } from "../../shared/signals/dbc-decode.ts";
+import { parseDbc } from "../../shared/signals/dbc-file.ts";
+import { createEpochAssembler, epochLine } from "../../shared/signals/epoch-assembler.ts";
+import type { Epoch } from "../../shared/signals/epoch-draft.ts";
+import { warn } from "./say.ts";
+import { inputChunks, textOutput } from "./standard-input.ts";
+
+function readDbc(file: string) {
+  let bytes: Uint8Array;
+  try {
+    bytes = readFileSync(file);
+  } catch (cause) {
+    throw new RangeError(`Signal file ${file}: ${(cause as { code?: string }).code === "ENOENT" ? "not found" : String(cause)}; check the path`, { cause });
+  }
+  return parseDbc(file, bytes);
+}
+
+async function decode(files: readonly string[]): Promise<void> {
+  const databases = files.map(readDbc);
+  for (const { warnings } of databases) for (const line of warnings) warn(line);
+  const database = createSignalDatabase(databases);
+  const parser = createCandumpParser();
+  const batch = new FrameBatch();
+  const out = textOutput();
+  const drain = async () => {
+    let text = "";
+    for (let row = 0; row < batch.length; row += 1) text += `${JSON.stringify(decodeFrame(database, batch, row))}\n`;
+    batch.clear();
+    await out.write(text);
+  };
+  for await (const chunk of inputChunks()) {
+    parser.push(chunk, 0, batch);
+    await drain();
+  }
+  parser.flush(batch);
+  await drain();
+  await out.end();
+  const { malformedLines, overlongLines } = parser.counts;
+  if (malformedLines + overlongLines > 0) warn(`${malformedLines + overlongLines} lines were no frames: expected (sec.micros) can0 ID#HEX`);
+}
+
+async function epochs(): Promise<void> {
+  const assembler = createEpochAssembler();
+  const out = textOutput();
+  let text = "";
+  const take = (epoch: Epoch) => {
+    text += `${JSON.stringify(epochLine(epoch))}\n`;
+  };
+  for await (const chunk of inputChunks()) {
+    assembler.push(chunk, 0, take);
+    await out.write(text);
+    text = "";
+  }
+  assembler.flush(take);
+  await out.write(text);
+  await out.end();
+  const { sentences, badChecksums, missingChecksums, unknown, proprietary } = assembler.sentences;
+  warn(`${assembler.counts.epochs} epochs; ${sentences} sentences, ${badChecksums} bad checksums, ${missingChecksums} without a checksum, ${unknown} unknown, ${proprietary} of a maker's own`);
+}
+
+export function addDecodeCommands(program: Command): void {
+  program
+    .command("decode")
+    .description("candump lines on standard input to a JSON line a frame")
+    .requiredOption("--dbc <files...>", "signal files")
+    .action((options: { dbc: string[] }) => decode(options.dbc));
+  program
+    .command("epochs")
+    .description("NMEA 0183 on standard input to a JSON line an epoch")
+    .action(epochs);
+}

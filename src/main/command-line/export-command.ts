@@ -1,0 +1,99 @@
+/** `export`: open formats only. A run's logs are its own seconds of the journal; `all` writes every run, or every recording whole where the format is a log. */
+import { closeSync, mkdirSync, openSync, writeFileSync, writeSync } from "node:fs";
+import { dirname, join } from "node:path";
+import type { Command } from "commander";
+import { runCsv } from "../../shared/report/csv.ts";
+import { candumpText, nmeaText, slcanText } from "../../shared/report/journal-text.ts";
+import type { Packet } from "../../shared/pipeline/packet.ts";
+import { archiveRuns } from "../compose.ts";
+import { runTable } from "../core/run-columns.ts";
+import type { Book, Recording } from "../ports/book.ts";
+import { say, sayJson } from "./say.ts";
+import { chosenRuns, withBook } from "./with-book.ts";
+
+const LOGS = {
+  candump: (packets: Iterable<Packet>, { baseUtcUs, canFormat }: Recording) => candumpText(packets, baseUtcUs, canFormat),
+  slcan: (packets: Iterable<Packet>, { baseUtcUs, canFormat }: Recording) => slcanText(packets, baseUtcUs, canFormat),
+  nmea: (packets: Iterable<Packet>, { baseUtcUs }: Recording) => nmeaText(packets, baseUtcUs),
+} as const;
+const ENDINGS = { csv: "csv", candump: "log", slcan: "slcan", nmea: "nmea" } as const;
+type Format = keyof typeof ENDINGS;
+const FORMATS = [...Object.keys(ENDINGS), "parquet"].join(", ");
+
+const CHUNK_CHARACTERS = 1 << 16;
+
+function writeLines(file: string, lines: Iterable<string>): void {
+  const handle = openSync(file, "w");
+  try {
+    let text = "";
+    for (const line of lines) {
+      text += line;
+      if (text.length < CHUNK_CHARACTERS) continue;
+      writeSync(handle, Buffer.from(text, "latin1"));
+      text = "";
+    }
+    writeSync(handle, Buffer.from(text, "latin1"));
+  } finally {
+    closeSync(handle);
+  }
+}
+
+function* between(packets: Iterable<Packet>, fromNs: number, toNs: number): Generator<Packet> {
+  for (const packet of packets) {
+    if (packet.arrivalNs > toNs) return;
+    if (packet.arrivalNs >= fromNs) yield packet;
+  }
+}
+
+function exportRun(book: Book, id: number, format: Format, file: string): void {
+  const { figures, recording } = book.run(id);
+  if (format === "csv") return writeFileSync(file, runCsv(runTable(book.samples(id), figures.movementS)));
+  const packets = between(book.packets(recording), figures.windowFromS * 1e9, figures.windowToS * 1e9);
+  return writeLines(file, LOGS[format](packets, book.recording(recording)));
+}
+
+function exportAll(book: Book, format: Format, folder: string): string[] {
+  mkdirSync(folder, { recursive: true });
+  if (format === "csv") {
+    return book.runs().map(({ id }) => {
+      const file = join(folder, `run-${id}.csv`);
+      exportRun(book, id, format, file);
+      return file;
+    });
+  }
+  return book.recordings().map((recording) => {
+    const file = join(folder, `recording-${recording.id}.${ENDINGS[format]}`);
+    writeLines(file, LOGS[format](book.packets(recording.id), recording));
+    return file;
+  });
+}
+
+export function addExportCommand(program: Command): void {
+  program
+    .command("export")
+    .argument("<run>", "a run's number, or all")
+    .description("a run's samples or its raw logs, in open formats")
+    .requiredOption("--book <file>", "the book")
+    .requiredOption("--as <format>", FORMATS)
+    .requiredOption("--out <path>", "a file for one run, a folder for all; parquet adds to an archive in a folder")
+    .action((run: string, options: { book: string; as: string; out: string }, command: Command) =>
+      withBook({ file: options.book }, async (book) => {
+        if (options.as === "parquet") {
+          const summary = await archiveRuns(book, chosenRuns(book, run), options.out);
+          if (command.optsWithGlobals().json === true) return sayJson(summary);
+          return say(`Wrote ${summary.runs} runs to the archive ${options.out}; it holds ${summary.runsInArchive} now.`);
+        }
+        if (!Object.hasOwn(ENDINGS, options.as)) throw new RangeError(`Expected --as with ${FORMATS}, got ${JSON.stringify(options.as)}`);
+        const format = options.as as Format;
+        let files = [options.out];
+        if (run === "all") files = exportAll(book, format, options.out);
+        else {
+          const [id] = chosenRuns(book, run);
+          mkdirSync(dirname(options.out), { recursive: true });
+          exportRun(book, id as number, format, options.out);
+        }
+        if (command.optsWithGlobals().json === true) return sayJson({ files });
+        return say(files.length === 0 ? "Nothing to export in this book." : `Wrote ${files.join(", ")}.`);
+      }),
+    );
+}

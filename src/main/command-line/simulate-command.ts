@@ -1,0 +1,46 @@
+/** `simulate`: a day's drive by the simulated car, as the files that real devices and people would leave. */
+import { closeSync, mkdirSync, openSync, readFileSync, writeSync } from "node:fs";
+import { join, resolve } from "node:path";
+import type { Command } from "commander";
+import { type DayFile, writeDay } from "../../shared/simulation/write-day.ts";
+import { readPlan } from "../../shared/simulation/read-plan.ts";
+import { say, sayJson } from "./say.ts";
+
+const DEFAULT_SEED = 1;
+
+function planFrom(file: string, seed: number) {
+  let json: unknown;
+  try {
+    json = JSON.parse(readFileSync(file, "utf8"));
+  } catch (cause) {
+    throw new RangeError(`Plan ${file}: ${cause instanceof Error ? cause.message : String(cause)}; expected a JSON file`, { cause });
+  }
+  return readPlan(json, seed);
+}
+
+export function addSimulateCommand(program: Command): void {
+  program
+    .command("simulate")
+    .description("a day's drive by the simulated car: logs, set-up, signal file and the truth")
+    .requiredOption("--out <folder>", "where the files go")
+    .option("--seed <n>", "a whole number; the same seed gives the same bytes", String(DEFAULT_SEED))
+    .option("--plan <file>", "what is driven, by which receiver and adapter it is seen (JSON)")
+    .action((options: { out: string; seed: string; plan?: string }, command: Command) => {
+      const seed = Number(options.seed);
+      if (!Number.isInteger(seed) || seed < 0) throw new RangeError(`Expected --seed with a whole number from 0, got ${JSON.stringify(options.seed)}`);
+      const plan = options.plan === undefined ? {} : { plan: planFrom(options.plan, seed) };
+      mkdirSync(options.out, { recursive: true });
+      const open = new Map<DayFile, number>();
+      try {
+        for (const { file, text } of writeDay({ seed, ...plan })) {
+          if (!open.has(file)) open.set(file, openSync(join(options.out, file), "w"));
+          writeSync(open.get(file) as number, Buffer.from(text, "latin1"));
+        }
+      } finally {
+        for (const handle of open.values()) closeSync(handle);
+      }
+      const files = [...open.keys()].map((file) => resolve(options.out, file));
+      if (command.optsWithGlobals().json === true) return sayJson({ seed, files });
+      return say(`Wrote ${[...open.keys()].join(", ")} to ${options.out}.`);
+    });
+}

@@ -1,0 +1,162 @@
+/** The only file that builds adapters and hands them to the core. What cannot be opened throws the adapter's own one-line error. */
+import { createRequire } from "node:module";
+import { resolve } from "node:path";
+import { carSetUp, carSignalFile } from "../shared/simulation/car-files.ts";
+import { defaultDayPlan } from "../shared/simulation/default-day.ts";
+import { simulateDay } from "../shared/simulation/simulate-day.ts";
+import type { CoreEvent, PortView } from "../shared/contract/contract.ts";
+import type { Packet } from "../shared/pipeline/packet.ts";
+import { createHostClock } from "./adapters/host-clock.ts";
+import { listPorts } from "./adapters/list-ports.ts";
+import { type LogRequest, readLogPackets } from "./adapters/log-packets.ts";
+import { type ArchiveEntry, type ArchiveSummary, writeArchive } from "./adapters/parquet-archive.ts";
+import { createSerialSources } from "./adapters/serial-sources.ts";
+import { readSetUpFile } from "./adapters/set-up-file.ts";
+import { createSimulatedSources } from "./adapters/simulated-source.ts";
+import { openSqliteBook } from "./adapters/sqlite-book.ts";
+import { type Core, createCore } from "./core/core.ts";
+import { type ImportStep, importRecording } from "./core/import-recording.ts";
+import { rowOf } from "./core/library.ts";
+import { gatesOf } from "./core/own-gates.ts";
+import { parseSetUp, type ReadySetUp, readSetUp } from "./core/read-set-up.ts";
+import { runTable } from "./core/run-columns.ts";
+import { recover } from "./core/recover.ts";
+import type { Settled } from "./core/settle.ts";
+import type { Book } from "./ports/book.ts";
+import type { Clock } from "./ports/clock.ts";
+
+const LIVE_SEED = 20;
+const DAY_SEED = 7;
+
+export interface OpenedBook {
+  readonly book: Book;
+  /** What had to be mended after a process died, one line each. */
+  readonly mended: readonly string[];
+}
+
+/** Opens a book and closes what a dead process left open in it. */
+export function openBook(options: { readonly file: string; readonly create: boolean }): OpenedBook {
+  const book = openSqliteBook({ ...options, file: resolve(options.file) });
+  try {
+    return { book, mended: recover(book, gatesOf(book)) };
+  } catch (error) {
+    book.close();
+    throw error;
+  }
+}
+
+export function openSetUp(file: string): ReadySetUp {
+  return readSetUp(readSetUpFile(file), `Set-up ${file}`);
+}
+
+/** The simulated car's own set-up, as a person would have written it. */
+function simulatedSetUp(): ReadySetUp {
+  const text = JSON.stringify(carSetUp(defaultDayPlan(LIVE_SEED).bus), null, 2);
+  return readSetUp({ text, signalFiles: [{ name: "car.dbc", text: carSignalFile() }] }, "Set-up of the simulated car");
+}
+
+export function hostClock(): Clock {
+  return createHostClock();
+}
+
+export interface LogImport extends LogRequest {
+  readonly book: Book;
+  readonly ready: ReadySetUp;
+  readonly label: string;
+}
+
+export function importLogs({ book, ready, label, ...request }: LogImport): Generator<ImportStep, Settled & { recording: number }, void> {
+  const { packets, baseUtcUs, uid } = readLogPackets(request);
+  const known = book.recordings().find((recording) => recording.uid === uid);
+  if (known !== undefined) throw new RangeError(`These logs are in the book already, as recording ${known.id}; \`rederive\` computes their runs again`);
+  return importRecording({ book, ready, uid, origin: "import", canFormat: request.canFormat, packets, baseUtcUs, label, gates: gatesOf(book) });
+}
+
+function* dayPackets(packets: ReturnType<typeof simulateDay>["packets"]): Generator<Packet> {
+  for (const { stream, arrivalUs, bytes } of packets) yield { stream, arrivalNs: arrivalUs * 1e3, bytes };
+}
+
+/** Twelve runs of the simulated car, so that a first look is not an empty one. */
+function importSimulatedDay(book: Book, ready: ReadySetUp): Generator<ImportStep, Settled & { recording: number }, void> {
+  const { packets, startUnixS } = simulateDay({ seed: DAY_SEED });
+  return importRecording({
+    book,
+    ready,
+    uid: `simulated-day-${DAY_SEED}`,
+    origin: "simulated",
+    canFormat: "slcan",
+    packets: dayPackets(packets),
+    baseUtcUs: startUnixS * 1e6,
+    label: "",
+    gates: gatesOf(book),
+  });
+}
+
+/** Tells the runs of an import once they are stored. */
+function* announced(steps: ReturnType<typeof importSimulatedDay>, book: Book, emit: (event: CoreEvent) => void): Generator<ImportStep, void, void> {
+  const { runs } = yield* steps;
+  for (const id of runs) emit({ event: "runStored", run: rowOf(book.run(id)) });
+}
+
+export interface LiveOptions {
+  readonly bookFile: string;
+  /** Null: the simulated car. */
+  readonly setUpFile: string | null;
+  readonly emit: (event: CoreEvent) => void;
+  readonly alwaysArmed: boolean;
+  readonly label: string;
+}
+
+export interface LiveCore {
+  readonly core: Core;
+  readonly book: Book;
+  readonly mended: readonly string[];
+  /** What is to be imported before the core starts; null when nothing. To be walked in steps, so that requests are heard meanwhile. */
+  readonly firstDay: Generator<ImportStep, void, void> | null;
+}
+
+export function composeLive(options: LiveOptions): LiveCore {
+  const { setUpFile } = options;
+  const clock = createHostClock();
+  const ready = setUpFile === null ? simulatedSetUp() : openSetUp(setUpFile);
+  const sources = setUpFile === null ? createSimulatedSources({ clock, seed: LIVE_SEED }) : createSerialSources(ready.setUp, clock);
+  const { book, mended } = openBook({ file: options.bookFile, create: true });
+  const paths = setUpFile === null ? [] : Object.values(ready.setUp.sources).map((source) => source.port);
+  const core = createCore({
+    book,
+    clock,
+    ready,
+    sources,
+    origin: setUpFile === null ? "simulated" : "live",
+    gates: gatesOf(book),
+    setUpFile,
+    listPorts: () => listPorts({ clock, more: paths, held: paths }),
+    emit: options.emit,
+    alwaysArmed: options.alwaysArmed,
+    label: options.label,
+  });
+  const empty = setUpFile === null && book.recordings().length === 0;
+  return { core, book, mended, firstDay: empty ? announced(importSimulatedDay(book, ready), book, options.emit) : null };
+}
+
+function* archiveEntries(book: Book, runs: readonly number[]): Generator<ArchiveEntry> {
+  const { version } = createRequire(import.meta.url)("../../package.json") as { version: string };
+  for (const id of runs) {
+    const run = book.run(id);
+    const { car } = parseSetUp(book.recording(run.recording).setUp.text, `Set-up of recording ${run.recording}`);
+    const calibration = run.calibration === null ? null : book.calibration(run.calibration).calibration;
+    const { uid, label, use, note, final, conditions, figures } = run;
+    const { rollingRadiusM = null, gnssDelayS = null } = calibration ?? {};
+    const known = { uid, label, use, note, final, conditions, rollingRadiusM, gnssDelayS, car: car.name, softwareVersion: version };
+    yield { run: { ...figures, ...known }, table: runTable(book.samples(id), figures.movementS) };
+  }
+}
+
+/** Adds or replaces runs in an archive of Parquet files. */
+export function archiveRuns(book: Book, runs: readonly number[], folder: string): Promise<ArchiveSummary> {
+  return writeArchive(folder, archiveEntries(book, runs));
+}
+
+export function lookAtPorts(more: readonly string[]): Promise<PortView[]> {
+  return listPorts({ clock: createHostClock(), more, held: [] });
+}

@@ -1,0 +1,250 @@
+/**
+ * The core behind every host: owns the book and the sources, answers the contract's requests, and tells what happens. It knows no transport and
+ * no timer: whoever runs it calls `beat` at least every 10 ms. A failed request throws one line; trouble of a source or of the drive becomes a notice.
+ */
+import { checkRequest, type CoreEvent, type LiveEvent, type PortView, type RequestArgument, type RequestName } from "../../shared/contract/contract.ts";
+import { assertNever } from "../../shared/kernel/assert-never.ts";
+import type { Gate } from "../../shared/run/gate.ts";
+import { type Book, BookError, type Origin, type Stream } from "../ports/book.ts";
+import type { ByteSource, SourceReport } from "../ports/byte-source.ts";
+import type { Clock } from "../ports/clock.ts";
+import { lineOf } from "./failure.ts";
+import { columnsOf, rowOf, rowsOf, viewOf } from "./library.ts";
+import { type LiveRecording, startLiveRecording } from "./live-recording.ts";
+import type { ReadySetUp } from "./read-set-up.ts";
+import { createSleepWatch } from "./sleep-watch.ts";
+
+const LIVE_NS = 33e6;
+const LAUNCHED_NS = 16e6;
+
+export interface CoreOptions {
+  readonly book: Book;
+  readonly clock: Clock;
+  readonly ready: ReadySetUp;
+  readonly sources: readonly ByteSource[];
+  readonly origin: Origin;
+  readonly gates: readonly Gate[];
+  /** Null for the simulated car. */
+  readonly setUpFile: string | null;
+  readonly listPorts: () => Promise<readonly PortView[]>;
+  readonly emit: (event: CoreEvent) => void;
+  /** True arms by itself from the first packet on: a headless capture. */
+  readonly alwaysArmed: boolean;
+  readonly label: string;
+}
+
+export interface Core {
+  start(): void;
+  beat(): void;
+  request(name: string, argument: unknown): Promise<unknown>;
+  /** Frees the ports, closes and derives the recording. Throws what kept it from that. */
+  close(): Promise<void>;
+}
+
+const NOT_YET: LiveEvent = {
+  event: "live",
+  tS: 0,
+  state: "idle",
+  stateSinceS: 0,
+  nextLabel: "",
+  runsStored: 0,
+  groundSpeedMps: null,
+  wheelSpeedMps: null,
+  slipSpeedMps: null,
+  slipRatio: null,
+  torqueRequestNm: null,
+  torqueDeliveredNm: null,
+  pedalPercent: null,
+  stateOfCharge: null,
+  tractionControlEnabled: null,
+  intervening: null,
+  gnss: { state: "absent", words: "not in the set-up" },
+  can: { state: "absent", words: "not in the set-up" },
+  launchS: null,
+  gates: [],
+  nextGate: null,
+  ageMs: 0,
+};
+
+export function createCore(options: CoreOptions): Core {
+  const { book, clock, ready, sources, gates, emit } = options;
+  const reports = new Map<Stream, SourceReport>();
+  const openGaps = new Map<Stream, { cause: string; fromNs: number }>();
+  const sleep = createSleepWatch(clock);
+  let recording: LiveRecording | null = null;
+  let label = options.label;
+  let armed = options.alwaysArmed;
+  let lastTickNs = Number.NEGATIVE_INFINITY;
+  let lastState: LiveEvent["state"] = "idle";
+  let closing = false;
+  let runsStored = 0;
+
+  const notice = (key: string, text: string | null) => emit({ event: "notice", key, text });
+
+  function recordingFor(firstNs: number): LiveRecording {
+    if (recording !== null) return recording;
+    if (!book.own()) throw new BookError("busy", `Book ${book.file}: another Gripbook records into it; close that one or name another book`);
+    const onTrouble = (text: string | null) => notice("book", text);
+    recording = startLiveRecording({ book, clock, ready, canFormat: sources[0]?.canFormat ?? "slcan", origin: options.origin, gates, firstNs, label, onTrouble });
+    if (armed) recording.arm();
+    return recording;
+  }
+
+  function receive(source: ByteSource, bytes: Uint8Array, arrivalNs: number): void {
+    if (closing) return;
+    try {
+      recordingFor(arrivalNs).packet(source.stream, bytes, arrivalNs);
+    } catch (error) {
+      if (!(error instanceof BookError)) throw error;
+      notice("book", error.message);
+    }
+  }
+
+  function onGap(stream: Stream, cause: string, fromNs: number, toNs: number | null): void {
+    if (toNs === null) openGaps.set(stream, { cause, fromNs });
+    else {
+      openGaps.delete(stream);
+      recording?.gap(stream, cause, fromNs, toNs);
+    }
+  }
+
+  function closeRecording(): void {
+    if (recording === null) return;
+    const open = recording;
+    for (const [stream, gap] of openGaps) open.gap(stream, gap.cause, gap.fromNs, clock.monotonicNs());
+    openGaps.clear();
+    recording = null;
+    for (const id of open.close()) emit({ event: "runStored", run: rowOf(book.run(id)) });
+  }
+
+  /** What the device says outweighs what its data said last, unless its port is open and the data speaks. */
+  function withReports(live: LiveEvent): LiveEvent {
+    const health = (stream: Stream) => {
+      const report = reports.get(stream);
+      return report === undefined || report.state === "fresh" ? live[stream] : report;
+    };
+    return { ...live, runsStored, gnss: health("gnss"), can: health("can") };
+  }
+
+  function tick(nowNs: number): void {
+    lastTickNs = nowNs;
+    if (recording === null) return emit(withReports({ ...NOT_YET, nextLabel: label, state: armed ? "armed" : "idle" }));
+    try {
+      const { live, stored } = recording.tick();
+      runsStored += stored.length;
+      lastState = live.state;
+      emit(withReports(live));
+      for (const id of stored) emit({ event: "runStored", run: rowOf(book.run(id)) });
+      if (armed && (live.state === "idle" || live.state === "done" || (options.alwaysArmed && live.state === "aborted"))) recording.arm();
+    } catch (error) {
+      // The bytes are in the journal: closing the recording finds the run again.
+      if (!(error instanceof BookError)) throw error;
+      notice("book", error.message);
+    }
+  }
+
+  const edited = (name: RequestName, argument: unknown) => ({ undo: { name, argument } });
+
+  async function answer(name: RequestName, given: unknown): Promise<unknown> {
+    const utcUs = clock.utcUs();
+    const tellRow = (run: number) => emit({ event: "runStored", run: rowOf(book.run(run)) });
+    switch (name) {
+      case "book.open":
+        return { car: ready.setUp.car.name, bookFile: book.file, simulated: options.origin === "simulated", runs: rowsOf(book) };
+      case "runs.list":
+        return rowsOf(book);
+      case "run.show":
+        return viewOf(book, (given as RequestArgument<"run.show">).run);
+      case "run.columns":
+        return columnsOf(book, (given as RequestArgument<"run.columns">).run);
+      case "run.label": {
+        const { run, label: text } = given as RequestArgument<"run.label">;
+        const before = book.run(run).label;
+        book.setLabel(run, text, utcUs);
+        tellRow(run);
+        return edited(name, { run, label: before });
+      }
+      case "run.review": {
+        const { run, use, note } = given as RequestArgument<"run.review">;
+        const before = book.run(run);
+        book.setReview(run, { use, note }, utcUs);
+        tellRow(run);
+        return edited(name, { run, use: before.use, note: before.note });
+      }
+      case "run.conditions": {
+        const { run, set } = given as RequestArgument<"run.conditions">;
+        const before = book.run(run).conditions;
+        book.setConditions(run, set, utcUs);
+        return edited(name, { run, set: Object.fromEntries(Object.keys(set).map((key) => [key, before[key] ?? null])) });
+      }
+      case "drive.arm": {
+        const { label: text } = given as RequestArgument<"drive.arm">;
+        if (text !== undefined) setLabel(text);
+        armed = true;
+        recording?.arm();
+        return {};
+      }
+      case "drive.abort":
+        armed = false;
+        recording?.abort();
+        return {};
+      case "drive.label":
+        setLabel((given as RequestArgument<"drive.label">).label);
+        return {};
+      case "drive.mark":
+        recording?.note((given as RequestArgument<"drive.mark">).note);
+        return {};
+      case "ports.list":
+        return options.listPorts();
+      case "setup.read":
+        return { file: options.setUpFile, setUp: JSON.parse(ready.stored.text) };
+      default:
+        return assertNever(name);
+    }
+  }
+
+  function setLabel(text: string): void {
+    label = text;
+    recording?.setLabel(text);
+  }
+
+  return {
+    start() {
+      runsStored = book.runs().length;
+      for (const source of sources) {
+        source.start({
+          onBytes: (bytes, arrivalNs) => receive(source, bytes, arrivalNs),
+          onReport(report) {
+            reports.set(source.stream, report);
+            notice(source.stream, report.state === "absent" || report.state === "wrong" ? report.words : null);
+          },
+          onGap: (cause, fromNs, toNs) => onGap(source.stream, cause, fromNs, toNs),
+        });
+      }
+    },
+    beat() {
+      if (closing) return;
+      const nowNs = clock.monotonicNs();
+      if (sleep.slept()) {
+        try {
+          closeRecording();
+          notice("sleep", "The computer slept: the recording was closed there and a new one begins. Arm again.");
+        } catch (error) {
+          notice("sleep", `The computer slept, and closing the recording failed: ${lineOf(error)}`);
+        }
+        armed = options.alwaysArmed;
+      }
+      recording?.beat();
+      if (nowNs - lastTickNs >= (lastState === "launched" ? LAUNCHED_NS : LIVE_NS)) tick(nowNs);
+    },
+    async request(name, argument) {
+      const checked = checkRequest(name, argument);
+      return answer(checked.name, checked.argument);
+    },
+    async close() {
+      closing = true;
+      await Promise.all(sources.map((source) => source.stop()));
+      closeRecording();
+    },
+  };
+}

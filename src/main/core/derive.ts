@@ -1,0 +1,104 @@
+/** Derives a stored recording from its journal alone. Pure in (journal, set-up, calibration); throws BookError on a spoiled journal and SetUpError on a set-up that cannot be used. */
+import type { AlignedRoles } from "../../shared/align/aligned-recording.ts";
+import type { Calibration } from "../../shared/align/calibration.ts";
+import { createDerivation } from "../../shared/pipeline/derive-recording.ts";
+import type { CanFormat, Packet } from "../../shared/pipeline/packet.ts";
+import type { Gate } from "../../shared/run/gate.ts";
+import type { Mark } from "../../shared/run/mark.ts";
+import type { DerivedRun, Flag } from "../../shared/run/run.ts";
+import { LIST_ROLES, SINGLE_ROLES } from "../../shared/setup/roles.ts";
+import type { Book, Gap, Recording, RecordingState, RunWrite } from "../ports/book.ts";
+import { printOf } from "./run-print.ts";
+import { type ReadySetUp, readSetUp } from "./read-set-up.ts";
+
+/** A window that ends this close to the recording's end was cut by it: 3 s after the end of a run are kept. */
+const CUT_S = 0.05;
+
+export interface DeriveRequest {
+  readonly ready: ReadySetUp;
+  readonly canFormat: CanFormat;
+  readonly packets: Iterable<Packet>;
+  readonly endNs: number;
+  /** Null fits one to the whole recording. */
+  readonly calibration: Calibration | null;
+  readonly marks: readonly Mark[];
+  readonly gaps: readonly Gap[];
+  readonly gates: readonly Gate[];
+  readonly state: RecordingState;
+}
+
+/** A derived run with what the book adds; ids are not known yet. */
+export type FreshRun = Omit<RunWrite, "recording" | "calibration" | "final">;
+
+export interface Derived {
+  readonly calibration: Calibration;
+  readonly runs: readonly FreshRun[];
+}
+
+/** Unit of every role in a run's samples, lists as "undrivenWheelSpeeds.0". */
+export function roleUnitsOf(roles: readonly string[], aligned: AlignedRoles): Record<string, string> {
+  const unitOf = (name: string): string => {
+    const [list, index] = name.split(".") as [string, string | undefined];
+    if (index === undefined) return SINGLE_ROLES[name as keyof typeof SINGLE_ROLES] ?? "";
+    return aligned[list as (typeof LIST_ROLES)[number]]?.[Number(index)]?.unit ?? "";
+  };
+  return Object.fromEntries(roles.map((name) => [name, unitOf(name)]));
+}
+
+/** What a person called the group by then; else what the switch on the bus says. */
+export function labelOf({ movementS, measured }: DerivedRun, marks: readonly Mark[]): string {
+  const named = marks.findLast((mark) => mark.kind === "label" && mark.tS <= movementS);
+  if (named !== undefined && named.text !== "") return named.text;
+  const enabled = measured.tractionControlEnabled;
+  if (enabled === null || enabled === undefined) return "";
+  return enabled > 0 ? "traction control on" : "traction control off";
+}
+
+function interruption(run: DerivedRun, endS: number, state: RecordingState): Flag[] {
+  if (run.windowToS < endS - CUT_S || run.flags.some((flag) => flag.flag === "interrupted")) return [];
+  const why =
+    state === "interrupted"
+      ? "The recording broke off in this run: what arrived after that is not known."
+      : "The recording was closed before this run's last seconds were in.";
+  return [{ flag: "interrupted", why }];
+}
+
+export function freshRun(run: DerivedRun, marks: readonly Mark[], roleUnits: Readonly<Record<string, string>>, more: readonly Flag[]): FreshRun {
+  const { samples, ...figures } = run;
+  return {
+    uid: run.uid,
+    label: labelOf(run, marks),
+    figures: { ...figures, flags: [...figures.flags, ...more] },
+    samples,
+    roleUnits,
+    print: printOf(samples, run.movementS, run.windowToS),
+  };
+}
+
+export function derive({ ready, canFormat, packets, endNs, calibration, marks, gaps, gates, state }: DeriveRequest): Derived {
+  const derivation = createDerivation({ setUp: ready.setUp, databases: ready.databases, canFormat, gates });
+  for (const packet of packets) derivation.push(packet);
+  const result = derivation.finish({ endNs, calibration, marks, gaps });
+  const endS = endNs / 1e9;
+  return {
+    calibration: result.calibration,
+    runs: result.runs.map((run) =>
+      freshRun(run, marks, roleUnitsOf(Object.keys(run.samples.roles), result.recording.roles), interruption(run, endS, state)),
+    ),
+  };
+}
+
+/** The same from the book. */
+export function deriveStored(book: Book, recording: Recording, calibration: Calibration | null, gates: readonly Gate[]): Derived {
+  return derive({
+    ready: readSetUp(recording.setUp, `Set-up of recording ${recording.id}`),
+    canFormat: recording.canFormat,
+    packets: book.packets(recording.id),
+    endNs: recording.endNs ?? 0,
+    calibration,
+    marks: book.marks(recording.id),
+    gaps: book.gaps(recording.id),
+    gates,
+    state: recording.state,
+  });
+}

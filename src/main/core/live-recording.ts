@@ -1,0 +1,126 @@
+/**
+ * One recording while it lasts: bytes go to the journal and to the live session, runs are stored as they end, and closing makes them final.
+ * Trouble with the book is told and never stops the live view; what closing cannot derive stays stored and says why.
+ */
+import type { LiveEvent } from "../../shared/contract/contract.ts";
+import { createLiveSession } from "../../shared/pipeline/live-session.ts";
+import type { CanFormat } from "../../shared/pipeline/packet.ts";
+import type { Gate } from "../../shared/run/gate.ts";
+import type { Mark } from "../../shared/run/mark.ts";
+import type { Book, Origin, Stream } from "../ports/book.ts";
+import type { Clock } from "../ports/clock.ts";
+import { freshRun } from "./derive.ts";
+import { createJournalWriter } from "./journal-writer.ts";
+import type { ReadySetUp } from "./read-set-up.ts";
+import { settle } from "./settle.ts";
+
+export interface LiveRecording {
+  readonly id: number;
+  packet(stream: Stream, bytes: Uint8Array, monotonicNs: number): void;
+  gap(stream: Stream, cause: string, fromNs: number, toNs: number): void;
+  arm(): void;
+  abort(): void;
+  setLabel(text: string): void;
+  note(text: string): void;
+  beat(): void;
+  /** The state for a screen; stores the runs that ended and gives their ids. */
+  tick(): { readonly live: LiveEvent; readonly stored: readonly number[] };
+  /** Commits, closes and derives. Gives the final runs' ids; throws when it cannot. */
+  close(): readonly number[];
+}
+
+export interface LiveRecordingOptions {
+  readonly book: Book;
+  readonly clock: Clock;
+  readonly ready: ReadySetUp;
+  readonly canFormat: CanFormat;
+  readonly origin: Origin;
+  readonly gates: readonly Gate[];
+  /** Monotonic time of the first packet. */
+  readonly firstNs: number;
+  readonly label: string;
+  readonly onTrouble: (text: string | null) => void;
+}
+
+const NS_PER_US = 1000;
+const US_PER_S = 1e6;
+const CLOCK_SAMPLE_NS = 1e9;
+
+export function startLiveRecording(options: LiveRecordingOptions): LiveRecording {
+  const { book, clock, ready, canFormat, gates } = options;
+  // Base time 0 is a whole second of the wall clock: logs exported with that clock's stamps give the same base back.
+  const firstUtcUs = clock.utcUs() - Math.round((clock.monotonicNs() - options.firstNs) / NS_PER_US);
+  const baseUtcUs = Math.floor(firstUtcUs / US_PER_S) * US_PER_S;
+  const baseNs = options.firstNs - (firstUtcUs - baseUtcUs) * NS_PER_US;
+  const { id } = book.startRecording({ uid: crypto.randomUUID(), origin: options.origin, baseUtcUs, canFormat, setUp: ready.stored });
+  const prior = book.priorCalibration(id);
+  const journal = createJournalWriter({ book, recording: id, onTrouble: options.onTrouble });
+  const session = createLiveSession({ setUp: ready.setUp, databases: ready.databases, canFormat, calibration: prior?.calibration ?? null, gates });
+  const now = () => clock.monotonicNs() - baseNs;
+  let nextClockNs = 0;
+  let lastArrivalNs = 0;
+  let written = 0;
+
+  /** The session decides what its calls mean; the journal keeps the marks that it made of them. */
+  function keepMarks(): void {
+    const { marks } = session;
+    for (; written < marks.length; written += 1) journal.mark(marks[written] as Mark);
+  }
+
+  if (options.label !== "") session.setLabel(options.label, 0);
+  keepMarks();
+
+  return {
+    id,
+    packet(stream, bytes, monotonicNs) {
+      // Two ports are read in turn: an arrival is never before the one that was handled before it.
+      lastArrivalNs = Math.max(lastArrivalNs, monotonicNs - baseNs);
+      const packet = { stream, arrivalNs: lastArrivalNs, bytes };
+      journal.packet(packet);
+      session.push(packet);
+    },
+    gap(stream, cause, fromNs, toNs) {
+      journal.gap({ stream, cause, fromNs: Math.max(0, fromNs - baseNs), toNs: Math.max(0, toNs - baseNs) });
+    },
+    arm() {
+      session.arm(now());
+      keepMarks();
+    },
+    abort() {
+      session.abort(now());
+      keepMarks();
+    },
+    setLabel(text) {
+      session.setLabel(text, now());
+      keepMarks();
+    },
+    note(text) {
+      journal.mark({ tS: now() / 1e9, kind: "note", text });
+    },
+    beat() {
+      const nowNs = now();
+      if (nowNs >= nextClockNs) {
+        journal.clock({ atNs: nowNs, utcUs: clock.utcUs() });
+        nextClockNs = nowNs + CLOCK_SAMPLE_NS;
+      }
+      journal.beat(nowNs);
+    },
+    tick() {
+      const live = session.tick(now());
+      keepMarks();
+      const stored = session.takeRuns().map((run) => {
+        const units = Object.fromEntries(Object.keys(run.samples.roles).map((role) => [role, ""]));
+        const fresh = freshRun(run, session.marks, units, []);
+        const taken = book.runs().some((other) => other.uid === fresh.uid);
+        const uid = taken ? `${fresh.uid}-${id}` : fresh.uid;
+        return book.addRun({ ...fresh, uid, recording: id, calibration: prior?.id ?? null, final: false });
+      });
+      return { live, stored };
+    },
+    close() {
+      journal.flush();
+      book.closeRecording(id, "closed");
+      return settle(book, id, { gates, recalibrate: false }).runs;
+    },
+  };
+}

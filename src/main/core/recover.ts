@@ -1,0 +1,20 @@
+/** What a book needs after a process died in a recording: the recording is closed as interrupted and its runs are derived. Whoever cannot own the book leaves it alone. */
+import type { Gate } from "../../shared/run/gate.ts";
+import type { Book } from "../ports/book.ts";
+import { settle } from "./settle.ts";
+
+/** One line for each recording that was mended; empty when all was well. A recording that cannot be derived says why and stays stored. */
+export function recover(book: Book, gates: readonly Gate[]): string[] {
+  const unsettled = book.recordings().filter((recording) => recording.state === "open" || !recording.derived);
+  if (unsettled.length === 0 || !book.own()) return [];
+  return unsettled.map(({ id, state }) => {
+    if (state === "open") book.closeRecording(id, "interrupted");
+    const what = state === "open" ? `Recording ${id} had been interrupted: it was closed` : `Recording ${id} had not been derived`;
+    try {
+      const { runs } = settle(book, id, { gates, recalibrate: false });
+      return `${what} and derived, ${runs.length} ${runs.length === 1 ? "run" : "runs"} found`;
+    } catch (error) {
+      return `${what}, but deriving failed: ${error instanceof Error ? error.message : String(error)}; its bytes are safe, mend that and run rederive`;
+    }
+  });
+}

@@ -1,0 +1,117 @@
+/**
+ * The measuring process: runs the core behind a host's messages, either as a Node child or as an Electron utility process. What cannot be
+ * opened ends it with one line on stderr; SIGTERM, SIGINT, a lost host and `close` all close the recording first.
+ */
+import { parseArgs } from "node:util";
+import type { CoreEvent } from "../../shared/contract/contract.ts";
+import { composeLive } from "../compose.ts";
+import { exitCodeOf, lineOf } from "../core/failure.ts";
+
+/** Also wakes serial drivers that report bytes only when some timer fires. */
+const HEARTBEAT_MS = 5;
+/** Steps of the first import between two looks at requests. */
+const IMPORT_SLICE_MS = 20;
+
+interface HostPort {
+  send(message: unknown): void;
+  onMessage(listener: (message: unknown) => void): void;
+  onLost(listener: () => void): void;
+}
+
+interface UtilityPort {
+  postMessage(message: unknown): void;
+  on(name: "message", listener: (event: { data: unknown }) => void): void;
+}
+
+function hostPort(): HostPort {
+  const { parentPort } = process as unknown as { parentPort?: UtilityPort };
+  if (parentPort !== undefined && parentPort !== null) {
+    return {
+      send: (message) => parentPort.postMessage(message),
+      onMessage: (listener) => parentPort.on("message", (event) => listener(event.data)),
+      // Electron ends its utility processes with a signal.
+      onLost: () => undefined,
+    };
+  }
+  return {
+    send(message) {
+      if (process.connected) process.send?.(message);
+    },
+    onMessage: (listener) => process.on("message", listener),
+    onLost: (listener) => process.on("disconnect", listener),
+  };
+}
+
+function readArguments(): { bookFile: string; setUpFile: string | null } {
+  const { values } = parseArgs({ options: { book: { type: "string" }, setup: { type: "string" }, simulated: { type: "boolean", default: false } } });
+  if (values.book === undefined) throw new RangeError("Expected --book FILE");
+  if (values.simulated === (values.setup !== undefined)) throw new RangeError("Expected either --setup FILE or --simulated");
+  return { bookFile: values.book, setUpFile: values.setup ?? null };
+}
+
+function run(host: HostPort): void {
+  const emit = (event: CoreEvent) => host.send({ kind: "event", event });
+  const { bookFile, setUpFile } = readArguments();
+  const { core, book, mended, firstDay } = composeLive({ bookFile, setUpFile, emit, alwaysArmed: false, label: "" });
+  let heartbeat: ReturnType<typeof setInterval> | undefined;
+  let ending = false;
+
+  async function end(code: number): Promise<void> {
+    if (ending) return;
+    ending = true;
+    let exitCode = code;
+    try {
+      await core.close();
+    } catch (error) {
+      process.stderr.write(`${lineOf(error)}\n`);
+      exitCode = 1;
+    }
+    clearInterval(heartbeat);
+    book.close();
+    process.exit(exitCode);
+  }
+
+  host.onMessage((raw) => {
+    const { kind, id, name, argument } = (raw ?? {}) as Record<string, unknown>;
+    if (kind === "close") return void end(0);
+    if (kind !== "request" || typeof id !== "number") return;
+    core.request(String(name), argument).then(
+      (answer) => host.send({ kind: "answer", id, ok: true, answer }),
+      (error: unknown) => host.send({ kind: "answer", id, ok: false, error: lineOf(error) }),
+    );
+  });
+  host.onLost(() => void end(0));
+  for (const signal of ["SIGINT", "SIGTERM", "SIGHUP"] as const) process.on(signal, () => void end(0));
+
+  for (const line of mended) emit({ event: "notice", key: "mended", text: line });
+
+  function begin(): void {
+    core.start();
+    heartbeat = setInterval(() => core.beat(), HEARTBEAT_MS);
+  }
+
+  function importDay(day: NonNullable<typeof firstDay>): void {
+    const until = performance.now() + IMPORT_SLICE_MS;
+    while (performance.now() < until && !ending) {
+      const step = day.next();
+      if (step.done === true) {
+        emit({ event: "notice", key: "first-day", text: null });
+        return begin();
+      }
+      emit({ event: "notice", key: "first-day", text: `Driving a simulated day so that the book is not empty: ${Math.round(step.value.storedS / 60)} minutes so far` });
+    }
+    if (!ending) setImmediate(() => importDay(day));
+  }
+
+  host.send({ kind: "ready" });
+  if (firstDay === null) begin();
+  else importDay(firstDay);
+}
+
+try {
+  run(hostPort());
+} catch (error) {
+  process.stderr.write(`${lineOf(error)}\n`);
+  process.exitCode = exitCodeOf(error);
+  process.disconnect?.();
+}

@@ -1,0 +1,117 @@
+/** `simulate` then `import`: exactly the day's launches among its six decoys, then everything a person does with stored runs. Truth: the simulator's truth.json. */
+import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import Database from "better-sqlite3";
+import { afterAll, beforeAll, expect, test } from "vitest";
+import type { RunRow, RunView } from "../../../src/shared/contract/contract.ts";
+import type { DayTruth } from "../../../src/shared/simulation/simulate-day.ts";
+import { gripbook, gripbookJson } from "../../support/run-gripbook.ts";
+
+let folder = "";
+let truth: DayTruth;
+let views: RunView[] = [];
+const inFolder = (name: string) => join(folder, name);
+const book = () => inFolder("day.gripbook");
+
+beforeAll(async () => {
+  folder = mkdtempSync(join(tmpdir(), "gripbook-"));
+  await gripbookJson("simulate", "--out", folder, "--seed", "5");
+  truth = JSON.parse(readFileSync(inFolder("truth.json"), "utf8")) as DayTruth;
+  const logs = ["--slcan", inFolder("bus.slcan"), "--gnss", inFolder("receiver.nmea")];
+  await gripbookJson("import", "--setup", inFolder("setup.json"), "--book", book(), ...logs);
+  views = await gripbookJson<RunView[]>("show", "all", "--book", book());
+}, 120_000);
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+test("import finds exactly the day's launches, none split, no decoy, each named by its switch", () => {
+  expect(truth.runs).toHaveLength(12);
+  expect(views.map((view) => view.run.label)).toEqual(truth.runs.map((run) => run.label));
+  views.forEach((view, i) => {
+    const apartS = (Date.parse(view.run.startedAt as string) - Date.parse(truth.runs[i]?.movementUtc as string)) / 1000;
+    expect(Math.abs(apartS)).toBeLessThan(0.25);
+    expect(view.run.final).toBe(true);
+  });
+});
+
+test("every 0-60 mph lies within 50 ms of the truth, and the radius is calibrated", () => {
+  for (const [i, view] of views.entries()) {
+    const find = <T extends { gate: string; start: string }>(gates: readonly T[]) => gates.find((gate) => gate.gate === "0-60 mph" && gate.start === "movement");
+    const trueS = find(truth.runs[i]?.gates ?? [])?.seconds as number;
+    expect(Math.abs((find(view.gates)?.seconds as number) - trueS)).toBeLessThan(0.05);
+    expect(view.calibration.rollingRadiusM.from).toBe("calibrated");
+  }
+});
+
+test("the same logs once more are refused, and nothing is doubled", async () => {
+  const logs = ["--slcan", inFolder("bus.slcan"), "--gnss", inFolder("receiver.nmea")];
+  const again = await gripbook("import", "--setup", inFolder("setup.json"), "--book", book(), ...logs);
+  expect(again.code).toBe(2);
+  expect(again.err.trim()).toMatch(/^These logs are in the book already, as recording 1/);
+  expect(await gripbookJson<RunRow[]>("runs", "--book", book())).toHaveLength(12);
+});
+
+test("label, conditions and review keep what stood before, and rederive keeps them all with id and uid", async () => {
+  await gripbookJson("label", "2", "slip target 8 %", "--book", book());
+  await gripbookJson("conditions", "2", "surface=damp", "slip target=10 -> 8 %", "--book", book());
+  await gripbookJson("review", "2", "--use", "no", "--note", "a gust", "--book", book());
+  const before = await gripbookJson<RunView>("show", "2", "--book", book());
+  expect(before.run).toMatchObject({ label: "slip target 8 %", use: false, note: "a gust", conditions: { surface: "damp", "slip target": "10 -> 8 %" } });
+  await gripbookJson("rederive", "--book", book());
+  expect(await gripbookJson<RunView>("show", "2", "--book", book())).toEqual(before);
+  const db = new Database(book(), { readonly: true });
+  expect(db.prepare("SELECT count(*) FROM edit WHERE run = 2").pluck().get()).toBe(3);
+  db.close();
+});
+
+test("check finds the book sound, and names a run whose figures were changed by hand", async () => {
+  expect((await gripbook("check", "--book", book())).out).toMatch(/^Sound: 1 recordings, 12 runs/);
+  await gripbookJson("copy", "--book", book(), "--out", inFolder("changed.gripbook"));
+  const db = new Database(inFolder("changed.gripbook"));
+  db.exec("UPDATE sample SET groundSpeedMps = groundSpeedMps + 0.001 WHERE run = 3 AND row = 700");
+  db.close();
+  const { code, out } = await gripbook("check", "--book", inFolder("changed.gripbook"));
+  expect(code).toBe(1);
+  expect(out).toMatch(/^run 3: samples\.groundSpeedMps\.700 differs from what its journal gives; run rederive/);
+});
+
+test("export writes CSV with names, units and a row each 10 ms from 2 s before the start", async () => {
+  await gripbookJson("export", "1", "--book", book(), "--as", "csv", "--out", inFolder("run.csv"));
+  const [names, units, first, second] = readFileSync(inFolder("run.csv"), "utf8").split("\r\n").map((line) => line.split(","));
+  expect(names?.slice(0, 10)).toEqual(
+    "timeS,groundSpeedKmh,wheelSpeedKmh,slipSpeedKmh,slipRatio,torqueRequestNm,torqueDeliveredNm,pedalPercent,distanceM,accelerationMps2".split(","),
+  );
+  expect(names).toContain("undrivenWheelSpeeds.1");
+  expect(units?.slice(0, 5)).toEqual(["s", "km/h", "km/h", "km/h", ""]);
+  expect(Number(first?.[0])).toBeCloseTo(-2, 1);
+  expect(Number(second?.[0]) - Number(first?.[0])).toBeCloseTo(0.01, 6);
+  await gripbookJson("export", "all", "--book", book(), "--as", "csv", "--out", inFolder("all"));
+  expect(readdirSync(inFolder("all"))).toHaveLength(12);
+});
+
+test("a bus log as candump writes it gives the same launches", async () => {
+  const other = inFolder("candump.gripbook");
+  await gripbookJson("import", "--setup", inFolder("setup.json"), "--book", other, "--can", inFolder("bus.log"), "--gnss", inFolder("receiver.nmea"), "--label", "one group");
+  const rows = await gripbookJson<RunRow[]>("runs", "--book", other);
+  expect(rows.map((row) => row.label)).toEqual(Array(12).fill("one group"));
+});
+
+test("merge takes another book's runs with their notes, and not twice", async () => {
+  const target = inFolder("merged.gripbook");
+  await gripbookJson("copy", "--book", book(), "--out", target);
+  const into = inFolder("into.gripbook");
+  await gripbookJson("simulate", "--out", inFolder("other"), "--seed", "6");
+  const logs = ["--slcan", inFolder("other/bus.slcan"), "--gnss", inFolder("other/receiver.nmea")];
+  await gripbookJson("import", "--setup", inFolder("other/setup.json"), "--book", into, ...logs);
+  expect(await gripbookJson("merge", target, "--book", into)).toMatchObject({ recordings: 1, runs: 12, alreadyHere: 0 });
+  expect(await gripbookJson("merge", target, "--book", into)).toMatchObject({ recordings: 0, runs: 0, alreadyHere: 12 });
+  const merged = await gripbookJson<RunView[]>("show", "all", "--book", into);
+  expect(merged).toHaveLength(24);
+  expect(merged.find((view) => view.run.label === "slip target 8 %")?.run).toMatchObject({ use: false, note: "a gust", conditions: { surface: "damp" } });
+  expect((await gripbook("check", "--book", into)).out).toMatch(/^Sound: 2 recordings, 24 runs/);
+});
+
+test("export --as parquet adds the runs to an archive", async () => {
+  expect(await gripbookJson("export", "all", "--book", book(), "--as", "parquet", "--out", inFolder("archive"))).toMatchObject({ runs: 12, runsInArchive: 12 });
+  expect(existsSync(inFolder("archive/runs.parquet"))).toBe(true);
+});
