@@ -12,7 +12,7 @@ const STRIDE = 5;
 const LEAST_POINTS = 60;
 const OUTLIER_SIGMAS = 4;
 /** Share by which slip may part from a straight line in force; keeps intervals honest. */
-const MODEL_ERROR = 3e-4;
+const MODEL_ERROR = 4e-4;
 /** The same for the slope itself. */
 const SLIP_MODEL_ERROR = 0.04;
 

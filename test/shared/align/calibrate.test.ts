@@ -31,4 +31,34 @@ describe("calibrate()", () => {
     expect(radiusInside).toBeGreaterThanOrEqual(17);
     expect(delayInside).toBeGreaterThanOrEqual(17);
   });
+
+  test("refuses a drive at one steady speed, saying what to drive", () => {
+    const { tracks } = gentleDrive({ seed: 9, seconds: 15, rateHz: 10, undriven: false, jitter: "small", truth: {} });
+    const calibration = calibrate(alignRecording(tracks, SET_UP), SET_UP, null);
+    expect(calibration.rollingRadiusM.from).toBe("set-up");
+    expect(calibration.gnssDelayS).toEqual({ value: 0.1, plusMinus95: 0.1, from: "unknown" });
+    expect(calibration.covariance).toBeNull();
+    expect(calibration.notes.join(" ")).toMatch(/gentle driving/);
+  });
+
+  test("finds each undriven sensor's own scale, and keeps a prior calibration when a drive says nothing", () => {
+    const { tracks, truth } = gentleDrive({ seed: 11, seconds: 122, rateHz: 10, undriven: true, jitter: "small", truth: {} });
+    const good = calibrate(alignRecording(tracks, SET_UP), SET_UP, null);
+    expect(good.undrivenScales.map((scale) => scale.name)).toEqual(["Wheels.Left", "Wheels.Right"]);
+    const [left, right] = good.undrivenScales;
+    expect(Math.abs(left.value - truth.undrivenScale)).toBeLessThan(left.plusMinus95);
+    expect(Math.abs(right.value - truth.undrivenScale * 1.004)).toBeLessThan(right.plusMinus95);
+    const short = gentleDrive({ seed: 12, seconds: 10, rateHz: 10, undriven: true, jitter: "small", truth: {} });
+    const kept = calibrate(alignRecording(short.tracks, SET_UP), SET_UP, good);
+    expect(kept.rollingRadiusM).toEqual(good.rollingRadiusM);
+    expect(kept.gnssDelayS).toEqual(good.gnssDelayS);
+  });
+
+  test("takes a low-pass receiver's lag as delay", () => {
+    const errors = [0, 1, 2, 3, 4, 5].map((seed) => {
+      const { tracks, truth } = gentleDrive({ seed: 500 + seed, seconds: 122, rateHz: 10, undriven: true, jitter: "burst", truth: { receiverLagS: 0.06 } });
+      return calibrate(alignRecording(tracks, SET_UP), SET_UP, null).gnssDelayS.value - truth.delayS;
+    });
+    expect(Math.sqrt(errors.reduce((sum, error) => sum + error * error, 0) / errors.length)).toBeLessThan(0.003);
+  });
 });
