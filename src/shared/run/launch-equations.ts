@@ -60,6 +60,8 @@ const SENSOR_FLOOR = 0.0004;
 // What a tyre's slip with one term of curvature leaves unexplained, relative to the slip.
 const SLIP_SCATTER = 0.2;
 const OUTLIER = 3.5;
+/** Below this many standard deviations of its noise a speed is mostly noise. */
+const SLOW = 3;
 
 /** `withDerivatives` false leaves them out: enough to weigh a trial step. */
 export function curveAt(input: FitInput, layout: Layout, theta: Float64Array, withDerivatives = true): Curve {
@@ -193,6 +195,15 @@ export function epochEquations(input: FitInput, layout: Layout, theta: Float64Ar
     previous = epochs.tS[e];
     variance = keep * keep * variance + correlated.sigma ** 2 * (1 - keep * keep);
     for (let c = 0; c <= width; c++) state[c] *= keep;
+    if (v * v < SLOW * SLOW * total) {
+      // The length of a noisy vector near rest says nothing of the noise along the road that later epochs share.
+      const scale = 1 / Math.sqrt(total);
+      const seen = Math.abs(row[width]) * scale;
+      const weight = seen > OUTLIER ? scale * Math.sqrt(OUTLIER / seen) : scale;
+      for (let c = 0; c <= width; c++) row[c] *= weight;
+      accumulate(out, columns, row, size);
+      continue;
+    }
     let white = epochs.whiteVariance[e];
     const seen = Math.abs(row[width] - state[width]) / Math.sqrt(variance + white);
     if (seen > OUTLIER) {

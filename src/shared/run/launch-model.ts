@@ -48,7 +48,7 @@ const SLOPE_SIGMA_MPS2 = 0.1;
 const DEFAULT_DRAG_AREA_M2 = 0.65;
 const DEFAULT_WHEEL_INERTIA = 3;
 // Launches ramp up in 0.1 to 0.6 s; none is quicker than tyres and shafts allow.
-const RAMP_SIGMA_S = 0.25;
+const RAMP_SIGMA_S = 0.3;
 const LEAST_RAMP_S = 0.02;
 
 const dragOf = (area: number | null, massKg: number) => ({
@@ -129,7 +129,7 @@ export function familyModel(
       const limit = Math.exp(theta[2]);
       const power = Math.exp(theta[3]);
       const pushAt = (age: number, v: number) =>
-        Math.max(0, Math.min(1, age / ramp)) * Math.min(limit, power / Math.max(v, 1)) - theta[4] - theta[5] * v * v;
+        Math.max(0, Math.min(1, age / ramp)) * smoothLeast(limit, power / Math.max(v, 1)) - theta[4] - theta[5] * v * v;
       let v = 0;
       let here = first;
       const begin = Math.max(0, Math.min(grid.count - 1, Math.ceil(first)));
@@ -152,6 +152,12 @@ export function familyModel(
       return begin;
     },
   };
+}
+
+/** The smaller of two, rounded within a few percent of their meeting: both stay visible to a derivative. */
+function smoothLeast(a: number, b: number): number {
+  const ratio = a < b ? a / b : b / a;
+  return ratio < 0.7 ? Math.min(a, b) : Math.min(a, b) * (1 + ratio ** 20) ** (-1 / 20);
 }
 
 function slopeOf(speed: Float64Array, slope: Float64Array): void {

@@ -44,7 +44,7 @@ export function prepareLaunch(
         wheelInertiaKgM2: car.wheelInertiaKgM2 ?? null,
         dragAreaM2: car.dragAreaM2 ?? null,
       })
-    : familyModel(grid, guess.startS, 0.3, guess.slopeMps2, car.massKg, car.dragAreaM2 ?? null);
+    : familyModel(grid, guess.startS, 0.22, guess.slopeMps2, car.massKg, car.dragAreaM2 ?? null);
   const sensors: SpeedSensor[] = [];
   (recording.roles.undrivenWheelSpeeds ?? []).forEach((column, k) => {
     const scale = calibration.undrivenScales[k];

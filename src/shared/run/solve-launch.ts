@@ -11,10 +11,10 @@ const SLIP_BEND = 9;
 const SLIP_BEND_SIGMA = 5;
 /** Candidates with their prior share: most cars stand free of brakes, some are held back until the torque is up. */
 const STANDING_MPS: readonly (readonly [number, number])[] = [
-  [0.003, 0.3],
-  [0.02, 0.3],
-  [0.08, 0.2],
-  [0.4, 0.2],
+  [0.003, 0.45],
+  [0.02, 0.25],
+  [0.08, 0.15],
+  [0.4, 0.15],
 ];
 export const FIRST_STANDING_MPS = 0.02;
 
