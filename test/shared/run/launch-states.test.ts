@@ -1,0 +1,111 @@
+/** The live state machine: every state, the six decoys, abort, and agreement with the finder that sees the whole. */
+import { describe, expect, test } from "vitest";
+import { estimateRun } from "../../../src/shared/run/estimate-run.ts";
+import { findLaunches } from "../../../src/shared/run/find-launches.ts";
+import { STANDARD_GATES } from "../../../src/shared/run/gate.ts";
+import { createLaunchStates, type LaunchEvent, type LiveSample } from "../../../src/shared/run/launch-states.ts";
+import { generateLaunch } from "./launch-generator.ts";
+
+type Drive = (t: number) => Partial<LiveSample>;
+
+/** Feeds 50 samples a second until `endS`; unknown things are null. */
+function play(states: ReturnType<typeof createLaunchStates>, drive: Drive, endS: number, fromS = 0): LaunchEvent[] {
+  const events: LaunchEvent[] = [];
+  for (let k = Math.round(fromS * 50); k < endS * 50; k++) {
+    const tS = k / 50;
+    events.push(
+      ...states.push({ groundSpeedMps: null, wheelSpeedMps: null, pedalPercent: null, accelerationMps2: null, ...drive(tS), tS }),
+    );
+  }
+  return events;
+}
+
+const names = (events: readonly LaunchEvent[]) => events.flatMap((event) => (event.kind === "state" ? [event.state] : []));
+const go = (from: number, to: number) => (t: number) => {
+  const v = t < from ? 0 : t < to ? 5 * (t - from) : Math.max(0, 5 * (to - from) - 8 * (t - to));
+  return {
+    groundSpeedMps: v,
+    wheelSpeedMps: v,
+    pedalPercent: t >= from && t < to ? 100 : 0,
+    accelerationMps2: t >= from && t < to ? 5 : 0,
+  };
+};
+
+describe("createLaunchStates()", () => {
+  test("armed, standing, launched, done, and standing again by itself", () => {
+    const states = createLaunchStates();
+    expect(states.state()).toBe("idle");
+    expect(play(states, go(3, 9), 2)).toHaveLength(0);
+    expect(names(states.arm(2))).toEqual(["armed"]);
+    const events = play(states, go(4, 10), 20, 2);
+    expect(names(events)).toEqual(["standing", "launched", "done", "standing"]);
+    const gate = events.find((event) => event.kind === "gate" && event.gate === "0-60 mph" && event.start === "movement");
+    // v = 5 t: 26.8224 / 5 from rest, 0.5 km/h after (0.5 / 3.6) / 5 s (SOURCES 7).
+    expect(gate).toMatchObject({ seconds: expect.closeTo(5.36448 - 0.5 / 3.6 / 5, 1) });
+    expect(events.find((event) => event.kind === "ended")).toMatchObject({ why: "lift" });
+  });
+
+  test("goes idle after the planned number of runs", () => {
+    const states = createLaunchStates({ plannedRuns: 1 });
+    states.arm(0);
+    expect(names(play(states, go(4, 10), 20)).at(-1)).toBe("idle");
+  });
+
+  test.each<[string, Drive]>([
+    ["creep", (t) => ({ groundSpeedMps: t > 5 ? 0.8 : 0, pedalPercent: 3, accelerationMps2: 0.2 })],
+    ["push", (t) => ({ groundSpeedMps: t > 5 ? Math.min(1.8, 0.4 * (t - 5)) : 0, pedalPercent: 0 })],
+    [
+      "gentle drive-off",
+      (t) => ({ groundSpeedMps: t > 5 ? 1.2 * (t - 5) : 0, pedalPercent: t > 5 ? 20 : 0, accelerationMps2: t > 5 ? 1.2 : 0 }),
+    ],
+    ["spin on the spot", (t) => ({ groundSpeedMps: 0.02, wheelSpeedMps: t > 5 ? 12 : 0, pedalPercent: t > 5 ? 100 : 0 })],
+    [
+      "reversing",
+      (t) => ({ groundSpeedMps: t > 5 ? 2 * (t - 5) : 0, wheelSpeedMps: t > 5 ? -2 * (t - 5) : 0, pedalPercent: t > 5 ? 60 : 0 }),
+    ],
+    ["unknown ground speed", (t) => ({ wheelSpeedMps: t > 5 ? 5 * (t - 5) : 0, pedalPercent: t > 5 ? 100 : 0 })],
+  ])("never launches on a decoy: %s", (_, drive) => {
+    const states = createLaunchStates();
+    states.arm(0);
+    expect(names(play(states, drive, 15))).not.toContain("launched");
+  });
+
+  test("a false start is taken back without a run", () => {
+    const states = createLaunchStates();
+    states.arm(0);
+    const drive: Drive = (t) => ({ groundSpeedMps: t > 4 && t < 4.6 ? 1.2 : 0, pedalPercent: t > 4 && t < 4.3 ? 100 : 0 });
+    const events = play(states, drive, 8);
+    expect(names(events)).toEqual(["standing", "launched", "armed", "standing"]);
+    expect(events.some((event) => event.kind === "ended")).toBe(false);
+  });
+
+  test("abort ends a launch and waits for arming; before a launch it disarms", () => {
+    const states = createLaunchStates();
+    states.arm(0);
+    play(states, go(4, 20), 7);
+    const events = states.abort(7);
+    expect(events[0]).toMatchObject({ kind: "ended", why: "abort" });
+    expect(states.state()).toBe("aborted");
+    expect(names(play(states, go(4, 20), 30, 7))).toEqual([]);
+    expect(names(states.arm(30))).toEqual(["armed"]);
+    expect(names(states.abort(31))).toEqual(["idle"]);
+  });
+
+  test("its provisional 0-60 agrees with the run that is estimated from the whole", () => {
+    const launch = generateLaunch({ seed: 12, liftAtMps: 32 });
+    const [window] = findLaunches(launch.recording, launch.calibration, launch.setUp, []);
+    const run = estimateRun({ ...launch, window, gates: STANDARD_GATES, uid: "whole" });
+    const settled = run.gates.find((gate) => gate.gate === "0-60 mph" && gate.start === "movement")?.seconds ?? Number.NaN;
+    const states = createLaunchStates();
+    states.arm(0);
+    const { tS, speedMps } = launch.recording.epochs;
+    const events = [...tS.keys()].flatMap((i) => {
+      const at = tS[i] - launch.calibration.gnssDelayS.value;
+      const pedal = at > window.restS + 0.2 && at < window.liftS ? 100 : 0;
+      return states.push({ tS: at, groundSpeedMps: speedMps[i], wheelSpeedMps: null, pedalPercent: pedal, accelerationMps2: null });
+    });
+    const live = events.find((event) => event.kind === "gate" && event.gate === "0-60 mph" && event.start === "movement");
+    // A straight line between 10 Hz epochs is good to about a tenth of their step.
+    expect(live?.kind === "gate" ? Math.abs(live.seconds - settled) : Number.NaN).toBeLessThan(0.06);
+  });
+});
