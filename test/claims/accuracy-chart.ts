@@ -35,7 +35,7 @@ export async function measureGrid(pool: Pool, cases: number): Promise<Grid> {
       const rmsS: number[] = [];
       const lines: number[] = [];
       for (const noiseMps of NOISES) {
-        const jobs = Array.from({ length: cases }, (_, i) => ({ seed: FIRST_SEED + i, kind: { ...source.kind, rateHz, noiseMps }, withBound: false }));
+        const jobs = Array.from({ length: cases }, (_, i) => ({ car: "second" as const, seed: FIRST_SEED + i, kind: { ...source.kind, rateHz, noiseMps }, withBound: false }));
         const results = await pool.run(jobs);
         rmsS.push(rmsOf(results.flatMap(sixtyOf)));
         lines.push(rmsOf(results.flatMap((r) => r.linesS)));

@@ -68,9 +68,16 @@ export function drive(recipe: Recipe): Trace {
   const slopeN = car.massKg * G * car.frontWeightShare * 18;
   for (const phase of phases) {
     const fromS = step * STEP_S;
+    let d = driver(phase, 0, v, 0);
     for (let inPhase = 0; ; inPhase += 1, step += 1) {
       const t = inPhase * STEP_S;
-      const d = driver(phase, t, v, STEP_S);
+      // The driver decides each millisecond; one who is done is heard at once.
+      if (inPhase % KEEP_EVERY === 0) d = driver(phase, t, v, STEP_S * KEEP_EVERY);
+      if (d.done) {
+        // Brakes hold the car once it stands: nothing turns, nothing is wound up.
+        if (phase.kind === "stop" || Math.abs(v) < 0.05) [v, wheel, motor, twist, slip, accel] = [0, 0, 0, 0, 0, 0];
+        break;
+      }
       const control = phase.kind === "launch" && phase.control;
       if (step % CONTROL_EVERY === 0) {
         const power = car.maxPowerW / Math.max(1, Math.abs(motor));
@@ -88,11 +95,6 @@ export function drive(recipe: Recipe): Trace {
         c.delivered.push(delivered);
         c.pedal.push(d.pedalPercent);
         c.control.push(control ? 1 : 0);
-      }
-      if (d.done) {
-        // Brakes hold the car once it stands: nothing turns, nothing is wound up.
-        if (phase.kind === "stop" || Math.abs(v) < 0.05) [v, wheel, motor, twist, slip, accel] = [0, 0, 0, 0, 0, 0];
-        break;
       }
       delivered += ((command - delivered) * STEP_S) / car.inverterLagS;
       const rear = car.massKg * G * (1 - car.frontWeightShare) + (car.massKg * accel * car.cgHeightM) / car.wheelbaseM;

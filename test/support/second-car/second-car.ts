@@ -4,7 +4,7 @@
  */
 import type { SetUp } from "../../../src/shared/setup/set-up.ts";
 import type { ClockObservations, EpochTrack, RecordingTracks, SignalTrack } from "../../../src/shared/signals/tracks.ts";
-import type { BusOutput, Field } from "./bus.ts";
+import type { BusOutput, Frame, Message } from "./bus.ts";
 import { runBus } from "./bus.ts";
 import type { Trace } from "./dynamics.ts";
 import { at, drive } from "./dynamics.ts";
@@ -107,19 +107,36 @@ const TO_SI: Readonly<Record<string, readonly [number, string]>> = {
   "": [1, ""],
 };
 
-function trackOf(drive: SecondCarDrive, message: number, field: Field, position: number): SignalTrack {
-  const m = drive.bus.messages[message];
-  const frames = drive.bus.frames.filter((f) => f.message === m);
+/** One message's frames as the columns its signals share. */
+interface Stream {
+  readonly frames: readonly Frame[];
+  readonly arrivalNs: Float64Array;
+  readonly adapterMs: Float64Array;
+}
+
+function streamsOf(drive: SecondCarDrive): Map<Message, Stream> {
+  const stamps = drive.recipe.bus.stamps;
+  const sorted = new Map<Message, Frame[]>();
+  for (const frame of drive.bus.frames) {
+    const frames = sorted.get(frame.message);
+    if (frames === undefined) sorted.set(frame.message, [frame]);
+    else frames.push(frame);
+  }
+  const streams = new Map<Message, Stream>();
+  for (const [message, frames] of sorted) {
+    const arrivalNs = Float64Array.from(frames, (f) => Math.round(f.arrivalS * 1e6) * 1e3);
+    streams.set(message, { frames, arrivalNs, adapterMs: Float64Array.from(frames, (f) => (stamps ? f.stampMs : Number.NaN)) });
+  }
+  return streams;
+}
+
+function trackOf(message: Message, { frames, arrivalNs, adapterMs }: Stream, position: number): SignalTrack {
+  const field = message.fields[position];
   const [scale, unit] = TO_SI[field.unit];
-  return {
-    name: `${m.name}.${field.signal}`,
-    arrivalNs: Float64Array.from(frames, (f) => Math.round(f.arrivalS * 1e6) * 1e3),
-    adapterMs: Float64Array.from(frames, (f) => (drive.recipe.bus.stamps ? f.stampMs : Number.NaN)),
-    clockSegment: new Uint16Array(frames.length),
-    value: Float64Array.from(frames, (f) => f.raw[position] * field.factor * scale),
-    quantum: field.factor * scale,
-    unit,
-  };
+  const quantum = field.factor * scale;
+  const value = new Float64Array(frames.length);
+  for (let i = 0; i < value.length; i += 1) value[i] = frames[i].raw[position] * quantum;
+  return { name: `${message.name}.${field.signal}`, arrivalNs, adapterMs, clockSegment: new Uint16Array(frames.length), value, quantum, unit };
 }
 
 /** Least arrival delay in each 50 ms stretch of adapter time. */
@@ -148,13 +165,16 @@ function clockOf(drive: SecondCarDrive): ClockObservations {
 /** The drive as decoded columns: what import of its logs yields, without the detour through bytes. */
 export function tracksOf(drive: SecondCarDrive): RecordingTracks {
   const roles: Record<string, SignalTrack | SignalTrack[]> = {};
-  drive.bus.messages.forEach((message, m) => {
+  const streams = streamsOf(drive);
+  for (const message of drive.bus.messages) {
+    const stream = streams.get(message);
+    if (stream === undefined) continue;
     message.fields.forEach((field, position) => {
-      const track = trackOf(drive, m, field, position);
+      const track = trackOf(message, stream, position);
       if (field.index === null) roles[field.role] = track;
       else roles[field.role] = [...((roles[field.role] as SignalTrack[] | undefined) ?? []), track];
     });
-  });
+  }
   const { epochs } = drive.receiver;
   const column = (pick: (e: (typeof epochs)[number]) => number) => Float64Array.from(epochs, pick);
   const track: EpochTrack = {

@@ -1,0 +1,117 @@
+/** Drives of the project's own simulated car for the claims, through its bytes: a class of the second car drawn alike on the first. A plan that finds no launch gives none. */
+import type { DayPlan, LaunchSegment } from "../../src/shared/simulation/plan.ts";
+import { DEFAULT_BUS, DEFAULT_LAUNCH, DEFAULT_RECEIVER, DEFAULT_START_UNIX_S } from "../../src/shared/simulation/plan.ts";
+import { carSetUp, carSignalFile } from "../../src/shared/simulation/car-files.ts";
+import { createDrive } from "../../src/shared/simulation/drive.ts";
+import { createDecodeStream } from "../../src/shared/pipeline/decode-stream.ts";
+import { checkSetUp } from "../../src/shared/setup/check-set-up.ts";
+import type { SetUp } from "../../src/shared/setup/set-up.ts";
+import { parseDbc } from "../../src/shared/signals/dbc-file.ts";
+import type { RecordingTracks } from "../../src/shared/signals/tracks.ts";
+import { createRandom } from "../support/second-car/random.ts";
+import type { DriveClass } from "../support/second-car/recipe.ts";
+import type { KnownDrive, KnownLaunch } from "./known-drive.ts";
+
+const LAUNCH_TO_KMH = 103;
+
+function planOf(seed: number, kind: DriveClass): DayPlan {
+  const random = createRandom(seed * 31 + 7);
+  const noise = kind.noiseMps ?? 0.03;
+  const correlated = kind.correlated ?? random.chance(0.5);
+  const surface = kind.surface ?? (random.chance(0.3) ? "wet" : "dry");
+  const launch: LaunchSegment = {
+    ...DEFAULT_LAUNCH,
+    label: "claims",
+    surface,
+    tractionControl: kind.control ?? random.chance(0.5),
+    rampS: kind.rampS ?? random.between(0.1, 0.6),
+    staticHoldNm: random.chance(0.3) ? 30 : 0,
+    toKmh: LAUNCH_TO_KMH,
+  };
+  return {
+    startUnixS: DEFAULT_START_UNIX_S,
+    wallOffsetS: random.between(-0.2, 0.2),
+    hostPpm: random.between(-20, 20),
+    charge: 0.9,
+    stalls: [],
+    car: {},
+    receiver: {
+      ...DEFAULT_RECEIVER,
+      rateHz: kind.rateHz ?? 10,
+      whiteMps: correlated ? noise * Math.SQRT1_2 : noise,
+      correlatedMps: correlated ? noise * Math.SQRT1_2 : 0,
+      correlationS: correlated ? random.between(0.3, 1.5) : 0.8,
+      delayS: random.between(0.02, 0.2),
+      jitterS: random.between(0.0005, 0.004),
+      atRest: (kind.hold ?? random.chance(0.3)) ? "held" : "noisy",
+      // Native USB, so that epochs of 20 Hz need no care for line load.
+      baud: 0,
+    },
+    bus: {
+      ...DEFAULT_BUS,
+      driftPpm: random.between(-200, 200),
+      stamps: kind.stamps ?? true,
+      burstS: random.pick([0.001, 0.016]),
+      frontWheelSensors: kind.undriven ?? true,
+      rearWheelSensors: random.chance(0.5),
+    },
+    segments: [{ kind: "stand", seconds: 5 }, { kind: "gentle", seconds: kind.calibrationS ?? 120 }, launch, { kind: "stand", seconds: 6 }],
+  };
+}
+
+/** Roles a class goes without: they are cut after decoding, as the set-up file insists on them. */
+function without(tracks: RecordingTracks, kind: DriveClass): RecordingTracks {
+  const roles = { ...tracks.roles };
+  if (kind.motorSpeed === false) delete roles.motorSpeed;
+  if (kind.torque === false) for (const role of ["torqueRequest", "torqueCommand", "torqueDelivered"] as const) delete roles[role];
+  return { ...tracks, roles };
+}
+
+/** One drive of the simulated car: its bytes decoded by the product's own stages. */
+export function firstCarDrive(seed: number, kind: DriveClass): KnownDrive {
+  const plan = planOf(seed, kind);
+  const { frontWheelSensors, rearWheelSensors, stamps } = plan.bus;
+  const setUp: SetUp = checkSetUp(carSetUp({ frontWheelSensors, rearWheelSensors, stamps }));
+  const databases = [parseDbc("car.dbc", new TextEncoder().encode(carSignalFile()))];
+  const stream = createDecodeStream({ setUp, databases, canFormat: "slcan" });
+  const launches: KnownLaunch[] = [];
+  const speed: number[] = [];
+  const wheel: number[] = [];
+  const drive = createDrive({
+    seed,
+    plan,
+    segments: plan.segments[Symbol.iterator](),
+    onLaunch: ({ truth, movementHostS }) => {
+      if (movementHostS === null) return;
+      const top = truth.gates.find((g) => g.gate === "0-100 km/h" && g.start === "movement")?.seconds ?? 0;
+      launches.push({ gates: truth.gates, movementS: movementHostS, liftS: movementHostS + top, boundS: Number.NaN });
+    },
+  });
+  let endNs = 0;
+  for (let going = true; going; ) {
+    going = drive.step();
+    speed.push(drive.state.speedMps);
+    wheel.push(drive.state.axleRadps * drive.car.rollingRadiusM);
+    for (const packet of drive.take()) {
+      endNs = packet.arrivalUs * 1000;
+      stream.push({ stream: packet.stream, arrivalNs: endNs, bytes: packet.bytes });
+    }
+  }
+  stream.flush();
+  const value = (column: readonly number[], tS: number): number => {
+    const i = Math.max(0, Math.min(column.length - 2, Math.floor(tS * 1000) - 1));
+    return column[i] + (tS * 1000 - 1 - i) * (column[i + 1] - column[i]);
+  };
+  return {
+    tracks: without(stream.tracks(endNs, []), kind),
+    setUp,
+    rollingRadiusM: drive.car.rollingRadiusM,
+    gnssDelayS: drive.gnssDelayS() ?? Number.NaN,
+    delayBoundS: Number.NaN,
+    launches,
+    slipAt: (baseS) => {
+      const speedMps = value(speed, baseS);
+      return { slipMps: value(wheel, baseS) - speedMps, speedMps };
+    },
+  };
+}
