@@ -10,7 +10,8 @@ import { costOf, FIRST_STANDING_MPS, type Hyper, lineariseAt, mix, priorsOf, sol
 // The start is the one strongly bent direction; a longer step leaves its valley.
 const MOST_START_STEP_S = 0.15;
 // Seen as the start's error beyond its claim on two generators of launches (test/shared/run, test/claims), s.
-const SHAPE_S = { torque: 0.0012, family: 0.008 };
+const FAMILY_SHAPE_S = 0.008;
+const TORQUE_SHAPE_S2 = 0.0003;
 const SHAPE_UNTIL_MPS = 3;
 
 /** Fits; null when fewer than four epochs are there or the equations are singular. */
@@ -60,6 +61,14 @@ export function fitLaunch(input: FitInput): LaunchFit | null {
   return resultOf(input, layout, theta, mixed.lower, hyper, solved.evidence);
 }
 
+/** Seconds in which the acceleration rose from 5 to 60 % of its peak: the shorter, the more shafts and tyres shape the start. */
+function rampOf(acceleration: Float64Array): number {
+  const peak = acceleration.reduce((a, b) => Math.max(a, b), 0);
+  const from = acceleration.findIndex((a) => a > 0.05 * peak);
+  const to = acceleration.findIndex((a) => a > 0.6 * peak);
+  return Math.max(1, to - from) * GRID_S;
+}
+
 /** `lower`: Cholesky factor of the parameters' covariance; its columns are independent directions of one standard deviation. */
 function resultOf(input: FitInput, layout: Layout, theta: Float64Array, lower: Float64Array, hyper: Hyper, evidence: number): LaunchFit {
   const { model } = input;
@@ -83,7 +92,7 @@ function resultOf(input: FitInput, layout: Layout, theta: Float64Array, lower: F
     speedModes.push(mode);
   }
   // What no parameter holds: shafts, tyres and feet shape the first tenths of a second in ways of their own.
-  const shape = SHAPE_S[model.kind];
+  const shape = model.kind === "family" ? FAMILY_SHAPE_S : Math.max(0.0008, Math.min(0.003, TORQUE_SHAPE_S2 / rampOf(curve.acceleration)));
   speedModes.push(curve.speed.map((v, i) => shape * curve.acceleration[i] * Math.max(0, 1 - v / SHAPE_UNTIL_MPS)));
   const distance = new Float64Array(count);
   for (let i = 1; i < count; i++) distance[i] = distance[i - 1] + ((curve.speed[i] + curve.speed[i - 1]) / 2) * GRID_S;

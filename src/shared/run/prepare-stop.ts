@@ -11,40 +11,39 @@ import { crossingBetween, indexAtOrBefore } from "./timed-lookup.ts";
 const Z95 = 1.959964;
 const BEFORE_S = 1;
 const PAST_GATE_S = 0.4;
+// Brakes hold on to the last: a stop ends far more abruptly than a launch begins.
+const STOP_RAMP_S = 0.06;
 // Undriven wheels under hard braking run slower than the road by a few percent, much the same throughout.
 const BRAKE_SLIP = 0.03;
 const BRAKE_SLIP_SIGMA = 0.02;
 
-/** `stopS`: standing again; the fit reaches back to a little before the last fall through `fromMps`. */
+/** `stopS`: standing again; the fit reaches back to a little before the last fall through `fromMps`, never before `liftS`. */
 export function prepareStop(
   recording: AlignedRecording,
   calibration: Calibration,
   setUp: SetUp,
   stopS: number,
   fromMps: number,
+  liftS: number,
 ): FitInput | null {
   const { t, v } = groundTrace(recording, calibration);
   let i = indexAtOrBefore(t, stopS);
   while (i > 0 && v[i - 1] < fromMps) i--;
   if (i < 1) return null;
   const fallS = crossingBetween(t[i - 1], v[i - 1], t[i], v[i], fromMps);
+  // Before the lift the car still gathered speed: no part of the braking.
+  const firstS = Math.max(fallS - PAST_GATE_S, Math.min(liftS, fallS - 0.02));
   const slope = fromMps / Math.max(0.5, stopS - fallS);
-  const grid: LaunchGrid = { fromS: -(stopS + BEFORE_S), count: Math.floor((stopS + BEFORE_S - fallS + PAST_GATE_S) / GRID_S) + 1 };
-  const seen = epochObservations(recording, calibration, fallS - PAST_GATE_S, stopS + BEFORE_S);
+  const grid: LaunchGrid = { fromS: -(stopS + BEFORE_S), count: Math.floor((stopS + BEFORE_S - firstS) / GRID_S) + 1 };
+  const seen = epochObservations(recording, calibration, firstS, stopS + BEFORE_S);
   if (seen.tS.length < 4) return null;
-  const model = familyModel(grid, -stopS, 0.1, slope, setUp.car.massKg, setUp.car.dragAreaM2 ?? null);
+  const model = familyModel(grid, -stopS, STOP_RAMP_S, slope, setUp.car.massKg, setUp.car.dragAreaM2 ?? null);
   const noise = calibration.receiverNoise;
   const sensors = (recording.roles.undrivenWheelSpeeds ?? []).flatMap((column, k) => {
     const scale = calibration.undrivenScales[k];
     if (!scale || !(scale.value > 0)) return [];
-    const mirrored = mirror(column, fallS - PAST_GATE_S, stopS + BEFORE_S);
-    const bins = binSensor(
-      mirrored,
-      -stopS,
-      grid.fromS,
-      -fallS + PAST_GATE_S,
-      Math.max(0.3, 1.3 * calibration.undrivenThresholdMps) / scale.value,
-    );
+    const mirrored = mirror(column, firstS, stopS + BEFORE_S);
+    const bins = binSensor(mirrored, -stopS, grid.fromS, -firstS, Math.max(0.3, 1.3 * calibration.undrivenThresholdMps) / scale.value);
     const sigma = bins.sigma.map((one, b) => Math.hypot(one, 0.004 * bins.value[b]));
     return [{ bins: { ...bins, sigma }, scale: scale.value * (1 + BRAKE_SLIP), scaleSigma: BRAKE_SLIP_SIGMA, slip: null, slipSigma: 0 }];
   });
