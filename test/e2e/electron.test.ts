@@ -35,7 +35,10 @@ test.skipIf(electron.executable === null)("the shell shows the simulated day of 
   });
   const page = await program.firstWindow();
   await page.locator(".tile").nth(11).waitFor({ timeout: 60_000 });
-  const seen = await page.evaluate(() => ({ node: typeof (globalThis as { process?: unknown }).process, bridge: Object.keys(window.gripbook ?? {}) }));
+  const seen = await page.evaluate(() => ({
+    node: typeof (globalThis as { process?: unknown }).process,
+    bridge: Object.keys(window.gripbook ?? {}),
+  }));
   expect(seen).toEqual({ node: "undefined", bridge: ["requests", "onEvent"] });
   await program.close();
 });

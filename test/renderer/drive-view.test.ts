@@ -9,7 +9,7 @@ const LIVE: LiveEvent = {
   event: "live",
   tS: 104,
   state: "idle",
-  stateSinceS: 100,
+  stateSinceS: 4.2,
   nextLabel: "traction control on",
   runsStored: 7,
   groundSpeedMps: 18,
@@ -53,6 +53,9 @@ test("driveView() shows one thing at a time: runs stored, Ready, ground speed, t
   expect(hero({ state: "standing" })).toMatchObject({ label: "Still for 4 s", text: "Ready" });
   expect(hero({ state: "launched", launchS: 1 })).toMatchObject({ label: "Ground speed", text: "65", unit: "km/h" });
   expect(hero({ state: "launched", launchS: 3, gates })).toMatchObject({ label: "60 ft", text: "2.38", unit: "s" });
+  expect(hero({ state: "launched", launchS: 3, gates: gates.map((gate) => ({ ...gate, settled: false })) })).toMatchObject({
+    label: "60 ft, provisional",
+  });
   expect(hero({ state: "done" }, ROW)).toMatchObject({ label: "0–60 mph ±\u00a00.012 s", text: "4.42", unit: "s" });
   expect(hero({ state: "aborted" })).toMatchObject({ text: "Aborted", label: "Kept and flagged" });
 });

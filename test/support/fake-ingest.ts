@@ -173,7 +173,7 @@ function live(): LiveEvent {
     event: "live",
     tS: performance.now() / 1000,
     state,
-    stateSinceS: since / 1000,
+    stateSinceS: inState,
     nextLabel: label,
     runsStored: runs.length,
     groundSpeedMps: at.ground,

@@ -81,7 +81,7 @@ export async function startApp(bridge: Bridge): Promise<void> {
   };
 
   const pages: readonly Page[] = [createBeforePage(frame), createDrivePage(frame), createRunsPage(frame)];
-  const head = createHead(pages, () => turnScheme());
+  const head = createHead(pages, notices.undoElement, () => turnScheme());
   const main = el("main", { tabindex: -1 });
   for (const page of pages) {
     page.element.hidden = true;
@@ -114,12 +114,14 @@ export async function startApp(bridge: Bridge): Promise<void> {
   function onEvent(event: CoreEvent): void {
     if (event.event === "live") feed.push(event, performance.now());
     if (event.event === "notice") {
+      // Progress in a standing notice is not news each time.
+      if (event.text !== null && !notices.has(event.key)) announce(event.text);
       notices.set(event.key, event.text);
-      if (event.text !== null) announce(event.text);
     }
     // After a lost link or a restarted process the book may hold more than we know.
-    if (event.event === "runStored" || (event.event === "notice" && (event.key === "link" || event.key === "core") && event.text === null))
-      reload().catch(frame.fail);
+    const maybeMore =
+      event.event === "notice" && (event.key === "link" || event.key === "core" || event.key === "first-day") && event.text === null;
+    if (event.event === "runStored" || maybeMore) reload().catch(frame.fail);
     for (const page of pages) page.onEvent(event);
   }
 
@@ -166,7 +168,7 @@ export async function startApp(bridge: Bridge): Promise<void> {
     } else if (!isTheirs(event, typing) && current.onKey(event)) event.preventDefault();
   }
 
-  document.body.append(notices.element, head.element, main, notices.undoElement, live);
+  document.body.append(notices.element, head.element, main, live);
   head.scheme(settings.scheme);
   if (!settings.cautionsRead) {
     notices.cautions(() => {

@@ -17,7 +17,7 @@ function mark(): SVGSVGElement {
   return glyph("M2 16 Q10 -8 20 16 Z M0 18 H38 V22 H0 Z M14 24 H37 Q32 38 25 36 Q18 34 14 24 Z", true, "0 0 38 38");
 }
 
-export function createHead(pages: readonly Page[], onScheme: () => void): Head {
+export function createHead(pages: readonly Page[], undo: HTMLElement, onScheme: () => void): Head {
   const links = pages.map((page) => ({ page, link: el("a", { href: `#${page.name}` }, page.title) }));
   const where = el("span", { class: "frame-day" });
   const scheme = el("button", { type: "button", class: "scheme" });
@@ -28,6 +28,7 @@ export function createHead(pages: readonly Page[], onScheme: () => void): Head {
       { class: "frame" },
       el("span", { class: "frame-name" }, mark(), "Gripbook"),
       el("nav", { "aria-label": "Pages" }, ...links.map(({ link }) => link)),
+      undo,
       where,
       scheme,
     ),

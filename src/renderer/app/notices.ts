@@ -1,11 +1,12 @@
 /** Inverse bars for what went wrong, the cautions until they are read, and the undo bar. A notice stays until its key is cleared or it is closed. */
-import { el, glyph } from "./dom.ts";
+import { el, glyph, setText } from "./dom.ts";
 
 const TRIANGLE = "M20 3 L38 36 H2 Z";
 
 export interface Notices {
   readonly element: HTMLElement;
   readonly undoElement: HTMLElement;
+  has(key: string): boolean;
   /** null clears the key. */
   set(key: string, text: string | null): void;
   /** null takes the bar away. */
@@ -37,13 +38,17 @@ export function createNotices(): Notices {
     element,
     undoElement,
     set(key, text) {
+      const line = bars.get(key)?.querySelector("p");
       if (text === null) remove(key);
+      // The same notice with newer words keeps its place and its button's focus.
+      else if (line) setText(line, text);
       else
         put(
           key,
           bar(text, "Close", () => remove(key)),
         );
     },
+    has: (key) => bars.has(key),
     undo(done, onUndo) {
       undoElement.hidden = done === null;
       if (done === null) return;

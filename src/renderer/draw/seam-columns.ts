@@ -21,13 +21,13 @@ export interface SeamColumns {
   readonly covered: Uint8Array;
 }
 
-/** A pause between samples longer than this is a gap in the data, drawn as dots. */
+/** A pause between samples longer than this is a gap in the data, drawn as dots; other axes than time bring their own. */
 const LONGEST_JOIN_S = 0.3;
 
 const larger = (a: number, b: number) => (Number.isNaN(a) || Math.abs(b) > Math.abs(a) ? b : a);
 
 /** Columns of `width` px for the window fromS to toS. Linear in samples plus pixels. */
-export function seamColumns(data: SeamData, fromS: number, toS: number, width: number): SeamColumns {
+export function seamColumns(data: SeamData, fromS: number, toS: number, width: number, longestJoin = LONGEST_JOIN_S): SeamColumns {
   const slipKmh = new Float32Array(width).fill(Number.NaN);
   const heldNm = new Float32Array(width).fill(Number.NaN);
   const intervening = new Uint8Array(width);
@@ -50,7 +50,7 @@ export function seamColumns(data: SeamData, fromS: number, toS: number, width: n
     const held = data.heldNm[i] as number;
     place(column, slip, held, data.intervening[i] as number);
     const nextT = data.timeS[i + 1];
-    if (nextT === undefined || nextT - t > LONGEST_JOIN_S) continue;
+    if (nextT === undefined || nextT - t > longestJoin) continue;
     const last = Math.min(width, Math.floor((nextT - fromS) * pxPerS));
     for (let c = Math.max(0, column + 1); c < last; c += 1) {
       const share = (c - column) / (last - column);

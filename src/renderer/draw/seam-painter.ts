@@ -97,8 +97,9 @@ export function paintSeam(
   const half = weights.ground / 2;
   const slip: Side = { values: columns.slipKmh, scale: scales.slipKmh, extent: place.up, sign: -1, base: place.y - half - weights.kerf };
   const held: Side = { values: columns.heldNm, scale: scales.heldNm, extent: place.down, sign: 1, base: place.y + half + weights.kerf };
-  // Less than half a pixel is no ink: a bare line must look bare.
-  const seen = (side: Side, column: number) => (Math.abs(side.values[column] as number) / side.scale) * side.extent >= 0.5;
+  // A bare line must look bare: less than half a pixel of slip, or a hatch thinner than its own edge, is no ink.
+  const seen = (side: Side, column: number) =>
+    (Math.abs(side.values[column] as number) / side.scale) * side.extent >= (side === held ? Math.max(1, weights.edge * 0.7) : 0.5);
 
   context.fillStyle = palette.slip;
   for (const [from, to] of spans(columns.slipKmh.length, (c) => (columns.slipKmh[c] as number) > 0 && seen(slip, c))) {
@@ -151,9 +152,14 @@ export function paintSeam(
   }
 }
 
+/** Between a post and its name, px. */
+const AWAY = 16;
+
 export interface Post {
   readonly x: number;
   readonly name: string;
+  /** Stands in where the name has no room. */
+  readonly shortName?: string;
   readonly passed: boolean;
 }
 
@@ -171,7 +177,7 @@ export function paintPosts(
   const w = drive ? 5 : 3;
   context.font = `500 ${fontPx}px "IBM Plex Sans"`;
   context.textBaseline = "top";
-  let freeFrom = Number.NEGATIVE_INFINITY;
+  let freeFrom = 0;
   posts.forEach((post, i) => {
     const left = post.x - (post.passed ? w / 2 : w);
     const width = post.passed ? w : w * 2;
@@ -184,17 +190,17 @@ export function paintPosts(
       context.fillRect(left + 3, top + 3, width - 6, bottom - top - 6);
     }
     context.fillStyle = palette.ink;
-    const length = context.measureText(post.name).width;
     const nextX = posts[i + 1]?.x ?? limit + 8;
-    const leftFits = post.x - 16 - length > freeFrom;
-    const rightFits = post.x + 16 + length < nextX - 8;
-    if (!leftFits && !rightFits) {
-      freeFrom = post.x;
-      return;
-    }
-    const toLeft = leftFits && !rightFits;
-    context.textAlign = toLeft ? "right" : "left";
-    context.fillText(post.name, post.x + (toLeft ? -16 : 16), top);
-    freeFrom = toLeft ? post.x : post.x + 16 + length;
+    const fit = (name: string) => {
+      const length = context.measureText(name).width;
+      const left = post.x - AWAY - length > freeFrom;
+      return post.x + AWAY + length < nextX - 8 ? { name, length, left: false } : left ? { name, length, left: true } : null;
+    };
+    const label = fit(post.name) ?? (post.shortName === undefined ? null : fit(post.shortName));
+    freeFrom = post.x;
+    if (label === null) return;
+    context.textAlign = label.left ? "right" : "left";
+    context.fillText(label.name, post.x + (label.left ? -AWAY : AWAY), top);
+    if (!label.left) freeFrom = post.x + AWAY + label.length;
   });
 }

@@ -33,7 +33,7 @@ export function createDrivePage(frame: Frame): Page {
   let news: { readonly run: RunRow; readonly atMs: number } | null = null;
   let expectation: Expectation | null = null;
   let expectedFor = "";
-  let passedGates: LiveEvent["gates"] = [];
+  let launchEndMs = Number.NEGATIVE_INFINITY;
   let visible = false;
   let saidAtMs = 0;
   let paintedAtMs = 0;
@@ -63,9 +63,16 @@ export function createDrivePage(frame: Frame): Page {
     if (key === expectedFor) expectation = expectationOf(view);
   };
 
+  /** The core arms again by itself within a frame, so the launch stays in view while it is news. */
+  const freshNews = () => (news !== null && performance.now() - news.atMs < NEWS_MS ? news.run : null);
+  const showsLaunch = (live: LiveEvent | null) =>
+    live?.state === "launched" ||
+    live?.state === "done" ||
+    live?.state === "aborted" ||
+    (live?.state === "armed" && (freshNews() !== null || performance.now() - launchEndMs < NEWS_MS));
+
   const posts = (live: LiveEvent | null): DrivePost[] => {
-    if (live?.state === "launched") passedGates = live.gates;
-    const shown = live?.state === "launched" || live?.state === "done" || live?.state === "aborted" ? passedGates : [];
+    const shown = showsLaunch(live) ? (live?.gates ?? []) : [];
     const passed = shown.filter((gate) => POSTS.includes(gate.gate)).map((gate) => ({ gate: gate.gate, atS: gate.seconds, passed: true }));
     const names = passed.map((post) => post.gate);
     const coming = (expectation?.gates ?? [])
@@ -75,8 +82,7 @@ export function createDrivePage(frame: Frame): Page {
   };
 
   const say = (live: LiveEvent | null, nowMs: number) => {
-    const fresh = news !== null && nowMs - news.atMs < NEWS_MS ? news.run : null;
-    const view = driveView(live, { runs: frame.runs(), news: fresh, silentS: frame.feed.silentS(nowMs) });
+    const view = driveView(live, { runs: frame.runs(), news: freshNews(), silentS: frame.feed.silentS(nowMs) });
     elements.say(view, live?.state === "launched");
     elements.sayHealth(live?.gnss ?? null, live?.can ?? null);
     const kmh = (mps: number | null | undefined) => (mps === null || mps === undefined ? null : mps * KMH_PER_MPS);
@@ -88,14 +94,14 @@ export function createDrivePage(frame: Frame): Page {
     mostTorqueNm = Math.max(mostTorqueNm, live?.torqueRequestNm ?? 0, live?.torqueDeliveredNm ?? 0);
     mostSpeedKmh = Math.max(mostSpeedKmh, (live?.wheelSpeedMps ?? 0) * KMH_PER_MPS, (live?.groundSpeedMps ?? 0) * KMH_PER_MPS);
     const launching = live?.state === "launched";
-    const shown = launching || live?.state === "done" || live?.state === "aborted";
+    const shown = showsLaunch(live);
     const newest = frame.runs().at(-1);
     const empty = { timeS: [], slipKmh: [], heldNm: [], intervening: [] };
     const resting = live?.state === "idle" && newest !== undefined ? printData(newest) : empty;
     paintDrive(elements, {
       live,
       trace: shown ? trace.data : resting,
-      penS: launching ? live.launchS : live?.state === "standing" || live?.state === "armed" ? 0 : null,
+      penS: launching ? live.launchS : !shown && (live?.state === "standing" || live?.state === "armed") ? 0 : null,
       axisS: axisSeconds(expectation, shown ? trace.endS() : null),
       posts: posts(live),
       scales: dayScales(frame.runs()),
@@ -119,6 +125,7 @@ export function createDrivePage(frame: Frame): Page {
 
   const onLive = (live: LiveEvent) => {
     trace.push(live);
+    if (last?.state === "launched" && live.state !== "launched") launchEndMs = performance.now();
     awake.set(live.state !== "idle" && live.state !== "aborted");
     const words = happened(last, live);
     if (words !== null) frame.announce(words);

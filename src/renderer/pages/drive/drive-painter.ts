@@ -79,6 +79,7 @@ function paintSeamFigure(canvas: HTMLCanvasElement, figure: DriveFigure, palette
     .map((post) => ({
       x: at(post.atS),
       name: post.passed ? `${postName(post.gate)} ${post.atS.toFixed(2)}` : postName(post.gate),
+      shortName: postName(post.gate),
       passed: post.passed,
     }));
   paintPosts(context, posts, 0, height, width, palette, text, true);

@@ -88,13 +88,27 @@ function idle(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero" | 
   };
 }
 
+/** The gate from standing that was passed last: a rolling gate's time is a difference, so it cannot say which came last. */
+function lastPassed(live: LiveEvent): LiveEvent["gates"][number] | undefined {
+  const timed = live.gates.filter(({ gate }) => /^0-|\bft$|mile$/.test(gate));
+  return timed.reduce<LiveEvent["gates"][number] | undefined>(
+    (last, gate) => (last === undefined || gate.seconds > last.seconds ? gate : last),
+    undefined,
+  );
+}
+
 function launched(live: LiveEvent): Pick<DriveView, "hero" | "side" | "next" | "action"> {
-  const last = live.gates[live.gates.length - 1];
+  const last = lastPassed(live);
   const ground = live.groundSpeedMps === null ? null : live.groundSpeedMps * KMH_PER_MPS;
   return {
     hero:
       last !== undefined
-        ? { label: postName(last.gate), text: number(last.seconds, HERO_DIGITS), unit: "s", size: "figure" }
+        ? {
+            label: last.settled ? postName(last.gate) : `${postName(last.gate)}, provisional`,
+            text: number(last.seconds, HERO_DIGITS),
+            unit: "s",
+            size: "figure",
+          }
         : ground === null
           ? { label: "Ground speed", text: UNKNOWN, unit: "", size: "setting" }
           : { label: "Ground speed", text: number(ground), unit: "km/h", size: "figure" },
@@ -120,7 +134,7 @@ function byState(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero"
     }
     case "standing":
       return {
-        hero: { label: `Still for ${number(Math.max(0, live.tS - live.stateSinceS))} s`, text: "Ready", unit: "", size: "word" },
+        hero: { label: `Still for ${number(Math.floor(live.stateSinceS))} s`, text: "Ready", unit: "", size: "word" },
         side: nextSetting(live),
         next: { strong: "Look round, then give the all-clear", quiet: "The driver starts on your word" },
         action: abort,
@@ -177,8 +191,8 @@ export function driveView(live: LiveEvent | null, context: DriveContext): DriveV
 /** Words for the live region: events only, never a stream of numbers. Null when nothing happened worth saying. */
 export function happened(before: LiveEvent | null, now: LiveEvent): string | null {
   if (before === null) return null;
-  const gate = now.gates[now.gates.length - 1];
-  if (now.state === "launched" && now.gates.length > before.gates.length && gate !== undefined)
+  const gate = lastPassed(now);
+  if (now.state === "launched" && before.state === "launched" && gate !== undefined && gate.gate !== lastPassed(before)?.gate)
     return `${gateName(gate.gate)}: ${number(gate.seconds, HERO_DIGITS)} seconds`;
   if (now.state !== before.state) return now.state === "standing" ? "Ready" : `${now.state.charAt(0).toUpperCase()}${now.state.slice(1)}`;
   for (const [name, was, is] of [

@@ -97,7 +97,7 @@ function scaleLabels(
 }
 
 function axisLabels(context: CanvasRenderingContext2D, plan: FigurePlan, y: number, width: number, palette: Palette): void {
-  const { step } = ticks(plan.to - plan.from, Math.max(3, Math.floor(width / 130)));
+  const { step } = ticks(plan.to - plan.from, Math.max(3, Math.floor(width / 100)));
   context.font = `500 ${plan.fontPx}px "IBM Plex Sans"`;
   context.fillStyle = palette.ink2;
   context.textBaseline = "bottom";
@@ -155,7 +155,7 @@ function paintOpen(
     heldNm: new Float32Array(plan.axis.length),
     intervening: plan.data.seam.intervening,
   };
-  const columns = seamColumns(bare, plan.from, plan.to, width);
+  const columns = seamColumns(bare, plan.from, plan.to, width, JOIN[plan.unit]);
   paintSeam(context, { x: PAD.left, y: split, width, up: 1, down: 1 }, columns, plan.scales, palette, { ...DESK_WEIGHTS, fontPx: 0 });
   context.font = `500 ${plan.fontPx}px "IBM Plex Sans"`;
   context.textAlign = "left";
@@ -185,7 +185,7 @@ function paintClosed(
   palette: Palette,
 ): void {
   const split = Math.round((top + bottom) / 2);
-  const columns = seamColumns({ ...plan.data.seam, timeS: plan.axis }, plan.from, plan.to, width);
+  const columns = seamColumns({ ...plan.data.seam, timeS: plan.axis }, plan.from, plan.to, width, JOIN[plan.unit]);
   const up: Band = { base: split - 6, scale: -(split - 6 - top - 40) / plan.scales.slipKmh };
   const down: Band = { base: split + 6, scale: (bottom - split - 6 - 40) / plan.scales.heldNm };
   scaleLabels(context, up, plan.scales.slipKmh, plan.scales.slipKmh / 2, width, palette, plan.fontPx);

@@ -223,7 +223,9 @@ export function createRunsPage(frame: Frame): Page {
       if (event.event === "runStored" && !visible) selected = null;
     },
     changed() {
-      if (selected !== null && visible) load(selected).catch(frame.fail);
+      const newest = frame.runs().at(-1);
+      if (visible && selected === null && newest !== undefined) select(newest.id);
+      else if (selected !== null && visible) load(selected).catch(frame.fail);
       render();
     },
     onKey(event) {
