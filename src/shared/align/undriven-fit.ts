@@ -10,6 +10,8 @@ import { SLIP_BEND, SLIP_BEND_SIGMA } from "./speed-fit.ts";
 /** Every fifth grid point: faster frames repeat themselves. */
 const STRIDE = 5;
 const LEAST_POINTS = 60;
+/** Driving force over axle load: sensors this good see the slip curve bend, so only its straight beginning is used. */
+const MOST_LOAD_SHARE = 0.2;
 const OUTLIER_SIGMAS = 4;
 /** Share by which slip may part from a straight line in force; keeps intervals honest. */
 const MODEL_ERROR = 4e-4;
@@ -61,7 +63,10 @@ export interface DrivenRatio {
  */
 export function fitDrivenRatio(grid: DriveGrid, mean: Float64Array): DrivenRatio | null {
   let places: number[] = [];
-  for (let i = 0; i < grid.count; i += STRIDE) if (grid.gentle[i] === 1 && Number.isFinite(mean[i])) places.push(i);
+  for (let i = 0; i < grid.count; i += STRIDE) {
+    const easy = Math.abs(grid.bendNm[i]) < MOST_LOAD_SHARE * Math.abs(grid.slipTorqueNm[i]) || grid.slipTorqueNm[i] === 0;
+    if (grid.gentle[i] === 1 && easy && Number.isFinite(mean[i])) places.push(i);
+  }
   let [slip, bend, variance] = [0, SLIP_BEND, Number.NaN];
   let answer: DrivenRatio | null = null;
   for (let pass = 0; pass < 6; pass++) {

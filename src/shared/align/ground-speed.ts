@@ -1,0 +1,171 @@
+/**
+ * Causal ground speed for the live screen: a Kalman filter on speed, acceleration and the receiver's correlated error.
+ * Epochs describe a past instant and are taken in at that instant (the last second is replayed). Says null when it no
+ * longer knows, never the last value, never the driven wheels. Memory is bounded by one second of wheel readings.
+ */
+import type { Calibration } from "./calibration.ts";
+
+/** How fast acceleration may change, m/s3 per root Hz: a launch builds 6 m/s2 in about 0.3 s, twice what this expects. */
+const JERK_DENSITY = 6;
+const WHEEL_NOISE_MPS = 0.03;
+const HISTORY_S = 1;
+const HISTORY_MOST = 2000;
+/** Innovations beyond this many standard deviations are a locked, lifted or spoiled wheel. */
+const GATE_SIGMAS = 4;
+/** Floor of the gate: tyres slip a little under gentle brakes and in bends. */
+const GATE_LEAST_MPS = 0.25;
+const WORST_SIGMA_MPS = 1.5;
+/** With the receiver silent for longer, nothing vouches for the wheels any more. */
+const RECEIVER_VOUCHES_S = 5;
+const TWO_SIDED_95 = 1.96;
+
+export type WheelsState = "used" | "locked" | "lifted" | "silent";
+
+export interface GroundSpeed {
+  readonly speedMps: number;
+  readonly sigmaMps: number;
+  readonly accelerationMps2: number;
+  /** What became of the undriven wheels last heard. */
+  readonly wheels: WheelsState;
+}
+
+export interface GroundSpeedFilter {
+  /** A receiver speed by its epoch's time on the base; the receiver's delay is taken off here. */
+  pushEpoch(epochS: number, speedMps: number): void;
+  /** Undriven sensors in their own units and mapped order; null or 0 is unknown. */
+  pushWheels(tS: number, readings: readonly (number | null)[]): void;
+  /** The speed at a time not before the last reading, or null when unknown. */
+  at(tS: number): GroundSpeed | null;
+}
+
+/** State [speed, acceleration, receiver error] and the upper triangle of its covariance. */
+interface State {
+  readonly tS: number;
+  readonly x: readonly [number, number, number];
+  /** vv, va, vb, aa, ab, bb. */
+  readonly p: readonly [number, number, number, number, number, number];
+}
+
+interface Reading {
+  readonly tS: number;
+  readonly valueMps: number;
+  readonly varianceMps2: number;
+  readonly receiver: boolean;
+}
+
+/** Builds the filter for one calibration: its noise, delay, sensor scales and threshold. */
+export function createGroundSpeedFilter(calibration: Calibration): GroundSpeedFilter {
+  const { receiverNoise: noise, gnssDelayS, undrivenScales, undrivenThresholdMps } = calibration;
+  let history: { reading: Reading; after: State }[] = [];
+  let state: State | null = null;
+  let receiverS = Number.NEGATIVE_INFINITY;
+  let wheels: WheelsState = "silent";
+
+  function advance(from: State, toS: number): State {
+    const dt = toS - from.tS;
+    if (dt <= 0) return from;
+    const [v, a, b] = from.x;
+    const [vv, va, vb, aa, ab, bb] = from.p;
+    const q = JERK_DENSITY ** 2;
+    const keep = noise.correlationS > 0 ? Math.exp(-dt / noise.correlationS) : 0;
+    const errorVariance = noise.correlatedMps ** 2;
+    return {
+      tS: toS,
+      x: [v + a * dt, a, b * keep],
+      p: [
+        vv + dt * (2 * va + dt * aa) + (q * dt ** 3) / 3,
+        va + dt * aa + (q * dt ** 2) / 2,
+        keep * (vb + dt * ab),
+        aa + q * dt,
+        keep * ab,
+        keep * keep * bb + (1 - keep * keep) * errorVariance,
+      ],
+    };
+  }
+
+  function correct(from: State, reading: Reading): State {
+    const before = advance(from, reading.tS);
+    const [vv, va, vb, aa, ab, bb] = before.p;
+    const h = reading.receiver ? 1 : 0;
+    const [cv, ca, cb] = [vv + h * vb, va + h * ab, vb + h * bb];
+    const innovation = cv + h * cb + reading.varianceMps2;
+    const miss = reading.valueMps - before.x[0] - h * before.x[2];
+    const [kv, ka, kb] = [cv / innovation, ca / innovation, cb / innovation];
+    return {
+      tS: before.tS,
+      x: [before.x[0] + kv * miss, before.x[1] + ka * miss, before.x[2] + kb * miss],
+      p: [vv - kv * cv, va - kv * ca, vb - kv * cb, aa - ka * ca, ab - ka * cb, bb - kb * cb],
+    };
+  }
+
+  function take(reading: Reading): void {
+    const later: Reading[] = [];
+    while (history.length > 0 && history[history.length - 1].reading.tS > reading.tS) {
+      const undone = history.pop();
+      if (undone !== undefined) later.unshift(undone.reading);
+    }
+    // An epoch from before all that is remembered is taken at the oldest instant there is.
+    let here = history.length > 0 ? history[history.length - 1].after : (state ?? begin(reading));
+    if (history.length === 0 && later.length > 0) here = begin(reading);
+    for (const each of [reading, ...later]) {
+      here = correct(here, each);
+      history.push({ reading: each, after: here });
+    }
+    state = here;
+    const oldest = here.tS - HISTORY_S;
+    if (history.length > HISTORY_MOST || history[0].reading.tS < oldest - HISTORY_S) history = history.filter((entry) => entry.reading.tS >= oldest);
+  }
+
+  function begin(reading: Reading): State {
+    return { tS: reading.tS, x: [reading.valueMps, 0, 0], p: [25, 0, 0, 25, 0, noise.correlatedMps ** 2] };
+  }
+
+  const unknown = (toS: number) => state === null || Math.sqrt(advance(state, toS).p[0]) > WORST_SIGMA_MPS;
+
+  return {
+    pushEpoch(epochS, speedMps) {
+      if (!Number.isFinite(speedMps)) return;
+      const tS = epochS - gnssDelayS.value;
+      if (unknown(tS)) {
+        history = [];
+        state = null;
+      }
+      receiverS = Math.max(receiverS, tS);
+      take({ tS, valueMps: speedMps, varianceMps2: Math.max(noise.whiteMps, 0.005) ** 2, receiver: true });
+    },
+    pushWheels(tS, readings) {
+      if (state === null || tS - receiverS > RECEIVER_VOUCHES_S || tS < state.tS - HISTORY_S) return;
+      const now = advance(state, tS);
+      const used: { mps: number; sigma: number }[] = [];
+      let [low, high] = [0, 0];
+      readings.forEach((reading, j) => {
+        const scale = undrivenScales[j];
+        if (reading === null || !Number.isFinite(reading) || scale === undefined) return;
+        const mps = Math.abs(reading) * scale.value;
+        if (reading === 0 || mps < undrivenThresholdMps) {
+          // A 0 is unknown near standing; far above it, it is a wheel that does not turn.
+          if (now.x[0] > undrivenThresholdMps + 2) low += 1;
+          return;
+        }
+        const sigma = Math.hypot(WHEEL_NOISE_MPS, (mps * scale.plusMinus95) / (scale.value * TWO_SIDED_95));
+        const gate = Math.max(GATE_LEAST_MPS, GATE_SIGMAS * Math.sqrt(Math.max(0, now.p[0]) + sigma ** 2));
+        if (mps - now.x[0] < -gate) low += 1;
+        else if (mps - now.x[0] > gate) high += 1;
+        else used.push({ mps, sigma });
+      });
+      if (used.length === 0) {
+        wheels = low > 0 ? "locked" : high > 0 ? "lifted" : "silent";
+        return;
+      }
+      wheels = "used";
+      const mean = used.reduce((sum, each) => sum + each.mps, 0) / used.length;
+      const sigma = used.reduce((sum, each) => sum + each.sigma, 0) / used.length;
+      take({ tS, valueMps: mean, varianceMps2: sigma ** 2, receiver: false });
+    },
+    at(tS) {
+      if (state === null || unknown(tS)) return null;
+      const now = advance(state, tS);
+      return { speedMps: Math.max(0, now.x[0]), sigmaMps: Math.sqrt(Math.max(0, now.p[0])), accelerationMps2: now.x[1], wheels };
+    },
+  };
+}

@@ -1,0 +1,38 @@
+/** Slip at one instant as DESIGN defines it (SAE J670, ISO 8855: over ground speed, positive driving), with what is uncertain. */
+import { MPS_PER_KMH } from "../kernel/units.ts";
+import type { Calibration } from "./calibration.ts";
+
+/** Below this slip speed is given and the ratio is not. */
+const LEAST_RATIO_MPS = 10 * MPS_PER_KMH;
+const TWO_SIDED_95 = 1.96;
+
+export interface SlipInput {
+  /** Driven wheel, rad/s: motor speed over the gear ratio, or a sensor over its scale. */
+  readonly spinRadps: number;
+  readonly groundSpeedMps: number;
+  readonly groundSigmaMps: number;
+  readonly accelerationMps2: number;
+}
+
+export interface Slip {
+  /** w R - v. */
+  readonly speedMps: number;
+  readonly speedSigmaMps: number;
+  /** (w R - v) / v; null below 10 km/h. */
+  readonly ratio: number | null;
+  readonly ratioSigma: number | null;
+}
+
+/** Slip with uncertainty from radius, receiver delay (as speed: delay error times acceleration) and ground speed. */
+export function slipAt({ spinRadps, groundSpeedMps, groundSigmaMps, accelerationMps2 }: SlipInput, calibration: Calibration): Slip {
+  const { rollingRadiusM, gnssDelayS } = calibration;
+  const wheelMps = spinRadps * rollingRadiusM.value;
+  const speedMps = wheelMps - groundSpeedMps;
+  const wheelSigma = (Math.abs(spinRadps) * rollingRadiusM.plusMinus95) / TWO_SIDED_95;
+  const groundSigma = Math.hypot(groundSigmaMps, (accelerationMps2 * gnssDelayS.plusMinus95) / TWO_SIDED_95);
+  const speedSigmaMps = Math.hypot(wheelSigma, groundSigma);
+  if (groundSpeedMps < LEAST_RATIO_MPS) return { speedMps, speedSigmaMps, ratio: null, ratioSigma: null };
+  // d(wR/v - 1): a ground speed error counts once more by the wheel's own speed over v.
+  const ratioSigma = Math.hypot(wheelSigma, (groundSigma * wheelMps) / groundSpeedMps) / groundSpeedMps;
+  return { speedMps, speedSigmaMps, ratio: speedMps / groundSpeedMps, ratioSigma };
+}
