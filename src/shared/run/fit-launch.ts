@@ -11,7 +11,7 @@ import { costOf, FIRST_STANDING_MPS, type Hyper, lineariseAt, mix, priorsOf, sol
 const MOST_START_STEP_S = 0.15;
 // Seen as the start's error beyond its claim on two generators of launches (test/shared/run, test/claims), s.
 const FAMILY_SHAPE_S = 0.008;
-const TORQUE_SHAPE_S2 = 0.0003;
+const TORQUE_SHAPE_S2 = 0.0002;
 const SHAPE_UNTIL_MPS = 3;
 
 /** Fits; null when fewer than four epochs are there or the equations are singular. */
@@ -92,7 +92,7 @@ function resultOf(input: FitInput, layout: Layout, theta: Float64Array, lower: F
     speedModes.push(mode);
   }
   // What no parameter holds: shafts, tyres and feet shape the first tenths of a second in ways of their own.
-  const shape = model.kind === "family" ? FAMILY_SHAPE_S : Math.max(0.0008, Math.min(0.003, TORQUE_SHAPE_S2 / rampOf(curve.acceleration)));
+  const shape = model.kind === "family" ? FAMILY_SHAPE_S : Math.max(0.0006, Math.min(0.002, TORQUE_SHAPE_S2 / rampOf(curve.acceleration)));
   speedModes.push(curve.speed.map((v, i) => shape * curve.acceleration[i] * Math.max(0, 1 - v / SHAPE_UNTIL_MPS)));
   const distance = new Float64Array(count);
   for (let i = 1; i < count; i++) distance[i] = distance[i - 1] + ((curve.speed[i] + curve.speed[i - 1]) / 2) * GRID_S;

@@ -58,7 +58,7 @@ const LEAST_ACCELERATION = 0.3;
 // Undriven wheels and radii wander with load and temperature; what is left after scaling.
 const SENSOR_FLOOR = 0.0004;
 // What a tyre's slip with one term of curvature leaves unexplained, relative to the slip.
-const SLIP_SCATTER = 0.2;
+const SLIP_SCATTER = 0.1;
 const OUTLIER = 3.5;
 /** Below this many standard deviations of its noise a speed is mostly noise. */
 const SLOW = 3;

@@ -21,7 +21,13 @@ export interface BinnedSensor {
   readonly sigma: Float64Array;
 }
 
-export function epochObservations(recording: AlignedRecording, calibration: Calibration, fromS: number, toS: number): EpochObservations {
+export function epochObservations(
+  recording: AlignedRecording,
+  calibration: Calibration,
+  whiteMps: number,
+  fromS: number,
+  toS: number,
+): EpochObservations {
   const { epochs } = recording;
   const delay = calibration.gnssDelayS.value;
   const seen: number[] = [];
@@ -34,7 +40,7 @@ export function epochObservations(recording: AlignedRecording, calibration: Cali
   return {
     tS: Float64Array.from(kept, (i) => epochs.tS[i]),
     speedMps: Float64Array.from(kept, (i) => epochs.speedMps[i]),
-    whiteVariance: new Float64Array(kept.length).fill(Math.max(calibration.receiverNoise.whiteMps, 0.003) ** 2),
+    whiteVariance: new Float64Array(kept.length).fill(Math.max(whiteMps, 0.003) ** 2),
   };
 }
 

@@ -10,6 +10,7 @@ import type { FitInput, SpeedSensor } from "./launch-fit.ts";
 import { type GroundTrace, groundTrace } from "./ground-trace.ts";
 import { familyModel, GRID_S, type LaunchGrid, type LaunchModel, torqueModel } from "./launch-model.ts";
 import { binSensor, epochObservations } from "./launch-observations.ts";
+import { noiseAtRest } from "./noise-at-rest.ts";
 import { indexAtOrBefore, lineAt } from "./timed-lookup.ts";
 
 const Z95 = 1.959964;
@@ -26,8 +27,10 @@ export function prepareLaunch(
   untilS: number,
 ): FitInput | null {
   const trace = groundTrace(recording, calibration);
+  const calibrated = calibration.gnssDelayS.from === "calibrated";
+  const noise = (calibrated ? null : noiseAtRest(trace)) ?? calibration.receiverNoise;
   const grid: LaunchGrid = { fromS: window.restS - BEFORE_S, count: Math.floor((untilS - window.restS + BEFORE_S) / GRID_S) + 1 };
-  const epochs = epochObservations(recording, calibration, grid.fromS, untilS);
+  const epochs = epochObservations(recording, calibration, noise.whiteMps, grid.fromS, untilS);
   if (epochs.tS.length < 4 || grid.count < 100) return null;
   const torque = torqueOnGrid(recording.roles.torqueDelivered, grid);
   const guess = guessStart(trace.t, trace.v, window);
@@ -61,13 +64,12 @@ export function prepareLaunch(
   // Undriven wheels show the road itself; the motor only through a tyre curve that is never quite known.
   const motor = torque && sensors.length === 0 ? motorSensor(recording, calibration, setUp, guess.startS, grid, untilS, trace) : null;
   if (motor) sensors.push(motor);
-  const noise = calibration.receiverNoise;
   return {
     model,
     epochs,
     delay: { mean: calibration.gnssDelayS.value, sigma: delaySigma(calibration) },
     correlated: { sigma: noise.correlatedMps, timeS: noise.correlationS },
-    noiseKnown: calibration.gnssDelayS.from === "calibrated",
+    noiseKnown: calibrated,
     sensors,
     start: torque ? [] : bestStart(model, epochs.tS, epochs.speedMps, calibration.gnssDelayS.value, guess.startS),
     onsetS: guess.startS,

@@ -35,7 +35,7 @@ export function prepareStop(
   const firstS = Math.max(fallS - PAST_GATE_S, Math.min(liftS, fallS - 0.02));
   const slope = fromMps / Math.max(0.5, stopS - fallS);
   const grid: LaunchGrid = { fromS: -(stopS + BEFORE_S), count: Math.floor((stopS + BEFORE_S - firstS) / GRID_S) + 1 };
-  const seen = epochObservations(recording, calibration, firstS, stopS + BEFORE_S);
+  const seen = epochObservations(recording, calibration, calibration.receiverNoise.whiteMps, firstS, stopS + BEFORE_S);
   if (seen.tS.length < 4) return null;
   const model = familyModel(grid, -stopS, STOP_RAMP_S, slope, setUp.car.massKg, setUp.car.dragAreaM2 ?? null);
   const noise = calibration.receiverNoise;
