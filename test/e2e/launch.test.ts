@@ -27,7 +27,8 @@ describe.skipIf(browserPath === null)("the simulated car in Chromium", () => {
     expect(words.filter((tile) => tile.includes("traction control on"))).toHaveLength(6);
     expect(words.filter((tile) => tile.includes("traction control off"))).toHaveLength(6);
     for (const tile of words) expect(tile).toMatch(/Run \d+\d\.\d\d seconds to 60 mph/);
-    await page.locator(".readouts").waitFor();
+    await page.locator(".gates tr.head").waitFor();
+    await page.getByRole("button", { name: "I have read this" }).click();
     await visit.shot("first-day-runs");
   });
 

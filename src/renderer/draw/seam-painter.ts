@@ -70,13 +70,18 @@ function cap(context: CanvasRenderingContext2D, place: SeamPlace, side: Side, pa
       context.fillRect(place.x + from - 2, top + side.sign * away - weights.edge / 2, to - from + 4, weights.edge);
     if (weights.fontPx === 0) continue;
     context.font = `500 ${weights.fontPx}px "IBM Plex Sans"`;
-    context.textAlign = "left";
-    context.textBaseline = side.sign < 0 ? "bottom" : "top";
-    context.fillText(
-      `${largest(side.values.subarray(from, to)).toFixed(0)} ${unit}`,
-      place.x + from,
-      top + side.sign * (8 + weights.edge * 2),
-    );
+    const text = `${largest(side.values.subarray(from, to)).toFixed(0)} ${unit}`;
+    const inside = context.measureText(text).width + 16 < to - from;
+    context.textAlign = inside ? "center" : "left";
+    context.textBaseline = side.sign < 0 ? "top" : "bottom";
+    const [x, y] = [place.x + (inside ? (from + to) / 2 : to + 6), top - side.sign * 6];
+    // Inside, the ink is parted around the number, so it is read on solid and on hatch alike; outside it stands beside the bar, clear of the posts' names.
+    context.lineWidth = 8;
+    context.lineJoin = "round";
+    context.strokeStyle = palette.sheet;
+    context.strokeText(text, x, y);
+    context.fillStyle = palette.ink;
+    context.fillText(text, x, y);
   }
 }
 

@@ -73,7 +73,7 @@ export function createReadouts(): Readouts {
     );
   });
   const gates = el("table", { class: "gates" });
-  const start = el("button", { type: "button", class: "small" });
+  const start = el("button", { type: "button", class: "small", hidden: true });
   let data: RunData | null = null;
   let from: "movement" | "1 ft" = "movement";
 
