@@ -1,0 +1,137 @@
+/**
+ * Guided calibration: what has been driven, what to drive next, how far the intervals have come down; and whether a
+ * stored calibration still fits the car. Pure; says nothing of what it cannot know.
+ */
+import { KMH_PER_MPS, STANDARD_GRAVITY_MPS2 } from "../kernel/units.ts";
+import type { SetUp } from "../setup/set-up.ts";
+import type { AlignedRecording } from "./aligned-recording.ts";
+import type { Calibration } from "./calibration.ts";
+import { buildDriveGrid, GRID_STEP_S } from "./drive-grid.ts";
+
+/** Half widths at which a calibration is as good as DESIGN asks (0.1 % of radius; 5 ms RMS is 10 ms at 95 %). */
+const GOOD_RADIUS_SHARE = 0.002;
+const GOOD_DELAY_S = 0.01;
+/** Seconds wanted of each kind of driving: together a little over the 120 s of DESIGN's figures, as kinds overlap. */
+const WANTED_S = 40;
+const WANTED_COASTING_S = 15;
+const FASTER_BY_MPS = 40 / KMH_PER_MPS;
+/** Torque either side of nothing that counts as driving or as slowing, share of the car's weight. */
+const LEAST_FORCE_SHARE = 0.01;
+const STEADY_HOLD_MPS2 = 0.3;
+/** A free-rolling ratio this much off is another tyre or another pressure, not noise (a tenth of a bar is about 0.1 %, from memory). */
+const STALE_SHARE = 0.002;
+
+export type StepName = "slow" | "fast" | "coasting";
+
+export interface CalibrationStep {
+  readonly name: StepName;
+  /** What to do, for the passenger to read out. */
+  readonly words: string;
+  readonly seconds: number;
+  readonly wantedSeconds: number;
+}
+
+export interface CalibrationProgress {
+  readonly steps: readonly CalibrationStep[];
+  /** The step to drive next; null when all are driven. */
+  readonly next: StepName | null;
+  /** 0 to 1. */
+  readonly share: number;
+  /** Both figures as good as asked: may be accepted. */
+  readonly good: boolean;
+  readonly radiusPlusMinus95M: number;
+  readonly delayPlusMinus95S: number;
+  /** Accelerates too gently for the delay to show. */
+  readonly tooSteady: boolean;
+}
+
+/** Progress of a drive so far, with the calibration fitted on it. */
+export function calibrationProgress(recording: AlignedRecording, setUp: SetUp, calibration: Calibration): CalibrationProgress {
+  const radius = calibration.rollingRadiusM;
+  const grid = buildDriveGrid(recording, setUp, radius.value);
+  const speeds: number[] = [];
+  let [coastingS, squares] = [0, 0];
+  if (grid !== null) {
+    const least = LEAST_FORCE_SHARE * setUp.car.massKg * STANDARD_GRAVITY_MPS2 * (radius.value / setUp.car.gearRatio);
+    for (let i = 1; i < grid.count; i++) {
+      if (grid.gentle[i] === 0) continue;
+      speeds.push(grid.spin[i] * radius.value);
+      if (grid.torqueNm[i] < -least) coastingS += GRID_STEP_S;
+      squares += (((grid.spin[i] - grid.spin[i - 1]) * radius.value) / GRID_STEP_S) ** 2;
+    }
+  }
+  const tooSteady = speeds.length > 0 && Math.sqrt(squares / speeds.length) < STEADY_HOLD_MPS2;
+  // Above the slowest tenth, so that a few seconds of drawing off do not set the lower speed.
+  const slowest = [...speeds].sort((a, b) => a - b)[Math.floor(speeds.length / 10)] ?? Number.POSITIVE_INFINITY;
+  const fastFrom = slowest + FASTER_BY_MPS;
+  const slowS = speeds.filter((speed) => speed < slowest + FASTER_BY_MPS / 2).length * GRID_STEP_S;
+  const fastS = speeds.filter((speed) => speed >= fastFrom).length * GRID_STEP_S;
+  const fastWords = Number.isFinite(fastFrom) ? `above ${Math.ceil((fastFrom * KMH_PER_MPS) / 5) * 5} km/h` : "at least 40 km/h faster than that";
+  const steps: CalibrationStep[] = [
+    { name: "slow", words: "Straight on at 30 to 45 km/h, gently on and off the pedal, no brakes.", seconds: slowS, wantedSeconds: WANTED_S },
+    { name: "fast", words: `The same ${fastWords}, where that is allowed.`, seconds: fastS, wantedSeconds: WANTED_S },
+    { name: "coasting", words: "Let the motor slow the car, without the brakes.", seconds: coastingS, wantedSeconds: WANTED_COASTING_S },
+  ];
+  const shares = steps.map((step) => Math.min(1, step.seconds / step.wantedSeconds));
+  const next = steps.find((_, i) => shares[i] < 1)?.name ?? null;
+  const { gnssDelayS } = calibration;
+  const good =
+    radius.from === "calibrated" && gnssDelayS.from === "calibrated" && radius.plusMinus95 <= GOOD_RADIUS_SHARE * radius.value && gnssDelayS.plusMinus95 <= GOOD_DELAY_S;
+  return {
+    steps,
+    next,
+    share: shares.reduce((sum, share) => sum + share, 0) / shares.length,
+    good,
+    radiusPlusMinus95M: radius.plusMinus95,
+    delayPlusMinus95S: gnssDelayS.plusMinus95,
+    tooSteady,
+  };
+}
+
+/** What a person noted of the tyres when a calibration was stored, or now; null where not noted. */
+export interface TyreNotes {
+  readonly tyres: string | null;
+  readonly pressureKpa: number | null;
+}
+
+/** Pressure difference that moves a rolling radius by about as much as the intervals that are asked for (from memory). */
+const PRESSURE_STEP_KPA = 20;
+
+export interface StalenessInput {
+  readonly stored: Calibration;
+  /** Fitted on newer driving; null where there is none. */
+  readonly now: Calibration | null;
+  readonly storedTyres: TyreNotes;
+  readonly tyresNow: TyreNotes;
+}
+
+/** Reasons, one sentence each, why a stored calibration should be driven anew; empty when there is none. */
+export function stalenessOf({ stored, now, storedTyres, tyresNow }: StalenessInput): string[] {
+  const reasons: string[] = [];
+  if (storedTyres.tyres !== null && tyresNow.tyres !== null && storedTyres.tyres.trim() !== tyresNow.tyres.trim()) {
+    reasons.push(`Tyres changed from ${storedTyres.tyres.trim()} to ${tyresNow.tyres.trim()} since the calibration: calibrate again.`);
+  }
+  if (storedTyres.pressureKpa !== null && tyresNow.pressureKpa !== null && Math.abs(storedTyres.pressureKpa - tyresNow.pressureKpa) >= PRESSURE_STEP_KPA) {
+    reasons.push(`Tyre pressure is ${tyresNow.pressureKpa} kPa, it was ${storedTyres.pressureKpa} kPa at the calibration: calibrate again.`);
+  }
+  const moved = now === null ? null : ratioMoved(stored, now);
+  if (moved !== null && Math.abs(moved.share) > STALE_SHARE + moved.plusMinus95) {
+    reasons.push(`${moved.what} moved by ${(100 * moved.share).toFixed(2)} % since the calibration: tyres or pressure differ, calibrate again.`);
+  }
+  return reasons;
+}
+
+/** Driven radius over undriven scale needs no receiver; without undriven wheels the radius itself is compared. */
+function ratioMoved(stored: Calibration, now: Calibration): { share: number; plusMinus95: number; what: string } | null {
+  if (stored.rollingRadiusM.from !== "calibrated" || now.rollingRadiusM.from !== "calibrated") return null;
+  const shareOf = (figure: { value: number; plusMinus95: number }) => figure.plusMinus95 / figure.value;
+  const plusMinus95 = Math.hypot(shareOf(stored.rollingRadiusM), shareOf(now.rollingRadiusM));
+  const radiusShare = now.rollingRadiusM.value / stored.rollingRadiusM.value;
+  const pairs = now.undrivenScales.flatMap((scale) => {
+    const before = stored.undrivenScales.find((each) => each.name === scale.name);
+    return before !== undefined && before.from === "calibrated" && scale.from === "calibrated" ? [scale.value / before.value] : [];
+  });
+  if (pairs.length === 0) return { share: radiusShare - 1, plusMinus95, what: "Rolling radius" };
+  const undriven = pairs.reduce((sum, pair) => sum + pair, 0) / pairs.length;
+  return { share: radiusShare / undriven - 1, plusMinus95, what: "The free-rolling ratio of driven to undriven wheels" };
+}
