@@ -54,6 +54,7 @@ export function suggestRoles(signals: readonly SignalTrace[], groundSpeedMps: Ar
   const motors = ranked(candidates.filter(({ unit }) => unit === "rad/s").map((one) => rankSpeed(one, drive, car.rollingRadiusM / car.gearRatio)));
   const wheels = candidates.filter(({ unit }) => unit === "m/s" || unit === "rad/s");
   const spin = spinOf(motors[0], candidates, drive);
+  const motor = candidates.find(({ name }) => name === motors[0]?.signal);
   const wheelSpeeds = wheels.map((one) => rankSpeed(one, drive, one.unit === "m/s" ? 1 : car.rollingRadiusM));
   return {
     motorSpeed: motors,
@@ -61,8 +62,8 @@ export function suggestRoles(signals: readonly SignalTrace[], groundSpeedMps: Ar
     torqueDelivered: ranked(torques.map((one) => withLead(one, torques, -1))),
     pedal: ranked(candidates.filter(({ unit }) => unit === "%").map((one) => rankPedal(one, drive))),
     stateOfCharge: ranked(candidates.filter(({ unit }) => unit === "%").map((one) => rankCharge(one))),
-    drivenWheelSpeeds: ranked(wheelSpeeds.map((one, i) => withSlip(one, wheels[i], drive, 1))),
-    undrivenWheelSpeeds: ranked(wheelSpeeds.map((one, i) => withSlip(one, wheels[i], drive, -1))),
+    drivenWheelSpeeds: ranked(wheelSpeeds.map((one, i) => withSlip(one, wheels[i], drive, motor, 1))),
+    undrivenWheelSpeeds: ranked(wheelSpeeds.map((one, i) => withSlip(one, wheels[i], drive, motor, -1))),
     tractionControlActive: ranked(candidates.filter(({ unit, bitLength }) => unit === "" && bitLength <= 4).map((one) => rankActive(one, spin))),
   };
 }
@@ -107,16 +108,18 @@ function rankSpeed(one: Candidate, { speed, acceleration }: Drive, scale: number
   return suggestion(one, score, sign < 0, `${ratio.toFixed(3)} times ground speed, correlation ${r.toFixed(3)}`);
 }
 
-/** Driven wheels run ahead of the ground when the car accelerates; undriven ones do not. */
-function withSlip(base: RoleSuggestion, one: Candidate, { speed, acceleration, car }: Drive, side: 1 | -1): RoleSuggestion {
-  const scale = (base.invert ? -1 : 1) * (one.unit === "m/s" ? 1 : car.rollingRadiusM);
-  const ratios = speed.map((v, i) => (v > 5 ? (one.values[i] * scale) / v : Number.NaN));
+/**
+ * Driven wheels keep pace with the motor when the car accelerates; undriven ones fall behind it by the slip. The motor
+ * is the measure, not the receiver: its delay alone would look like a few per cent of slip.
+ */
+function withSlip(base: RoleSuggestion, one: Candidate, { speed, acceleration }: Drive, motor: Candidate | undefined, side: 1 | -1): RoleSuggestion {
+  if (motor === undefined || base.score <= LEAST_SCORE) return base;
+  const ratios = one.values.map((value, i) => (speed[i] > 3 && motor.values[i] !== 0 ? Math.abs(value / motor.values[i]) : Number.NaN));
   const even = medianOf(ratios.map((ratio, i) => (Math.abs(acceleration[i]) < 1 ? ratio : Number.NaN)), 10);
-  const pushed = meanWhere(ratios, (i) => acceleration[i] > 2);
-  const slip = pushed / even - 1;
-  const driven = Number.isNaN(slip) ? 0.5 : 1 / (1 + Math.exp(-(slip - 0.015) / 0.005));
+  const behind = 1 - meanWhere(ratios, (i) => acceleration[i] > 2) / even;
+  const driven = Number.isNaN(behind) ? 0.5 : 1 / (1 + Math.exp((behind - 0.01) / 0.003));
   const score = base.score * (0.3 + 0.7 * (side > 0 ? driven : 1 - driven));
-  return { ...base, score, why: `${base.why}, ${(100 * slip).toFixed(1)} % ahead of it when accelerating` };
+  return { ...base, score, why: `${base.why}, ${(100 * behind).toFixed(1)} % behind the motor when accelerating` };
 }
 
 interface RankedTorque extends RoleSuggestion {
