@@ -214,10 +214,10 @@ describe.skipIf(browserPath === null)("screens in Chromium", () => {
     await page.keyboard.press("x");
     await page.keyboard.press("Enter");
     await page.waitForFunction(() => !document.querySelector("h1")?.textContent?.includes("set aside"));
-    for (const key of ["o", "d", "a"]) {
+    for (const key of ["l", "[", "l", "o", "d", "a"]) {
       await page.keyboard.press(key);
       await page.waitForTimeout(150);
-      await visit.shot(`runs-key-${key}`);
+      await visit.shot(`runs-key-${key === "[" ? "overlay" : key}`);
     }
   });
 

@@ -2,6 +2,7 @@
 import fc from "fast-check";
 import { expect, test } from "vitest";
 import type { RunView } from "../../src/shared/contract/contract.ts";
+import { differenceWords, secondsAhead } from "../../src/renderer/pages/runs/run-difference.ts";
 import { createRunData, launchWindow, wholeWindow, zoom } from "../../src/renderer/pages/runs/run-data.ts";
 
 const view = {
@@ -52,4 +53,29 @@ test("launchWindow() shows the launch, zoom() never leaves the run and keeps its
       },
     ),
   );
+});
+
+/** Two launches of constant acceleration: v = a t, so b is ahead at speed v by v / a1 - v / a2 exactly. */
+const constant = (id: number, kmhPerS: number, seconds: number | null) =>
+  createRunData(
+    {
+      run: { uid: `${id}`, id },
+      gates: [{ gate: "0-60 mph", start: "movement", seconds, plusMinus95: 0.01, atS: 9 }],
+    } as unknown as RunView,
+    { names: ["timeS", "groundSpeedKmh"], units: ["s", "km/h"], columns: [timeS, timeS.map((t) => Math.max(0, t * kmhPerS))] },
+  );
+
+test("secondsAhead() is the difference in time at equal speed", () => {
+  const [quick, slow] = [constant(8, 25, 3.86), constant(4, 20, 4.83)];
+  const ahead = secondsAhead(quick, slow);
+  for (const t of [0.5, 2, 4]) expect(ahead[quick.rowAt(t)]).toBeCloseTo((t * 25) / 20 - t, 4);
+  expect(secondsAhead(slow, quick)[slow.rowAt(4)]).toBeCloseTo((4 * 20) / 25 - 4, 4);
+  // A speed that the other never had cannot be compared.
+  expect(secondsAhead(quick, slow)[quick.rowAt(7.5)]).toBeNaN();
+});
+
+test("differenceWords() says who is ahead at 60 mph, or that it cannot be said", () => {
+  expect(differenceWords(constant(8, 25, 4.42), constant(4, 20, 5.05))).toBe("Run 8 is 0.63 s ahead of run 4 at 60 mph.");
+  expect(differenceWords(constant(4, 20, 5.05), constant(8, 25, 4.42))).toBe("Run 4 is 0.63 s behind run 8 at 60 mph.");
+  expect(differenceWords(constant(4, 20, 5.05), constant(8, 25, null))).toContain("run 8 did not reach 60 mph");
 });

@@ -196,12 +196,12 @@ export function paintPosts(
     }
     context.fillStyle = palette.ink;
     const nextX = posts[i + 1]?.x ?? limit + 8;
-    const fit = (name: string) => {
+    const roomFor = (name: string) => {
       const length = context.measureText(name).width;
       const left = post.x - AWAY - length > freeFrom;
       return post.x + AWAY + length < nextX - 8 ? { name, length, left: false } : left ? { name, length, left: true } : null;
     };
-    const label = fit(post.name) ?? (post.shortName === undefined ? null : fit(post.shortName));
+    const label = roomFor(post.name) ?? (post.shortName === undefined ? null : roomFor(post.shortName));
     freeFrom = post.x;
     if (label === null) return;
     context.textAlign = label.left ? "right" : "left";

@@ -88,9 +88,9 @@ function idle(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero" | 
   };
 }
 
-/** The gate from standing that was passed last: a rolling gate's time is a difference, so it cannot say which came last. */
+/** The gate from standing that was passed last. A rolling gate's time is a difference, so it cannot say which came last; 100 km/h would push 60 mph away after 0.2 s. */
 function lastPassed(live: LiveEvent): LiveEvent["gates"][number] | undefined {
-  const timed = live.gates.filter(({ gate }) => /^0-|\bft$|mile$/.test(gate));
+  const timed = live.gates.filter(({ gate }) => /^0-\d+ mph$|\bft$|mile$/.test(gate));
   return timed.reduce<LiveEvent["gates"][number] | undefined>(
     (last, gate) => (last === undefined || gate.seconds > last.seconds ? gate : last),
     undefined,

@@ -2,7 +2,7 @@
 import { Chart, LinearScale, LineController, LineElement, PointElement } from "chart.js";
 import { el } from "../../app/dom.ts";
 import { readPalette } from "../../draw/palette.ts";
-import { PAD } from "./open-seam.ts";
+import { PAD } from "./figure-parts.ts";
 
 Chart.register(LineController, LineElement, PointElement, LinearScale);
 

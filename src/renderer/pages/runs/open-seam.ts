@@ -4,10 +4,14 @@ import { type LineColumns, lineColumns, ticks } from "../../draw/line-columns.ts
 import { hatch, type Palette, type Surface } from "../../draw/palette.ts";
 import { largest, seamColumns, type SeamScales } from "../../draw/seam-columns.ts";
 import { DESK_WEIGHTS, paintPosts, paintSeam } from "../../draw/seam-painter.ts";
+import { type Band, JOIN, PAD, scaleLabels, strokeLine, word } from "./figure-parts.ts";
+import { paintOverlay } from "./overlay-figure.ts";
 import type { RunData } from "./run-data.ts";
 
 export interface FigurePlan {
   readonly data: RunData;
+  /** The run it is laid over, on its own axis; null for one run alone. */
+  readonly reference: { readonly data: RunData; readonly axis: Float32Array } | null;
   /** Time or distance, rising. */
   readonly axis: Float32Array;
   readonly from: number;
@@ -18,48 +22,6 @@ export interface FigurePlan {
   readonly fontPx: number;
   /** Gates on the axis, in order. */
   readonly gates: readonly { readonly gate: string; readonly at: number }[];
-}
-
-export const PAD = { left: 64, right: 8 } as const;
-
-const JOIN = { s: 0.3, m: 10 } as const;
-
-interface Band {
-  readonly base: number;
-  /** px per unit; negative rises. */
-  readonly scale: number;
-}
-
-function trace(context: CanvasRenderingContext2D, line: LineColumns, band: Band): void {
-  let pen = false;
-  line.most.forEach((most, c) => {
-    const least = line.least[c] as number;
-    if (Number.isNaN(most)) {
-      pen = false;
-      return;
-    }
-    const [x, y] = [PAD.left + c + 0.5, band.base + least * band.scale];
-    if (pen) context.lineTo(x, y);
-    else context.moveTo(x, y);
-    if (most !== least) context.lineTo(x, band.base + most * band.scale);
-    pen = true;
-  });
-}
-
-function strokeLine(context: CanvasRenderingContext2D, line: LineColumns, band: Band, palette: Palette, hollow: boolean): void {
-  context.lineJoin = "round";
-  for (const [width, colour] of hollow
-    ? ([
-        [6, palette.ink],
-        [2.5, palette.sheet],
-      ] as const)
-    : ([[3, palette.ink]] as const)) {
-    context.beginPath();
-    context.lineWidth = width;
-    context.strokeStyle = colour;
-    trace(context, line, band);
-    context.stroke();
-  }
 }
 
 /** Fills between two lines wherever the first exceeds the second, a column at a time: ink only where both are known. */
@@ -75,27 +37,6 @@ function gap(context: CanvasRenderingContext2D, over: LineColumns, under: LineCo
 
 const most = (line: LineColumns) => largest(line.most);
 
-function scaleLabels(
-  context: CanvasRenderingContext2D,
-  band: Band,
-  top: number,
-  step: number,
-  width: number,
-  palette: Palette,
-  fontPx: number,
-): void {
-  context.font = `500 ${fontPx}px "IBM Plex Sans"`;
-  context.textAlign = "right";
-  context.textBaseline = "middle";
-  for (let value = step; value <= top + 1e-9; value += step) {
-    const y = Math.round(band.base + value * band.scale);
-    context.fillStyle = palette.rule;
-    context.fillRect(PAD.left, y, width, 1);
-    context.fillStyle = palette.ink2;
-    context.fillText(String(value), PAD.left - 8, y);
-  }
-}
-
 function axisLabels(context: CanvasRenderingContext2D, plan: FigurePlan, y: number, width: number, palette: Palette): void {
   const { step } = ticks(plan.to - plan.from, Math.max(3, Math.floor(width / 100)));
   context.font = `500 ${plan.fontPx}px "IBM Plex Sans"`;
@@ -108,16 +49,6 @@ function axisLabels(context: CanvasRenderingContext2D, plan: FigurePlan, y: numb
     if (x < PAD.left + 10 || x > PAD.left + width - 20) continue;
     context.fillText(`${Math.abs(value) < 1e-9 ? "0" : value.toFixed(digits).replace("-", "\u2212")} ${plan.unit}`, x, y);
   }
-}
-
-/** A word on a line, parted from it by a halo. */
-function word(context: CanvasRenderingContext2D, text: string, x: number, y: number, palette: Palette): void {
-  context.lineWidth = 6;
-  context.strokeStyle = palette.sheet;
-  context.lineJoin = "round";
-  context.strokeText(text, x, y);
-  context.fillStyle = palette.ink;
-  context.fillText(text, x, y);
 }
 
 function paintOpen(
@@ -210,7 +141,8 @@ export function paintFigure({ context, width, height }: Surface, plan: FigurePla
   const axis = Math.max(1, Math.floor(width - PAD.left - PAD.right));
   const top = plan.fontPx * 1.6;
   const bottom = height - plan.fontPx * 1.5;
-  (plan.open ? paintOpen : paintClosed)(context, plan, axis, top, bottom, palette);
+  if (plan.reference !== null) paintOverlay(context, { ...plan, reference: plan.reference }, axis, top, bottom, palette);
+  else (plan.open ? paintOpen : paintClosed)(context, plan, axis, top, bottom, palette);
   const posts = plan.gates
     .filter((gate) => gate.at >= plan.from && gate.at <= plan.to)
     .map((gate) => ({ x: PAD.left + ((gate.at - plan.from) / (plan.to - plan.from)) * axis, name: postName(gate.gate), passed: true }));

@@ -4,12 +4,15 @@ import { quantity } from "../../app/format.ts";
 import { fontPx, readPalette, surface } from "../../draw/palette.ts";
 import type { SeamScales } from "../../draw/seam-columns.ts";
 import { createFurtherChart } from "./further-chart.ts";
-import { PAD, paintCursor, paintFigure } from "./open-seam.ts";
+import { PAD } from "./figure-parts.ts";
+import { paintCursor, paintFigure } from "./open-seam.ts";
 import { launchWindow, type RunData, wholeWindow, type Window, zoom } from "./run-data.ts";
 
 export interface RunFigure {
   readonly element: HTMLElement;
   show(data: RunData, scales: SeamScales): void;
+  /** Lays every run shown from now on over this one; null ends it. */
+  over(reference: RunData | null): void;
   paint(): void;
   cursor(timeS: number): void;
   zoomBy(factor: number): void;
@@ -32,6 +35,7 @@ export function createRunFigure(onPick: (timeS: number) => void): RunFigure {
   const box = el("div", { class: "figure-box" }, base, over);
   const further = createFurtherChart();
   let data: RunData | null = null;
+  let reference: RunData | null = null;
   let scales: SeamScales = { slipKmh: 25, heldNm: 120 };
   let window_: Window = { fromS: 0, toS: 1 };
   let cursorS = 0;
@@ -59,9 +63,10 @@ export function createRunFigure(onPick: (timeS: number) => void): RunFigure {
       .map((gate) => ({ gate: gate.gate, at: place(run, gate.seconds as number) }))
       .sort((a, b) => a.at - b.at);
     const { from, to } = bounds(run);
+    const other = reference === null || reference.view.run.uid === run.view.run.uid ? null : { data: reference, axis: axis(reference) };
     paintFigure(
       drawn,
-      { data: run, axis: axis(run), from, to, unit: byDistance ? "m" : "s", open, scales, fontPx: fontPx(box), gates },
+      { data: run, reference: other, axis: axis(run), from, to, unit: byDistance ? "m" : "s", open, scales, fontPx: fontPx(box), gates },
       readPalette(),
     );
     paintOver();
@@ -131,6 +136,10 @@ export function createRunFigure(onPick: (timeS: number) => void): RunFigure {
       if (data?.view.run.uid !== next.view.run.uid) window_ = launchWindow(next);
       data = next;
       scales = nextScales;
+      paint();
+    },
+    over(next) {
+      reference = next;
       paint();
     },
     paint,

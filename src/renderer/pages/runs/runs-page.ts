@@ -7,6 +7,7 @@ import { dayScales } from "../drive/drive-expectation.ts";
 import { createPlayer } from "./player.ts";
 import { createReadouts } from "./readouts.ts";
 import { createRunData, launchWindow, type RunData } from "./run-data.ts";
+import { differenceWords } from "./run-difference.ts";
 import { createRunFigure } from "./run-figure.ts";
 import { createShelf } from "./shelf.ts";
 
@@ -35,6 +36,7 @@ function asText(data: RunData): string {
 export function createRunsPage(frame: Frame): Page {
   let selected: number | null = null;
   let data: RunData | null = null;
+  let reference: RunData | null = null;
   let visible = false;
   const shelf = createShelf((id) => select(id));
   const figure = createRunFigure((timeS) => player.moveTo(timeS));
@@ -49,6 +51,7 @@ export function createRunsPage(frame: Frame): Page {
   const title = el("h1");
   const notes = el("ul", { class: "notes" });
   const aside = button("Set aside", "X", () => void review());
+  const overlayButton = button("Overlay", "L", () => overlay());
   const figureTools = el("div", { class: "buttons small" });
   const body = el(
     "div",
@@ -101,10 +104,12 @@ export function createRunsPage(frame: Frame): Page {
     const current = row();
     empty.hidden = runs.length > 0;
     body.hidden = current === undefined;
-    title.textContent = current === undefined ? "Runs" : sentence(current);
+    const both = data !== null && data.view.run.id === selected && reference !== null && reference.view.run.id !== selected;
+    title.textContent = current === undefined ? "Runs" : both ? differenceWords(data as RunData, reference as RunData) : sentence(current);
     if (!visible) return;
     const scales = dayScales(runs);
     shelf.render(runs, selected, scales);
+    overlayButton.firstChild?.replaceWith(reference === null ? "Overlay" : `Over run ${reference.view.run.id}`);
     aside.firstChild?.replaceWith(current?.use === false ? "Take back" : "Set aside");
     if (current === undefined || data === null || data.view.run.id !== current.id) return;
     figure.show(data, scales);
@@ -158,6 +163,13 @@ export function createRunsPage(frame: Frame): Page {
     if (data === null) return;
     navigator.clipboard.writeText(asText(data)).then(() => frame.announce("Copied"), frame.fail);
   };
+  /** The first press keeps this run as the one to compare with; the next lets it go. */
+  const overlay = () => {
+    reference = reference === null ? data : null;
+    figure.over(reference);
+    frame.announce(reference === null ? "One run alone" : `Pick the run to lay over run ${reference.view.run.id}`);
+    render();
+  };
   const addLine = () => frame.announce(figure.nextLine() ?? "No further line");
 
   const keys: Readonly<Record<string, (event: KeyboardEvent) => void>> = {
@@ -175,6 +187,7 @@ export function createRunsPage(frame: Frame): Page {
     o: () => figure.toggleOpen(),
     d: () => figure.toggleAxis(),
     a: addLine,
+    l: overlay,
     s: () => figure.save(`run-${selected}.png`),
     y: copy,
     e: () => void label(),
@@ -185,6 +198,7 @@ export function createRunsPage(frame: Frame): Page {
     button("Open or closed", "O", () => figure.toggleOpen()),
     button("Time or distance", "D", () => figure.toggleAxis()),
     button("Add a line", "A", addLine),
+    overlayButton,
     button("Save", "S", () => figure.save(`run-${selected}.png`)),
     button("Copy", "Y", copy),
   );
@@ -204,6 +218,7 @@ export function createRunsPage(frame: Frame): Page {
       ["O", "open or closed seam"],
       ["D", "time or distance"],
       ["A", "add a line"],
+      ["L", "overlay: keep this run, then pick another"],
       ["E", "label"],
       ["X", "set aside, take back"],
       ["S, Y", "save the figure, copy the data"],

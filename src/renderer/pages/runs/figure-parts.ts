@@ -1,0 +1,81 @@
+/** What the run figures share: lines in pixel columns, grid, words with a halo. Unknown columns break a line. */
+import type { LineColumns } from "../../draw/line-columns.ts";
+import type { Palette } from "../../draw/palette.ts";
+
+/** Room left of the figure for numbers, and right of it, px. */
+export const PAD = { left: 64, right: 8 } as const;
+
+/** Samples further apart than this are not joined: seconds, metres. */
+export const JOIN = { s: 0.3, m: 10 } as const;
+
+/** Where a scale stands in the figure. */
+export interface Band {
+  readonly base: number;
+  /** px per unit; negative rises. */
+  readonly scale: number;
+}
+
+function trace(context: CanvasRenderingContext2D, line: LineColumns, band: Band): void {
+  let pen = false;
+  line.most.forEach((most, c) => {
+    const least = line.least[c] as number;
+    if (Number.isNaN(most)) {
+      pen = false;
+      return;
+    }
+    const [x, y] = [PAD.left + c + 0.5, band.base + least * band.scale];
+    if (pen) context.lineTo(x, y);
+    else context.moveTo(x, y);
+    if (most !== least) context.lineTo(x, band.base + most * band.scale);
+    pen = true;
+  });
+}
+
+/** A solid line (measured) or a hollow one (asked, compared with). */
+export function strokeLine(context: CanvasRenderingContext2D, line: LineColumns, band: Band, palette: Palette, hollow: boolean): void {
+  context.lineJoin = "round";
+  for (const [width, colour] of hollow
+    ? ([
+        [6, palette.ink],
+        [2.5, palette.sheet],
+      ] as const)
+    : ([[3, palette.ink]] as const)) {
+    context.beginPath();
+    context.lineWidth = width;
+    context.strokeStyle = colour;
+    trace(context, line, band);
+    context.stroke();
+  }
+}
+
+/** Grid lines from one step to the top, with their numbers left of the figure. */
+export function scaleLabels(
+  context: CanvasRenderingContext2D,
+  band: Band,
+  top: number,
+  step: number,
+  width: number,
+  palette: Palette,
+  fontPx: number,
+): void {
+  context.font = `500 ${fontPx}px "IBM Plex Sans"`;
+  context.textAlign = "right";
+  context.textBaseline = "middle";
+  for (let value = step; value <= top + 1e-9; value += step) {
+    const y = Math.round(band.base + value * band.scale);
+    context.fillStyle = palette.rule;
+    context.fillRect(PAD.left, y, width, 1);
+    context.fillStyle = palette.ink2;
+    context.fillText(String(value), PAD.left - 8, y);
+  }
+}
+
+/** A word on a line, parted from it by a halo. */
+export function word(context: CanvasRenderingContext2D, text: string, x: number, y: number, palette: Palette): void {
+  context.lineWidth = 6;
+  context.strokeStyle = palette.sheet;
+  context.lineJoin = "round";
+  context.strokeText(text, x, y);
+  context.fillStyle = palette.ink;
+  context.fillText(text, x, y);
+}

@@ -1,0 +1,79 @@
+/** Two runs laid over each other: ground speed a hollow, b solid; below, how far b is ahead in time: dots above its line, open dots below where behind. */
+import { type LineColumns, lineColumns, ticks } from "../../draw/line-columns.ts";
+import type { Palette } from "../../draw/palette.ts";
+import { largest } from "../../draw/seam-columns.ts";
+import { type Band, JOIN, PAD, scaleLabels, strokeLine, word } from "./figure-parts.ts";
+import type { RunData } from "./run-data.ts";
+import { secondsAhead } from "./run-difference.ts";
+
+export interface OverlayPlan {
+  readonly data: RunData;
+  readonly axis: Float32Array;
+  readonly reference: { readonly data: RunData; readonly axis: Float32Array };
+  readonly from: number;
+  readonly to: number;
+  readonly unit: "s" | "m";
+  readonly fontPx: number;
+}
+
+const DOT_STEP_PX = 12;
+
+function dots(context: CanvasRenderingContext2D, ahead: LineColumns, zero: number, pxPerS: number, palette: Palette): void {
+  for (let c = 0; c < ahead.most.length; c += DOT_STEP_PX) {
+    const value = ahead.most[c] as number;
+    if (Number.isNaN(value)) continue;
+    context.beginPath();
+    context.arc(PAD.left + c, zero - value * pxPerS, 4, 0, 7);
+    context.fillStyle = value >= 0 ? palette.ink : palette.sheet;
+    context.fill();
+    context.lineWidth = 2;
+    context.strokeStyle = palette.ink;
+    context.stroke();
+  }
+}
+
+export function paintOverlay(
+  context: CanvasRenderingContext2D,
+  plan: OverlayPlan,
+  width: number,
+  top: number,
+  bottom: number,
+  palette: Palette,
+): void {
+  const window = { from: plan.from, to: plan.to, width, longestJoin: JOIN[plan.unit] };
+  const b = lineColumns(plan.axis, plan.data.column("groundSpeedKmh"), window);
+  const a = lineColumns(plan.reference.axis, plan.reference.data.column("groundSpeedKmh"), window);
+  const ahead = lineColumns(plan.axis, secondsAhead(plan.data, plan.reference.data), window);
+  const speed = ticks(Math.max(largest(a.most), largest(b.most), 20), 4);
+  const split = Math.round(top + (bottom - top) * 0.62);
+  const up: Band = { base: split, scale: -(split - top) / speed.top };
+  scaleLabels(context, up, speed.top, speed.step, width, palette, plan.fontPx);
+  context.fillStyle = palette.ink;
+  context.fillRect(PAD.left, split - 3, width, 6);
+  strokeLine(context, a, up, palette, true);
+  strokeLine(context, b, up, palette, false);
+
+  const zero = Math.round((split + bottom) / 2) + 8;
+  const most = Math.max(largest(ahead.most), largest(ahead.least), 0.1);
+  const pxPerS = (bottom - zero - 10) / most;
+  context.fillStyle = palette.rule;
+  context.fillRect(PAD.left, zero - 1, width, 2);
+  dots(context, ahead, zero, pxPerS, palette);
+  context.font = `500 ${plan.fontPx}px "IBM Plex Sans"`;
+  context.fillStyle = palette.ink2;
+  context.textAlign = "right";
+  context.textBaseline = "middle";
+  for (const side of [1, -1]) context.fillText(`${side < 0 ? "\u2212" : ""}${most.toFixed(1)}`, PAD.left - 8, zero - side * most * pxPerS);
+  context.textAlign = "left";
+  context.font = `700 ${plan.fontPx}px "IBM Plex Sans"`;
+  word(context, "Ground speed, km/h", PAD.left + 8, top + plan.fontPx * 0.8, palette);
+  word(context, `Run ${plan.data.view.run.id} ahead, s`, PAD.left + 8, split + plan.fontPx, palette);
+  const at = Math.floor(width * 0.8);
+  for (const [line, run, away] of [
+    [a, plan.reference.data, plan.fontPx * 1.1],
+    [b, plan.data, -plan.fontPx * 1.1],
+  ] as const) {
+    const value = line.most[at] as number;
+    if (!Number.isNaN(value)) word(context, `run ${run.view.run.id}`, PAD.left + at, up.base + value * up.scale + away, palette);
+  }
+}

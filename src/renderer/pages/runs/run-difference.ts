@@ -1,0 +1,52 @@
+/** How far one run is ahead of another in time, at equal ground speed from movement on; NaN where either has not that speed or it is unknown. */
+import type { RunData } from "./run-data.ts";
+
+/** The first time each speed was reached: rising, as a launch is; a dip in between changes nothing. */
+function firstReached(data: RunData): { readonly speed: number[]; readonly timeS: number[] } {
+  const ground = data.column("groundSpeedKmh");
+  const speed: number[] = [];
+  const timeS: number[] = [];
+  for (let i = data.rowAt(0); i < ground.length; i += 1) {
+    const value = ground[i] as number;
+    if (Number.isNaN(value) || value <= (speed.at(-1) ?? 0)) continue;
+    speed.push(value);
+    timeS.push(data.timeS[i] as number);
+  }
+  return { speed, timeS };
+}
+
+/** Time at which a speed was first reached, linear between samples; NaN beyond what was reached. */
+function timeAt(reached: ReturnType<typeof firstReached>, speed: number): number {
+  const { speed: speeds, timeS } = reached;
+  const above = speeds.findIndex((value) => value >= speed);
+  if (above <= 0) return Number.NaN;
+  const [low, high] = [speeds[above - 1] as number, speeds[above] as number];
+  const [from, to] = [timeS[above - 1] as number, timeS[above] as number];
+  return from + ((speed - low) / (high - low)) * (to - from);
+}
+
+/** For each sample of `data`: seconds ahead of `reference` (negative: behind) when it first had its speed. */
+export function secondsAhead(data: RunData, reference: RunData): Float32Array {
+  const other = firstReached(reference);
+  const ground = data.column("groundSpeedKmh");
+  const ahead = new Float32Array(data.timeS.length).fill(Number.NaN);
+  let fastest = 0;
+  for (let i = data.rowAt(0); i < ahead.length; i += 1) {
+    const value = ground[i] as number;
+    if (!(value > fastest)) continue;
+    fastest = value;
+    ahead[i] = timeAt(other, value) - (data.timeS[i] as number);
+  }
+  return ahead;
+}
+
+/** "Run 8 is 0.63 s ahead of run 4 at 60 mph", or why that cannot be said. */
+export function differenceWords(data: RunData, reference: RunData): string {
+  const seconds = (run: RunData) => run.view.gates.find((gate) => gate.gate === "0-60 mph" && gate.start === "movement")?.seconds ?? null;
+  const [b, a] = [seconds(data), seconds(reference)];
+  const names = [`Run ${data.view.run.id}`, `run ${reference.view.run.id}`] as const;
+  if (a === null || b === null) return `${names[0]} over ${names[1]}: ${a === null ? names[1] : names[0]} did not reach 60 mph.`;
+  const gain = a - b;
+  if (Math.abs(gain) < 0.005) return `${names[0]} and ${names[1]} reach 60 mph together.`;
+  return `${names[0]} is ${Math.abs(gain).toFixed(2)} s ${gain > 0 ? "ahead of" : "behind"} ${names[1]} at 60 mph.`;
+}
