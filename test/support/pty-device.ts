@@ -5,8 +5,11 @@ import { createServer, type Server, type Socket } from "node:net";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 
+/** Debian package socat; a name, not a file, so that PATH finds it. */
+const SOCAT = "socat";
+
 /** Null where PTYs can be made; else the reason for skipping, to be printed. */
-export const whyNoPty: string | null = spawnSync("socat", ["-V"]).error === undefined ? null : "socat is not installed (apt-get install socat): no PTY, so no serial port to test with";
+export const whyNoPty: string | null = spawnSync(SOCAT, ["-V"]).error === undefined ? null : "socat is not installed (apt-get install socat): no PTY, so no serial port to test with";
 
 export interface PtyDevice {
   /** What a set-up names as the port. */
@@ -52,7 +55,7 @@ export async function createPtyDevice(): Promise<PtyDevice> {
   return {
     path,
     async plug() {
-      child = spawn("socat", [`PTY,link=${path},raw,echo=0`, `UNIX-CONNECT:${door}`], { stdio: ["ignore", "inherit", "inherit"] });
+      child = spawn(SOCAT, [`PTY,link=${path},raw,echo=0`, `UNIX-CONNECT:${door}`], { stdio: ["ignore", "inherit", "inherit"] });
       while (!existsSync(path) || socket === null) await new Promise((done) => setTimeout(done, 5));
     },
     unplug,

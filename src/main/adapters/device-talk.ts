@@ -1,7 +1,7 @@
 /** How one kind of device is begun and listened to; the port itself is the reopening source's business. */
 import type { SerialLine } from "./serial-line.ts";
 
-export interface TalkCounts {
+interface TalkCounts {
   readonly bytes: number;
   /** Frames or sentences that were whole and right. */
   readonly valid: number;

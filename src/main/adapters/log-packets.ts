@@ -13,7 +13,7 @@ const US_PER_S = 1e6;
 const NS_PER_US = 1e3;
 
 /** A log cannot be used as it stands. */
-export class LogFileError extends Error {
+class LogFileError extends Error {
   readonly code = "log";
 }
 
@@ -147,7 +147,7 @@ function* merge(request: LogRequest, baseUtcUs: number): Generator<Packet> {
 function firstUtcUs(batches: Generator<StampedLine[]>): number {
   const { value, done } = batches.next();
   batches.return(undefined);
-  return done === true ? Number.POSITIVE_INFINITY : ((value[0] as StampedLine).utcUs);
+  return done === true ? Number.POSITIVE_INFINITY : (value[0] as StampedLine).utcUs;
 }
 
 export function readLogPackets(request: LogRequest): LogPackets {

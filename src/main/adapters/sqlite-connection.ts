@@ -38,6 +38,12 @@ export function bookError(error: unknown, file: string): BookError {
   return new BookError("damaged", `Book ${file}: ${why}`, cause);
 }
 
+/** The same for a book that must be there already. */
+function openingError(error: unknown, file: string): BookError {
+  if ((error as { code?: unknown }).code !== "SQLITE_CANTOPEN") return bookError(error, file);
+  return new BookError("unavailable", `Book ${file}: not found or not readable; name an existing book`, { cause: error });
+}
+
 export interface ConnectionOptions {
   readonly file: string;
   /** False: the file must be there already. */
@@ -71,9 +77,6 @@ export function openConnection({ file, create }: ConnectionOptions): Database.Da
     return db;
   } catch (error) {
     db?.close();
-    if (!create && (error as { code?: unknown }).code === "SQLITE_CANTOPEN") {
-      throw new BookError("unavailable", `Book ${file}: not found or not readable; name an existing book`, { cause: error });
-    }
-    throw bookError(error, file);
+    throw create ? bookError(error, file) : openingError(error, file);
   }
 }

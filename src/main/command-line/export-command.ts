@@ -47,9 +47,12 @@ function* between(packets: Iterable<Packet>, fromNs: number, toNs: number): Gene
 
 function exportRun(book: Book, id: number, format: Format, file: string): void {
   const { figures, recording } = book.run(id);
-  if (format === "csv") return writeFileSync(file, runCsv(runTable(book.samples(id), figures.movementS)));
+  if (format === "csv") {
+    writeFileSync(file, runCsv(runTable(book.samples(id), figures.movementS)));
+    return;
+  }
   const packets = between(book.packets(recording), figures.windowFromS * 1e9, figures.windowToS * 1e9);
-  return writeLines(file, LOGS[format](packets, book.recording(recording)));
+  writeLines(file, LOGS[format](packets, book.recording(recording)));
 }
 
 function exportAll(book: Book, format: Format, folder: string): string[] {

@@ -5,6 +5,7 @@ import { addCaptureCommand } from "./capture-command.ts";
 import { addDecodeCommands } from "./decode-commands.ts";
 import { addEditCommands } from "./edit-commands.ts";
 import { addExportCommand } from "./export-command.ts";
+import { addGatesCommand } from "./gates-command.ts";
 import { addImportCommand } from "./import-command.ts";
 import { addPortsCommand } from "./ports-command.ts";
 import { addRunsCommands } from "./runs-command.ts";
@@ -29,6 +30,7 @@ function createProgram(): Command {
     addEditCommands,
     addExportCommand,
     addBookCommands,
+    addGatesCommand,
   ]) {
     add(program);
   }

@@ -11,7 +11,7 @@ export interface BookCheck {
 }
 
 /** Where two values first differ, as a path; null when they are the same. -0 and 0 are, as rows hold no sign of zero. */
-export function firstDifference(a: unknown, b: unknown, path: string): string | null {
+function firstDifference(a: unknown, b: unknown, path: string): string | null {
   if (typeof a === "number" && typeof b === "number") return a === b || (Number.isNaN(a) && Number.isNaN(b)) ? null : path;
   if (typeof a !== "object" || typeof b !== "object" || a === null || b === null) return a === b ? null : path;
   const keys = new Set([...Object.keys(a), ...Object.keys(b)]);

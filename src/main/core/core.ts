@@ -128,7 +128,10 @@ export function createCore(options: CoreOptions): Core {
 
   function tick(nowNs: number): void {
     lastTickNs = nowNs;
-    if (recording === null) return emit(withReports({ ...NOT_YET, nextLabel: label, state: armed ? "armed" : "idle" }));
+    if (recording === null) {
+      emit(withReports({ ...NOT_YET, nextLabel: label, state: armed ? "armed" : "idle" }));
+      return;
+    }
     try {
       const { live, stored } = recording.tick();
       runsStored += stored.length;

@@ -6,7 +6,7 @@ import type { CanFormat, Packet } from "../../shared/pipeline/packet.ts";
 import type { Gate } from "../../shared/run/gate.ts";
 import type { Mark } from "../../shared/run/mark.ts";
 import type { DerivedRun, Flag } from "../../shared/run/run.ts";
-import { LIST_ROLES, SINGLE_ROLES } from "../../shared/setup/roles.ts";
+import { type LIST_ROLES, SINGLE_ROLES } from "../../shared/setup/roles.ts";
 import type { Book, Gap, Recording, RecordingState, RunWrite } from "../ports/book.ts";
 import { printOf } from "./run-print.ts";
 import { type ReadySetUp, readSetUp } from "./read-set-up.ts";
@@ -14,7 +14,7 @@ import { type ReadySetUp, readSetUp } from "./read-set-up.ts";
 /** A window that ends this close to the recording's end was cut by it: 3 s after the end of a run are kept. */
 const CUT_S = 0.05;
 
-export interface DeriveRequest {
+interface DeriveRequest {
   readonly ready: ReadySetUp;
   readonly canFormat: CanFormat;
   readonly packets: Iterable<Packet>;
@@ -46,7 +46,7 @@ export function roleUnitsOf(roles: readonly string[], aligned: AlignedRoles): Re
 }
 
 /** What a person called the group by then; else what the switch on the bus says. */
-export function labelOf({ movementS, measured }: DerivedRun, marks: readonly Mark[]): string {
+function labelOf({ movementS, measured }: DerivedRun, marks: readonly Mark[]): string {
   const named = marks.findLast((mark) => mark.kind === "label" && mark.tS <= movementS);
   if (named !== undefined && named.text !== "") return named.text;
   const enabled = measured.tractionControlEnabled;
@@ -75,7 +75,7 @@ export function freshRun(run: DerivedRun, marks: readonly Mark[], roleUnits: Rea
   };
 }
 
-export function derive({ ready, canFormat, packets, endNs, calibration, marks, gaps, gates, state }: DeriveRequest): Derived {
+function derive({ ready, canFormat, packets, endNs, calibration, marks, gaps, gates, state }: DeriveRequest): Derived {
   const derivation = createDerivation({ setUp: ready.setUp, databases: ready.databases, canFormat, gates });
   for (const packet of packets) derivation.push(packet);
   const result = derivation.finish({ endNs, calibration, marks, gaps });

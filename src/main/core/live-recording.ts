@@ -9,7 +9,7 @@ import type { Gate } from "../../shared/run/gate.ts";
 import type { Mark } from "../../shared/run/mark.ts";
 import type { Book, Origin, Stream } from "../ports/book.ts";
 import type { Clock } from "../ports/clock.ts";
-import { freshRun } from "./derive.ts";
+import { freshRun, roleUnitsOf } from "./derive.ts";
 import { createJournalWriter } from "./journal-writer.ts";
 import type { ReadySetUp } from "./read-set-up.ts";
 import { settle } from "./settle.ts";
@@ -80,6 +80,7 @@ export function startLiveRecording(options: LiveRecordingOptions): LiveRecording
       session.push(packet);
     },
     gap(stream, cause, fromNs, toNs) {
+      session.reopen(stream);
       journal.gap({ stream, cause, fromNs: Math.max(0, fromNs - baseNs), toNs: Math.max(0, toNs - baseNs) });
     },
     arm() {
@@ -109,7 +110,7 @@ export function startLiveRecording(options: LiveRecordingOptions): LiveRecording
       const live = session.tick(now());
       keepMarks();
       const stored = session.takeRuns().map((run) => {
-        const units = Object.fromEntries(Object.keys(run.samples.roles).map((role) => [role, ""]));
+        const units = roleUnitsOf(Object.keys(run.samples.roles), {});
         const fresh = freshRun(run, session.marks, units, []);
         const taken = book.runs().some((other) => other.uid === fresh.uid);
         const uid = taken ? `${fresh.uid}-${id}` : fresh.uid;

@@ -23,7 +23,7 @@ export interface Settled {
 const LOST: Flag = { flag: "interrupted", why: "Deriving the recording again no longer finds this launch: its figures are those of before." };
 
 /** Seconds that two runs' launches share: from movement to the end of what is kept. */
-export function overlapS(a: RunFigures, b: RunFigures): number {
+function overlapS(a: RunFigures, b: RunFigures): number {
   return Math.min(a.windowToS, b.windowToS) - Math.max(a.movementS, b.movementS);
 }
 

@@ -55,6 +55,7 @@ function run(host: HostPort): void {
   const { core, book, mended, firstDay } = composeLive({ bookFile, setUpFile, emit, alwaysArmed: false, label: "" });
   let heartbeat: ReturnType<typeof setInterval> | undefined;
   let ending = false;
+  let toldMinutes = -1;
 
   async function end(code: number): Promise<void> {
     if (ending) return;
@@ -96,9 +97,13 @@ function run(host: HostPort): void {
       const step = day.next();
       if (step.done === true) {
         emit({ event: "notice", key: "first-day", text: null });
-        return begin();
+        begin();
+        return;
       }
-      emit({ event: "notice", key: "first-day", text: `Driving a simulated day so that the book is not empty: ${Math.round(step.value.storedS / 60)} minutes so far` });
+      const minutes = Math.floor(step.value.storedS / 60);
+      if (minutes === toldMinutes) continue;
+      toldMinutes = minutes;
+      emit({ event: "notice", key: "first-day", text: `Driving a simulated day so that the book is not empty: ${minutes} minutes so far` });
     }
     if (!ending) setImmediate(() => importDay(day));
   }

@@ -13,6 +13,8 @@ import { killRecorder } from "../../support/kill-recorder.ts";
 /** DESIGN: a killed process loses at most 250 ms of bytes. */
 const MOST_LOST_MS = 250;
 
+const [MOUNT, UMOUNT] = ["mount", "umount"];
+
 let folder = "";
 beforeEach(() => {
   folder = mkdtempSync(join(tmpdir(), "gripbook-"));
@@ -87,11 +89,11 @@ test("journalWriter records the hole with its cause when memory was full too", (
   expect(gap).toEqual({ stream: "can", fromNs: kept.length * 10e6, toNs: 2990e6, cause: "the book could not be written and memory was full" });
 });
 
-const mayMount = process.getuid?.() === 0 && spawnSync("mount", ["--version"]).status === 0 && canMount();
+const mayMount = process.getuid?.() === 0 && spawnSync(MOUNT, ["--version"]).status === 0 && canMount();
 function canMount(): boolean {
   const probe = mkdtempSync(join(tmpdir(), "gripbook-mount-"));
-  const ok = spawnSync("mount", ["-t", "tmpfs", "-o", "size=64k", "tmpfs", probe]).status === 0;
-  if (ok) spawnSync("umount", [probe]);
+  const ok = spawnSync(MOUNT, ["-t", "tmpfs", "-o", "size=64k", "tmpfs", probe]).status === 0;
+  if (ok) spawnSync(UMOUNT, [probe]);
   rmSync(probe, { recursive: true, force: true });
   return ok;
 }
@@ -100,7 +102,7 @@ if (!mayMount) console.warn("skipped: a really full drive: mounting a small tmpf
 test.skipIf(!mayMount)("a really full drive is told in one line, and what was stored stays readable", async () => {
   const drive = join(folder, "drive");
   mkdirSync(drive);
-  expect(spawnSync("mount", ["-t", "tmpfs", "-o", "size=3m", "tmpfs", drive]).status).toBe(0);
+  expect(spawnSync(MOUNT, ["-t", "tmpfs", "-o", "size=3m", "tmpfs", drive]).status).toBe(0);
   let child: ChildProcess | null = null;
   try {
     const file = join(drive, "a.gripbook");
@@ -127,7 +129,7 @@ test.skipIf(!mayMount)("a really full drive is told in one line, and what was st
     book.close();
   } finally {
     child?.kill("SIGKILL");
-    spawnSync("umount", ["-l", drive]);
+    spawnSync(UMOUNT, ["-l", drive]);
   }
 });
 

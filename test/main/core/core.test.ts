@@ -1,0 +1,167 @@
+/** The core without a transport, on a clock that the test moves: a recording's life from the first byte to final runs. Truth: the simulator's own. */
+import { mkdtempSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { afterEach, beforeEach, expect, test } from "vitest";
+import { openSqliteBook } from "../../../src/main/adapters/sqlite-book.ts";
+import { checkBook } from "../../../src/main/core/check-book.ts";
+import { gatesOf } from "../../../src/main/core/own-gates.ts";
+import { recover } from "../../../src/main/core/recover.ts";
+import type { LiveEvent, NoticeEvent, RunStoredEvent } from "../../../src/shared/contract/contract.ts";
+import { decodeColumns, encodeColumns } from "../../../src/shared/contract/columns.ts";
+import type { RunColumns } from "../../../src/shared/contract/contract.ts";
+import { type DrivenCore, driveCore, shortDrive } from "../../support/driven-core.ts";
+
+const LAUNCH = { kind: "launch", standS: 3, toKmh: 105 };
+const drive = shortDrive([{ kind: "stand", seconds: 2 }, LAUNCH, { kind: "stand", seconds: 5 }]);
+const endUs = (drive.packets.at(-1)?.arrivalUs ?? 0) + 1;
+const movementUs = (drive.truth.runs[0]?.movementHostS ?? Number.NaN) * 1e6;
+
+let folder = "";
+const open: DrivenCore[] = [];
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), "gripbook-"));
+});
+afterEach(() => {
+  for (const driven of open.splice(0)) driven.book.close();
+  rmSync(folder, { recursive: true, force: true });
+});
+
+function start(options: Partial<Parameters<typeof driveCore>[0]> = {}): DrivenCore {
+  const driven = driveCore({ file: join(folder, "a.gripbook"), packets: drive.packets, ...options });
+  open.push(driven);
+  return driven;
+}
+
+const lives = ({ events }: DrivenCore) => events.filter((event): event is LiveEvent => event.event === "live");
+const stored = ({ events }: DrivenCore) => events.filter((event): event is RunStoredEvent => event.event === "runStored").map((event) => event.run);
+const notices = ({ events }: DrivenCore) => events.filter((event): event is NoticeEvent => event.event === "notice");
+
+test("an armed launch is seen, stored provisionally, and made final under the same id when the recording closes", async () => {
+  const driven = start({ alwaysArmed: true, label: "slip target 8 %" });
+  driven.driveTo(endUs);
+  const states = lives(driven).map((live) => live.state);
+  expect([...new Set(states)]).toEqual(expect.arrayContaining(["armed", "standing", "launched", "done"]));
+  const [provisional] = stored(driven);
+  expect(provisional).toMatchObject({ id: 1, final: false, label: "slip target 8 %" });
+  await driven.core.close();
+  const rows = stored(driven);
+  expect(rows.map((row) => [row.id, row.final])).toEqual([[1, false], [1, true]]);
+  const trueS = drive.truth.runs[0]?.gates.find((gate) => gate.gate === "0-60 mph" && gate.start === "movement")?.seconds as number;
+  expect(Math.abs((rows[1]?.seconds as number) - trueS)).toBeLessThan(0.05);
+  expect(driven.book.recordings()).toMatchObject([{ state: "closed", derived: true, origin: "live" }]);
+  expect(checkBook(driven.book, gatesOf(driven.book))).toMatchObject({ faults: [], runs: 1 });
+});
+
+test("live events come about 30 times a second, 60 in a launch, and never with a stale speed", () => {
+  const driven = start({ alwaysArmed: true });
+  driven.driveTo(endUs);
+  const all = lives(driven);
+  const perSecond = (from: number) => all.filter((live) => live.tS >= from && live.tS < from + 1).length;
+  expect(perSecond(1)).toBeGreaterThanOrEqual(25);
+  expect(perSecond(Math.ceil(movementUs / 1e6) + 1.5)).toBeGreaterThanOrEqual(45);
+  const count = all.length;
+  for (let i = 0; i < 800; i += 1) {
+    driven.clock.nowUs += 5000;
+    driven.core.beat();
+  }
+  const later = lives(driven).slice(count).filter((live) => live.tS > endUs / 1e6 + 2.5);
+  expect(later.length).toBeGreaterThan(30);
+  expect(later.every((live) => live.groundSpeedMps === null && live.slipSpeedMps === null && live.torqueDeliveredNm === null)).toBe(true);
+});
+
+test("requests: every edit answers with the request that takes it back", async () => {
+  const driven = start({ alwaysArmed: true });
+  driven.driveTo(endUs);
+  await driven.core.close();
+  const { core } = driven;
+  const ask = async (name: string, argument: unknown) => (await core.request(name, argument)) as { undo: { name: string; argument: unknown } };
+  for (const [name, argument] of [
+    ["run.label", { run: 1, label: "other" }],
+    ["run.review", { run: 1, use: false, note: "gust" }],
+    ["run.conditions", { run: 1, set: { surface: "wet" } }],
+  ] as const) {
+    const before = JSON.stringify(await core.request("run.show", { run: 1 }));
+    const { undo } = await ask(name, argument);
+    expect(JSON.stringify(await core.request("run.show", { run: 1 }))).not.toBe(before);
+    await core.request(undo.name, undo.argument);
+    expect(JSON.stringify(await core.request("run.show", { run: 1 }))).toBe(before);
+  }
+  const columns = (await core.request("run.columns", { run: 1 })) as RunColumns;
+  expect(decodeColumns(encodeColumns(columns)).names.slice(0, 3)).toEqual(["timeS", "groundSpeedKmh", "wheelSpeedKmh"]);
+  await expect(core.request("run.show", { run: 9 })).rejects.toThrow(/^Run 9 is not in this book/);
+  await expect(core.request("run.erase", { run: 1 })).rejects.toThrow(/^Unknown request "run\.erase"/);
+  await expect(core.request("run.label", { run: 1, text: "x" })).rejects.toThrow(/^Request run\.label: /);
+});
+
+test("abort in a launch ends it, keeps it and flags it; nothing arms again by itself", async () => {
+  const driven = start();
+  driven.driveTo(500_000);
+  await driven.core.request("drive.arm", { label: "first try" });
+  driven.driveTo(movementUs + 2e6);
+  expect(lives(driven).at(-1)?.state).toBe("launched");
+  await driven.core.request("drive.abort", {});
+  driven.driveTo(endUs);
+  expect(lives(driven).at(-1)?.state).not.toMatch(/armed|standing|launched/);
+  await driven.core.close();
+  const [run] = driven.book.runs();
+  expect(run?.label).toBe("first try");
+  expect(run?.figures.flags.map((flag) => flag.flag)).toContain("aborted");
+});
+
+test("a process that dies in a run leaves it in the book: closed and flagged as interrupted at the next start", () => {
+  const dying = start({ alwaysArmed: true });
+  dying.driveTo(movementUs + 4e6);
+  // The process is gone without a word: only its lock is let go, as the system does.
+  open.splice(0);
+  dying.book.close();
+  const book = openSqliteBook({ file: join(folder, "a.gripbook"), create: false });
+  expect(recover(book, gatesOf(book))).toEqual(["Recording 1 had been interrupted: it was closed and derived, 1 run found"]);
+  expect(book.recordings()).toMatchObject([{ state: "interrupted", derived: true }]);
+  const [run] = book.runs();
+  expect(run?.final).toBe(true);
+  expect(run?.figures.flags.map((flag) => flag.flag)).toContain("interrupted");
+  expect(recover(book, gatesOf(book))).toEqual([]);
+  expect(checkBook(book, gatesOf(book)).faults).toEqual([]);
+  book.close();
+});
+
+test("a book that another process records into is not recovered, and not recorded into", () => {
+  const first = start({ alwaysArmed: true });
+  first.driveTo(1_000_000);
+  const second = start({ alwaysArmed: true });
+  expect(recover(second.book, gatesOf(second.book))).toEqual([]);
+  second.driveTo(500_000);
+  expect(notices(second).find((notice) => notice.key === "book")?.text).toMatch(/another Gripbook records into it; close that one or name another book/);
+  expect(second.book.recordings()).toHaveLength(1);
+});
+
+test("a sleep closes the recording, says so, and the next byte begins another", async () => {
+  const driven = start({ alwaysArmed: true });
+  driven.driveTo(1_500_000);
+  driven.clock.sleptS = 600;
+  driven.driveTo(3_500_000);
+  expect(notices(driven).find((notice) => notice.key === "sleep")?.text).toMatch(/^The computer slept: the recording was closed there/);
+  await driven.core.close();
+  expect(driven.book.recordings().map((recording) => recording.state)).toEqual(["closed", "closed"]);
+});
+
+test("an adapter unplugged in a run: the receiver goes on, the hole stands in the book with its cause, the run is kept", async () => {
+  const driven = start({ alwaysArmed: true });
+  driven.driveTo(movementUs + 1e6);
+  const fromNs = driven.clock.monotonicNs();
+  driven.listeners.can.onGap("unplugged", fromNs, null);
+  driven.listeners.can.onReport({ state: "absent", words: "CAN adapter: /dev/x is gone (unplugged): plug it in again, it is opened by itself" });
+  driven.driveTo(movementUs + 2e6, ["can"]);
+  expect(lives(driven).at(-1)).toMatchObject({ can: { state: "absent" }, gnss: { state: "fresh" }, torqueDeliveredNm: null });
+  expect(notices(driven).at(-1)).toMatchObject({ key: "can", text: expect.stringMatching(/plug it in again/) });
+  driven.listeners.can.onGap("unplugged", fromNs, driven.clock.monotonicNs());
+  driven.listeners.can.onReport({ state: "fresh", words: "" });
+  driven.driveTo(endUs);
+  await driven.core.close();
+  const [gap] = driven.book.gaps(1);
+  expect(gap).toMatchObject({ stream: "can", cause: "unplugged" });
+  expect(((gap?.toNs ?? 0) - (gap?.fromNs ?? 0)) / 1e9).toBeCloseTo(1, 1);
+  expect(driven.book.runs()).toHaveLength(1);
+  expect(checkBook(driven.book, gatesOf(driven.book)).faults).toEqual([]);
+});
