@@ -3,25 +3,21 @@
  * 0.3 s) is null. Ground speed comes from receiver and undriven wheels only.
  */
 import type { Calibration } from "../align/calibration.ts";
+import { createGroundSpeedFilter, type GroundSpeedFilter } from "../align/ground-speed.ts";
+import { slipAt } from "../align/slip.ts";
 import type { FrameBatch } from "../frames/frame-batch.ts";
-import { KMH_PER_MPS, NS_PER_S } from "../kernel/units.ts";
+import { NS_PER_S } from "../kernel/units.ts";
 import type { LiveSample } from "../run/launch-states.ts";
 import type { SingleRole } from "../setup/roles.ts";
 import type { SetUp } from "../setup/set-up.ts";
 import type { Epoch } from "../signals/epoch-draft.ts";
 import type { LatestValues } from "../signals/role-tap.ts";
 import { createLiveClock } from "./live-clock.ts";
-import { createLiveGroundSpeed } from "./live-ground-speed.ts";
 import { createLiveHealth } from "./live-health.ts";
 import type { LiveEvent } from "./live-view.ts";
 import type { Packet } from "./packet.ts";
 
 const STALE_S = 0.3;
-/** Below this the ratio is not shown (DESIGN, Definitions). */
-const LEAST_RATIO_KMH = 10;
-/** A wheel sensor's reading under this is unknown even where no threshold was found. */
-const LEAST_WHEEL_MPS = 0.3;
-
 type DialValues = Pick<
   LiveEvent,
   | "groundSpeedMps"
@@ -52,7 +48,7 @@ export interface LiveDials {
 
 export function createLiveDials({ setUp, calibration }: { readonly setUp: SetUp; readonly calibration: () => Calibration }): LiveDials {
   const clock = createLiveClock();
-  const ground = createLiveGroundSpeed();
+  let filterOf: { readonly calibration: Calibration; readonly filter: GroundSpeedFilter } | null = null;
   const gnss = createLiveHealth({ present: true, unit: "Hz", remedy: "wrong baud, or not NMEA 0183" });
   const can = createLiveHealth({ present: true, unit: "frames/s", remedy: "wrong baud, or not SLCAN" });
   let latest: LatestValues = {};
@@ -66,23 +62,33 @@ export function createLiveDials({ setUp, calibration }: { readonly setUp: SetUp;
     return value !== undefined && nowNs - value.arrivalNs <= STALE_S * NS_PER_S ? value.value : null;
   }
 
-  function hearUndrivenWheels(): void {
-    const { undrivenScales, undrivenThresholdMps } = calibration();
-    const speeds: number[] = [];
-    let heardNs = wheelsHeardNs;
-    (latest.undrivenWheelSpeeds ?? []).forEach((wheel, i) => {
-      if (wheel === null || wheel.arrivalNs <= wheelsHeardNs) return;
-      const speedMps = wheel.value * (undrivenScales[i]?.value ?? 1);
-      heardNs = Math.max(heardNs, wheel.arrivalNs);
-      if (speedMps > Math.max(LEAST_WHEEL_MPS, undrivenThresholdMps)) speeds.push(speedMps);
-    });
-    wheelsHeardNs = heardNs;
-    if (speeds.length > 0) ground.pushWheels(heardNs / NS_PER_S, speeds.reduce((a, b) => a + b) / speeds.length);
+  /** A filter holds for one calibration; a new one starts at the next epoch. */
+  function ground(): GroundSpeedFilter {
+    const current = calibration();
+    if (filterOf?.calibration !== current) filterOf = { calibration: current, filter: createGroundSpeedFilter(current) };
+    return filterOf.filter;
   }
 
-  const wheelSpeed = (nowNs: number) => {
+  function hearUndrivenWheels(): void {
+    const wheels = latest.undrivenWheelSpeeds ?? [];
+    let heardNs = wheelsHeardNs;
+    const readings = wheels.map((wheel) => {
+      if (wheel === null || wheel.arrivalNs <= wheelsHeardNs) return null;
+      heardNs = Math.max(heardNs, wheel.arrivalNs);
+      return wheel.value;
+    });
+    if (heardNs === wheelsHeardNs) return;
+    wheelsHeardNs = heardNs;
+    ground().pushWheels(heardNs / NS_PER_S, readings);
+  }
+
+  const spin = (nowNs: number) => {
     const motor = fresh("motorSpeed", nowNs);
-    return motor === null ? null : (motor / setUp.car.gearRatio) * calibration().rollingRadiusM.value;
+    return motor === null ? null : motor / setUp.car.gearRatio;
+  };
+  const wheelSpeed = (nowNs: number) => {
+    const spinRadps = spin(nowNs);
+    return spinRadps === null ? null : spinRadps * calibration().rollingRadiusM.value;
   };
 
   return {
@@ -96,7 +102,7 @@ export function createLiveDials({ setUp, calibration }: { readonly setUp: SetUp;
       if (Number.isNaN(epoch.speedMps) || epoch.arrivalNs <= speedHeardNs) return;
       speedHeardNs = epoch.arrivalNs;
       const heardS = clock.map(Number.isNaN(epoch.utcMs) ? Number.NaN : epoch.utcMs / 1000, epoch.arrivalNs / NS_PER_S);
-      ground.pushReceiver(heardS - calibration().gnssDelayS.value, epoch.speedMps);
+      ground().pushEpoch(heardS, epoch.speedMps);
     },
     frames(batch) {
       can.valid(batch.length, batch.arrivalNs[batch.length - 1]);
@@ -106,7 +112,7 @@ export function createLiveDials({ setUp, calibration }: { readonly setUp: SetUp;
       hearUndrivenWheels();
     },
     sample(nowNs) {
-      const speed = ground.at(nowNs / NS_PER_S);
+      const speed = ground().at(nowNs / NS_PER_S);
       return {
         tS: nowNs / NS_PER_S,
         groundSpeedMps: speed?.speedMps ?? null,
@@ -116,20 +122,25 @@ export function createLiveDials({ setUp, calibration }: { readonly setUp: SetUp;
       };
     },
     view(nowNs) {
-      const groundSpeedMps = ground.at(nowNs / NS_PER_S)?.speedMps ?? null;
-      const wheelSpeedMps = wheelSpeed(nowNs);
-      const slipSpeedMps = groundSpeedMps === null || wheelSpeedMps === null ? null : wheelSpeedMps - groundSpeedMps;
-      const ratioKnown = slipSpeedMps !== null && groundSpeedMps !== null && groundSpeedMps * KMH_PER_MPS >= LEAST_RATIO_KMH;
+      const speed = ground().at(nowNs / NS_PER_S);
+      const spinRadps = spin(nowNs);
+      const slip =
+        speed === null || spinRadps === null
+          ? null
+          : slipAt(
+              { spinRadps, groundSpeedMps: speed.speedMps, groundSigmaMps: speed.sigmaMps, accelerationMps2: speed.accelerationMps2 },
+              calibration(),
+            );
       const enabled = fresh("tractionControlEnabled", nowNs);
       const active = fresh("tractionControlActive", nowNs);
       const fix = newestEpoch?.fix ?? null;
       const worry = newestEpoch !== null && (fix === "none" || fix === "estimated") ? "no satellite fix: needs open sky" : null;
       const satellites = newestEpoch !== null && !Number.isNaN(newestEpoch.satellites) ? `${newestEpoch.satellites} satellites` : "";
       return {
-        groundSpeedMps,
-        wheelSpeedMps,
-        slipSpeedMps,
-        slipRatio: ratioKnown ? slipSpeedMps / groundSpeedMps : null,
+        groundSpeedMps: speed?.speedMps ?? null,
+        wheelSpeedMps: wheelSpeed(nowNs),
+        slipSpeedMps: slip?.speedMps ?? null,
+        slipRatio: slip?.ratio ?? null,
         torqueRequestNm: fresh("torqueRequest", nowNs),
         torqueDeliveredNm: fresh("torqueDelivered", nowNs),
         pedalPercent: fresh("pedal", nowNs),
