@@ -21,5 +21,7 @@ module.exports = {
     rule("no-cycles", {}, { circular: true }),
     rule("nothing-unresolved", { path: "^src/" }, { couldNotResolve: true }),
   ],
-  options: { parser: "swc", tsPreCompilationDeps: true, doNotFollow: { path: "node_modules" } },
+  options: { parser: "swc", tsPreCompilationDeps: true, doNotFollow: { path: "node_modules" },
+    // Vite exports no "require" entry, so the resolver must look where an import looks.
+    enhancedResolveOptions: { exportsFields: ["exports"], conditionNames: ["import", "require", "node", "default", "types"] } },
 };

@@ -37,7 +37,7 @@ test.skipIf(electron.executable === null)("the shell shows the simulated day of 
   await page.locator(".tile").nth(11).waitFor({ timeout: 60_000 });
   const seen = await page.evaluate(() => ({
     node: typeof (globalThis as { process?: unknown }).process,
-    bridge: Object.keys(window.gripbook ?? {}),
+    bridge: Object.keys((window as unknown as { gripbook?: object }).gripbook ?? {}),
   }));
   expect(seen).toEqual({ node: "undefined", bridge: ["requests", "onEvent"] });
   await program.close();
