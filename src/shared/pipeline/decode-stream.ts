@@ -32,6 +32,8 @@ export interface DecodeStream {
   tracks(endNs: number, gaps: readonly StreamGap[]): RecordingTracks;
   /** Lets go of what arrived before, so that a live session stays bounded. */
   dropBefore(arrivalNs: number): void;
+  /** A port was opened again: a half line is dropped, the adapter's clock may have started anew. */
+  reopen(stream: Packet["stream"]): void;
 }
 
 export interface DecodeStreamOptions {
@@ -90,6 +92,9 @@ export function createDecodeStream({ setUp, databases, canFormat, onEpoch, onFra
     dropBefore(arrivalNs) {
       tap.dropBefore(arrivalNs);
       epochs.dropBefore(arrivalNs);
+    },
+    reopen(stream) {
+      if (stream === "can" && canFormat === "slcan") slcan.reopen();
     },
   };
 }

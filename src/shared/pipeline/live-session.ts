@@ -48,6 +48,8 @@ export interface LiveSession {
   /** Before a launch: disarms. In a launch: ends it; the run is kept and flagged. */
   abort(nowNs: number): void;
   setLabel(text: string, nowNs: number): void;
+  /** A port was opened again. */
+  reopen(stream: Packet["stream"]): void;
   /** Provisional runs that became complete since the last call. */
   takeRuns(): DerivedRun[];
   readonly marks: readonly Mark[];
@@ -170,6 +172,7 @@ export function createLiveSession({ setUp, databases, canFormat, calibration: gi
       label = text;
       mark("label", nowNs, text);
     },
+    reopen: stream.reopen,
     takeRuns: () => complete.splice(0),
   };
 }
