@@ -58,7 +58,9 @@ export function fitLaunch(input: FitInput): LaunchFit | null {
   const mixed = solved ? mix(equations, hyper, theta, priors, input, layout) : null;
   if (!solved || !mixed) return null;
   for (let i = 0; i < theta.length; i++) theta[i] += mixed.step[i] - solved.step[i];
-  return resultOf(input, layout, theta, mixed.lower, hyper, solved.evidence);
+  // The curve moved: its uncertainty is that of the equations where it now lies.
+  const settled = mix(lineariseAt(input, layout, theta), hyper, theta, priors, input, layout);
+  return settled ? resultOf(input, layout, theta, settled.lower, hyper, solved.evidence) : null;
 }
 
 /** Seconds in which the acceleration rose from 5 to 60 % of its peak: the shorter, the more shafts and tyres shape the start. */

@@ -119,7 +119,7 @@ export function familyModel(
       { name: "start", mean: startS, sigma: 0.5, difference: 1e-3 },
       { name: "ramp", mean: rampS, sigma: RAMP_SIGMA_S, difference: 2e-3 },
       { name: "logLimit", mean: Math.log(limitMps2), sigma: 0.5, difference: 1e-4 },
-      { name: "logPower", mean: Math.log(limitMps2 * 20), sigma: 1, difference: 1e-4 },
+      { name: "logPower", mean: Math.log(limitMps2 * 25), sigma: 0.6, difference: 1e-4 },
       { name: "resistance", mean: ROLLING_MPS2, sigma: SLOPE_SIGMA_MPS2, difference: 1e-3 },
       { name: "drag", mean: drag.mean, sigma: drag.sigma, difference: drag.mean * 1e-2 },
     ],
