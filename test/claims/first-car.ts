@@ -98,6 +98,9 @@ export function firstCarDrive(seed: number, kind: DriveClass): KnownDrive {
     }
   }
   stream.flush();
+  const gnssDelayS = drive.gnssDelayS() ?? Number.NaN;
+  // Bus frames lie behind true time by their least way to the laptop: what the receiver's planned delay exceeds the true one by.
+  const shiftS = plan.receiver.delayS - gnssDelayS;
   const value = (column: readonly number[], tS: number): number => {
     const i = Math.max(0, Math.min(column.length - 2, Math.floor(tS * 1000) - 1));
     return column[i] + (tS * 1000 - 1 - i) * (column[i + 1] - column[i]);
@@ -106,12 +109,12 @@ export function firstCarDrive(seed: number, kind: DriveClass): KnownDrive {
     tracks: without(stream.tracks(endNs, []), kind),
     setUp,
     rollingRadiusM: drive.car.rollingRadiusM,
-    gnssDelayS: drive.gnssDelayS() ?? Number.NaN,
+    gnssDelayS,
     delayBoundS: Number.NaN,
     launches,
     slipAt: (baseS) => {
-      const speedMps = value(speed, baseS);
-      return { slipMps: value(wheel, baseS) - speedMps, speedMps };
+      const speedMps = value(speed, baseS - shiftS);
+      return { slipMps: value(wheel, baseS - shiftS) - speedMps, speedMps };
     },
   };
 }

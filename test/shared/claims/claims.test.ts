@@ -1,5 +1,5 @@
 /**
- * The claims run in small: 40 random drives in each of three classes. Limits are those chance allows at n = 40, so a red test means
+ * The claims run in small: 32 random drives in each of three classes. Limits are those chance allows at n = 32, so a red test means
  * a broken promise, not bad luck: RMS by chi-square (three sigma above the promise), coverage by the binomial (fewer covering intervals
  * than 90 % true coverage gives in 999 of 1,000 runs), width by the mean square of error over claimed sigma (below what 99 % coverage gives in 999 of 1,000).
  */
@@ -10,7 +10,7 @@ import { secondCarDrive } from "../../claims/known-drive.ts";
 import { leastCovered, leastSpread, mostRms, type Outcome, spreadOf, summarise } from "../../claims/tally.ts";
 import type { DriveClass } from "../../support/second-car/recipe.ts";
 
-const CASES = 40;
+const CASES = 32;
 
 /** `most`: RMS promised. Every failure prints what was measured. */
 function hold(outcomes: readonly Outcome[], most: number | null, what: string): void {

@@ -119,7 +119,7 @@ export function drive(recipe: Recipe): Trace {
       accel += ((a - accel) * STEP_S) / 0.05;
       if (d.held) accel = 0;
       x += 0.5 * (before + v) * STEP_S;
-      if (phase.kind === "rest") [v, wheel, motor, twist, slip, accel] = [0, 0, 0, 0, 0, 0];
+      if (phase.kind === "rest") v = wheel = motor = twist = slip = accel = 0;
       if (!Number.isFinite(v + wheel)) throw new RangeError(`Second car: state not finite at ${step * STEP_S} s in ${phase.kind}`);
       if (t > 400) throw new RangeError(`Second car: phase ${phase.kind} did not end in 400 s`);
     }
