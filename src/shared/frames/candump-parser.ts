@@ -21,7 +21,7 @@ const LONGEST_LINE = 256;
 /** The error-frame bit of a Linux identifier (linux/can.h CAN_ERR_FLAG). */
 const ERROR_FLAG = 0x20000000;
 
-export interface CandumpCounts {
+interface CandumpCounts {
   bytes: number;
   /** Bytes of frames, error frames, empty lines and line ends. */
   acceptedBytes: number;
@@ -47,7 +47,15 @@ export function createCandumpParser(): CandumpParser {
 }
 
 class Parser implements CandumpParser {
-  readonly counts: CandumpCounts = { bytes: 0, acceptedBytes: 0, droppedBytes: 0, frames: 0, errorFrames: 0, malformedLines: 0, overlongLines: 0 };
+  readonly counts: CandumpCounts = {
+    bytes: 0,
+    acceptedBytes: 0,
+    droppedBytes: 0,
+    frames: 0,
+    errorFrames: 0,
+    malformedLines: 0,
+    overlongLines: 0,
+  };
   readonly #line = new Uint8Array(LONGEST_LINE);
   #lineLength = 0;
   #lineArrivalNs = 0;
@@ -110,7 +118,13 @@ class Parser implements CandumpParser {
 }
 
 /** Reads one whole line without its end into a new row of the batch, unless it is no frame. */
-function readCandumpLine(bytes: Uint8Array, from: number, to: number, arrivalNs: number, out: FrameBatch): "frame" | "error frame" | "malformed" {
+function readCandumpLine(
+  bytes: Uint8Array,
+  from: number,
+  to: number,
+  arrivalNs: number,
+  out: FrameBatch,
+): "frame" | "error frame" | "malformed" {
   let at = skipBlank(bytes, from, to);
   let stampMs = Number.NaN;
   if (bytes[at] === OPEN) {

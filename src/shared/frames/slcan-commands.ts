@@ -21,7 +21,8 @@ export const SLCAN_COMMANDS = {
 /** The set-bit-rate command for bits a second. Throws RangeError, naming the rates there are. */
 export function bitrateCommand(bitrate: number): Uint8Array {
   const code = BITRATES.indexOf(bitrate);
-  if (code < 0) throw new RangeError(`Expected a bus bit rate of ${BITRATES.join(", ")}, got ${bitrate}; correct "bitrate" in the set-up file`);
+  if (code < 0)
+    throw new RangeError(`Expected a bus bit rate of ${BITRATES.join(", ")}, got ${bitrate}; correct "bitrate" in the set-up file`);
   return asCommand(`S${code}`);
 }
 
@@ -29,7 +30,9 @@ export function bitrateCommand(bitrate: number): Uint8Array {
 export function assertListenOnly(bytes: Uint8Array): void {
   const text = String.fromCharCode(...bytes.subarray(0, 4));
   if (bytes.length > 3 || !ALLOWED.test(text)) {
-    throw new RangeError(`Refused to write ${JSON.stringify(text)} to the CAN adapter: only listening commands (C, S0 to S8, Z0, Z1, L, V, N, F) are ever sent`);
+    throw new RangeError(
+      `Refused to write ${JSON.stringify(text)} to the CAN adapter: only listening commands (C, S0 to S8, Z0, Z1, L, V, N, F) are ever sent`,
+    );
   }
 }
 

@@ -15,7 +15,7 @@ const BEL = 0x07;
 const LONGEST_LINE = 146;
 
 /** Everything seen so far; `bytes` = accepted + dropped + what waits for its line end. */
-export interface SlcanCounts {
+interface SlcanCounts {
   bytes: number;
   /** Bytes of lines understood, line ends included. */
   acceptedBytes: number;
@@ -193,7 +193,7 @@ class Parser implements SlcanParser {
     if (stampDigits !== 0 && stampDigits !== 4 && stampDigits !== 8) return false;
     let word0 = 0;
     let word1 = 0;
-    const short = count > 8 ? 8 : count;
+    const short = Math.min(count, 8);
     for (let k = 0; k < short; k++) {
       const high = HEX_DIGIT[bytes[dataAt + 2 * k]];
       const low = HEX_DIGIT[bytes[dataAt + 2 * k + 1]];

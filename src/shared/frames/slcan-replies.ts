@@ -2,7 +2,7 @@
 import { readHex } from "./hex-digit.ts";
 
 /** Bits of the `F` answer (adapter command sheet; SOURCES section 2). */
-export interface SlcanStatus {
+interface SlcanStatus {
   readonly receiveFull: boolean;
   readonly transmitFull: boolean;
   readonly errorWarning: boolean;
@@ -12,7 +12,7 @@ export interface SlcanStatus {
   readonly busError: boolean;
 }
 
-export type SlcanBusState = "active" | "warning" | "passive" | "bus off";
+type SlcanBusState = "active" | "warning" | "passive" | "bus off";
 
 export type SlcanReply =
   | { readonly kind: "ok" }
@@ -45,7 +45,9 @@ export function readSlcanReply(bytes: Uint8Array, from: number, to: number): Slc
     case "N":
       return { kind: "serialNumber", text: text.slice(1) };
     case "F":
-      return text.length === 3 && readHex(bytes, from + 1, 2) >= 0 ? { kind: "status", status: statusOf(readHex(bytes, from + 1, 2)) } : null;
+      return text.length === 3 && readHex(bytes, from + 1, 2) >= 0
+        ? { kind: "status", status: statusOf(readHex(bytes, from + 1, 2)) }
+        : null;
     case "s": {
       const match = /^s([awpb])(\d{3})(\d{3})$/.exec(text);
       if (match === null) return null;

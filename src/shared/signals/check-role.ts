@@ -36,14 +36,32 @@ export function accelerationOf(groundSpeedMps: ArrayLike<number>): Float64Array 
  * Checks values in the role's SI unit, inversion applied, against ground speed on the same grid (SURVEY_STEP_S).
  * `unit` is "m/s" or "rad/s" for wheel speeds.
  */
-export function checkRole(role: SingleRole | ListRole, values: ArrayLike<number>, unit: string, groundSpeedMps: ArrayLike<number>, car: CarFacts): RoleCheck {
+export function checkRole(
+  role: SingleRole | ListRole,
+  values: ArrayLike<number>,
+  unit: string,
+  groundSpeedMps: ArrayLike<number>,
+  car: CarFacts,
+): RoleCheck {
   const held = holdFilled(values, HOLD);
   switch (role) {
     case "motorSpeed":
-      return checkSpeed(held, groundSpeedMps, car.rollingRadiusM / car.gearRatio, "motor speed x radius / gear ratio", `gear ratio ${car.gearRatio}`);
+      return checkSpeed(
+        held,
+        groundSpeedMps,
+        car.rollingRadiusM / car.gearRatio,
+        "motor speed x radius / gear ratio",
+        `gear ratio ${car.gearRatio}`,
+      );
     case "drivenWheelSpeeds":
     case "undrivenWheelSpeeds":
-      return checkSpeed(held, groundSpeedMps, unit === "rad/s" ? car.rollingRadiusM : 1, unit === "rad/s" ? "wheel speed x radius" : "wheel speed", "the signal's factor");
+      return checkSpeed(
+        held,
+        groundSpeedMps,
+        unit === "rad/s" ? car.rollingRadiusM : 1,
+        unit === "rad/s" ? "wheel speed x radius" : "wheel speed",
+        "the signal's factor",
+      );
     case "torqueRequest":
     case "torqueCommand":
     case "torqueDelivered":
@@ -60,11 +78,18 @@ function checkSpeed(values: Float64Array, groundSpeedMps: ArrayLike<number>, sca
   const moving = speed.map((v, i) => (v > LEAST_SPEED_MPS ? (values[i] * scale) / v : Number.NaN));
   const ratio = medianOf(moving);
   const { r } = correlate(values, speed);
-  if (Number.isNaN(ratio) || Number.isNaN(r)) return { verdict: "cannot tell yet", why: `needs a few seconds of driving above ${Math.round(LEAST_SPEED_MPS * KMH_PER_MPS)} km/h with ground speed` };
+  if (Number.isNaN(ratio) || Number.isNaN(r))
+    return {
+      verdict: "cannot tell yet",
+      why: `needs a few seconds of driving above ${Math.round(LEAST_SPEED_MPS * KMH_PER_MPS)} km/h with ground speed`,
+    };
   if (r < -FOLLOWS && ratio < 0) return { verdict: "refused", why: `the sign is reversed: it falls when the car gains speed; invert it` };
   if (r < FOLLOWS) return { verdict: "refused", why: `it does not follow ground speed (correlation ${r.toFixed(2)})` };
   if (Math.abs(ratio - 1) > RATIO_TOLERANCE) {
-    return { verdict: "refused", why: `${what} is ${ratio.toPrecision(3)} times ground speed; check ${suspect}, the radius and the unit, or choose another signal` };
+    return {
+      verdict: "refused",
+      why: `${what} is ${ratio.toPrecision(3)} times ground speed; check ${suspect}, the radius and the unit, or choose another signal`,
+    };
   }
   return { verdict: "fits", why: `${what} is ${ratio.toFixed(3)} times ground speed` };
 }
@@ -72,14 +97,25 @@ function checkSpeed(values: Float64Array, groundSpeedMps: ArrayLike<number>, sca
 function checkTorque(values: Float64Array, groundSpeedMps: ArrayLike<number>, car: CarFacts): RoleCheck {
   const acceleration = accelerationOf(groundSpeedMps);
   const { r } = correlate(values, acceleration);
-  if (Number.isNaN(r) || !acceleration.some((a) => a > 1)) return { verdict: "cannot tell yet", why: "needs driving with acceleration above 1 m/s2" };
-  if (r < -TORQUE_FOLLOWS) return { verdict: "refused", why: `the sign is reversed: it is negative when the car accelerates (correlation ${r.toFixed(2)}); invert it` };
+  if (Number.isNaN(r) || !acceleration.some((a) => a > 1))
+    return { verdict: "cannot tell yet", why: "needs driving with acceleration above 1 m/s2" };
+  if (r < -TORQUE_FOLLOWS)
+    return {
+      verdict: "refused",
+      why: `the sign is reversed: it is negative when the car accelerates (correlation ${r.toFixed(2)}); invert it`,
+    };
   if (r < TORQUE_FOLLOWS) return { verdict: "refused", why: `it does not follow acceleration (correlation ${r.toFixed(2)})` };
   const scale = torqueScale(values, acceleration, car);
   if (scale > TORQUE_SCALE_TOLERANCE || scale < 1 / TORQUE_SCALE_TOLERANCE) {
-    return { verdict: "refused", why: `it is ${scale.toPrecision(2)} times the motor torque that the car's mass needs for this acceleration; is it torque at the wheels, or another unit?` };
+    return {
+      verdict: "refused",
+      why: `it is ${scale.toPrecision(2)} times the motor torque that the car's mass needs for this acceleration; is it torque at the wheels, or another unit?`,
+    };
   }
-  return { verdict: "fits", why: `it follows acceleration (correlation ${r.toFixed(2)}) at ${scale.toPrecision(2)} times the torque that mass alone needs` };
+  return {
+    verdict: "fits",
+    why: `it follows acceleration (correlation ${r.toFixed(2)}) at ${scale.toPrecision(2)} times the torque that mass alone needs`,
+  };
 }
 
 /** Torque seen over the torque that mass x acceleration needs at the motor. */
@@ -92,7 +128,8 @@ function checkPedal(values: Float64Array, groundSpeedMps: ArrayLike<number>): Ro
   const acceleration = accelerationOf(groundSpeedMps);
   const { r } = correlate(values, acceleration);
   if (values.some((value) => value < -5 || value > 110)) return { verdict: "refused", why: "it leaves 0 to 100 %" };
-  if (Number.isNaN(r) || !acceleration.some((a) => a > 1)) return { verdict: "cannot tell yet", why: "needs driving with acceleration above 1 m/s2" };
+  if (Number.isNaN(r) || !acceleration.some((a) => a > 1))
+    return { verdict: "cannot tell yet", why: "needs driving with acceleration above 1 m/s2" };
   if (r < 0) return { verdict: "refused", why: `it falls when the car accelerates (correlation ${r.toFixed(2)}): a brake, or reversed` };
   if (r < TORQUE_FOLLOWS / 2) return { verdict: "refused", why: `it does not follow acceleration (correlation ${r.toFixed(2)})` };
   return { verdict: "fits", why: `it follows acceleration (correlation ${r.toFixed(2)})` };

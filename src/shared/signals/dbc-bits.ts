@@ -19,5 +19,7 @@ export function lastByteOf(signal: Placed): number {
 /** Frame bits the signal covers: 8 x byte + bit, bit 0 least significant. */
 export function bitsOf(signal: Placed): number[] {
   const first = firstBitOf(signal);
-  return Array.from({ length: signal.bitLength }, (_, k) => (signal.order === "intel" ? first + k : ((first + k) & ~7) + (7 - ((first + k) & 7))));
+  return Array.from({ length: signal.bitLength }, (_, k) =>
+    signal.order === "intel" ? first + k : ((first + k) & ~7) + (7 - ((first + k) & 7)),
+  );
 }

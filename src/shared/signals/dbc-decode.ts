@@ -17,7 +17,7 @@ export interface SignalDecoder {
   readonly selector: SignalDecoder | null;
 }
 
-export interface MessageDecoder {
+interface MessageDecoder {
   readonly message: DbcMessage;
   readonly signals: readonly SignalDecoder[];
 }
@@ -39,7 +39,7 @@ export function createSignalDatabase(files: readonly DbcFile[]): SignalDatabase 
 }
 
 /** One number for an id and its kind: ids have at most 29 bits. */
-export function frameKey(id: number, extended: boolean): number {
+function frameKey(id: number, extended: boolean): number {
   return extended ? id + 0x20000000 : id;
 }
 
@@ -60,7 +60,7 @@ export function physicalValue(decoder: SignalDecoder, batch: FrameBatch, row: nu
 }
 
 /** The physical value for JSON: integers beyond 2^53 and non-finite numbers as strings. */
-export function exactValue(decoder: SignalDecoder, batch: FrameBatch, row: number): number | string {
+function exactValue(decoder: SignalDecoder, batch: FrameBatch, row: number): number | string {
   const { place, signal } = decoder;
   if (place.bitLength > 32 && !place.float && Number.isSafeInteger(signal.factor) && Number.isSafeInteger(signal.offset)) {
     const value = rawBigInt(place, batch, row) * BigInt(signal.factor) + BigInt(signal.offset);

@@ -9,7 +9,11 @@ export function collectWarnings(messages: readonly DbcMessage[], warn: (line: nu
     for (const signal of message.signals) {
       const name = `signal ${message.name}.${signal.name}`;
       if (signal.factor === 0) warn(signal.line, `${name} has factor 0: it always reads ${signal.offset}`);
-      if (lastByteOf(signal) >= message.byteLength) warn(signal.line, `${name} ends in byte ${lastByteOf(signal)}, but the message has ${message.byteLength} bytes; it shows only in longer frames`);
+      if (lastByteOf(signal) >= message.byteLength)
+        warn(
+          signal.line,
+          `${name} ends in byte ${lastByteOf(signal)}, but the message has ${message.byteLength} bytes; it shows only in longer frames`,
+        );
       let overlapped: DbcSignal | undefined;
       for (const bit of bitsOf(signal)) {
         const others = taken.get(bit) ?? [];

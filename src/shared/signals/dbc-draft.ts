@@ -32,12 +32,21 @@ function finishSignal(draft: SignalDraft, all: readonly SignalDraft[], warn: (li
   // SG_MUL_VAL_ counts more than the mark: a plain M can hang on another multiplexor by it (multiplex_2_dumped.dbc).
   if (extendedMux !== null && extendedMux.selector !== draft.name) {
     const selector = named(extendedMux.selector);
-    if (selector === undefined) warn(draft.line, `signal ${draft.name} hangs on multiplexor ${extendedMux.selector}, which its message does not have; it is never shown`);
+    if (selector === undefined)
+      warn(
+        draft.line,
+        `signal ${draft.name} hangs on multiplexor ${extendedMux.selector}, which its message does not have; it is never shown`,
+      );
     mux = { selector: selector?.longName ?? extendedMux.selector, ranges: extendedMux.ranges };
   } else if (branch !== null) {
     const selectors = all.filter((other) => other.multiplexor && other.branch === null && other.extendedMux === null);
-    if (selectors.length === 0) warn(draft.line, `signal ${draft.name} belongs to a multiplexor branch, but its message has no multiplexor; it is never shown`);
-    if (selectors.length > 1) warn(draft.line, `signal ${draft.name} has two multiplexors to choose from and no SG_MUL_VAL_; taken as a branch of ${selectors[0].name}`);
+    if (selectors.length === 0)
+      warn(draft.line, `signal ${draft.name} belongs to a multiplexor branch, but its message has no multiplexor; it is never shown`);
+    if (selectors.length > 1)
+      warn(
+        draft.line,
+        `signal ${draft.name} has two multiplexors to choose from and no SG_MUL_VAL_; taken as a branch of ${selectors[0].name}`,
+      );
     mux = { selector: selectors[0]?.longName ?? selectors[0]?.name ?? "", ranges: [[branch, branch]] };
   }
   return { ...signal, name: longName ?? signal.name, mux };
@@ -47,7 +56,10 @@ function isReadable(signal: SignalDraft, message: string, warn: (line: number, p
   const { name, line, bitLength, startBit, kind } = signal;
   const whole = Number.isInteger(bitLength) && Number.isInteger(startBit) && startBit >= 0 && startBit < 512;
   if (!whole || bitLength < 1 || bitLength > 64) {
-    warn(line, `signal ${message}.${name} has start bit ${startBit} and ${bitLength} bits; expected a start bit from 0 to 511 and 1 to 64 bits; it is left out`);
+    warn(
+      line,
+      `signal ${message}.${name} has start bit ${startBit} and ${bitLength} bits; expected a start bit from 0 to 511 and 1 to 64 bits; it is left out`,
+    );
     return false;
   }
   if (kind === "float" && bitLength !== 16 && bitLength !== 32 && bitLength !== 64) {

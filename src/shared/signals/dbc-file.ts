@@ -6,11 +6,14 @@ import { collectWarnings } from "./dbc-doubts.ts";
 import { finishMessages, type MessageDraft, type SignalDraft } from "./dbc-draft.ts";
 import type { DbcFile } from "./dbc-model.ts";
 import { DbcScanner } from "./dbc-scanner.ts";
+import { readSignalLine } from "./dbc-signal-line.ts";
 import { decodeFileText } from "./text-encoding.ts";
 
 /** Statements that end in ";" and say nothing about values. */
 const PASSED_OVER = new Set(
-  "EV_ ENVVAR_DATA_ EV_DATA_ SGTYPE_ SGTYPE_VAL_ BA_DEF_SGTYPE_ BA_SGTYPE_ SIG_TYPE_REF_ SIG_GROUP_ SIGTYPE_VALTYPE_ BO_TX_BU_ BA_DEF_ BA_DEF_DEF_ BA_DEF_REL_ BA_REL_ BA_DEF_DEF_REL_ CAT_DEF_ CAT_ FILTER BU_SG_REL_ BU_EV_REL_ BU_BO_REL_".split(" "),
+  "EV_ ENVVAR_DATA_ EV_DATA_ SGTYPE_ SGTYPE_VAL_ BA_DEF_SGTYPE_ BA_SGTYPE_ SIG_TYPE_REF_ SIG_GROUP_ SIGTYPE_VALTYPE_ BO_TX_BU_ BA_DEF_ BA_DEF_DEF_ BA_DEF_REL_ BA_REL_ BA_DEF_DEF_REL_ CAT_DEF_ CAT_ FILTER BU_SG_REL_ BU_EV_REL_ BU_BO_REL_".split(
+    " ",
+  ),
 );
 const READ = new Set("VERSION NS_ BS_ BU_ BO_ SG_ VAL_TABLE_ VAL_ CM_ BA_ SIG_VALTYPE_ SG_MUL_VAL_".split(" "));
 const EXTENDED_BIT = 0x80000000;
@@ -48,7 +51,8 @@ class Reader {
       if (scan.takes(";")) continue;
       const line = scan.line;
       const keyword = scan.peekWord();
-      if (keyword === null || !(READ.has(keyword) || PASSED_OVER.has(keyword))) throw scan.expected("a section such as BO_, SG_, CM_ or VAL_");
+      if (keyword === null || !(READ.has(keyword) || PASSED_OVER.has(keyword)))
+        throw scan.expected("a section such as BO_, SG_, CM_ or VAL_");
       scan.word("a section");
       if (keyword === "SG_") {
         this.#readSignal(line);
@@ -125,78 +129,43 @@ class Reader {
   #readMessage(line: number): void {
     const scan = this.#scan;
     const fullId = scan.number("a message id");
-    if (!(fullId >= 0 && fullId <= 0xffffffff && Number.isInteger(fullId))) throw scan.expected("a message id from 0 to 4294967295 before this");
+    if (!(fullId >= 0 && fullId <= 0xffffffff && Number.isInteger(fullId)))
+      throw scan.expected("a message id from 0 to 4294967295 before this");
     const name = scan.word("a message name");
     scan.mark(":", "after the message name");
     const byteLength = scan.number("the message's length in bytes");
     const extended = fullId >= EXTENDED_BIT;
-    const message: MessageDraft = { name, line, id: extended ? fullId - EXTENDED_BIT : fullId, extended, byteLength, comment: "", cycleMs: null, signals: [] };
+    const message: MessageDraft = {
+      name,
+      line,
+      id: extended ? fullId - EXTENDED_BIT : fullId,
+      extended,
+      byteLength,
+      comment: "",
+      cycleMs: null,
+      signals: [],
+    };
     this.#current = message;
     this.#readNames();
     if (name === HOMELESS) return;
-    if (message.id > (extended ? 0x1fffffff : 0x7ff)) this.warn(line, `message ${name} has id ${message.id}, too large for ${extended ? 29 : 11} bits: no frame will ever match it`);
+    if (message.id > (extended ? 0x1fffffff : 0x7ff))
+      this.warn(line, `message ${name} has id ${message.id}, too large for ${extended ? 29 : 11} bits: no frame will ever match it`);
     const before = this.#byId.get(fullId);
-    if (before !== undefined) this.warn(line, `message ${name} has the id of ${before.name} (line ${before.line}); frames are shown as ${name}`);
+    if (before !== undefined)
+      this.warn(line, `message ${name} has the id of ${before.name} (line ${before.line}); frames are shown as ${name}`);
     this.#byId.set(fullId, message);
     this.messages.push(message);
   }
 
   #readSignal(line: number): void {
-    const scan = this.#scan;
     const message = this.#current;
-    if (message === null) throw scan.expected("a BO_ message before this SG_ signal");
-    const name = scan.word("a signal name");
-    let multiplexor = false;
-    let branch: number | null = null;
-    if (!scan.peeks(":")) {
-      const role = scan.word('":" or a multiplexor mark (M, m0, m0M)');
-      const match = /^(?:M|m(\d+)(M?))$/.exec(role);
-      if (match === null) throw scan.wrongWord("a multiplexor mark (M, m0, m0M)", role, line);
-      branch = match[1] === undefined ? null : Number(match[1]);
-      multiplexor = branch === null || match[2] === "M";
-    }
-    scan.mark(":", "after the signal name");
-    const startBit = scan.number("the start bit");
-    scan.mark("|", "after the start bit");
-    const bitLength = scan.number("the length in bits");
-    scan.mark("@", "after the length");
-    const order = scan.number("the byte order, 0 (Motorola) or 1 (Intel)");
-    if (order !== 0 && order !== 1) throw scan.expected("byte order 0 (Motorola) or 1 (Intel) before this");
-    const signed = scan.takes("-");
-    if (!signed) scan.mark("+", '(unsigned) or "-" (signed)');
-    scan.mark("(", "before factor and offset");
-    const factor = scan.number("the factor");
-    scan.mark(",", "after the factor");
-    const offset = scan.number("the offset");
-    scan.mark(")", "after the offset");
-    scan.mark("[", "before the least value");
-    const min = scan.number("the least value");
-    scan.mark("|", "after the least value");
-    const max = scan.number("the greatest value");
-    scan.mark("]", "after the greatest value");
-    const unit = scan.string("the unit");
+    if (message === null) throw this.#scan.expected("a BO_ message before this SG_ signal");
+    const signal = readSignalLine(this.#scan, line);
     this.#readNames();
-    if (message.signals.some((other) => other.name === name)) this.warn(line, `message ${message.name} has two signals ${name}; the later one counts`);
-    message.signals = message.signals.filter((other) => other.name !== name);
-    const signal: SignalDraft = {
-      name,
-      line,
-      startBit,
-      bitLength,
-      order: order === 1 ? "intel" : "motorola",
-      signed,
-      kind: "integer",
-      factor,
-      offset,
-      min,
-      max,
-      unit,
-      multiplexor,
-      branch,
-      extendedMux: null,
-      labels: new Map(),
-      comment: "",
-    };
+    if (message.signals.some((other) => other.name === signal.name)) {
+      this.warn(line, `message ${message.name} has two signals ${signal.name}; the later one counts`);
+      message.signals = message.signals.filter((other) => other.name !== signal.name);
+    }
     message.signals.push(signal);
   }
 
@@ -292,7 +261,8 @@ class Reader {
     const message = this.#readMessageId(line, section);
     const name = this.#scan.word("a signal name");
     const signal = message?.signals.find((one) => one.name === name);
-    if (message !== null && signal === undefined) this.warn(line, `${section} names signal ${name}, which message ${message.name} does not have`);
+    if (message !== null && signal === undefined)
+      this.warn(line, `${section} names signal ${name}, which message ${message.name} does not have`);
     return signal ?? null;
   }
 }

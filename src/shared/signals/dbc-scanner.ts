@@ -123,6 +123,8 @@ export class DbcScanner {
 
   #skip(): void {
     this.#at += this.#match(BLANK)?.length ?? 0;
+    // Only an unclosed comment is left standing; going on would search the rest of the file for its end at every word.
+    if (this.peeks("/*")) throw new DbcError(this.file, this.line, "expected */ at the end of this comment, got the end of the file");
   }
 }
 

@@ -17,7 +17,7 @@ const MOST_WAITING = 64;
 /** A pause within a burst is shorter than this: USB packets and sentence times at 115,200 baud. */
 const LEAST_PAUSE_NS = 3e6;
 
-export interface EpochCounts {
+interface EpochCounts {
   readonly epochs: number;
   /** Sentences of an epoch already finished, or said twice within one. */
   readonly repeatedSentences: number;

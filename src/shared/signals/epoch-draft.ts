@@ -135,7 +135,11 @@ export class EpochDraft {
     // A VTG is only as good as the epoch: some receivers print mode A beside a void RMC and a speed of 0.
     const voidRmc = this.#validity[ALL_TYPES.indexOf("RMC")] === "none";
     const vtgCounts = fix !== null && fix !== "none" && !voidRmc;
-    const { speedMps, quantumMps } = habits.best(fix === "none" ? Number.NaN : this.rmcKnots, vtgCounts ? this.#vtgKnots : Number.NaN, vtgCounts ? this.#vtgKmh : Number.NaN);
+    const { speedMps, quantumMps } = habits.best(
+      fix === "none" ? Number.NaN : this.rmcKnots,
+      vtgCounts ? this.#vtgKnots : Number.NaN,
+      vtgCounts ? this.#vtgKmh : Number.NaN,
+    );
     const place = fix === "none" ? -1 : this.#first(POSITION_ORDER, (index) => !Number.isNaN(this.#latDeg[index]));
     return {
       arrivalNs: this.arrivalNs,

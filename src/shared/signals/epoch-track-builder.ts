@@ -7,7 +7,19 @@ import type { Epoch } from "./epoch-draft.ts";
 import { GrowingColumns } from "./growing-column.ts";
 import type { EpochTrack, Fix } from "./tracks.ts";
 
-const COLUMNS = ["arrivalNs", "burstBytes", "utcMs", "speedMps", "speedQuantumMps", "courseDeg", "latDeg", "lonDeg", "altM", "hdop", "satellites"] as const;
+const COLUMNS = [
+  "arrivalNs",
+  "burstBytes",
+  "utcMs",
+  "speedMps",
+  "speedQuantumMps",
+  "courseDeg",
+  "latDeg",
+  "lonDeg",
+  "altM",
+  "hdop",
+  "satellites",
+] as const;
 const UTC = COLUMNS.indexOf("utcMs");
 
 export interface EpochTrackBuilder {

@@ -37,10 +37,32 @@ export interface Reading {
 const A = 0x41;
 /** Receivers print 99.99 or 0 for a dilution they do not know (seen in gpsd's captures bt451 and haicom-305N). */
 const UNKNOWN_HDOP = 99;
-const QUALITIES: readonly Validity[] = ["none", "autonomous", "differential", "autonomous", "rtkFixed", "rtkFloat", "estimated", "estimated", "estimated"];
+const QUALITIES: readonly Validity[] = [
+  "none",
+  "autonomous",
+  "differential",
+  "autonomous",
+  "rtkFixed",
+  "rtkFloat",
+  "estimated",
+  "estimated",
+  "estimated",
+];
 /** Mode letters of NMEA 2.3 and later: manual and simulator count as estimated. */
 const MODES = new Map<number, Validity>(
-  ([["A", "autonomous"], ["P", "autonomous"], ["D", "differential"], ["F", "rtkFloat"], ["R", "rtkFixed"], ["E", "estimated"], ["M", "estimated"], ["S", "estimated"], ["N", "none"]] as const).map(([letter, validity]) => [letter.charCodeAt(0), validity]),
+  (
+    [
+      ["A", "autonomous"],
+      ["P", "autonomous"],
+      ["D", "differential"],
+      ["F", "rtkFloat"],
+      ["R", "rtkFixed"],
+      ["E", "estimated"],
+      ["M", "estimated"],
+      ["S", "estimated"],
+      ["N", "none"],
+    ] as const
+  ).map(([letter, validity]) => [letter.charCodeAt(0), validity]),
 );
 /** GNS has a letter for each constellation: the best of them counts. */
 const BEST_FIRST: readonly Validity[] = ["rtkFixed", "rtkFloat", "differential", "autonomous", "estimated", "none"];
@@ -162,7 +184,8 @@ function readGga(sentence: NmeaSentence, into: Reading): void {
 function readGns(sentence: NmeaSentence, into: Reading): void {
   into.timeOfDayMs = fieldTimeOfDayMs(sentence, 1);
   const modes = new Set<Validity>();
-  for (let i = sentence.fieldStart[6]; i < sentence.fieldEnd[6] && sentence.fieldCount > 6; i++) modes.add(MODES.get(sentence.bytes[i]) ?? "none");
+  for (let i = sentence.fieldStart[6]; i < sentence.fieldEnd[6] && sentence.fieldCount > 6; i++)
+    modes.add(MODES.get(sentence.bytes[i]) ?? "none");
   into.validity = BEST_FIRST.find((mode) => modes.has(mode)) ?? "none";
   into.satellites = notNegative(fieldNumber(sentence, 7));
   into.hdop = knownHdop(fieldNumber(sentence, 8));

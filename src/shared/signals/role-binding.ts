@@ -46,20 +46,34 @@ export function bindRoles(database: SignalDatabase, choices: RoleChoices): RoleB
 }
 
 /** Binds one signal to one role; throws RoleError. */
-export function bindRole(database: SignalDatabase, role: SingleRole | ListRole, choice: SignalChoice): RoleBinding {
+function bindRole(database: SignalDatabase, role: SingleRole | ListRole, choice: SignalChoice): RoleBinding {
   const decoder = findSignal(database, role, choice.signal);
   const { signal } = decoder;
-  if (signal.factor === 0) throw new RoleError(role, `signal ${decoder.name} has factor 0 in the signal file (line ${signal.line}), so it always reads ${signal.offset}; correct the file or choose another signal`);
+  if (signal.factor === 0)
+    throw new RoleError(
+      role,
+      `signal ${decoder.name} has factor 0 in the signal file (line ${signal.line}), so it always reads ${signal.offset}; correct the file or choose another signal`,
+    );
   const wanted = isListRole(role) ? ["m/s", "rad/s"] : [SINGLE_ROLES[role]];
   const needsNone = wanted[0] === "";
   const conversion = needsNone ? { ...NO_CONVERSION, unit: signal.unit } : conversionOf(signal.unit);
   if (conversion === null || !(needsNone || wanted.includes(conversion.unit))) {
     const got = signal.unit.trim() === "" ? "no unit" : JSON.stringify(signal.unit);
-    throw new RoleError(role, `signal ${decoder.name} needs a unit that converts to ${wanted.join(" or ")}, got ${got} in the signal file (line ${signal.line}); correct the file or choose another signal`);
+    throw new RoleError(
+      role,
+      `signal ${decoder.name} needs a unit that converts to ${wanted.join(" or ")}, got ${got} in the signal file (line ${signal.line}); correct the file or choose another signal`,
+    );
   }
   const noValue = new Set<number>();
   if (!needsNone) for (const [raw, text] of signal.labels) if (NO_VALUE.test(text.replace(/_/g, " "))) noValue.add(raw);
-  return { role, decoder, conversion, invert: choice.invert, quantum: signal.kind === "float" ? 0 : Math.abs(signal.factor * conversion.scale), noValue };
+  return {
+    role,
+    decoder,
+    conversion,
+    invert: choice.invert,
+    quantum: signal.kind === "float" ? 0 : Math.abs(signal.factor * conversion.scale),
+    noValue,
+  };
 }
 
 /** Physical value of the file's unit to the role's: a flag is turned over by its inverse, a quantity by its sign. */
@@ -81,6 +95,7 @@ function findSignal(database: SignalDatabase, role: SingleRole | ListRole, name:
   if (found.length === 1) return found[0];
   if (found.length > 1) throw new RoleError(role, `the signal files have ${found.length} signals ${name}; rename one of the messages`);
   const near = nearNames(name, Array.from(new Set(all.map((decoder) => decoder.name))));
-  const remedy = near.length === 0 ? `they hold ${all.length} signals; check the set-up's "database"` : `did you mean ${near.join(" or ")}?`;
+  const remedy =
+    near.length === 0 ? `they hold ${all.length} signals; check the set-up's "database"` : `did you mean ${near.join(" or ")}?`;
   throw new RoleError(role, `no signal ${name} in the signal files; ${remedy}`);
 }

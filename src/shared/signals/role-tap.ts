@@ -6,21 +6,20 @@
 import { FRAME_EXTENDED, FRAME_REMOTE, type FrameBatch } from "../frames/frame-batch.ts";
 import type { ListRole, SingleRole } from "../setup/roles.ts";
 import type { SetUp } from "../setup/set-up.ts";
-import { frameKey, isPresent, physicalValue, type SignalDatabase } from "./dbc-decode.ts";
+import type { SignalDatabase } from "./dbc-decode.ts";
 import { GrowingColumns } from "./growing-column.ts";
-import { bindRoles, isListRole, type RoleBinding, roleValue } from "./role-binding.ts";
-import { rawNumber } from "./signal-bits.ts";
-import type { ClockObservations, RoleTracks, SignalTrack } from "./tracks.ts";
+import { bindRoles, isListRole, type RoleBinding } from "./role-binding.ts";
+import { TapColumn } from "./tap-column.ts";
+import type { ClockObservations, RoleTracks } from "./tracks.ts";
 
 /** Adapter time for which one observation of its clock is kept, ms. */
 const CLOCK_BIN_MS = 250;
 
 const ARRIVAL = 0;
 const ADAPTER = 1;
-const VALUE = 2;
 
 /** The newest value of a signal in a role. */
-export interface LatestValue {
+interface LatestValue {
   readonly name: string;
   readonly unit: string;
   readonly value: number;
@@ -46,105 +45,66 @@ export function createRoleTap(database: SignalDatabase, setUp: Pick<SetUp, "sign
   return new Tap(bindRoles(database, setUp.signals));
 }
 
-interface TappedSignal {
-  readonly binding: RoleBinding;
-  readonly columns: GrowingColumns;
-  latest: LatestValue | null;
-}
-
 class Tap implements RoleTap {
-  unknownValues = 0;
-  readonly #signals: readonly TappedSignal[];
+  readonly #columns: readonly TapColumn[];
   /** By 11-bit id; most buses have nothing else. */
-  readonly #standard: (TappedSignal[] | undefined)[] = new Array(0x800).fill(undefined);
-  readonly #extended = new Map<number, TappedSignal[]>();
+  readonly #standard: (TapColumn[] | undefined)[] = new Array(0x800).fill(undefined);
+  readonly #extended = new Map<number, TapColumn[]>();
   readonly #clock = new ClockBins();
 
   constructor(bindings: readonly RoleBinding[]) {
-    this.#signals = bindings.map((binding) => ({ binding, columns: new GrowingColumns(3), latest: null }));
-    for (const signal of this.#signals) {
-      const { id, extended } = signal.binding.decoder.message;
-      const key = frameKey(id, extended);
-      const list = (extended ? this.#extended.get(key) : this.#standard[id]) ?? [];
-      list.push(signal);
-      if (extended) this.#extended.set(key, list);
+    this.#columns = bindings.map((binding) => new TapColumn(binding));
+    for (const column of this.#columns) {
+      const { id, extended } = column.binding.decoder.message;
+      const list = (extended ? this.#extended.get(id) : this.#standard[id]) ?? [];
+      list.push(column);
+      if (extended) this.#extended.set(id, list);
       else this.#standard[id] = list;
     }
   }
 
-  push(batch: FrameBatch): void {
-    for (let row = 0; row < batch.length; row++) {
-      this.#clock.add(batch.adapterMs[row], batch.arrivalNs[row], batch.clockSegment[row]);
-      const flags = batch.flags[row];
-      if ((flags & FRAME_REMOTE) !== 0) continue;
-      const signals = (flags & FRAME_EXTENDED) !== 0 ? this.#extended.get(frameKey(batch.id[row], true)) : this.#standard[batch.id[row]];
-      if (signals !== undefined) for (const signal of signals) this.#add(signal, batch, row);
-    }
+  get unknownValues(): number {
+    return this.#columns.reduce((sum, column) => sum + column.unknownValues, 0);
   }
 
-  #add(tapped: TappedSignal, batch: FrameBatch, row: number): void {
-    const { binding, columns } = tapped;
-    const { decoder } = binding;
-    if (!isPresent(decoder, batch, row)) return;
-    if (binding.noValue.size > 0 && binding.noValue.has(rawNumber(decoder.place, batch, row))) {
-      this.unknownValues += 1;
-      return;
+  push(batch: FrameBatch): void {
+    const { length, flags, id, adapterMs, arrivalNs, clockSegment } = batch;
+    for (let row = 0; row < length; row++) {
+      this.#clock.add(adapterMs[row], arrivalNs[row], clockSegment[row]);
+      if ((flags[row] & FRAME_REMOTE) !== 0) continue;
+      const columns = (flags[row] & FRAME_EXTENDED) !== 0 ? this.#extended.get(id[row]) : this.#standard[id[row]];
+      if (columns === undefined) continue;
+      for (let k = 0; k < columns.length; k++) columns[k].take(batch, row);
     }
-    const value = roleValue(binding, physicalValue(decoder, batch, row));
-    if (!Number.isFinite(value)) {
-      this.unknownValues += 1;
-      return;
-    }
-    const at = columns.addRow();
-    columns.set(ARRIVAL, at, batch.arrivalNs[row]);
-    columns.set(ADAPTER, at, batch.adapterMs[row]);
-    columns.set(VALUE, at, value);
-    columns.setSegment(at, batch.clockSegment[row]);
   }
 
   tracks(): { roles: RoleTracks; busClock: ClockObservations } {
     const roles: RoleTracks = {};
-    for (const { binding, columns } of this.#signals) {
-      const track: SignalTrack = {
-        name: binding.decoder.name,
-        arrivalNs: columns.copy(ARRIVAL),
-        adapterMs: columns.copy(ADAPTER),
-        clockSegment: columns.copySegments(),
-        value: columns.copy(VALUE),
-        quantum: binding.quantum,
-        unit: binding.conversion.unit,
-      };
-      const { role } = binding;
-      if (isListRole(role)) (roles[role] ??= []).push(track);
-      else roles[role] = track;
+    for (const column of this.#columns) {
+      const { role } = column.binding;
+      if (isListRole(role)) roles[role] = [...(roles[role] ?? []), column.track()];
+      else roles[role] = column.track();
     }
     return { roles, busClock: this.#clock.observations() };
   }
 
   latest(): LatestValues {
     const values: LatestValues = {};
-    for (const tapped of this.#signals) {
-      const newest = newestOf(tapped);
-      const { role } = tapped.binding;
-      if (isListRole(role)) (values[role] ??= []).push(newest);
+    for (const { binding, lastValue, lastArrivalNs } of this.#columns) {
+      const newest = Number.isNaN(lastValue)
+        ? null
+        : { name: binding.decoder.name, unit: binding.conversion.unit, value: lastValue, arrivalNs: lastArrivalNs };
+      const { role } = binding;
+      if (isListRole(role)) values[role] = [...(values[role] ?? []), newest];
       else if (newest !== null) values[role] = newest;
     }
     return values;
   }
 
   dropBefore(arrivalNs: number): void {
-    for (const tapped of this.#signals) {
-      tapped.latest = newestOf(tapped);
-      tapped.columns.dropBelow(ARRIVAL, arrivalNs);
-    }
+    for (const column of this.#columns) column.dropBefore(arrivalNs);
     this.#clock.dropBefore(arrivalNs);
   }
-}
-
-function newestOf({ binding, columns, latest }: TappedSignal): LatestValue | null {
-  if (columns.length === 0) return latest;
-  const row = columns.length - 1;
-  return { name: binding.decoder.name, unit: binding.conversion.unit, value: columns.at(VALUE, row), arrivalNs: columns.at(ARRIVAL, row) };
 }
 
 /** One observation for each bin of adapter time: the frame that arrived with the least delay. */

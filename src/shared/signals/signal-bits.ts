@@ -91,7 +91,9 @@ function swapped(word: number): number {
 }
 
 function littleEndian(batch: FrameBatch, row: number, from: number): number {
-  return batch.byteAt(row, from) | (batch.byteAt(row, from + 1) << 8) | (batch.byteAt(row, from + 2) << 16) | (batch.byteAt(row, from + 3) << 24);
+  return (
+    batch.byteAt(row, from) | (batch.byteAt(row, from + 1) << 8) | (batch.byteAt(row, from + 2) << 16) | (batch.byteAt(row, from + 3) << 24)
+  );
 }
 
 /** Four bytes whose last one is `to`. */

@@ -9,7 +9,7 @@ import { isPresent, labelOf, physicalValue, type SignalDatabase, type SignalDeco
 export const SURVEY_STEP_S = 0.05;
 
 /** One signal as seen so far, in the file's own unit. */
-export interface SurveyedSignal {
+interface SurveyedSignal {
   readonly decoder: SignalDecoder;
   /** Frames that carried it. */
   readonly count: number;
@@ -63,7 +63,16 @@ class Survey implements SignalSurvey {
     for (const { signals } of database.messages) {
       for (const decoder of signals) {
         const ring = new Float32Array(steps).fill(Number.NaN);
-        this.#watched.set(decoder, { decoder, ring, count: 0, last: Number.NaN, label: null, lastArrivalNs: Number.NaN, min: Number.NaN, max: Number.NaN });
+        this.#watched.set(decoder, {
+          decoder,
+          ring,
+          count: 0,
+          last: Number.NaN,
+          label: null,
+          lastArrivalNs: Number.NaN,
+          min: Number.NaN,
+          max: Number.NaN,
+        });
       }
     }
   }

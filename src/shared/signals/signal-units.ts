@@ -40,7 +40,9 @@ const SPELLINGS: readonly (readonly [unit: string, scale: number, offset: number
 ];
 
 const BY_SPELLING = new Map(
-  SPELLINGS.flatMap(([unit, scale, offset, spellings]) => spellings.split(" ").map((spelling) => [spelling, { unit, scale, offset }] as const)),
+  SPELLINGS.flatMap(([unit, scale, offset, spellings]) =>
+    spellings.split(" ").map((spelling) => [spelling, { unit, scale, offset }] as const),
+  ),
 );
 
 /** Looks a unit up, whatever its case and blanks; null where it is empty or not known. */

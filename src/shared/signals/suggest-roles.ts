@@ -9,7 +9,16 @@ import { conversionOf } from "./signal-units.ts";
 import { SURVEY_STEP_S } from "./signal-survey.ts";
 import { correlate, holdFilled, meanWhere, medianOf } from "./trace-statistics.ts";
 
-export const SUGGESTED_ROLES = ["motorSpeed", "torqueRequest", "torqueDelivered", "pedal", "stateOfCharge", "drivenWheelSpeeds", "undrivenWheelSpeeds", "tractionControlActive"] as const;
+export const SUGGESTED_ROLES = [
+  "motorSpeed",
+  "torqueRequest",
+  "torqueDelivered",
+  "pedal",
+  "stateOfCharge",
+  "drivenWheelSpeeds",
+  "undrivenWheelSpeeds",
+  "tractionControlActive",
+] as const;
 type SuggestedRole = (typeof SUGGESTED_ROLES)[number] & (SingleRole | ListRole);
 
 /** What a suggestion needs of a signal: SurveyedSignal gives it. */
@@ -47,11 +56,20 @@ interface Drive {
 }
 
 /** The best few signals for each role, best first. All traces lie on the grid of `groundSpeedMps` (SURVEY_STEP_S). */
-export function suggestRoles(signals: readonly SignalTrace[], groundSpeedMps: ArrayLike<number>, car: CarFacts): Record<SuggestedRole, RoleSuggestion[]> {
+export function suggestRoles(
+  signals: readonly SignalTrace[],
+  groundSpeedMps: ArrayLike<number>,
+  car: CarFacts,
+): Record<SuggestedRole, RoleSuggestion[]> {
   const drive: Drive = { speed: holdFilled(groundSpeedMps, HOLD), acceleration: accelerationOf(groundSpeedMps), car };
   const candidates = signals.map(toCandidate).filter((candidate) => candidate.max >= candidate.min);
-  const torques = candidates.filter(({ unit }) => unit === "Nm").map((one) => rankTorque(one, drive)).filter(({ score }) => score > LEAST_SCORE);
-  const motors = ranked(candidates.filter(({ unit }) => unit === "rad/s").map((one) => rankSpeed(one, drive, car.rollingRadiusM / car.gearRatio)));
+  const torques = candidates
+    .filter(({ unit }) => unit === "Nm")
+    .map((one) => rankTorque(one, drive))
+    .filter(({ score }) => score > LEAST_SCORE);
+  const motors = ranked(
+    candidates.filter(({ unit }) => unit === "rad/s").map((one) => rankSpeed(one, drive, car.rollingRadiusM / car.gearRatio)),
+  );
   const wheels = candidates.filter(({ unit }) => unit === "m/s" || unit === "rad/s");
   const spin = spinOf(motors[0], candidates, drive);
   const motor = candidates.find(({ name }) => name === motors[0]?.signal);
@@ -64,7 +82,9 @@ export function suggestRoles(signals: readonly SignalTrace[], groundSpeedMps: Ar
     stateOfCharge: ranked(candidates.filter(({ unit }) => unit === "%").map((one) => rankCharge(one))),
     drivenWheelSpeeds: ranked(wheelSpeeds.map((one, i) => withSlip(one, wheels[i], drive, motor, 1))),
     undrivenWheelSpeeds: ranked(wheelSpeeds.map((one, i) => withSlip(one, wheels[i], drive, motor, -1))),
-    tractionControlActive: ranked(candidates.filter(({ unit, bitLength }) => unit === "" && bitLength <= 4).map((one) => rankActive(one, spin))),
+    tractionControlActive: ranked(
+      candidates.filter(({ unit, bitLength }) => unit === "" && bitLength <= 4).map((one) => rankActive(one, spin)),
+    ),
   };
 }
 
@@ -102,7 +122,9 @@ function rankSpeed(one: Candidate, { speed, acceleration }: Drive, scale: number
   const sign = r < 0 ? -1 : 1;
   const ratio = medianOf(speed.map((v, i) => (v > 5 ? (sign * one.values[i] * scale) / v : Number.NaN)));
   // Spread of the ratio where the car neither accelerates nor brakes hard: a copy with coarse steps or lag loses here.
-  const spread = medianOf(speed.map((v, i) => (v > 5 && Math.abs(acceleration[i]) < 2 ? Math.abs((sign * one.values[i] * scale) / v / ratio - 1) : Number.NaN)));
+  const spread = medianOf(
+    speed.map((v, i) => (v > 5 && Math.abs(acceleration[i]) < 2 ? Math.abs((sign * one.values[i] * scale) / v / ratio - 1) : Number.NaN)),
+  );
   const follows = Math.max(0, (Math.abs(r) - 0.8) / 0.2);
   const score = follows * closeToOne(ratio, 0.03) * Math.exp(-10 * (Number.isNaN(spread) ? 0 : spread));
   return suggestion(one, score, sign < 0, `${ratio.toFixed(3)} times ground speed, correlation ${r.toFixed(3)}`);
@@ -112,10 +134,19 @@ function rankSpeed(one: Candidate, { speed, acceleration }: Drive, scale: number
  * Driven wheels keep pace with the motor when the car accelerates; undriven ones fall behind it by the slip. The motor
  * is the measure, not the receiver: its delay alone would look like a few per cent of slip.
  */
-function withSlip(base: RoleSuggestion, one: Candidate, { speed, acceleration }: Drive, motor: Candidate | undefined, side: 1 | -1): RoleSuggestion {
+function withSlip(
+  base: RoleSuggestion,
+  one: Candidate,
+  { speed, acceleration }: Drive,
+  motor: Candidate | undefined,
+  side: 1 | -1,
+): RoleSuggestion {
   if (motor === undefined || base.score <= LEAST_SCORE) return base;
   const ratios = one.values.map((value, i) => (speed[i] > 3 && motor.values[i] !== 0 ? Math.abs(value / motor.values[i]) : Number.NaN));
-  const even = medianOf(ratios.map((ratio, i) => (Math.abs(acceleration[i]) < 1 ? ratio : Number.NaN)), 10);
+  const even = medianOf(
+    ratios.map((ratio, i) => (Math.abs(acceleration[i]) < 1 ? ratio : Number.NaN)),
+    10,
+  );
   const behind = 1 - meanWhere(ratios, (i) => acceleration[i] > 2) / even;
   const driven = Number.isNaN(behind) ? 0.5 : 1 / (1 + Math.exp((behind - 0.01) / 0.003));
   const score = base.score * (0.3 + 0.7 * (side > 0 ? driven : 1 - driven));
@@ -130,7 +161,15 @@ function rankTorque(one: Candidate, { acceleration, car }: Drive): RankedTorque 
   const { r } = correlate(one.values, acceleration);
   const scale = torqueScale(one.values, acceleration, car);
   const score = Math.max(0, (Math.abs(r) - 0.3) / 0.7) * closeToOne(Math.abs(scale), 0.4);
-  return { ...suggestion(one, score, r < 0, `correlation with acceleration ${r.toFixed(2)}, ${Math.abs(scale).toPrecision(2)} times what the mass needs`), values: one.values };
+  return {
+    ...suggestion(
+      one,
+      score,
+      r < 0,
+      `correlation with acceleration ${r.toFixed(2)}, ${Math.abs(scale).toPrecision(2)} times what the mass needs`,
+    ),
+    values: one.values,
+  };
 }
 
 /** What is asked leads what is given, and is never less: a leading torque is moved up for the request, a trailing one for the delivery. */
@@ -144,14 +183,24 @@ function withLead(one: RankedTorque, all: readonly RankedTorque[], side: 1 | -1)
   }
   const place = 1 / (1 + Math.exp(-2 * side * lead));
   const { signal, invert, score, why } = one;
-  return { signal, invert, score: Math.sqrt(score) * (0.3 + 0.7 * place), why: `${why}; ${lead > 0 ? "leads" : lead < 0 ? "follows" : "beside"} the other torques` };
+  return {
+    signal,
+    invert,
+    score: Math.sqrt(score) * (0.3 + 0.7 * place),
+    why: `${why}; ${lead > 0 ? "leads" : lead < 0 ? "follows" : "beside"} the other torques`,
+  };
 }
 
 function rankPedal(one: Candidate, { acceleration }: Drive): RoleSuggestion {
   const { r } = correlate(one.values, acceleration);
   const inRange = one.min > -1 && one.max < 105 && one.max - one.min > 10;
   const released = one.values.filter((value) => value < 2).length / one.values.length;
-  return suggestion(one, inRange ? Math.max(0, (r - 0.2) / 0.8) * (released > 0.02 ? 1 : 0.5) : 0, false, `0 to ${one.max.toFixed(0)} %, correlation with acceleration ${r.toFixed(2)}`);
+  return suggestion(
+    one,
+    inRange ? Math.max(0, (r - 0.2) / 0.8) * (released > 0.02 ? 1 : 0.5) : 0,
+    false,
+    `0 to ${one.max.toFixed(0)} %, correlation with acceleration ${r.toFixed(2)}`,
+  );
 }
 
 /** Charge falls slowly and steadily and is neither empty nor over full. */
@@ -163,7 +212,12 @@ function rankCharge(one: Candidate): RoleSuggestion {
   let largestStep = 0;
   for (let i = 1; i < one.values.length; i++) largestStep = Math.max(largestStep, Math.abs(one.values[i] - one.values[i - 1]) || 0);
   const steady = range === 0 ? 0.15 : Math.max(0, -r) * (largestStep <= Math.max(1, 0.3 * range) ? 1 : 0.3);
-  return suggestion(one, plausible ? steady : 0, false, `${one.min.toFixed(1)} to ${one.max.toFixed(1)} %, correlation with time ${r.toFixed(2)}`);
+  return suggestion(
+    one,
+    plausible ? steady : 0,
+    false,
+    `${one.min.toFixed(1)} to ${one.max.toFixed(1)} %, correlation with time ${r.toFixed(2)}`,
+  );
 }
 
 /** Speed of the driven wheels over ground from the likeliest motor speed; null without one. */
@@ -177,11 +231,19 @@ function spinOf(motor: RoleSuggestion | undefined, candidates: readonly Candidat
 /** A flag that is up for a small share of the time, and then the driven wheels spin faster than the ground passes. */
 function rankActive(one: Candidate, spin: Float64Array | null): RoleSuggestion {
   const up = (i: number) => one.values[i] > one.min;
-  const share = meanWhere(one.values.map((value) => (value > one.min ? 1 : 0)), () => true);
+  const share = meanWhere(
+    one.values.map((value) => (value > one.min ? 1 : 0)),
+    () => true,
+  );
   if (spin === null || one.max === one.min || share > 0.5) return suggestion(one, 0, false, "never changes with the wheels");
   const during = meanWhere(spin, up);
   const otherwise = meanWhere(spin, (i) => !up(i));
   const flags = one.values.map((value) => (value > one.min ? 1 : 0));
   const { r } = correlate(flags, spin);
-  return suggestion(one, Math.max(0, r), false, `up ${(100 * share).toFixed(1)} % of the time, wheels ${(during - otherwise).toFixed(1)} m/s further ahead then`);
+  return suggestion(
+    one,
+    Math.max(0, r),
+    false,
+    `up ${(100 * share).toFixed(1)} % of the time, wheels ${(during - otherwise).toFixed(1)} m/s further ahead then`,
+  );
 }

@@ -18,7 +18,9 @@ export function holdFilled(trace: ArrayLike<number>, longest: number): Float64Ar
 
 /** Central difference over +-`reach` steps of `stepS`. */
 export function slopeOf(trace: Float64Array, reach: number, stepS: number): Float64Array {
-  return Float64Array.from(trace, (_, i) => (i < reach || i + reach >= trace.length ? Number.NaN : (trace[i + reach] - trace[i - reach]) / (2 * reach * stepS)));
+  return Float64Array.from(trace, (_, i) =>
+    i < reach || i + reach >= trace.length ? Number.NaN : (trace[i + reach] - trace[i - reach]) / (2 * reach * stepS),
+  );
 }
 
 /** Correlation of x and of y `shift` steps later, and the slope of y over x through their means. */

@@ -1,5 +1,6 @@
 /** candump logs as Debian's can-utils and its log2asc read them; logs with arrival stamps. */
 import { spawnSync } from "node:child_process";
+import { existsSync } from "node:fs";
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
 import { createCandumpParser } from "../../../src/shared/frames/candump-parser.ts";
@@ -32,48 +33,70 @@ test.each([
   expect(parse(line).frames).toEqual([frame]);
 });
 
-test.each(["can0 12#11", "can0 123#1", "can0 FFF#11", "can0 123#112233445566778899", "can0 123##011223344556677889900", "123#11", "(x) can0 123#11", "(1.5 can0 123#11", "can0 80000123#11", "can0 123#GG"])(
-  "candumpParser() drops %j, counts its bytes, and reads the next line",
-  (line) => {
-    const { frames, counts } = parse(`${line}\ncan0 123#11\n`);
-    expect(frames).toEqual(["123 [1] 11"]);
-    expect(counts).toMatchObject({ malformedLines: 1, droppedBytes: line.length });
-  },
-);
+test.each([
+  "can0 12#11",
+  "can0 123#1",
+  "can0 FFF#11",
+  "can0 123#112233445566778899",
+  "can0 123##011223344556677889900",
+  "123#11",
+  "(x) can0 123#11",
+  "(1.5 can0 123#11",
+  "can0 80000123#11",
+  "can0 123#GG",
+])("candumpParser() drops %j, counts its bytes, and reads the next line", (line) => {
+  const { frames, counts } = parse(`${line}\ncan0 123#11\n`);
+  expect(frames).toEqual(["123 [1] 11"]);
+  expect(counts).toMatchObject({ malformedLines: 1, droppedBytes: line.length });
+});
 
 test("candumpParser() counts error frames by themselves", () => {
   expect(parse("(1.0) can0 20000004#0004000000000000\n").counts).toMatchObject({ errorFrames: 1, frames: 0, malformedLines: 0 });
 });
 
-const hasLog2asc = spawnSync("log2asc", ["-?"]).error === undefined;
-test.skipIf(!hasLog2asc)("candumpParser() agrees with can-utils' log2asc on the same lines [skipped where can-utils is not installed]", () => {
-  const frames = fc.sample(fc.record({ extended: fc.boolean(), remote: fc.boolean(), id: fc.nat(0x1fffffff), data: fc.uint8Array({ maxLength: 8 }) }), { seed: 7, numRuns: 100 });
-  const log = frames
-    .map(({ extended, remote, id, data }, i) => {
-      const idText = extended ? id.toString(16).padStart(8, "0") : (id & 0x7ff).toString(16).padStart(3, "0");
-      return `(${1000 + i}.250000) can0 ${idText.toUpperCase()}#${remote ? "R" : Buffer.from(data).toString("hex").toUpperCase()}\n`;
-    })
-    .join("");
-  const answer = spawnSync("log2asc", ["can0"], { input: log, encoding: "utf8" });
-  const rows = answer.stdout.split("\n").filter((line) => / Rx /.test(line));
-  expect(rows).toHaveLength(frames.length);
-  const { batch } = parse(log);
-  const mine = Array.from({ length: batch.length }, (_, row) => {
-    const remote = (batch.flags[row] & FRAME_REMOTE) !== 0;
-    const data = Array.from({ length: batch.byteLength[row] }, (_, k) => batch.byteAt(row, k).toString(16).toUpperCase().padStart(2, "0"));
-    return [batch.id[row], remote ? "r" : "d", ...(remote ? [] : data)].join(" ");
-  });
-  const theirs = rows.map((line) => {
-    const words = line.trim().split(/\s+/);
-    const at = words.indexOf("Rx");
-    const id = Number.parseInt(words[at - 1].replace("x", ""), 16);
-    return [id, words[at + 1], ...(words[at + 1] === "r" ? [] : words.slice(at + 3, at + 3 + Number(words[at + 2])))].join(" ");
-  });
-  expect(mine).toEqual(theirs);
-});
+/** From Debian's can-utils. */
+const LOG2ASC = "/usr/bin/log2asc";
+const hasLog2asc = existsSync(LOG2ASC);
+test.skipIf(!hasLog2asc)(
+  "candumpParser() agrees with can-utils' log2asc on the same lines [skipped where can-utils is not installed]",
+  () => {
+    const frames = fc.sample(
+      fc.record({ extended: fc.boolean(), remote: fc.boolean(), id: fc.nat(0x1fffffff), data: fc.uint8Array({ maxLength: 8 }) }),
+      { seed: 7, numRuns: 100 },
+    );
+    const log = frames
+      .map(({ extended, remote, id, data }, i) => {
+        const idText = extended ? id.toString(16).padStart(8, "0") : (id & 0x7ff).toString(16).padStart(3, "0");
+        return `(${1000 + i}.250000) can0 ${idText.toUpperCase()}#${remote ? "R" : Buffer.from(data).toString("hex").toUpperCase()}\n`;
+      })
+      .join("");
+    const answer = spawnSync(LOG2ASC, ["can0"], { input: log, encoding: "utf8" });
+    const rows = answer.stdout.split("\n").filter((line) => / Rx /.test(line));
+    expect(rows).toHaveLength(frames.length);
+    const { batch } = parse(log);
+    const mine = Array.from({ length: batch.length }, (_, row) => {
+      const remote = (batch.flags[row] & FRAME_REMOTE) !== 0;
+      const data = Array.from({ length: batch.byteLength[row] }, (_, k) =>
+        batch.byteAt(row, k).toString(16).toUpperCase().padStart(2, "0"),
+      );
+      return [batch.id[row], remote ? "r" : "d", ...(remote ? [] : data)].join(" ");
+    });
+    const theirs = rows.map((line) => {
+      const words = line.trim().split(/\s+/);
+      const at = words.indexOf("Rx");
+      const id = Number.parseInt(words[at - 1].replace("x", ""), 16);
+      return [id, words[at + 1], ...(words[at + 1] === "r" ? [] : words.slice(at + 3, at + 3 + Number(words[at + 2])))].join(" ");
+    });
+    expect(mine).toEqual(theirs);
+  },
+);
 
 describe("any bytes", () => {
-  const piece = fc.oneof(fc.uint8Array({ maxLength: 40 }), fc.constantFrom("(1.5) can0 123#1122\n", "can0 12345678#R\n", "(2.0) can0 123##011\n", "\n", "(").map(ascii), fc.constant(new Uint8Array(300).fill(0x41)));
+  const piece = fc.oneof(
+    fc.uint8Array({ maxLength: 40 }),
+    fc.constantFrom("(1.5) can0 123#1122\n", "can0 12345678#R\n", "(2.0) can0 123##011\n", "\n", "(").map(ascii),
+    fc.constant(new Uint8Array(300).fill(0x41)),
+  );
   const stream = fc.array(piece, { maxLength: 25 }).map((pieces) => Uint8Array.from(pieces.flatMap((one) => Array.from(one))));
 
   test("candumpParser() gives the same frames and counts for every cut and accounts for every byte", () => {
@@ -100,7 +123,8 @@ describe("stampedLogSplitter()", () => {
   const split = (text: string, cuts: readonly number[] = [1e9]) => {
     const splitter = createStampedLogSplitter();
     const lines: { line: number; stamped: boolean; micros: bigint; rest: string }[] = [];
-    const take = ({ line, stamped, seconds, micros, rest }: LogLine) => lines.push({ line, stamped, micros: BigInt(seconds) * 1_000_000n + BigInt(micros), rest: String.fromCharCode(...rest) });
+    const take = ({ line, stamped, seconds, micros, rest }: LogLine) =>
+      lines.push({ line, stamped, micros: BigInt(seconds) * 1_000_000n + BigInt(micros), rest: String.fromCharCode(...rest) });
     pushInPieces(ascii(text), cuts, (part) => splitter.push(part, take));
     splitter.flush(take);
     return lines;

@@ -11,7 +11,24 @@ test("assertListenOnly() lets through DESIGN's commands, which are all that is e
   for (const command of Object.values(SLCAN_COMMANDS)) expect(() => assertListenOnly(command)).not.toThrow();
 });
 
-test.each(["O\r", "O", "t1230\r", "C", "C\r\n", "S9\r", "s031C\r", "L\rO\r", "", "\r", "M00000000\r", "T1\r", "Z2\r", "C\rC\r", " C\r", "l\r"])("assertListenOnly() refuses %j", (text) => {
+test.each([
+  "O\r",
+  "O",
+  "t1230\r",
+  "C",
+  "C\r\n",
+  "S9\r",
+  "s031C\r",
+  "L\rO\r",
+  "",
+  "\r",
+  "M00000000\r",
+  "T1\r",
+  "Z2\r",
+  "C\rC\r",
+  " C\r",
+  "l\r",
+])("assertListenOnly() refuses %j", (text) => {
   expect(() => assertListenOnly(ascii(text))).toThrow(/only listening commands/);
 });
 

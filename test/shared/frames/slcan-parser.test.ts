@@ -46,15 +46,25 @@ test("slcanParser() reads CAN FD lines to 64 bytes, and microsecond stamps by th
 });
 
 // SOURCES section 2, "must be rejected"; the firmware answers BEL to them.
-test.each(["t456311\r", "t4569\r", "t8000\r", "T200000000\r", "tG230\r", "t1231G0\r", "t12310012\r", "x\r", "t12\r", "r1239\r", "T123\r", "t1231001234X\r"])(
-  "slcanParser() drops %j, counts its bytes, and reads the next line",
-  (line) => {
-    const { frames, counts } = parse(`${line}t1230\r`);
-    expect(frames).toEqual(["123 [0]"]);
-    expect(counts.droppedBytes).toBe(line.length - 1);
-    expect(counts.malformedLines).toBe(1);
-  },
-);
+test.each([
+  "t456311\r",
+  "t4569\r",
+  "t8000\r",
+  "T200000000\r",
+  "tG230\r",
+  "t1231G0\r",
+  "t12310012\r",
+  "x\r",
+  "t12\r",
+  "r1239\r",
+  "T123\r",
+  "t1231001234X\r",
+])("slcanParser() drops %j, counts its bytes, and reads the next line", (line) => {
+  const { frames, counts } = parse(`${line}t1230\r`);
+  expect(frames).toEqual(["123 [0]"]);
+  expect(counts.droppedBytes).toBe(line.length - 1);
+  expect(counts.malformedLines).toBe(1);
+});
 
 test("slcanParser() never takes answers for frames", () => {
   const { frames, counts, replies } = parse("z\rZ\r\r\x07V1013\rNA123\rF24\rsa057033\re3bcO\rVL2K0 1.0 free text\r");
@@ -68,7 +78,15 @@ test("slcanParser() never takes answers for frames", () => {
     // Bits 2 and 5: error warning, error passive (SOURCES section 2).
     {
       kind: "status",
-      status: { receiveFull: false, transmitFull: false, errorWarning: true, dataOverrun: false, errorPassive: true, arbitrationLost: false, busError: false },
+      status: {
+        receiveFull: false,
+        transmitFull: false,
+        errorWarning: true,
+        dataOverrun: false,
+        errorPassive: true,
+        arbitrationLost: false,
+        busError: false,
+      },
     },
     { kind: "busState", state: "active", receiveErrors: 57, transmitErrors: 33 },
     { kind: "busErrors", errors: ["bit 0", "checksum", "transmit overrun"] },
@@ -94,7 +112,20 @@ test("slcanParser() gives a frame the arrival of the packet with its first byte"
 describe("any bytes", () => {
   const piece = fc.oneof(
     { weight: 3, arbitrary: fc.uint8Array({ maxLength: 40 }) },
-    { weight: 3, arbitrary: fc.constantFrom("t1230\r", "t4563112233EA5F\r", "T1FFFFFFF8FFFFFFFFFFFFFFFF\r", "d1239000102030405060708090A0B\r", "\x07", "z\r", "V1013\r").map(ascii) },
+    {
+      weight: 3,
+      arbitrary: fc
+        .constantFrom(
+          "t1230\r",
+          "t4563112233EA5F\r",
+          "T1FFFFFFF8FFFFFFFFFFFFFFFF\r",
+          "d1239000102030405060708090A0B\r",
+          "\x07",
+          "z\r",
+          "V1013\r",
+        )
+        .map(ascii),
+    },
     { weight: 1, arbitrary: fc.constant(new Uint8Array(400).fill(0x74)) },
   );
   const stream = fc.array(piece, { maxLength: 30 }).map((pieces) => Uint8Array.from(pieces.flatMap((one) => Array.from(one))));
@@ -133,31 +164,46 @@ print(json.dumps(out))
 `;
 const python = "/usr/bin/python3";
 const hasPythonCan = existsSync(python) && spawnSync(python, ["-c", "import can, serial"]).status === 0;
-test.skipIf(!hasPythonCan)("slcanParser() agrees with Debian's python-can on the same lines [skipped where python3-can is not installed]", () => {
-  const random = fc.sample(
-    fc.record({ extended: fc.boolean(), remote: fc.boolean(), id: fc.nat(0x1fffffff), data: fc.uint8Array({ maxLength: 8 }) }),
-    { seed: 20261125, numRuns: 120 },
-  );
-  const lines = random.map(({ extended, remote, id, data }) => {
-    const letter = extended ? (remote ? "R" : "T") : remote ? "r" : "t";
-    const hexId = extended ? id.toString(16).padStart(8, "0") : (id & 0x7ff).toString(16).padStart(3, "0");
-    return `${letter}${hexId}${data.length}${remote ? "" : Buffer.from(data).toString("hex")}`.replace(/[a-f]/g, (digit, at: number) => (at === 0 ? digit : digit.toUpperCase()));
-  });
-  const answer = spawnSync(python, ["-c", PYTHON], { input: lines.join("\n"), encoding: "utf8" });
-  expect(answer.stderr).toBe("");
-  expect(parse(`${lines.join("\r")}\r`).frames).toEqual(JSON.parse(answer.stdout));
-});
+test.skipIf(!hasPythonCan)(
+  "slcanParser() agrees with Debian's python-can on the same lines [skipped where python3-can is not installed]",
+  () => {
+    const random = fc.sample(
+      fc.record({ extended: fc.boolean(), remote: fc.boolean(), id: fc.nat(0x1fffffff), data: fc.uint8Array({ maxLength: 8 }) }),
+      { seed: 20261125, numRuns: 120 },
+    );
+    const lines = random.map(({ extended, remote, id, data }) => {
+      const letter = extended ? (remote ? "R" : "T") : remote ? "r" : "t";
+      const hexId = extended ? id.toString(16).padStart(8, "0") : (id & 0x7ff).toString(16).padStart(3, "0");
+      return `${letter}${hexId}${data.length}${remote ? "" : Buffer.from(data).toString("hex")}`.replace(/[a-f]/g, (digit, at: number) =>
+        at === 0 ? digit : digit.toUpperCase(),
+      );
+    });
+    const answer = spawnSync(python, ["-c", PYTHON], { input: lines.join("\n"), encoding: "utf8" });
+    expect(answer.stderr).toBe("");
+    expect(parse(`${lines.join("\r")}\r`).frames).toEqual(JSON.parse(answer.stdout));
+  },
+);
 
 const vectors = referencePath("slcan_python_can_vectors.json");
-test.skipIf(!existsSync(vectors))("slcanParser() agrees with the stored python-can vectors [skipped where the reference folder is absent]", () => {
-  const { decode } = JSON.parse(readFileSync(vectors, "utf8")) as { decode: { line: string; result: { id: number; ext: boolean; rtr: boolean; dlc: number; data: string } | { error: string } | null }[] };
-  expect(decode.length).toBeGreaterThan(15);
-  for (const { line, result } of decode) {
-    const { batch, frames } = parse(line);
-    if (result === null || "error" in result) expect(frames, line).toEqual([]);
-    else {
-      expect([batch.id[0], (batch.flags[0] & FRAME_EXTENDED) !== 0, (batch.flags[0] & FRAME_REMOTE) !== 0, batch.dlc[0]], line).toEqual([result.id, result.ext, result.rtr, result.dlc]);
-      expect(frames[0].split(" @")[0].endsWith(result.data), line).toBe(true);
+test.skipIf(!existsSync(vectors))(
+  "slcanParser() agrees with the stored python-can vectors [skipped where the reference folder is absent]",
+  () => {
+    const { decode } = JSON.parse(readFileSync(vectors, "utf8")) as {
+      decode: { line: string; result: { id: number; ext: boolean; rtr: boolean; dlc: number; data: string } | { error: string } | null }[];
+    };
+    expect(decode.length).toBeGreaterThan(15);
+    for (const { line, result } of decode) {
+      const { batch, frames } = parse(line);
+      if (result === null || "error" in result) expect(frames, line).toEqual([]);
+      else {
+        expect([batch.id[0], (batch.flags[0] & FRAME_EXTENDED) !== 0, (batch.flags[0] & FRAME_REMOTE) !== 0, batch.dlc[0]], line).toEqual([
+          result.id,
+          result.ext,
+          result.rtr,
+          result.dlc,
+        ]);
+        expect(frames[0].split(" @")[0].endsWith(result.data), line).toBe(true);
+      }
     }
-  }
-});
+  },
+);

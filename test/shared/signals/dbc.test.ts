@@ -24,7 +24,10 @@ function expectSame(got: Record<string, number | string>, wanted: Record<string,
   for (const [name, value] of Object.entries(wanted)) {
     const mine = got[name];
     if (typeof value === "string" || typeof mine === "string") expect(mine, `${place} ${name}`).toBe(value);
-    else expect(Math.abs(mine - value), `${place} ${name}: got ${mine}, wanted ${value}`).toBeLessThanOrEqual(1e-9 * Math.max(1, Math.abs(value)));
+    else
+      expect(Math.abs(mine - value), `${place} ${name}: got ${mine}, wanted ${value}`).toBeLessThanOrEqual(
+        1e-9 * Math.max(1, Math.abs(value)),
+      );
   }
 }
 
@@ -65,7 +68,13 @@ describe.skipIf(!existsSync(folder))("reference signal files [skipped where the 
   });
 
   test.each(files.filter((file) => existsSync(`${folder}/${file}.json`)))("cantools' decodes of random frames of %s", (file) => {
-    const frames = JSON.parse(readFileSync(`${folder}/${file}.json`, "utf8")) as { id: number; ext: boolean; hex: string; message: string; signals: Record<string, number | string> }[];
+    const frames = JSON.parse(readFileSync(`${folder}/${file}.json`, "utf8")) as {
+      id: number;
+      ext: boolean;
+      hex: string;
+      message: string;
+      signals: Record<string, number | string>;
+    }[];
     const database = createSignalDatabase([parseDbc(file, readFileSync(`${folder}/${file}`))]);
     const batch = new FrameBatch();
     const parser = createCandumpParser();
@@ -84,7 +93,9 @@ describe.skipIf(!existsSync(folder))("reference signal files [skipped where the 
 const HEAD = 'VERSION ""\nNS_ :\n\tCM_\n\tBA_\nBS_:\nBU_: ECU\n';
 
 test("decodeFrame() prints the line of DESIGN's decode command, labels under text", () => {
-  const file = utf8.encode(`${HEAD}BO_ 291 Drive: 8 ECU\n SG_ Gear : 0|4@1+ (1,0) [0|15] "" ECU\n SG_ Torque : 15|16@0- (0.5,0) [0|0] "Nm" ECU\nVAL_ 291 Gear 1 "forward" 2 "reverse" ;\n`);
+  const file = utf8.encode(
+    `${HEAD}BO_ 291 Drive: 8 ECU\n SG_ Gear : 0|4@1+ (1,0) [0|15] "" ECU\n SG_ Torque : 15|16@0- (0.5,0) [0|0] "Nm" ECU\nVAL_ 291 Gear 1 "forward" 2 "reverse" ;\n`,
+  );
   expect(decode(file, 291, false, "02FFF6")).toEqual({
     t: 1.5,
     id: 291,
@@ -114,7 +125,9 @@ test("decodeFrame() follows multiplexors that hang on multiplexors, and two besi
 });
 
 test("decodeFrame() shows integers beyond 2^53 in full and non-finite numbers by name", () => {
-  const file = utf8.encode(`${HEAD}BO_ 1 Wide: 8 ECU\n SG_ W : 0|64@1- (1,0) [0|0] "" ECU\nBO_ 2 Real: 8 ECU\n SG_ R : 0|64@1- (1,0) [0|0] "" ECU\nSIG_VALTYPE_ 2 R : 2;\n`);
+  const file = utf8.encode(
+    `${HEAD}BO_ 1 Wide: 8 ECU\n SG_ W : 0|64@1- (1,0) [0|0] "" ECU\nBO_ 2 Real: 8 ECU\n SG_ R : 0|64@1- (1,0) [0|0] "" ECU\nSIG_VALTYPE_ 2 R : 2;\n`,
+  );
   // Two's complement and IEEE 754, worked by hand.
   expect(decode(file, 1, false, "0100000000000080").signals).toEqual({ W: "-9223372036854775807" });
   expect(decode(file, 1, false, "FFFFFFFFFFFFFFFF").signals).toEqual({ W: -1 });
@@ -131,12 +144,19 @@ test("parseDbc() reads code page 1252 and UTF-8, comments over several lines, lo
 });
 
 test.each([
-  [`${HEAD}BO_ 1 A: 8 ECU\n SG_ S : 0|8@2+ (1,0) [0|0] "" ECU\n`, 'car.dbc:8: expected byte order 0 (Motorola) or 1 (Intel) before this, got "+ (1,0) [0|0] \\"\\" ECU"'],
+  [
+    `${HEAD}BO_ 1 A: 8 ECU\n SG_ S : 0|8@2+ (1,0) [0|0] "" ECU\n`,
+    'car.dbc:8: expected byte order 0 (Motorola) or 1 (Intel) before this, got "+ (1,0) [0|0] \\"\\" ECU"',
+  ],
   [`${HEAD}BO_ 1 A: 8 ECU\n SG_ S : 0|8@1+ (1;0) [0|0] "" ECU\n`, 'car.dbc:8: expected "," after the factor, got ";0) [0|0] \\"\\" ECU"'],
   [`${HEAD}BO_ one A: 8 ECU\n`, 'car.dbc:7: expected a message id, got "one A: 8 ECU"'],
-  [`${HEAD}SG_ S : 0|8@1+ (1,0) [0|0] "" ECU\n`, 'car.dbc:7: expected a BO_ message before this SG_ signal, got "S : 0|8@1+ (1,0) [0|0] \\""'],
+  [
+    `${HEAD}SG_ S : 0|8@1+ (1,0) [0|0] "" ECU\n`,
+    'car.dbc:7: expected a BO_ message before this SG_ signal, got "S : 0|8@1+ (1,0) [0|0] \\""',
+  ],
   [`${HEAD}CM_ "never closed`, 'car.dbc:7: expected the closing " of the comment, got the end of the file'],
   [`${HEAD}VAL_ 1 S 1 "one" 2`, "car.dbc:7: expected the text of value 2, got the end of the file"],
+  [`${HEAD}/* never closed`, "car.dbc:7: expected */ at the end of this comment, got the end of the file"],
   ["hello world", 'car.dbc:1: expected a section such as BO_, SG_, CM_ or VAL_, got "hello world"'],
 ])("parseDbc() names file, line, what was expected and what came (%#)", (text, message) => {
   expect(() => parseText(text)).toThrow(DbcError);

@@ -45,7 +45,14 @@ test.each([
 test("epochAssembler() reads a 10 Hz RTK receiver: time, fix, speed in gpsd's own figures", () => {
   const { lines } = capture("nmea-rtk.log");
   // gpsd 3.22 test/daemon/nmea-rtk.log.chk, first report.
-  expect(lines[1]).toMatchObject({ utc: "2020-03-18T13:28:19.700Z", fix: "differential", courseDeg: 139.06, hdop: 0.9, satellites: 10, altM: 278.161 });
+  expect(lines[1]).toMatchObject({
+    utc: "2020-03-18T13:28:19.700Z",
+    fix: "differential",
+    courseDeg: 139.06,
+    hdop: 0.9,
+    satellites: 10,
+    altM: 278.161,
+  });
   expect(lines[1].lat).toBeCloseTo(41.574965907, 8);
   expect(lines[1].lon).toBeCloseTo(-93.750571904, 8);
   expect(lines[1].speedMps).toBeCloseTo((0.355 * 1852) / 3600, 12);
@@ -54,9 +61,21 @@ test("epochAssembler() reads a 10 Hz RTK receiver: time, fix, speed in gpsd's ow
 });
 
 test("epochAssembler() leaves speed and place unknown without a fix, whatever zeros are printed", () => {
-  for (const line of capture("haicom-305N.log").lines) if (line.fix === "none") expect([line.speedMps, line.lat, line.altM]).toEqual([null, null, null]);
+  for (const line of capture("haicom-305N.log").lines)
+    if (line.fix === "none") expect([line.speedMps, line.lat, line.altM]).toEqual([null, null, null]);
   const { lines } = capture("bt451.log");
-  expect(lines[0]).toEqual({ utc: null, timeOfDay: null, lat: null, lon: null, altM: null, speedMps: null, courseDeg: null, fix: "none", hdop: null, satellites: 0 });
+  expect(lines[0]).toEqual({
+    utc: null,
+    timeOfDay: null,
+    lat: null,
+    lon: null,
+    altM: null,
+    speedMps: null,
+    courseDeg: null,
+    fix: "none",
+    hdop: null,
+    satellites: 0,
+  });
   // The receiver's km/h contradict its own knots there (SOURCES section 1: 56.191 against 56.160): knots count.
   const moving = lines.slice(-5).map(({ speedMps }) => speedMps ?? Number.NaN);
   [15.600013, 15.875756, 16.128348, 16.462222, 16.602666].forEach((speed, i) => {
@@ -74,12 +93,14 @@ interface Tpv {
   track?: number;
   alt?: number;
 }
-const hasGpsdecode = spawnSync("gpsdecode", ["-V"]).status === 0;
+/** From Debian's gpsd-clients. */
+const GPSDECODE = "/usr/bin/gpsdecode";
+const hasGpsdecode = existsSync(GPSDECODE);
 describe.skipIf(!hasGpsdecode)("gpsdecode on the same bytes [skipped where gpsd-clients is not installed]", () => {
   const captures = ["nmea-rtk.log", "bt451.log", "polarx2.log", "nmea-fuzzy-cases.log", "ublox-lea-4h.log"].map(capturePath);
   const newer = referencePath("nmea/quectel-l76k-nmea.head130.log");
   test.each(existsSync(newer) ? [...captures, newer] : captures)("%s", (path) => {
-    const answer = spawnSync("gpsdecode", [], { input: readFileSync(path), encoding: "utf8" });
+    const answer = spawnSync(GPSDECODE, [], { input: readFileSync(path), encoding: "utf8" });
     const reports = answer.stdout
       .split("\n")
       .filter((line) => line.includes('"TPV"'))
@@ -120,37 +141,58 @@ test("nmea-simple, a second opinion, reads the same speeds and places", () => {
 });
 
 const examples = referencePath("nmea/nmea_doc_checksum_examples.json");
-test.skipIf(!existsSync(examples))("nmeaScanner() takes gpsd's good examples and refuses those printed wrong [skipped where the reference folder is absent]", () => {
-  const { good, bad_as_printed: bad } = JSON.parse(readFileSync(examples, "utf8")) as { good: string[]; bad_as_printed: { sentence: string }[] };
-  const scan = (list: string[]) => {
-    const scanner = createNmeaScanner();
-    scanner.push(ascii(list.join("\r\n")), 0, () => undefined);
-    scanner.flush(() => undefined);
-    return scanner.counts;
-  };
-  expect(scan(good)).toMatchObject({ sentences: good.length, badChecksums: 0 });
-  expect(scan(bad.map(({ sentence }) => sentence))).toMatchObject({ sentences: 0, badChecksums: bad.length });
-});
+test.skipIf(!existsSync(examples))(
+  "nmeaScanner() takes gpsd's good examples and refuses those printed wrong [skipped where the reference folder is absent]",
+  () => {
+    const { good, bad_as_printed: bad } = JSON.parse(readFileSync(examples, "utf8")) as {
+      good: string[];
+      bad_as_printed: { sentence: string }[];
+    };
+    const scan = (list: string[]) => {
+      const scanner = createNmeaScanner();
+      scanner.push(ascii(list.join("\r\n")), 0, () => undefined);
+      scanner.flush(() => undefined);
+      return scanner.counts;
+    };
+    expect(scan(good)).toMatchObject({ sentences: good.length, badChecksums: 0 });
+    expect(scan(bad.map(({ sentence }) => sentence))).toMatchObject({ sentences: 0, badChecksums: bad.length });
+  },
+);
 
 // The examples of SOURCES section 1, so that a machine without the reference folder checks them too.
 test("nmeaScanner() knows a wrong checksum and a missing one", () => {
-  const { sentences } = assemble(ascii("$GPVTG,220.86,T,,M,2.550,N,4.724,K,A*34\r\n$GPAPA,A,A,0.10,R,N,V,V,011,M,DEST,011,M*82\r\n$GPVTG,220.86,T,,M,2.550,N,4.724,K,A\r\n"));
+  const { sentences } = assemble(
+    ascii(
+      "$GPVTG,220.86,T,,M,2.550,N,4.724,K,A*34\r\n$GPAPA,A,A,0.10,R,N,V,V,011,M,DEST,011,M*82\r\n$GPVTG,220.86,T,,M,2.550,N,4.724,K,A\r\n",
+    ),
+  );
   expect(sentences).toMatchObject({ sentences: 1, badChecksums: 1, missingChecksums: 1 });
 });
 
-const rmc = (time: string, date: string, knots = "10.00", status = "A") => `GNRMC,${time},${status},3000.0000,S,02000.0000,W,${knots},74.00,${date},,,${status === "A" ? "A" : "N"}`;
+const rmc = (time: string, date: string, knots = "10.00", status = "A") =>
+  `GNRMC,${time},${status},3000.0000,S,02000.0000,W,${knots},74.00,${date},,,${status === "A" ? "A" : "N"}`;
 const gga = (time: string, quality = 1) => `GNGGA,${time},3000.0000,S,02000.0000,W,${quality},12,0.8,10.0,M,0.0,M,,`;
 
 describe("time", () => {
   test("day, month and year turn over, with the date carried where a sentence has none", () => {
     const { lines } = told(rmc("235959.80", "311230"), gga("235959.90"), gga("000000.00"), rmc("000000.10", "010131"));
-    expect(lines.map(({ utc }) => utc)).toEqual(["2030-12-31T23:59:59.800Z", "2030-12-31T23:59:59.900Z", "2031-01-01T00:00:00.000Z", "2031-01-01T00:00:00.100Z"]);
+    expect(lines.map(({ utc }) => utc)).toEqual([
+      "2030-12-31T23:59:59.800Z",
+      "2030-12-31T23:59:59.900Z",
+      "2031-01-01T00:00:00.000Z",
+      "2031-01-01T00:00:00.100Z",
+    ]);
   });
 
   test("a leap second keeps its own name", () => {
     // 2016-12-31 had one (IERS Bulletin C 52).
     const { lines } = told(rmc("235959.50", "311216"), rmc("235960.00", "311216"), rmc("235960.50", "311216"), rmc("000000.00", "010117"));
-    expect(lines.map(({ utc }) => utc)).toEqual(["2016-12-31T23:59:59.500Z", "2016-12-31T23:59:60.000Z", "2016-12-31T23:59:60.500Z", "2017-01-01T00:00:00.000Z"]);
+    expect(lines.map(({ utc }) => utc)).toEqual([
+      "2016-12-31T23:59:59.500Z",
+      "2016-12-31T23:59:60.000Z",
+      "2016-12-31T23:59:60.500Z",
+      "2017-01-01T00:00:00.000Z",
+    ]);
   });
 
   test("a date learned late dates the track from its beginning", () => {
@@ -160,11 +202,24 @@ describe("time", () => {
     for (const epoch of epochs) track.add(epoch);
     const { utcMs, dated } = track.track();
     expect(dated).toBe(true);
-    expect(Array.from(utcMs, (ms) => new Date(ms).toISOString())).toEqual(["2031-05-04T23:59:59.000Z", "2031-05-04T23:59:59.500Z", "2031-05-05T00:00:00.000Z", "2031-05-05T00:00:00.500Z"]);
+    expect(Array.from(utcMs, (ms) => new Date(ms).toISOString())).toEqual([
+      "2031-05-04T23:59:59.000Z",
+      "2031-05-04T23:59:59.500Z",
+      "2031-05-05T00:00:00.000Z",
+      "2031-05-05T00:00:00.500Z",
+    ]);
   });
 
   test("repeated epochs are dropped and counted, time may jump back, a millisecond of rounding is one epoch", () => {
-    const { lines, counts } = told(rmc("100000.00", "050531"), gga("100000.00"), rmc("100000.10", "050531"), rmc("100000.00", "050531"), gga("100000.10"), rmc("090000.00", "050531"), gga("085959.999"));
+    const { lines, counts } = told(
+      rmc("100000.00", "050531"),
+      gga("100000.00"),
+      rmc("100000.10", "050531"),
+      rmc("100000.00", "050531"),
+      gga("100000.10"),
+      rmc("090000.00", "050531"),
+      gga("085959.999"),
+    );
     expect(lines.map(({ timeOfDay }) => timeOfDay)).toEqual(["10:00:00.000", "10:00:00.100", "09:00:00.000"]);
     expect(counts.repeatedSentences).toBe(1);
     expect(lines[1].satellites).toBe(12);
@@ -174,7 +229,12 @@ describe("time", () => {
 
 describe("speed", () => {
   test("comes from the finest print, its step known, and never from an empty field", () => {
-    const { epochs } = told(rmc("100000.00", "050531", "10.0"), "GNVTG,74.0,T,,M,10.00,N,18.520,K,A", rmc("100000.10", "050531", ""), "GNVTG,74.0,T,,M,,N,,K,A");
+    const { epochs } = told(
+      rmc("100000.00", "050531", "10.0"),
+      "GNVTG,74.0,T,,M,10.00,N,18.520,K,A",
+      rmc("100000.10", "050531", ""),
+      "GNVTG,74.0,T,,M,,N,,K,A",
+    );
     expect(epochs[0].speedMps).toBeCloseTo(18.52 / 3.6, 12);
     expect(epochs[0].speedQuantumMps).toBeCloseTo(0.001 / 3.6, 12);
     expect(epochs[1].speedMps).toBeNaN();
@@ -187,7 +247,9 @@ describe("speed", () => {
   });
 
   const drive = (order: (k: number) => string[], offset: number) => {
-    const bodies = Array.from({ length: 8 }, (_, k) => order(k)).flat().slice(offset);
+    const bodies = Array.from({ length: 8 }, (_, k) => order(k))
+      .flat()
+      .slice(offset);
     return told(...bodies).epochs.filter(({ speedMps }) => !Number.isNaN(speedMps));
   };
   const time = (k: number) => `1000${(k / 10).toFixed(2).padStart(5, "0")}`;
@@ -202,7 +264,8 @@ describe("speed", () => {
   ])("stays with its own epoch in the order %s", (_, order, offset) => {
     const epochs = drive(order, offset);
     expect(epochs.length).toBeGreaterThanOrEqual(7);
-    for (const { speedMps, timeOfDayMs } of epochs) expect(speedMps).toBeCloseTo(((10 + (timeOfDayMs - 36_000_000) / 100) * 1852) / 3600, 3);
+    for (const { speedMps, timeOfDayMs } of epochs)
+      expect(speedMps).toBeCloseTo(((10 + (timeOfDayMs - 36_000_000) / 100) * 1852) / 3600, 3);
   });
 });
 
@@ -221,7 +284,13 @@ test("epochAssembler() takes the pause between bursts as the border where senten
 });
 
 const anyStream = fc
-  .array(fc.oneof(fc.uint8Array({ maxLength: 30 }), fc.constantFrom(withSum(rmc("100000.00", "050531")), withSum(gga("100000.10")), withSum("PXYZ,1"), "$GP", "\r\n").map(ascii)), { maxLength: 25 })
+  .array(
+    fc.oneof(
+      fc.uint8Array({ maxLength: 30 }),
+      fc.constantFrom(withSum(rmc("100000.00", "050531")), withSum(gga("100000.10")), withSum("PXYZ,1"), "$GP", "\r\n").map(ascii),
+    ),
+    { maxLength: 25 },
+  )
   .map((pieces) => Uint8Array.from(pieces.flatMap((one) => Array.from(one))));
 test("epochAssembler() gives the same epochs for every cut of any bytes, and accounts for every byte", () => {
   fc.assert(

@@ -24,7 +24,7 @@ interface Moment {
 }
 
 /** mulberry32: a small public-domain generator. */
-export function randomFrom(seed: number): () => number {
+function randomFrom(seed: number): () => number {
   let state = seed >>> 0;
   return () => {
     state = (state + 0x6d2b79f5) >>> 0;
@@ -48,7 +48,9 @@ function driveOnce(random: () => number): Moment[] {
     if (t > aim.until || (v > 32 && aim.pedal > 0) || (v < 0.3 && aim.brake > 0)) {
       const push = v < 1 ? true : v < 30 && random() < 0.6;
       const hard = random() < 0.35;
-      aim = push ? { pedal: hard ? 100 : 15 + 40 * random(), brake: 0, until: t + 2 + 4 * random() } : { pedal: 0, brake: random() < 0.6 ? 20 + 40 * random() : 0, until: t + 1 + 3 * random() };
+      aim = push
+        ? { pedal: hard ? 100 : 15 + 40 * random(), brake: 0, until: t + 2 + 4 * random() }
+        : { pedal: 0, brake: random() < 0.6 ? 20 + 40 * random() : 0, until: t + 1 + 3 * random() };
     }
     pedal += Math.max(-400, Math.min(400, (aim.pedal - pedal) / 0.05)) * STEP_S;
     brake += Math.max(-200, Math.min(200, (aim.brake - brake) / 0.1)) * STEP_S;

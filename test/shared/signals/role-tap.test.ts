@@ -70,7 +70,8 @@ test("roleTap() keeps the least late frame of each quarter second for the clock 
   const tap = tapOf({});
   const batch = new FrameBatch();
   const parser = createSlcanParser();
-  for (let ms = 0; ms < 120_000; ms += 10) parser.push(ascii(`t7000${(ms % 60_000).toString(16).padStart(4, "0")}\r`), (ms + 5 + ((ms * 7) % 13)) * 1e6, batch);
+  for (let ms = 0; ms < 120_000; ms += 10)
+    parser.push(ascii(`t7000${(ms % 60_000).toString(16).padStart(4, "0")}\r`), (ms + 5 + ((ms * 7) % 13)) * 1e6, batch);
   tap.push(batch);
   const { adapterMs, arrivalNs } = tap.tracks().busClock;
   expect(adapterMs.length).toBe(480);
@@ -78,9 +79,15 @@ test("roleTap() keeps the least late frame of each quarter second for the clock 
 });
 
 test.each([
-  [{ motorSpeed: plain("Drive.MotrSpeed") }, "signals.motorSpeed: no signal Drive.MotrSpeed in the signal files; did you mean Drive.MotorSpeed"],
+  [
+    { motorSpeed: plain("Drive.MotrSpeed") },
+    "signals.motorSpeed: no signal Drive.MotrSpeed in the signal files; did you mean Drive.MotorSpeed",
+  ],
   [{ pedal: plain("Inverter.Pedal") }, "did you mean Drive.Pedal"],
-  [{ pedal: plain("Drive.Bare") }, "signals.pedal: signal Drive.Bare needs a unit that converts to %, got no unit in the signal file (line 10)"],
+  [
+    { pedal: plain("Drive.Bare") },
+    "signals.pedal: signal Drive.Bare needs a unit that converts to %, got no unit in the signal file (line 10)",
+  ],
   [{ motorSpeed: plain("Drive.Odd") }, 'signal Drive.Odd needs a unit that converts to rad/s, got "furlong"'],
   [{ torqueDelivered: plain("Drive.Pedal") }, 'signal Drive.Pedal needs a unit that converts to Nm, got "%"'],
   [{ drivenWheelSpeeds: [plain("Drive.Pedal")] }, "needs a unit that converts to m/s or rad/s"],

@@ -6,7 +6,15 @@ import { conversionOf } from "../../../src/shared/signals/signal-units.ts";
 import { CAR, meaninglessFile } from "./meaningless-file.ts";
 
 /** The issue's seven: the two kinds of wheel count as one. */
-const SEVEN = ["motorSpeed", "torqueRequest", "torqueDelivered", "pedal", "stateOfCharge", "drivenWheelSpeeds", "tractionControlActive"] as const;
+const SEVEN = [
+  "motorSpeed",
+  "torqueRequest",
+  "torqueDelivered",
+  "pedal",
+  "stateOfCharge",
+  "drivenWheelSpeeds",
+  "tractionControlActive",
+] as const;
 
 describe.each([11, 22, 33])("file %i of 300 meaningless names", (seed) => {
   const { survey, truth, motorReversed } = meaninglessFile(seed);
@@ -16,7 +24,9 @@ describe.each([11, 22, 33])("file %i of 300 meaningless names", (seed) => {
   test("suggestRoles() ranks the true signal first for at least five of seven roles", () => {
     expect(signals).toHaveLength(300);
     const first = SEVEN.filter((role) => truth.get(role)?.includes(suggestions[role][0]?.signal ?? ""));
-    const missed = SEVEN.filter((role) => !first.includes(role)).map((role) => `${role}: wanted ${truth.get(role)}, got ${JSON.stringify(suggestions[role].slice(0, 2))}`);
+    const missed = SEVEN.filter((role) => !first.includes(role)).map(
+      (role) => `${role}: wanted ${truth.get(role)}, got ${JSON.stringify(suggestions[role].slice(0, 2))}`,
+    );
     expect(first.length, missed.join("\n")).toBeGreaterThanOrEqual(5);
     for (const role of SUGGESTED_ROLES) for (const { score } of suggestions[role]) expect(score).toBeLessThanOrEqual(1);
   });
@@ -31,18 +41,39 @@ describe.each([11, 22, 33])("file %i of 300 meaningless names", (seed) => {
   const ground = survey.groundSpeed();
 
   test("checkRole() takes the true signals", () => {
-    for (const role of ["motorSpeed", "torqueRequest", "torqueDelivered", "pedal"] as const) expect(checkRole(role, traceOf(role), "", ground, CAR), role).toMatchObject({ verdict: "fits" });
+    for (const role of ["motorSpeed", "torqueRequest", "torqueDelivered", "pedal"] as const)
+      expect(checkRole(role, traceOf(role), "", ground, CAR), role).toMatchObject({ verdict: "fits" });
     expect(checkRole("undrivenWheelSpeeds", traceOf("undrivenWheelSpeeds"), "m/s", ground, CAR)).toMatchObject({ verdict: "fits" });
     expect(suggestions.motorSpeed[0].invert).toBe(motorReversed);
   });
 
   test("checkRole() refuses a reversed sign and a wrong ratio, with the reason", () => {
     const reversed = (role: string) => traceOf(role).map((value) => -value);
-    expect(checkRole("motorSpeed", reversed("motorSpeed"), "", ground, CAR)).toMatchObject({ verdict: "refused", why: expect.stringContaining("sign is reversed") });
-    expect(checkRole("torqueDelivered", reversed("torqueDelivered"), "", ground, CAR)).toMatchObject({ verdict: "refused", why: expect.stringContaining("sign is reversed") });
-    expect(checkRole("motorSpeed", traceOf("motorSpeed"), "", ground, { ...CAR, gearRatio: 8.1 })).toMatchObject({ verdict: "refused", why: expect.stringContaining("gear ratio 8.1") });
-    expect(checkRole("torqueRequest", traceOf("torqueRequest").map((value) => value * CAR.gearRatio), "", ground, CAR)).toMatchObject({ verdict: "refused", why: expect.stringContaining("at the wheels") });
-    expect(checkRole("motorSpeed", traceOf("torqueRequest"), "", ground, CAR)).toMatchObject({ verdict: "refused", why: expect.stringContaining("does not follow ground speed") });
+    expect(checkRole("motorSpeed", reversed("motorSpeed"), "", ground, CAR)).toMatchObject({
+      verdict: "refused",
+      why: expect.stringContaining("sign is reversed"),
+    });
+    expect(checkRole("torqueDelivered", reversed("torqueDelivered"), "", ground, CAR)).toMatchObject({
+      verdict: "refused",
+      why: expect.stringContaining("sign is reversed"),
+    });
+    expect(checkRole("motorSpeed", traceOf("motorSpeed"), "", ground, { ...CAR, gearRatio: 8.1 })).toMatchObject({
+      verdict: "refused",
+      why: expect.stringContaining("gear ratio 8.1"),
+    });
+    expect(
+      checkRole(
+        "torqueRequest",
+        traceOf("torqueRequest").map((value) => value * CAR.gearRatio),
+        "",
+        ground,
+        CAR,
+      ),
+    ).toMatchObject({ verdict: "refused", why: expect.stringContaining("at the wheels") });
+    expect(checkRole("motorSpeed", traceOf("torqueRequest"), "", ground, CAR)).toMatchObject({
+      verdict: "refused",
+      why: expect.stringContaining("does not follow ground speed"),
+    });
   });
 
   test("checkRole() does not guess without driving", () => {
