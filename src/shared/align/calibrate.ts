@@ -17,7 +17,7 @@ const USELESS_RADIUS_SHARE = 0.01;
 const USELESS_DELAY_S = 0.06;
 const SPEED_SPAN_MPS = 40 / 3.6;
 /** Slip is not quite a straight line in force, and load moves between the axles: a share of the radius. */
-const MODEL_ERROR = 1e-4;
+const MODEL_ERROR = 2e-4;
 /** Share by which a free-rolling tyre's radius may change per m/s2 as load leaves or joins its axle (from memory: radials, under 1e-4). */
 const LOAD_RADIUS_SIGMA = 6e-5;
 const BEND_SPAN_S = 1.2;

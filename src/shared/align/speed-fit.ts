@@ -37,9 +37,9 @@ export interface SpeedFit {
 
 /**
  * Slip grows faster than force: times 1 + bend x (force over load). The brush model gives 1/3 at a friction of 1, a
- * saturating exponential 1/2, other tyre curves nearly nothing (all from memory).
+ * saturating exponential 1/2, other tyre curves a tenth (all from memory).
  */
-export const SLIP_BEND = 0.3;
+export const SLIP_BEND = 0.25;
 export const SLIP_BEND_SIGMA = 0.2;
 const LEAST_EPOCHS = 12;
 const OUTLIER_SIGMAS = 4.5;
