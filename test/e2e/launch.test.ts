@@ -69,6 +69,11 @@ describe.skipIf(browserPath === null)("the simulated car in Chromium", () => {
     await page.waitForFunction(() => Number(document.querySelector(".scrubber")?.getAttribute("aria-valuenow")) > 1.5);
     await visit.shot("replay-run-13");
     await page.waitForFunction(() => document.querySelector(".player button span")?.textContent === "Play", undefined, { timeout: 30_000 });
+    // The shelf pages by day: today's one launch, and the simulated day before it.
+    expect(await page.locator(".tile").count()).toBe(1);
+    await page.keyboard.press("PageUp");
+    await page.locator("h1", { hasText: /^Run 1,/ }).waitFor();
+    expect(await page.locator(".tile").count()).toBe(12);
     expect(visit.trouble).toEqual([]);
   });
 });

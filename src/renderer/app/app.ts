@@ -135,7 +135,8 @@ export async function startApp(bridge: Bridge): Promise<void> {
     if (event.key === "F1") return () => current !== null && showKeys(current, settings, apply);
     const control = event.ctrlKey || event.metaKey;
     if (control && event.key.toLowerCase() === "z" && !typing) return () => takeBack().catch(frame.fail);
-    const page = event.ctrlKey ? pages[Number(event.key) - 1] : undefined;
+    // Browsers keep Ctrl with a digit for their own tabs; Alt reaches the page there.
+    const page = event.ctrlKey || event.altKey ? pages[Number(event.key) - 1] : undefined;
     if (page !== undefined) return () => frame.go(page.name);
     if (!control && !event.altKey && !typing && settings.singleKeys && event.key.toLowerCase() === "t") return turnScheme;
     return null;

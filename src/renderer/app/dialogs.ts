@@ -47,7 +47,7 @@ export async function askText({ title, field, value, button }: Question): Promis
 const CARD_MM = 85.6;
 const KEYS_EVERYWHERE: readonly (readonly [string, string])[] = [
   ["F1", "keys of this screen"],
-  ["Ctrl+1 to Ctrl+3", "pages"],
+  ["Ctrl+1 to Ctrl+3", "pages; Alt instead of Ctrl where the browser takes it"],
   ["T", "night, day, sun"],
   ["Ctrl+Z", "undo"],
 ];

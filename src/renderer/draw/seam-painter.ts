@@ -70,8 +70,10 @@ function cap(context: CanvasRenderingContext2D, place: SeamPlace, side: Side, pa
       context.fillRect(place.x + from - 2, top + side.sign * away - weights.edge / 2, to - from + 4, weights.edge);
     if (weights.fontPx === 0) continue;
     context.font = `500 ${weights.fontPx}px "IBM Plex Sans"`;
-    const text = `${largest(side.values.subarray(from, to)).toFixed(0)} ${unit}`;
-    const inside = context.measureText(text).width + 16 < to - from;
+    const reached = largest(side.values.subarray(from, to)).toFixed(0);
+    const room = (words: string) => context.measureText(words).width + 16 < to - from;
+    const text = [`${reached} ${unit}`, reached].find(room) ?? reached;
+    const inside = room(text);
     context.textAlign = inside ? "center" : "left";
     context.textBaseline = side.sign < 0 ? "top" : "bottom";
     const [x, y] = [place.x + (inside ? (from + to) / 2 : to + 6), top - side.sign * 6];
@@ -148,6 +150,13 @@ export function paintSeam(
     }
     for (const [a, b] of spans(to - from, (c) => Number.isNaN(columns.slipKmh[from + c] as number)))
       dots(context, place.x + from + a, place.x + from + b, place.y, palette.ink);
+  }
+  // A gap in the data is dots of its own length, whatever line was there before.
+  const [first, last] = [columns.covered.indexOf(1), columns.covered.lastIndexOf(1)];
+  for (const [from, to] of spans(columns.covered.length, (c) => c > first && c < last && columns.covered[c] === 0)) {
+    context.fillStyle = palette.sheet;
+    context.fillRect(place.x + from, place.y - half, to - from, weights.ground);
+    dots(context, place.x + from, place.x + to, place.y, palette.ink);
   }
   const stitch = Math.max(2, weights.ground * 0.8);
   context.fillStyle = palette.sheet;

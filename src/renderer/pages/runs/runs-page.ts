@@ -1,7 +1,7 @@
 /** Runs: the shelf, one run's open seam with its replay, readouts and gates, and the edits that each can be undone. A run that cannot be read says why. */
 import type { RunRow } from "../../../shared/contract/contract.ts";
 import { el } from "../../app/dom.ts";
-import { heading, number } from "../../app/format.ts";
+import { day, heading, number } from "../../app/format.ts";
 import type { Frame, Page } from "../../app/page.ts";
 import { dayScales } from "../drive/drive-expectation.ts";
 import { createPlayer } from "./player.ts";
@@ -23,6 +23,9 @@ function sentence(run: RunRow): string {
   const who = [`Run ${run.id}`, run.label, where].filter((part) => part !== "").join(", ");
   return `${who}: ${run.seconds === null ? "60 mph was not reached" : `${number(run.seconds, 2)} s to 60 mph`}${run.use ? "" : "; set aside"}${run.final ? "" : "; provisional until the recording closes"}.`;
 }
+
+/** The days that the runs were driven on, in the order of the book. */
+const daysOf = (runs: readonly RunRow[]) => [...new Set(runs.map((run) => day(run.startedAt)))];
 
 /** The run as text for a spreadsheet: names, units, then one row a sample; unknown is empty. */
 function asText(data: RunData): string {
@@ -49,6 +52,14 @@ export function createRunsPage(frame: Frame): Page {
     onGate: () => frame.cues.play("gate"),
   });
   const title = el("h1");
+  const dayWord = el("span", {});
+  const dayBar = el(
+    "div",
+    { class: "day-bar small", hidden: true },
+    dayWord,
+    button("Day before", "PgUp", () => otherDay(-1)),
+    button("Day after", "PgDn", () => otherDay(1)),
+  );
   const notes = el("ul", { class: "notes" });
   const aside = button("Set aside", "X", () => void review());
   const overlayButton = button("Overlay", "L", () => overlay());
@@ -78,7 +89,7 @@ export function createRunsPage(frame: Frame): Page {
     el("h2", { class: "lead" }, "No run in this book yet. The first launch you drive stands here."),
     toDrive,
   );
-  const element = el("div", { class: "page runs" }, title, shelf.element, body, empty);
+  const element = el("div", { class: "page runs" }, title, dayBar, shelf.element, body, empty);
 
   const row = () => frame.runs().find((run) => run.id === selected);
 
@@ -108,7 +119,16 @@ export function createRunsPage(frame: Frame): Page {
     title.textContent = current === undefined ? "Runs" : both ? differenceWords(data as RunData, reference as RunData) : sentence(current);
     if (!visible) return;
     const scales = dayScales(runs);
-    shelf.render(runs, selected, scales);
+    const days = daysOf(runs);
+    const today = day(current?.startedAt ?? null);
+    shelf.render(
+      runs.filter((run) => day(run.startedAt) === today),
+      [...new Set(runs.map((run) => run.label))],
+      selected,
+      scales,
+    );
+    dayBar.hidden = days.length < 2;
+    dayWord.textContent = `${today === "" ? "Day unknown" : today}, day ${days.indexOf(today) + 1} of ${days.length}`;
     overlayButton.firstChild?.replaceWith(reference === null ? "Overlay" : `Over run ${reference.view.run.id}`);
     aside.firstChild?.replaceWith(current?.use === false ? "Take back" : "Set aside");
     if (current === undefined || data === null || data.view.run.id !== current.id) return;
@@ -147,6 +167,14 @@ export function createRunsPage(frame: Frame): Page {
       );
   }
 
+  /** To the first run of the day before or after. */
+  const otherDay = (step: number) => {
+    const runs = frame.runs();
+    const days = daysOf(runs);
+    const wanted = days[days.indexOf(day(row()?.startedAt ?? null)) + step];
+    const first = runs.find((run) => day(run.startedAt) === wanted);
+    if (wanted !== undefined && first !== undefined) select(first.id);
+  };
   const beside = (step: number) => {
     const runs = frame.runs();
     const next = runs[runs.findIndex((run) => run.id === selected) + step];
@@ -178,6 +206,8 @@ export function createRunsPage(frame: Frame): Page {
     ArrowRight: (event) => player.moveTo(player.cursorS() + (event.shiftKey ? 0.1 : SAMPLE_S)),
     Home: () => player.moveTo(Number.NEGATIVE_INFINITY),
     End: () => player.moveTo(Number.POSITIVE_INFINITY),
+    PageUp: () => otherDay(-1),
+    PageDown: () => otherDay(1),
     "[": () => beside(-1),
     "]": () => beside(1),
     "+": () => figure.zoomBy(1 / 1.5),
@@ -214,6 +244,7 @@ export function createRunsPage(frame: Frame): Page {
       ["Home, End", "start, end"],
       ["G", "next gate"],
       ["[ ]", "run before, run after"],
+      ["PgUp, PgDn", "day before, day after"],
       ["+ \u2212 0", "zoom in, out, whole run"],
       ["O", "open or closed seam"],
       ["D", "time or distance"],

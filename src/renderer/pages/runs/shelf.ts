@@ -49,7 +49,8 @@ function paintTile(canvas: HTMLCanvasElement, run: RunRow, group: number, scales
 
 export interface Shelf {
   readonly element: HTMLElement;
-  render(runs: readonly RunRow[], selected: number | null, scales: SeamScales): void;
+  /** `labels` of the whole book, so that a group keeps its mark from day to day. */
+  render(runs: readonly RunRow[], labels: readonly string[], selected: number | null, scales: SeamScales): void;
 }
 
 const unseen = (text: string) => el("span", { class: "out-of-sight" }, text);
@@ -72,8 +73,7 @@ export function createShelf(onPick: (id: number) => void): Shelf {
   const element = el("ol", { class: "shelf", "aria-label": "Runs, oldest first" });
   return {
     element,
-    render(runs, selected, scales) {
-      const labels = [...new Set(runs.map((run) => run.label))];
+    render(runs, labels, selected, scales) {
       const spanS = Math.max(3, ...runs.map((run) => run.print.slipKmh.length * PRINT_STEP_S));
       const focused = element.contains(document.activeElement);
       const tiles = runs.map((run) => {
