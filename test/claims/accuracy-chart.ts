@@ -11,7 +11,7 @@ const SOURCES: readonly { readonly name: string; readonly kind: DriveClass }[] =
 ];
 const FIRST_SEED = 90_000;
 
-export interface Curve {
+interface Curve {
   readonly name: string;
   readonly rateHz: number;
   /** RMS error at each of the noise levels, s. */
@@ -35,7 +35,12 @@ export async function measureGrid(pool: Pool, cases: number): Promise<Grid> {
       const rmsS: number[] = [];
       const lines: number[] = [];
       for (const noiseMps of NOISES) {
-        const jobs = Array.from({ length: cases }, (_, i) => ({ car: "second" as const, seed: FIRST_SEED + i, kind: { ...source.kind, rateHz, noiseMps }, withBound: false }));
+        const jobs = Array.from({ length: cases }, (_, i) => ({
+          car: "second" as const,
+          seed: FIRST_SEED + i,
+          kind: { ...source.kind, rateHz, noiseMps },
+          withBound: false,
+        }));
         const results = await pool.run(jobs);
         rmsS.push(rmsOf(results.flatMap(sixtyOf)));
         lines.push(rmsOf(results.flatMap((r) => r.linesS)));
@@ -66,7 +71,8 @@ export function chartOf(grid: Grid): string {
   const high = 10 ** Math.ceil(Math.log10(Math.max(...all) * 1000));
   const x = (noise: number): number =>
     LEFT + ((Math.log(noise) - Math.log(noises[0])) / (Math.log(noises[noises.length - 1]) - Math.log(noises[0]))) * (WIDTH - LEFT - RIGHT);
-  const y = (ms: number): number => HEIGHT - BOTTOM - ((Math.log(ms) - Math.log(low)) / (Math.log(high) - Math.log(low))) * (HEIGHT - TOP - BOTTOM);
+  const y = (ms: number): number =>
+    HEIGHT - BOTTOM - ((Math.log(ms) - Math.log(low)) / (Math.log(high) - Math.log(low))) * (HEIGHT - TOP - BOTTOM);
   const f = (value: number): string => value.toFixed(1);
   const parts: string[] = [];
   for (let decade = low; decade <= high; decade *= 10) {
@@ -87,7 +93,9 @@ export function chartOf(grid: Grid): string {
     const points = c.rmsS.map((rms, i) => `${f(x(noises[i]))} ${f(y(rms * 1000))}`).join("L");
     const straight = c.name === "straight lines";
     const width = c.name === "every source" ? 2.2 : 1.3;
-    parts.push(`<path d="M${points}" fill="none" stroke="${INK}" stroke-width="${straight ? 0.8 : width}" stroke-dasharray="${straight ? "1 3" : DASH[c.rateHz]}"/>`);
+    parts.push(
+      `<path d="M${points}" fill="none" stroke="${INK}" stroke-width="${straight ? 0.8 : width}" stroke-dasharray="${straight ? "1 3" : DASH[c.rateHz]}"/>`,
+    );
     // Names keep 15 px apart, so that they stay legible where curves end together.
     const label = Math.max(at + 4, last + 15);
     last = label;

@@ -19,7 +19,7 @@ const LEAST_SEEN_SIGMAS = 3;
 const LOG_RAMP_SIGMA = 0.48;
 
 /** Noise of the printed speed: the receiver's own, with the variance of rounding (step^2 / 12). */
-export function receiverNoise(drive: SecondCarDrive): NoiseLevels {
+function receiverNoise(drive: SecondCarDrive): NoiseLevels {
   const { whiteMps, correlatedMps, correlationS } = drive.recipe.receiver;
   return { whiteMps: Math.hypot(whiteMps, drive.receiver.stepMps / Math.sqrt(12)), correlatedMps, correlationS };
 }
@@ -95,7 +95,8 @@ function sixtySeconds(speed: Float64Array): number {
   let last = Number.NaN;
   for (let i = 1; i < speed.length; i += 1) {
     if (speed[i - 1] < MOVING_MPS && speed[i] >= MOVING_MPS) last = i - 1 + (MOVING_MPS - speed[i - 1]) / (speed[i] - speed[i - 1]);
-    if (speed[i - 1] < SIXTY_MPS && speed[i] >= SIXTY_MPS) return (i - 1 + (SIXTY_MPS - speed[i - 1]) / (speed[i] - speed[i - 1]) - last) * 1e-3;
+    if (speed[i - 1] < SIXTY_MPS && speed[i] >= SIXTY_MPS)
+      return (i - 1 + (SIXTY_MPS - speed[i - 1]) / (speed[i] - speed[i - 1]) - last) * 1e-3;
   }
   throw new RangeError("Launch bound: the fitted launch never reaches 60 mph");
 }
@@ -109,7 +110,11 @@ export interface LaunchSources {
 const KERNEL = 5;
 
 /** Family member nearest to the true launch. */
-function nearest(drive: SecondCarDrive, launch: TrueLaunch, endS: number): { theta: Float64Array; rolling: number; fromS: number; count: number } {
+function nearest(
+  drive: SecondCarDrive,
+  launch: TrueLaunch,
+  endS: number,
+): { theta: Float64Array; rolling: number; fromS: number; count: number } {
   const { car } = drive.recipe;
   const rolling = G * car.rollingResistance;
   const fromS = launch.fromS - 0.2;
@@ -118,7 +123,13 @@ function nearest(drive: SecondCarDrive, launch: TrueLaunch, endS: number): { the
   const truth = Float64Array.from({ length: rows }, (_, i) => at(drive.trace, drive.trace.speedMps, fromS + i * 0.01));
   const limit = 6 / Math.max(1e-3, rows) + (15 - 2) / ((truth.findIndex((v) => v > 15) - truth.findIndex((v) => v > 2)) * 0.01);
   const fit = nonlinearLeastSquares({
-    start: [launch.movementS - 0.05, Math.log(0.3), Math.log(limit + 0.2), Math.log(limit * 22), Math.log((0.5 * AIR * car.dragAreaM2) / car.massKg)],
+    start: [
+      launch.movementS - 0.05,
+      Math.log(0.3),
+      Math.log(limit + 0.2),
+      Math.log(limit * 22),
+      Math.log((0.5 * AIR * car.dragAreaM2) / car.massKg),
+    ],
     rows,
     maxIterations: 40,
     tolerance: 1e-6,
@@ -153,7 +164,8 @@ export function launchBound(drive: SecondCarDrive, launch: TrueLaunch, sources: 
     down[j] -= 1e-3;
     return { up: familySpeed(up, rolling, fromS, count), down: familySpeed(down, rolling, fromS, count) };
   });
-  const part = (j: number, kind: "speed" | "push", x: number): number => (lineAt(moved[j].up[kind], x) - lineAt(moved[j].down[kind], x)) / 2e-3;
+  const part = (j: number, kind: "speed" | "push", x: number): number =>
+    (lineAt(moved[j].up[kind], x) - lineAt(moved[j].down[kind], x)) / 2e-3;
   const observed: Observed[] = [];
   const add = (tS: readonly number[], noise: NoiseLevels, derivative: (j: number, x: number) => number): void => {
     const columns = Array.from({ length: n }, (_, j) => Float64Array.from(tS, (t) => derivative(j, (t - fromS) * 1000)));
@@ -165,7 +177,10 @@ export function launchBound(drive: SecondCarDrive, launch: TrueLaunch, sources: 
     if (j < KERNEL) return part(j, "speed", x);
     return j === KERNEL ? -(lineAt(base.speed, x + 5) - lineAt(base.speed, x - 5)) / 0.01 : 0;
   });
-  const ticks = Array.from({ length: Math.floor((endS - launch.fromS) * recipe.bus.rateHz) }, (_, i) => launch.fromS + i / recipe.bus.rateHz);
+  const ticks = Array.from(
+    { length: Math.floor((endS - launch.fromS) * recipe.bus.rateHz) },
+    (_, i) => launch.fromS + i / recipe.bus.rateHz,
+  );
   const rolls = ticks.filter((t) => lineAt(base.speed, (t - fromS) * 1000) > Math.max(0.2, recipe.bus.undrivenThresholdMps));
   if (sources.undriven) {
     const sigma = Math.hypot(recipe.bus.wheelNoiseMps, recipe.bus.wheelStepKmh / 3.6 / Math.sqrt(12)) / Math.SQRT2;

@@ -14,7 +14,9 @@ export interface Job {
 
 parentPort?.on("message", (job: Job) => {
   try {
-    parentPort?.postMessage(judgeCase(job.car === "first" ? firstCarDrive(job.seed, job.kind) : secondCarDrive(job.seed, job.kind, job.withBound)));
+    parentPort?.postMessage(
+      judgeCase(job.car === "first" ? firstCarDrive(job.seed, job.kind) : secondCarDrive(job.seed, job.kind, job.withBound)),
+    );
   } catch (cause) {
     throw new Error(`Claims: ${job.car} car, seed ${job.seed}, ${JSON.stringify(job.kind)}`, { cause });
   }

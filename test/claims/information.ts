@@ -68,7 +68,11 @@ export function covarianceOf(matrix: Float64Array, n: number): Float64Array {
   if (lower === null) throw new RangeError(`Information matrix of ${n} parameters cannot be inverted: one of them is not observed`);
   const out = new Float64Array(n * n);
   for (let j = 0; j < n; j += 1) {
-    const column = solveCholesky(lower, n, Float64Array.from({ length: n }, (_, i) => (i === j ? 1 : 0)));
+    const column = solveCholesky(
+      lower,
+      n,
+      Float64Array.from({ length: n }, (_, i) => (i === j ? 1 : 0)),
+    );
     for (let i = 0; i < n; i += 1) out[i * n + j] = column[i] * scale[i] * scale[j];
   }
   return out;

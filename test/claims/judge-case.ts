@@ -5,7 +5,7 @@ import type { DerivedRun } from "../../src/shared/run/run.ts";
 import { derive, type KnownDrive, type KnownLaunch } from "./known-drive.ts";
 import type { Outcome } from "./tally.ts";
 
-export interface GateOutcome extends Outcome {
+interface GateOutcome extends Outcome {
   readonly gate: string;
   readonly start: string;
 }

@@ -15,7 +15,7 @@ import { drawRecipe } from "../support/second-car/recipe.ts";
 import { recordDrive, setUpOf, tracksOf } from "../support/second-car/second-car.ts";
 import { calibrationBound, launchBound } from "./bound.ts";
 
-export interface KnownGate {
+interface KnownGate {
   readonly gate: string;
   readonly start: string;
   readonly seconds: number | null;

@@ -15,7 +15,11 @@ const CASES_WITH_BOUND = 40;
 const FIRST_SEED = 50_000;
 
 const { values } = parseArgs({
-  options: { cases: { type: "string", default: "200" }, only: { type: "string", default: "" }, "no-chart": { type: "boolean", default: false } },
+  options: {
+    cases: { type: "string", default: "200" },
+    only: { type: "string", default: "" },
+    "no-chart": { type: "boolean", default: false },
+  },
 });
 const cases = Number(values.cases);
 if (!Number.isInteger(cases) || cases < 1) {
@@ -31,7 +35,12 @@ if (wanted.length === 0) {
 const pool = createPool();
 const summaries: ClassSummary[] = [];
 for (const claim of wanted) {
-  const jobs = Array.from({ length: cases }, (_, i) => ({ car: claim.car, seed: FIRST_SEED + i, kind: claim.kind, withBound: i < CASES_WITH_BOUND }));
+  const jobs = Array.from({ length: cases }, (_, i) => ({
+    car: claim.car,
+    seed: FIRST_SEED + i,
+    kind: claim.kind,
+    withBound: i < CASES_WITH_BOUND,
+  }));
   const summary = summariseClass(claim, await pool.run(jobs));
   summaries.push(summary);
   console.log(tableOf(summary));

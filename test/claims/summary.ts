@@ -3,7 +3,7 @@ import type { ClaimClass } from "./classes.ts";
 import type { CaseResult } from "./judge-case.ts";
 import { mostRms, type Outcome, shareBand, summarise } from "./tally.ts";
 
-export interface ClaimLine {
+interface ClaimLine {
   readonly what: string;
   readonly n: number;
   readonly rms: number;
@@ -55,9 +55,11 @@ function claimLine(input: LineInput): ClaimLine {
     failures.push(`RMS ${(s.rms * scale).toPrecision(3)} ${unit}, promised ${(input.mostRms * scale).toPrecision(3)}`);
   }
   const times = input.mostBoundTimes ?? null;
-  if (times !== null && boundRatio > mostRms(times, known.length)) failures.push(`${boundRatio.toFixed(2)} times the bound, promised ${times}`);
+  if (times !== null && boundRatio > mostRms(times, known.length))
+    failures.push(`${boundRatio.toFixed(2)} times the bound, promised ${times}`);
   if (covered && band[1] < COVERAGE[0]) failures.push(`coverage ${(100 * s.coverage).toFixed(1)} %, promised at least 90`);
-  if (covered && band[0] > COVERAGE[1]) failures.push(`coverage ${(100 * s.coverage).toFixed(1)} %, promised at most 99: intervals too wide`);
+  if (covered && band[0] > COVERAGE[1])
+    failures.push(`coverage ${(100 * s.coverage).toFixed(1)} %, promised at most 99: intervals too wide`);
   return { what, n: s.n, rms: s.rms * scale, unit, boundRatio, coverage: s.coverage, band, width: s.width * scale, failures };
 }
 
@@ -93,7 +95,9 @@ export function summariseClass(claim: ClaimClass, cases: readonly CaseResult[]):
   const radius = cases.map((c) => c.radius).filter((o) => o !== null);
   const delay = cases.map((c) => c.delay).filter((o) => o !== null);
   if (radius.length > 0) {
-    lines.push(claimLine({ what: "rolling radius", outcomes: radius, unit: "%", scale: 100, mostRms: claim.delayS === null ? null : 0.001 }));
+    lines.push(
+      claimLine({ what: "rolling radius", outcomes: radius, unit: "%", scale: 100, mostRms: claim.delayS === null ? null : 0.001 }),
+    );
   }
   if (delay.length > 0) {
     const bounds = delay.map((d) => d.boundS);

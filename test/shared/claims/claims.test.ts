@@ -50,7 +50,12 @@ describe("every source, surface, control, ramp and noise at random", () => {
     expect(outcomes.length).toBe(CASES);
     hold(outcomes, 0.001, "radius");
   });
-  test("receiver delay keeps its interval", () => hold(cases().flatMap((c) => c.delay ?? []), null, "delay"));
+  test("receiver delay keeps its interval", () =>
+    hold(
+      cases().flatMap((c) => c.delay ?? []),
+      null,
+      "delay",
+    ));
   test("slip is good to 0.001", () => {
     const rms = Math.sqrt(cases().reduce((s, c) => s + (c.slip?.rms ?? Number.NaN) ** 2, 0) / CASES);
     expect(rms).toBeLessThan(mostRms(0.001, CASES));
@@ -61,7 +66,12 @@ describe("no undriven wheels, white noise", () => {
   const cases = judged({ undriven: false, correlated: false }, 800);
   test("each launch is found, once", () => eachLaunchFound(cases()));
   test("0-60 mph keeps its interval", () => hold(gate(cases(), "0-60 mph", "movement"), null, "0-60 mph"));
-  test("receiver delay is good to 5 ms", () => hold(cases().flatMap((c) => c.delay ?? []), 0.005, "delay"));
+  test("receiver delay is good to 5 ms", () =>
+    hold(
+      cases().flatMap((c) => c.delay ?? []),
+      0.005,
+      "delay",
+    ));
   test("slip is good to 0.004", () => {
     const rms = Math.sqrt(cases().reduce((s, c) => s + (c.slip?.rms ?? Number.NaN) ** 2, 0) / CASES);
     expect(rms).toBeLessThan(mostRms(0.004, CASES));
@@ -81,7 +91,11 @@ describe("receiver alone", () => {
 
 test("six decoys and a slow drive-off beside one launch: only the launch is timed", () => {
   const decoys = ["falseStart", "creep", "push", "reverse", "spin", "slowAway"] as const;
-  const phases = decoys.flatMap((kind) => [{ kind } as const, { kind: "stop", decelMps2: 2 } as const, { kind: "rest", seconds: 4 } as const]);
+  const phases = decoys.flatMap((kind) => [
+    { kind } as const,
+    { kind: "stop", decelMps2: 2 } as const,
+    { kind: "rest", seconds: 4 } as const,
+  ]);
   for (const seed of [1, 2, 3]) {
     for (const kind of [{}, { undriven: false }, { undriven: false, torque: false, motorSpeed: false }]) {
       const result = judgeCase(secondCarDrive(seed, { ...kind, calibrationS: 40, phases }, false));

@@ -24,7 +24,12 @@ test("mostRms() is the chi-square limit: n = 40, 0.99865 quantile 73.4 (tables: 
 });
 
 test("summarise() of 3 and 4 has root mean square sqrt(12.5)", () => {
-  expect(summarise([{ error: 3, plusMinus95: 3.5 }, { error: -4, plusMinus95: 3.5 }])).toMatchObject({ rms: Math.sqrt(12.5), coverage: 0.5, worst: 4, bias: -0.5 });
+  expect(
+    summarise([
+      { error: 3, plusMinus95: 3.5 },
+      { error: -4, plusMinus95: 3.5 },
+    ]),
+  ).toMatchObject({ rms: Math.sqrt(12.5), coverage: 0.5, worst: 4, bias: -0.5 });
 });
 
 test("whiten() gives the variance of a mean under AR(1): sigma^2 (1 + rho) / (n (1 - rho)) for long series", () => {
@@ -38,7 +43,9 @@ test("whiten() gives the variance of a mean under AR(1): sigma^2 (1 + rho) / (n 
 });
 
 test("whiten() of white noise divides by its standard deviation", () => {
-  expect(Array.from(whiten([0, 1, 5], [Float64Array.of(1, 2, 3)], { whiteMps: 0.5, correlatedMps: 0, correlationS: 0 })[0])).toEqual([2, 4, 6]);
+  expect(Array.from(whiten([0, 1, 5], [Float64Array.of(1, 2, 3)], { whiteMps: 0.5, correlatedMps: 0, correlationS: 0 })[0])).toEqual([
+    2, 4, 6,
+  ]);
 });
 
 test("calibrationBound() with undriven wheels is sigma / sqrt(sum a^2) for white noise, radius apart", () => {
@@ -54,7 +61,8 @@ test("calibrationBound() with undriven wheels is sigma / sqrt(sum a^2) for white
 
 test("launchBound() never grows with another source", () => {
   const drive = recordDrive(drawRecipe(6, { correlated: false, control: true }));
-  const bound = (undriven: boolean, torque: boolean, motorSpeed: boolean) => launchBound(drive, drive.truth.launches[0], { undriven, torque, motorSpeed });
+  const bound = (undriven: boolean, torque: boolean, motorSpeed: boolean) =>
+    launchBound(drive, drive.truth.launches[0], { undriven, torque, motorSpeed });
   const alone = bound(false, false, false);
   expect(bound(true, false, false)).toBeLessThan(alone);
   expect(bound(false, true, false)).toBeLessThan(alone);

@@ -43,7 +43,7 @@ const RPM = 30 / Math.PI;
 const FRAME_S = 0.00025;
 
 /** The messages this bus carries; the factors are the steps of the printed values. */
-export function messagesOf(trace: Trace, recipe: Recipe): Message[] {
+function messagesOf(trace: Trace, recipe: Recipe): Message[] {
   const { bus, car } = recipe;
   const random = createRandom(recipe.seed * 104729 + 3);
   const column = (c: Float64Array) => (t: number) => at(trace, c, t);

@@ -18,11 +18,11 @@ export interface DriveFiles {
   readonly "truth.json": string;
 }
 
-/** `(sec.micros)` of an arrival, moved by a wall-clock offset. */
-function stamp(arrivalS: number, offsetS: number): string {
+/** `(sec.micros)` of an arrival. */
+function stamp(arrivalS: number): string {
   const micros = Math.round(arrivalS * 1e6);
   const whole = Math.floor(micros / 1e6);
-  return `(${WALL_S + offsetS + whole}.${String(micros - whole * 1e6).padStart(6, "0")})`;
+  return `(${WALL_S + whole}.${String(micros - whole * 1e6).padStart(6, "0")})`;
 }
 
 function hexOf(frame: Frame): string {
@@ -51,7 +51,7 @@ function degrees(value: number, width: number, positive: string, negative: strin
   return `${String(whole).padStart(width, "0")}${((size - whole) * 60).toFixed(5).padStart(8, "0")},${value >= 0 ? positive : negative}`;
 }
 
-function nmea(drive: SecondCarDrive, offsetS: number): string {
+function nmea(drive: SecondCarDrive): string {
   const decimals = drive.recipe.receiver.stepKnots < 0.005 ? 3 : 2;
   const lines: string[] = [];
   for (const e of drive.receiver.epochs) {
@@ -60,7 +60,7 @@ function nmea(drive: SecondCarDrive, offsetS: number): string {
     const date = `${iso.slice(8, 10)}${iso.slice(5, 7)}${iso.slice(2, 4)}`;
     const place = `${degrees(e.latDeg, 2, "N", "S")},${degrees(e.lonDeg, 3, "E", "W")}`;
     const course = Number.isNaN(e.courseDeg) ? "" : e.courseDeg.toFixed(2);
-    const at = stamp(e.arrivalS, offsetS);
+    const at = stamp(e.arrivalS);
     lines.push(`${at} ${checked(`GNRMC,${time},A,${place},${e.knots.toFixed(decimals)},${course},${date},,,A`)}`);
     lines.push(`${at} ${checked(`GNGGA,${time},${place},1,14,0.8,${e.altM.toFixed(1)},M,0.0,M,,`)}`);
   }
@@ -102,13 +102,12 @@ function truthJson(drive: SecondCarDrive): string {
   return `${JSON.stringify({ runs, rollingRadiusM: truth.rollingRadiusM, gnssDelayS: truth.gnssDelayS }, null, 2)}\n`;
 }
 
-/** All files of a drive. `wallStep` moves the laptop's wall clock by whole seconds from a moment on. */
-export function filesOf(drive: SecondCarDrive, wallStep: { atS: number; byS: number } | null = null): DriveFiles {
-  const offset = (arrivalS: number): number => (wallStep !== null && arrivalS >= wallStep.atS ? wallStep.byS : 0);
+/** All files of a drive. */
+export function filesOf(drive: SecondCarDrive): DriveFiles {
   const dump: string[] = [];
   const slcan: string[] = [];
   for (const frame of drive.bus.frames) {
-    const at = stamp(frame.arrivalS, offset(frame.arrivalS));
+    const at = stamp(frame.arrivalS);
     const hex = hexOf(frame);
     dump.push(`${at} can0 ${idOf(frame.message)}#${hex}`);
     const clock = drive.recipe.bus.stamps ? (frame.stampMs % 60000).toString(16).toUpperCase().padStart(4, "0") : "";
@@ -117,7 +116,7 @@ export function filesOf(drive: SecondCarDrive, wallStep: { atS: number; byS: num
   return {
     "bus.log": `${dump.join("\n")}\n`,
     "bus.slcan": `${slcan.join("\n")}\n`,
-    "receiver.nmea": nmea(drive, 0),
+    "receiver.nmea": nmea(drive),
     "car.dbc": dbc(drive.bus.messages),
     "setup.json": `${JSON.stringify(setUpOf(drive.recipe), null, 2)}\n`,
     "truth.json": truthJson(drive),

@@ -9,7 +9,7 @@ const MPS_PER_KNOT = 1852 / 3600;
 const DAY_MS = 1935655200000;
 const EARTH_M = 6371000;
 
-export interface Epoch {
+interface Epoch {
   /** First byte at the host, s of drive time, whole microseconds. */
   readonly arrivalS: number;
   readonly utcMs: number;

@@ -40,7 +40,7 @@ export type Phase =
   | { readonly kind: "stop"; readonly decelMps2: number }
   | { readonly kind: "creep" | "push" | "reverse" | "spin" | "slowAway" | "falseStart" };
 
-export interface Receiver {
+interface Receiver {
   readonly rateHz: number;
   /** First-order lag of the reported speed, s; its group delay counts towards the delay. */
   readonly lagS: number;

@@ -7,7 +7,7 @@ import type { ClockObservations, EpochTrack, RecordingTracks, SignalTrack } from
 import type { BusOutput, Frame, Message } from "./bus.ts";
 import { runBus } from "./bus.ts";
 import type { Trace } from "./dynamics.ts";
-import { at, drive } from "./dynamics.ts";
+import { drive } from "./dynamics.ts";
 import type { ReceiverOutput } from "./receiver.ts";
 import { receive } from "./receiver.ts";
 import type { Recipe } from "./recipe.ts";
@@ -25,16 +25,13 @@ export interface SecondCarDrive {
   readonly truth: DriveTruth;
 }
 
-export interface DriveTruth {
+interface DriveTruth {
   readonly rollingRadiusM: number;
   /** On the base that bus frames use. */
   readonly gnssDelayS: number;
-  readonly undrivenScales: readonly number[];
   /** Base time minus drive time, s: bus frames reach the host this much after the instant their value was true. */
   readonly baseShiftS: number;
   readonly launches: readonly TrueLaunch[];
-  /** True slip (w R - v, and its ratio) at a time of the base. */
-  readonly slipAt: (baseS: number) => { slipMps: number; speedMps: number };
 }
 
 /** Drives a recipe and records it. */
@@ -51,13 +48,8 @@ export function recordDrive(recipe: Recipe): SecondCarDrive {
     truth: {
       rollingRadiusM: recipe.car.rollingRadiusM,
       gnssDelayS: receiver.delayS - shift,
-      undrivenScales: recipe.bus.undriven ? recipe.bus.undrivenScale : [],
       baseShiftS: shift,
       launches: launchesOf(trace, recipe),
-      slipAt: (baseS) => {
-        const speedMps = at(trace, trace.speedMps, baseS - shift);
-        return { slipMps: at(trace, trace.wheelRadps, baseS - shift) * recipe.car.rollingRadiusM - speedMps, speedMps };
-      },
     },
   };
 }
@@ -136,7 +128,15 @@ function trackOf(message: Message, { frames, arrivalNs, adapterMs }: Stream, pos
   const quantum = field.factor * scale;
   const value = new Float64Array(frames.length);
   for (let i = 0; i < value.length; i += 1) value[i] = frames[i].raw[position] * quantum;
-  return { name: `${message.name}.${field.signal}`, arrivalNs, adapterMs, clockSegment: new Uint16Array(frames.length), value, quantum, unit };
+  return {
+    name: `${message.name}.${field.signal}`,
+    arrivalNs,
+    adapterMs,
+    clockSegment: new Uint16Array(frames.length),
+    value,
+    quantum,
+    unit,
+  };
 }
 
 /** Least arrival delay in each 50 ms stretch of adapter time. */

@@ -8,7 +8,7 @@ const MOVING_MPS = 0.5 / 3.6;
 const MPH = 0.44704;
 const KMH = 1 / 3.6;
 
-export interface TrueGate {
+interface TrueGate {
   readonly gate: string;
   readonly start: "movement" | "1 ft" | "entry";
   readonly seconds: number | null;
@@ -50,7 +50,7 @@ const STOPS: readonly (readonly [string, number])[] = [
 ];
 
 /** First time after `fromS` (and not after `toS`) that the column rises to `level`, s; null if it does not. */
-export function firstRise(trace: Trace, column: Float64Array, level: number, fromS: number, toS: number): number | null {
+function firstRise(trace: Trace, column: Float64Array, level: number, fromS: number, toS: number): number | null {
   const last = Math.min(trace.length - 1, Math.floor(toS / trace.stepS));
   for (let i = Math.max(1, Math.ceil(fromS / trace.stepS)); i <= last; i += 1) {
     if (column[i - 1] < level && column[i] >= level) {
