@@ -54,7 +54,8 @@ export function fitClock(deviceMs: ArrayLike<number>, arrivalNs: ArrayLike<numbe
   let longestMs = -1;
   let envelopeVariance = 0;
   for (const [id, list] of members) {
-    list.sort((a, b) => deviceMs[a] - deviceMs[b] || arrivalNs[a] - arrivalNs[b]);
+    // Stamps nearly always come in order: then there is nothing to sort.
+    if (list.some((at, k) => k > 0 && deviceMs[at] < deviceMs[list[k - 1]])) list.sort((a, b) => deviceMs[a] - deviceMs[b]);
     const x = Float64Array.from(list, (i) => deviceMs[i]);
     const y = Float64Array.from(list, (i) => arrivalNs[i] / 1e6);
     const fitted = fitSegment(x, y, stepMs);

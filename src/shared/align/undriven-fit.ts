@@ -10,9 +10,11 @@ import { SLIP_BEND, SLIP_BEND_SIGMA } from "./speed-fit.ts";
 /** Every fifth grid point: faster frames repeat themselves. */
 const STRIDE = 5;
 const LEAST_POINTS = 60;
-/** Driving force over axle load: sensors this good see the slip curve bend, so only its straight beginning is used. */
-const MOST_LOAD_SHARE = 0.2;
+/** Driving force over axle load: sensors this good see the slip curve bend, so only its beginning is used. */
+const MOST_LOAD_SHARE = 0.3;
 const OUTLIER_SIGMAS = 4;
+/** Never an outlier below this share of speed: the slip curve's own shape is not noise to be trimmed away. */
+const OUTLIER_LEAST_SHARE = 0.002;
 /** Share by which slip may part from a straight line in force; keeps intervals honest. */
 const MODEL_ERROR = 4e-4;
 /** The same for the slope itself. */
@@ -106,7 +108,7 @@ export function fitDrivenRatio(grid: DriveGrid, mean: Float64Array): DrivenRatio
       correlation: fit.inverseGram[1] / Math.sqrt(fit.inverseGram[0] * fit.inverseGram[count + 1]),
     };
     const sigma = 1.4826 * median(Array.from(residuals, Math.abs));
-    const kept = places.filter((_, k) => Math.abs(residuals[k]) <= OUTLIER_SIGMAS * Math.max(sigma, 1e-9));
+    const kept = places.filter((_, k) => Math.abs(residuals[k]) <= Math.max(OUTLIER_SIGMAS * sigma, OUTLIER_LEAST_SHARE * y[k]));
     if (kept.length === places.length && pass >= 3) break;
     places = kept;
   }
