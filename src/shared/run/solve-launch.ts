@@ -156,7 +156,7 @@ export function solve(
 function hyperPrior(hyper: Hyper, input: FitInput): number {
   const near = (value: number, sigma: number) => -0.5 * (Math.log(value) / sigma) ** 2;
   const share = STANDING_MPS.find(([value]) => value === hyper.standing)?.[1] ?? 1;
-  return near(hyper.epochs, input.noiseKnown ? 0.12 : 0.5) + near(hyper.sensors, 0.7) + Math.log(share);
+  return near(hyper.epochs, input.noiseKnown ? 0.12 : 0.25) + near(hyper.sensors, 0.7) + Math.log(share);
 }
 
 /** Moves the noise levels to the likeliest of a few candidates, one after the other; priors keep them near what calibration found. */
@@ -194,11 +194,15 @@ export function mix(
   const n = layout.total;
   const candidates: { solved: Solved; mark: number }[] = [];
   const standings = equations.standing.rows > 0 ? STANDING_MPS.map(([value]) => value) : [hyper.standing];
+  // The receiver alone must also answer for how well its own noise is known.
+  const levels = equations.standing.rows > 0 ? [1] : [0.85, 1, 1.18, 1.4];
   for (const standing of standings) {
     for (const disturbance of input.disturbance.sigmas) {
-      const trial = { ...hyper, standing, disturbance };
-      const solved = solve(equations, trial, theta, priors, input, layout);
-      if (solved) candidates.push({ solved, mark: solved.evidence + hyperPrior(trial, input) });
+      for (const level of levels) {
+        const trial = { ...hyper, standing, disturbance, epochs: hyper.epochs * level };
+        const solved = solve(equations, trial, theta, priors, input, layout);
+        if (solved) candidates.push({ solved, mark: solved.evidence + hyperPrior(trial, input) });
+      }
     }
   }
   const best = candidates.reduce((most, one) => Math.max(most, one.mark), Number.NEGATIVE_INFINITY);
