@@ -49,7 +49,12 @@ function fitBusClock(tracks: RecordingTracks): ClockFit | null {
   if (stamped.length < LEAST_STAMPS || stamped.length * 2 < adapterMs.length) return null;
   const ms = stamped.map((i) => adapterMs[i]);
   const arrival = stamped.map((i) => arrivalNs[i]);
-  return fitClock(ms, arrival, stamped.map((i) => clockSegment[i]), stampStepMs(ms));
+  return fitClock(
+    ms,
+    arrival,
+    stamped.map((i) => clockSegment[i]),
+    stampStepMs(ms),
+  );
 }
 
 /** Without stamps the spread of a periodic signal's arrivals is all that tells how well a frame's time is known. */
@@ -96,7 +101,15 @@ function alignEpochs(track: EpochTrack): AlignedGnss {
   const segment = utcSegments(track);
   const timed: number[] = [];
   for (let i = 0; i < segment.length; i++) if (segment[i] >= 0) timed.push(i);
-  const fit = timed.length < LEAST_STAMPS ? null : fitClock(timed.map((i) => track.utcMs[i]), timed.map((i) => track.arrivalNs[i]), timed.map((i) => segment[i]), 0);
+  const fit =
+    timed.length < LEAST_STAMPS
+      ? null
+      : fitClock(
+          timed.map((i) => track.utcMs[i]),
+          timed.map((i) => track.arrivalNs[i]),
+          timed.map((i) => segment[i]),
+          0,
+        );
   const keep: number[] = [];
   const times: number[] = [];
   let latest = -Infinity;

@@ -40,19 +40,37 @@ export function calibrate(recording: AlignedRecording, setUp: SetUp, prior: Cali
   const nominal = nominalCalibration(setUp, { undriven: units(undrivenWheelSpeeds), driven: units(drivenWheelSpeeds) });
   const fallback = prior ?? nominal;
   const grid = buildDriveGrid(recording, setUp, fallback.rollingRadiusM.value);
-  if (grid === null) return refused(fallback, 0, "No motor speed or no delivered torque in this recording: check the signal names in the set-up.");
+  if (grid === null)
+    return refused(fallback, 0, "No motor speed or no delivered torque in this recording: check the signal names in the set-up.");
   const speedMps = usableSpeeds(recording);
   const undriven = averageUndriven(grid);
-  const found = (undriven === null ? null : fitWithUndriven(recording, grid, undriven, speedMps, fallback)) ?? fitDriven(recording, grid, speedMps, fallback, nominal);
-  if (found === null) return refused(fallback, 0, `Less than ${LEAST_SECONDS} s of gentle driving with a valid speed: drive steadily above 15 km/h, gently on and off the pedal.`);
+  const found =
+    (undriven === null ? null : fitWithUndriven(recording, grid, undriven, speedMps, fallback)) ??
+    fitDriven(recording, grid, speedMps, fallback, nominal);
+  if (found === null)
+    return refused(
+      fallback,
+      0,
+      `Less than ${LEAST_SECONDS} s of gentle driving with a valid speed: drive steadily above 15 km/h, gently on and off the pedal.`,
+    );
   const usedS = secondsUsed(recording, found.fit.epochs);
   if (usedS < LEAST_SECONDS) {
-    return refused(fallback, usedS, `Only ${usedS.toFixed(0)} s of gentle driving with a valid speed, ${LEAST_SECONDS} s are needed: drive steadily above 15 km/h, gently on and off the pedal.`);
+    return refused(
+      fallback,
+      usedS,
+      `Only ${usedS.toFixed(0)} s of gentle driving with a valid speed, ${LEAST_SECONDS} s are needed: drive steadily above 15 km/h, gently on and off the pedal.`,
+    );
   }
   return assemble({ recording, grid, found, undriven, usedS, fallback, nominal });
 }
 
-function fitDriven(recording: AlignedRecording, grid: DriveGrid, speedMps: Float64Array, fallback: Calibration, nominal: Calibration): Found | null {
+function fitDriven(
+  recording: AlignedRecording,
+  grid: DriveGrid,
+  speedMps: Float64Array,
+  fallback: Calibration,
+  nominal: Calibration,
+): Found | null {
   const fit = fitSpeed({
     grid,
     spin: grid.spin,
@@ -71,14 +89,30 @@ function fitDriven(recording: AlignedRecording, grid: DriveGrid, speedMps: Float
   return { fit, parameters: [radius, delay, slip], covariance, undrivenScale: null };
 }
 
-function fitWithUndriven(recording: AlignedRecording, grid: DriveGrid, undriven: UndrivenMean, speedMps: Float64Array, fallback: Calibration): Found | null {
+function fitWithUndriven(
+  recording: AlignedRecording,
+  grid: DriveGrid,
+  undriven: UndrivenMean,
+  speedMps: Float64Array,
+  fallback: Calibration,
+): Found | null {
   const ratio = fitDrivenRatio(grid, undriven.mean);
   if (ratio === null) return null;
   const start = { scale: fallback.rollingRadiusM.value / ratio.perSpin, delayS: fallback.gnssDelayS.value, slipPerNm: 0 };
   const rolling = undriven.mean.map((value) => value * start.scale);
   const mask = freelyRolling(grid, rolling);
   const acceleration = rolling.map((_, i) => slopeAt(rolling, i));
-  const fit = fitSpeed({ grid, spin: undriven.mean, mask, torqueNm: acceleration, bendNm: null, epochS: recording.epochs.tS, speedMps, start, slipSigma: LOAD_RADIUS_SIGMA });
+  const fit = fitSpeed({
+    grid,
+    spin: undriven.mean,
+    mask,
+    torqueNm: acceleration,
+    bendNm: null,
+    epochS: recording.epochs.tS,
+    speedMps,
+    start,
+    slipSigma: LOAD_RADIUS_SIGMA,
+  });
   if (fit === null) return null;
   const [scale, delay] = fit.parameters;
   const radius = scale * ratio.perSpin;
@@ -113,19 +147,37 @@ function assemble({ recording, grid, found, undriven, usedS, fallback, nominal }
   const covariance = [...found.covariance];
   const clockVariance = (recording.clocks.can?.sigmaS ?? 0) ** 2 + (recording.clocks.gnss?.sigmaS ?? 0) ** 2;
   covariance[4] += clockVariance;
-  const figure = (k: number): Figure => ({ value: parameters[k], plusMinus95: TWO_SIDED_95 * Math.sqrt(covariance[4 * k]), from: "calibrated" });
+  const figure = (k: number): Figure => ({
+    value: parameters[k],
+    plusMinus95: TWO_SIDED_95 * Math.sqrt(covariance[4 * k]),
+    from: "calibrated",
+  });
   const [radius, delay, slip] = [figure(0), figure(1), figure(2)];
   const notes = weaknesses(grid, fit, recording, found.undrivenScale !== null);
   const radiusGood = radius.plusMinus95 < USELESS_RADIUS_SHARE * radius.value;
   const delayGood = delay.plusMinus95 < USELESS_DELAY_S;
-  if (!radiusGood) notes.push(`Radius only known to ${((100 * radius.plusMinus95) / radius.value).toFixed(1)} % from this drive: the earlier value is kept.`);
-  if (!delayGood) notes.push(`Receiver delay only known to ${(1000 * delay.plusMinus95).toFixed(0)} ms from this drive: vary the speed more, gently.`);
+  if (!radiusGood)
+    notes.push(
+      `Radius only known to ${((100 * radius.plusMinus95) / radius.value).toFixed(1)} % from this drive: the earlier value is kept.`,
+    );
+  if (!delayGood)
+    notes.push(`Receiver delay only known to ${(1000 * delay.plusMinus95).toFixed(0)} ms from this drive: vary the speed more, gently.`);
   if (Math.abs(radius.value / nominal.rollingRadiusM.value - 1) > ODD_RADIUS_SHARE) {
-    notes.push(`Radius ${radius.value.toFixed(4)} m is more than 5 % from the set-up's ${nominal.rollingRadiusM.value.toFixed(4)} m: check gear ratio, tyre and the motor speed's scale.`);
+    notes.push(
+      `Radius ${radius.value.toFixed(4)} m is more than 5 % from the set-up's ${nominal.rollingRadiusM.value.toFixed(4)} m: check gear ratio, tyre and the motor speed's scale.`,
+    );
   }
   const good = radiusGood && delayGood;
-  const sensors = found.undrivenScale === null || undriven === null ? fallback.undrivenScales : undrivenScales(recording, undriven, found.undrivenScale);
-  const threshold = Math.max(0, ...sensors.map((scale, j) => (recording.roles.undrivenWheelSpeeds?.[j] === undefined ? 0 : undrivenThresholdMps(recording.roles.undrivenWheelSpeeds[j], scale.value, grid, parameters[0]))));
+  const sensors =
+    found.undrivenScale === null || undriven === null ? fallback.undrivenScales : undrivenScales(recording, undriven, found.undrivenScale);
+  const threshold = Math.max(
+    0,
+    ...sensors.map((scale, j) =>
+      recording.roles.undrivenWheelSpeeds?.[j] === undefined
+        ? 0
+        : undrivenThresholdMps(recording.roles.undrivenWheelSpeeds[j], scale.value, grid, parameters[0]),
+    ),
+  );
   return {
     rollingRadiusM: radiusGood ? radius : fallback.rollingRadiusM,
     gnssDelayS: delayGood ? delay : fallback.gnssDelayS,
@@ -185,9 +237,12 @@ function weaknesses(grid: DriveGrid, fit: SpeedFit, recording: AlignedRecording,
   }
   const notes: string[] = [];
   if (!undriven && fastest - slowest < SPEED_SPAN_MPS) {
-    notes.push(`Speeds from ${(slowest * 3.6).toFixed(0)} to ${(fastest * 3.6).toFixed(0)} km/h only: drive at two speeds at least 40 km/h apart to tell slip from delay.`);
+    notes.push(
+      `Speeds from ${(slowest * 3.6).toFixed(0)} to ${(fastest * 3.6).toFixed(0)} km/h only: drive at two speeds at least 40 km/h apart to tell slip from delay.`,
+    );
   }
-  if (!(least < -0.1 * most)) notes.push("Torque of one sign only: let the car slow on the motor as well, to find the radius at zero force.");
+  if (!(least < -0.1 * most))
+    notes.push("Torque of one sign only: let the car slow on the motor as well, to find the radius at zero force.");
   return notes;
 }
 
@@ -203,8 +258,10 @@ function undrivenScales(recording: AlignedRecording, undriven: UndrivenMean, sca
 function drivenScales(recording: AlignedRecording, grid: DriveGrid, radius: Figure): WheelScale[] {
   return (recording.roles.drivenWheelSpeeds ?? []).map((column, j) => {
     const ratios: number[] = [];
-    for (let i = 0; i < grid.count; i += 5) if (grid.gentle[i] === 1 && Number.isFinite(grid.driven[j][i])) ratios.push(grid.spin[i] / grid.driven[j][i]);
-    if (ratios.length < 60) return { name: column.name, value: column.unit === "rad/s" ? radius.value : 1, plusMinus95: 0.04, from: "unknown" };
+    for (let i = 0; i < grid.count; i += 5)
+      if (grid.gentle[i] === 1 && Number.isFinite(grid.driven[j][i])) ratios.push(grid.spin[i] / grid.driven[j][i]);
+    if (ratios.length < 60)
+      return { name: column.name, value: column.unit === "rad/s" ? radius.value : 1, plusMinus95: 0.04, from: "unknown" };
     const centre = median(ratios);
     const spread = 1.4826 * median(ratios.map((ratio) => Math.abs(ratio - centre)));
     const value = radius.value * centre;

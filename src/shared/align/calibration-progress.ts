@@ -66,9 +66,16 @@ export function calibrationProgress(recording: AlignedRecording, setUp: SetUp, c
   const fastFrom = slowest + FASTER_BY_MPS;
   const slowS = speeds.filter((speed) => speed < slowest + FASTER_BY_MPS / 2).length * GRID_STEP_S;
   const fastS = speeds.filter((speed) => speed >= fastFrom).length * GRID_STEP_S;
-  const fastWords = Number.isFinite(fastFrom) ? `above ${Math.ceil((fastFrom * KMH_PER_MPS) / 5) * 5} km/h` : "at least 40 km/h faster than that";
+  const fastWords = Number.isFinite(fastFrom)
+    ? `above ${Math.ceil((fastFrom * KMH_PER_MPS) / 5) * 5} km/h`
+    : "at least 40 km/h faster than that";
   const steps: CalibrationStep[] = [
-    { name: "slow", words: "Straight on at 30 to 45 km/h, gently on and off the pedal, no brakes.", seconds: slowS, wantedSeconds: WANTED_S },
+    {
+      name: "slow",
+      words: "Straight on at 30 to 45 km/h, gently on and off the pedal, no brakes.",
+      seconds: slowS,
+      wantedSeconds: WANTED_S,
+    },
     { name: "fast", words: `The same ${fastWords}, where that is allowed.`, seconds: fastS, wantedSeconds: WANTED_S },
     { name: "coasting", words: "Let the motor slow the car, without the brakes.", seconds: coastingS, wantedSeconds: WANTED_COASTING_S },
   ];
@@ -76,7 +83,10 @@ export function calibrationProgress(recording: AlignedRecording, setUp: SetUp, c
   const next = steps.find((_, i) => shares[i] < 1)?.name ?? null;
   const { gnssDelayS } = calibration;
   const good =
-    radius.from === "calibrated" && gnssDelayS.from === "calibrated" && radius.plusMinus95 <= GOOD_RADIUS_SHARE * radius.value && gnssDelayS.plusMinus95 <= GOOD_DELAY_S;
+    radius.from === "calibrated" &&
+    gnssDelayS.from === "calibrated" &&
+    radius.plusMinus95 <= GOOD_RADIUS_SHARE * radius.value &&
+    gnssDelayS.plusMinus95 <= GOOD_DELAY_S;
   return {
     steps,
     next,
@@ -111,12 +121,20 @@ export function stalenessOf({ stored, now, storedTyres, tyresNow }: StalenessInp
   if (storedTyres.tyres !== null && tyresNow.tyres !== null && storedTyres.tyres.trim() !== tyresNow.tyres.trim()) {
     reasons.push(`Tyres changed from ${storedTyres.tyres.trim()} to ${tyresNow.tyres.trim()} since the calibration: calibrate again.`);
   }
-  if (storedTyres.pressureKpa !== null && tyresNow.pressureKpa !== null && Math.abs(storedTyres.pressureKpa - tyresNow.pressureKpa) >= PRESSURE_STEP_KPA) {
-    reasons.push(`Tyre pressure is ${tyresNow.pressureKpa} kPa, it was ${storedTyres.pressureKpa} kPa at the calibration: calibrate again.`);
+  if (
+    storedTyres.pressureKpa !== null &&
+    tyresNow.pressureKpa !== null &&
+    Math.abs(storedTyres.pressureKpa - tyresNow.pressureKpa) >= PRESSURE_STEP_KPA
+  ) {
+    reasons.push(
+      `Tyre pressure is ${tyresNow.pressureKpa} kPa, it was ${storedTyres.pressureKpa} kPa at the calibration: calibrate again.`,
+    );
   }
   const moved = now === null ? null : ratioMoved(stored, now);
   if (moved !== null && Math.abs(moved.share) > STALE_SHARE + moved.plusMinus95) {
-    reasons.push(`${moved.what} moved by ${(100 * moved.share).toFixed(2)} % since the calibration: tyres or pressure differ, calibrate again.`);
+    reasons.push(
+      `${moved.what} moved by ${(100 * moved.share).toFixed(2)} % since the calibration: tyres or pressure differ, calibrate again.`,
+    );
   }
   return reasons;
 }

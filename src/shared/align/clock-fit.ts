@@ -107,7 +107,11 @@ function mapTime(map: SegmentMap, ms: number): number {
   return knotS[k] + (ms - knotMs[k]) * slopeSPerMs[k];
 }
 
-function fitSegment(x: Float64Array, y: Float64Array, stepMs: number): { map: SegmentMap; drift: number; envelopeSigmaMs: number; loners: number } {
+function fitSegment(
+  x: Float64Array,
+  y: Float64Array,
+  stepMs: number,
+): { map: SegmentMap; drift: number; envelopeSigmaMs: number; loners: number } {
   const spanMs = x[x.length - 1] - x[0];
   const pieces = Math.max(1, Math.round(spanMs / SPAN_MS));
   const knotMs: number[] = [];
@@ -162,7 +166,11 @@ function fitLine(allX: Float64Array, allY: Float64Array): EnvelopeLine {
   return { centreMs: line.centreMs, atCentreMs: line.at(line.centreMs), drift: line.drift, sigmaMs, loners };
 }
 
-function hullLine(x: Float64Array, y: Float64Array, keep: readonly number[]): { centreMs: number; drift: number; touching: number[]; at: (ms: number) => number } {
+function hullLine(
+  x: Float64Array,
+  y: Float64Array,
+  keep: readonly number[],
+): { centreMs: number; drift: number; touching: number[]; at: (ms: number) => number } {
   let centreMs = 0;
   for (const i of keep) centreMs += x[i] / keep.length;
   const delay = (i: number) => y[i] - x[i];

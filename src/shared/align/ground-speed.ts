@@ -113,7 +113,8 @@ export function createGroundSpeedFilter(calibration: Calibration): GroundSpeedFi
     }
     state = here;
     const oldest = here.tS - HISTORY_S;
-    if (history.length > HISTORY_MOST || history[0].reading.tS < oldest - HISTORY_S) history = history.filter((entry) => entry.reading.tS >= oldest);
+    if (history.length > HISTORY_MOST || history[0].reading.tS < oldest - HISTORY_S)
+      history = history.filter((entry) => entry.reading.tS >= oldest);
   }
 
   function begin(reading: Reading): State {

@@ -13,7 +13,7 @@ const UNKNOWN_DELAY_95_S = 0.1;
 const ENTERED_RADIUS_95 = 0.02;
 const MARKED_RADIUS_95 = 0.035;
 const SENSOR_SCALE_95 = 0.04;
-export const TYPICAL_NOISE: ReceiverNoise = { correlatedMps: 0.03, correlationS: 1, whiteMps: 0.03 };
+const TYPICAL_NOISE: ReceiverNoise = { correlatedMps: 0.03, correlationS: 1, whiteMps: 0.03 };
 
 /** Units of mapped wheel sensors, in mapped order; m/s where not given. */
 export interface SensorUnits {
@@ -46,7 +46,8 @@ export function nominalCalibration(setUp: SetUp, units: SensorUnits = {}): Calib
 function nominalRadius(setUp: SetUp): Figure {
   const { rollingRadiusM, tyre } = setUp.car;
   if (rollingRadiusM !== undefined) return { value: rollingRadiusM, plusMinus95: rollingRadiusM * ENTERED_RADIUS_95, from: "set-up" };
-  if (tyre === undefined) throw new RangeError('Expected car.tyre or car.rollingRadiusM in the set-up, got neither; add for example "tyre": "265/35R19"');
+  if (tyre === undefined)
+    throw new RangeError('Expected car.tyre or car.rollingRadiusM in the set-up, got neither; add for example "tyre": "265/35R19"');
   const value = nominalRollingRadiusM(parseTyreSize(tyre));
   return { value, plusMinus95: value * MARKED_RADIUS_95, from: "set-up" };
 }

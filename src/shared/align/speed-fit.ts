@@ -96,7 +96,13 @@ function slipForce(input: SpeedFitInput, bend: number, atS: number): number {
   return input.bendNm === null ? straight : straight + bend * atTime(input.grid, input.bendNm, atS);
 }
 
-function linearise(input: SpeedFitInput, rows: readonly number[], parameters: ArrayLike<number>, residuals: Float64Array, derivatives: readonly Float64Array[]): void {
+function linearise(
+  input: SpeedFitInput,
+  rows: readonly number[],
+  parameters: ArrayLike<number>,
+  residuals: Float64Array,
+  derivatives: readonly Float64Array[],
+): void {
   for (let k = 0; k < rows.length; k++) {
     const at = input.epochS[rows[k]] - parameters[1];
     let value = model(input, parameters, at);
@@ -119,7 +125,10 @@ function linearise(input: SpeedFitInput, rows: readonly number[], parameters: Ar
 
 /** A first answer under moderate noise, from wherever the delay starts. */
 function coarse(input: SpeedFitInput, rows: readonly number[], start: Float64Array): Float64Array {
-  const whitener = createWhitener(rows.map((i) => input.epochS[i]), MODERATE_NOISE);
+  const whitener = createWhitener(
+    rows.map((i) => input.epochS[i]),
+    MODERATE_NOISE,
+  );
   const fit = nonlinearLeastSquares({
     start: Array.from(start),
     rows: rows.length + 2,
@@ -203,7 +212,8 @@ function marginalise(input: SpeedFitInput, rows: readonly number[], at: Float64A
   answers.forEach((answer, g) => {
     for (let a = 0; a < p; a++)
       for (let b = 0; b < p; b++)
-        covariance[a * p + b] += (weights[g] / total) * (answer.covariance[a * p + b] + (answer.step[a] - mean[a]) * (answer.step[b] - mean[b]));
+        covariance[a * p + b] +=
+          (weights[g] / total) * (answer.covariance[a * p + b] + (answer.step[a] - mean[a]) * (answer.step[b] - mean[b]));
   });
   const standardised = Float64Array.from(residuals);
   derivatives.forEach((column, a) => {
@@ -232,7 +242,10 @@ function dot(a: Float64Array, b: Float64Array): number {
 }
 
 /** Gauss-Jordan on a small symmetric positive matrix, scaled first so that units do not matter. */
-function solveSymmetric(matrix: Float64Array, right: Float64Array): { solution: Float64Array; inverse: Float64Array; logDeterminant: number } {
+function solveSymmetric(
+  matrix: Float64Array,
+  right: Float64Array,
+): { solution: Float64Array; inverse: Float64Array; logDeterminant: number } {
   const p = right.length;
   const scale = right.map((_, i) => (matrix[i * p + i] > 0 ? 1 / Math.sqrt(matrix[i * p + i]) : 1));
   const work = matrix.map((value, i) => value * scale[Math.floor(i / p)] * scale[i % p]);

@@ -122,7 +122,8 @@ function varianceInflation(residuals: Float64Array, places: readonly number[]): 
   let inflation = 1;
   for (let lag = 1; lag <= 100; lag++) {
     let cross = 0;
-    for (let k = lag; k < residuals.length; k++) if (places[k] - places[k - lag] === lag * STRIDE) cross += residuals[k] * residuals[k - lag];
+    for (let k = lag; k < residuals.length; k++)
+      if (places[k] - places[k - lag] === lag * STRIDE) cross += residuals[k] * residuals[k - lag];
     const correlation = cross / own;
     if (!(correlation > 0.03)) break;
     inflation += 2 * correlation;

@@ -19,7 +19,9 @@ export function parseTyreSize(marking: string): TyreSize {
   if (match === null) throw new RangeError(`Expected a tyre size like "265/35R19", got ${JSON.stringify(marking)}`);
   const [widthMm, aspectPercent, rimInch] = match.slice(1).map(Number);
   if (widthMm < 100 || widthMm > 455 || aspectPercent < 20 || aspectPercent > 90 || rimInch < 10 || rimInch > 26) {
-    throw new RangeError(`Expected a passenger tyre size (width 100 to 455, aspect 20 to 90, rim 10 to 26), got ${JSON.stringify(marking)}`);
+    throw new RangeError(
+      `Expected a passenger tyre size (width 100 to 455, aspect 20 to 90, rim 10 to 26), got ${JSON.stringify(marking)}`,
+    );
   }
   return { widthMm, aspectPercent, rimInch };
 }

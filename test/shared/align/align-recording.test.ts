@@ -75,7 +75,10 @@ describe("alignRecording()", () => {
     const nothing = new Float64Array(0);
     const { fix: _, dated, ...columns } = tracks.epochs;
     const epochs = { ...(Object.fromEntries(Object.keys(columns).map((name) => [name, nothing])) as typeof columns), dated, fix: [] };
-    const recording = alignRecording({ roles: {}, busClock: { adapterMs: nothing, arrivalNs: nothing, clockSegment: new Uint16Array(0) }, epochs, gaps: [], endNs: 0 }, SET_UP);
+    const recording = alignRecording(
+      { roles: {}, busClock: { adapterMs: nothing, arrivalNs: nothing, clockSegment: new Uint16Array(0) }, epochs, gaps: [], endNs: 0 },
+      SET_UP,
+    );
     expect(recording.clocks).toEqual({ can: null, gnss: null });
     expect(recording.utcAtZeroMs).toBeNull();
     const calibration = calibrate(recording, SET_UP, null);

@@ -56,7 +56,14 @@ describe("calibrate()", () => {
 
   test("takes a low-pass receiver's lag as delay", () => {
     const errors = [0, 1, 2, 3, 4, 5].map((seed) => {
-      const { tracks, truth } = gentleDrive({ seed: 500 + seed, seconds: 122, rateHz: 10, undriven: true, jitter: "burst", truth: { receiverLagS: 0.06 } });
+      const { tracks, truth } = gentleDrive({
+        seed: 500 + seed,
+        seconds: 122,
+        rateHz: 10,
+        undriven: true,
+        jitter: "burst",
+        truth: { receiverLagS: 0.06 },
+      });
       return calibrate(alignRecording(tracks, SET_UP), SET_UP, null).gnssDelayS.value - truth.delayS;
     });
     expect(Math.sqrt(errors.reduce((sum, error) => sum + error * error, 0) / errors.length)).toBeLessThan(0.003);

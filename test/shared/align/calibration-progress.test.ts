@@ -8,7 +8,15 @@ import { nominalCalibration } from "../../../src/shared/align/nominal-calibratio
 import { gentleDrive, SET_UP } from "./gentle-drive.ts";
 
 function progressOf(seconds: number, speeds?: readonly [number, number]) {
-  const { tracks } = gentleDrive({ seed: 21, seconds, rateHz: 10, undriven: true, jitter: "small", truth: {}, ...(speeds === undefined ? {} : { speeds }) });
+  const { tracks } = gentleDrive({
+    seed: 21,
+    seconds,
+    rateHz: 10,
+    undriven: true,
+    jitter: "small",
+    truth: {},
+    ...(speeds === undefined ? {} : { speeds }),
+  });
   const recording = alignRecording(tracks, SET_UP);
   return calibrationProgress(recording, SET_UP, calibrate(recording, SET_UP, null));
 }
@@ -50,13 +58,22 @@ describe("stalenessOf()", () => {
     undrivenScales: [{ name: "Wheels.Left", ...figure(1, 0.0005) }],
   };
   const unnoted = { tyres: null, pressureKpa: null };
-  const reasons = (now: Calibration | null, storedTyres = unnoted as Parameters<typeof stalenessOf>[0]["storedTyres"], tyresNow = storedTyres) =>
-    stalenessOf({ stored, now, storedTyres, tyresNow });
+  const reasons = (
+    now: Calibration | null,
+    storedTyres = unnoted as Parameters<typeof stalenessOf>[0]["storedTyres"],
+    tyresNow = storedTyres,
+  ) => stalenessOf({ stored, now, storedTyres, tyresNow });
 
   test("is quiet while the free-rolling ratio holds, even if both radii moved together", () => {
     expect(reasons(stored)).toEqual([]);
     expect(reasons(null)).toEqual([]);
-    expect(reasons({ ...stored, rollingRadiusM: figure(0.324 * 1.004, 0.0005), undrivenScales: [{ name: "Wheels.Left", ...figure(1.004, 0.0005) }] })).toEqual([]);
+    expect(
+      reasons({
+        ...stored,
+        rollingRadiusM: figure(0.324 * 1.004, 0.0005),
+        undrivenScales: [{ name: "Wheels.Left", ...figure(1.004, 0.0005) }],
+      }),
+    ).toEqual([]);
   });
 
   test("warns of a moved ratio, changed tyres and changed pressure, in words", () => {

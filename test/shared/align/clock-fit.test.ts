@@ -35,7 +35,12 @@ describe("fitClock()", () => {
 
   test("is not moved by stalls of seconds, at the ends or in the middle", () => {
     const { uniform } = random(5);
-    const stalled = observe(6000, 120, 1, (i) => 3 * uniform() + (i < 200 ? 2000 : 0) + (i > 3000 && i < 3300 ? 3000 - (i - 3000) * 10 : 0) + (i > 5900 ? 1500 : 0));
+    const stalled = observe(
+      6000,
+      120,
+      1,
+      (i) => 3 * uniform() + (i < 200 ? 2000 : 0) + (i > 3000 && i < 3300 ? 3000 - (i - 3000) * 10 : 0) + (i > 5900 ? 1500 : 0),
+    );
     const fit = fitClock(stalled.stamps, stalled.arrivals, stalled.segment, 1);
     expect(Math.abs(meanError(fit, stalled))).toBeLessThan(0.3e-3);
     expect(fit.worstDelayS).toBeGreaterThan(2.9);
@@ -72,7 +77,11 @@ describe("fitClock()", () => {
         const slope = (delays[b] - delays[a]) / (data.stamps[b] - data.stamps[a]);
         if (Math.abs(slope) > 300e-6) continue;
         const above = data.stamps.map((stamp, i) => delays[i] - delays[a] - slope * (stamp - data.stamps[a]));
-        if (above.every((value) => value > -1e-9)) best = Math.min(best, above.reduce((sum, value) => sum + value, 0));
+        if (above.every((value) => value > -1e-9))
+          best = Math.min(
+            best,
+            above.reduce((sum, value) => sum + value, 0),
+          );
       }
     }
     const ours = data.stamps.reduce((sum, stamp, i) => sum + data.arrivals[i] / 1e6 - 1e3 * fit.toBaseS(stamp, 0), 0);
@@ -89,7 +98,12 @@ describe("fitClock()", () => {
       stamps.push(Math.floor(trueMs + 4e-6 * (2.88e7 / (2 * Math.PI)) * Math.sin((2 * Math.PI * trueMs) / 2.88e7)));
       arrivals.push((trueMs + 0.3 + uniform()) * 1e6);
     }
-    const fit = fitClock(stamps, arrivals, stamps.map(() => 0), 1);
+    const fit = fitClock(
+      stamps,
+      arrivals,
+      stamps.map(() => 0),
+      1,
+    );
     for (let i = 0; i < 40_000; i += 2000) expect(Math.abs(fit.toBaseS(stamps[i], 0) - (i * 720 + 0.3) / 1e3)).toBeLessThan(1.5e-3);
   });
 });

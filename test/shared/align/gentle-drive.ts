@@ -35,7 +35,10 @@ export const SET_UP: SetUp = {
     torqueRequest: { signal: "Motor.Request", invert: false },
     torqueDelivered: { signal: "Motor.Torque", invert: false },
     pedal: { signal: "Motor.Pedal", invert: false },
-    undrivenWheelSpeeds: [{ signal: "Wheels.Left", invert: false }, { signal: "Wheels.Right", invert: false }],
+    undrivenWheelSpeeds: [
+      { signal: "Wheels.Left", invert: false },
+      { signal: "Wheels.Right", invert: false },
+    ],
   },
 };
 
@@ -118,7 +121,8 @@ export function gentleDrive(options: DriveOptions): { tracks: RecordingTracks; t
   const motor = (t: number) => (at(v, t) * (1 + truth.slipPerNm * at(torque, t)) * ratio) / truth.radiusM;
   const filtered = new Float64Array(n);
   filtered[0] = v[0];
-  for (let i = 1; i < n; i++) filtered[i] = truth.receiverLagS > 0 ? filtered[i - 1] + (dt / (truth.receiverLagS + dt)) * (v[i] - filtered[i - 1]) : v[i];
+  for (let i = 1; i < n; i++)
+    filtered[i] = truth.receiverLagS > 0 ? filtered[i - 1] + (dt / (truth.receiverLagS + dt)) * (v[i] - filtered[i - 1]) : v[i];
   const epochs: { arrivalNs: number; utcMs: number; speed: number }[] = [];
   let wander = truth.correlatedMps * normal();
   const step = 1 / options.rateHz;
@@ -130,7 +134,11 @@ export function gentleDrive(options: DriveOptions): { tracks: RecordingTracks; t
     // The epoch grid is the receiver's: t runs on the host, UTC drifts against it.
     const hostS = 1 + (k * step) / (1 + truth.utcDriftPpm * 1e-6);
     const lateS = options.jitter === "small" ? 0.002 * -Math.log(1 - uniform()) : 0.016 * uniform();
-    epochs.push({ arrivalNs: Math.round((hostS + truth.delayS - truth.receiverLagS + lateS) * 1e6) * 1e3, utcMs, speed: Math.round(speed / 0.01) * 0.01 });
+    epochs.push({
+      arrivalNs: Math.round((hostS + truth.delayS - truth.receiverLagS + lateS) * 1e6) * 1e3,
+      utcMs,
+      speed: Math.round(speed / 0.01) * 0.01,
+    });
   }
   const m = epochs.length;
   const unknown = () => new Float64Array(m).fill(Number.NaN);

@@ -29,10 +29,11 @@ describe("createGroundSpeedFilter()", () => {
     const wheels = Array.from({ length: 400 }, (_, i) => ({ tS: 0.003 + i * 0.01, speed: 10 + 0.02 * normal() }));
     const timely = createGroundSpeedFilter(calibration());
     const late = createGroundSpeedFilter(calibration());
-    const events = (lateBy: number) => [
-      ...epochs.map((e) => ({ at: e.tS + lateBy, run: (f: typeof timely) => f.pushEpoch(e.tS + 0.1, e.speed) })),
-      ...wheels.map((w) => ({ at: w.tS, run: (f: typeof timely) => f.pushWheels(w.tS, [w.speed, w.speed]) })),
-    ].sort((a, b) => a.at - b.at);
+    const events = (lateBy: number) =>
+      [
+        ...epochs.map((e) => ({ at: e.tS + lateBy, run: (f: typeof timely) => f.pushEpoch(e.tS + 0.1, e.speed) })),
+        ...wheels.map((w) => ({ at: w.tS, run: (f: typeof timely) => f.pushWheels(w.tS, [w.speed, w.speed]) })),
+      ].sort((a, b) => a.at - b.at);
     for (const event of events(0)) event.run(timely);
     for (const event of events(0.2)) if (event.at > 0.2 || event.at < 0.0001) event.run(late);
     timely.pushEpoch(4.1, 10);
@@ -130,7 +131,9 @@ describe("slipAt()", () => {
   test("shows no ratio below 10 km/h, and carries delay times acceleration into the uncertainty", () => {
     const input = { spinRadps: 10, groundSpeedMps: 2.7, groundSigmaMps: 0.01, accelerationMps2: 6 };
     expect(slipAt(input, calibration()).ratio).toBeNull();
-    const [sharp, blunt] = [0.002, 0.02].map((plusMinus95) => slipAt(input, calibration({ gnssDelayS: { value: 0.1, plusMinus95, from: "calibrated" } })));
+    const [sharp, blunt] = [0.002, 0.02].map((plusMinus95) =>
+      slipAt(input, calibration({ gnssDelayS: { value: 0.1, plusMinus95, from: "calibrated" } })),
+    );
     expect(blunt.speedSigmaMps).toBeGreaterThan(sharp.speedSigmaMps);
   });
 });

@@ -71,9 +71,9 @@ interface StrdSet {
 
 describe("nonlinearLeastSquares()", () => {
   const sets: StrdSet[] = existsSync(strdFile) ? JSON.parse(readFileSync(strdFile, "utf8")).nonlinear : [];
-  test.skipIf(sets.length > 0)(`SKIPPED: NIST StRD nonlinear sets are not at ${strdFile}; set GRIPBOOK_REFERENCE`, () => undefined);
+  if (sets.length === 0) console.warn(`SKIPPED: NIST StRD nonlinear sets are not at ${strdFile}; set GRIPBOOK_REFERENCE`);
 
-  test.each(sets.map((set) => [set.name, set] as const))("gives NIST %s to 1e-6 from its nearer start, deviations to 1e-4", (name, set) => {
+  test.skipIf(sets.length === 0).each(sets.map((set) => [set.name, set] as const))("gives NIST %s to 1e-6 from its nearer start, deviations to 1e-4", (name, set) => {
     const model = MODELS[name];
     expect(model, `a model for ${name}`).toBeDefined();
     const evaluate = (b: Float64Array, residuals: Float64Array, derivatives: readonly Float64Array[]) => {

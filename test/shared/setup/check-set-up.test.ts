@@ -4,7 +4,10 @@ import { checkSetUp, SetUpError } from "../../../src/shared/setup/check-set-up.t
 
 const good = () => ({
   car: { name: "Odrel", massKg: 1480, drivenAxle: "rear", gearRatio: 9.04, tyre: "265/35R19" } as Record<string, unknown>,
-  sources: { gnss: { port: "/dev/ttyACM0", baud: 115200 }, can: { port: "/dev/ttyACM1", baud: 2000000, bitrate: 500000, adapterClock: true } } as Record<string, unknown>,
+  sources: {
+    gnss: { port: "/dev/ttyACM0", baud: 115200 },
+    can: { port: "/dev/ttyACM1", baud: 2000000, bitrate: 500000, adapterClock: true },
+  } as Record<string, unknown>,
   database: "car.dbc" as unknown,
   signals: {
     motorSpeed: "Motor.Speed",
@@ -35,7 +38,10 @@ describe("checkSetUp()", () => {
     expect(setUp.database).toEqual(["car.dbc"]);
     expect(setUp.signals.motorSpeed).toEqual({ signal: "Motor.Speed", invert: false });
     expect(setUp.signals.torqueRequest).toEqual({ signal: "Motor.Request", invert: true });
-    expect(setUp.signals.undrivenWheelSpeeds).toEqual([{ signal: "Wheels.FrontLeft", invert: false }, { signal: "Wheels.FrontRight", invert: false }]);
+    expect(setUp.signals.undrivenWheelSpeeds).toEqual([
+      { signal: "Wheels.FrontLeft", invert: false },
+      { signal: "Wheels.FrontRight", invert: false },
+    ]);
     expect(Object.keys(setUp.car)).not.toContain("rollingRadiusM");
   });
 
@@ -45,26 +51,146 @@ describe("checkSetUp()", () => {
   });
 
   test.each<[string, (setUp: ReturnType<typeof good>) => void, RegExp]>([
-    ["an unknown key by name", (s) => { s.car.weight = 3; }, /unknown key "weight" in car/],
-    ["an unknown role by name", (s) => { s.signals.motorSped = "A.B"; }, /unknown key "motorSped" in signals/],
-    ["an unknown key inside a choice", (s) => { s.signals.pedal = { signal: "A.B", inverted: true }; }, /signals\.pedal|inverted/],
-    ["two driven axles", (s) => { s.car.drivenAxle = "both"; }, /car\.drivenAxle: two driven axles are not built yet/],
-    ["a list of axles", (s) => { s.car.drivenAxle = ["rear", "front"]; }, /car\.drivenAxle: two driven axles/],
-    ["an odd axle", (s) => { s.car.drivenAxle = "middle"; }, /car\.drivenAxle: expected "rear" or "front", got "middle"/],
-    ["neither tyre nor radius", (s) => { delete s.car.tyre; }, /car needs "tyre".*or "rollingRadiusM"/],
-    ["a tyre that is none", (s) => { s.car.tyre = "wide"; }, /car\.tyre: expected a tyre size like "265\/35R19", got "wide"/],
-    ["a radius in mm", (s) => { s.car.rollingRadiusM = 324; }, /car\.rollingRadiusM: expected a rolling radius in m from 0\.1 to 1, got 324/],
-    ["a text for a mass", (s) => { s.car.massKg = "1480"; }, /car\.massKg: expected a mass in kg, got "1480"/],
-    ["no mass", (s) => { delete s.car.massKg; }, /car\.massKg is missing: add it/],
-    ["a negative ratio", (s) => { s.car.gearRatio = -9; }, /car\.gearRatio: .* got -9/],
-    ["a missing role", (s) => { delete s.signals.pedal; }, /signals\.pedal is missing/],
-    ["a signal without its message", (s) => { s.signals.pedal = "Pedal"; }, /signals\.pedal: expected "Message\.Signal"/],
-    ["one signal for two wheels", (s) => { s.signals.undrivenWheelSpeeds = ["A.B", "A.B"]; }, /names A\.B twice/],
-    ["a wheel both driven and not", (s) => { s.signals.drivenWheelSpeeds = ["Wheels.FrontLeft"]; }, /Wheels\.FrontLeft is named as driven and as undriven/],
-    ["an empty list", (s) => { s.signals.drivenWheelSpeeds = []; }, /signals\.drivenWheelSpeeds: expected at least one/],
-    ["a bit rate no adapter sets", (s) => { (s.sources.can as Record<string, unknown>).bitrate = 333000; }, /sources\.can\.bitrate: expected one of .* got 333000/],
-    ["no database", (s) => { s.database = []; }, /database: expected at least one signal file/],
-    ["a missing section", (s) => { (s as Record<string, unknown>).signals = undefined; }, /signals is missing/],
+    [
+      "an unknown key by name",
+      (s) => {
+        s.car.weight = 3;
+      },
+      /unknown key "weight" in car/,
+    ],
+    [
+      "an unknown role by name",
+      (s) => {
+        s.signals.motorSped = "A.B";
+      },
+      /unknown key "motorSped" in signals/,
+    ],
+    [
+      "an unknown key inside a choice",
+      (s) => {
+        s.signals.pedal = { signal: "A.B", inverted: true };
+      },
+      /signals\.pedal|inverted/,
+    ],
+    [
+      "two driven axles",
+      (s) => {
+        s.car.drivenAxle = "both";
+      },
+      /car\.drivenAxle: two driven axles are not built yet/,
+    ],
+    [
+      "a list of axles",
+      (s) => {
+        s.car.drivenAxle = ["rear", "front"];
+      },
+      /car\.drivenAxle: two driven axles/,
+    ],
+    [
+      "an odd axle",
+      (s) => {
+        s.car.drivenAxle = "middle";
+      },
+      /car\.drivenAxle: expected "rear" or "front", got "middle"/,
+    ],
+    [
+      "neither tyre nor radius",
+      (s) => {
+        delete s.car.tyre;
+      },
+      /car needs "tyre".*or "rollingRadiusM"/,
+    ],
+    [
+      "a tyre that is none",
+      (s) => {
+        s.car.tyre = "wide";
+      },
+      /car\.tyre: expected a tyre size like "265\/35R19", got "wide"/,
+    ],
+    [
+      "a radius in mm",
+      (s) => {
+        s.car.rollingRadiusM = 324;
+      },
+      /car\.rollingRadiusM: expected a rolling radius in m from 0\.1 to 1, got 324/,
+    ],
+    [
+      "a text for a mass",
+      (s) => {
+        s.car.massKg = "1480";
+      },
+      /car\.massKg: expected a mass in kg, got "1480"/,
+    ],
+    [
+      "no mass",
+      (s) => {
+        delete s.car.massKg;
+      },
+      /car\.massKg is missing: add it/,
+    ],
+    [
+      "a negative ratio",
+      (s) => {
+        s.car.gearRatio = -9;
+      },
+      /car\.gearRatio: .* got -9/,
+    ],
+    [
+      "a missing role",
+      (s) => {
+        delete s.signals.pedal;
+      },
+      /signals\.pedal is missing/,
+    ],
+    [
+      "a signal without its message",
+      (s) => {
+        s.signals.pedal = "Pedal";
+      },
+      /signals\.pedal: expected "Message\.Signal"/,
+    ],
+    [
+      "one signal for two wheels",
+      (s) => {
+        s.signals.undrivenWheelSpeeds = ["A.B", "A.B"];
+      },
+      /names A\.B twice/,
+    ],
+    [
+      "a wheel both driven and not",
+      (s) => {
+        s.signals.drivenWheelSpeeds = ["Wheels.FrontLeft"];
+      },
+      /Wheels\.FrontLeft is named as driven and as undriven/,
+    ],
+    [
+      "an empty list",
+      (s) => {
+        s.signals.drivenWheelSpeeds = [];
+      },
+      /signals\.drivenWheelSpeeds: expected at least one/,
+    ],
+    [
+      "a bit rate no adapter sets",
+      (s) => {
+        (s.sources.can as Record<string, unknown>).bitrate = 333000;
+      },
+      /sources\.can\.bitrate: expected one of .* got 333000/,
+    ],
+    [
+      "no database",
+      (s) => {
+        s.database = [];
+      },
+      /database: expected at least one signal file/,
+    ],
+    [
+      "a missing section",
+      (s) => {
+        (s as Record<string, unknown>).signals = undefined;
+      },
+      /signals is missing/,
+    ],
   ])("refuses %s", (_, change, message) => {
     expect(refusal(change)).toMatch(message);
   });
