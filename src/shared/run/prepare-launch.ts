@@ -15,18 +15,20 @@ import { indexAtOrBefore, lineAt } from "./timed-lookup.ts";
 
 const Z95 = 1.959964;
 const BEFORE_S = 1.5;
+const UNKNOWN_DELAY_S = 0.15;
 /** Bus values older than this are unknown. */
 export const STALE_S = 0.25;
 
-/** Input of the launch fit up to `untilS` (a lift, or now); null when the window holds too little. */
+/** Input of the launch fit up to `limitS` (a lift, or now); null when the window holds too little. */
 export function prepareLaunch(
   recording: AlignedRecording,
   calibration: Calibration,
   setUp: SetUp,
   window: LaunchWindow,
-  untilS: number,
+  limitS: number,
 ): FitInput | null {
   const trace = groundTrace(recording, calibration);
+  const untilS = calibration.gnssDelayS.from === "unknown" ? Math.min(limitS + UNKNOWN_DELAY_S, peakS(trace, window)) : limitS;
   const calibrated = calibration.gnssDelayS.from === "calibrated";
   const noise = (calibrated ? null : noiseAtRest(trace)) ?? calibration.receiverNoise;
   const grid: LaunchGrid = { fromS: window.restS - BEFORE_S, count: Math.floor((untilS - window.restS + BEFORE_S) / GRID_S) + 1 };
@@ -77,6 +79,13 @@ export function prepareLaunch(
       ? { sigmas: [0.002, 0.005, 0.01, 0.02, 0.04, 0.08, 0.16], correlationS: 1 }
       : { sigmas: [0.005, 0.01, 0.02, 0.04, 0.08, 0.16, 0.3, 0.6], correlationS: 0.5 },
   };
+}
+
+/** With the delay unknown the pedal's lift lies at an unknown place among the epochs: the speed's own peak tells instead. */
+function peakS(trace: GroundTrace, window: LaunchWindow): number {
+  let peak = indexAtOrBefore(trace.t, window.movingS);
+  for (let i = peak; i < trace.t.length && trace.t[i] < window.liftS + 2 * UNKNOWN_DELAY_S; i++) if (trace.v[i] > trace.v[peak]) peak = i;
+  return trace.t[peak];
 }
 
 const delaySigma = (calibration: Calibration) => {

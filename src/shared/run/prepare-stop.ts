@@ -13,6 +13,7 @@ const BEFORE_S = 1;
 const PAST_GATE_S = 0.4;
 // Brakes hold on to the last: a stop ends far more abruptly than a launch begins.
 const STOP_RAMP_S = 0.06;
+const LEAST_FALL_MPS = 0.1;
 // Undriven wheels under hard braking run slower than the road by a few percent, much the same throughout.
 const BRAKE_SLIP = 0.03;
 const BRAKE_SLIP_SIGMA = 0.02;
@@ -32,7 +33,9 @@ export function prepareStop(
   if (i < 1) return null;
   const fallS = crossingBetween(t[i - 1], v[i - 1], t[i], v[i], fromMps);
   // Before the lift the car still gathered speed: no part of the braking.
-  const firstS = Math.max(fallS - PAST_GATE_S, Math.min(liftS, fallS - 0.02));
+  let braking = i;
+  while (braking > 0 && v[braking - 1] > v[braking] + LEAST_FALL_MPS) braking--;
+  const firstS = Math.max(fallS - PAST_GATE_S, Math.min(Math.max(liftS, t[braking]), fallS - 0.02));
   const slope = fromMps / Math.max(0.5, stopS - fallS);
   const grid: LaunchGrid = { fromS: -(stopS + BEFORE_S), count: Math.floor((stopS + BEFORE_S - firstS) / GRID_S) + 1 };
   const seen = epochObservations(recording, calibration, calibration.receiverNoise.whiteMps, firstS, stopS + BEFORE_S);
