@@ -73,9 +73,10 @@ describe("nonlinearLeastSquares()", () => {
   const sets: StrdSet[] = existsSync(strdFile) ? JSON.parse(readFileSync(strdFile, "utf8")).nonlinear : [];
   if (sets.length === 0) console.warn(`SKIPPED: NIST StRD nonlinear sets are not at ${strdFile}; set GRIPBOOK_REFERENCE`);
 
-  test.skipIf(sets.length === 0).each(sets.map((set) => [set.name, set] as const))("gives NIST %s to 1e-6 from its nearer start, deviations to 1e-4", (name, set) => {
+  test.skipIf(sets.length === 0).each(Object.keys(MODELS))("gives NIST %s to 1e-6 from its nearer start, deviations to 1e-4", (name) => {
+    const set = sets.find((each) => each.name === name);
+    if (set === undefined) throw new Error(`Expected ${name} in ${strdFile}`);
     const model = MODELS[name];
-    expect(model, `a model for ${name}`).toBeDefined();
     const evaluate = (b: Float64Array, residuals: Float64Array, derivatives: readonly Float64Array[]) => {
       for (let i = 0; i < set.n; i++) {
         residuals[i] = set.y[i] - model(b, set.x[i]);
