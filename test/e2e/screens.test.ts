@@ -84,15 +84,17 @@ describe.skipIf(browserPath === null)("screens in Chromium", () => {
 
   test("first start shows the cautions, the shelf of twelve, and only pages that work", async () => {
     const { page } = visit;
-    await page.locator(".bar.cautions").waitFor();
-    expect(await page.locator(".bar.cautions").textContent()).toMatch(/closed course or private ground[\s\S]*driver never reads/i);
+    await page.locator(".bar[data-key=cautions]").waitFor();
+    expect(await page.locator(".bar[data-key=cautions]").textContent()).toMatch(
+      /closed course or private ground[\s\S]*driver never reads/i,
+    );
     expect(await page.locator(".tile").count()).toBe(12);
     expect(await page.locator("nav a").allInnerTexts()).toEqual(["Before driving", "Drive", "Runs"]);
     expect(await page.locator(".frame-day").textContent()).toContain("simulated car");
     await page.getByRole("button", { name: "I have read this" }).click();
     await page.reload();
     await page.locator(".tile").first().waitFor();
-    expect(await page.locator(".bar.cautions").count()).toBe(0);
+    expect(await page.locator(".bar[data-key=cautions]").count()).toBe(0);
   });
 
   test.each(SCHEMES)("axe-core finds nothing on any page in the %s scheme, and every text has its contrast", async (name) => {

@@ -43,7 +43,7 @@ const ROW: RunRow = {
   note: "",
   print: { slipKmh: [], heldNm: [], intervening: [] },
 };
-const NONE = { runs: [], news: null, silentS: null };
+const NONE = { news: null, silentS: null };
 const gates = [{ gate: "60 ft", seconds: 2.381, plusMinus95: 0.011, settled: true }];
 
 test("driveView() shows one thing at a time: runs stored, Ready, ground speed, the last gate, the result", () => {
@@ -80,8 +80,8 @@ test("driveView() gives slip as a ratio where the core gives one, else as a spee
 
 test("driveView() names what is missing, and says why Arm is off", () => {
   const view = driveView({ ...LIVE, gnss: { state: "wrong", words: "garbage at this baud: try 38400" } }, NONE);
-  expect(view.hero).toMatchObject({ text: "No receiver", label: "garbage at this baud: try 38400" });
-  expect(view.action).toEqual({ kind: "arm", offBecause: "Arm needs a receiver: garbage at this baud: try 38400" });
+  expect(view.hero).toMatchObject({ text: "No receiver", label: "Receiver: wrong" });
+  expect(view.action).toEqual({ kind: "arm", offBecause: "Arm needs a receiver" });
   expect(driveView({ ...LIVE, can: { state: "stale", words: "silent for 4 s" } }, NONE).hero.text).toBe("No bus");
 });
 

@@ -18,6 +18,7 @@ export interface CoreChild {
 export interface CoreProcess {
   /** Answers, or rejects with the core's own line. Waits while the process starts. */
   request(name: string, argument: unknown): Promise<unknown>;
+  /** Tells the notices that stand at once, then everything that comes. */
   onEvent(listener: (event: CoreEvent) => void): () => void;
   /** Asks the process to close its recording and end; kills it when it has not within graceMs. */
   close(): Promise<void>;
@@ -57,7 +58,11 @@ export function superviseCore({ spawn, report, firstDelayMs = 200, graceMs = 5_0
   /** Why it was given up; the standing notice is repeated to every page that comes later. */
   let givenUp: string | null = null;
 
+  /** Notices that stand, for pages that come later. */
+  const standing = new Map<string, CoreEvent>();
   const tell = (event: CoreEvent) => {
+    if (event.event === "notice" && event.text !== null) standing.set(event.key, event);
+    if (event.event === "notice" && event.text === null) standing.delete(event.key);
     for (const listener of listeners) listener(event);
   };
   const notice = (text: string | null) => tell({ event: "notice", key: NOTICE_KEY, text });
@@ -85,6 +90,8 @@ export function superviseCore({ spawn, report, firstDelayMs = 200, graceMs = 5_0
   };
 
   const onExit = (code: number | null, lastLine: string) => {
+    // What the dead process last said of its sources is no longer known to hold.
+    for (const key of [...standing.keys()]) tell({ event: "notice", key, text: null });
     child = null;
     ready = false;
     held.length = 0;
@@ -125,6 +132,7 @@ export function superviseCore({ spawn, report, firstDelayMs = 200, graceMs = 5_0
     },
     onEvent(listener) {
       listeners.add(listener);
+      for (const event of standing.values()) listener(event);
       return () => listeners.delete(listener);
     },
     async close() {

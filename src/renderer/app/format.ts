@@ -42,6 +42,14 @@ export function setting(label: string): { readonly what: string; readonly how: s
 /** The last words of a label, short enough to stand beside the run's number: "traction control on" gives "control on". */
 export const shortLabel = (label: string) => label.trim().split(/\s+/).slice(-2).join(" ");
 
+/** Longer than this does not stand beside a mark at arm's length. */
+const SHORT = 18;
+const STATE_WORD = { fresh: "fresh", stale: "silent", waiting: "waiting", absent: "not there", wrong: "wrong" } as const;
+
+/** A source's health in a word or two; its full line stands on Before driving. */
+export const healthWord = ({ state, words }: { readonly state: keyof typeof STATE_WORD; readonly words: string }) =>
+  words.length <= SHORT ? words : STATE_WORD[state];
+
 /** "4 May", from an ISO time, in the reader's own zone; empty when unknown. */
 export function day(iso: string | null): string {
   return iso === null ? "" : new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "long" }).format(new Date(iso));

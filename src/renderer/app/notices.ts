@@ -31,6 +31,7 @@ export function createNotices(): Notices {
   };
   const put = (key: string, made: HTMLElement) => {
     remove(key);
+    made.dataset.key = key;
     bars.set(key, made);
     element.append(made);
   };
@@ -65,7 +66,6 @@ export function createNotices(): Notices {
         onRead();
       };
       const made = bar(text, "I have read this", read, more);
-      made.classList.add("cautions");
       put("cautions", made);
     },
   };

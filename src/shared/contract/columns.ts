@@ -2,7 +2,8 @@
  * Run columns as bytes: little-endian head length, JSON head (names, units, rows), padding, then one Float32 block a column.
  * Anything that does not add up throws ContractError; unknown values stay NaN through both ways.
  */
-import { ContractError, type RunColumns } from "./contract.ts";
+import type { RunColumns } from "./contract.ts";
+import { ContractError } from "./contract-error.ts";
 
 interface Head {
   readonly names: readonly string[];

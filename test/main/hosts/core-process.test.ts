@@ -90,6 +90,23 @@ test("superviseCore() waits longer when the process dies before it is ready, at 
   expect(children).toHaveLength(9);
 });
 
+test("superviseCore() tells a page that comes later which notices stand, until they are cleared or their process dies", () => {
+  const { spawn, last } = handDriven();
+  const core = superviseCore({ spawn, report: () => undefined });
+  const heard = () => {
+    const events: CoreEvent[] = [];
+    core.onEvent((event) => events.push(event))();
+    return events.map((event) => event.event === "notice" && `${event.key}: ${event.text}`);
+  };
+  last().message({ kind: "event", event: { event: "notice", key: "gnss", text: "port is not there" } });
+  last().message({ kind: "event", event: { event: "notice", key: "can", text: "silent" } });
+  expect(heard()).toEqual(["gnss: port is not there", "can: silent"]);
+  last().message({ kind: "event", event: { event: "notice", key: "can", text: null } });
+  expect(heard()).toEqual(["gnss: port is not there"]);
+  last().exit(1);
+  expect(heard()).toEqual([expect.stringMatching(/^core: .*stopped \(code 1\)/)]);
+});
+
 test("superviseCore() gives up on a process that was given bad input, and shows its own line", async () => {
   vi.useFakeTimers();
   const { children, spawn, last } = handDriven();

@@ -2,7 +2,7 @@
 import fc from "fast-check";
 import { expect, test } from "vitest";
 import { decodeColumns, encodeColumns } from "../../../src/shared/contract/columns.ts";
-import { ContractError } from "../../../src/shared/contract/contract.ts";
+import { ContractError } from "../../../src/shared/contract/contract-error.ts";
 
 test("decodeColumns() gives back what encodeColumns() took, unknown values and any text included", () => {
   const column = fc.array(fc.float({ noDefaultInfinity: true }), { maxLength: 40 });

@@ -6,6 +6,7 @@ import { superviseCore } from "../core-process.ts";
 import { createLogLine } from "../log-line.ts";
 import { readPageFiles } from "../page-files.ts";
 import { coreArguments, readStartOptions } from "../start-options.ts";
+import { printInWindow } from "./print-in-window.ts";
 import { answerPage, APP_ORIGIN, checkSender, createDisplayGuard, serveApp } from "./window-policy.ts";
 import { utilityCore } from "./utility-core.ts";
 
@@ -71,8 +72,8 @@ async function run(): Promise<void> {
   await app.whenReady();
   refusePermissions();
   const files = readPageFiles(screens);
-  protocol.handle("app", (request) => serveApp(files, request.url));
   const core = superviseCore({ spawn: () => utilityCore(join(import.meta.dirname, "ingest.mjs"), coreArguments), report: say });
+  protocol.handle("app", (request) => serveApp({ files, core, print: printInWindow }, request.url));
   const guardDisplay = createDisplayGuard(powerSaveBlocker);
   const window = openWindow();
   ipcMain.handle("gripbook:request", (event, name: unknown, argument: unknown) => {

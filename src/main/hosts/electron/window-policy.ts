@@ -6,17 +6,28 @@ import { checkRequest } from "../../../shared/contract/contract.ts";
 import type { CoreProcess } from "../core-process.ts";
 import type { PageFile } from "../page-files.ts";
 import { PAGE_HEADERS } from "../page-headers.ts";
+import { type PrintReport, reportPage } from "../report-page.ts";
 
 export const APP_ORIGIN = "app://gripbook";
 
-/** Serves the built screens under app://gripbook; anything else is 404, another host 403. */
-export function serveApp(files: ReadonlyMap<string, PageFile>, address: string): Response {
+export interface AppPages {
+  readonly files: ReadonlyMap<string, PageFile>;
+  readonly core: Pick<CoreProcess, "request">;
+  readonly print: PrintReport;
+}
+
+/** Serves the built screens and the report under app://gripbook; anything else is 404, another host 403. */
+export async function serveApp({ files, core, print }: AppPages, address: string): Promise<Response> {
   const url = new URL(address);
   // URL.origin is "null" for schemes the platform does not know, so protocol and host are compared.
   if (`${url.protocol}//${url.host}` !== APP_ORIGIN)
     return new Response("Not this program's page\n", { status: 403, headers: PAGE_HEADERS });
   const file = files.get(url.pathname);
-  if (file === undefined) return new Response("Not found\n", { status: 404, headers: PAGE_HEADERS });
+  if (file === undefined) {
+    const page = await reportPage(url, core, print);
+    if (page === null) return new Response("Not found\n", { status: 404, headers: PAGE_HEADERS });
+    return new Response(page.body as BodyInit, { status: page.status, headers: page.headers });
+  }
   return new Response(file.bytes, { headers: { ...PAGE_HEADERS, "Content-Type": file.type } });
 }
 

@@ -9,6 +9,8 @@ import { WebSocketServer } from "ws";
 import type { CoreProcess } from "../core-process.ts";
 import type { PageFile } from "../page-files.ts";
 import { PAGE_HEADERS } from "../page-headers.ts";
+import { printReport } from "../print-report.ts";
+import { reportPage } from "../report-page.ts";
 import { createEntryLinks } from "./entry-links.ts";
 import { servePage } from "./page-socket.ts";
 import { refuse } from "./request-guard.ts";
@@ -57,6 +59,12 @@ export async function startWebHost({ core, files, port, onEntered }: WebHostOpti
     onEntered(link());
   };
 
+  const sayReport = async (url: URL, response: ServerResponse) => {
+    const page = await reportPage(url, core, printReport);
+    if (page === null) return sayText(response, 404, "Not found");
+    response.writeHead(page.status, page.headers).end(page.body);
+  };
+
   server.on("request", (request, response) => {
     const refusal = refuse(asker(request), bound, "page");
     if (refusal !== null) return sayText(response, 403, refusal);
@@ -66,7 +74,7 @@ export async function startWebHost({ core, files, port, onEntered }: WebHostOpti
     if (!links.known(request.headers.cookie))
       return sayText(response, 403, "Open the address that npm start printed; it lets this browser in.");
     const file = files.get(url.pathname);
-    if (file === undefined) return sayText(response, 404, "Not found");
+    if (file === undefined) return void sayReport(url, response);
     response.writeHead(200, { ...PAGE_HEADERS, "Content-Type": file.type, "Content-Length": file.bytes.length });
     response.end(request.method === "HEAD" ? undefined : file.bytes);
   });

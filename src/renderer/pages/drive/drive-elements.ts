@@ -1,6 +1,6 @@
 /** The passenger's view as elements, and how a view's words go into them. Words change only when they differ, so readers hear nothing twice. */
 import { el, glyph, setText } from "../../app/dom.ts";
-import { UNKNOWN } from "../../app/format.ts";
+import { healthWord, UNKNOWN } from "../../app/format.ts";
 import type { SourceHealth, SourceState } from "../../../shared/contract/contract.ts";
 import type { DriveView } from "./drive-view.ts";
 
@@ -37,7 +37,7 @@ function healthMark(name: string): { readonly element: HTMLElement; set(health: 
     set(health) {
       const state = health?.state ?? "stale";
       // Fresh is the mark alone; anything else says so in words beside the name.
-      const text = state === "fresh" ? name : `${name}: ${health?.words ?? UNKNOWN}`;
+      const text = state === "fresh" ? name : `${name}: ${health === null ? UNKNOWN : healthWord(health)}`;
       if (shown === state + text) return;
       shown = state + text;
       setText(words, text);

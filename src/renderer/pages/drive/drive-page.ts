@@ -82,7 +82,7 @@ export function createDrivePage(frame: Frame): Page {
   };
 
   const say = (live: LiveEvent | null, nowMs: number) => {
-    const view = driveView(live, { runs: frame.runs(), news: freshNews(), silentS: frame.feed.silentS(nowMs) });
+    const view = driveView(live, { news: freshNews(), silentS: frame.feed.silentS(nowMs) });
     elements.say(view, live?.state === "launched");
     elements.sayHealth(live?.gnss ?? null, live?.can ?? null);
     const kmh = (mps: number | null | undefined) => (mps === null || mps === undefined ? null : mps * KMH_PER_MPS);

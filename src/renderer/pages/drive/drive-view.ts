@@ -2,7 +2,7 @@
 import { assertNever } from "../../../shared/kernel/assert-never.ts";
 import { KMH_PER_MPS } from "../../../shared/kernel/units.ts";
 import type { LaunchState, LiveEvent, RunRow } from "../../../shared/contract/contract.ts";
-import { gateName, number, plusMinus, postName, quantity, setting, shortLabel, UNKNOWN } from "../../app/format.ts";
+import { gateName, healthWord, number, plusMinus, postName, quantity, setting, shortLabel, UNKNOWN } from "../../app/format.ts";
 import { heldBackNm } from "../../live/live-trace.ts";
 
 export interface DriveView {
@@ -23,7 +23,6 @@ export interface DriveView {
 }
 
 export interface DriveContext {
-  readonly runs: readonly RunRow[];
   /** The run stored last in this sitting, while it is still news. */
   readonly news: RunRow | null;
   /** Whole seconds without a live event; null while they arrive. */
@@ -54,7 +53,7 @@ function switchWords(live: LiveEvent, how: string | null): string {
 }
 
 function nextSetting(live: LiveEvent) {
-  const { what, how } = setting(live.nextLabel);
+  const { what, how } = live.nextLabel === "" ? { what: "No label", how: null } : setting(live.nextLabel);
   const charge = live.stateOfCharge === null ? "" : `charge ${quantity(live.stateOfCharge, "%")}`;
   return {
     what: how === null ? "Next run" : what,
@@ -70,21 +69,21 @@ function result(run: RunRow): DriveView["hero"] {
 }
 
 function missing(live: LiveEvent): { readonly text: string; readonly why: string } | null {
-  if (live.gnss.state !== "fresh") return { text: "No receiver", why: live.gnss.words };
-  if (live.can.state !== "fresh") return { text: "No bus", why: live.can.words };
+  if (live.gnss.state !== "fresh") return { text: "No receiver", why: `Receiver: ${healthWord(live.gnss)}` };
+  if (live.can.state !== "fresh") return { text: "No bus", why: `Bus: ${healthWord(live.can)}` };
   return null;
 }
 
-function idle(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero" | "side" | "next" | "action"> {
+function idle(live: LiveEvent): Pick<DriveView, "hero" | "side" | "next" | "action"> {
   const lacks = missing(live);
   return {
     hero:
       lacks === null
         ? { label: "Runs stored", text: String(live.runsStored), unit: "", size: "figure" }
-        : { label: lacks.why, text: lacks.text, unit: "", size: "setting" },
+        : { label: lacks.why, text: lacks.text, unit: "", size: "long" },
     side: nextSetting(live),
-    next: { strong: "Closed course only", quiet: context.runs.length === 0 ? "No run yet" : "Driver: eyes on the course" },
-    action: { kind: "arm", offBecause: live.gnss.state === "fresh" ? null : `Arm needs a receiver: ${live.gnss.words}` },
+    next: { strong: "Closed course only", quiet: lacks !== null ? "Before driving says why" : "Driver: eyes on the course" },
+    action: { kind: "arm", offBecause: live.gnss.state === "fresh" ? null : "Arm needs a receiver" },
   };
 }
 
@@ -122,7 +121,7 @@ function byState(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero"
   const abort = { kind: "abort" } as const;
   switch (live.state) {
     case "idle":
-      return idle(live, context);
+      return idle(live);
     case "armed": {
       const next = nextSetting(live);
       const hero: DriveView["hero"] =

@@ -68,7 +68,7 @@ export function paintOverlay(
   context.font = `700 ${plan.fontPx}px "IBM Plex Sans"`;
   word(context, "Ground speed, km/h", PAD.left + 8, top + plan.fontPx * 0.8, palette);
   word(context, `Run ${plan.data.view.run.id} ahead, s`, PAD.left + 8, split + plan.fontPx, palette);
-  const at = Math.floor(width * 0.8);
+  const at = Math.floor(width * 0.36);
   for (const [line, run, away] of [
     [a, plan.reference.data, plan.fontPx * 1.1],
     [b, plan.data, -plan.fontPx * 1.1],

@@ -1,0 +1,22 @@
+/** Prints a report page with the shell's own Chromium, in a hidden window without scripts or network. A page that does not load rejects with its reason. */
+import { BrowserWindow } from "electron";
+import type { PrintFormat } from "../print-report.ts";
+
+/** The summary: verdict and value strip on one screen. */
+const FIRST_SCREEN = { width: 1040, height: 760 };
+
+export async function printInWindow(html: string, format: PrintFormat): Promise<Uint8Array> {
+  const window = new BrowserWindow({
+    ...FIRST_SCREEN,
+    show: false,
+    useContentSize: true,
+    webPreferences: { sandbox: true, contextIsolation: true, nodeIntegration: false, javascript: false, offscreen: format === "png" },
+  });
+  try {
+    await window.loadURL(`data:text/html;charset=utf-8;base64,${Buffer.from(html).toString("base64")}`);
+    if (format === "pdf") return await window.webContents.printToPDF({ printBackground: true, preferCSSPageSize: true });
+    return (await window.webContents.capturePage()).toPNG();
+  } finally {
+    window.destroy();
+  }
+}

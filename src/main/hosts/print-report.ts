@@ -1,0 +1,99 @@
+/**
+ * Prints a report page by an installed Chromium: PDF whole, PNG of its first screen. The page is written to a temporary folder that is removed again,
+ * and printed without a network. Without such a browser, or when it fails, throws PrintError with one line that names the remedy.
+ */
+import { spawn } from "node:child_process";
+import { accessSync, constants, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { delimiter, join } from "node:path";
+import { pathToFileURL } from "node:url";
+
+export type PrintFormat = "pdf" | "png";
+
+export class PrintError extends Error {
+  readonly code = "print";
+}
+
+/** Names a path or a command of a Chromium that is not found by itself. */
+const CHOICE = "GRIPBOOK_CHROMIUM";
+const COMMANDS = ["chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "microsoft-edge", "chrome.exe", "msedge.exe"];
+const PLACES = [
+  "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome",
+  "/Applications/Chromium.app/Contents/MacOS/Chromium",
+  "C:\\Program Files\\Google\\Chrome\\Application\\chrome.exe",
+  "C:\\Program Files (x86)\\Microsoft\\Edge\\Application\\msedge.exe",
+];
+const LIMIT_MS = 60_000;
+/** The summary: verdict and value strip on one screen, at twice the pixels for a sharp print. */
+const FIRST_SCREEN = "1040,760";
+
+function runs(file: string): boolean {
+  try {
+    accessSync(file, constants.X_OK);
+    return true;
+  } catch {
+    return false;
+  }
+}
+
+/** The browser to print with; null where none is installed. */
+function findChromium(environment: NodeJS.ProcessEnv): string | null {
+  const chosen = environment[CHOICE];
+  if (chosen !== undefined && chosen !== "") return runs(chosen) ? chosen : null;
+  const folders = (environment.PATH ?? "").split(delimiter).filter((folder) => folder !== "");
+  return [...COMMANDS.flatMap((command) => folders.map((folder) => join(folder, command))), ...PLACES].find(runs) ?? null;
+}
+
+/** Root has no sandbox to give to Chromium; everyone else keeps it. */
+const sandbox = () => (process.getuid?.() === 0 ? ["--no-sandbox"] : []);
+
+function run(executable: string, given: readonly string[]): Promise<string | null> {
+  return new Promise((done) => {
+    const child = spawn(executable, given, { stdio: ["ignore", "ignore", "pipe"] });
+    let said = "";
+    child.stderr.setEncoding("utf8").on("data", (text: string) => {
+      said = `${said}${text}`.slice(-2000);
+    });
+    const timer = setTimeout(() => child.kill("SIGKILL"), LIMIT_MS);
+    child.once("error", (error) => done(error.message));
+    child.once("close", (code) => {
+      clearTimeout(timer);
+      done(code === 0 ? null : (said.trim().split("\n").at(-1) ?? `ended with ${code}`));
+    });
+  });
+}
+
+export async function printReport(html: string, format: PrintFormat, environment: NodeJS.ProcessEnv = process.env): Promise<Uint8Array> {
+  const executable = findChromium(environment);
+  const remedy = `install Chromium (Debian: apt install chromium), name one in ${CHOICE}, or save the report as .html and print it from any browser`;
+  if (executable === null) throw new PrintError(`Report as ${format.toUpperCase()}: no Chromium found to print with; ${remedy}`);
+  const folder = mkdtempSync(join(tmpdir(), "gripbook-print-"));
+  try {
+    const [page, out] = [join(folder, "report.html"), join(folder, `report.${format}`)];
+    writeFileSync(page, html);
+    const how =
+      format === "pdf"
+        ? [`--print-to-pdf=${out}`, "--no-pdf-header-footer"]
+        : [`--screenshot=${out}`, `--window-size=${FIRST_SCREEN}`, "--force-device-scale-factor=2", "--hide-scrollbars"];
+    const quiet = [
+      "--headless",
+      "--disable-gpu",
+      "--no-first-run",
+      "--disable-extensions",
+      "--disable-background-networking",
+      "--disable-sync",
+    ];
+    const offline = ["--host-resolver-rules=MAP * ~NOTFOUND", `--user-data-dir=${join(folder, "profile")}`];
+    const failed = await run(executable, [...quiet, ...offline, ...sandbox(), ...how, pathToFileURL(page).href]);
+    try {
+      return readFileSync(out);
+    } catch (cause) {
+      throw new PrintError(`Report as ${format.toUpperCase()}: ${executable} printed nothing (${failed ?? "no reason given"}); ${remedy}`, {
+        cause,
+      });
+    }
+  } finally {
+    // Chromium's last helpers may still write into their profile.
+    rmSync(folder, { recursive: true, force: true, maxRetries: 10, retryDelay: 100 });
+  }
+}

@@ -1,0 +1,40 @@
+/**
+ * The report as an address of its own on both hosts: `/report` for the preview and for saving, `/report.pdf` and `/report.png` printed on demand.
+ * It carries its own policy, which forbids loading anything; only our own page may frame it. What fails answers with one line of text.
+ */
+import type { ReportView } from "../../shared/contract/judge-views.ts";
+import type { CoreProcess } from "./core-process.ts";
+import { PAGE_HEADERS } from "./page-headers.ts";
+import type { PrintFormat } from "./print-report.ts";
+
+export interface PageAnswer {
+  readonly status: number;
+  readonly headers: Readonly<Record<string, string>>;
+  readonly body: string | Uint8Array<ArrayBuffer>;
+}
+
+export type PrintReport = (html: string, format: PrintFormat) => Promise<Uint8Array>;
+
+const ADDRESSES: Readonly<Record<string, "html" | PrintFormat>> = { "/report": "html", "/report.pdf": "pdf", "/report.png": "png" };
+const TYPES = { html: "text/html; charset=utf-8", pdf: "application/pdf", png: "image/png" } as const;
+const POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; frame-ancestors 'self'; sandbox";
+
+/** `gate`, `start` and `group` (twice or more) as in the comparison that is on the screen. */
+function requestOf(query: URLSearchParams): Record<string, unknown> {
+  const [gate, start, groups] = [query.get("gate"), query.get("start"), query.getAll("group")];
+  return { ...(gate === null ? {} : { gate }), ...(start === null ? {} : { start }), ...(groups.length === 0 ? {} : { groups }) };
+}
+
+/** The answer for a report's address; null for any other. */
+export async function reportPage(url: URL, core: Pick<CoreProcess, "request">, print: PrintReport): Promise<PageAnswer | null> {
+  const format = ADDRESSES[url.pathname];
+  if (format === undefined) return null;
+  try {
+    const { html, name } = (await core.request("report.html", requestOf(url.searchParams))) as ReportView;
+    const headers = { ...PAGE_HEADERS, "Content-Security-Policy": POLICY, "Content-Type": TYPES[format], "X-File-Name": `${name}.${format}` };
+    return { status: 200, headers, body: format === "html" ? html : new Uint8Array(await print(html, format)) };
+  } catch (error) {
+    const line = error instanceof Error ? error.message : String(error);
+    return { status: 503, headers: { ...PAGE_HEADERS, "Content-Type": "text/plain; charset=utf-8" }, body: `${line}\n` };
+  }
+}
