@@ -6,7 +6,7 @@ import { createAdapterTalk } from "./adapter-talk.ts";
 import { createReceiverTalk } from "./receiver-talk.ts";
 import { createReopeningSource } from "./reopening-source.ts";
 
-export function createSerialSources({ sources }: SetUp, clock: Clock): ByteSource[] {
+export function createSerialSources({ sources }: Pick<SetUp, "sources">, clock: Clock): ByteSource[] {
   const made: ByteSource[] = [];
   const { gnss, can } = sources;
   if (gnss !== undefined) {

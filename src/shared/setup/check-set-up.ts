@@ -3,6 +3,7 @@
  * names the place, what was expected, what came and what to do.
  */
 import * as v from "valibot";
+import type { DraftSetUp } from "./draft-set-up.ts";
 import { LIST_ROLES, REQUIRED_ROLES, SINGLE_ROLES } from "./roles.ts";
 import type { SetUp, SignalChoice } from "./set-up.ts";
 import { parseTyreSize } from "./tyre-size.ts";
@@ -19,10 +20,19 @@ const words = v.pipe(v.string(), v.trim(), v.minLength(1, "expected a name, got 
 const between = (low: number, high: number, what: string) =>
   v.pipe(
     v.number((issue) => `expected ${what}, got ${issue.received}`),
-    v.check((value) => value >= low && value <= high, (issue) => `expected ${what} from ${low} to ${high}, got ${issue.received}`),
+    v.check(
+      (value) => value >= low && value <= high,
+      (issue) => `expected ${what} from ${low} to ${high}, got ${issue.received}`,
+    ),
   );
 const whole = (low: number, high: number, what: string) =>
-  v.pipe(between(low, high, what), v.check((value) => Number.isInteger(value), (issue) => `expected ${what}, a whole number, got ${issue.received}`));
+  v.pipe(
+    between(low, high, what),
+    v.check(
+      (value) => Number.isInteger(value),
+      (issue) => `expected ${what}, a whole number, got ${issue.received}`,
+    ),
+  );
 
 const drivenAxle = v.custom<"rear" | "front">(
   (value) => value === "rear" || value === "front",
@@ -83,9 +93,14 @@ const choice = v.pipe(
   v.transform((value): SignalChoice => (typeof value === "string" ? { signal: value, invert: false } : value)),
 );
 const optionalChoice = v.optional(choice);
-const choiceList = v.optional(v.pipe(v.array(choice), v.minLength(1, "expected at least one signal, got an empty list; leave the key out instead")));
+const choiceList = v.optional(
+  v.pipe(v.array(choice), v.minLength(1, "expected at least one signal, got an empty list; leave the key out instead")),
+);
 const signals = v.strictObject({
-  ...(Object.fromEntries(Object.keys(SINGLE_ROLES).map((role) => [role, optionalChoice])) as Record<keyof typeof SINGLE_ROLES, typeof optionalChoice>),
+  ...(Object.fromEntries(Object.keys(SINGLE_ROLES).map((role) => [role, optionalChoice])) as Record<
+    keyof typeof SINGLE_ROLES,
+    typeof optionalChoice
+  >),
   ...(Object.fromEntries(LIST_ROLES.map((role) => [role, choiceList])) as Record<(typeof LIST_ROLES)[number], typeof choiceList>),
 });
 
@@ -118,6 +133,27 @@ export function checkSetUp(json: unknown, file = "set-up"): SetUp {
   return JSON.parse(JSON.stringify(output)) as SetUp;
 }
 
+const draftSchema = v.strictObject({
+  car: v.optional(v.partial(car), {}),
+  sources: v.optional(sources, {}),
+  database: v.optional(
+    v.pipe(
+      v.union([words, v.array(words)]),
+      v.transform((value) => (typeof value === "string" ? [value] : value)),
+    ),
+    [],
+  ),
+  signals: v.optional(signals, {}),
+});
+
+/** Checks a set-up that is still being made: parts may be missing, none may be wrong. Throws SetUpError. */
+export function checkDraft(json: unknown, file = "set-up"): DraftSetUp {
+  const result = v.safeParse(draftSchema, json, { abortEarly: false });
+  if (!result.success) throw new SetUpError(`${file}: ${describe(deepest(result.issues[0]))}`);
+  refuseDoubleUse(result.output.signals, file);
+  return JSON.parse(JSON.stringify(result.output)) as DraftSetUp;
+}
+
 interface IssueLike {
   readonly type: string;
   readonly message: string;
@@ -129,14 +165,20 @@ interface IssueLike {
 
 /** Inside a union of text and object, what is wrong with the object says more than "neither". */
 function deepest(issue: IssueLike): IssueLike {
-  const inner = issue.type === "union" ? issue.issues?.find((each) => each.type === "strict_object" && each.received !== "Object" && each.path !== undefined) : undefined;
+  const inner =
+    issue.type === "union"
+      ? issue.issues?.find((each) => each.type === "strict_object" && each.received !== "Object" && each.path !== undefined)
+      : undefined;
   return inner === undefined ? issue : { ...inner, path: [...(issue.path ?? []), ...(inner.path ?? [])] };
 }
 
 function describe(issue: IssueLike): string {
   const place = (issue.path ?? []).map((item) => String(item.key)).join(".") || "the file";
   if (issue.type === "strict_object" && issue.expected === "never") {
-    const parent = (issue.path ?? []).slice(0, -1).map((item) => String(item.key)).join(".");
+    const parent = (issue.path ?? [])
+      .slice(0, -1)
+      .map((item) => String(item.key))
+      .join(".");
     return `unknown key ${JSON.stringify(String(issue.path?.at(-1)?.key))}${parent === "" ? "" : ` in ${parent}`}: remove it or mend its spelling (docs/set-up.md lists all keys)`;
   }
   if (issue.received === "undefined") return `${place} is missing: add it (docs/set-up.md says what it means)`;
@@ -151,7 +193,8 @@ function refuseDoubleUse(choices: Readonly<Record<string, unknown>>, file: strin
   }
   const undriven = new Set(((choices.undrivenWheelSpeeds ?? []) as readonly SignalChoice[]).map((each) => each.signal));
   const both = ((choices.drivenWheelSpeeds ?? []) as readonly SignalChoice[]).find((each) => undriven.has(each.signal));
-  if (both !== undefined) throw new SetUpError(`${file}: ${both.signal} is named as driven and as undriven wheel: a wheel is one or the other`);
+  if (both !== undefined)
+    throw new SetUpError(`${file}: ${both.signal} is named as driven and as undriven wheel: a wheel is one or the other`);
 }
 
 function readsAsTyre(marking: string): boolean {

@@ -14,7 +14,8 @@ export interface CarFacts {
   readonly massKg: number;
 }
 
-export type RoleCheck = { readonly verdict: "fits" | "refused" | "cannot tell yet"; readonly why: string };
+/** `reason` tells a refusal that no person may override from a doubt. */
+export type RoleCheck = { readonly verdict: "fits" | "refused" | "cannot tell yet"; readonly why: string; readonly reason?: "reversed" | "ratio" };
 
 /** Nominal tyre radii are off by up to 3 %, sensors of wheels by as much (from memory); a wrong ratio is off by far more. */
 const RATIO_TOLERANCE = 0.08;
@@ -83,7 +84,7 @@ function checkSpeed(values: Float64Array, groundSpeedMps: ArrayLike<number>, sca
       verdict: "cannot tell yet",
       why: `needs a few seconds of driving above ${Math.round(LEAST_SPEED_MPS * KMH_PER_MPS)} km/h with ground speed`,
     };
-  if (r < -FOLLOWS && ratio < 0) return { verdict: "refused", why: `the sign is reversed: it falls when the car gains speed; invert it` };
+  if (r < -FOLLOWS && ratio < 0) return { verdict: "refused", why: "the sign is reversed: it falls when the car gains speed; invert it", reason: "reversed" };
   if (r < FOLLOWS) return { verdict: "refused", why: `it does not follow ground speed (correlation ${r.toFixed(2)})` };
   if (Math.abs(ratio - 1) > RATIO_TOLERANCE) {
     return {

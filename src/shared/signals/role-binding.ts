@@ -46,7 +46,7 @@ export function bindRoles(database: SignalDatabase, choices: RoleChoices): RoleB
 }
 
 /** Binds one signal to one role; throws RoleError. */
-function bindRole(database: SignalDatabase, role: SingleRole | ListRole, choice: SignalChoice): RoleBinding {
+export function bindRole(database: SignalDatabase, role: SingleRole | ListRole, choice: SignalChoice): RoleBinding {
   const decoder = findSignal(database, role, choice.signal);
   const { signal } = decoder;
   if (signal.factor === 0)

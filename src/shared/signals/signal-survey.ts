@@ -9,7 +9,7 @@ import { isPresent, labelOf, physicalValue, type SignalDatabase, type SignalDeco
 export const SURVEY_STEP_S = 0.05;
 
 /** One signal as seen so far, in the file's own unit. */
-interface SurveyedSignal {
+export interface SurveyedSignal {
   readonly decoder: SignalDecoder;
   /** Frames that carried it. */
   readonly count: number;

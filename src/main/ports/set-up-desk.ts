@@ -1,0 +1,36 @@
+/** What making a set-up needs of the machine: its file, signal files beside it, and ears on serial ports. Failures throw one line. */
+import type { PortFound, PortTrouble } from "../../shared/contract/wiring-contract.ts";
+import type { DraftSetUp } from "../../shared/setup/draft-set-up.ts";
+import type { CanSource } from "../../shared/setup/set-up.ts";
+import type { SignalFileText } from "./book.ts";
+
+export interface SetUpStore {
+  readonly file: string;
+  /** The set-up as it stands; an empty one where the file is not there yet. */
+  read(): DraftSetUp;
+  /** The set-up as text: the file's own where it says the same, so that a calibration stays with it. */
+  textOf(draft: DraftSetUp): string;
+  /** The text of a set-up's signal files. */
+  signalFiles(names: readonly string[]): SignalFileText[];
+  /** Durable when it returns: a reader sees the old file or the new one, whole. */
+  write(draft: DraftSetUp): void;
+  /** Puts a signal file beside the set-up and gives its name there; another file of that name is left alone. */
+  addSignalFile(name: string, text: string): string;
+}
+
+export interface HeardPort {
+  readonly trouble: PortTrouble | null;
+  readonly words: string;
+  /** A baud at which a receiver's sentences came; null where none did. */
+  readonly receiverBaud: number | null;
+  /** Bytes at the first baud. */
+  readonly bytes: number;
+}
+
+export interface PortEars {
+  /** Listens only. With `expected` that baud first, then the usual ones while bytes come that mean nothing. */
+  hear(path: string, expected: number | null): Promise<HeardPort>;
+  list(more: readonly string[], held: readonly string[]): Promise<PortFound[]>;
+  /** Opens the adapter listen-only at each bit rate; null when frames came at none. */
+  findBitrate(source: CanSource): Promise<number | null>;
+}
