@@ -31,7 +31,7 @@ const END_WORDS = {
 } as const;
 
 /** Fits the launch of a window up to `untilS`; null when there is too little data. */
-export function fitWindow(input: Omit<EstimateRunInput, "gates" | "uid">, untilS: number): LaunchFit | null {
+function fitWindow(input: Omit<EstimateRunInput, "gates" | "uid">, untilS: number): LaunchFit | null {
   const prepared = prepareLaunch(input.recording, input.calibration, input.setUp, input.window, untilS);
   return prepared ? fitLaunch(prepared) : null;
 }

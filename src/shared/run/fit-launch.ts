@@ -2,7 +2,7 @@
  * Fits one launch to everything that was measured in it: Gauss-Newton over a forward model plus a slowly varying
  * disturbance, noise levels by marginal likelihood. Gives the curve with its covariance; null where the data cannot carry a fit.
  */
-import { curveAt, layOut, type Layout } from "./launch-equations.ts";
+import { curveAt, layOut, type Layout } from "./launch-curve.ts";
 import type { FitInput, LaunchFit } from "./launch-fit.ts";
 import { GRID_S } from "./launch-model.ts";
 import { costOf, FIRST_STANDING_MPS, type Hyper, lineariseAt, mix, priorsOf, solve, tune } from "./solve-launch.ts";

@@ -5,7 +5,7 @@
 import { KMH_PER_MPS, M_PER_FOOT, MPS_PER_KMH } from "../kernel/units.ts";
 import type { LaunchFit } from "./launch-fit.ts";
 import type { Gate } from "./gate.ts";
-import { at } from "./launch-equations.ts";
+import { at } from "./launch-curve.ts";
 import { GRID_S } from "./launch-model.ts";
 import type { GateResult, StartName } from "./run.ts";
 
@@ -23,7 +23,7 @@ const Z95 = 1.959964;
 const TIME_FLOOR_S = 0.0002;
 
 /** Integrals of the fit's speed modes: change of place for each independent direction. */
-export function distanceModes(fit: LaunchFit): readonly Float64Array[] {
+function distanceModes(fit: LaunchFit): readonly Float64Array[] {
   return fit.speedModes.map((mode) => {
     const sum = new Float64Array(mode.length);
     for (let i = 1; i < mode.length; i++) sum[i] = sum[i - 1] + ((mode[i] + mode[i - 1]) / 2) * GRID_S;
@@ -66,7 +66,7 @@ function placeAt(fit: LaunchFit, x: number): number {
 }
 
 /** The instant the car is `metres` beyond its place at `start`; null when the fit ends before. */
-export function distanceCrossing(fit: LaunchFit, modes: readonly Float64Array[], start: Crossing, metres: number): Crossing | null {
+function distanceCrossing(fit: LaunchFit, modes: readonly Float64Array[], start: Crossing, metres: number): Crossing | null {
   const target = start.distanceM + metres;
   const i = fit.distance.findIndex((x) => x >= target);
   if (i < 1) return null;

@@ -1,49 +1,10 @@
 /**
- * Linearised equations of one launch fit: curve, derivatives and whitened residuals of every source. Residuals far
+ * Linearised equations of one launch fit: derivatives and whitened residuals of every source. Residuals far
  * outside their noise are given less weight, never dropped in silence: `outliers` counts them.
  */
-import { GRID_S } from "./launch-model.ts";
+import { at, type Curve, type Layout } from "./launch-curve.ts";
 import type { FitInput } from "./launch-fit.ts";
-
-/** Where each parameter stands in the vector. */
-export interface Layout {
-  readonly delay: number;
-  readonly sensorScale: readonly number[];
-  readonly sensorSlip: readonly number[];
-  readonly sensorBend: readonly number[];
-  readonly knots: number;
-  readonly total: number;
-  readonly knotTimes: readonly number[];
-}
-
-export function layOut(input: FitInput): Layout {
-  const { model } = input;
-  let next = model.parameters.length + 1;
-  const sensorScale: number[] = [];
-  const sensorSlip: number[] = [];
-  const sensorBend: number[] = [];
-  for (const sensor of input.sensors) {
-    sensorScale.push(next++);
-    sensorSlip.push(sensor.slip ? next++ : -1);
-    sensorBend.push(sensor.slip ? next++ : -1);
-  }
-  const end = model.grid.fromS + (model.grid.count - 1) * GRID_S;
-  const knotTimes: number[] = [];
-  const first = input.onsetS;
-  for (let t = first; t < end + 0.4; t += t < first + 0.55 ? 0.1 : t < first + 2 ? 0.2 : 0.4) knotTimes.push(t);
-  return { delay: model.parameters.length, sensorScale, sensorSlip, sensorBend, knots: next, total: next + knotTimes.length, knotTimes };
-}
-
-/** Speed, acceleration and the change of speed with each parameter, on the grid. */
-export interface Curve {
-  readonly speed: Float64Array;
-  readonly acceleration: Float64Array;
-  /** One column for each parameter that moves the curve; null for those of sensors. */
-  readonly derivatives: readonly (Float64Array | null)[];
-  /** Last grid point at which nothing pushed, and the unclipped speed there: 0 unless the car was held back. */
-  readonly idle: number;
-  readonly lowMps: number;
-}
+import { GRID_S } from "./launch-model.ts";
 
 /** Normal equations A x = b of one source, its whitened cost and rows. */
 export interface SourceEquations {
@@ -54,7 +15,6 @@ export interface SourceEquations {
   outliers: number;
 }
 
-const LEAST_ACCELERATION = 0.3;
 // Undriven wheels and radii wander with load and temperature; what is left after scaling.
 const SENSOR_FLOOR = 0.0004;
 // What a tyre's slip with one term of curvature leaves unexplained, relative to the slip.
@@ -62,100 +22,6 @@ const SLIP_SCATTER = 0.1;
 const OUTLIER = 3.5;
 /** Below this many standard deviations of its noise a speed is mostly noise. */
 const SLOW = 3;
-
-/** `withDerivatives` false leaves them out: enough to weigh a trial step. */
-export function curveAt(input: FitInput, layout: Layout, theta: Float64Array, withDerivatives = true): Curve {
-  const { model } = input;
-  const { grid } = model;
-  const n = grid.count;
-  const speed = new Float64Array(n);
-  const slope = new Float64Array(n);
-  const push = new Float64Array(n);
-  const anchor = model.drive(theta, speed, slope, push);
-  const derivatives: (Float64Array | null)[] = new Array<Float64Array | null>(layout.total).fill(null);
-  if (withDerivatives) {
-    const trial = Float64Array.from(theta);
-    const scratch = new Float64Array(n);
-    const more = new Float64Array(n);
-    model.parameters.forEach((parameter, p) => {
-      const column = new Float64Array(n);
-      const other = new Float64Array(n);
-      trial[p] = theta[p] + parameter.difference;
-      model.drive(trial, column, scratch, more);
-      trial[p] = theta[p] - parameter.difference;
-      model.drive(trial, other, scratch, more);
-      trial[p] = theta[p];
-      for (let i = 0; i < n; i++) column[i] = (column[i] - other[i]) / (2 * parameter.difference);
-      derivatives[p] = column;
-    });
-  }
-  const { knotTimes } = layout;
-  const weight = new Float64Array(n);
-  for (let i = 1; i < n; i++) weight[i] = ((Math.abs(slope[i]) + Math.abs(slope[i - 1])) / 2 + LEAST_ACCELERATION) * GRID_S;
-  const rate = new Float64Array(n);
-  for (let k = 0; k < knotTimes.length; k++) {
-    const value = theta[layout.knots + k];
-    const column = withDerivatives ? new Float64Array(n) : null;
-    const [low, high] = knotSpan(layout, grid, k);
-    for (let i = low; i <= high; i++) {
-      const part = hat(layout, k, grid.fromS + (i - 0.5) * GRID_S) * weight[i];
-      rate[i] += value * part;
-      if (column) column[i] = part;
-    }
-    if (column) {
-      integrateFrom(column, anchor);
-      derivatives[layout.knots + k] = column;
-    }
-  }
-  integrateFrom(rate, anchor);
-  for (let i = 0; i < n; i++) speed[i] += rate[i];
-  // Going back from the anchor, the car stood where the speed falls to 0, or where nothing pushed it.
-  let onset = Math.min(anchor, n - 1);
-  while (onset > 0 && speed[onset] > 0 && push[onset - 1] > 0) onset--;
-  let idle = onset;
-  while (idle > 0 && push[idle] > 0) idle--;
-  const lowMps = speed[idle];
-  for (let i = 0; i < onset; i++) speed[i] = 0;
-  for (let i = onset; i < n; i++) if (speed[i] < 0) speed[i] = 0;
-  const acceleration = new Float64Array(n);
-  slopeInto(speed, acceleration);
-  return { speed, acceleration, derivatives, idle, lowMps };
-}
-
-/** Turns increments (element i: from i - 1 to i) into a sum that is 0 at the anchor, both ways. */
-function integrateFrom(column: Float64Array, anchor: number): void {
-  const before = column[anchor];
-  column[anchor] = 0;
-  let step = before;
-  for (let i = anchor - 1; i >= 0; i--) {
-    const next = column[i];
-    column[i] = column[i + 1] - step;
-    step = next;
-  }
-  for (let i = anchor + 1; i < column.length; i++) column[i] += column[i - 1];
-}
-
-function knotSpan(layout: Layout, grid: { fromS: number; count: number }, k: number): [number, number] {
-  const { knotTimes } = layout;
-  const from = k > 0 ? Math.ceil((knotTimes[k - 1] - grid.fromS) / GRID_S) : 1;
-  const to = k + 1 < knotTimes.length ? Math.ceil((knotTimes[k + 1] - grid.fromS) / GRID_S) : grid.count - 1;
-  return [Math.max(1, from), Math.min(grid.count - 1, to)];
-}
-
-function hat(layout: Layout, k: number, t: number): number {
-  const { knotTimes } = layout;
-  if (t <= knotTimes[k]) return k > 0 ? Math.max(0, (t - knotTimes[k - 1]) / (knotTimes[k] - knotTimes[k - 1])) : 1;
-  return k + 1 < knotTimes.length ? Math.max(0, (knotTimes[k + 1] - t) / (knotTimes[k + 1] - knotTimes[k])) : 1;
-}
-
-function slopeInto(speed: Float64Array, slope: Float64Array): void {
-  const n = speed.length;
-  for (let i = 0; i < n; i++) {
-    const low = Math.max(0, i - 1);
-    const high = Math.min(n - 1, i + 1);
-    slope[i] = (speed[high] - speed[low]) / ((high - low) * GRID_S);
-  }
-}
 
 /** The car did not creep before anything pushed it: unclipped speed 0 there, one row of unit noise. */
 export function standingEquations(layout: Layout, curve: Curve): SourceEquations {
@@ -293,10 +159,4 @@ function accumulate(out: SourceEquations, columns: readonly number[], row: Float
   }
   out.cost += residual * residual;
   out.rows++;
-}
-
-/** Value of a grid column at fractional index x, on a straight line. */
-export function at(column: Float64Array, x: number): number {
-  const i = Math.min(column.length - 2, Math.floor(x));
-  return column[i] + (x - i) * (column[i + 1] - column[i]);
 }

@@ -7,7 +7,7 @@ import { isStandingAt, type GroundTrace } from "./ground-trace.ts";
 
 const FEWEST_EPOCHS = 50;
 // Chance alone gives the autocorrelation of 50 to 200 squares a standard deviation of 0.07 to 0.14.
-const LEAST_CORRELATION = 0.2;
+const LEAST_CORRELATION = 0.1;
 const LAG_S = 0.5;
 
 /** A standing speed is the length of two noisy components: its mean square is twice their variance, and its square's correlation theirs squared. */

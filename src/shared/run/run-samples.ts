@@ -5,7 +5,7 @@ import { KMH_PER_MPS, MPS_PER_KMH } from "../kernel/units.ts";
 import type { SetUp } from "../setup/set-up.ts";
 import type { LaunchWindow } from "./find-launches.ts";
 import type { LaunchFit } from "./launch-fit.ts";
-import { at } from "./launch-equations.ts";
+import { at } from "./launch-curve.ts";
 import { GRID_S } from "./launch-model.ts";
 import { STALE_S } from "./prepare-launch.ts";
 import { rollOut } from "./roll-out.ts";

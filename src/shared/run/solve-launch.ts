@@ -3,7 +3,8 @@
  * not excluded. A singular system gives null, never a made-up answer.
  */
 import { choleskyOf, logDeterminant, solveCholesky, solveLower } from "../kernel/cholesky.ts";
-import { curveAt, epochEquations, type Layout, type SourceEquations, sensorEquations, standingEquations } from "./launch-equations.ts";
+import { curveAt, type Layout } from "./launch-curve.ts";
+import { epochEquations, type SourceEquations, sensorEquations, standingEquations } from "./launch-equations.ts";
 import type { FitInput } from "./launch-fit.ts";
 
 // Published tyre curves (Burckhardt dry, Magic Formula dry and wet) bend by 7 to 12 per unit of linear slip.
