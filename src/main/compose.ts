@@ -1,6 +1,6 @@
 /** The only file that builds adapters and hands them to the core. What cannot be opened throws the adapter's own one-line error. */
 import { createRequire } from "node:module";
-import { resolve } from "node:path";
+import { dirname, join, resolve } from "node:path";
 import { carSetUp, carSignalFile } from "../shared/simulation/car-files.ts";
 import { defaultDayPlan } from "../shared/simulation/default-day.ts";
 import { simulateDay } from "../shared/simulation/simulate-day.ts";
@@ -9,9 +9,11 @@ import type { Packet } from "../shared/pipeline/packet.ts";
 import { createHostClock } from "./adapters/host-clock.ts";
 import { listPorts } from "./adapters/list-ports.ts";
 import { type LogRequest, readLogPackets } from "./adapters/log-packets.ts";
-import { type ArchiveEntry, type ArchiveSummary, writeArchive } from "./adapters/parquet-archive.ts";
+import type { ArchiveEntry, ArchiveSummary } from "./adapters/parquet-archive.ts";
+import { createPortEars } from "./adapters/port-ears.ts";
 import { createSerialSources } from "./adapters/serial-sources.ts";
 import { readSetUpFile } from "./adapters/set-up-file.ts";
+import { createSetUpStore } from "./adapters/set-up-store.ts";
 import { createSimulatedSources } from "./adapters/simulated-source.ts";
 import { openSqliteBook } from "./adapters/sqlite-book.ts";
 import { type Core, createCore } from "./core/core.ts";
@@ -22,6 +24,7 @@ import { parseSetUp, type ReadySetUp, readSetUp } from "./core/read-set-up.ts";
 import { runTable } from "./core/run-columns.ts";
 import { recover } from "./core/recover.ts";
 import type { Settled } from "./core/settle.ts";
+import { createWiringCore } from "./core/wiring-core.ts";
 import type { Book } from "./ports/book.ts";
 import type { Clock } from "./ports/clock.ts";
 
@@ -117,6 +120,7 @@ export interface LiveCore {
 
 export function composeLive(options: LiveOptions): LiveCore {
   const { setUpFile } = options;
+  if (!options.alwaysArmed) return composeScreens(options);
   const clock = createHostClock();
   const ready = setUpFile === null ? simulatedSetUp() : openSetUp(setUpFile);
   const sources = setUpFile === null ? createSimulatedSources({ clock, seed: LIVE_SEED }) : createSerialSources(ready.setUp, clock);
@@ -134,13 +138,55 @@ export function composeLive(options: LiveOptions): LiveCore {
     emit: options.emit,
     alwaysArmed: options.alwaysArmed,
     label: options.label,
+    softwareVersion: softwareVersion(),
   });
   const empty = setUpFile === null && book.recordings().length === 0;
   return { core, book, mended, firstDay: empty ? announced(importSimulatedDay(book, ready), book, options.emit) : null };
 }
 
+/** With screens the set-up may change, and may be empty at first: a file that is not there yet is made by the Wiring screen. */
+function composeScreens({ bookFile, setUpFile, emit, label }: LiveOptions): LiveCore {
+  const clock = createHostClock();
+  const simulated = setUpFile === null ? simulatedSetUp() : null;
+  const { book, mended } = openBook({ file: bookFile, create: true });
+  const core = createWiringCore({
+    book,
+    clock,
+    ears: createPortEars(clock),
+    emit,
+    store: setUpFile === null ? null : createSetUpStore(setUpFile),
+    simulated,
+    makeSources(sources) {
+      if (sources === null) return createSimulatedSources({ clock, seed: LIVE_SEED });
+      return Object.values(sources).some((source) => source !== undefined) ? createSerialSources({ sources }, clock) : [];
+    },
+    makeCore: (parts) =>
+      createCore({
+        ...parts,
+        clock,
+        origin: parts.setUpFile === null ? "simulated" : "live",
+        gates: gatesOf(parts.book),
+        listPorts: () => listPorts({ clock, more: [], held: [] }),
+        alwaysArmed: false,
+        label,
+        softwareVersion: softwareVersion(),
+      }),
+    openOwn() {
+      const folder = dirname(resolve(bookFile));
+      return { store: createSetUpStore(join(folder, "own-car.json")), book: openBook({ file: join(folder, "test-days.gripbook"), create: true }).book };
+    },
+  });
+  const firstDay = simulated !== null && book.recordings().length === 0 ? announced(importSimulatedDay(book, simulated), book, emit) : null;
+  return { core, book, mended, firstDay };
+}
+
+/** The version in package.json, which stands beside every figure on paper. */
+export function softwareVersion(): string {
+  return (createRequire(import.meta.url)("../../package.json") as { version: string }).version;
+}
+
 function* archiveEntries(book: Book, runs: readonly number[]): Generator<ArchiveEntry> {
-  const { version } = createRequire(import.meta.url)("../../package.json") as { version: string };
+  const version = softwareVersion();
   for (const id of runs) {
     const run = book.run(id);
     const { car } = parseSetUp(book.recording(run.recording).setUp.text, `Set-up of recording ${run.recording}`);
@@ -153,7 +199,9 @@ function* archiveEntries(book: Book, runs: readonly number[]): Generator<Archive
 }
 
 /** Adds or replaces runs in an archive of Parquet files. */
-export function archiveRuns(book: Book, runs: readonly number[], folder: string): Promise<ArchiveSummary> {
+export async function archiveRuns(book: Book, runs: readonly number[], folder: string): Promise<ArchiveSummary> {
+  // Only this command needs the writer, and loading it takes a while.
+  const { writeArchive } = await import("./adapters/parquet-archive.ts");
   return writeArchive(folder, archiveEntries(book, runs));
 }
 

@@ -57,21 +57,29 @@ export interface DrivenCore {
   driveTo(us: number, deaf?: readonly string[]): void;
 }
 
-export function driveCore(options: { file: string; packets: readonly SimulatedPacket[]; alwaysArmed?: boolean; label?: string; clock?: FakeClock }): DrivenCore {
+export function driveCore(options: {
+  file: string;
+  packets: readonly SimulatedPacket[];
+  alwaysArmed?: boolean;
+  label?: string;
+  clock?: FakeClock;
+}): DrivenCore {
   const clock = options.clock ?? createFakeClock();
   const startUs = clock.nowUs;
   const book = openSqliteBook({ file: options.file, create: true });
   const events: CoreEvent[] = [];
   const listeners = {} as Record<"gnss" | "can", SourceListener>;
-  const sources = (["gnss", "can"] as const).map((stream): ByteSource => ({
-    stream,
-    canFormat: "slcan",
-    start(listener) {
-      listeners[stream] = listener;
-      listener.onReport({ state: "fresh", words: "" });
-    },
-    stop: async () => undefined,
-  }));
+  const sources = (["gnss", "can"] as const).map(
+    (stream): ByteSource => ({
+      stream,
+      canFormat: "slcan",
+      start(listener) {
+        listeners[stream] = listener;
+        listener.onReport({ state: "fresh", words: "" });
+      },
+      stop: async () => undefined,
+    }),
+  );
   const core = createCore({
     book,
     clock,
@@ -84,6 +92,7 @@ export function driveCore(options: { file: string; packets: readonly SimulatedPa
     emit: (event) => events.push(event),
     alwaysArmed: options.alwaysArmed ?? false,
     label: options.label ?? "",
+    softwareVersion: "0.1.0",
   });
   core.start();
   let next = 0;

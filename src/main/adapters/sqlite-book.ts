@@ -5,6 +5,7 @@ import { type Book, BookError } from "../ports/book.ts";
 import { createBookOwner } from "./book-owner.ts";
 import { bookError, type ConnectionOptions, openConnection } from "./sqlite-connection.ts";
 import { createJournalPart } from "./sqlite-journal.ts";
+import { createPlansPart } from "./sqlite-plans.ts";
 import { createRunsPart } from "./sqlite-runs.ts";
 
 /** A mistake of ours is not the book's to rename. */
@@ -52,7 +53,7 @@ export function openSqliteBook(options: ConnectionOptions): Book {
     },
   };
   return {
-    ...withBookErrors({ ...createJournalPart(db, file), ...createRunsPart(db, file), ...rest }, file),
+    ...withBookErrors({ ...createJournalPart(db, file), ...createRunsPart(db, file), ...createPlansPart(db), ...rest }, file),
     file,
     transaction<T>(work: () => T): T {
       try {

@@ -48,7 +48,6 @@ const SELECT_RUN = "SELECT id, uid, recording, final, found, label, use, note, c
 
 export function createRunsPart(db: Database, file: string): RunsPart {
   const insertSample = db.prepare(`INSERT INTO sample VALUES (?, ?${", ?".repeat(COLUMNS.length)})`);
-  const selectSamples = db.prepare(`SELECT ${COLUMNS.map((name) => `"${name}"`).join(", ")} FROM sample WHERE run = ? ORDER BY row`).raw();
 
   function toRun(row: RunRow): StoredRun {
     const conditions = db.prepare("SELECT key, value FROM condition WHERE run = ? ORDER BY key").raw().all(row.id) as [string, string][];
@@ -168,11 +167,17 @@ export function createRunsPart(db: Database, file: string): RunsPart {
     run,
     samples(id) {
       const { roleUnits } = run(id);
-      const rows = selectSamples.all(id) as (number | null)[][];
-      const column = (name: string) => {
-        const at = COLUMNS.indexOf(name);
-        return Float64Array.from(rows, (row) => row[at] ?? Number.NaN);
-      };
+      const names = [...FIXED_COLUMNS, ...Object.keys(roleUnits)];
+      const rows = db
+        .prepare(`SELECT ${names.map((name) => `"${name}"`).join(", ")} FROM sample WHERE run = ? ORDER BY row`)
+        .raw()
+        .all(id) as (number | null)[][];
+      const columns = names.map(() => new Float64Array(rows.length));
+      for (let row = 0; row < rows.length; row += 1) {
+        const values = rows[row] as (number | null)[];
+        for (let i = 0; i < columns.length; i += 1) (columns[i] as Float64Array)[row] = values[i] ?? Number.NaN;
+      }
+      const column = (name: string) => columns[names.indexOf(name)] as Float64Array;
       const fixed = Object.fromEntries(FIXED_COLUMNS.map((name) => [name, column(name)]));
       const roles = Object.fromEntries(Object.keys(roleUnits).map((role) => [role, column(role)]));
       return { samples: { ...fixed, roles } as unknown as RunSamples, roleUnits };
@@ -200,7 +205,15 @@ export function createRunsPart(db: Database, file: string): RunsPart {
       db.prepare("INSERT INTO setting VALUES (?, ?) ON CONFLICT (key) DO UPDATE SET value = excluded.value").run(key, JSON.stringify(value));
     }),
     edits: (id) =>
-      (db.prepare("SELECT run, what, before, after FROM edit WHERE run = ? ORDER BY id").all(id) as { run: number; what: string; before: string; after: string }[]).map(
+      (
+        db.prepare("SELECT run, what, before, after, utc_ns / 1000 AS utcUs FROM edit WHERE run IS ? ORDER BY id").all(id) as {
+          run: number | null;
+          what: string;
+          before: string;
+          after: string;
+          utcUs: number;
+        }[]
+      ).map(
         ({ before, after, ...rest }): Edit => ({ ...rest, before: JSON.parse(before), after: JSON.parse(after) }),
       ),
   };

@@ -61,7 +61,14 @@ CREATE VIEW gate_time AS SELECT run.id AS run, run.label AS label, json_extract(
   FROM run, json_each(run.derived, '$.gates') AS g;
 `;
 
-const MIGRATIONS = [VERSION_1];
+/** Every plan that was put to use, and which run filled which slot; "again": a person wants that slot driven once more. */
+const VERSION_2 = `
+CREATE TABLE plan (id INTEGER PRIMARY KEY, utc_ns INTEGER NOT NULL, after_run INTEGER NOT NULL, drawn TEXT NOT NULL) STRICT;
+CREATE TABLE plan_run (plan INTEGER NOT NULL REFERENCES plan, run INTEGER NOT NULL REFERENCES run, slot INTEGER NOT NULL,
+  again INTEGER NOT NULL DEFAULT 0, PRIMARY KEY (plan, run)) STRICT, WITHOUT ROWID;
+`;
+
+const MIGRATIONS = [VERSION_1, VERSION_2];
 
 /** Brings the file to this program's version inside one transaction. */
 export function migrate(db: Database, file: string): void {

@@ -1,39 +1,36 @@
 /** `gripbook COMMAND`: the command line. Trouble is one line on stderr; exit 0 done, 2 bad input or usage, 1 could not. A reader that hangs up ends it quietly. */
 import { Command, CommanderError } from "commander";
-import { addBookCommands } from "./book-commands.ts";
-import { addCaptureCommand } from "./capture-command.ts";
-import { addDecodeCommands } from "./decode-commands.ts";
-import { addEditCommands } from "./edit-commands.ts";
-import { addExportCommand } from "./export-command.ts";
-import { addGatesCommand } from "./gates-command.ts";
-import { addImportCommand } from "./import-command.ts";
-import { addPortsCommand } from "./ports-command.ts";
-import { addRunsCommands } from "./runs-command.ts";
 import { exitCodeOf, lineOf } from "../core/failure.ts";
 import { warn } from "./say.ts";
-import { addSimulateCommand } from "./simulate-command.ts";
 
-function createProgram(): Command {
+type Add = (program: Command) => void;
+
+/** Commands by name. Only the one that is asked for is loaded: a pipe through `decode` need not wait for a database and a serial driver. */
+const COMMANDS: Readonly<Record<string, () => Promise<Add>>> = {
+  ports: async () => (await import("./ports-command.ts")).addPortsCommand,
+  "decode epochs": async () => (await import("./decode-commands.ts")).addDecodeCommands,
+  simulate: async () => (await import("./simulate-command.ts")).addSimulateCommand,
+  capture: async () => (await import("./capture-command.ts")).addCaptureCommand,
+  import: async () => (await import("./import-command.ts")).addImportCommand,
+  "runs show": async () => (await import("./runs-command.ts")).addRunsCommands,
+  "label conditions review": async () => (await import("./edit-commands.ts")).addEditCommands,
+  gates: async () => (await import("./gates-command.ts")).addGatesCommand,
+  plan: async () => (await import("./plan-command.ts")).addPlanCommand,
+  compare: async () => (await import("./compare-command.ts")).addCompareCommand,
+  "rederive check copy merge": async () => (await import("./book-commands.ts")).addBookCommands,
+  export: async () => (await import("./export-command.ts")).addExportCommand,
+  report: async () => (await import("./report-command.ts")).addReportCommand,
+};
+
+async function createProgram(asked: string | undefined): Promise<Command> {
   const program = new Command("gripbook")
     .description("Times launches, measures slip, compares set-ups. Closed course or private ground with permission only.")
     .option("--json", "answer in JSON")
     .helpCommand(false)
     .exitOverride()
     .configureOutput({ writeErr: (text) => warn(text.trim().split("\n")[0] ?? ""), outputError: (text, write) => write(text) });
-  for (const add of [
-    addPortsCommand,
-    addDecodeCommands,
-    addSimulateCommand,
-    addCaptureCommand,
-    addImportCommand,
-    addRunsCommands,
-    addEditCommands,
-    addExportCommand,
-    addBookCommands,
-    addGatesCommand,
-  ]) {
-    add(program);
-  }
+  const wanted = Object.keys(COMMANDS).filter((names) => asked !== undefined && names.split(" ").includes(asked));
+  for (const names of wanted.length > 0 ? wanted : Object.keys(COMMANDS)) (await COMMANDS[names]?.())?.(program);
   // Every command takes --json, before or after its name.
   for (const command of program.commands) command.option("--json", "answer in JSON").exitOverride();
   return program;
@@ -46,7 +43,8 @@ process.stdout.on("error", (error: NodeJS.ErrnoException) => {
 });
 
 try {
-  await createProgram().parseAsync();
+  const program = await createProgram(process.argv.slice(2).find((word) => !word.startsWith("-")));
+  await program.parseAsync();
 } catch (error) {
   if (error instanceof CommanderError) process.exitCode = error.exitCode === 0 ? 0 : 2;
   else {

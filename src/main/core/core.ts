@@ -3,14 +3,17 @@
  * no timer: whoever runs it calls `beat` at least every 10 ms. A failed request throws one line; trouble of a source or of the drive becomes a notice.
  */
 import { checkRequest, type CoreEvent, type LiveEvent, type PortView, type RequestArgument, type RequestName } from "../../shared/contract/contract.ts";
+import { isWiringRequest } from "../../shared/contract/wiring-contract.ts";
 import { assertNever } from "../../shared/kernel/assert-never.ts";
 import type { Gate } from "../../shared/run/gate.ts";
 import { type Book, BookError, type Origin, type Stream } from "../ports/book.ts";
 import type { ByteSource, SourceReport } from "../ports/byte-source.ts";
 import type { Clock } from "../ports/clock.ts";
 import { lineOf } from "./failure.ts";
+import { answerJudge, isJudgeRequest } from "./judge-requests.ts";
 import { columnsOf, rowOf, rowsOf, viewOf } from "./library.ts";
 import { type LiveRecording, startLiveRecording } from "./live-recording.ts";
+import { createPlanGuide } from "./plan-guide.ts";
 import type { ReadySetUp } from "./read-set-up.ts";
 import { createSleepWatch } from "./sleep-watch.ts";
 
@@ -31,6 +34,7 @@ export interface CoreOptions {
   /** True arms by itself from the first packet on: a headless capture. */
   readonly alwaysArmed: boolean;
   readonly label: string;
+  readonly softwareVersion: string;
 }
 
 export interface Core {
@@ -71,6 +75,7 @@ export function createCore(options: CoreOptions): Core {
   const reports = new Map<Stream, SourceReport>();
   const openGaps = new Map<Stream, { cause: string; fromNs: number }>();
   const sleep = createSleepWatch(clock);
+  const guide = createPlanGuide(book);
   let recording: LiveRecording | null = null;
   let label = options.label;
   let armed = options.alwaysArmed;
@@ -78,6 +83,7 @@ export function createCore(options: CoreOptions): Core {
   let lastState: LiveEvent["state"] = "idle";
   let closing = false;
   let runsStored = 0;
+  let stateOfCharge: number | null = null;
 
   const notice = (key: string, text: string | null) => emit({ event: "notice", key, text });
 
@@ -123,7 +129,8 @@ export function createCore(options: CoreOptions): Core {
       const report = reports.get(stream);
       return report === undefined || report.state === "fresh" ? live[stream] : report;
     };
-    return { ...live, runsStored, gnss: health("gnss"), can: health("can") };
+    stateOfCharge = live.stateOfCharge;
+    return { ...live, runsStored, plan: guide.say({ stateOfCharge }, clock.utcUs()), gnss: health("gnss"), can: health("can") };
   }
 
   function tick(nowNs: number): void {
@@ -138,6 +145,7 @@ export function createCore(options: CoreOptions): Core {
       lastState = live.state;
       emit(withReports(live));
       for (const id of stored) emit({ event: "runStored", run: rowOf(book.run(id)) });
+      if (stored.length > 0) followPlan();
       if (armed && (live.state === "idle" || live.state === "done" || (options.alwaysArmed && live.state === "aborted"))) recording.arm();
     } catch (error) {
       // The bytes are in the journal: closing the recording finds the run again.
@@ -150,7 +158,16 @@ export function createCore(options: CoreOptions): Core {
 
   async function answer(name: RequestName, given: unknown): Promise<unknown> {
     const utcUs = clock.utcUs();
-    const tellRow = (run: number) => emit({ event: "runStored", run: rowOf(book.run(run)) });
+    if (isJudgeRequest(name)) {
+      const answered = answerJudge(name, given, { book, softwareVersion: options.softwareVersion, measured: { stateOfCharge }, utcUs });
+      if (name.startsWith("plan.")) followPlan();
+      return answered;
+    }
+    if (isWiringRequest(name)) throw new RangeError(`${name}: this core's set-up is fixed; start Gripbook with \`npm start -- --setup FILE\` to change one`);
+    const tellRow = (run: number) => {
+      followPlan();
+      emit({ event: "runStored", run: rowOf(book.run(run)) });
+    };
     switch (name) {
       case "book.open":
         return { car: ready.setUp.car.name, bookFile: book.file, simulated: options.origin === "simulated", runs: rowsOf(book) };
@@ -206,6 +223,12 @@ export function createCore(options: CoreOptions): Core {
     }
   }
 
+  /** The next run carries the label that the plan drew for it. */
+  function followPlan(): void {
+    const next = guide.refresh();
+    if (next !== null && next !== label) setLabel(next);
+  }
+
   function setLabel(text: string): void {
     label = text;
     recording?.setLabel(text);
@@ -214,6 +237,7 @@ export function createCore(options: CoreOptions): Core {
   return {
     start() {
       runsStored = book.runs().length;
+      followPlan();
       for (const source of sources) {
         source.start({
           onBytes: (bytes, arrivalNs) => receive(source, bytes, arrivalNs),

@@ -1,5 +1,6 @@
 /** The book in the domain's words. Every call is durable when it returns, and throws BookError with one line when it cannot be. */
 import type { Calibration } from "../../shared/align/calibration.ts";
+import type { Plan } from "../../shared/judge/plan.ts";
 import type { CanFormat, Packet } from "../../shared/pipeline/packet.ts";
 import type { Mark } from "../../shared/run/mark.ts";
 import type { DerivedRun, Flag, RunSamples } from "../../shared/run/run.ts";
@@ -13,8 +14,6 @@ export class BookError extends Error {
 }
 
 export type Stream = Packet["stream"];
-export const STREAMS: readonly Stream[] = ["gnss", "can"];
-
 export type Origin = "live" | "import" | "simulated";
 
 /** "open" while bytes come, "interrupted" where the process ended before it could close it. */
@@ -113,6 +112,24 @@ export interface Edit {
   readonly what: string;
   readonly before: unknown;
   readonly after: unknown;
+  readonly utcUs: number;
+}
+
+/** A test plan that was put to use. */
+export interface StoredPlan {
+  readonly id: number;
+  readonly utcUs: number;
+  /** The newest run then: only later ones were driven by it. */
+  readonly afterRun: number;
+  readonly plan: Plan;
+}
+
+/** A run that filled a slot. */
+export interface PlannedRun {
+  readonly run: number;
+  readonly slot: number;
+  /** A person wants the slot driven once more; the run is kept. */
+  readonly again: boolean;
 }
 
 export interface RunSamplesView {
@@ -157,7 +174,15 @@ export interface Book {
   setLabel(run: number, label: string, utcUs: number): void;
   setReview(run: number, review: { use: boolean; note: string }, utcUs: number): void;
   setConditions(run: number, set: Readonly<Record<string, string | null>>, utcUs: number): void;
-  edits(run: number): Edit[];
+  /** A run's edits, or with null those of the book itself, oldest first. */
+  edits(run: number | null): Edit[];
+
+  addPlan(plan: Plan, utcUs: number): StoredPlan;
+  plan(id: number): StoredPlan;
+  /** In the order they were driven. */
+  plannedRuns(plan: number): PlannedRun[];
+  addPlannedRun(plan: number, run: number, slot: number): void;
+  setAgain(plan: number, run: number, again: boolean, utcUs: number): void;
 
   /** Gates of one's own, the plan ...: JSON under a key; null where never set. */
   setting(key: string): unknown;

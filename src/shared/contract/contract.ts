@@ -6,10 +6,17 @@ import * as v from "valibot";
 import type { Flag, GateResult, SlipSummary } from "../run/run.ts";
 import type { Figure } from "../align/calibration.ts";
 import type { LiveEvent } from "../pipeline/live-view.ts";
+import { ContractError } from "./contract-error.ts";
+import { WIRING_REQUESTS, type WiringAnswers } from "./wiring-contract.ts";
+import type { Plan } from "../judge/plan.ts";
+import type { CompareView, PlanChoicesView, PlanView, ReportView } from "./judge-views.ts";
 
 const runId = v.pipe(v.number(), v.integer(), v.minValue(1));
 const text = v.pipe(v.string(), v.maxLength(2000));
 const label = v.pipe(v.string(), v.trim(), v.maxLength(200));
+const compared = { groups: v.optional(v.pipe(v.array(label), v.minLength(2), v.maxLength(8))), gate: v.optional(label), start: v.optional(v.picklist(["movement", "1 ft", "entry"])) };
+/** A plan file's JSON: its own check (judge/check-plan-request.ts) names the key at fault. */
+const planRequest = v.strictObject({ request: v.record(v.string(), v.unknown()) });
 
 /** Request name to schema of its argument. */
 export const REQUESTS = {
@@ -27,8 +34,27 @@ export const REQUESTS = {
   "drive.abort": v.strictObject({}),
   "drive.label": v.strictObject({ label }),
   "drive.mark": v.strictObject({ note: text }),
+  /** Groups, gate and start are the book's own suggestion where absent. */
+  "compare.read": v.strictObject(compared),
+  "plan.read": v.strictObject({}),
+  "plan.choices": v.strictObject({
+    groups: v.pipe(v.array(label), v.minLength(2), v.maxLength(8)),
+    runsPerGroup: v.pipe(v.number(), v.integer(), v.minValue(2), v.maxValue(100)),
+    gate: v.optional(label),
+    differenceS: v.optional(v.pipe(v.number(), v.finite(), v.notValue(0))),
+  }),
+  /** Draws by lot and keeps nothing; a request with a seed draws the same again. */
+  "plan.draw": planRequest,
+  /** Keeps the plan and puts it in force. */
+  "plan.use": planRequest,
+  /** Puts a kept plan in force, or none. */
+  "plan.current": v.strictObject({ plan: v.nullable(runId) }),
+  /** Has the slot that this run filled driven once more. */
+  "plan.again": v.strictObject({ run: runId, again: v.boolean() }),
+  "report.html": v.strictObject(compared),
   "ports.list": v.strictObject({}),
   "setup.read": v.strictObject({}),
+  ...WIRING_REQUESTS,
 } as const;
 
 export type RequestName = keyof typeof REQUESTS;
@@ -39,7 +65,7 @@ export interface Edited {
   readonly undo: { readonly name: RequestName; readonly argument: unknown };
 }
 
-export interface Answers {
+export interface Answers extends WiringAnswers {
   "book.open": BookView;
   "runs.list": readonly RunRow[];
   "run.show": RunView;
@@ -51,6 +77,14 @@ export interface Answers {
   "drive.abort": Record<string, never>;
   "drive.label": Record<string, never>;
   "drive.mark": Record<string, never>;
+  "compare.read": CompareView;
+  "plan.read": PlanView;
+  "plan.choices": PlanChoicesView;
+  "plan.draw": Plan;
+  "plan.use": Edited;
+  "plan.current": Edited;
+  "plan.again": Edited;
+  "report.html": ReportView;
   "ports.list": readonly PortView[];
   "setup.read": SetUpView;
 }
@@ -146,10 +180,6 @@ export type CoreEvent = LiveEvent | RunStoredEvent | NoticeEvent;
 export interface Bridge {
   request<N extends RequestName>(name: N, argument: RequestArgument<N>): Promise<Answers[N]>;
   onEvent(listener: (event: CoreEvent) => void): () => void;
-}
-
-export class ContractError extends Error {
-  readonly code = "contract";
 }
 
 /** Checks an untrusted request. Throws ContractError naming the request and the key at fault. */

@@ -50,3 +50,11 @@ export function chanceWords(chance: {
   const sampled = chance.sampled ? "sampled " : "";
   return `if the setting did nothing, chance alone would part the groups this far in ${grouped(chance.extreme)} of ${which}${grouped(chance.count)} ${sampled}orders${tail}`;
 }
+
+/** Labels without the words that all of them begin with: "traction control off", "traction control on" give "off", "on". One that would be empty leaves all whole. */
+export function apart(labels: readonly string[]): string[] {
+  const words = labels.map((label) => label.trim().split(/\s+/));
+  let shared = 0;
+  while (labels.length > 1 && words.every((own) => own.length > shared + 1 && own[shared] === words[0]?.[shared])) shared += 1;
+  return words.map((own) => own.slice(shared).join(" "));
+}

@@ -43,6 +43,15 @@ export interface LiveEvent {
     readonly settled: boolean;
   }[];
   readonly nextGate: string | null;
+  /** Where the test plan stands, null or absent without one; `ready` false while something is to be waited for. */
+  readonly plan?: {
+    readonly words: string;
+    readonly group: string | null;
+    readonly direction: string | null;
+    readonly ready: boolean;
+    readonly done: number;
+    readonly total: number;
+  } | null;
   /** Oldest byte behind this event, ms before it was sent. */
   readonly ageMs: number;
 }

@@ -1,6 +1,6 @@
 /** Figures of a comparison as SVG: every value as ring or disc with the gain hung from the first group's median, and values in the order driven. Never fails on an empty group. */
 import type { Comparison } from "../judge/judged-run.ts";
-import { fixed, percent } from "../judge/wording.ts";
+import { apart, fixed, percent } from "../judge/wording.ts";
 import { escapeHtml, px } from "./html.ts";
 
 const INK = "var(--ink, #121813)";
@@ -40,7 +40,9 @@ function stacked(values: readonly number[], x: (value: number) => number, y: num
     .sort((a, b) => a - b)
     .map((value) => {
       const at = { x: x(value), y };
-      while (placed.some((other) => Math.hypot(other.x - at.x, other.y - at.y) < 2 * MARK + 3)) at.y -= MARK;
+      // Away from the row by turns above and below, so that a dense group stays in its band.
+      for (let step = 1; placed.some((other) => Math.hypot(other.x - at.x, other.y - at.y) < 2 * MARK + 2); step += 1)
+        at.y = y + (step % 2 === 1 ? -1 : 1) * Math.ceil(step / 2) * MARK;
       placed.push(at);
       return groupGlyph(glyph, at.x, at.y);
     })
@@ -63,6 +65,7 @@ export function valueStripSvg(comparison: Comparison, width = 900): string {
     (tick) =>
       `<line x1="${px(x(tick))}" x2="${px(x(tick))}" y1="8" y2="${height - 36}" stroke="${RULE}"/><text x="${px(x(tick))}" y="${height - 12}" text-anchor="middle" font-size="18" fill="${QUIET}">${fixed(tick, decimals)}</text>`,
   );
+  const [shortA, shortB] = apart([a.label, b.label]);
   const row = (label: string, count: number, y: number, glyph: number) =>
     `${groupGlyph(glyph, 10, y)}<text x="28" y="${y + 6}" font-size="18">${escapeHtml(label.length > 11 ? `${label.slice(0, 10)}…` : label)} ${count}</text>`;
   let gain = "";
@@ -85,7 +88,7 @@ export function valueStripSvg(comparison: Comparison, width = 900): string {
     ].join("");
   }
   const title = `${a.label}: ${a.values.map((v) => fixed(v)).join(", ")} s; ${b.label}: ${b.values.map((v) => fixed(v)).join(", ")} s`;
-  return `<svg viewBox="0 0 ${width} ${height}" role="img"><title>${escapeHtml(title)}</title>${grid.join("")}${row(a.label, a.values.length, 44, 0)}${row(b.label, b.values.length, 104, 1)}${stacked(a.values, x, 44, 0)}${stacked(b.values, x, 104, 1)}${gain}<text x="0" y="${height - 12}" font-size="18" fill="${QUIET}">Seconds</text></svg>`;
+  return `<svg viewBox="0 0 ${width} ${height}" role="img"><title>${escapeHtml(title)}</title>${grid.join("")}${row(shortA as string, a.values.length, 44, 0)}${row(shortB as string, b.values.length, 104, 1)}${stacked(a.values, x, 44, 0)}${stacked(b.values, x, 104, 1)}${gain}<text x="0" y="${height - 12}" font-size="18" fill="${QUIET}">Seconds</text></svg>`;
 }
 
 export interface OrderedRun {

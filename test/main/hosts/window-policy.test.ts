@@ -5,8 +5,13 @@ import { answerPage, checkSender, createDisplayGuard, serveApp } from "../../../
 
 const files = new Map([["/", { type: "text/html; charset=utf-8", bytes: new TextEncoder().encode("<!doctype html>") }]]);
 
+const core = {
+  request: async (name: string, argument: unknown) => ({ html: `${name} ${(argument as { groups?: string[] }).groups}`, name: "odrel" }),
+} as unknown as CoreProcess;
+const pages = { files, core, print: async (_html: string, format: string) => new TextEncoder().encode(format) };
+
 test("serveApp() serves the built screens under its one host, with the policy", async () => {
-  const page = serveApp(files, "app://gripbook/");
+  const page = await serveApp(pages, "app://gripbook/");
   expect(page.status).toBe(200);
   expect(page.headers.get("content-security-policy")).toMatch(/^default-src 'none'/);
   expect(await page.text()).toBe("<!doctype html>");
@@ -18,8 +23,19 @@ test.each([
   ["https://gripbook/", 403],
   ["app://gripbook/../../etc/passwd", 404],
   ["app://gripbook/%2e%2e/package.json", 404],
-])("serveApp() refuses %s", (address, status) => {
-  expect(serveApp(files, address).status).toBe(status);
+])("serveApp() refuses %s", async (address, status) => {
+  expect((await serveApp(pages, address)).status).toBe(status);
+});
+
+test("serveApp() gives the report with a policy of its own that loads nothing, and its trouble as one line", async () => {
+  const page = await serveApp(pages, "app://gripbook/report?group=off&group=on");
+  expect(page.headers.get("content-security-policy")).toMatch(/^default-src 'none'; style-src 'unsafe-inline';.*frame-ancestors 'self'; sandbox$/);
+  expect(await page.text()).toBe("report.html off,on");
+  const printed = await serveApp(pages, "app://gripbook/report.pdf");
+  expect([printed.status, printed.headers.get("x-file-name"), await printed.text()]).toEqual([200, "odrel.pdf", "pdf"]);
+  const failing = { ...pages, print: () => Promise.reject(new Error("no Chromium found")) };
+  const failed = await serveApp(failing, "app://gripbook/report.png");
+  expect([failed.status, await failed.text()]).toEqual([503, "no Chromium found\n"]);
 });
 
 test("checkSender() takes only the top frame of our own page", () => {

@@ -26,7 +26,7 @@ export async function serveApp({ files, core, print }: AppPages, address: string
   if (file === undefined) {
     const page = await reportPage(url, core, print);
     if (page === null) return new Response("Not found\n", { status: 404, headers: PAGE_HEADERS });
-    return new Response(page.body as BodyInit, { status: page.status, headers: page.headers });
+    return new Response(page.body, { status: page.status, headers: page.headers });
   }
   return new Response(file.bytes, { headers: { ...PAGE_HEADERS, "Content-Type": file.type } });
 }

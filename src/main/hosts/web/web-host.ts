@@ -30,7 +30,8 @@ export interface WebHostOptions {
   readonly onEntered: (nextLink: string) => void;
 }
 
-const LARGEST_MESSAGE_BYTES = 64 * 1024;
+/** A signal file comes whole; the largest public ones are under 3 MB. */
+const LARGEST_MESSAGE_BYTES = 8 * 1024 * 1024;
 
 function sayText(response: ServerResponse, status: number, text: string): void {
   response.writeHead(status, { ...PAGE_HEADERS, "Content-Type": "text/plain; charset=utf-8" }).end(`${text}\n`);

@@ -1,0 +1,56 @@
+/** `plan`: shows the test plan in force and where it stands, or draws one from a file (docs/judging-plan.md) and keeps it. `gates`: gates of one's own. */
+import { readFileSync } from "node:fs";
+import type { Command } from "commander";
+import type { PlanView } from "../../shared/contract/judge-views.ts";
+import { PlanError } from "../../shared/judge/plan.ts";
+import { hostClock } from "../compose.ts";
+import { planView } from "../core/plan-view.ts";
+import { usePlan } from "../core/test-plan.ts";
+import { say, sayJson } from "./say.ts";
+import { withBook } from "./with-book.ts";
+
+function readJson(file: string): unknown {
+  try {
+    return JSON.parse(readFileSync(file, "utf8"));
+  } catch (cause) {
+    const missing = (cause as { code?: string }).code === "ENOENT";
+    throw new PlanError(`Plan ${file}: ${missing ? "not found; check the path" : `no JSON: ${(cause as Error).message}; mend it there`}`, { cause });
+  }
+}
+
+function planText({ plan, progress, seconds, outside }: PlanView): string {
+  if (plan === null || progress === null) return "No plan in this book. Draw one with --set FILE; docs/judging-plan.md says what the file holds.";
+  const { request, choice, length, slots } = plan;
+  const orders = choice.arrangements === null ? "" : ` of ${choice.arrangements} orders, smallest chance 2 in ${choice.arrangements}`;
+  const lines = slots.map(({ group, direction }, slot) => {
+    const run = progress.filled[slot];
+    const time = seconds[slot];
+    return `  ${String(slot + 1).padStart(3)}  ${group}, ${direction}${run === null || run === undefined ? "" : `: run ${run}, ${time?.toFixed(3) ?? "no time"} s`}`;
+  });
+  return [
+    `${request.runsPerGroup} runs a group, ${request.gates.join(", ")}, drawn by lot (${request.orders})${orders}; seed ${request.seed}.`,
+    `${length.words}.`,
+    ...lines,
+    ...outside.map(({ run, why }) => `  Run ${run} fills no slot: ${why}.`),
+    `${progress.words.charAt(0).toUpperCase()}${progress.words.slice(1)}.`,
+  ].join("\n");
+}
+
+export function addPlanCommand(program: Command): void {
+  program
+    .command("plan")
+    .description("the test plan: order of the runs drawn by lot, what is driven next; --set FILE draws and keeps one")
+    .requiredOption("--book <file>", "the book, made where it is not there and a plan is set")
+    .option("--set <file>", "groups, runs, gates, usable length ... (JSON)")
+    .action((options: { book: string; set?: string }, command: Command) => {
+      const raw = options.set === undefined ? null : readJson(options.set);
+      return withBook({ file: options.book, create: options.set !== undefined }, (book) => {
+        const utcUs = hostClock().utcUs();
+        if (options.set !== undefined) usePlan(book, raw, utcUs);
+        const view = planView(book, { measured: {}, utcUs });
+        if (command.optsWithGlobals().json !== true) return say(planText(view));
+        const { id, plan, progress, seconds, outside } = view;
+        return sayJson({ id, plan, progress, seconds, outside });
+      });
+    });
+}
