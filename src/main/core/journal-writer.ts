@@ -1,13 +1,13 @@
 /**
- * Gathers what arrives and commits it at least every 100 ms. When the book cannot take it (full disk), everything is held in
+ * Gathers what arrives and commits it at least every 140 ms. When the book cannot take it (full disk), everything is held in
  * memory and tried again each second; past the limit the newest bytes are dropped and the hole is recorded with its cause.
  */
 import type { Packet } from "../../shared/pipeline/packet.ts";
 import type { Mark } from "../../shared/run/mark.ts";
 import { type Book, BookError, type ClockSample, type Gap } from "../ports/book.ts";
 
-/** Blocks of at most 150 ms are promised; a late timer still keeps that. */
-const BLOCK_NS = 100e6;
+/** Blocks of at most 150 ms are promised. */
+const BLOCK_NS = 140e6;
 const RETRY_NS = 1e9;
 const MOST_HELD_BYTES = 64 * 2 ** 20;
 

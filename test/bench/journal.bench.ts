@@ -1,0 +1,111 @@
+/**
+ * Bytes of a full 1 Mbit/s bus (8,756 frames/s, MEASURED.md) to the stored journal with FULL commits, decoded and aligned, one core; and opening a stored
+ * 60 s run. Exits 1 below 200x real time or above 100 ms (DESIGN, figures to reach).
+ */
+import { mkdtempSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { openSqliteBook } from "../../src/main/adapters/sqlite-book.ts";
+import { createJournalWriter } from "../../src/main/core/journal-writer.ts";
+import { readSetUp } from "../../src/main/core/read-set-up.ts";
+import { alignRecording } from "../../src/shared/align/align-recording.ts";
+import { createDecodeStream } from "../../src/shared/pipeline/decode-stream.ts";
+import type { Packet } from "../../src/shared/pipeline/packet.ts";
+import { carSetUp, carSignalFile } from "../../src/shared/simulation/car-files.ts";
+import { ROLE_COLUMNS } from "../../src/main/adapters/sqlite-schema.ts";
+
+const FRAMES_A_SECOND = 8756;
+const SECONDS = 60;
+const PACKET_MS = 4;
+const LEAST_TIMES_REAL = 200;
+const MOST_OPEN_MS = 100;
+const IDS = ["120", "1A0", "1B0", "2A0"];
+
+/** Adapter lines of a full bus, one packet each 4 ms. */
+function fullBus(): Packet[] {
+  const packets: Packet[] = [];
+  let frame = 0;
+  for (let ms = 0; ms < SECONDS * 1000; ms += PACKET_MS) {
+    let text = "";
+    for (; frame < ((ms + PACKET_MS) * FRAMES_A_SECOND) / 1000; frame += 1) {
+      const data = ((frame * 2654435761) >>> 0).toString(16).padStart(8, "0").toUpperCase().repeat(2);
+      text += `t${IDS[frame % IDS.length]}8${data}${(Math.floor(ms) % 60000).toString(16).padStart(4, "0").toUpperCase()}\r`;
+    }
+    packets.push({ stream: "can", arrivalNs: (ms + PACKET_MS) * 1e6, bytes: Buffer.from(text, "latin1") });
+  }
+  return packets;
+}
+
+const folder = mkdtempSync(join(tmpdir(), "gripbook-"));
+const setUpText = JSON.stringify(carSetUp({ frontWheelSensors: true, rearWheelSensors: true, stamps: true }));
+const ready = readSetUp({ text: setUpText, signalFiles: [{ name: "car.dbc", text: carSignalFile() }] }, "Set-up of the bench");
+const packets = fullBus();
+const book = openSqliteBook({ file: join(folder, "a.gripbook"), create: true });
+const times: number[] = [];
+for (let repeat = 0; repeat < 5; repeat += 1) {
+  const cpu = process.cpuUsage();
+  const { id } = book.startRecording({ uid: `bench-${repeat}`, origin: "live", baseUtcUs: 1_936_000_000_000_000, canFormat: "slcan", setUp: ready.stored });
+  const journal = createJournalWriter({ book, recording: id, onTrouble: (text) => console.log(text) });
+  const stream = createDecodeStream({ setUp: ready.setUp, databases: ready.databases, canFormat: "slcan" });
+  for (const packet of packets) {
+    journal.packet(packet);
+    stream.push(packet);
+    journal.beat(packet.arrivalNs);
+  }
+  journal.flush();
+  stream.flush();
+  alignRecording(stream.tracks(SECONDS * 1e9, []), ready.setUp);
+  book.closeRecording(id, "closed");
+  const { user, system } = process.cpuUsage(cpu);
+  times.push((user + system) / 1e6);
+}
+times.sort((a, b) => a - b);
+const timesReal = SECONDS / (times[2] as number);
+console.log(`full bus, ${SECONDS} s: journal + decode + align in ${(times[2] as number).toFixed(3)} s of one core at the median: ${timesReal.toFixed(0)}x real time`);
+
+const rows = 6800;
+const column = () => Float64Array.from({ length: rows }, (_, i) => Math.sin(i / 7) * 30);
+const fixed = ["groundSpeedMps", "groundSpeedSigmaMps", "wheelSpeedMps", "slipSpeedMps", "slipRatio", "slipSigma", "distanceM", "accelerationMps2"] as const;
+const samples = {
+  tS: Float64Array.from({ length: rows }, (_, i) => i / 100),
+  ...(Object.fromEntries(fixed.map((name) => [name, column()])) as Record<(typeof fixed)[number], Float64Array>),
+  roles: Object.fromEntries(ROLE_COLUMNS.map((name) => [name, column()])),
+};
+const nothing = { peakSlipSpeedKmh: null, peakSlipRatio: null, secondsAbove10Percent: null };
+const run = book.addRun({
+  uid: "bench",
+  recording: 1,
+  final: true,
+  label: "",
+  figures: {
+    uid: "bench",
+    movementS: 5,
+    movementPlusMinus95: 0.01,
+    startedAtUtcMs: null,
+    windowFromS: 0,
+    windowToS: 68,
+    courseDeg: null,
+    altitudeChangeM: null,
+    gates: [],
+    slip: nothing,
+    flags: [],
+    measured: {},
+  },
+  samples,
+  roleUnits: Object.fromEntries(ROLE_COLUMNS.map((name) => [name, ""])),
+  print: { slipKmh: [], heldNm: [], intervening: [] },
+  calibration: null,
+});
+book.close();
+const opens: number[] = [];
+for (let repeat = 0; repeat < 5; repeat += 1) {
+  const startMs = performance.now();
+  const again = openSqliteBook({ file: join(folder, "a.gripbook"), create: false });
+  again.samples(run);
+  opens.push(performance.now() - startMs);
+  again.close();
+}
+rmSync(folder, { recursive: true, force: true });
+opens.sort((a, b) => a - b);
+console.log(`a stored 60 s run of ${ROLE_COLUMNS.length + fixed.length} columns: opened and read in ${(opens[2] as number).toFixed(1)} ms at the median`);
+process.exitCode = timesReal >= LEAST_TIMES_REAL && (opens[2] as number) <= MOST_OPEN_MS ? 0 : 1;
