@@ -1,0 +1,61 @@
+/** The measuring process as a host starts it: a first simulated day, live events, answers, and a recording that is closed and derived at the end. */
+import { type ChildProcess, fork } from "node:child_process";
+import { mkdtempSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { fileURLToPath } from "node:url";
+import { afterEach, beforeEach, expect, test } from "vitest";
+import { openSqliteBook } from "../../../src/main/adapters/sqlite-book.ts";
+import type { FromCore } from "../../../src/main/hosts/core-messages.ts";
+
+const ENTRY = fileURLToPath(new URL("../../../src/main/ingest/ingest-process.ts", import.meta.url));
+
+let folder = "";
+let child: ChildProcess | null = null;
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), "gripbook-"));
+});
+afterEach(() => {
+  child?.kill("SIGKILL");
+  rmSync(folder, { recursive: true, force: true });
+});
+
+function start(...given: string[]) {
+  const messages: FromCore[] = [];
+  let said = "";
+  const started = fork(ENTRY, given, { serialization: "advanced", stdio: ["ignore", "ignore", "pipe", "ipc"] });
+  child = started;
+  started.stderr?.setEncoding("utf8").on("data", (text: string) => {
+    said += text;
+  });
+  started.on("message", (message) => messages.push(message as FromCore));
+  const ended = new Promise<{ code: number | null; said: string }>((done) => started.once("close", (code) => done({ code, said })));
+  return { messages, ended, send: (message: object) => started.send(message) };
+}
+
+test("a new simulated book gets its day of twelve runs, then the car drives on, and closing leaves final runs only", async () => {
+  const file = join(folder, "a.gripbook");
+  const { messages, ended, send } = start("--book", file, "--simulated");
+  const events = () => messages.flatMap((message) => (message.kind === "event" ? [message.event] : []));
+  await expect.poll(() => events().some((event) => event.event === "live" && event.can.state === "fresh"), { timeout: 50_000 }).toBe(true);
+  expect(messages.filter((message) => message.kind === "ready")).toHaveLength(1);
+  expect(events().filter((event) => event.event === "runStored")).toHaveLength(12);
+  expect(events().find((event) => event.event === "notice" && event.key === "first-day")).toMatchObject({ text: expect.stringMatching(/^Driving a simulated day/) });
+  send({ kind: "request", id: 7, name: "book.open", argument: {} });
+  send({ kind: "request", id: 8, name: "run.show", argument: { run: "first" } });
+  await expect.poll(() => messages.filter((message) => message.kind === "answer").length).toBe(2);
+  expect(messages.find((message) => message.kind === "answer" && message.id === 7)).toMatchObject({ ok: true, answer: { car: "Odrel", simulated: true } });
+  expect(messages.find((message) => message.kind === "answer" && message.id === 8)).toMatchObject({ ok: false, error: expect.stringMatching(/^Request run\.show: run/) });
+  send({ kind: "close" });
+  expect(await ended).toEqual({ code: 0, said: "" });
+  const book = openSqliteBook({ file, create: false });
+  expect(book.recordings().map(({ state, derived }) => [state, derived])).toEqual([["closed", true], ["closed", true]]);
+  expect(book.runs().every((run) => run.final)).toBe(true);
+  book.close();
+});
+
+test("without a book it ends with one line and code 2, so that nobody starts it again and again", async () => {
+  const { code, said } = await start("--simulated").ended;
+  expect(code).toBe(2);
+  expect(said.trim()).toBe("Expected --book FILE");
+});
