@@ -210,7 +210,8 @@ export function launchBound(drive: SecondCarDrive, launch: TrueLaunch, sources: 
 function priorOf(drive: SecondCarDrive, n: number): Float64Array {
   const prior = new Float64Array(n * n);
   const gentle = drive.trace.phases.some((p) => p.phase.kind === "gentle");
-  const known = gentle ? calibrationBound(drive) : null;
+  // Without motor speed the product refuses to calibrate: the launch alone then has to tell delay and scale.
+  const known = gentle && drive.recipe.bus.motorSpeed ? calibrationBound(drive) : null;
   const put = (k: number, sigma: number): void => {
     prior[k * n + k] = 1 / sigma ** 2;
   };

@@ -42,6 +42,9 @@ export interface KnownDrive {
   readonly slipAt: ((baseS: number) => { slipMps: number; speedMps: number }) | null;
 }
 
+/** The bound's family has slip proportional to force: a launch whose wheels spin beyond this is none of it where motor speed counts. */
+const MOST_FAMILY_SLIP = 0.15;
+
 /** A drive of the second generator. */
 export function secondCarDrive(seed: number, kind: DriveClass, withBound: boolean): KnownDrive {
   const recipe = drawRecipe(seed, kind);
@@ -60,7 +63,7 @@ export function secondCarDrive(seed: number, kind: DriveClass, withBound: boolea
       gates: launch.gates,
       movementS: launch.movementS + shift,
       liftS: (trace.phases.find((p) => p.fromS === launch.fromS)?.toS ?? launch.toS) + shift,
-      boundS: withBound ? launchBound(drive, launch, { undriven, torque, motorSpeed }) : Number.NaN,
+      boundS: withBound && (!motorSpeed || launch.peakSlipRatio < MOST_FAMILY_SLIP) ? launchBound(drive, launch, { undriven, torque, motorSpeed }) : Number.NaN,
     })),
     slipAt: (baseS) => {
       const speedMps = at(trace, trace.speedMps, baseS - shift);

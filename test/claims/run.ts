@@ -46,7 +46,7 @@ for (const claim of wanted) {
   console.log(tableOf(summary));
 }
 const full = values.only === "" && !values["no-chart"];
-const grid: Grid | null = full ? await measureGrid(pool, Math.max(10, Math.round(cases / 5))) : null;
+const grid: Grid | null = full ? await measureGrid(pool, Math.max(8, Math.round(cases / 5))) : null;
 await pool.close();
 
 const failures = summaries.flatMap((s) => [
@@ -71,7 +71,8 @@ written from the definitions alone, with another tyre model, twisting shafts and
 - **RMS error**: root mean square of claimed minus true.
 - **x bound**: RMS error over the Cramer-Rao bound, the least any unbiased method could reach from the same sources with the true noise known.
   The bound takes the launch to be of one family: start, ramp, torque limit, power limit and drag, with slip stiffness, delay and radius unknown but for what the gentle drive tells.
-  An estimate may lie below it where it knows more than the family does, for instance how torque really rose.
+  Launches whose wheels spin away are left out of it where motor speed counts. An estimate may lie below the bound where it knows more than the family does,
+  and above it where the car does not keep to the family: shafts twist and a slip limiter chops. The delay's bound is that of the gentle drive alone.
 - **inside ±**: share of truths within the printed interval, with the exact binomial 95 % band of that share. Promised: 90 to 99 %.
   A share counts as not held only where its whole band lies outside.
 
