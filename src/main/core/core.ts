@@ -17,8 +17,8 @@ import { createPlanGuide } from "./plan-guide.ts";
 import type { ReadySetUp } from "./read-set-up.ts";
 import { createSleepWatch } from "./sleep-watch.ts";
 
-const LIVE_NS = 33e6;
-const LAUNCHED_NS = 16e6;
+/** Sixty a second, always: the oldest byte on a screen must stay under 40 ms old. */
+const LIVE_NS = 16e6;
 
 export interface CoreOptions {
   readonly book: Book;
@@ -80,7 +80,6 @@ export function createCore(options: CoreOptions): Core {
   let label = options.label;
   let armed = options.alwaysArmed;
   let lastTickNs = Number.NEGATIVE_INFINITY;
-  let lastState: LiveEvent["state"] = "idle";
   let closing = false;
   let runsStored = 0;
   let stateOfCharge: number | null = null;
@@ -142,7 +141,6 @@ export function createCore(options: CoreOptions): Core {
     try {
       const { live, stored } = recording.tick();
       runsStored += stored.length;
-      lastState = live.state;
       emit(withReports(live));
       for (const id of stored) emit({ event: "runStored", run: rowOf(book.run(id)) });
       if (stored.length > 0) followPlan();
@@ -262,7 +260,7 @@ export function createCore(options: CoreOptions): Core {
         armed = options.alwaysArmed;
       }
       recording?.beat();
-      if (nowNs - lastTickNs >= (lastState === "launched" ? LAUNCHED_NS : LIVE_NS)) tick(nowNs);
+      if (nowNs - lastTickNs >= LIVE_NS) tick(nowNs);
     },
     async request(name, argument) {
       const checked = checkRequest(name, argument);

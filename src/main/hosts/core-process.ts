@@ -42,7 +42,7 @@ const LONGEST_DELAY_MS = 5_000;
 /** DESIGN's exit code for bad input or usage. */
 const BAD_INPUT = 2;
 
-export function superviseCore({ spawn, report, firstDelayMs = 200, graceMs = 5_000 }: CoreProcessOptions): CoreProcess {
+export function superviseCore({ spawn, report, firstDelayMs = 200, graceMs = 120_000 }: CoreProcessOptions): CoreProcess {
   const listeners = new Set<(event: CoreEvent) => void>();
   const waiting = new Map<number, Waiting>();
   /** Requests made before "ready", in order. */

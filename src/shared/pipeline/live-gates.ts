@@ -12,16 +12,18 @@ type PassedGate = LiveEvent["gates"][number];
 
 /** A causal gate waits this long for the data behind it (live-estimate.ts needs 0.35 s and the receiver its delay). */
 const SETTLE_AFTER_S = 0.6;
-const SETTLE_AGAIN_S = 0.25;
+const SETTLE_AGAIN_S = 0.3;
 /** Standing is asked for 1 s, so this much before the causal start the car surely stood. */
 const SURELY_RESTING_S = 0.5;
+/** Standing before the start tells the receiver's noise at rest. */
+const BEFORE_START_S = 5;
 /** At the gentlest launch that counts, 2.5 m/s2, 10 km/h is reached by then. */
 const SURELY_MOVING_S = 1.1;
 
 export interface LiveGates {
   begin(movementS: number): void;
   pass(event: Extract<LaunchEvent, { kind: "gate" }>): void;
-  settleWhileDriving(nowS: number, aligned: () => AlignedRecording, calibration: Calibration): void;
+  settleWhileDriving(nowS: number, aligned: (fromS: number) => AlignedRecording, calibration: Calibration): void;
   settle(gates: readonly GateResult[]): void;
   passed(): readonly PassedGate[];
   /** The next standing gate above this speed, by name. */
@@ -60,7 +62,7 @@ export function createLiveGates({ setUp, gates }: { readonly setUp: SetUp; reado
       triedS = nowS;
       const restS = movementS - SURELY_RESTING_S;
       const movingS = movementS + SURELY_MOVING_S;
-      settle(settleGates({ recording: aligned(), calibration, setUp, gates, restS, movingS }));
+      settle(settleGates({ recording: aligned(restS - BEFORE_START_S), calibration, setUp, gates, restS, movingS }));
       if (passed.every((gate) => gate.settled)) waitingSinceS = null;
     },
     passed: () => passed,

@@ -21,6 +21,7 @@ import { createLiveDials } from "./live-dials.ts";
 import { createLiveGates } from "./live-gates.ts";
 import type { LiveEvent } from "./live-view.ts";
 import type { CanFormat, Packet } from "./packet.ts";
+import { sliceTracks } from "./slice-tracks.ts";
 
 /** Kept for calibration and runs; a minute of launch and its return fit well inside. */
 const KEEP_S = 240;
@@ -75,7 +76,7 @@ export function createLiveSession({ setUp, databases, canFormat, calibration: gi
   let ended: { endS: number; aborted: boolean } | null = null;
   let runsTakenToS = Number.NEGATIVE_INFINITY;
 
-  const aligned = () => alignRecording(stream.tracks(newestNs, []), setUp);
+  const aligned = (fromS: number) => alignRecording(sliceTracks(stream.tracks(newestNs, []), fromS * NS_PER_S), setUp);
   const mark = (kind: Mark["kind"], nowNs: number, text = "") => marks.push({ tS: nowNs / NS_PER_S, kind, text });
 
   function hear(events: readonly LaunchEvent[]): void {
@@ -90,7 +91,7 @@ export function createLiveSession({ setUp, databases, canFormat, calibration: gi
 
   /** The launch that just ended, timed on what is kept. */
   function finishRun(): void {
-    const recording = aligned();
+    const recording = aligned(Math.max(runsTakenToS, newestNs / NS_PER_S - KEEP_S));
     for (const window of findLaunches(recording, calibration, setUp, marks, gates)) {
       if (window.restS <= runsTakenToS) continue;
       runsTakenToS = window.endS;
@@ -109,7 +110,7 @@ export function createLiveSession({ setUp, databases, canFormat, calibration: gi
       liveGates.settleWhileDriving(nowS, aligned, calibration);
     } else if (ended === null && nowS - calibratedS >= CALIBRATE_EVERY_S) {
       calibratedS = nowS;
-      const fresh = calibrate(aligned(), setUp, calibration);
+      const fresh = calibrate(aligned(nowS - KEEP_S), setUp, calibration);
       const better =
         fresh.rollingRadiusM.from === "calibrated" && fresh.rollingRadiusM.plusMinus95 <= calibration.rollingRadiusM.plusMinus95;
       if (better) calibration = fresh;

@@ -98,17 +98,28 @@ export function checkChoice(tap: WiringTap, role: RoleName, choice: SignalChoice
   return checkRole(role, values, binding.conversion.unit, tap.survey.groundSpeed(), facts);
 }
 
-const number = (value: number) => (Math.abs(value) >= 100 ? value.toFixed(0) : Number(value.toPrecision(3)).toString()).replace("-", "\u2212");
+const number = (value: number) =>
+  (Math.abs(value) >= 100 ? value.toFixed(0) : Number(value.toPrecision(3)).toString()).replace("-", "\u2212");
 
 function seenWords(role: RoleName, view: SignalView): Pick<CheckView, "mark" | "words"> {
   const isFlag = !isListRole(role) && SINGLE_ROLES[role] === "";
   if (view.min === null || view.max === null) return { mark: "dash", words: "never seen on the bus" };
   if (view.silentS !== null && view.silentS >= SILENT_S) return { mark: "dash", words: `silent for ${view.silentS.toFixed(0)} s` };
-  if (isFlag) return view.min === view.max ? { mark: "dots", words: view.max > 0 ? "only on seen yet" : "not seen on yet" } : { mark: "tick", words: "on and off seen" };
+  if (isFlag)
+    return view.min === view.max
+      ? { mark: "dots", words: view.max > 0 ? "only on seen yet" : "not seen on yet" }
+      : { mark: "tick", words: "on and off seen" };
   return { mark: "tick", words: `${number(view.min)} to ${number(view.max)} ${view.unit} seen` };
 }
 
-const CHECKED_BY_DRIVE: ReadonlySet<RoleName> = new Set<RoleName>(["motorSpeed", "torqueRequest", "torqueCommand", "torqueDelivered", "pedal", ...LIST_ROLES]);
+const CHECKED_BY_DRIVE: ReadonlySet<RoleName> = new Set<RoleName>([
+  "motorSpeed",
+  "torqueRequest",
+  "torqueCommand",
+  "torqueDelivered",
+  "pedal",
+  ...LIST_ROLES,
+]);
 
 function checkWords(role: RoleName, view: SignalView, check: RoleCheck): CheckView {
   const reversed = check.reason === "reversed";
@@ -126,7 +137,14 @@ function checkWords(role: RoleName, view: SignalView, check: RoleCheck): CheckVi
   return { mark: "tick", words: isTorque ? "follows the drive" : "agrees with ground", why: check.why, reversed };
 }
 
-function roleView(tap: WiringTap, role: RoleName, choices: readonly SignalChoice[], facts: CarFacts | null, signals: readonly SurveyedSignal[], nowNs: number): RoleView {
+function roleView(
+  tap: WiringTap,
+  role: RoleName,
+  choices: readonly SignalChoice[],
+  facts: CarFacts | null,
+  signals: readonly SurveyedSignal[],
+  nowNs: number,
+): RoleView {
   return {
     role,
     needed: (REQUIRED_ROLES as readonly string[]).includes(role),
@@ -134,12 +152,19 @@ function roleView(tap: WiringTap, role: RoleName, choices: readonly SignalChoice
     signals: choices.map((choice) => {
       const seen = signals.find(({ decoder }) => decoder.name === choice.signal);
       const view = seen === undefined ? { signal: choice.signal, ...UNKNOWN_SIGNAL } : viewOf(seen, nowNs, null);
-      const turned = choice.invert && view.value !== null ? { ...view, value: 0 - view.value, trace: view.trace.map((value) => (value === null ? null : 0 - value)) } : view;
+      const turned =
+        choice.invert && view.value !== null
+          ? { ...view, value: 0 - view.value, trace: view.trace.map((value) => (value === null ? null : 0 - value)) }
+          : view;
       try {
         return { ...turned, invert: choice.invert, check: checkWords(role, view, checkChoice(tap, role, choice, facts)) };
       } catch (error) {
         if (!(error instanceof RoleError)) throw error;
-        return { ...turned, invert: choice.invert, check: { mark: "triangle" as const, words: "cannot be used", why: error.message, reversed: false } };
+        return {
+          ...turned,
+          invert: choice.invert,
+          check: { mark: "triangle" as const, words: "cannot be used", why: error.message, reversed: false },
+        };
       }
     }),
   };
@@ -157,7 +182,10 @@ export function viewRoles(tap: WiringTap, chosen: RoleChoices, facts: CarFacts |
 
 /** Signals whose name or unit holds every word of `text`; suggested ones for the role first. */
 export function findSignals(tap: WiringTap, role: RoleName, text: string, facts: CarFacts | null, nowNs: number): SignalView[] {
-  const words = text.toLowerCase().split(/\s+/).filter((word) => word !== "");
+  const words = text
+    .toLowerCase()
+    .split(/\s+/)
+    .filter((word) => word !== "");
   const signals = tap.survey.signals();
   const all = facts === null ? null : suggestRoles(signals, tap.survey.groundSpeed(), facts);
   const suggestions = all !== null && role in all ? all[role as keyof typeof all] : [];
