@@ -5,8 +5,13 @@
 import type { Bridge, CoreEvent, Edited, RequestName, RunRow } from "../../shared/contract/contract.ts";
 import { createLiveFeed } from "../live/live-feed.ts";
 import { createBeforePage } from "../pages/before/before-page.ts";
+import { createCarPage } from "../pages/car/car-page.ts";
+import { createComparePage } from "../pages/compare/compare-page.ts";
 import { createDrivePage } from "../pages/drive/drive-page.ts";
+import { createPlanPage } from "../pages/plan/plan-page.ts";
+import { createReportPage } from "../pages/report/report-page.ts";
 import { createRunsPage } from "../pages/runs/runs-page.ts";
+import { createWiringPage } from "../pages/wiring/wiring-page.ts";
 import { createCues } from "../sound/cues.ts";
 import { askText, showKeys } from "./dialogs.ts";
 import { el } from "./dom.ts";
@@ -16,7 +21,8 @@ import { createNotices } from "./notices.ts";
 import type { Frame, Page, PageName } from "./page.ts";
 import { nextScheme, readSettings, useSettings } from "./settings.ts";
 
-const isPage = (text: string): text is PageName => text === "before" || text === "drive" || text === "runs";
+const PAGE_NAMES: readonly string[] = ["car", "wiring", "before", "drive", "runs", "compare", "plan", "report"];
+const isPage = (text: string): text is PageName => PAGE_NAMES.includes(text);
 
 export async function startApp(bridge: Bridge): Promise<void> {
   const settings = readSettings();
@@ -80,7 +86,7 @@ export async function startApp(bridge: Bridge): Promise<void> {
     ask: (question) => askText(question),
   };
 
-  const pages: readonly Page[] = [createBeforePage(frame), createDrivePage(frame), createRunsPage(frame)];
+  const pages: readonly Page[] = [createCarPage(frame), createWiringPage(frame), createBeforePage(frame), createDrivePage(frame), createRunsPage(frame), createComparePage(frame), createPlanPage(frame), createReportPage(frame)];
   const head = createHead(pages, notices.undoElement, () => turnScheme());
   const main = el("main", { tabindex: -1 });
   for (const page of pages) {

@@ -3,7 +3,7 @@ import type { Bridge, CoreEvent, Edited, RunRow } from "../../shared/contract/co
 import type { LiveFeed } from "../live/live-feed.ts";
 import type { Cues } from "../sound/cues.ts";
 
-export type PageName = "before" | "drive" | "runs";
+export type PageName = "car" | "wiring" | "before" | "drive" | "runs" | "compare" | "plan" | "report";
 
 export interface Frame {
   readonly bridge: Bridge;

@@ -125,7 +125,7 @@ function checkWords(role: RoleName, view: SignalView, check: RoleCheck): CheckVi
   const reversed = check.reason === "reversed";
   const seen = seenWords(role, view);
   if (check.verdict === "refused") {
-    const words = reversed ? "sign reversed" : check.reason === "ratio" ? "wrong ratio or unit" : "does not follow the drive";
+    const words = reversed ? "sign reversed" : check.reason === "ratio" ? "wrong ratio or unit" : "does not follow";
     return { mark: "triangle", words, why: check.why, reversed };
   }
   if (seen.mark === "dash" || !CHECKED_BY_DRIVE.has(role) || role === "pedal") {

@@ -20,6 +20,7 @@ export type RoleCheck = { readonly verdict: "fits" | "refused" | "cannot tell ye
 /** Nominal tyre radii are off by up to 3 %, sensors of wheels by as much (from memory); a wrong ratio is off by far more. */
 const RATIO_TOLERANCE = 0.08;
 const LEAST_SPEED_MPS = 5;
+const GENTLE_MPS2 = 2;
 const FOLLOWS = 0.9;
 const TORQUE_FOLLOWS = 0.4;
 /** Mass, drag and slope are only roughly known; torque at the wheel instead of the motor is off by the gear ratio. */
@@ -74,8 +75,14 @@ export function checkRole(
   }
 }
 
-function checkSpeed(values: Float64Array, groundSpeedMps: ArrayLike<number>, scale: number, what: string, suspect: string): RoleCheck {
+/** Values where the car neither accelerates nor brakes hard: a driven wheel that spins says nothing of its ratio. Elsewhere NaN. */
+export function whereGentle(values: Float64Array, acceleration: ArrayLike<number>): Float64Array {
+  return values.map((value, i) => (Math.abs(acceleration[i]) > GENTLE_MPS2 ? Number.NaN : value));
+}
+
+function checkSpeed(all: Float64Array, groundSpeedMps: ArrayLike<number>, scale: number, what: string, suspect: string): RoleCheck {
   const speed = holdFilled(groundSpeedMps, HOLD);
+  const values = whereGentle(all, accelerationOf(groundSpeedMps));
   const moving = speed.map((v, i) => (v > LEAST_SPEED_MPS ? (values[i] * scale) / v : Number.NaN));
   const ratio = medianOf(moving);
   const { r } = correlate(values, speed);

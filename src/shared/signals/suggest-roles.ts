@@ -3,7 +3,7 @@
  * Names do not count. Scores run from 0 to 1; what has no unit of the role, or never moved as it must, is left out.
  */
 import type { ListRole, SingleRole } from "../setup/roles.ts";
-import { accelerationOf, type CarFacts, torqueScale } from "./check-role.ts";
+import { accelerationOf, type CarFacts, torqueScale, whereGentle } from "./check-role.ts";
 import type { DbcSignal } from "./dbc-model.ts";
 import { conversionOf } from "./signal-units.ts";
 import { SURVEY_STEP_S } from "./signal-survey.ts";
@@ -118,7 +118,7 @@ function closeToOne(ratio: number, width: number): number {
 }
 
 function rankSpeed(one: Candidate, { speed, acceleration }: Drive, scale: number): RoleSuggestion {
-  const { r } = correlate(one.values, speed);
+  const { r } = correlate(whereGentle(one.values, acceleration), speed);
   const sign = r < 0 ? -1 : 1;
   const ratio = medianOf(speed.map((v, i) => (v > 5 ? (sign * one.values[i] * scale) / v : Number.NaN)));
   // Spread of the ratio where the car neither accelerates nor brakes hard: a copy with coarse steps or lag loses here.

@@ -1,0 +1,177 @@
+/** Car: the path of force as five stations on the ground line, fields under them, where each value is from; and the guided calibration. What cannot be saved says why beneath. */
+import type { CoreEvent } from "../../../shared/contract/contract.ts";
+import type { CarView } from "../../../shared/contract/wiring-contract.ts";
+import { el, setText } from "../../app/dom.ts";
+import type { Frame, Page } from "../../app/page.ts";
+import { CAR_FIELDS, type CarField, carSentence, fieldText, fieldValue, fromWords } from "./car-words.ts";
+import { createGuidedPanel } from "./guided-panel.ts";
+
+const LOOK_EVERY_MS = 1000;
+const STATIONS = [
+  ["motor", "Motor"],
+  ["gear", "Gear"],
+  ["axle", "Driven axle"],
+  ["tyre", "Tyre"],
+  ["car", "Car"],
+] as const;
+
+interface FieldRow {
+  readonly field: CarField;
+  readonly input: HTMLInputElement | HTMLSelectElement;
+  readonly from: HTMLElement;
+  readonly element: HTMLElement;
+}
+
+function createField(field: CarField): FieldRow {
+  const input =
+    field.kind === "axle"
+      ? el("select", {}, el("option", { value: "" }, "not said"), el("option", { value: "rear" }, "rear"), el("option", { value: "front" }, "front"))
+      : el("input", { type: "text", autocomplete: "off", maxlength: 60, ...(field.kind === "text" ? {} : { inputmode: "decimal" }) });
+  const from = el("span", { class: "quiet from" });
+  const element = el("label", { class: "car-field" }, el("span", {}, field.label, field.unit === "" ? "" : el("span", { class: "quiet" }, `, ${field.unit}`)), input, from);
+  return { field, input, from, element };
+}
+
+export function createCarPage(frame: Frame): Page {
+  const { bridge } = frame;
+  const sentence = el("h1");
+  const second = el("p", { class: "lead", role: "status" });
+  const rows = CAR_FIELDS.map(createField);
+  const reason = el("p", { class: "bar", hidden: true, role: "alert" });
+  const torque = el("p", { class: "quiet from" }, "Torque counts at the motor\u2019s shaft, driving is positive; Wiring turns a sign.");
+  const delay = el("p", { class: "quiet from" });
+  const save = el("button", { type: "submit", class: "solid" }, "Save", el("kbd", {}, "Enter"));
+  const again = el("button", { type: "button" }, el("span", {}, "Calibrate"), el("kbd", {}, "K"));
+  const wiring = el("button", { type: "button" }, "Go to Wiring", el("kbd", {}, "W"));
+  const guided = createGuidedPanel({
+    accept: () => void calibrate("accept", "Calibration kept"),
+    leave: () => void calibrate("leave", "Calibration left as it was"),
+    note: (tyres, pressureKpa) => void tell(bridge.request("car.tyres", { tyres, pressureKpa })),
+  });
+  const stations = STATIONS.map(([key, title]) =>
+    el(
+      "section",
+      { class: "station", "aria-label": title },
+      el("h2", {}, title),
+      ...(key === "motor" ? [torque] : []),
+      ...rows.filter(({ field }) => field.station === key).map(({ element }) => element),
+      ...(key === "tyre" ? [delay] : []),
+    ),
+  );
+  const form = el("form", { class: "car-form" }, el("div", { class: "stations" }, ...stations), reason, el("div", { class: "buttons edits" }, save, again, wiring));
+  let view: CarView | null = null;
+  let filledFrom = "";
+  let timer: ReturnType<typeof setInterval> | undefined;
+
+  const dirty = ({ field, input }: FieldRow) => view !== null && input.value !== fieldText(field, (view.draft as Readonly<Record<string, unknown>>)[field.key]);
+
+  function say(words: string | null): void {
+    reason.hidden = words === null;
+    setText(reason, words ?? "");
+  }
+
+  function render(): void {
+    if (view === null) return;
+    const said = carSentence(view);
+    setText(sentence, said.sentence);
+    setText(second, said.second);
+    const draft = JSON.stringify(view.draft);
+    if (draft !== filledFrom) {
+      filledFrom = draft;
+      for (const { field, input } of rows) input.value = fieldText(field, (view.draft as Readonly<Record<string, unknown>>)[field.key]);
+    }
+    for (const { field, from } of rows) setText(from, fromWords(field, view));
+    const found = view.calibration?.gnssDelayS;
+    setText(delay, found === undefined ? "" : `Receiver delay ${(found.value * 1000).toFixed(0)} \u00b1 ${(found.plusMinus95 * 1000).toFixed(0)} ms, ${found.from}`);
+    setText(again.firstElementChild as Element, view.calibration?.rollingRadiusM.from === "calibrated" ? "Calibrate again" : "Calibrate");
+    // While a calibration is driven only what to do next counts.
+    form.hidden = view.guided !== null;
+    guided.show(view);
+  }
+
+  async function tell(request: Promise<CarView>): Promise<void> {
+    try {
+      view = await request;
+      render();
+    } catch (error) {
+      say(error instanceof Error ? error.message : String(error));
+    }
+  }
+
+  async function look(): Promise<void> {
+    try {
+      view = await bridge.request("car.read", {});
+      render();
+    } catch (error) {
+      clearInterval(timer);
+      frame.fail(error);
+    }
+  }
+
+  async function calibrate(step: "begin" | "accept" | "leave", done: string): Promise<void> {
+    say(null);
+    if (step === "accept") setText(second, "Fitting the whole drive\u2026");
+    await tell(bridge.request("car.calibrate", { step }));
+    frame.announce(done);
+  }
+
+  async function saveNow(): Promise<void> {
+    say(null);
+    const set: Record<string, string | number | null> = {};
+    for (const row of rows.filter(dirty)) {
+      const read = fieldValue(row.field, row.input.value);
+      if ("wrong" in read) {
+        say(read.wrong);
+        row.input.focus();
+        return;
+      }
+      set[row.field.key] = read.value;
+    }
+    if (Object.keys(set).length === 0) return say("Nothing was changed");
+    try {
+      await frame.edit("Car saved", Promise.resolve(await bridge.request("car.save", { set })));
+      await look();
+    } catch (error) {
+      say(error instanceof Error ? error.message : String(error));
+    }
+  }
+
+  form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    void saveNow();
+  });
+  again.addEventListener("click", () => void calibrate("begin", "Calibration begins"));
+  wiring.addEventListener("click", () => frame.go("wiring"));
+
+  return {
+    name: "car",
+    title: "Car",
+    element: el("div", { class: "page car" }, sentence, second, form, guided.element),
+    keys: [
+      ["Enter", "save"],
+      ["K", "calibrate"],
+      ["Y", "accept the calibration"],
+      ["W", "go to Wiring"],
+    ],
+    shown() {
+      clearInterval(timer);
+      timer = setInterval(() => void look(), LOOK_EVERY_MS);
+      void look();
+    },
+    hidden: () => clearInterval(timer),
+    onEvent(event: CoreEvent) {
+      if (event.event === "runStored") render();
+    },
+    changed: render,
+    onKey(event) {
+      if (window.matchMedia("(max-width: 700px)").matches) return false;
+      const key = event.key.toLowerCase();
+      if (key === "enter") void saveNow();
+      else if (key === "k" && view?.guided === null) void calibrate("begin", "Calibration begins");
+      else if (key === "y" && view !== null && view.guided !== null) void calibrate("accept", "Calibration kept");
+      else if (key === "w") frame.go("wiring");
+      else return false;
+      return true;
+    },
+  };
+}

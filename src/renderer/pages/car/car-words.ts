@@ -1,0 +1,72 @@
+/** What the Car screen says of the car: first sentence, where each figure is from, and how a typed figure reads. Pure. */
+import type { CarView } from "../../../shared/contract/wiring-contract.ts";
+
+export interface CarField {
+  readonly key: string;
+  readonly label: string;
+  readonly unit: string;
+  readonly station: "motor" | "gear" | "axle" | "tyre" | "car";
+  readonly kind: "number" | "text" | "axle" | "percent";
+  readonly needed: boolean;
+}
+
+export const CAR_FIELDS: readonly CarField[] = [
+  { key: "gearRatio", label: "Gear ratio", unit: "", station: "gear", kind: "number", needed: true },
+  { key: "wheelInertiaKgM2", label: "Axle inertia", unit: "kg m\u00b2", station: "gear", kind: "number", needed: false },
+  { key: "drivenAxle", label: "Driven", unit: "", station: "axle", kind: "axle", needed: true },
+  { key: "frontWeightShare", label: "Weight in front", unit: "%", station: "axle", kind: "percent", needed: false },
+  { key: "wheelbaseM", label: "Wheelbase", unit: "m", station: "axle", kind: "number", needed: false },
+  { key: "cgHeightM", label: "Centre height", unit: "m", station: "axle", kind: "number", needed: false },
+  { key: "tyre", label: "Tyre size", unit: "", station: "tyre", kind: "text", needed: true },
+  { key: "rollingRadiusM", label: "Or its radius", unit: "m", station: "tyre", kind: "number", needed: false },
+  { key: "name", label: "Name", unit: "", station: "car", kind: "text", needed: true },
+  { key: "massKg", label: "Mass, people in", unit: "kg", station: "car", kind: "number", needed: true },
+  { key: "dragAreaM2", label: "Drag area", unit: "m\u00b2", station: "car", kind: "number", needed: false },
+];
+
+const list = (words: readonly string[]) => (words.length < 2 ? (words[0] ?? "") : `${words.slice(0, -1).join(", ")} and ${words.at(-1)}`);
+
+/** A share as a person reads it: two figures that count. */
+export const percent = (share: number) => `${Number((100 * share).toPrecision(2))}\u00a0%`;
+
+/** The first sentence and the one below it. */
+export function carSentence(view: CarView): { readonly sentence: string; readonly second: string } {
+  const name = view.draft.name ?? "The car";
+  if (view.missing.length > 0) return { sentence: `${name} is not known yet.`, second: `Missing: ${list(view.missing)}.` };
+  if (view.calibration === null || view.slipShare === null) return { sentence: `${name}\u2019s figures are in.`, second: "Wiring says what is missing before the car can be calibrated." };
+  const stale = view.stale[0];
+  if (stale !== undefined) return { sentence: `${name} has changed since it was calibrated.`, second: stale };
+  if (view.calibration.rollingRadiusM.from !== "calibrated") {
+    return { sentence: `${name} is known only well enough to measure slip to ${percent(view.slipShare)}.`, second: "Its radius is the tyre\u2019s marking or a typed figure. Two minutes of gentle driving make it ten times better." };
+  }
+  return { sentence: `${name} is known well enough to measure slip to ${percent(view.slipShare)}.`, second: `Calibration ${view.calibration.id ?? ""}${view.calibration.notes[0] === undefined ? "." : `: ${view.calibration.notes[0]}`}` };
+}
+
+/** Set-up value as it stands in the field. */
+export function fieldText(field: CarField, value: unknown): string {
+  if (value === undefined || value === null) return "";
+  return field.kind === "percent" ? String(Number((100 * Number(value)).toPrecision(6))) : String(value);
+}
+
+/** A field's text as the set-up's value, null where empty, or in words why it cannot be one. */
+export function fieldValue(field: CarField, text: string): { readonly value: string | number | null } | { readonly wrong: string } {
+  const trimmed = text.trim();
+  if (trimmed === "") return { value: null };
+  if (field.kind === "text" || field.kind === "axle") return { value: trimmed };
+  const number = Number(trimmed.replace(",", "."));
+  if (!Number.isFinite(number)) return { wrong: `${field.label}: expected a number, got ${trimmed}` };
+  return { value: field.kind === "percent" ? number / 100 : number };
+}
+
+/** Where a figure is from, beneath its field. */
+export function fromWords(field: CarField, view: CarView): string {
+  const { calibration, draft } = view;
+  if (field.key === "rollingRadiusM" && calibration !== null) {
+    const { value, plusMinus95, from } = calibration.rollingRadiusM;
+    return `${value.toFixed(4)} \u00b1 ${plusMinus95.toFixed(4)} m, ${from === "calibrated" ? "calibrated" : draft.rollingRadiusM === undefined ? "from the marking" : "set-up"}`;
+  }
+  const given = (draft as Readonly<Record<string, unknown>>)[field.key];
+  if (given !== undefined) return "set-up";
+  if (field.key === "tyre" && draft.rollingRadiusM !== undefined) return "not needed";
+  return field.needed ? "unknown: needed" : "unknown";
+}

@@ -1,0 +1,39 @@
+/** One source as a box: where it is plugged, what it says, and whether it talks. */
+import type { SourceView } from "../../../shared/contract/wiring-contract.ts";
+import { el, glyph } from "../../app/dom.ts";
+
+const TICK = "M4 22 L15 33 L36 6";
+const RING = "M20 6 A14 14 0 1 0 20.1 6";
+const TRIANGLE = "M20 3 L38 36 H2 Z";
+
+export interface SourceBox {
+  readonly element: HTMLElement;
+  show(source: SourceView | null, more: readonly string[], simulated: boolean): void;
+}
+
+const thousands = (value: number) => value.toString().replace(/\B(?=(\d{3})+$)/g, ",");
+
+export function createSourceBox(title: string): SourceBox {
+  const mark = el("span", { class: "mark" });
+  const lines = el("div", { class: "lines" });
+  const element = el("section", { class: "source", "aria-label": title }, el("div", { class: "head" }, el("h2", {}, title), mark), lines);
+  let said = "";
+  return {
+    element,
+    show(source, more, simulated) {
+      const talks = source !== null && source.health.state === "fresh";
+      const wrong = source !== null && (source.trouble !== null || source.health.state === "wrong" || source.health.state === "absent");
+      const rate = source === null ? "" : source.bitrate === null ? `${thousands(source.baud)} baud` : `${source.bitrate / 1000} kbit/s`;
+      const words = simulated
+        ? ["simulated", ...(source === null ? [] : [source.health.words])]
+        : source === null
+          ? ["not plugged in yet"]
+          : [`port ${source.port}, ${rate}`, ...source.health.words.split(", "), ...(source.bitrate === null ? [] : ["Listening only"])];
+      const now = JSON.stringify([talks, wrong, words, more]);
+      if (now === said) return;
+      said = now;
+      mark.replaceChildren(talks ? glyph(TICK) : wrong ? glyph(TRIANGLE, true) : glyph(RING), el("span", { class: "out-of-sight" }, talks ? "talks" : wrong ? "wrong" : "not heard yet"));
+      lines.replaceChildren(...[...words, ...more].map((text, i) => el("p", { class: i === 0 ? "quiet" : "" }, text)));
+    },
+  };
+}

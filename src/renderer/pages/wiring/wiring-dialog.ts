@@ -1,0 +1,68 @@
+/** A dialog whose answer may take a while or be refused: it stays open with the reason until it is taken or closed. */
+import { el, glyph, setText } from "../../app/dom.ts";
+
+const TRIANGLE = "M20 3 L38 36 H2 Z";
+
+export interface AskedDialog {
+  readonly title: string;
+  readonly content: readonly (Node | string)[];
+  readonly button: string;
+  /** Further buttons, after the main one. */
+  readonly more?: readonly HTMLButtonElement[];
+  /** Does it; words keep the dialog open and are shown, null closes it. */
+  readonly act: () => Promise<string | null>;
+  readonly closed?: () => void;
+}
+
+export interface OpenDialog {
+  /** Shows a reason, or takes it away. */
+  say(words: string | null): void;
+  run(act: () => Promise<string | null>, busy: string): void;
+  close(): void;
+}
+
+export function openDialog({ title, content, button, more = [], act, closed }: AskedDialog, busy: string): OpenDialog {
+  const reason = el("p");
+  const bar = el("div", { class: "bar reason", hidden: true, role: "alert" }, glyph(TRIANGLE, true), reason);
+  const progress = el("p", { class: "quiet", role: "status" });
+  const main = el("button", { type: "submit", class: "solid" }, button, el("kbd", {}, "Enter"));
+  const close = el("button", { type: "button" }, "Close", el("kbd", {}, "Esc"));
+  const form = el("form", { method: "dialog" }, el("h2", { class: "lead" }, title), ...content, bar, progress, el("div", { class: "buttons" }, main, ...more, close));
+  const dialog = el("dialog", { "aria-label": title, class: "asks" }, form);
+  let running = false;
+
+  const api: OpenDialog = {
+    say(words) {
+      bar.hidden = words === null;
+      setText(reason, words ?? "");
+    },
+    run(work, words) {
+      if (running) return;
+      running = true;
+      api.say(null);
+      setText(progress, words);
+      void work()
+        .then(
+          (refused) => (refused === null ? dialog.close() : api.say(refused)),
+          (error: unknown) => api.say(error instanceof Error ? error.message : String(error)),
+        )
+        .finally(() => {
+          running = false;
+          setText(progress, "");
+        });
+    },
+    close: () => dialog.close(),
+  };
+  form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    api.run(act, busy);
+  });
+  close.addEventListener("click", () => dialog.close());
+  dialog.addEventListener("close", () => {
+    dialog.remove();
+    closed?.();
+  });
+  document.body.append(dialog);
+  dialog.showModal();
+  return api;
+}
