@@ -1,6 +1,6 @@
 /** Dates the lines of a receiver log without arrival stamps by their own epochs (DESIGN: such a line is taken to arrive at its epoch). Gives null where no date is to be had. */
+import { US_PER_S } from "../../shared/kernel/units.ts";
 
-const US_PER_S = 1e6;
 const MS_PER_DAY = 86_400_000;
 const HALF_DAY_MS = MS_PER_DAY / 2;
 /** Sentences whose first field is UTC; GLL has it fifth and adds nothing here. */

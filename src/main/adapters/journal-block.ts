@@ -2,9 +2,9 @@
  * Packets of one commit as one blob: per packet a varint of microseconds since the packet before, a varint of
  * length * 2 + stream bit, then the bytes. A blob that does not add up throws RangeError naming the offset.
  */
+import { NS_PER_US } from "../../shared/kernel/units.ts";
 import type { Packet } from "../../shared/pipeline/packet.ts";
 
-const NS_PER_US = 1000;
 const LONGEST_VARINT = 8;
 
 export function encodeBlock(packets: readonly Packet[]): Buffer {

@@ -2,6 +2,7 @@
  * Two logs as one journal's packets: a packet a line, in arrival order, since the whole second before the first of them. A line that
  * cannot be read throws LogFileError naming file, line and remedy. Stamps that fall back count as arrived with the line before.
  */
+import { NS_PER_US, US_PER_S } from "../../shared/kernel/units.ts";
 import { createHash } from "node:crypto";
 import { closeSync, openSync, readSync } from "node:fs";
 import { createStampedLogSplitter, type LogLine, LogLineError } from "../../shared/frames/stamped-log.ts";
@@ -9,8 +10,6 @@ import type { CanFormat, Packet } from "../../shared/pipeline/packet.ts";
 import { createEpochStamper } from "./epoch-stamper.ts";
 
 const CHUNK_BYTES = 256 * 1024;
-const US_PER_S = 1e6;
-const NS_PER_US = 1e3;
 
 /** A log cannot be used as it stands. */
 class LogFileError extends Error {
@@ -51,7 +50,8 @@ function* chunksOf(file: string): Generator<Buffer> {
       yield chunk.subarray(0, length);
     }
   } catch (cause) {
-    if ((cause as { code?: string }).code === "EISDIR") throw new LogFileError(`Log ${file}: a folder, not a file; name the log in it`, { cause });
+    if ((cause as { code?: string }).code === "EISDIR")
+      throw new LogFileError(`Log ${file}: a folder, not a file; name the log in it`, { cause });
     throw cause;
   } finally {
     closeSync(handle);
@@ -104,7 +104,10 @@ function gnssLines({ gnssFile }: LogRequest): Generator<StampedLine[]> {
   const stamper = createEpochStamper(() => chunksOf(gnssFile));
   return linesOf(gnssFile, "\r\n", (line) => {
     const utcUs = stamper(line.rest);
-    if (utcUs === null) throw new LogFileError(`Log ${gnssFile}: line ${line.line} has no arrival stamp and no dated sentence (RMC, ZDA) tells its time; record with stamps`);
+    if (utcUs === null)
+      throw new LogFileError(
+        `Log ${gnssFile}: line ${line.line} has no arrival stamp and no dated sentence (RMC, ZDA) tells its time; record with stamps`,
+      );
     return utcUs;
   });
 }

@@ -1,11 +1,11 @@
 /** The simulated car as two byte sources at real pace: its bytes go the way of a serial port's. Never fails. */
+import { US_PER_S } from "../../shared/kernel/units.ts";
 import { createLiveCar } from "../../shared/simulation/live-car.ts";
 import type { Stream } from "../ports/book.ts";
 import type { ByteSource, SourceListener } from "../ports/byte-source.ts";
 import type { Clock } from "../ports/clock.ts";
 
 const STEP_MS = 5;
-const US_PER_S = 1e6;
 
 export interface SimulatedSourceOptions {
   readonly clock: Clock;

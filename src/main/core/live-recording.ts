@@ -2,6 +2,7 @@
  * One recording while it lasts: bytes go to the journal and to the live session, runs are stored as they end, and closing makes them final.
  * Trouble with the book is told and never stops the live view; what closing cannot derive stays stored and says why.
  */
+import { NS_PER_US, US_PER_S } from "../../shared/kernel/units.ts";
 import type { LiveEvent } from "../../shared/contract/contract.ts";
 import { createLiveSession } from "../../shared/pipeline/live-session.ts";
 import type { CanFormat } from "../../shared/pipeline/packet.ts";
@@ -42,8 +43,6 @@ export interface LiveRecordingOptions {
   readonly onTrouble: (text: string | null) => void;
 }
 
-const NS_PER_US = 1000;
-const US_PER_S = 1e6;
 const CLOCK_SAMPLE_NS = 1e9;
 
 export function startLiveRecording(options: LiveRecordingOptions): LiveRecording {
@@ -55,7 +54,13 @@ export function startLiveRecording(options: LiveRecordingOptions): LiveRecording
   const { id } = book.startRecording({ uid: crypto.randomUUID(), origin: options.origin, baseUtcUs, canFormat, setUp: ready.stored });
   const prior = book.priorCalibration(id);
   const journal = createJournalWriter({ book, recording: id, onTrouble: options.onTrouble });
-  const session = createLiveSession({ setUp: ready.setUp, databases: ready.databases, canFormat, calibration: prior?.calibration ?? null, gates });
+  const session = createLiveSession({
+    setUp: ready.setUp,
+    databases: ready.databases,
+    canFormat,
+    calibration: prior?.calibration ?? null,
+    gates,
+  });
   const now = () => clock.monotonicNs() - baseNs;
   let nextClockNs = 0;
   let lastArrivalNs = 0;

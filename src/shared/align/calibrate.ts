@@ -2,6 +2,7 @@
  * Finds rolling radius, receiver delay and slip stiffness together from gentle driving in a recording. What the drive
  * cannot tell keeps its set-up value (or the prior calibration's) with a wide interval, and a note says why.
  */
+import { KMH_PER_MPS, MPS_PER_KMH } from "../kernel/units.ts";
 import type { SetUp } from "../setup/set-up.ts";
 import type { AlignedRecording } from "./aligned-recording.ts";
 import type { Calibration, Figure, WheelScale } from "./calibration.ts";
@@ -15,7 +16,7 @@ const LEAST_SECONDS = 20;
 /** Half widths above which a figure is no better than what the set-up says. */
 const USELESS_RADIUS_SHARE = 0.01;
 const USELESS_DELAY_S = 0.06;
-const SPEED_SPAN_MPS = 40 / 3.6;
+const SPEED_SPAN_MPS = 40 * MPS_PER_KMH;
 /** Slip is not quite a straight line in force, and load moves between the axles: a share of the radius. */
 const MODEL_ERROR = 2e-4;
 /** Share by which a free-rolling tyre's radius may change per m/s2 as load leaves or joins its axle (from memory: radials, under 1e-4). */
@@ -238,7 +239,7 @@ function weaknesses(grid: DriveGrid, fit: SpeedFit, recording: AlignedRecording,
   const notes: string[] = [];
   if (!undriven && fastest - slowest < SPEED_SPAN_MPS) {
     notes.push(
-      `Speeds from ${(slowest * 3.6).toFixed(0)} to ${(fastest * 3.6).toFixed(0)} km/h only: drive at two speeds at least 40 km/h apart to tell slip from delay.`,
+      `Speeds from ${(slowest * KMH_PER_MPS).toFixed(0)} to ${(fastest * KMH_PER_MPS).toFixed(0)} km/h only: drive at two speeds at least 40 km/h apart to tell slip from delay.`,
     );
   }
   if (!(least < -0.1 * most))

@@ -14,5 +14,5 @@ export const NM_PER_LBFT = 1.3558179483314003;
 /** Standard gravity, ISO 80000-3. */
 export const STANDARD_GRAVITY_MPS2 = 9.80665;
 export const NS_PER_S = 1e9;
-export const NS_PER_MS = 1e6;
 export const NS_PER_US = 1e3;
+export const US_PER_S = 1e6;

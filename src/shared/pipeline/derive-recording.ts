@@ -14,7 +14,7 @@ import type { Mark } from "../run/mark.ts";
 import type { DerivedRun } from "../run/run.ts";
 import type { SetUp } from "../setup/set-up.ts";
 import type { DbcFile } from "../signals/dbc-model.ts";
-import type { RecordingTracks, StreamGap } from "../signals/tracks.ts";
+import type { StreamGap } from "../signals/tracks.ts";
 import { createDecodeStream, type StreamCounts } from "./decode-stream.ts";
 import type { CanFormat, Packet } from "./packet.ts";
 
@@ -60,29 +60,17 @@ export function createDerivation({ setUp, databases, canFormat, gates }: DeriveO
     push: stream.push,
     finish({ endNs, calibration, marks, gaps = [] }) {
       stream.flush();
-      const derived = deriveTracks({ tracks: stream.tracks(endNs, gaps), setUp, gates, marks, calibration });
-      return { ...derived, counts: stream.counts };
+      const recording = alignRecording(stream.tracks(endNs, gaps), setUp);
+      const held = calibration ?? calibrate(recording, setUp, null);
+      const whyNone = whyNothingTimed(recording);
+      const windows = whyNone === null ? findLaunches(recording, held, setUp, marks, gates) : [];
+      const runs = windows.map((window) => {
+        const uid = launchName(recording, window);
+        return estimateRun({ recording, calibration: held, setUp, window, gates, uid });
+      });
+      return { calibration: held, runs, recording, counts: stream.counts, whyNone };
     },
   };
-}
-
-export interface TracksInput {
-  readonly tracks: RecordingTracks;
-  readonly setUp: SetUp;
-  readonly gates: readonly Gate[];
-  readonly marks: readonly Mark[];
-  /** Null fits one on these tracks. */
-  readonly calibration: Calibration | null;
-}
-
-/** The part after decoding; a live session uses it on the stretch it keeps. */
-export function deriveTracks({ tracks, setUp, gates, marks, calibration: given }: TracksInput): Omit<DerivedRecording, "counts"> {
-  const recording = alignRecording(tracks, setUp);
-  const calibration = given ?? calibrate(recording, setUp, null);
-  const whyNone = whyNothingTimed(recording);
-  const windows = whyNone === null ? findLaunches(recording, calibration, setUp, marks, gates) : [];
-  const runs = windows.map((window) => estimateRun({ recording, calibration, setUp, window, gates, uid: launchName(recording, window) }));
-  return { calibration, runs, recording, whyNone };
 }
 
 /** The same launch gets the same name from live bytes, a log of them, or the journal: only data around its trigger counts. */

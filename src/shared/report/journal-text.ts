@@ -3,6 +3,7 @@
  * line's first byte. Lines are written as they came, empty ones left out. Text is Latin-1: one character a byte.
  * Bytes of another stream are passed over; nothing throws.
  */
+import { NS_PER_US } from "../kernel/units.ts";
 import { createCandumpParser } from "../frames/candump-parser.ts";
 import { FrameBatch, FRAME_EXTENDED, FRAME_FD, FRAME_REMOTE } from "../frames/frame-batch.ts";
 import { createSlcanParser } from "../frames/slcan-parser.ts";
@@ -14,7 +15,6 @@ const BEL = 0x07;
 /** No parser takes a longer line for anything, and `import` refuses one over 4,096 bytes: the rest of it is not written. */
 const LONGEST_WRITTEN = 4000;
 const LEADING_STAMP = /^\s*\(\d+(?:\.\d+)?\)\s+/;
-const NS_PER_US = 1000;
 
 /** "(1436509052.249713)": exact, as base and arrival are whole microseconds. */
 function stampText(baseUtcUs: number, arrivalNs: number): string {

@@ -1,4 +1,5 @@
 /** The roles as rows: signal, value now, trace, check in words. Rows keep their place and focus while values change. */
+import { KMH_PER_MPS } from "../../../shared/kernel/units.ts";
 import type { CheckView, RoleName, RoleView, WiringView } from "../../../shared/contract/wiring-contract.ts";
 import { el, glyph, setText } from "../../app/dom.ts";
 import { quantity } from "../../app/format.ts";
@@ -7,7 +8,6 @@ import { signalValue } from "./pick-signal.ts";
 import { createSmallTrace, type SmallTrace } from "./small-trace.ts";
 import { FIRST_ROLES, ROLE_ORDER, ROLE_TITLES } from "./wiring-words.ts";
 
-const KMH_PER_MPS = 3.6;
 const MARKS: Readonly<Record<CheckView["mark"], readonly [path: string, filled: boolean, word: string]>> = {
   tick: ["M4 22 L15 33 L36 6", false, "checked"],
   triangle: ["M20 3 L38 36 H2 Z", true, "wrong"],
@@ -40,9 +40,22 @@ export interface RoleTable {
 function createRow(title: string, onPick: () => void): Row {
   const name = el("button", { type: "button", class: "role" }, title);
   name.addEventListener("click", onPick);
-  const [signal, value, mark, words] = [el("td", { class: "of-signal" }), el("td", { class: "value" }), el("span", { class: "mark" }), el("span")];
+  const [signal, value, mark, words] = [
+    el("td", { class: "of-signal" }),
+    el("td", { class: "value" }),
+    el("span", { class: "mark" }),
+    el("span"),
+  ];
   const trace = createSmallTrace();
-  const element = el("tr", {}, el("th", { scope: "row" }, name), signal, value, el("td", { class: "of-trace" }, trace.element), el("td", { class: "check-cell" }, mark, words));
+  const element = el(
+    "tr",
+    {},
+    el("th", { scope: "row" }, name),
+    signal,
+    value,
+    el("td", { class: "of-trace" }, trace.element),
+    el("td", { class: "check-cell" }, mark, words),
+  );
   return { element, name, signal, value, trace, mark, words, shownMark: null };
 }
 
@@ -58,7 +71,12 @@ export function createRoleTable(onPick: (role: RoleName) => void): RoleTable {
   const rows = new Map<RoleName, Row>(ROLE_ORDER.map((role) => [role, createRow(ROLE_TITLES[role], () => onPick(role))]));
   let all = false;
   const head = el("thead", {}, el("tr", {}, ...["Role", "Signal", "Now", "30 s", "Check"].map((text) => el("th", { scope: "col" }, text))));
-  const element = el("table", { class: "roles" }, head, el("tbody", {}, ground.element, ...Array.from(rows.values(), (row) => row.element)));
+  const element = el(
+    "table",
+    { class: "roles" },
+    head,
+    el("tbody", {}, ground.element, ...Array.from(rows.values(), (row) => row.element)),
+  );
 
   function showRole(row: Row, view: RoleView, worst: boolean): CableEnd {
     const check = view.signals.map((signal) => signal.check).sort((a, b) => WORST.indexOf(a.mark) - WORST.indexOf(b.mark))[0];
@@ -75,7 +93,12 @@ export function createRoleTable(onPick: (role: RoleName) => void): RoleTable {
     setText(row.words, check?.words ?? (view.needed ? "needed" : "optional"));
     row.words.title = check?.why ?? "";
     const silent = check?.mark === "dash";
-    return { source: "can", row: row.element, state: first === undefined ? "unmapped" : silent ? "silent" : "live", checked: check?.mark === "tick" };
+    return {
+      source: "can",
+      row: row.element,
+      state: first === undefined ? "unmapped" : silent ? "silent" : "live",
+      checked: check?.mark === "tick",
+    };
   }
 
   const visible = () => Array.from(rows.entries()).filter(([, row]) => !row.element.hidden);
@@ -89,11 +112,14 @@ export function createRoleTable(onPick: (role: RoleName) => void): RoleTable {
       setText(ground.value, talks ? quantity(speed === null ? null : speed * KMH_PER_MPS, "km/h", 1) : "");
       showMark(ground, speed === null ? (talks ? "dash" : "none") : "tick");
       setText(ground.words, speed === null ? (talks ? view.gnss.health.words.slice(0, 24) : "needed") : speed > 1 ? "moves" : "talks");
-      const ends: CableEnd[] = [{ source: "gnss", row: ground.element, state: !talks ? "unmapped" : speed === null ? "silent" : "live", checked: speed !== null }];
+      const ends: CableEnd[] = [
+        { source: "gnss", row: ground.element, state: !talks ? "unmapped" : speed === null ? "silent" : "live", checked: speed !== null },
+      ];
       for (const [i, role] of ROLE_ORDER.entries()) {
         const row = rows.get(role) as Row;
         const found = view.roles.find((each) => each.role === role);
-        row.element.hidden = found === undefined || (!all && i >= FIRST_ROLES && found.signals.every(({ check }) => check.mark !== "triangle"));
+        row.element.hidden =
+          found === undefined || (!all && i >= FIRST_ROLES && found.signals.every(({ check }) => check.mark !== "triangle"));
         if (found === undefined || row.element.hidden) continue;
         ends.push(showRole(row, found, worst === role));
       }
