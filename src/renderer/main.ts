@@ -7,6 +7,9 @@ import "./style/frame.css";
 import "./style/drive.css";
 import "./style/runs.css";
 import "./style/before.css";
+import "./style/wiring.css";
+import "./style/car.css";
+import "./style/judge.css";
 import { startApp } from "./app/app.ts";
 import { openBridge } from "./bridge/open-bridge.ts";
 

@@ -2,6 +2,7 @@
 import type { Comparison } from "../judge/judged-run.ts";
 import { apart, fixed, percent } from "../judge/wording.ts";
 import { escapeHtml, px } from "./html.ts";
+import { decimalsOf, ticksBetween, tickStep } from "./ticks.ts";
 
 const INK = "var(--ink, #121813)";
 const SHEET = "var(--sheet, #EDF1E6)";
@@ -17,21 +18,6 @@ export function groupGlyph(index: number, x: number, y: number, radius = MARK): 
   if (index % 4 === 3) return `${ring}<circle cx="${px(x)}" cy="${px(y)}" r="${radius / 3}" fill="${INK}"/>`;
   return ring;
 }
-
-/** A step of 1, 2 or 5 times a power of ten that cuts `span` into at most eight. */
-function tickStep(span: number): number {
-  const raw = span / 8;
-  const power = 10 ** Math.floor(Math.log10(raw));
-  return [1, 2, 5, 10].map((factor) => factor * power).find((step) => step >= raw) as number;
-}
-
-function ticksBetween(low: number, high: number): number[] {
-  const step = tickStep(high - low);
-  const first = Math.ceil(low / step - 1e-9);
-  return Array.from({ length: Math.floor(high / step + 1e-9) - first + 1 }, (_, i) => (first + i) * step);
-}
-
-const decimalsOf = (step: number) => Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
 
 /** Marks that would touch go up by a step. */
 function stacked(values: readonly number[], x: (value: number) => number, y: number, glyph: number): string {

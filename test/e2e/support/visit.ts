@@ -25,8 +25,15 @@ export interface Visit {
 
 const ENTRIES = { fake: "test/support/fake-ingest.ts", simulated: "src/main/ingest/ingest-process.ts" } as const;
 
-export async function startVisit(browser: Browser, source: Source, options: BrowserContextOptions = {}): Promise<Visit> {
+/** `prepare` fills the book before the measuring process opens it. */
+export async function startVisit(
+  browser: Browser,
+  source: Source,
+  options: BrowserContextOptions = {},
+  prepare: (bookFile: string) => void = () => undefined,
+): Promise<Visit> {
   const folder = mkdtempSync(join(tmpdir(), "gripbook-e2e-"));
+  prepare(join(folder, "day.gripbook"));
   const running = await runWeb({
     coreEntry: join(root, ENTRIES[source]),
     coreArguments: source === "fake" ? [] : ["--book", join(folder, "day.gripbook"), "--simulated"],

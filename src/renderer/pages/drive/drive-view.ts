@@ -52,11 +52,26 @@ function switchWords(live: LiveEvent, how: string | null): string {
   return (how === "ON") === live.tractionControlEnabled ? "Switch agrees" : `Switch says ${live.tractionControlEnabled ? "on" : "off"}`;
 }
 
+/** The plan's next slot, while the next run carries the label that it drew. */
+const planned = (live: LiveEvent) => (live.plan != null && live.plan.group === live.nextLabel ? live.plan : null);
+
+/** "Wait 2:10": what the plan waits for; empty when nothing. */
+function planWait(live: LiveEvent): string {
+  const waits = live.plan?.ready === false ? live.plan.words.split("; ").slice(1).join(", ") : "";
+  return waits === "" ? "" : `${waits.charAt(0).toUpperCase()}${waits.slice(1)}`;
+}
+
+/** The hero at rest: how many runs are in, of how many where a plan says so. */
+const runsIn = (live: LiveEvent): DriveView["hero"] =>
+  live.plan == null
+    ? { label: "Runs stored", text: String(live.runsStored), unit: "", size: "figure" }
+    : { label: "Planned runs in", text: `${live.plan.done} of ${live.plan.total}`, unit: "", size: "setting" };
+
 function nextSetting(live: LiveEvent) {
   const { what, how } = live.nextLabel === "" ? { what: "No label", how: null } : setting(live.nextLabel);
   const charge = live.stateOfCharge === null ? "" : `charge ${quantity(live.stateOfCharge, "%")}`;
   return {
-    what: how === null ? "Next run" : what,
+    what: [how === null ? "Next run" : what, planned(live)?.direction ?? ""].filter((part) => part !== "").join(", "),
     how: how ?? what,
     lines: [[switchWords(live, how), charge].filter((line) => line !== "").join(", ")],
   };
@@ -79,10 +94,10 @@ function idle(live: LiveEvent): Pick<DriveView, "hero" | "side" | "next" | "acti
   return {
     hero:
       lacks === null
-        ? { label: "Runs stored", text: String(live.runsStored), unit: "", size: "figure" }
+        ? runsIn(live)
         : { label: lacks.why, text: lacks.text, unit: "", size: "long" },
     side: nextSetting(live),
-    next: { strong: "Closed course only", quiet: lacks !== null ? "Before driving says why" : "Driver: eyes on the course" },
+    next: { strong: "Closed course only", quiet: lacks !== null ? "Before driving says why" : planWait(live) || "Driver: eyes on the course" },
     action: { kind: "arm", offBecause: live.gnss.state === "fresh" ? null : "Arm needs a receiver" },
   };
 }
@@ -128,7 +143,7 @@ function byState(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero"
         context.news === null
           ? { label: next.what, text: next.how, unit: "", size: next.how.length > 4 ? "long" : "setting" }
           : result(context.news);
-      const quiet = context.news === null ? (next.lines[0] ?? "") : `Run ${context.news.id} is stored`;
+      const quiet = planWait(live) || (context.news === null ? (next.lines[0] ?? "") : `Run ${context.news.id} is stored`);
       return { hero, side: "pairs", next: { strong: "Stand still to be ready", quiet }, action: abort };
     }
     case "standing":

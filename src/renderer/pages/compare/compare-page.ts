@@ -1,0 +1,285 @@
+/**
+ * Compare: the verdict in two sentences, what speaks against it, every value, drift, one typical print a group, and what to try next as a hint.
+ * What cannot be compared is said with its remedy. Runs are set aside by a person with a note, and taken back; nothing is hidden.
+ */
+import type { CompareView } from "../../../shared/contract/judge-views.ts";
+import type { RequestArgument } from "../../../shared/contract/contract.ts";
+import { el, setText } from "../../app/dom.ts";
+import { gateName, number } from "../../app/format.ts";
+import type { Frame, Page } from "../../app/page.ts";
+import { fontPx, readPalette, surface } from "../../draw/palette.ts";
+import { dayScales } from "../drive/drive-expectation.ts";
+import { asideWords, beside, driftWords, evidence, headline, warningWords } from "./compare-words.ts";
+import { paintOrderStrip } from "./order-strip.ts";
+import { shownDifference, type ShownRun } from "./shown-difference.ts";
+import { createTypicalPrints, spokenRun } from "./typical-prints.ts";
+import { paintValueStrip, type Spot } from "./value-strip.ts";
+
+const CLICK_PX = 18;
+
+function button(word: string, key: string, act: () => void): HTMLButtonElement {
+  const made = el("button", { type: "button" }, el("span", {}, word), el("kbd", {}, key));
+  made.addEventListener("click", act);
+  return made;
+}
+const rename = (made: HTMLButtonElement, word: string) => setText(made.firstElementChild as Element, word);
+
+export function createComparePage(frame: Frame): Page {
+  let asked: RequestArgument<"compare.read"> = {};
+  let view: CompareView | null = null;
+  let pairAt = 0;
+  let selected: number | null = null;
+  let adjusted = false;
+  let visible = false;
+  let spots: { readonly canvas: HTMLCanvasElement; readonly spots: readonly Spot[] }[] = [];
+
+  const title = el("h1");
+  const second = el("p", { class: "lead" });
+  const gate = button("Gate", "G", () => nextGate());
+  const aside = button("Set runs aside", "X", () => void review(false));
+  const back = button("Take back", "B", () => void review(true));
+  const adjust = button("Drift taken out", "U", () => turnAdjusted());
+  const report = button("Report", "P", () => frame.go("report"));
+  const pairs = el("div", { class: "buttons pairs", hidden: true });
+  const selects = el("div", { class: "group-choice", hidden: true });
+  const notes = el("ul", { class: "notes warnings" });
+  const besideLine = el("p", { class: "small" });
+  const chosen = el("p", { class: "small chosen", role: "status" });
+  const strip = el("canvas", { role: "img" });
+  const order = el("canvas", { role: "img" });
+  const drift = el("p", { class: "small" });
+  const hints = el("div", { class: "hints small" });
+  const prints = createTypicalPrints();
+  const body = el(
+    "div",
+    { class: "compare-body" },
+    el("div", {}, el("div", { class: "strip" }, strip), el("div", { class: "picked" }, chosen, el("div", { class: "buttons" }, aside, back)), prints.element),
+    el(
+      "div",
+      { class: "compare-aside" },
+      el("section", {}, el("h2", {}, "In the order driven"), el("div", { class: "order" }, order), drift, el("div", { class: "buttons" }, adjust)),
+      el("section", {}, el("div", { class: "figure-head" }, el("h2", {}, "What to try next"), el("span", { class: "quiet small" }, "a hint, not a result")), hints),
+    ),
+  );
+  const toRuns = el("button", { type: "button", class: "solid" }, "Go to Runs");
+  toRuns.addEventListener("click", () => frame.go("runs"));
+  const empty = el("div", { class: "buttons", hidden: true }, toRuns);
+  const element = el(
+    "div",
+    { class: "page compare" },
+    el("div", { class: "sentence" }, el("div", {}, title, second), el("div", { class: "beside" }, gate, report)),
+    selects,
+    pairs,
+    notes,
+    besideLine,
+    body,
+    empty,
+  );
+
+  const pair = () => view?.pairs[pairAt] ?? null;
+
+  /** The pair's runs in the order driven, those set aside among them. */
+  function shownRuns(): ShownRun[] {
+    const now = pair();
+    if (now === null || view === null) return [];
+    const used = new Map([now.a, now.b].flatMap((group, i) => group.runs.map((id, at) => [id, { group: i, seconds: group.values[at] as number }] as const)));
+    return view.driven.flatMap((id): ShownRun[] => {
+      const counted = used.get(id);
+      if (counted !== undefined) return [{ id, ...counted, aside: false }];
+      const put = now.setAside.find((run) => run.run === id);
+      return put === undefined || put.seconds === null ? [] : [{ id, group: put.label === now.a.label ? 0 : 1, seconds: put.seconds, aside: true }];
+    });
+  }
+
+  async function load(): Promise<void> {
+    view = await frame.bridge.request("compare.read", asked);
+    pairAt = Math.min(pairAt, Math.max(0, view.pairs.length - 1));
+    render();
+  }
+
+  function choose(id: number | null): void {
+    selected = id;
+    const run = shownRuns().find((known) => known.id === id);
+    const now = pair();
+    const label = now === null || run === undefined ? "" : run.group === 0 ? now.a.label : now.b.label;
+    setText(chosen, run === undefined ? "Arrow keys pick a run" : spokenRun(run.id, label, run.seconds, run.aside));
+    aside.setAttribute("aria-disabled", String(run === undefined || run.aside));
+    back.setAttribute("aria-disabled", String(run === undefined || !run.aside));
+    paint();
+  }
+
+  function paint(): void {
+    const now = pair();
+    if (!visible || now === null || view === null) return;
+    const palette = readPalette();
+    const runs = shownRuns();
+    const px = fontPx(chosen);
+    const stripSurface = surface(strip);
+    const orderSurface = surface(order);
+    spots = [];
+    if (stripSurface !== null) {
+      const difference = shownDifference(now, adjusted);
+      spots.push({ canvas: strip, spots: paintValueStrip(stripSurface, { pair: now, runs, difference, selected }, palette, px) });
+    }
+    if (orderSurface !== null) spots.push({ canvas: order, spots: paintOrderStrip(orderSurface, now, runs, selected, palette, px) });
+  }
+
+  function renderChoice(): void {
+    if (view === null) return;
+    const { labels } = view;
+    selects.hidden = labels.length < 3;
+    if (selects.hidden) return;
+    const shown = pair();
+    const made = ["First group", "Second group"].map((name, i) => {
+      const select = el("select", {}, ...labels.map(({ label, runs }) => el("option", { value: label }, `${label} (${runs})`)));
+      select.value = (i === 0 ? shown?.a.label : shown?.b.label) ?? labels[i]?.label ?? "";
+      return { select, label: el("label", { class: "row" }, name, select) };
+    });
+    for (const { select } of made)
+      select.addEventListener("change", () => {
+        const groups = made.map((one) => one.select.value);
+        if (groups[0] !== groups[1]) void ask({ ...asked, groups });
+      });
+    const every = button("Every pair", "V", everyPair);
+    selects.replaceChildren(...made.map(({ label }) => label), every);
+  }
+
+  function everyPair(): void {
+    if (view !== null && view.labels.length > 2) void ask({ ...asked, groups: view.labels.filter((label) => label.runs > 0).map(({ label }) => label) });
+  }
+
+  function renderPairs(): void {
+    if (view === null) return;
+    pairs.hidden = view.pairs.length < 2;
+    pairs.replaceChildren(
+      ...view.pairs.map((one, i) => {
+        const made = el("button", { type: "button", "aria-pressed": String(i === pairAt) }, `${headline(one)} p ${number(one.holmP, 3)}`);
+        made.addEventListener("click", () => {
+          pairAt = i;
+          render();
+        });
+        return made;
+      }),
+    );
+  }
+
+  function render(): void {
+    if (view === null || !visible) return;
+    const now = pair();
+    rename(gate, gateName(view.gate));
+    body.hidden = now === null;
+    empty.hidden = now !== null;
+    notes.hidden = now === null;
+    besideLine.hidden = now === null || now.withAllRuns === null;
+    for (const made of [aside, back, adjust, report]) made.hidden = now === null;
+    renderChoice();
+    renderPairs();
+    if (now === null) {
+      setText(title, "Nothing to compare yet.");
+      setText(second, view.why ?? "");
+      return;
+    }
+    setText(title, headline(now));
+    setText(second, evidence(now));
+    setText(besideLine, beside(now));
+    notes.replaceChildren(...[...asideWords(now), ...warningWords(now)].map((words) => el("li", {}, words)));
+    adjust.setAttribute("aria-disabled", String(now.drift === null));
+    adjust.setAttribute("aria-pressed", String(adjusted && now.drift !== null));
+    rename(adjust, adjusted && now.drift !== null ? "As driven" : "Drift taken out");
+    setText(drift, driftWords(now));
+    const shown = [now.a.label, now.b.label];
+    const told = view.hints.filter(({ group }) => shown.includes(group)).map(({ group, hint }) => el("p", {}, el("b", {}, `${group}. `), hint.words));
+    hints.replaceChildren(...(told.length === 0 ? [el("p", {}, "Nothing stands out in these runs.")] : told));
+    const list = (group: typeof now.a) => `${group.label}: ${group.values.map((value) => number(value, 2)).join(", ")} seconds`;
+    strip.setAttribute("aria-label", `Every run on one axis. ${list(now.a)}; ${list(now.b)}`);
+    order.setAttribute("aria-label", `In the order driven: ${shownRuns().map((run) => `run ${run.id}, ${number(run.seconds, 2)}`).join("; ")}`);
+    const rows = frame.runs();
+    prints.show(view, rows, shown, dayScales(rows));
+    choose(shownRuns().some((run) => run.id === selected) ? selected : null);
+  }
+
+  const ask = (next: RequestArgument<"compare.read">) => {
+    asked = next;
+    return load().catch(frame.fail);
+  };
+
+  function nextGate(): void {
+    if (view === null || view.gates.length === 0) return;
+    const { gates } = view;
+    const at = gates.findIndex((known) => known.gate === view?.gate && known.start === view.start);
+    const next = gates[(at + 1) % gates.length] as (typeof gates)[number];
+    void ask({ ...asked, gate: next.gate, start: next.start }).then(() => frame.announce(`${gateName(next.gate)} from ${next.start}`));
+  }
+
+  function turnAdjusted(): void {
+    if (pair()?.drift == null) return;
+    adjusted = !adjusted;
+    render();
+  }
+
+  function step(by: number): void {
+    const runs = shownRuns();
+    const at = runs.findIndex((run) => run.id === selected);
+    const next = runs[at < 0 ? (by > 0 ? 0 : runs.length - 1) : Math.min(runs.length - 1, Math.max(0, at + by))];
+    choose(next?.id ?? null);
+  }
+
+  async function review(use: boolean): Promise<void> {
+    const run = shownRuns().find((known) => known.id === selected);
+    if (run === undefined || run.aside !== use) return frame.announce(use ? "Pick a run that is set aside" : "Pick a run with the arrow keys");
+    const word = use ? "Take back" : "Set aside";
+    const value = frame.runs().find((row) => row.id === run.id)?.note ?? "";
+    const note = await frame.ask({ title: `${word} run ${run.id}`, field: "Why (kept with the run)", value, button: word });
+    if (note === null) return;
+    if (!use && note.trim() === "") return frame.fail(new Error("A run is set aside with a reason: press X again and say why"));
+    await frame.edit(`Run ${run.id} ${use ? "taken back" : "set aside"}`, frame.bridge.request("run.review", { run: run.id, use, note }));
+  }
+
+  for (const canvas of [strip, order])
+    canvas.addEventListener("click", (event) => {
+      const at = spots.find((known) => known.canvas === canvas)?.spots.find((spot) => Math.hypot(spot.x - event.offsetX, spot.y - event.offsetY) < CLICK_PX);
+      choose(at?.run ?? null);
+    });
+
+  const keys: Readonly<Record<string, () => void>> = {
+    g: nextGate,
+    x: () => void review(false),
+    b: () => void review(true),
+    u: turnAdjusted,
+    p: () => frame.go("report"),
+    v: everyPair,
+    ArrowLeft: () => step(-1),
+    ArrowRight: () => step(1),
+  };
+
+  return {
+    name: "compare",
+    title: "Compare",
+    element,
+    keys: [
+      ["\u2190 \u2192", "pick a run"],
+      ["X, B", "set the run aside, take it back"],
+      ["G", "next gate"],
+      ["U", "drift taken out, or as driven"],
+      ["V", "every pair of more groups"],
+      ["P", "report"],
+    ],
+    shown() {
+      visible = true;
+      load().catch(frame.fail);
+    },
+    hidden() {
+      visible = false;
+    },
+    onEvent: () => undefined,
+    changed() {
+      if (visible) load().catch(frame.fail);
+    },
+    onKey(event) {
+      if (event.target instanceof HTMLSelectElement) return false;
+      const act = keys[event.key.length === 1 ? event.key.toLowerCase() : event.key];
+      act?.();
+      return act !== undefined;
+    },
+  };
+}

@@ -1,0 +1,43 @@
+/** The sentences of the Compare page that the verdict itself does not hold. Nothing to say gives an empty text. */
+import type { Comparison } from "../../../shared/judge/judged-run.ts";
+import { apart, percent, quickerOrSlower, reach } from "../../../shared/judge/wording.ts";
+import { gateName, number } from "../../app/format.ts";
+
+const capital = (text: string) => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;
+const stop = (text: string) => (/[.!?]$/.test(text) ? text : `${text}.`);
+
+/** The label that comes second is cut to what tells it from the first: "... on is 0.63 s quicker than off". */
+export function headline({ headline, gate, a, b }: Comparison): string {
+  const labels = [a.label, b.label].sort((x, y) => headline.indexOf(x) - headline.indexOf(y));
+  const [, short] = apart(labels);
+  const at = headline.lastIndexOf(labels[1] as string);
+  const cut = `${headline.slice(0, at)}${short}${headline.slice(at + (labels[1] as string).length)}`;
+  return capital(cut.replace(gate, gateName(gate)));
+}
+
+/** "0.65 s quicker, ... (97 %). If the setting did nothing, ...": the verdict as two sentences. */
+export function evidence(pair: Comparison): string {
+  const [first, ...rest] = pair.verdict.split("; ");
+  return [capital(first ?? ""), ...rest.map(capital)].map(stop).join(" ");
+}
+
+export function beside({ withAllRuns }: Comparison): string {
+  return withAllRuns === null ? "" : `With all runs in: ${withAllRuns.verdict}`;
+}
+
+export function driftWords({ drift, a, b, hodgesLehmann, interval }: Comparison): string {
+  if (drift === null) return "Too few runs to tell drift from the setting: six and six are needed.";
+  const [, name] = apart([a.label, b.label]);
+  const per = `Drift: each run ${number(Math.abs(drift.perRun), 3)} s ${drift.perRun > 0 ? "slower" : "quicker"} than the last.`;
+  const out = `With that taken out, ${name} is ${quickerOrSlower(drift.adjustedDifference)}, ${reach({ ...drift, coverage: 0.95 })} (95\u00a0%).`;
+  const plain = hodgesLehmann === null || interval === null ? "" : ` As driven: ${quickerOrSlower(hodgesLehmann)} (${percent(interval.coverage)}).`;
+  return `${per} ${out}${plain}`;
+}
+
+/** Warnings without the one on drift, which stands beside its strip. */
+export function warningWords(pair: Comparison): string[] {
+  return pair.warnings.filter((warning) => !warning.startsWith("drift:")).map((warning) => stop(capital(warning)));
+}
+
+export const asideWords = ({ setAside }: Comparison): string[] =>
+  setAside.map(({ run, why }) => `Run ${run} is set aside${why === "" ? "" : `: ${why}`}.`);

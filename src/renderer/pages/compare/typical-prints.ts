@@ -1,0 +1,93 @@
+/** One typical print a group: the run nearest its group's median, up to the gate, on the day's scales. A run without a print leaves a bare line. */
+import type { CompareView, TypicalRun } from "../../../shared/contract/judge-views.ts";
+import type { RunRow } from "../../../shared/contract/contract.ts";
+import { apart } from "../../../shared/judge/wording.ts";
+import { el } from "../../app/dom.ts";
+import { number, quantity } from "../../app/format.ts";
+import { paintGroupMark } from "../../draw/group-mark.ts";
+import { hatch, readPalette, surface } from "../../draw/palette.ts";
+import { printData } from "../../draw/print-data.ts";
+import { type SeamScales, seamColumns } from "../../draw/seam-columns.ts";
+import { DESK_WEIGHTS, paintSeam } from "../../draw/seam-painter.ts";
+
+const MARK_ROOM = 26;
+
+function words({ run, seconds, secondsAbove10Percent, heldShare }: TypicalRun, name: string): readonly [string, string] {
+  const held = heldShare === null || heldShare < 0.005 ? "" : `, ${quantity(heldShare * 100, "%")} held back`;
+  return [`Run ${run}, ${name}, ${quantity(seconds, "s", 2)}`, `${quantity(secondsAbove10Percent, "s", 1)} above 10\u00a0% slip${held}`];
+}
+
+function paintPrint(canvas: HTMLCanvasElement, group: number, row: RunRow | undefined, toS: number, axisS: number, scales: SeamScales): void {
+  const drawn = surface(canvas);
+  if (drawn === null) return;
+  const { context, width, height } = drawn;
+  const palette = readPalette();
+  const y = Math.round(height * 0.62);
+  const place = { x: MARK_ROOM, y, width: width - MARK_ROOM - 8, up: y - 12, down: height - y - 12 };
+  context.fillStyle = palette.ink;
+  context.fillRect(MARK_ROOM, y - 1, width - MARK_ROOM, 2);
+  if (row !== undefined) {
+    const data = printData(row);
+    const upTo = { ...data, timeS: Array.from(data.timeS).filter((t) => t <= toS) };
+    paintSeam(context, place, seamColumns(upTo, 0, axisS, Math.floor(place.width)), scales, palette, DESK_WEIGHTS);
+  }
+  const post = MARK_ROOM + (toS / axisS) * place.width;
+  context.fillStyle = palette.sheet;
+  context.fillRect(post - 4, y - 28, 9, 56);
+  context.fillStyle = palette.ink;
+  context.fillRect(post - 1, y - 28, 3, 56);
+  paintGroupMark(context, group, 10, y, 8, palette);
+}
+
+function key(paint: "slip" | "held", word: string): { element: HTMLElement; canvas: HTMLCanvasElement; paint: "slip" | "held" } {
+  const canvas = el("canvas", { class: "swatch", "aria-hidden": "true" });
+  return { element: el("span", { class: "legend" }, canvas, word), canvas, paint };
+}
+
+export interface TypicalPrints {
+  readonly element: HTMLElement;
+  show(view: CompareView, rows: readonly RunRow[], shownLabels: readonly string[], scales: SeamScales): void;
+}
+
+export function createTypicalPrints(): TypicalPrints {
+  const keys = [key("slip", "slip"), key("held", "held back")];
+  const list = el("div", { class: "typical" });
+  return {
+    element: el(
+      "section",
+      { class: "prints" },
+      el("div", { class: "figure-head" }, el("h2", {}, "Where the launch went"), el("span", { class: "legends" }, ...keys.map(({ element }) => element))),
+      list,
+    ),
+    show(view, rows, shownLabels, scales) {
+      const shown = shownLabels.flatMap((label) => view.typical.filter((run) => run.group === label));
+      const names = apart(shownLabels);
+      const axisS = Math.max(1, ...shown.map((run) => run.seconds)) * 1.04;
+      const figures = shown.map((run) => {
+        const canvas = el("canvas", { "aria-hidden": "true" });
+        const [first, second] = words(run, names[shownLabels.indexOf(run.group)] ?? run.group);
+        return { run, canvas, element: el("figure", {}, canvas, el("figcaption", {}, first, el("br"), second)) };
+      });
+      list.replaceChildren(...figures.map(({ element }) => element));
+      for (const { run, canvas } of figures) {
+        const row = rows.find((known) => known.id === run.run);
+        paintPrint(canvas, shownLabels.indexOf(run.group), row, run.seconds, axisS, scales);
+      }
+      const palette = readPalette();
+      for (const { canvas, paint } of keys) {
+        const drawn = surface(canvas);
+        if (drawn === null) continue;
+        drawn.context.fillStyle = paint === "slip" ? palette.slip : hatch(drawn.context, palette.held, 3);
+        drawn.context.fillRect(0, 0, drawn.width, drawn.height);
+        drawn.context.strokeStyle = paint === "slip" ? palette.slip : palette.held;
+        drawn.context.lineWidth = 3;
+        drawn.context.strokeRect(0, 0, drawn.width, drawn.height);
+      }
+    },
+  };
+}
+
+
+/** "in the order driven" as a line for readers who cannot see the strip. */
+export const spokenRun = (id: number, label: string, seconds: number, aside: boolean) =>
+  `Run ${id}, ${label}, ${number(seconds, 2)} seconds${aside ? ", set aside" : ""}`;

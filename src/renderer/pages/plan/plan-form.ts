@@ -1,0 +1,145 @@
+/** The fields of a plan and the request they make. What is not a number stays text, so that the core names the field at fault. */
+import type { PlanView } from "../../../shared/contract/judge-views.ts";
+import type { PlanRequest } from "../../../shared/judge/plan.ts";
+import { el } from "../../app/dom.ts";
+
+export interface PlanForm {
+  readonly element: HTMLElement;
+  /** Fills empty fields from a plan, or from what the book knows. */
+  fill(view: PlanView): void;
+  /** A plan file's JSON. */
+  request(): Record<string, unknown>;
+  groups(): string[];
+  runsPerGroup(): number | null;
+  differenceS(): number | null;
+  gate(): string;
+  nextGate(): string;
+  /** The reason beneath the usable length; null takes it away. */
+  refuse(reason: string | null): void;
+}
+
+interface Field {
+  readonly label: HTMLElement;
+  readonly input: HTMLInputElement;
+}
+
+function field(name: string, value: string, numeric: boolean, unit = ""): Field {
+  const input = el("input", { type: "text", autocomplete: "off", ...(numeric ? { inputmode: "decimal" } : {}) });
+  input.value = value;
+  const words = unit === "" ? name : `${name}, ${unit}`;
+  return { input, label: el("label", { class: numeric ? "narrow" : "" }, words, input) };
+}
+
+/** "900", "4,5": a number; anything else as it stands; empty: undefined. */
+function typed(text: string): unknown {
+  const trimmed = text.trim();
+  if (trimmed === "") return undefined;
+  const value = Number(trimmed.replace(",", "."));
+  return Number.isFinite(value) ? value : trimmed;
+}
+
+const known = (entries: Record<string, unknown>) => Object.fromEntries(Object.entries(entries).filter(([, value]) => value !== undefined));
+
+export function createPlanForm(onChange: () => void): PlanForm {
+  const groups = [field("First group", "", false), field("Second group", "", false), field("Third group, if any", "", false)];
+  const runs = field("Runs a group", "6", true);
+  const length = field("Usable length", "", true, "m");
+  const runOff = field("Run-off: what lies beyond both ends and to the sides", "", false);
+  const directions = [field("Driven out as", "outbound", false), field("and back as", "back", false)];
+  const charge = [field("Charge from", "", true, "%"), field("to", "", true, "%")];
+  const wait = field("Wait between runs", "0", true, "s");
+  const hoped = field("Difference hoped for", "", true, "s");
+  const wet = el("input", { type: "checkbox" });
+  const free = el("input", { type: "checkbox" });
+  const freeWords = el("span", {}, "First group runs without traction control");
+  const reason = el("p", { class: "refused", role: "alert", hidden: true });
+  const gateButton = el("button", { type: "button" }, el("span", {}, "0\u201360 mph"), el("kbd", {}, "G"));
+  let gates: readonly string[] = ["0-60 mph"];
+  let gate = "0-60 mph";
+  let filled = false;
+
+  for (const { input } of [...groups, runs, length, runOff, ...directions, ...charge, wait, hoped]) input.addEventListener("change", onChange);
+  for (const box of [wet, free]) box.addEventListener("change", onChange);
+
+  const names = () => groups.map(({ input }) => input.value.trim()).filter((name) => name !== "");
+  const setGate = (name: string) => {
+    gate = name;
+    (gateButton.firstElementChild as Element).textContent = name.replace(/(\d)-(\d)/, "$1\u2013$2");
+  };
+
+  const form: PlanForm = {
+    element: el(
+      "form",
+      { class: "plan-form", autocomplete: "off" },
+      el("div", { class: "fields names" }, ...groups.map(({ label }) => label)),
+      el("div", { class: "fields" }, runs.label, el("label", { class: "narrow" }, "Gate", gateButton), ...directions.map(({ label }) => label)),
+      el("div", { class: "fields" }, length.label, runOff.label),
+      reason,
+      el("div", { class: "fields" }, el("label", { class: "row" }, free, freeWords), el("label", { class: "row" }, wet, "Wet")),
+      el("div", { class: "fields" }, ...charge.map(({ label }) => label), wait.label, hoped.label),
+    ),
+    fill(view) {
+      gates = view.gates;
+      if (filled) return;
+      filled = true;
+      const request: Partial<PlanRequest> = view.plan?.request ?? {};
+      const labels = request.groups ?? [...view.labels.filter((label) => /\boff$/i.test(label)), ...view.labels.filter((label) => !/\boff$/i.test(label))].slice(0, 2);
+      groups.forEach(({ input }, i) => {
+        input.value = labels[i] ?? "";
+      });
+      free.checked = request.withoutControl !== undefined ? request.withoutControl.includes(labels[0] ?? "") : /\boff$/i.test(labels[0] ?? "");
+      setGate(request.gates?.[0] ?? "0-60 mph");
+      if (view.plan === null) return;
+      const { runsPerGroup, usableLengthM, runOffNote, leastWaitS, hold, directionNames } = view.plan.request;
+      runs.input.value = String(runsPerGroup);
+      length.input.value = String(usableLengthM);
+      runOff.input.value = runOffNote;
+      wait.input.value = String(leastWaitS);
+      wet.checked = view.plan.request.wet;
+      directions.forEach(({ input }, i) => {
+        input.value = directionNames?.[i] ?? input.value;
+      });
+      charge.forEach(({ input }, i) => {
+        input.value = String((i === 0 ? hold.stateOfCharge?.low : hold.stateOfCharge?.high) ?? "");
+      });
+    },
+    request() {
+      const window = known({ low: typed(charge[0]?.input.value ?? ""), high: typed(charge[1]?.input.value ?? "") });
+      return known({
+        groups: names(),
+        runsPerGroup: typed(runs.input.value),
+        gates: [gate],
+        usableLengthM: typed(length.input.value),
+        directionNames: directions.map(({ input }) => input.value.trim()),
+        withoutControl: free.checked ? names().slice(0, 1) : [],
+        wet: wet.checked,
+        runOffNote: runOff.input.value.trim(),
+        hold: Object.keys(window).length === 0 ? undefined : { stateOfCharge: window },
+        leastWaitS: typed(wait.input.value),
+      });
+    },
+    groups: names,
+    runsPerGroup() {
+      const value = typed(runs.input.value);
+      return typeof value === "number" && Number.isInteger(value) && value >= 2 && value <= 100 ? value : null;
+    },
+    differenceS() {
+      const value = typed(hoped.input.value);
+      return typeof value === "number" && value !== 0 ? value : null;
+    },
+    gate: () => gate,
+    nextGate() {
+      setGate(gates[(gates.indexOf(gate) + 1) % gates.length] ?? gate);
+      onChange();
+      return gate;
+    },
+    refuse(words) {
+      reason.hidden = words === null;
+      reason.textContent = words ?? "";
+      length.input.setAttribute("aria-invalid", String(words !== null));
+    },
+  };
+  form.element.addEventListener("submit", (event) => event.preventDefault());
+  gateButton.addEventListener("click", () => form.nextGate());
+  return form;
+}
