@@ -63,7 +63,10 @@ export function secondCarDrive(seed: number, kind: DriveClass, withBound: boolea
       gates: launch.gates,
       movementS: launch.movementS + shift,
       liftS: (trace.phases.find((p) => p.fromS === launch.fromS)?.toS ?? launch.toS) + shift,
-      boundS: withBound && (!motorSpeed || launch.peakSlipRatio < MOST_FAMILY_SLIP) ? launchBound(drive, launch, { undriven, torque, motorSpeed }) : Number.NaN,
+      boundS:
+        withBound && (!motorSpeed || launch.peakSlipRatio < MOST_FAMILY_SLIP)
+          ? launchBound(drive, launch, { undriven, torque, motorSpeed })
+          : Number.NaN,
     })),
     slipAt: (baseS) => {
       const speedMps = at(trace, trace.speedMps, baseS - shift);
