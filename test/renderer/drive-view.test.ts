@@ -16,6 +16,8 @@ const LIVE: LiveEvent = {
   wheelSpeedMps: 19.5,
   slipSpeedMps: 1.5,
   slipRatio: 1.5 / 18,
+  greatestSlipSpeedMps: 1.5,
+  greatestHeldNm: 50,
   torqueRequestNm: 395,
   torqueDeliveredNm: 345,
   pedalPercent: 100,
@@ -128,7 +130,7 @@ test("createLiveFeed() lets a value expire after 0.3 s, or three periods where t
 test("createLiveTrace() keeps one launch until the next begins, with unknown as NaN", () => {
   const trace = createLiveTrace();
   trace.push({ ...LIVE, state: "launched", launchS: 0.1 });
-  trace.push({ ...LIVE, state: "launched", launchS: 0.2, slipSpeedMps: null });
+  trace.push({ ...LIVE, state: "launched", launchS: 0.2, greatestSlipSpeedMps: null });
   trace.push({ ...LIVE, state: "done" });
   trace.push({ ...LIVE, state: "armed" });
   expect(trace.data.timeS).toEqual([0.1, 0.2]);

@@ -180,6 +180,8 @@ function live(): LiveEvent {
     wheelSpeedMps: at.ground + at.slip,
     slipSpeedMps: at.slip,
     slipRatio: at.ground > 2.78 ? at.slip / at.ground : null,
+    greatestSlipSpeedMps: at.slip,
+    greatestHeldNm: at.held,
     torqueRequestNm: at.asked,
     torqueDeliveredNm: at.asked - at.held,
     pedalPercent: at.asked > 0 ? 100 : 0,

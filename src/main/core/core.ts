@@ -56,6 +56,8 @@ const NOT_YET: LiveEvent = {
   wheelSpeedMps: null,
   slipSpeedMps: null,
   slipRatio: null,
+  greatestSlipSpeedMps: null,
+  greatestHeldNm: null,
   torqueRequestNm: null,
   torqueDeliveredNm: null,
   pedalPercent: null,

@@ -1,10 +1,10 @@
-/** The launch on screen, as it grows: one sample a live event, kept until the next launch begins. Bounded; what is unknown stays NaN. */
+/** The launch on screen, as it grows: one sample a live event holding the greatest since the one before, kept until the next launch begins. Bounded; what is unknown stays NaN. */
 import { KMH_PER_MPS } from "../../shared/kernel/units.ts";
 import type { LiveEvent } from "../../shared/contract/contract.ts";
 import type { SeamData } from "../draw/seam-columns.ts";
 
-/** Two minutes at 30 events a second; a launch is far shorter. */
-const MOST_SAMPLES = 3_600;
+/** Two minutes at 60 events a second; a launch is far shorter. */
+const MOST_SAMPLES = 7_200;
 
 /** Torque held back, Nm: asked minus delivered while the driver asks; null when either is unknown. */
 export function heldBackNm(live: Pick<LiveEvent, "torqueRequestNm" | "torqueDeliveredNm">): number | null {
@@ -34,8 +34,8 @@ export function createLiveTrace(): LiveTrace {
       const last = timeS[timeS.length - 1] ?? Number.NEGATIVE_INFINITY;
       if (!now || live.launchS === null || live.launchS <= last || timeS.length >= MOST_SAMPLES) return;
       timeS.push(live.launchS);
-      slipKmh.push(live.slipSpeedMps === null ? Number.NaN : live.slipSpeedMps * KMH_PER_MPS);
-      heldNm.push(heldBackNm(live) ?? Number.NaN);
+      slipKmh.push(live.greatestSlipSpeedMps === null ? Number.NaN : live.greatestSlipSpeedMps * KMH_PER_MPS);
+      heldNm.push(live.greatestHeldNm ?? Number.NaN);
       intervening.push(live.intervening === true ? 1 : 0);
     },
     endS: () => timeS[timeS.length - 1] ?? null,

@@ -11,7 +11,7 @@ import type { LiveSample } from "../run/launch-states.ts";
 import type { SingleRole } from "../setup/roles.ts";
 import type { SetUp } from "../setup/set-up.ts";
 import type { Epoch } from "../signals/epoch-draft.ts";
-import type { LatestValues } from "../signals/role-tap.ts";
+import type { LatestValues, TapPeaks } from "../signals/role-tap.ts";
 import { createLiveClock } from "./live-clock.ts";
 import { createLiveHealth } from "./live-health.ts";
 import type { LiveEvent } from "./live-view.ts";
@@ -24,6 +24,8 @@ type DialValues = Pick<
   | "wheelSpeedMps"
   | "slipSpeedMps"
   | "slipRatio"
+  | "greatestSlipSpeedMps"
+  | "greatestHeldNm"
   | "torqueRequestNm"
   | "torqueDeliveredNm"
   | "pedalPercent"
@@ -41,7 +43,7 @@ export interface LiveDials {
   frames(batch: FrameBatch): void;
   values(latest: LatestValues): void;
   sample(nowNs: number): LiveSample;
-  view(nowNs: number): DialValues;
+  view(nowNs: number, peaks: TapPeaks): DialValues;
   /** A group's name from the switch on the bus; empty where nothing says. */
   proposedLabel(): string;
 }
@@ -121,16 +123,20 @@ export function createLiveDials({ setUp, calibration }: { readonly setUp: SetUp;
         accelerationMps2: speed?.accelerationMps2 ?? null,
       };
     },
-    view(nowNs) {
+    view(nowNs, peaks) {
       const speed = ground().at(nowNs / NS_PER_S);
       const spinRadps = spin(nowNs);
-      const slip =
-        speed === null || spinRadps === null
+      const slipOf = (spinning: number | null) =>
+        speed === null || spinning === null
           ? null
           : slipAt(
-              { spinRadps, groundSpeedMps: speed.speedMps, groundSigmaMps: speed.sigmaMps, accelerationMps2: speed.accelerationMps2 },
+              { spinRadps: spinning, groundSpeedMps: speed.speedMps, groundSigmaMps: speed.sigmaMps, accelerationMps2: speed.accelerationMps2 },
               calibration(),
             );
+      const slip = slipOf(spinRadps);
+      const peakSpin = spinRadps === null || peaks.motorSpeed === null ? spinRadps : Math.max(spinRadps, peaks.motorSpeed / setUp.car.gearRatio);
+      const [asked, delivered] = [fresh("torqueRequest", nowNs), fresh("torqueDelivered", nowNs)];
+      const held = asked === null || delivered === null ? null : asked <= 0 ? 0 : Math.max(0, asked - delivered);
       const enabled = fresh("tractionControlEnabled", nowNs);
       const active = fresh("tractionControlActive", nowNs);
       const fix = newestEpoch?.fix ?? null;
@@ -141,8 +147,10 @@ export function createLiveDials({ setUp, calibration }: { readonly setUp: SetUp;
         wheelSpeedMps: wheelSpeed(nowNs),
         slipSpeedMps: slip?.speedMps ?? null,
         slipRatio: slip?.ratio ?? null,
-        torqueRequestNm: fresh("torqueRequest", nowNs),
-        torqueDeliveredNm: fresh("torqueDelivered", nowNs),
+        greatestSlipSpeedMps: slipOf(peakSpin)?.speedMps ?? null,
+        greatestHeldNm: held === null ? null : Math.max(held, peaks.heldNm ?? 0),
+        torqueRequestNm: asked,
+        torqueDeliveredNm: delivered,
         pedalPercent: fresh("pedal", nowNs),
         stateOfCharge: latest.stateOfCharge?.value ?? null,
         tractionControlEnabled: enabled === null ? null : enabled > 0,

@@ -141,7 +141,7 @@ export function createLiveSession({ setUp, databases, canFormat, calibration: gi
     tick(nowNs) {
       const nowS = nowNs / NS_PER_S;
       work(nowS);
-      const view = dials.view(nowNs);
+      const view = dials.view(nowNs, stream.tap.takePeaks());
       const movementS = states.movementS();
       const launched = states.state() === "launched";
       const ageMs = oldestUnshownNs === null ? 0 : Math.max(0, (nowNs - oldestUnshownNs) / 1e6);

@@ -11,7 +11,7 @@ export interface SourceHealth {
   readonly words: string;
 }
 
-/** Sent about 30 times a second while a screen listens; every value is null when unknown or stale. */
+/** Sent up to 60 times a second while a screen listens; every value is null when unknown or stale. */
 export interface LiveEvent {
   readonly event: "live";
   /** Base time, s. */
@@ -25,6 +25,9 @@ export interface LiveEvent {
   readonly slipSpeedMps: number | null;
   /** (wR - v) / v; null below 10 km/h. */
   readonly slipRatio: number | null;
+  /** The greatest since the event before, so that a bus faster than the screen loses no spike. */
+  readonly greatestSlipSpeedMps: number | null;
+  readonly greatestHeldNm: number | null;
   readonly torqueRequestNm: number | null;
   readonly torqueDeliveredNm: number | null;
   readonly pedalPercent: number | null;

@@ -29,8 +29,17 @@ interface LatestValue {
 /** Newest values by role; a role without any yet is absent, and so is such a sensor in a list (null holds its place). */
 export type LatestValues = { [role in SingleRole]?: LatestValue } & { [role in ListRole]?: (LatestValue | null)[] };
 
+/** The greatest since they were last taken; null where no value came. */
+export interface TapPeaks {
+  readonly motorSpeed: number | null;
+  /** Asked minus delivered while the driver asks, at each delivered value: the answer is held against what was asked before it. */
+  readonly heldNm: number | null;
+}
+
 export interface RoleTap {
   push(batch: FrameBatch): void;
+  /** Gives the greatest values since the last call, so that a screen slower than the bus loses no spike. */
+  takePeaks(): TapPeaks;
   /** Copies of all columns kept. */
   tracks(): { readonly roles: RoleTracks; readonly busClock: ClockObservations };
   latest(): LatestValues;
@@ -51,9 +60,18 @@ class Tap implements RoleTap {
   readonly #standard: (TapColumn[] | undefined)[] = new Array(0x800).fill(undefined);
   readonly #extended = new Map<number, TapColumn[]>();
   readonly #clock = new ClockBins();
+  readonly #motor: TapColumn | undefined;
+  readonly #asked: TapColumn | undefined;
+  readonly #delivered: TapColumn | undefined;
+  #mostSpeed = Number.NEGATIVE_INFINITY;
+  #mostHeld = Number.NEGATIVE_INFINITY;
 
   constructor(bindings: readonly RoleBinding[]) {
     this.#columns = bindings.map((binding) => new TapColumn(binding));
+    const playing = (role: SingleRole) => this.#columns.find((column) => column.binding.role === role);
+    this.#motor = playing("motorSpeed");
+    this.#asked = playing("torqueRequest");
+    this.#delivered = playing("torqueDelivered");
     for (const column of this.#columns) {
       const { id, extended } = column.binding.decoder.message;
       const list = (extended ? this.#extended.get(id) : this.#standard[id]) ?? [];
@@ -75,7 +93,25 @@ class Tap implements RoleTap {
       const columns = (flags[row] & FRAME_EXTENDED) !== 0 ? this.#extended.get(id[row]) : this.#standard[id[row]];
       if (columns === undefined) continue;
       for (let k = 0; k < columns.length; k++) columns[k].take(batch, row);
+      // Only then: one frame may carry both what was asked and what was delivered.
+      for (let k = 0; k < columns.length; k++) this.#watch(columns[k]);
     }
+  }
+
+  #watch(column: TapColumn): void {
+    if (column === this.#motor && column.lastValue > this.#mostSpeed) this.#mostSpeed = column.lastValue;
+    if (column !== this.#delivered || this.#asked === undefined) return;
+    const asked = this.#asked.lastValue;
+    const held = asked <= 0 ? 0 : Math.max(0, asked - column.lastValue);
+    if (held > this.#mostHeld) this.#mostHeld = held;
+  }
+
+  takePeaks(): TapPeaks {
+    const known = (most: number) => (most === Number.NEGATIVE_INFINITY ? null : most);
+    const peaks = { motorSpeed: known(this.#mostSpeed), heldNm: known(this.#mostHeld) };
+    this.#mostSpeed = Number.NEGATIVE_INFINITY;
+    this.#mostHeld = Number.NEGATIVE_INFINITY;
+    return peaks;
   }
 
   tracks(): { roles: RoleTracks; busClock: ClockObservations } {

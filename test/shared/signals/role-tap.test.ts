@@ -124,3 +124,21 @@ test("scoreTalk() tells a receiver and an adapter from each other and from a wro
   expect(scoreTalk(wrong).talks).toBeNull();
   expect(scoreTalk(new Uint8Array(0))).toMatchObject({ talks: null, nmea: 0, slcan: 0 });
 });
+
+test("roleTap.takePeaks() keeps a spike of one frame among many, and an answer is held against what was asked before it", () => {
+  const tap = tapOf({
+    motorSpeed: plain("Drive.MotorSpeed"),
+    torqueDelivered: plain("Drive.TorqueDelivered"),
+    torqueRequest: plain("Drive.TorqueRequest"),
+  });
+  const batch = new FrameBatch(1);
+  const parser = createSlcanParser();
+  expect(tap.takePeaks()).toEqual({ motorSpeed: null, heldNm: null });
+  // 100, 600, 100 rpm; asked 100 lbft throughout; delivered 100.0, 12.5, 100.0 Nm.
+  for (const [speed, delivered] of [["6400", "E803"], ["5802", "7D00"], ["6400", "E803"]]) parser.push(ascii(`t1008${speed}${delivered}E80350000000\r`), 20e6, batch);
+  tap.push(batch);
+  const peaks = tap.takePeaks();
+  expect(peaks.motorSpeed).toBeCloseTo(20 * Math.PI, 9);
+  expect(peaks.heldNm).toBeCloseTo(135.58179483314004 - 12.5, 9);
+  expect(tap.takePeaks()).toEqual({ motorSpeed: null, heldNm: null });
+});
