@@ -89,7 +89,16 @@ describe.skipIf(browserPath === null)("screens in Chromium", () => {
       /closed course or private ground[\s\S]*driver never reads/i,
     );
     expect(await page.locator(".tile").count()).toBe(12);
-    expect(await page.locator("nav a").allInnerTexts()).toEqual(["Before driving", "Drive", "Runs"]);
+    expect(await page.locator("nav a").allInnerTexts()).toEqual([
+      "Car",
+      "Wiring",
+      "Before driving",
+      "Drive",
+      "Runs",
+      "Compare",
+      "Plan",
+      "Report",
+    ]);
     expect(await page.locator(".frame-day").textContent()).toContain("simulated car");
     await page.getByRole("button", { name: "I have read this" }).click();
     await page.reload();

@@ -9,7 +9,7 @@ const SECONDS: Readonly<Record<string, readonly number[]>> = {
 };
 const GROUPS = Object.keys(SECONDS);
 
-export const PLAN_REQUEST = {
+const PLAN_REQUEST = {
   groups: GROUPS,
   runsPerGroup: 6,
   directionNames: ["eastbound", "westbound"],

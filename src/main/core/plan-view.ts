@@ -26,7 +26,7 @@ export function endOfLast(book: Book, runs: readonly number[]): number | null {
 export const secondsSince = (endedUtcUs: number | null, utcUs: number) => (endedUtcUs === null || endedUtcUs > utcUs ? null : (utcUs - endedUtcUs) / 1e6);
 
 /** Where the plan in force stands; null without one. */
-export function progressOf(book: Book, now: PlanNow): PlanProgress | null {
+function progressOf(book: Book, now: PlanNow): PlanProgress | null {
   const stored = currentPlan(book);
   if (stored === null) return null;
   const { driven } = fillPlan(book, stored);

@@ -10,7 +10,7 @@ import { pathToFileURL } from "node:url";
 
 export type PrintFormat = "pdf" | "png";
 
-export class PrintError extends Error {
+class PrintError extends Error {
   readonly code = "print";
 }
 

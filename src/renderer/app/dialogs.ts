@@ -10,7 +10,8 @@ export interface Question {
   readonly button: string;
 }
 
-function open(dialog: HTMLDialogElement): Promise<string> {
+/** Shows a dialog until it closes; answers the value of the button that closed it, empty for Esc. */
+export function openDialog(dialog: HTMLDialogElement): Promise<string> {
   document.body.append(dialog);
   dialog.showModal();
   return new Promise((resolve) => {
@@ -21,7 +22,7 @@ function open(dialog: HTMLDialogElement): Promise<string> {
   });
 }
 
-const submit = (text: string, value: string, solid: boolean) => el("button", { type: "submit", value, class: solid ? "solid" : "" }, text);
+export const submit = (text: string, value: string, solid: boolean) => el("button", { type: "submit", value, class: solid ? "solid" : "" }, text);
 
 /** The text, trimmed by nobody; null when closed. */
 export async function askText({ title, field, value, button }: Question): Promise<string | null> {
@@ -39,7 +40,7 @@ export async function askText({ title, field, value, button }: Question): Promis
     ),
   );
   input.focus();
-  const answer = await open(dialog);
+  const answer = await openDialog(dialog);
   return answer === "yes" ? input.value : null;
 }
 
@@ -47,9 +48,10 @@ export async function askText({ title, field, value, button }: Question): Promis
 const CARD_MM = 85.6;
 const KEYS_EVERYWHERE: readonly (readonly [string, string])[] = [
   ["F1", "keys of this screen"],
-  ["Ctrl+1 to Ctrl+3", "pages; Alt instead of Ctrl where the browser takes it"],
+  ["Ctrl+1 to Ctrl+8", "pages; Alt instead of Ctrl where the browser takes it"],
   ["T", "night, day, sun"],
-  ["Ctrl+Z", "undo"],
+  ["Z", "freeze what is live, but never a launch"],
+  ["Ctrl+Z, Ctrl+Shift+Z", "undo, redo"],
 ];
 
 /** Shows the keys and lets sound, single keys and the size of this screen be set; calls `use` with every change. */
@@ -81,7 +83,7 @@ export async function showKeys(page: Page, settings: Settings, use: () => void):
     use();
   });
   widen();
-  await open(
+  await openDialog(
     el(
       "dialog",
       { "aria-label": `Keys: ${page.title}`, class: "keys" },

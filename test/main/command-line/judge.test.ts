@@ -125,7 +125,7 @@ test("runs before the plan do not fill it; a spoiled run leaves its slot open; a
   addTimedRuns(book, WORKED_EXAMPLE, "before");
   const drawn = await gripbookJson<PlanView>("plan", "--book", book, "--set", planFile());
   expect(drawn.progress?.filled.every((run) => run === null)).toBe(true);
-  const [first, second] = drawn.plan?.slots.map((slot) => slot.group) as [string, string];
+  const [first = "", second = ""] = (drawn.plan?.slots ?? []).map((slot) => slot.group);
   const other = (group: string) => (group === "off" ? "on" : "off");
   addTimedRuns(
     book,

@@ -4,12 +4,13 @@
  */
 import type { CompareView } from "../../../shared/contract/judge-views.ts";
 import type { RequestArgument } from "../../../shared/contract/contract.ts";
+import { apart } from "../../../shared/judge/wording.ts";
 import { el, setText } from "../../app/dom.ts";
 import { gateName, number } from "../../app/format.ts";
 import type { Frame, Page } from "../../app/page.ts";
 import { fontPx, readPalette, surface } from "../../draw/palette.ts";
 import { dayScales } from "../drive/drive-expectation.ts";
-import { asideWords, beside, driftWords, evidence, headline, warningWords } from "./compare-words.ts";
+import { beside, driftWords, evidence, headline, warningWords } from "./compare-words.ts";
 import { paintOrderStrip } from "./order-strip.ts";
 import { shownDifference, type ShownRun } from "./shown-difference.ts";
 import { createTypicalPrints, spokenRun } from "./typical-prints.ts";
@@ -101,7 +102,7 @@ export function createComparePage(frame: Frame): Page {
     selected = id;
     const run = shownRuns().find((known) => known.id === id);
     const now = pair();
-    const label = now === null || run === undefined ? "" : run.group === 0 ? now.a.label : now.b.label;
+    const label = now === null || run === undefined ? "" : (apart([now.a.label, now.b.label])[run.group] ?? "");
     setText(chosen, run === undefined ? "Arrow keys pick a run" : spokenRun(run.id, label, run.seconds, run.aside));
     aside.setAttribute("aria-disabled", String(run === undefined || run.aside));
     back.setAttribute("aria-disabled", String(run === undefined || !run.aside));
@@ -182,7 +183,7 @@ export function createComparePage(frame: Frame): Page {
     setText(title, headline(now));
     setText(second, evidence(now));
     setText(besideLine, beside(now));
-    notes.replaceChildren(...[...asideWords(now), ...warningWords(now)].map((words) => el("li", {}, words)));
+    notes.replaceChildren(...warningWords(now).map((words) => el("li", {}, words)));
     adjust.setAttribute("aria-disabled", String(now.drift === null));
     adjust.setAttribute("aria-pressed", String(adjusted && now.drift !== null));
     rename(adjust, adjusted && now.drift !== null ? "As driven" : "Drift taken out");

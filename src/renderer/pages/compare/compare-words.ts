@@ -38,6 +38,3 @@ export function driftWords({ drift, a, b, hodgesLehmann, interval }: Comparison)
 export function warningWords(pair: Comparison): string[] {
   return pair.warnings.filter((warning) => !warning.startsWith("drift:")).map((warning) => stop(capital(warning)));
 }
-
-export const asideWords = ({ setAside }: Comparison): string[] =>
-  setAside.map(({ run, why }) => `Run ${run} is set aside${why === "" ? "" : `: ${why}`}.`);

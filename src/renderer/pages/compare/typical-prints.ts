@@ -3,7 +3,7 @@ import type { CompareView, TypicalRun } from "../../../shared/contract/judge-vie
 import type { RunRow } from "../../../shared/contract/contract.ts";
 import { apart } from "../../../shared/judge/wording.ts";
 import { el } from "../../app/dom.ts";
-import { number, quantity } from "../../app/format.ts";
+import { quantity } from "../../app/format.ts";
 import { paintGroupMark } from "../../draw/group-mark.ts";
 import { hatch, readPalette, surface } from "../../draw/palette.ts";
 import { printData } from "../../draw/print-data.ts";
@@ -90,4 +90,4 @@ export function createTypicalPrints(): TypicalPrints {
 
 /** "in the order driven" as a line for readers who cannot see the strip. */
 export const spokenRun = (id: number, label: string, seconds: number, aside: boolean) =>
-  `Run ${id}, ${label}, ${number(seconds, 2)} seconds${aside ? ", set aside" : ""}`;
+  `Run ${id}, ${label}, ${quantity(seconds, "s", 2)}${aside ? ", set aside" : ""}`;

@@ -90,7 +90,8 @@ export function paintValueStrip({ context, width, height }: Surface, { pair, run
   const margin = (most - least || 1) * 0.05;
   const names = apart([a.label, b.label]);
   textOf(context, px, 500, palette.ink, "left");
-  const left = Math.min(width * 0.34, Math.max(120, 28 + Math.max(...names.map((name) => context.measureText(name).width)) + 56));
+  const room = (text: string) => context.measureText(text).width;
+  const left = Math.min(width * 0.36, Math.max(28 + Math.max(...names.map(room)) + room("00"), room("gain 100 %")) + 36);
   const right = 18;
   const x = (seconds: number) => left + ((seconds - least + margin) / (most - least + 2 * margin)) * (width - left - right);
   const rows = [height * 0.17, height * 0.42] as const;
@@ -109,7 +110,7 @@ export function paintValueStrip({ context, width, height }: Surface, { pair, run
   const spots: Spot[] = [];
   [a, b].forEach((group, i) => {
     const y = rows[i] as number;
-    paintGroupMark(context, i, 9, y, RADIUS, palette);
+    paintGroupMark(context, i, 11, y, RADIUS, palette);
     textOf(context, px, 500, palette.ink, "left");
     context.fillText(names[i] as string, 28, y, left - 84);
     textOf(context, px, 500, palette.ink2, "right");

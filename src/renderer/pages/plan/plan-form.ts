@@ -44,11 +44,11 @@ export function createPlanForm(onChange: () => void): PlanForm {
   const groups = [field("First group", "", false), field("Second group", "", false), field("Third group, if any", "", false)];
   const runs = field("Runs a group", "6", true);
   const length = field("Usable length", "", true, "m");
-  const runOff = field("Run-off: what lies beyond both ends and to the sides", "", false);
+  const runOff = field("Run-off: beyond both ends and to the sides", "", false);
   const directions = [field("Driven out as", "outbound", false), field("and back as", "back", false)];
   const charge = [field("Charge from", "", true, "%"), field("to", "", true, "%")];
-  const wait = field("Wait between runs", "0", true, "s");
-  const hoped = field("Difference hoped for", "", true, "s");
+  const wait = field("Wait", "0", true, "s");
+  const hoped = field("Hoped for", "", true, "s");
   const wet = el("input", { type: "checkbox" });
   const free = el("input", { type: "checkbox" });
   const freeWords = el("span", {}, "First group runs without traction control");
@@ -71,12 +71,13 @@ export function createPlanForm(onChange: () => void): PlanForm {
     element: el(
       "form",
       { class: "plan-form", autocomplete: "off" },
-      el("div", { class: "fields names" }, ...groups.map(({ label }) => label)),
-      el("div", { class: "fields" }, runs.label, el("label", { class: "narrow" }, "Gate", gateButton), ...directions.map(({ label }) => label)),
-      el("div", { class: "fields" }, length.label, runOff.label),
+      el("div", { class: "fields names" }, ...groups.slice(0, 2).map(({ label }) => label)),
+      el("div", { class: "fields wide" }, groups[2]?.label ?? "", runs.label, el("label", { class: "narrow" }, "Gate", gateButton)),
+      el("div", { class: "fields length" }, length.label, runOff.label),
       reason,
-      el("div", { class: "fields" }, el("label", { class: "row" }, free, freeWords), el("label", { class: "row" }, wet, "Wet")),
-      el("div", { class: "fields" }, ...charge.map(({ label }) => label), wait.label, hoped.label),
+      el("div", { class: "fields" }, ...directions.map(({ label }) => label), wait.label, hoped.label),
+      el("div", { class: "fields wide" }, el("label", { class: "row" }, free, freeWords), ...charge.map(({ label }) => label)),
+      el("label", { class: "row" }, wet, "Wet"),
     ),
     fill(view) {
       gates = view.gates;

@@ -12,12 +12,12 @@ export interface StringShow {
 }
 
 const RADIUS = 9;
-const AWAY = 34;
 
 export function paintPlanString({ context, width, height }: Surface, { plan, filled, seconds, next }: StringShow, palette: Palette, px: number): void {
   const count = plan.slots.length;
   const y = height / 2;
   const step = width / count;
+  const away = px * 1.7;
   const x = (slot: number) => (slot + 0.5) * step;
   const driven = filled.filter((run) => run !== null).length;
   context.fillStyle = palette.ink;
@@ -33,9 +33,9 @@ export function paintPlanString({ context, width, height }: Surface, { plan, fil
   context.textBaseline = "middle";
   for (const { slot, group, direction } of plan.slots) {
     const side = direction === above ? -1 : 1;
-    const at = y + side * AWAY;
+    const at = y + side * away;
     context.fillStyle = palette.ink;
-    context.fillRect(x(slot) - 1.5, Math.min(at, y), 3, AWAY);
+    context.fillRect(x(slot) - 1.5, Math.min(at, y), 3, away);
     paintGroupMark(context, plan.request.groups.indexOf(group), x(slot), at, RADIUS, palette);
     if (slot === next) {
       context.strokeStyle = palette.ink;
