@@ -55,11 +55,13 @@ export interface DrivenCore {
   readonly listeners: Record<"gnss" | "can", SourceListener>;
   /** Hands over what arrives until then (microseconds of the drive), beating all the while; `deaf` streams hear nothing. */
   driveTo(us: number, deaf?: readonly string[]): void;
+  /** Lets go of packets already handed over: for drives of hours. */
+  forget(): void;
 }
 
 export function driveCore(options: {
   file: string;
-  packets: readonly SimulatedPacket[];
+  packets: SimulatedPacket[];
   alwaysArmed?: boolean;
   label?: string;
   clock?: FakeClock;
@@ -110,6 +112,10 @@ export function driveCore(options: {
         clock.nowUs = startUs + nowUs;
         core.beat();
       }
+    },
+    forget() {
+      options.packets.splice(0, next);
+      next = 0;
     },
   };
 }
