@@ -45,7 +45,7 @@ const ROW: RunRow = {
   note: "",
   print: { slipKmh: [], heldNm: [], intervening: [] },
 };
-const NONE = { news: null, silentS: null };
+const NONE = { news: null, silentS: null, countdownS: null };
 const gates = [{ gate: "60 ft", seconds: 2.381, plusMinus95: 0.011, settled: true }];
 
 test("driveView() shows one thing at a time: runs stored, Ready, ground speed, the last gate, the result", () => {
@@ -137,4 +137,32 @@ test("createLiveTrace() keeps one launch until the next begins, with unknown as 
   expect(trace.data.slipKmh).toEqual([5.4, Number.NaN]);
   trace.push({ ...LIVE, state: "launched", launchS: 0.05 });
   expect(trace.data.timeS).toEqual([0.05]);
+});
+
+test("driveView() counts down only while standing, in plain seconds", () => {
+  const counting = { ...NONE, countdownS: 3 };
+  expect(driveView({ ...LIVE, state: "standing" }, counting).hero).toMatchObject({ text: "3", unit: "s" });
+  expect(driveView({ ...LIVE, state: "standing" }, NONE).hero.text).toBe("Ready");
+  expect(driveView({ ...LIVE, state: "launched" }, counting).hero.label).not.toContain("Countdown");
+});
+
+test("createLiveFeed() stands still when frozen, until the state changes; a launch cannot be frozen", () => {
+  const feed = createLiveFeed();
+  feed.push({ ...LIVE, groundSpeedMps: 1 }, 0);
+  feed.freeze(true);
+  feed.push({ ...LIVE, groundSpeedMps: 2 }, 16);
+  expect(feed.fresh(5_000)?.groundSpeedMps).toBe(1);
+  feed.push({ ...LIVE, state: "armed" }, 32);
+  expect(feed.frozen()).toBe(false);
+  expect(feed.fresh(40)?.state).toBe("armed");
+  feed.push({ ...LIVE, state: "launched" }, 48);
+  feed.freeze(true);
+  expect(feed.frozen()).toBe(false);
+});
+
+test("createLiveTrace() draws the greatest since the event before, not the value that happened to be newest", () => {
+  const trace = createLiveTrace();
+  trace.push({ ...LIVE, state: "launched", launchS: 0.1, slipSpeedMps: 1, greatestSlipSpeedMps: 9, greatestHeldNm: 180 });
+  expect(trace.data.slipKmh[0]).toBeCloseTo(32.4, 9);
+  expect(trace.data.heldNm).toEqual([180]);
 });

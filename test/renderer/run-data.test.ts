@@ -3,6 +3,7 @@ import fc from "fast-check";
 import { expect, test } from "vitest";
 import type { RunView } from "../../src/shared/contract/contract.ts";
 import { differenceWords, secondsAhead } from "../../src/renderer/pages/runs/run-difference.ts";
+import { alignedAt, sharedGates } from "../../src/renderer/pages/runs/overlay-align.ts";
 import { createRunData, launchWindow, wholeWindow, zoom } from "../../src/renderer/pages/runs/run-data.ts";
 
 const view = {
@@ -78,4 +79,15 @@ test("differenceWords() says who is ahead at 60 mph, or that it cannot be said",
   expect(differenceWords(constant(8, 25, 4.42), constant(4, 20, 5.05))).toBe("Run 8 is 0.63 s ahead of run 4 at 60 mph.");
   expect(differenceWords(constant(4, 20, 5.05), constant(8, 25, 4.42))).toBe("Run 4 is 0.63 s behind run 8 at 60 mph.");
   expect(differenceWords(constant(4, 20, 5.05), constant(8, 25, null))).toContain("run 8 did not reach 60 mph");
+});
+
+test("alignedAt() lays two runs over each other at a gate that both passed; there the difference is nothing", () => {
+  const [quick, slow] = [constant(8, 25, 96.56064 / 25), constant(4, 20, 96.56064 / 20)];
+  expect(sharedGates(quick, slow)).toEqual(["0-60 mph"]);
+  expect(sharedGates(quick, constant(5, 20, null))).toEqual([]);
+  const { runS, referenceS } = alignedAt(quick, slow, "0-60 mph");
+  const ahead = secondsAhead(quick, slow, runS - referenceS);
+  expect(ahead[quick.rowAt(runS)]).toBeCloseTo(0, 2);
+  expect(alignedAt(quick, slow, null)).toEqual({ runS: 0, referenceS: 0 });
+  expect(alignedAt(quick, slow, "0-100 mph")).toEqual({ runS: 0, referenceS: 0 });
 });

@@ -17,6 +17,7 @@ import { askText, showKeys } from "./dialogs.ts";
 import { el } from "./dom.ts";
 import { day } from "./format.ts";
 import { createHead } from "./head.ts";
+import { createHistory } from "./history.ts";
 import { createNotices } from "./notices.ts";
 import type { Frame, Page, PageName } from "./page.ts";
 import { nextScheme, readSettings, useSettings } from "./settings.ts";
@@ -38,7 +39,6 @@ export async function startApp(bridge: Bridge): Promise<void> {
   let runs: readonly RunRow[] = [];
   let book = { car: "", bookFile: "", simulated: false };
   let current: Page | null = null;
-  let undo: Edited["undo"] | null = null;
 
   const reload = async () => {
     const view = await bridge.request("book.open", {});
@@ -48,17 +48,15 @@ export async function startApp(bridge: Bridge): Promise<void> {
     for (const page of pages) page.changed();
   };
 
-  const takeBack = async () => {
-    if (undo === null) return;
-    const request = undo;
-    undo = null;
-    notices.undo(null, () => undefined);
-    const edited = (await bridge.request(request.name as RequestName, request.argument as never)) as Edited;
-    await reload();
-    announce("Undone");
-    // Undoing is an edit as well, so it can be undone.
-    undo = edited.undo ?? null;
-  };
+  const history = createHistory({
+    request: async (way) => (await bridge.request(way.name as RequestName, way.argument as never)) as Edited,
+    async after(words) {
+      notices.undo(null, () => undefined);
+      await reload();
+      announce(words);
+    },
+  });
+  const takeBack = () => history.undo().catch(frame.fail);
 
   const frame: Frame = {
     bridge,
@@ -75,10 +73,10 @@ export async function startApp(bridge: Bridge): Promise<void> {
     fail: (error) => notices.set("request", error instanceof Error ? error.message : String(error)),
     async edit(done, request) {
       try {
-        undo = (await request).undo;
+        history.did((await request).undo);
         await reload();
         announce(done);
-        notices.undo(done, () => void takeBack().catch(frame.fail));
+        notices.undo(done, () => void takeBack());
       } catch (error) {
         frame.fail(error);
       }
@@ -118,7 +116,11 @@ export async function startApp(bridge: Bridge): Promise<void> {
   }
 
   function onEvent(event: CoreEvent): void {
-    if (event.event === "live") feed.push(event, performance.now());
+    if (event.event === "live") {
+      feed.push(event, performance.now());
+      if (feed.frozen()) return;
+      if (notices.has("freeze")) freeze(false);
+    }
     if (event.event === "notice") {
       // Progress in a standing notice is not news each time.
       if (event.text !== null && !notices.has(event.key)) announce(event.text);
@@ -131,6 +133,13 @@ export async function startApp(bridge: Bridge): Promise<void> {
     for (const page of pages) page.onEvent(event);
   }
 
+  const freeze = (on: boolean) => {
+    feed.freeze(on);
+    const words = feed.frozen() ? "Frozen: what is live stands still until Z, a change of state, or a launch" : null;
+    notices.set("freeze", words);
+    announce(words ?? "Live again");
+  };
+
   const turnScheme = () => {
     settings.scheme = nextScheme(settings.scheme);
     apply();
@@ -140,11 +149,13 @@ export async function startApp(bridge: Bridge): Promise<void> {
   function frameKey(event: KeyboardEvent, typing: boolean): (() => unknown) | null {
     if (event.key === "F1") return () => current !== null && showKeys(current, settings, apply);
     const control = event.ctrlKey || event.metaKey;
-    if (control && event.key.toLowerCase() === "z" && !typing) return () => takeBack().catch(frame.fail);
+    if (control && event.key.toLowerCase() === "z" && !typing) return event.shiftKey ? () => history.redo().catch(frame.fail) : takeBack;
     // Browsers keep Ctrl with a digit for their own tabs; Alt reaches the page there.
     const page = event.ctrlKey || event.altKey ? pages[Number(event.key) - 1] : undefined;
     if (page !== undefined) return () => frame.go(page.name);
-    if (!control && !event.altKey && !typing && settings.singleKeys && event.key.toLowerCase() === "t") return turnScheme;
+    const single = control || event.altKey || typing || !settings.singleKeys ? "" : event.key.toLowerCase();
+    if (single === "t") return turnScheme;
+    if (single === "z") return () => freeze(!feed.frozen());
     return null;
   }
 
@@ -190,5 +201,7 @@ export async function startApp(bridge: Bridge): Promise<void> {
     for (const page of pages) page.changed();
   });
   await reload().catch(frame.fail);
+  // A first day begins with what is plugged in, not with an empty list of runs.
+  if (window.location.hash === "" && book.bookFile !== "" && runs.length === 0 && !book.simulated) frame.go("wiring");
   show();
 }

@@ -54,6 +54,10 @@ export function surface(canvas: HTMLCanvasElement): Surface | null {
 }
 
 const patterns = new Map<string, CanvasPattern>();
+const hatches = new WeakMap<CanvasPattern, { readonly colour: string; readonly bar: number }>();
+
+/** What a hatch was made of, for a pen that draws it in its own way; undefined for any other pattern. */
+export const hatchOf = (pattern: object) => hatches.get(pattern as CanvasPattern);
 
 /** The 45 degree hatch of "held back": bar and gap of one width. */
 export function hatch(context: CanvasRenderingContext2D, colour: string, bar: number): CanvasPattern | string {
@@ -78,5 +82,6 @@ export function hatch(context: CanvasRenderingContext2D, colour: string, bar: nu
   const pattern = context.createPattern(tile, "repeat");
   if (pattern === null) return colour;
   patterns.set(key, pattern);
+  hatches.set(pattern, { colour, bar });
   return pattern;
 }

@@ -1,4 +1,7 @@
-/** The newest live event with its age. Older than 0.3 s or three periods, the longer, it is stale and answers null: never the last value. */
+/**
+ * The newest live event with its age. Older than 0.3 s or three periods, the longer, it is stale and answers null: never the last value.
+ * Frozen, it answers the event of that moment until it is let go or the state changes; a launch cannot be frozen.
+ */
 import type { LiveEvent } from "../../shared/contract/contract.ts";
 
 export interface LiveFeed {
@@ -7,6 +10,8 @@ export interface LiveFeed {
   fresh(nowMs: number): LiveEvent | null;
   /** Whole seconds of silence; null while fresh or before the first event. */
   silentS(nowMs: number): number | null;
+  freeze(on: boolean): void;
+  frozen(): boolean;
 }
 
 const LEAST_MS = 300;
@@ -17,6 +22,7 @@ export function createLiveFeed(): LiveFeed {
   let last: LiveEvent | null = null;
   let atMs = 0;
   let periodMs = LEAST_MS / 3;
+  let still: LiveEvent | null = null;
   const stale = (nowMs: number) => nowMs - atMs > Math.max(LEAST_MS, 3 * periodMs);
   return {
     push(live, nowMs) {
@@ -24,8 +30,13 @@ export function createLiveFeed(): LiveFeed {
       if (last !== null && !stale(nowMs)) periodMs += (nowMs - atMs - periodMs) * PACE;
       last = live;
       atMs = nowMs;
+      if (still?.state !== live.state) still = null;
     },
-    fresh: (nowMs) => (last === null || stale(nowMs) ? null : last),
+    fresh: (nowMs) => still ?? (last === null || stale(nowMs) ? null : last),
     silentS: (nowMs) => (last === null || !stale(nowMs) ? null : Math.floor((nowMs - atMs) / 1000)),
+    freeze(on) {
+      still = on && last?.state !== "launched" ? last : null;
+    },
+    frozen: () => still !== null,
   };
 }

@@ -1,9 +1,11 @@
 /** Short sounds with a visual twin each. None of them means go. Browsers stay silent until the first key or click; that is not an error. */
 
-export type Cue = "armed" | "ready" | "gate" | "done" | "aborted" | "lost";
+export type Cue = "count" | "armed" | "ready" | "gate" | "done" | "aborted" | "lost";
 
 /** Tone steps: [Hz, s]. Rising for what begins, falling for what ends; levels alike. */
 const CUES: Readonly<Record<Cue, readonly (readonly [number, number])[]>> = {
+  // Every second alike, and nothing at the end: the all-clear is the passenger's word.
+  count: [[520, 0.06]],
   armed: [[440, 0.12]],
   ready: [
     [440, 0.1],

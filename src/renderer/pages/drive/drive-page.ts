@@ -19,6 +19,9 @@ const CALM_FRAME_MS = 100;
 /** How long a stored run is news in the hero while already armed again. */
 const NEWS_MS = 20_000;
 
+/** Long enough to look round once more. */
+const COUNTDOWN_S = 5;
+
 const CUE_OF: Partial<Record<LaunchState, Cue>> = { armed: "armed", standing: "ready", done: "done", aborted: "aborted" };
 const TORQUE_SCALES_NM = [100, 200, 420, 650, 1000] as const;
 const SPEED_SCALES_KMH = [60, 120, 220] as const;
@@ -37,6 +40,8 @@ export function createDrivePage(frame: Frame): Page {
   let visible = false;
   let saidAtMs = 0;
   let paintedAtMs = 0;
+  let countdownToMs = Number.NEGATIVE_INFINITY;
+  let counted: number | null = null;
   let mostTorqueNm = 0;
   let mostSpeedKmh = 0;
 
@@ -81,8 +86,26 @@ export function createDrivePage(frame: Frame): Page {
     return [...passed, ...coming].sort((a, b) => a.atS - b.atS);
   };
 
+  /** Whole seconds left; the last one stands for one second, then the view is as it was. */
+  const countdownS = (nowMs: number) => (nowMs < countdownToMs ? Math.ceil((countdownToMs - nowMs) / 1000) : null);
+  const count = (nowMs: number) => {
+    const left = countdownS(nowMs);
+    if (left === counted) return;
+    counted = left;
+    saidAtMs = Number.NEGATIVE_INFINITY;
+    if (left !== null) frame.cues.play("count");
+  };
+  const countdown = () => {
+    if (state() === "standing") countdownToMs = performance.now() + COUNTDOWN_S * 1000;
+  };
+  const again = () => {
+    const run = freshNews();
+    if (run === null || !last?.plan) return;
+    frame.edit(`The slot of run ${run.id} is driven again`, frame.bridge.request("plan.again", { run: run.id, again: true })).catch(frame.fail);
+  };
+
   const say = (live: LiveEvent | null, nowMs: number) => {
-    const view = driveView(live, { news: freshNews(), silentS: frame.feed.silentS(nowMs) });
+    const view = driveView(live, { news: freshNews(), silentS: frame.feed.silentS(nowMs), countdownS: countdownS(nowMs) });
     elements.say(view, live?.state === "launched");
     elements.sayHealth(live?.gnss ?? null, live?.can ?? null);
     const kmh = (mps: number | null | undefined) => (mps === null || mps === undefined ? null : mps * KMH_PER_MPS);
@@ -114,6 +137,7 @@ export function createDrivePage(frame: Frame): Page {
     if (!visible) return;
     requestAnimationFrame(frameLoop);
     const live = frame.feed.fresh(performance.now());
+    count(performance.now());
     if (nowMs - saidAtMs >= NUMERAL_MS) {
       saidAtMs = nowMs;
       say(live, performance.now());
@@ -125,6 +149,7 @@ export function createDrivePage(frame: Frame): Page {
 
   const onLive = (live: LiveEvent) => {
     trace.push(live);
+    if (live.state !== "standing") countdownToMs = Number.NEGATIVE_INFINITY;
     if (last?.state === "launched" && live.state !== "launched") launchEndMs = performance.now();
     awake.set(live.state !== "idle" && live.state !== "aborted");
     const words = happened(last, live);
@@ -147,6 +172,13 @@ export function createDrivePage(frame: Frame): Page {
     const text = await frame.ask({ title: "Note at this moment", field: "Note", value: "", button: "Note" });
     if (text !== null) mark(text);
   };
+  /** The slot of the newest planned run is driven once more; the run stays. */
+  const again = async () => {
+    const { plan, progress } = await frame.bridge.request("plan.read", {});
+    const run = progress?.filled.findLast((id) => id !== null) ?? null;
+    if (plan === null || run === null) return frame.announce(plan === null ? "There is no plan" : "No slot is driven yet");
+    await frame.edit(`The slot of run ${run} is driven again`, frame.bridge.request("plan.again", { run, again: true }));
+  };
   const label = async () => {
     const text = await frame.ask({ title: "Label of the next run", field: "Label", value: last?.nextLabel ?? "", button: "Label" });
     if (text !== null) void ask(frame.bridge.request("drive.label", { label: text }));
@@ -160,11 +192,14 @@ export function createDrivePage(frame: Frame): Page {
     " ": () => void (elements.action.dataset.kind === "arm" && arm()),
     m: () => mark(""),
     n: () => void note(),
+    r: () => void again().catch(frame.fail),
     e: () => void label(),
     f: () =>
       void (document.fullscreenElement === null ? document.documentElement.requestFullscreen() : document.exitFullscreen()).catch(
         frame.fail,
       ),
+    c: countdown,
+    r: again,
     l: () => frame.go("runs"),
   };
 
@@ -177,8 +212,11 @@ export function createDrivePage(frame: Frame): Page {
       ["Esc", "abort; before a launch: disarm"],
       ["1 to 9", "label of the next run"],
       ["E", "type a label"],
+      ["C", "countdown for this run, while standing"],
+      ["R", "drive the slot of the run just stored again, with a plan"],
       ["M", "mark this moment"],
       ["N", "note"],
+      ["R", "drive the last planned slot again"],
       ["F", "full screen"],
       ["L", "leave"],
     ],

@@ -27,6 +27,8 @@ export interface DriveContext {
   readonly news: RunRow | null;
   /** Whole seconds without a live event; null while they arrive. */
   readonly silentS: number | null;
+  /** Whole seconds left of a countdown that the passenger asked for; null without one. */
+  readonly countdownS: number | null;
 }
 
 const NOT_MEASURING = "Nothing arrives from the measuring process";
@@ -59,6 +61,12 @@ const planned = (live: LiveEvent) => (live.plan != null && live.plan.group === l
 function planWait(live: LiveEvent): string {
   const waits = live.plan?.ready === false ? live.plan.words.split("; ").slice(1).join(", ") : "";
   return waits === "" ? "" : `${waits.charAt(0).toUpperCase()}${waits.slice(1)}`;
+}
+
+/** "Next: control off, westbound", short enough for the passenger's foot line; empty without a plan. */
+function planNext(live: LiveEvent): string {
+  if (live.plan == null) return "";
+  return live.plan.group === null ? "All planned runs are in" : `Next: ${shortLabel(live.plan.group)}, ${live.plan.direction}`;
 }
 
 /** The hero at rest: how many runs are in, of how many where a plan says so. */
@@ -148,7 +156,10 @@ function byState(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero"
     }
     case "standing":
       return {
-        hero: { label: `Still for ${number(Math.floor(live.stateSinceS))} s`, text: "Ready", unit: "", size: "word" },
+        hero:
+          context.countdownS === null
+            ? { label: `Still for ${number(Math.floor(live.stateSinceS))} s`, text: "Ready", unit: "", size: "word" }
+            : { label: "Countdown, this run only", text: String(context.countdownS), unit: "s", size: "figure" },
         side: nextSetting(live),
         next: { strong: "Look round, then give the all-clear", quiet: "The driver starts on your word" },
         action: abort,
@@ -161,7 +172,7 @@ function byState(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero"
         side: nextSetting(live),
         next: {
           strong: context.news === null ? "Storing the run" : `Stored as run ${context.news.id}`,
-          quiet: "Digits change the label, M adds a mark",
+          quiet: planNext(live) || "Digits change the label, M adds a mark",
         },
         action: abort,
       };

@@ -6,7 +6,7 @@ import { PAD } from "./figure-parts.ts";
 
 Chart.register(LineController, LineElement, PointElement, LinearScale);
 
-interface FurtherLine {
+export interface FurtherLine {
   readonly name: string;
   readonly unit: string;
   readonly axis: Float32Array;

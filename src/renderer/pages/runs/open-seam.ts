@@ -11,7 +11,7 @@ import type { RunData } from "./run-data.ts";
 export interface FigurePlan {
   readonly data: RunData;
   /** The run it is laid over, on its own axis; null for one run alone. */
-  readonly reference: { readonly data: RunData; readonly axis: Float32Array } | null;
+  readonly reference: { readonly data: RunData; readonly axis: Float32Array; readonly shiftS: number } | null;
   /** Time or distance, rising. */
   readonly axis: Float32Array;
   readonly from: number;

@@ -9,7 +9,8 @@ import { secondsAhead } from "./run-difference.ts";
 export interface OverlayPlan {
   readonly data: RunData;
   readonly axis: Float32Array;
-  readonly reference: { readonly data: RunData; readonly axis: Float32Array };
+  /** The axis lies where the alignment puts it; `shiftS` is how much later that moved it. */
+  readonly reference: { readonly data: RunData; readonly axis: Float32Array; readonly shiftS: number };
   readonly from: number;
   readonly to: number;
   readonly unit: "s" | "m";
@@ -43,7 +44,7 @@ export function paintOverlay(
   const window = { from: plan.from, to: plan.to, width, longestJoin: JOIN[plan.unit] };
   const b = lineColumns(plan.axis, plan.data.column("groundSpeedKmh"), window);
   const a = lineColumns(plan.reference.axis, plan.reference.data.column("groundSpeedKmh"), window);
-  const ahead = lineColumns(plan.axis, secondsAhead(plan.data, plan.reference.data), window);
+  const ahead = lineColumns(plan.axis, secondsAhead(plan.data, plan.reference.data, plan.reference.shiftS), window);
   const speed = ticks(Math.max(largest(a.most), largest(b.most), 20), 4);
   const split = Math.round(top + (bottom - top) * 0.62);
   const up: Band = { base: split, scale: -(split - top) / speed.top };

@@ -25,8 +25,8 @@ function timeAt(reached: ReturnType<typeof firstReached>, speed: number): number
   return from + ((speed - low) / (high - low)) * (to - from);
 }
 
-/** For each sample of `data`: seconds ahead of `reference` (negative: behind) when it first had its speed. */
-export function secondsAhead(data: RunData, reference: RunData): Float32Array {
+/** For each sample of `data`: seconds ahead of `reference` (negative: behind) when it first had its speed, the reference taken `shiftS` later. */
+export function secondsAhead(data: RunData, reference: RunData, shiftS = 0): Float32Array {
   const other = firstReached(reference);
   const ground = data.column("groundSpeedKmh");
   const ahead = new Float32Array(data.timeS.length).fill(Number.NaN);
@@ -35,7 +35,7 @@ export function secondsAhead(data: RunData, reference: RunData): Float32Array {
     const value = ground[i] as number;
     if (!(value > fastest)) continue;
     fastest = value;
-    ahead[i] = timeAt(other, value) - (data.timeS[i] as number);
+    ahead[i] = timeAt(other, value) + shiftS - (data.timeS[i] as number);
   }
   return ahead;
 }

@@ -1,11 +1,15 @@
-/** The run's figure: open or closed seam over a window of time or distance, with cursor, zoom by wheel and keys, and saving as PNG. */
+/** The run's figure: open or closed seam over a window of time or distance, with cursor, zoom and pan by wheel, keys and fingers, and saving as PNG or SVG. */
 import { el } from "../../app/dom.ts";
-import { quantity } from "../../app/format.ts";
+import { gateName, quantity } from "../../app/format.ts";
+import { saveFile } from "../../app/save-file.ts";
 import { fontPx, readPalette, surface } from "../../draw/palette.ts";
 import type { SeamScales } from "../../draw/seam-columns.ts";
 import { createFurtherChart } from "./further-chart.ts";
 import { PAD } from "./figure-parts.ts";
-import { paintCursor, paintFigure } from "./open-seam.ts";
+import { listenToPointers } from "./figure-touch.ts";
+import { type FigurePlan, paintCursor, paintFigure } from "./open-seam.ts";
+import { alignedAt, sharedGates } from "./overlay-align.ts";
+import { figurePng, figureSvg } from "./save-figure.ts";
 import { launchWindow, type RunData, wholeWindow, type Window, zoom } from "./run-data.ts";
 
 export interface RunFigure {
@@ -23,7 +27,10 @@ export interface RunFigure {
   toggleAxis(): void;
   /** The next further line, then none. Answers its name. */
   nextLine(): string | null;
-  save(name: string): void;
+  /** The next place to align an overlay at: the start, then each gate that both passed. Answers its name, null where nothing lies over anything. */
+  nextAlign(): string | null;
+  /** With the further line under it, as drawn. */
+  save(name: string, as: "png" | "svg"): void;
 }
 
 /** Columns that the figure itself draws, or that are the axes. */
@@ -42,6 +49,7 @@ export function createRunFigure(onPick: (timeS: number) => void): RunFigure {
   let open = true;
   let byDistance = false;
   let line: string | null = null;
+  let align: string | null = null;
 
   /** Distance repeats while standing, so only its rising part serves as an axis; before it counts as unknown. */
   const axis = (run: RunData) =>
@@ -53,27 +61,33 @@ export function createRunFigure(onPick: (timeS: number) => void): RunFigure {
     to: byDistance ? Math.max(place(run, window_.toS), 1) : window_.toS,
   });
 
-  const paint = () => {
-    if (data === null) return;
-    const run = data;
-    const drawn = surface(base);
-    if (drawn === null) return;
+  const laidOver = (run: RunData): FigurePlan["reference"] => {
+    if (reference === null || reference.view.run.uid === run.view.run.uid) return null;
+    const { runS, referenceS } = alignedAt(run, reference, align);
+    const shift = place(run, runS) - place(reference, referenceS);
+    const own = axis(reference);
+    return { data: reference, axis: shift === 0 ? own : own.map((at) => at + shift), shiftS: runS - referenceS };
+  };
+
+  const planOf = (run: RunData): FigurePlan => {
     const gates = run.view.gates
       .filter((gate) => gate.start === "movement" && gate.seconds !== null)
       .map((gate) => ({ gate: gate.gate, at: place(run, gate.seconds as number) }))
       .sort((a, b) => a.at - b.at);
-    const { from, to } = bounds(run);
-    const other = reference === null || reference.view.run.uid === run.view.run.uid ? null : { data: reference, axis: axis(reference) };
-    paintFigure(
-      drawn,
-      { data: run, reference: other, axis: axis(run), from, to, unit: byDistance ? "m" : "s", open, scales, fontPx: fontPx(box), gates },
-      readPalette(),
-    );
+    const unit = byDistance ? "m" : "s";
+    return { data: run, reference: laidOver(run), axis: axis(run), ...bounds(run), unit, open, scales, fontPx: fontPx(box), gates };
+  };
+
+  const furtherOf = (run: RunData) =>
+    line === null ? null : { name: line, unit: run.unit(line), axis: axis(run), values: run.column(line), ...bounds(run) };
+
+  const paint = () => {
+    if (data === null) return;
+    const drawn = surface(base);
+    if (drawn === null) return;
+    paintFigure(drawn, planOf(data), readPalette());
     paintOver();
-    further.show(
-      line === null ? null : { name: line, unit: run.unit(line), axis: axis(run), values: run.column(line), from, to },
-      fontPx(box),
-    );
+    further.show(furtherOf(data), fontPx(box));
   };
 
   const paintOver = () => {
@@ -107,13 +121,14 @@ export function createRunFigure(onPick: (timeS: number) => void): RunFigure {
     if (data !== null) change(zoom(window_, timeS, factor, wholeWindow(data)));
   };
 
-  box.addEventListener("pointerdown", (event) => {
-    box.setPointerCapture(event.pointerId);
-    onPick(timeAt(event.clientX));
-  });
-  box.addEventListener("pointermove", (event) => {
-    if (box.hasPointerCapture(event.pointerId)) onPick(timeAt(event.clientX));
-  });
+  const pan = (px: number) => {
+    if (data === null) return;
+    const width = window_.toS - window_.fromS;
+    const whole = wholeWindow(data);
+    const fromS = Math.min(Math.max(whole.fromS, window_.fromS - (px / box.clientWidth) * width), whole.toS - width);
+    change({ fromS, toS: fromS + width });
+  };
+  listenToPointers(box, { pick: (x) => onPick(timeAt(x)), pan, zoom: (x, factor) => about(timeAt(x), factor) });
   box.addEventListener(
     "wheel",
     (event) => {
@@ -121,11 +136,7 @@ export function createRunFigure(onPick: (timeS: number) => void): RunFigure {
       const sideways = event.shiftKey ? event.deltaY : event.deltaX;
       if (Math.abs(sideways) <= Math.abs(event.deltaY) && !event.shiftKey)
         return about(timeAt(event.clientX), event.deltaY > 0 ? 1.2 : 1 / 1.2);
-      if (data === null) return;
-      const width = window_.toS - window_.fromS;
-      const whole = wholeWindow(data);
-      const fromS = Math.min(Math.max(whole.fromS, window_.fromS + (sideways / box.clientWidth) * width), whole.toS - width);
-      change({ fromS, toS: fromS + width });
+      pan(-sideways);
     },
     { passive: false },
   );
@@ -140,6 +151,7 @@ export function createRunFigure(onPick: (timeS: number) => void): RunFigure {
     },
     over(next) {
       reference = next;
+      align = null;
       paint();
     },
     paint,
@@ -168,9 +180,18 @@ export function createRunFigure(onPick: (timeS: number) => void): RunFigure {
       paint();
       return line;
     },
-    save(name) {
-      const link = el("a", { download: name, href: base.toDataURL("image/png") });
-      link.click();
+    nextAlign() {
+      if (data === null || laidOver(data) === null || reference === null) return null;
+      const gates = sharedGates(data, reference);
+      align = gates[align === null ? 0 : gates.indexOf(align) + 1] ?? null;
+      paint();
+      return align === null ? "the start" : gateName(align);
+    },
+    save(name, as) {
+      if (data === null) return;
+      const picture = { plan: planOf(data), further: furtherOf(data), width: box.clientWidth, height: box.clientHeight, palette: readPalette() };
+      if (as === "svg") saveFile(`${name}.svg`, figureSvg(picture, name));
+      else figurePng(picture, (png) => saveFile(`${name}.png`, png));
     },
   };
 }

@@ -6,9 +6,11 @@ import type { Frame, Page } from "../../app/page.ts";
 import { dayScales } from "../drive/drive-expectation.ts";
 import { createPlayer } from "./player.ts";
 import { createReadouts } from "./readouts.ts";
+import { createRunEdits, type RunEdits } from "./run-edits.ts";
 import { createRunData, launchWindow, type RunData } from "./run-data.ts";
 import { differenceWords } from "./run-difference.ts";
 import { createRunFigure } from "./run-figure.ts";
+import { runNotes } from "./run-notes.ts";
 import { createShelf } from "./shelf.ts";
 
 const SAMPLE_S = 0.01;
@@ -61,7 +63,14 @@ export function createRunsPage(frame: Frame): Page {
     button("Day after", "PgDn", () => otherDay(1)),
   );
   const notes = el("ul", { class: "notes" });
-  const aside = button("Set aside", "X", () => void review());
+  const edits = createRunEdits(frame);
+  const editing = (name: keyof RunEdits) => () => {
+    const run = row();
+    if (run !== undefined) edits[name](run).catch(frame.fail);
+  };
+  const aside = button("Set aside", "X", editing("review"));
+  const align = () => frame.announce(((place) => (place === null ? "Nothing lies over this run: L first" : `Aligned at ${place}`))(figure.nextAlign()));
+  const alignButton = button("Align", "J", align);
   const overlayButton = button("Overlay", "L", () => overlay());
   const figureTools = el("div", { class: "buttons small" });
   const body = el(
@@ -76,7 +85,9 @@ export function createRunsPage(frame: Frame): Page {
       el(
         "div",
         { class: "buttons edits" },
-        button("Label", "E", () => void label()),
+        button("Label", "E", editing("label")),
+        button("Note", "N", editing("note")),
+        button("Conditions", "C", editing("conditions")),
         aside,
       ),
     ),
@@ -130,41 +141,13 @@ export function createRunsPage(frame: Frame): Page {
     dayBar.hidden = days.length < 2;
     dayWord.textContent = `${today === "" ? "Day unknown" : today}, day ${days.indexOf(today) + 1} of ${days.length}`;
     overlayButton.firstChild?.replaceWith(reference === null ? "Overlay" : `Over run ${reference.view.run.id}`);
+    alignButton.hidden = !both;
     aside.firstChild?.replaceWith(current?.use === false ? "Take back" : "Set aside");
     if (current === undefined || data === null || data.view.run.id !== current.id) return;
     figure.show(data, scales);
     player.show(data, scales, launchWindow(data));
     readouts.show(data);
-    const { slip, calibration } = data.view;
-    notes.replaceChildren(
-      ...current.flags.map((flag) => el("li", { class: "flag" }, `${flag.flag}: ${flag.why}`)),
-      ...(current.note === "" ? [] : [el("li", {}, `Note: ${current.note}`)]),
-      el(
-        "li",
-        { class: "quiet" },
-        `Slip over 10\u00a0% for ${number(slip.secondsAbove10Percent, 1)} s, at most ${number(slip.peakSlipSpeedKmh, 1)} km/h`,
-      ),
-      el("li", { class: "quiet" }, `Rolling radius ${number(calibration.rollingRadiusM.value, 4)} m (${calibration.rollingRadiusM.from})`),
-    );
-  }
-
-  async function label(): Promise<void> {
-    const run = row();
-    if (run === undefined) return;
-    const text = await frame.ask({ title: `Label of run ${run.id}`, field: "Label", value: run.label, button: "Label" });
-    if (text !== null) await frame.edit(`Run ${run.id} labelled`, frame.bridge.request("run.label", { run: run.id, label: text }));
-  }
-
-  async function review(): Promise<void> {
-    const run = row();
-    if (run === undefined) return;
-    const word = run.use ? "Set aside" : "Take back";
-    const note = await frame.ask({ title: `${word} run ${run.id}`, field: "Why (kept with the run)", value: run.note, button: word });
-    if (note !== null)
-      await frame.edit(
-        `Run ${run.id} ${run.use ? "set aside" : "taken back"}`,
-        frame.bridge.request("run.review", { run: run.id, use: !run.use, note }),
-      );
+    notes.replaceChildren(...runNotes(current, data.view));
   }
 
   /** To the first run of the day before or after. */
@@ -218,10 +201,13 @@ export function createRunsPage(frame: Frame): Page {
     d: () => figure.toggleAxis(),
     a: addLine,
     l: overlay,
-    s: () => figure.save(`run-${selected}.png`),
+    j: align,
+    s: (event) => figure.save(`run-${selected}`, event.shiftKey ? "svg" : "png"),
     y: copy,
-    e: () => void label(),
-    x: () => void review(),
+    e: editing("label"),
+    n: editing("note"),
+    c: editing("conditions"),
+    x: editing("review"),
   };
 
   figureTools.append(
@@ -229,7 +215,9 @@ export function createRunsPage(frame: Frame): Page {
     button("Time or distance", "D", () => figure.toggleAxis()),
     button("Add a line", "A", addLine),
     overlayButton,
-    button("Save", "S", () => figure.save(`run-${selected}.png`)),
+    alignButton,
+    button("Save PNG", "S", () => figure.save(`run-${selected}`, "png")),
+    button("SVG", "Shift+S", () => figure.save(`run-${selected}`, "svg")),
     button("Copy", "Y", copy),
   );
 
@@ -250,9 +238,13 @@ export function createRunsPage(frame: Frame): Page {
       ["D", "time or distance"],
       ["A", "add a line"],
       ["L", "overlay: keep this run, then pick another"],
+      ["J", "align the overlay at the start or a gate"],
       ["E", "label"],
+      ["N", "note; says why a flagged run counts"],
+      ["C", "conditions, and what was changed"],
       ["X", "set aside, take back"],
-      ["S, Y", "save the figure, copy the data"],
+      ["S, Shift+S", "save the figure as PNG, SVG"],
+      ["Y", "copy the data"],
     ],
     shown() {
       visible = true;

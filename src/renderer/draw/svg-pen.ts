@@ -1,0 +1,105 @@
+/** A pen that the figures' painters draw with as with a canvas, and that writes SVG: the saved drawing is the drawn one. A call that it does not know throws. */
+import { hatchOf, type Surface } from "./palette.ts";
+
+const escape = (text: string) => text.replace(/[&<>"]/g, (sign) => `&#${sign.charCodeAt(0)};`);
+const px = (value: number) => String(Math.round(value * 100) / 100);
+const ANCHOR: Readonly<Record<string, string>> = { left: "start", start: "start", center: "middle", right: "end", end: "end" };
+/** Shift of the alphabetic baseline, em: where a canvas puts it for each of its baselines in this face. */
+const BASELINE_EM: Readonly<Record<string, number>> = { alphabetic: 0, bottom: -0.275, middle: 0.349, top: 0.775, hanging: 0.775, ideographic: -0.275 };
+
+class SvgPen {
+  fillStyle: string | CanvasGradient | CanvasPattern = "#000";
+  strokeStyle: string | CanvasGradient | CanvasPattern = "#000";
+  lineWidth = 1;
+  lineJoin: CanvasLineJoin = "miter";
+  font = "10px sans-serif";
+  textAlign: CanvasTextAlign = "start";
+  textBaseline: CanvasTextBaseline = "alphabetic";
+  readonly parts: string[] = [];
+  readonly patterns = new Map<string, string>();
+  #path = "";
+  #dash: readonly number[] = [];
+  readonly #measure: CanvasRenderingContext2D;
+
+  constructor(measure: CanvasRenderingContext2D) {
+    this.#measure = measure;
+  }
+
+  #paint(style: string | CanvasGradient | CanvasPattern): string {
+    if (typeof style === "string") return style;
+    const hatch = hatchOf(style);
+    if (hatch === undefined) throw new TypeError("SVG pen: expected a colour or the hatch, got another pattern");
+    const name = `hatch${hatch.bar}-${hatch.colour.replace(/\W/g, "")}`;
+    this.patterns.set(
+      name,
+      `<pattern id="${name}" width="${px(hatch.bar * 2)}" height="${px(hatch.bar * 2)}" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="${px(hatch.bar)}" height="${px(hatch.bar * 2)}" fill="${hatch.colour}"/></pattern>`,
+    );
+    return `url(#${name})`;
+  }
+
+  #stroked(): string {
+    const dash = this.#dash.length > 0 ? ` stroke-dasharray="${this.#dash.join(" ")}"` : "";
+    return `fill="none" stroke="${this.#paint(this.strokeStyle)}" stroke-width="${px(this.lineWidth)}" stroke-linejoin="${this.lineJoin}"${dash}`;
+  }
+
+  fillRect(x: number, y: number, width: number, height: number): void {
+    this.parts.push(`<rect x="${px(x)}" y="${px(y)}" width="${px(width)}" height="${px(height)}" fill="${this.#paint(this.fillStyle)}"/>`);
+  }
+  beginPath(): void {
+    this.#path = "";
+  }
+  moveTo(x: number, y: number): void {
+    this.#path += `M${px(x)} ${px(y)}`;
+  }
+  lineTo(x: number, y: number): void {
+    this.#path += `${this.#path === "" ? "M" : "L"}${px(x)} ${px(y)}`;
+  }
+  closePath(): void {
+    this.#path += "Z";
+  }
+  /** Whole circles only: the figures draw no others. */
+  arc(x: number, y: number, radius: number): void {
+    const r = px(radius);
+    this.#path += `M${px(x - radius)} ${px(y)}a${r} ${r} 0 1 0 ${px(radius * 2)} 0a${r} ${r} 0 1 0 ${px(-radius * 2)} 0Z`;
+  }
+  fill(): void {
+    this.parts.push(`<path d="${this.#path}" fill="${this.#paint(this.fillStyle)}"/>`);
+  }
+  stroke(): void {
+    this.parts.push(`<path d="${this.#path}" ${this.#stroked()}/>`);
+  }
+  setLineDash(dash: readonly number[]): void {
+    this.#dash = dash;
+  }
+  createPattern(image: CanvasImageSource, repetition: string): CanvasPattern | null {
+    return this.#measure.createPattern(image, repetition);
+  }
+  measureText(text: string): TextMetrics {
+    this.#measure.font = this.font;
+    return this.#measure.measureText(text);
+  }
+
+  #text(text: string, x: number, y: number, paint: string): void {
+    const [, weight = "500", size = "16"] = /^(\d+) ([\d.]+)px/.exec(this.font) ?? [];
+    const baseline = y + (BASELINE_EM[this.textBaseline] ?? 0) * Number(size);
+    this.parts.push(
+      `<text x="${px(x)}" y="${px(baseline)}" font-size="${size}" font-weight="${weight}" text-anchor="${ANCHOR[this.textAlign] ?? "start"}" ${paint}>${escape(text)}</text>`,
+    );
+  }
+  fillText(text: string, x: number, y: number): void {
+    this.#text(text, x, y, `fill="${this.#paint(this.fillStyle)}"`);
+  }
+  strokeText(text: string, x: number, y: number): void {
+    this.#text(text, x, y, this.#stroked());
+  }
+}
+
+/** Paints with `paint` into SVG text of that size on a ground of one colour. */
+export function svgOf(width: number, height: number, title: string, ground: string, paint: (surface: Surface) => void): string {
+  const measure = document.createElement("canvas").getContext("2d");
+  if (measure === null) throw new TypeError("SVG pen: this browser gives no canvas to measure text with");
+  const pen = new SvgPen(measure);
+  // The painters use no more of a canvas than the pen has; anything else throws by name.
+  paint({ context: pen as unknown as CanvasRenderingContext2D, width, height });
+  return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${width} ${height}" width="${width}" height="${height}" font-family="IBM Plex Sans, sans-serif"><title>${escape(title)}</title><defs>${[...pen.patterns.values()].join("")}</defs><rect width="${width}" height="${height}" fill="${ground}"/>${pen.parts.join("")}</svg>\n`;
+}

@@ -1,0 +1,75 @@
+/** What people note of a run, as keys and values of the book: conditions, and what was changed in the controller. An empty value takes a key away. */
+
+export interface ConditionField {
+  readonly key: string;
+  readonly name: string;
+  readonly hint: string;
+}
+
+/** Keys as `gripbook conditions` writes them; Compare names those that differ between groups. */
+export const CONDITION_FIELDS: readonly ConditionField[] = [
+  { key: "surface", name: "Surface", hint: "dry, damp, wet" },
+  { key: "air temperature", name: "Air", hint: "\u00b0C" },
+  { key: "road temperature", name: "Road", hint: "\u00b0C" },
+  { key: "wind", name: "Wind", hint: "from west, 3 m/s" },
+  { key: "tyre", name: "Tyre", hint: "size and tread" },
+  { key: "tyre pressures", name: "Pressures", hint: "front, rear, kPa" },
+  { key: "occupants", name: "Occupants", hint: "how many, kg" },
+  { key: "driver's note", name: "Driver\u2019s note", hint: "" },
+  { key: "software version", name: "Controller software", hint: "version" },
+];
+
+/** A changed parameter is kept under its name behind this word: "changed slip target" = "8 -> 6 %". */
+const CHANGED = "changed ";
+/** These belong to the run itself: the next one starts without them. */
+const OF_ONE_RUN = new Set(["driver's note"]);
+
+export interface Change {
+  readonly parameter: string;
+  readonly before: string;
+  readonly after: string;
+  readonly unit: string;
+}
+
+type Conditions = Readonly<Record<string, string>>;
+
+export const changesOf = (conditions: Conditions): Change[] =>
+  Object.entries(conditions)
+    .filter(([key]) => key.startsWith(CHANGED))
+    .map(([key, value]) => {
+      const [before = "", rest = ""] = value.split(" -> ");
+      const [after = "", ...unit] = rest.split(" ");
+      return { parameter: key.slice(CHANGED.length), before, after, unit: unit.join(" ") };
+    });
+
+/** What a field starts with: what stands, else what the run before had. */
+export function prefilled(key: string, own: Conditions, before: Conditions): { readonly value: string; readonly fromBefore: boolean } {
+  const value = own[key];
+  if (value !== undefined) return { value, fromBefore: false };
+  const earlier = OF_ONE_RUN.has(key) ? undefined : before[key];
+  return earlier === undefined ? { value: "", fromBefore: false } : { value: earlier, fromBefore: true };
+}
+
+const glue = (text: string) => text.trim().replaceAll(" ", "\u00a0");
+
+/** The request's `set`: only what differs from what stands; null takes away. */
+export function conditionsSet(own: Conditions, fields: Conditions, changes: readonly Change[]): Record<string, string | null> {
+  const wanted: Record<string, string> = {};
+  for (const [key, value] of Object.entries(fields)) if (value.trim() !== "") wanted[key] = value.trim();
+  for (const { parameter, before, after, unit } of changes)
+    if (parameter.trim() !== "") wanted[`${CHANGED}${parameter.trim()}`] = `${glue(before)} -> ${glue(after)} ${unit.trim()}`.trim();
+  const mine = Object.keys(own).filter((key) => key.startsWith(CHANGED) || key in fields);
+  const gone = mine.filter((key) => !(key in wanted)).map((key) => [key, null] as const);
+  const set = Object.entries(wanted).filter(([key, value]) => own[key] !== value);
+  return Object.fromEntries([...set, ...gone]);
+}
+
+/** Everything noted, a line each, in the fields' order and then by key. */
+export function conditionLines(conditions: Conditions): string[] {
+  const known = CONDITION_FIELDS.filter(({ key }) => conditions[key] !== undefined).map(({ key, name }) => `${name}: ${conditions[key]}`);
+  const other = Object.keys(conditions)
+    .filter((key) => !CONDITION_FIELDS.some((field) => field.key === key))
+    .sort()
+    .map((key) => `${key.charAt(0).toUpperCase()}${key.slice(1)}: ${conditions[key]?.replace("->", "\u2192")}`);
+  return [...known, ...other];
+}

@@ -1,0 +1,51 @@
+/** Fingers on a figure: one that moves pans, two that part or close zoom about their middle, a still one picks. The mouse picks and drags the cursor. */
+
+export interface FigureTouch {
+  pick(clientX: number): void;
+  /** Sideways by px: what lies under the finger stays under it. */
+  pan(px: number): void;
+  /** Over 1 shows more of the run. */
+  zoom(clientX: number, factor: number): void;
+}
+
+/** Less than this is a trembling finger, px. */
+const STILL_PX = 8;
+
+export function listenToPointers(element: HTMLElement, { pick, pan, zoom }: FigureTouch): void {
+  const fingers = new Map<number, number>();
+  let travelled = 0;
+  let pinched = false;
+  const spread = () => {
+    const [a, b] = [...fingers.values()];
+    return a === undefined || b === undefined ? null : { middle: (a + b) / 2, width: Math.max(20, Math.abs(a - b)) };
+  };
+  element.addEventListener("pointerdown", (event) => {
+    element.setPointerCapture(event.pointerId);
+    if (event.pointerType !== "touch") {
+      pick(event.clientX);
+      return;
+    }
+    if (fingers.size === 0) [travelled, pinched] = [0, false];
+    fingers.set(event.pointerId, event.clientX);
+    if (fingers.size > 1) pinched = true;
+  });
+  element.addEventListener("pointermove", (event) => {
+    if (event.pointerType !== "touch") {
+      if (element.hasPointerCapture(event.pointerId)) pick(event.clientX);
+      return;
+    }
+    const was = fingers.get(event.pointerId);
+    if (was === undefined) return;
+    const before = spread();
+    fingers.set(event.pointerId, event.clientX);
+    const now = spread();
+    travelled += Math.abs(event.clientX - was);
+    if (before !== null && now !== null) zoom(now.middle, before.width / now.width);
+    else if (travelled > STILL_PX) pan(event.clientX - was);
+  });
+  element.addEventListener("pointerup", (event) => {
+    if (event.pointerType === "touch" && fingers.delete(event.pointerId) && travelled <= STILL_PX && !pinched) pick(event.clientX);
+  });
+  // The browser took the gesture for scrolling.
+  element.addEventListener("pointercancel", (event) => fingers.delete(event.pointerId));
+}

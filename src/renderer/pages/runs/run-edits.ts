@@ -1,0 +1,52 @@
+/** The edits of one run: label, note, set aside or take back, conditions. Each can be undone; a failed one says why in the frame's place. */
+import type { RunRow } from "../../../shared/contract/contract.ts";
+import { quantity } from "../../app/format.ts";
+import type { Frame } from "../../app/page.ts";
+import { askConditions } from "./conditions-dialog.ts";
+
+export interface RunEdits {
+  label(run: RunRow): Promise<void>;
+  /** A note on a run that keeps its place: on a flagged one it says why it counts all the same. */
+  note(run: RunRow): Promise<void>;
+  review(run: RunRow): Promise<void>;
+  conditions(run: RunRow): Promise<void>;
+}
+
+export function createRunEdits(frame: Frame): RunEdits {
+  const { bridge } = frame;
+  return {
+    async label(run) {
+      const text = await frame.ask({ title: `Label of run ${run.id}`, field: "Label", value: run.label, button: "Label" });
+      if (text !== null) await frame.edit(`Run ${run.id} labelled`, bridge.request("run.label", { run: run.id, label: text }));
+    },
+    async note(run) {
+      const flags = run.flags.map((flag) => flag.flag).join(", ");
+      const field = flags === "" || !run.use ? "Note" : `Why it counts although flagged (${flags})`;
+      const note = await frame.ask({ title: `Note on run ${run.id}`, field, value: run.note, button: "Note" });
+      if (note !== null) await frame.edit(`Run ${run.id} noted`, bridge.request("run.review", { run: run.id, use: run.use, note }));
+    },
+    async review(run) {
+      const word = run.use ? "Set aside" : "Take back";
+      const note = await frame.ask({ title: `${word} run ${run.id}`, field: "Why (kept with the run)", value: run.note, button: word });
+      if (note === null) return;
+      const done = `Run ${run.id} ${run.use ? "set aside" : "taken back"}`;
+      await frame.edit(done, bridge.request("run.review", { run: run.id, use: !run.use, note }));
+    },
+    async conditions(run) {
+      const runs = frame.runs();
+      const earlier = runs[runs.findIndex(({ id }) => id === run.id) - 1];
+      const [own, before] = await Promise.all([
+        bridge.request("run.show", { run: run.id }),
+        earlier === undefined ? null : bridge.request("run.show", { run: earlier.id }),
+      ]);
+      const set = await askConditions({
+        run: run.id,
+        own: own.run.conditions,
+        before: before === null ? null : { run: before.run.id, conditions: before.run.conditions },
+        charge: quantity(own.run.measured.stateOfCharge, "%", 0),
+      });
+      if (set !== null && Object.keys(set).length > 0)
+        await frame.edit(`Conditions of run ${run.id} kept`, bridge.request("run.conditions", { run: run.id, set }));
+    },
+  };
+}

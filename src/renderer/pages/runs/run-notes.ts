@@ -1,0 +1,22 @@
+/** What is said of a run beside its figure: flags with their sentences, the note, slip, radius, conditions. What was not noted is left out. */
+import type { RunRow, RunView } from "../../../shared/contract/contract.ts";
+import { el } from "../../app/dom.ts";
+import { number, quantity } from "../../app/format.ts";
+import { conditionLines } from "./conditions.ts";
+
+export function runNotes(run: RunRow, { slip, calibration, run: { conditions, measured } }: RunView): HTMLElement[] {
+  const charge = measured.stateOfCharge;
+  const noted = conditionLines(conditions);
+  return [
+    ...run.flags.map((flag) => el("li", { class: "flag" }, `${flag.flag}: ${flag.why}`)),
+    ...(run.note === "" ? [] : [el("li", {}, `Note: ${run.note}`)]),
+    el(
+      "li",
+      { class: "quiet" },
+      `Slip over 10\u00a0% for ${number(slip.secondsAbove10Percent, 1)} s, at most ${number(slip.peakSlipSpeedKmh, 1)} km/h`,
+    ),
+    el("li", { class: "quiet" }, `Rolling radius ${number(calibration.rollingRadiusM.value, 4)} m (${calibration.rollingRadiusM.from})`),
+    ...(charge === null || charge === undefined ? [] : [el("li", { class: "quiet" }, `Charge ${quantity(charge, "%", 0)}`)]),
+    ...(noted.length === 0 ? [el("li", { class: "quiet" }, "No conditions noted yet")] : noted.map((line) => el("li", {}, line))),
+  ];
+}
