@@ -132,7 +132,7 @@ function checkWords(role: RoleName, view: SignalView, check: RoleCheck): CheckVi
     const waits = role === "pedal" && check.verdict === "cannot tell yet" && seen.mark === "tick";
     return { ...seen, mark: waits ? "dots" : seen.mark, why: check.why, reversed };
   }
-  if (check.verdict === "cannot tell yet") return { mark: "dots", words: "not driven yet", why: check.why, reversed };
+  if (check.verdict === "cannot tell yet") return { mark: "dots", words: "needs a gentle drive", why: check.why, reversed };
   const isTorque = !isListRole(role) && SINGLE_ROLES[role] === "Nm";
   return { mark: "tick", words: isTorque ? "follows the drive" : "agrees with ground", why: check.why, reversed };
 }

@@ -11,8 +11,8 @@ const root = fileURLToPath(new URL("../../..", import.meta.url));
 const OUTPUT = join(root, "test-output");
 mkdirSync(OUTPUT, { recursive: true });
 
-/** fake: states in seconds, for looks and keys. simulated: the embedded car at real pace, the whole way. */
-export type Source = "fake" | "simulated";
+/** fake: states in seconds, for looks and keys. simulated: the embedded car at real pace, the whole way. own: an empty set-up. */
+export type Source = "fake" | "simulated" | "own";
 
 export interface Visit {
   readonly page: Page;
@@ -23,7 +23,7 @@ export interface Visit {
   end(): Promise<void>;
 }
 
-const ENTRIES = { fake: "test/support/fake-ingest.ts", simulated: "src/main/ingest/ingest-process.ts" } as const;
+const ENTRIES = { fake: "test/support/fake-ingest.ts", simulated: "src/main/ingest/ingest-process.ts", own: "src/main/ingest/ingest-process.ts" } as const;
 
 /** `prepare` fills the book before the measuring process opens it. */
 export async function startVisit(
@@ -36,7 +36,8 @@ export async function startVisit(
   prepare(join(folder, "day.gripbook"));
   const running = await runWeb({
     coreEntry: join(root, ENTRIES[source]),
-    coreArguments: source === "fake" ? [] : ["--book", join(folder, "day.gripbook"), "--simulated"],
+    coreArguments:
+      source === "fake" ? [] : ["--book", join(folder, "day.gripbook"), ...(source === "own" ? ["--setup", join(folder, "new.json")] : ["--simulated"])],
     screensFolder: await ensureScreens(root),
     port: 0,
     open: false,

@@ -23,12 +23,15 @@ interface FieldRow {
 }
 
 function createField(field: CarField): FieldRow {
+  const id = `car-${field.key}`;
+  const named = { id, "aria-describedby": `${id}-from` };
   const input =
     field.kind === "axle"
-      ? el("select", {}, el("option", { value: "" }, "not said"), el("option", { value: "rear" }, "rear"), el("option", { value: "front" }, "front"))
-      : el("input", { type: "text", autocomplete: "off", maxlength: 60, ...(field.kind === "text" ? {} : { inputmode: "decimal" }) });
-  const from = el("span", { class: "quiet from" });
-  const element = el("label", { class: "car-field" }, el("span", {}, field.label, field.unit === "" ? "" : el("span", { class: "quiet" }, `, ${field.unit}`)), input, from);
+      ? el("select", named, el("option", { value: "" }, "not said"), el("option", { value: "rear" }, "rear"), el("option", { value: "front" }, "front"))
+      : el("input", { ...named, type: "text", autocomplete: "off", maxlength: 60, ...(field.kind === "text" ? {} : { inputmode: "decimal" }) });
+  const from = el("p", { id: `${id}-from`, class: "quiet from" });
+  const label = el("label", { for: id }, el("span", {}, field.label, field.unit === "" ? "" : el("span", { class: "quiet" }, `, ${field.unit}`)));
+  const element = el("div", { class: "car-field" }, label, input, from);
   return { field, input, from, element };
 }
 

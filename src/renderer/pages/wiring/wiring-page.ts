@@ -55,7 +55,6 @@ export function createWiringPage(frame: Frame): Page {
     button("Pick a signal", "P", () => pick(null)),
     button("Check again", "K", () => void checkAgain()),
     button("Find bit rate", "B", () => findBitrate()),
-    button("Signal file", "A", () => void addFile()),
   );
 
   const phone = () => window.matchMedia(PHONE).matches;

@@ -1,0 +1,183 @@
+/**
+ * The guided first day as a new user has it: an empty set-up, two ports (PTYs at real pace), the keyboard, no README. A silent port, a wrong
+ * baud, a wrong bit rate, swapped ports and a reversed motor are each named by the tool; it ends with a timed launch.
+ */
+import AxeBuilder from "@axe-core/playwright";
+import type { Browser, Page } from "playwright-core";
+import { afterAll, beforeAll, describe, expect, test } from "vitest";
+import { carSignalFile } from "../../src/shared/simulation/car-files.ts";
+import { type FaultyDevices, startFaultyDevices } from "../support/faulty-devices.ts";
+import { whyNoPty } from "../support/pty-device.ts";
+import { browserPath, openBrowser } from "./support/browser.ts";
+import { startVisit, type Visit } from "./support/visit.ts";
+
+if (whyNoPty !== null) console.warn(`SKIPPED: ${whyNoPty}`);
+
+/** The car's signal file as somebody wrote it who counted the motor the other way round. */
+function reversedFile(): string {
+  const text = carSignalFile();
+  const reversed = text.replace(/(SG_ MotorSpeed : \S+ \()([\d.]+),([\d.-]+)\)/, "$1-$2,$3)");
+  expect(reversed).not.toBe(text);
+  return reversed;
+}
+
+const sentence = (page: Page, words: RegExp, timeout = 30_000) => page.locator("h1:visible", { hasText: words }).waitFor({ timeout });
+
+describe.skipIf(browserPath === null || whyNoPty !== null)("a first day with two ports", () => {
+  let browser: Browser;
+  let visit: Visit;
+  let devices: FaultyDevices;
+  beforeAll(async () => {
+    browser = await openBrowser();
+    visit = await startVisit(browser, "own");
+    devices = await startFaultyDevices({ baud: 38400, bitrateCommand: "S5", holder: "ingest-process", seed: 4 });
+  });
+  afterAll(async () => {
+    await visit?.shot("first-last");
+    await visit?.end();
+    await devices?.end();
+    await browser?.close();
+  });
+
+  async function usePort(page: Page, key: string, path: string, baud = ""): Promise<void> {
+    await page.keyboard.press(key);
+    await page.locator("dialog .ports").waitFor();
+    await page.keyboard.press("Control+a");
+    await page.keyboard.type(path);
+    await page.keyboard.press("Tab");
+    await page.keyboard.type(baud);
+    await page.keyboard.press("Enter");
+    await page.locator("dialog").waitFor({ state: "detached", timeout: 40_000 });
+  }
+
+  test("begins with the signal file, and names a silent port, swapped ports, a wrong baud and a wrong bit rate", { timeout: 240_000 }, async () => {
+    const { page } = visit;
+    // From the start: intercepting choosers takes the browser a moment.
+    page.on("filechooser", (chooser) => void chooser.setFiles({ name: "own.dbc", mimeType: "text/plain", buffer: Buffer.from(reversedFile()) }));
+    await page.getByRole("button", { name: "I have read this" }).press("Enter");
+    await sentence(page, /First, the car.s signal file/);
+    await visit.shot("first-1-empty");
+    await page.keyboard.press("Enter");
+    await sentence(page, /Where is the receiver/);
+    // Silent: the receiver has no power yet.
+    devices.mute = true;
+    await usePort(page, "Enter", devices.receiver.path);
+    await sentence(page, /receiver.s port is silent/);
+    await visit.shot("first-2-silent");
+    devices.mute = false;
+    // Swapped: each device on the other's port.
+    await usePort(page, "f", devices.adapter.path);
+    await usePort(page, "g", devices.receiver.path);
+    await sentence(page, /two ports are swapped/, 40_000);
+    await visit.shot("first-3-swapped");
+    expect(devices.receiver.written.length, "bytes written to the receiver").toBe(0);
+    await page.keyboard.press("Enter");
+    await sentence(page, /bus is silent|car is not known yet/, 40_000);
+    expect(devices.receiver.written.length, "bytes written to the receiver").toBe(0);
+    // Wrong baud: typed by hand, named with the right one.
+    await usePort(page, "f", devices.receiver.path, "9600");
+    await sentence(page, /receiver.s baud is wrong/, 40_000);
+    expect(await page.locator(".wiring .lead").first().textContent()).toMatch(/talks at 38400 baud, the set-up says 9600/);
+    await visit.shot("first-4-baud");
+    await page.keyboard.press("Enter");
+    // The bus runs at 250 kbit/s, the set-up starts from 500: asked for, and only with the drive disabled.
+    await sentence(page, /bus is silent/, 40_000);
+    await page.keyboard.press("Enter");
+    await page.locator("dialog").waitFor();
+    await page.keyboard.press("Enter");
+    await page.locator("dialog .reason", { hasText: "Confirm first" }).waitFor();
+    await page.keyboard.press("Shift+Tab");
+    await page.locator("dialog input[type=checkbox]").focus();
+    await page.keyboard.press("Space");
+    await page.keyboard.press("Enter");
+    await page.locator("dialog").waitFor({ state: "detached", timeout: 40_000 });
+    await sentence(page, /car is not known yet/, 20_000);
+    await visit.shot("first-5-car-missing");
+    expect(visit.trouble).toEqual([]);
+  });
+
+  test("takes the car's figures, suggests signals by behaviour and names the reversed motor", { timeout: 240_000 }, async () => {
+    const { page } = visit;
+    await page.keyboard.press("Enter");
+    await page.locator(".stations").waitFor();
+    const fill = async (label: string, text: string) => {
+      await page.getByLabel(label).focus();
+      await page.keyboard.type(text);
+    };
+    await fill("Gear ratio", "9.04");
+    await page.getByLabel("Driven", { exact: true }).focus();
+    await page.keyboard.type("rear");
+    await fill("Tyre size", "265/35R19");
+    await fill("Name", "Odrel");
+    await fill("Mass, people in", "1480");
+    await page.keyboard.press("Enter");
+    await sentence(page, /Odrel.s figures are in/);
+    await visit.shot("first-6-car");
+    await page.locator("body").evaluate(() => (document.activeElement as HTMLElement).blur());
+    await page.keyboard.press("Control+2");
+    // Half a minute of driving gives the suggestions something to go by.
+    await sentence(page, /Motor speed has no signal yet/);
+    await page.waitForTimeout(45_000);
+    for (const [title, signal] of [
+      ["Motor speed", "MotorState.MotorSpeed"],
+      ["Torque asked", "TorquePath.Torque"],
+      ["Torque delivered", "MotorState.TorqueDelivered"],
+      ["Pedal", "DriverInputs.PedalPosition"],
+    ] as const) {
+      await sentence(page, new RegExp(`${title} has no signal yet`));
+      await page.keyboard.press("p");
+      await page.locator("dialog .signal").first().waitFor();
+      const first = page.locator("dialog .signal").first();
+      expect(await first.locator(".name").textContent()).toContain(signal);
+      if (title === "Motor speed") {
+        // Suggested with its sign turned; as a person would who does not believe it: refused, with the reason, and the way out.
+        await page.getByLabel("Invert its sign").focus();
+        await page.keyboard.press("Space");
+        await visit.shot("first-7-pick");
+        await page.keyboard.press("Enter");
+        await page.locator("dialog .reason", { hasText: "sign is reversed" }).waitFor();
+        await visit.shot("first-8-reversed");
+        expect(await page.getByRole("button", { name: "Use it all the same" }).isVisible()).toBe(false);
+        // The way out has the focus.
+        await page.keyboard.press("Enter");
+      } else await page.keyboard.press("Enter");
+      await page.locator("dialog").waitFor({ state: "detached", timeout: 20_000 });
+    }
+    await sentence(page, /every signal agrees|short drive checks/, 60_000);
+    await visit.shot("first-9-wired");
+    const found = await new AxeBuilder({ page }).withTags(["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]).analyze();
+    expect(found.violations.map((violation) => `${violation.id}: ${violation.nodes[0]?.html}`)).toEqual([]);
+    expect(visit.trouble).toEqual([]);
+  });
+
+  test("an edit is undone and done again", { timeout: 60_000 }, async () => {
+    const { page } = visit;
+    await page.keyboard.press("Control+z");
+    await sentence(page, /Pedal has no signal yet/);
+    await page.keyboard.press("Control+z");
+    await sentence(page, /every signal agrees|short drive checks/);
+  });
+
+  test("goes by the cautions to a timed launch", { timeout: 240_000 }, async () => {
+    const { page } = visit;
+    await page.keyboard.press("Enter");
+    await page.locator("body[data-page=before]").waitFor({ state: "attached" });
+    await visit.shot("first-10-before");
+    await page.keyboard.press("Enter");
+    await page.locator(".plate[data-state=idle]").waitFor();
+    await page.keyboard.press("Space");
+    devices.launch();
+    await page.locator(".plate[data-state=standing]").waitFor({ timeout: 60_000 });
+    await page.locator(".plate[data-state=launched]").waitFor({ timeout: 60_000 });
+    await page.locator(".foot .next", { hasText: "Run 1 is stored" }).waitFor({ timeout: 60_000 });
+    await visit.shot("first-11-stored");
+    await page.keyboard.press("Escape");
+    await page.keyboard.press("l");
+    await page.locator(".gates tr.head").waitFor();
+    expect(await page.locator(".gates tr.head").textContent()).toMatch(/\d\.\d{3}/);
+    await visit.shot("first-12-run");
+    expect(Buffer.from(devices.receiver.written).length, "bytes written to the receiver").toBe(0);
+    expect(devices.adapter.written.toString("latin1")).toMatch(/^((C|S[0-8]|Z[01]|L|V|N|F)\r)*$/);
+    expect(visit.trouble).toEqual([]);
+  });
+});
