@@ -45,7 +45,7 @@ export function addReportCommand(program: Command): void {
       const format = formatOf(options.out);
       return withBook({ file: options.book }, async (book) => {
         const request = { gate: options.gate?.trim(), groups: options.group, softwareVersion: softwareVersion(), utcUs: hostClock().utcUs() };
-        const { html } = reportOf(book, request);
+        const { html } = await reportOf(book, request);
         write(options.out, format === "html" ? html : await printReport(html, format));
         if (command.optsWithGlobals().json === true) return sayJson({ file: options.out, format });
         return say(`Wrote ${options.out}.`);

@@ -5,6 +5,7 @@ import { compareGroups, CompareError, type GroupComparison } from "../../shared/
 import type { GroupSummary, JudgedRun } from "../../shared/judge/judged-run.ts";
 import type { RunSamples, StartName } from "../../shared/run/run.ts";
 import type { Book } from "../ports/book.ts";
+import { breathe } from "./breathe.ts";
 import { judgedRuns, resultOf, startFor, timedGates } from "./judged-runs.ts";
 import { currentPlan, drivenPlan } from "./test-plan.ts";
 
@@ -71,19 +72,23 @@ function typicalRun(book: Book, { label, runs, values, median }: GroupSummary, {
 }
 
 /** Hints from each group's runs, up to the compared gate. */
-function hintsFor(book: Book, { result, gate, start }: BookComparison): { group: string; hint: Hint }[] {
-  return result.groups.flatMap(({ label, runs }) => {
-    const launches = runs.map((id): AdviceRun => {
+async function hintsFor(book: Book, { result, gate, start }: BookComparison): Promise<{ group: string; hint: Hint }[]> {
+  const hints: { group: string; hint: Hint }[] = [];
+  for (const { label, runs } of result.groups) {
+    const launches: AdviceRun[] = [];
+    for (const id of runs) {
+      await breathe();
       const run = book.run(id);
       const { movementS } = run.figures;
-      return { id, movementS, endS: resultOf(run, gate, start)?.atS ?? movementS, samples: book.samples(id).samples };
-    });
-    return adviseFrom(launches).map((hint) => ({ group: label, hint }));
-  });
+      launches.push({ id, movementS, endS: resultOf(run, gate, start)?.atS ?? movementS, samples: book.samples(id).samples });
+    }
+    for (const hint of adviseFrom(launches)) hints.push({ group: label, hint });
+  }
+  return hints;
 }
 
 /** The comparison with prints and hints; what cannot be compared is said in `why`. */
-export function compareView(book: Book, request: CompareRequest): CompareView {
+export async function compareView(book: Book, request: CompareRequest): Promise<CompareView> {
   const gate = request.gate ?? currentPlan(book)?.plan.request.gates[0] ?? USUAL_GATE;
   const start = startFor(book, gate, request.start);
   const all = judgedRuns(book, gate, start);
@@ -105,7 +110,7 @@ export function compareView(book: Book, request: CompareRequest): CompareView {
       why: null,
       driven: all.filter((run) => run.seconds !== null && shown.includes(run.label)).map((run) => run.id),
       typical: result.groups.flatMap((group) => typicalRun(book, group, compared)),
-      hints: hintsFor(book, compared),
+      hints: await hintsFor(book, compared),
     };
   } catch (error) {
     if (!(error instanceof CompareError)) throw error;

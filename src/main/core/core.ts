@@ -159,7 +159,7 @@ export function createCore(options: CoreOptions): Core {
   async function answer(name: RequestName, given: unknown): Promise<unknown> {
     const utcUs = clock.utcUs();
     if (isJudgeRequest(name)) {
-      const answered = answerJudge(name, given, { book, softwareVersion: options.softwareVersion, measured: { stateOfCharge }, utcUs });
+      const answered = await answerJudge(name, given, { book, softwareVersion: options.softwareVersion, measured: { stateOfCharge }, utcUs });
       if (name.startsWith("plan.")) followPlan();
       return answered;
     }

@@ -1,9 +1,10 @@
 /** The plan as screens and the command line see it: slots, what is next, what a choice can reach. Never fails on a book without runs. */
 import type { PlanChoicesView, PlanView } from "../../shared/contract/judge-views.ts";
-import { planChoices } from "../../shared/judge/plan-choices.ts";
+import { choiceDesigns, describeChoice, type PlanChoice } from "../../shared/judge/plan-choices.ts";
 import { planProgress, type PlanProgress } from "../../shared/judge/plan-progress.ts";
 import { findableDifference, pooledScatter, runsNeeded, scatterInterval } from "../../shared/judge/power.ts";
 import type { Book } from "../ports/book.ts";
+import { breathe } from "./breathe.ts";
 import { judgedRuns, resultOf, startFor } from "./judged-runs.ts";
 import { gatesOf } from "./own-gates.ts";
 import { currentPlan, fillPlan } from "./test-plan.ts";
@@ -63,7 +64,8 @@ export interface ChoicesRequest {
   readonly differenceS?: number | undefined;
 }
 
-export function planChoicesView(book: Book, { groups, runsPerGroup, gate = "0-60 mph", differenceS }: ChoicesRequest): PlanChoicesView {
+export async function planChoicesView(book: Book, request: ChoicesRequest): Promise<PlanChoicesView> {
+  const { groups, runsPerGroup, gate = "0-60 mph", differenceS } = request;
   const runs = judgedRuns(book, gate, startFor(book, gate, undefined)).filter((run) => run.use);
   const times = [...new Set(runs.map((run) => run.label))].map((label) =>
     runs.flatMap((run) => (run.label === label && run.seconds !== null ? [run.seconds] : [])),
@@ -71,8 +73,13 @@ export function planChoicesView(book: Book, { groups, runsPerGroup, gate = "0-60
   const scatter = pooledScatter(times);
   const known = scatter !== null && scatter.seconds > 0;
   const findable = findableDifference(runsPerGroup, 2);
+  const choices: PlanChoice[] = [];
+  for (const design of choiceDesigns(groups, runsPerGroup)) {
+    await breathe();
+    choices.push(describeChoice(design));
+  }
   return {
-    choices: planChoices(groups, runsPerGroup),
+    choices,
     scatter: known ? { ...scatter, ...scatterInterval(scatter) } : null,
     needed: known && differenceS !== undefined ? runsNeeded(differenceS, scatter, 2) : null,
     findableS: known && findable !== null ? findable * scatter.seconds : null,

@@ -3,6 +3,7 @@ import { CompareError } from "../../shared/judge/compare.ts";
 import { reportHtml } from "../../shared/report/report-html.ts";
 import type { ReportCalibration, ReportChange, ReportInput, ReportRun } from "../../shared/report/report-input.ts";
 import type { Book, Edit, StoredRun } from "../ports/book.ts";
+import { breathe } from "./breathe.ts";
 import { type CompareRequest, compareView } from "./compare-book.ts";
 import { parseSetUp } from "./read-set-up.ts";
 import { currentPlan } from "./test-plan.ts";
@@ -53,12 +54,13 @@ function change({ run, what, before, after, utcUs }: Edit): ReportChange {
   return { at: iso(utcUs / 1000), run, what: what.replace(/^setting /, ""), before: words(before), after: words(after) };
 }
 
-function reportInput(book: Book, request: ReportRequest): ReportInput {
+async function reportInput(book: Book, request: ReportRequest): Promise<ReportInput> {
   const runs = book.runs();
   const recordings = book.recordings();
   const texts = [...new Set(recordings.map((recording) => recording.setUp.text))];
   const cars = [...new Set(texts.map((text) => parseSetUp(text, "Set-up in the book").car.name))];
-  const compared = compareView(book, request);
+  const compared = await compareView(book, request);
+  await breathe();
   // Asked for by name, a comparison that cannot be made is the caller's to mend; unasked, the page says that there is none yet.
   if (compared.why !== null && request.groups !== undefined) throw new CompareError(compared.why);
   const stored = currentPlan(book);
@@ -90,8 +92,8 @@ export interface BookReport {
   readonly name: string;
 }
 
-export function reportOf(book: Book, request: ReportRequest): BookReport {
-  const input = reportInput(book, request);
+export async function reportOf(book: Book, request: ReportRequest): Promise<BookReport> {
+  const input = await reportInput(book, request);
   const name = `${input.car} ${input.day ?? "undated"}`
     .toLowerCase()
     .replace(/[^a-z0-9]+/g, "-")

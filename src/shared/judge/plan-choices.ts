@@ -74,12 +74,12 @@ export function describeChoice(design: PlanDesign, seed = 1): PlanChoice {
   };
 }
 
-/** Every choice for these groups that can be drawn: the three sets of orders, in one direction and in two. */
-export function planChoices(groups: readonly string[], runsPerGroup: number): PlanChoice[] {
+/** Every design for these groups that can be drawn: the three sets of orders, in two directions and in one. */
+export function choiceDesigns(groups: readonly string[], runsPerGroup: number): PlanDesign[] {
   const sets: readonly OrderSetName[] = ["balanced", "blocks", "any"];
   return ([2, 1] as const).flatMap((directions) =>
     sets
       .filter((orders) => orders !== "blocks" || runsPerGroup % directions === 0)
-      .map((orders) => describeChoice({ groups, runsPerGroup, directions, orders })),
+      .map((orders) => ({ groups, runsPerGroup, directions, orders })),
   );
 }

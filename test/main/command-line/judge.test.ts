@@ -88,7 +88,7 @@ test("what cannot be compared ends with 2 and one line that says what to do", as
   for (const [given, said] of [
     [["--a", "off", "--b", "dry"], /No run is labelled "dry".*"off", "on"/],
     [["--a", "off", "--b", "on", "--gate", "0-61 mph"], /Gate "0-61 mph" is unknown.*gates --add/],
-    [["--a", "off", "--b", "on", "--gate", "1\/4 mile"], /No run of "off" in use reached 1\/4 mile/],
+    [["--a", "off", "--b", "on", "--gate", "1/4 mile"], /No run of "off" in use reached 1\/4 mile/],
     [["--a", "off"], /Expected two groups/],
     [["--a", "off", "--b", "off"], /Expected different groups/],
     [["--a", "off", "--b", "on", "--start", "zero"], /Expected --start with movement, 1 ft, entry/],

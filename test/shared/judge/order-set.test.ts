@@ -10,7 +10,7 @@ import {
   slotDirection,
 } from "../../../src/shared/judge/order-set.ts";
 import { countOrders } from "../../../src/shared/judge/count-orders.ts";
-import { describeChoice, driftLeak, planChoices } from "../../../src/shared/judge/plan-choices.ts";
+import { choiceDesigns, describeChoice, driftLeak } from "../../../src/shared/judge/plan-choices.ts";
 import { createSeededRandom } from "../../../src/shared/judge/seeded-random.ts";
 
 const design = (runsPerGroup: number, directions: 1 | 2, orders: PlanDesign["orders"], groups = ["off", "on"]): PlanDesign => ({
@@ -121,7 +121,9 @@ describe("order sets", () => {
   });
 
   test("nearly drift-balanced orders leave out the worst, and blocks cancel more", () => {
-    const by = (orders: string) => planChoices(["off", "on"], 6).find((choice) => choice.directions === 2 && choice.orders === orders);
+    const by = (orders: string) => choiceDesigns(["off", "on"], 6)
+      .map((design) => describeChoice(design))
+      .find((choice) => choice.directions === 2 && choice.orders === orders);
     expect(by("any")?.driftCancelledWorst).toBeCloseTo(0, 12);
     expect(by("balanced")?.driftCancelledWorst).toBeGreaterThan(0.3);
     expect(by("blocks")?.driftCancelledTypical).toBeGreaterThan(by("any")?.driftCancelledTypical as number);
@@ -130,7 +132,7 @@ describe("order sets", () => {
   });
 
   test("suggests six and six in two directions, nearly drift-balanced, and nothing else", () => {
-    const suggested = [3, 4, 6, 8].flatMap((runs) => planChoices(["off", "on"], runs)).filter((choice) => choice.suggested);
+    const suggested = [3, 4, 6, 8].flatMap((runs) => choiceDesigns(["off", "on"], runs).map((design) => describeChoice(design))).filter((choice) => choice.suggested);
     expect(suggested.map(({ runsPerGroup, directions, orders }) => [runsPerGroup, directions, orders])).toEqual([[6, 2, "balanced"]]);
   });
 
