@@ -5,18 +5,18 @@
 import { linearLeastSquares } from "../kernel/linear-least-squares.ts";
 import type { TimedColumn } from "./aligned-recording.ts";
 import { type DriveGrid, GRID_STEP_S } from "./drive-grid.ts";
-import { SLIP_BEND, SLIP_BEND_SIGMA } from "./speed-fit.ts";
+import { bentTorque, bentTorqueByBend, SLIP_BEND, SLIP_BEND_SIGMA, TWIST, TWIST_SIGMA } from "./slip-curve.ts";
 
 /** Every fifth grid point: faster frames repeat themselves. */
 const STRIDE = 5;
 const LEAST_POINTS = 60;
-/** Driving force over axle load: sensors this good see the slip curve bend, so only its beginning is used. */
-const MOST_LOAD_SHARE = 0.3;
+/** Driving force over axle load: sensors this good see the slip curve bend in more than one term, so only its beginning is used. */
+const MOST_LOAD_SHARE = 0.2;
 const OUTLIER_SIGMAS = 4;
 /** Never an outlier below this share of speed: the slip curve's own shape is not noise to be trimmed away. */
 const OUTLIER_LEAST_SHARE = 0.002;
-/** Share by which slip may part from a straight line in force; keeps intervals honest. */
-const MODEL_ERROR = 4e-4;
+/** Share of the radius left open by what is not fitted: gear loss (half a per cent of slip, 1.5 % either way), tyre load. */
+export const MODEL_ERROR = 2e-4;
 /** The same for the slope itself. */
 const SLIP_MODEL_ERROR = 0.04;
 
@@ -60,37 +60,43 @@ export interface DrivenRatio {
 }
 
 /**
- * Fits mean = perSpin x spin / (1 + slip x (torque + bend x ...)) over gentle driving: outliers left out, correlated noise
- * allowed for, the bend of the slip curve held to what is known of tyres.
+ * Fits mean = perSpin x (spin - twist) / (1 + slip x bent torque) over gentle driving: outliers left out, correlated noise
+ * allowed for, the bend of the slip curve and the shafts' twist held to what is known of tyres and shafts.
  */
 export function fitDrivenRatio(grid: DriveGrid, mean: Float64Array): DrivenRatio | null {
   let places: number[] = [];
   for (let i = 0; i < grid.count; i += STRIDE) {
-    const easy = Math.abs(grid.bendNm[i]) < MOST_LOAD_SHARE * Math.abs(grid.slipTorqueNm[i]) || grid.slipTorqueNm[i] === 0;
+    const easy = grid.loadShare[i] < MOST_LOAD_SHARE && Number.isFinite(grid.twistNmps[i]);
     if (grid.gentle[i] === 1 && easy && Number.isFinite(mean[i])) places.push(i);
   }
-  let [slip, bend, variance] = [0, SLIP_BEND, Number.NaN];
+  let [slip, bend, twist, variance] = [0, SLIP_BEND, TWIST, Number.NaN];
   let answer: DrivenRatio | null = null;
   for (let pass = 0; pass < 6; pass++) {
     const n = places.length;
     if (n < LEAST_POINTS) return null;
-    const y = new Float64Array(n + 1);
-    const columns = [0, 1, 2].map(() => new Float64Array(n + 1));
+    const y = new Float64Array(n + 2);
+    const columns = [0, 1, 2, 3].map(() => new Float64Array(n + 2));
     places.forEach((i, k) => {
-      // Gauss-Newton about the present slip and bend, the scale entering straight.
-      const force = grid.slipTorqueNm[i] + bend * grid.bendNm[i];
-      const rolled = grid.spin[i] / (1 + slip * force);
+      // Gauss-Newton about the present slip, bend and twist, the scale entering straight.
+      const force = bentTorque(grid.slipTorqueNm[i], grid.loadShare[i], bend);
+      const lessened = 1 + slip * force;
+      const rolled = (grid.spin[i] - twist * grid.twistNmps[i]) / lessened;
       y[k] = mean[i];
       columns[0][k] = rolled;
-      columns[1][k] = (-rolled * force) / (1 + slip * force);
-      columns[2][k] = (-rolled * slip * grid.bendNm[i]) / (1 + slip * force);
+      columns[1][k] = (-rolled * force) / lessened;
+      columns[2][k] = (-rolled * slip * bentTorqueByBend(grid.slipTorqueNm[i], grid.loadShare[i], bend)) / lessened;
+      columns[3][k] = -grid.twistNmps[i] / lessened;
     });
     const perSpinBefore = answer?.perSpin ?? 1;
     if (Number.isFinite(variance)) {
-      // The bend's step comes multiplied by the scale, as every column but the first does.
-      const weight = Math.sqrt(variance) / (SLIP_BEND_SIGMA * perSpinBefore);
-      columns[2][n] = weight;
-      y[n] = weight * perSpinBefore * (SLIP_BEND - bend);
+      // These steps come multiplied by the scale, as every column but the first does.
+      const sigma = Math.sqrt(variance);
+      const bendWeight = sigma / (SLIP_BEND_SIGMA * perSpinBefore);
+      columns[2][n] = bendWeight;
+      y[n] = bendWeight * perSpinBefore * (SLIP_BEND - bend);
+      const twistWeight = sigma / (TWIST_SIGMA * perSpinBefore);
+      columns[3][n + 1] = twistWeight;
+      y[n + 1] = twistWeight * perSpinBefore * (TWIST - twist);
     }
     const used = Number.isFinite(variance) ? columns : columns.slice(0, 2);
     const fit = linearLeastSquares(used, y);
@@ -99,7 +105,10 @@ export function fitDrivenRatio(grid: DriveGrid, mean: Float64Array): DrivenRatio
     const residuals = y.map((value, k) => used.reduce((rest, column, j) => rest - column[k] * fit.coefficients[j], value)).subarray(0, n);
     variance = (residuals.reduce((sum, value) => sum + value * value, 0) / (n - count)) * varianceInflation(residuals, places);
     slip += fit.coefficients[1] / perSpin;
-    if (count === 3) bend += fit.coefficients[2] / perSpin;
+    if (count > 2) {
+      bend += fit.coefficients[2] / perSpin;
+      twist += fit.coefficients[3] / perSpin;
+    }
     answer = {
       perSpin,
       perSpinSigma: Math.hypot(Math.sqrt(variance * fit.inverseGram[0]), perSpin * MODEL_ERROR),

@@ -9,8 +9,7 @@ import { costOf, FIRST_STANDING_MPS, type Hyper, lineariseAt, mix, priorsOf, sol
 
 // The start is the one strongly bent direction; a longer step leaves its valley.
 const MOST_START_STEP_S = 0.15;
-// Seen as the start's error beyond its claim on two generators of launches (test/shared/run, test/claims), s.
-const FAMILY_SHAPE_S = 0.008;
+// Seen as the start's error beyond its claim on two generators of launches (test/shared/run, test/claims).
 const TORQUE_SHAPE_S2 = 0.0002;
 const SHAPE_UNTIL_MPS = 3;
 
@@ -23,10 +22,13 @@ export function fitLaunch(input: FitInput): LaunchFit | null {
   input.start.forEach((value, i) => {
     theta[i] = value;
   });
+  const { sigmas } = input.disturbance;
+  // Held stiff at first, a family bends its own ramp to what wheels show and only a disturbance can follow, and stays there.
+  const loose = input.model.kind === "family" && input.sensors.length > 0;
   const hyper: Hyper = {
     epochs: 1,
     sensors: 1,
-    disturbance: input.disturbance.sigmas[input.disturbance.sigmas.length >> 1],
+    disturbance: sigmas[loose ? sigmas.length - 1 : sigmas.length >> 1],
     standing: FIRST_STANDING_MPS,
   };
   let equations = lineariseAt(input, layout, theta);
@@ -94,7 +96,7 @@ function resultOf(input: FitInput, layout: Layout, theta: Float64Array, lower: F
     speedModes.push(mode);
   }
   // What no parameter holds: shafts, tyres and feet shape the first tenths of a second in ways of their own.
-  const shape = model.kind === "family" ? FAMILY_SHAPE_S : Math.max(0.0006, Math.min(0.002, TORQUE_SHAPE_S2 / rampOf(curve.acceleration)));
+  const shape = input.shapeS ?? Math.max(0.0006, Math.min(0.002, TORQUE_SHAPE_S2 / rampOf(curve.acceleration)));
   speedModes.push(curve.speed.map((v, i) => shape * curve.acceleration[i] * Math.max(0, 1 - v / SHAPE_UNTIL_MPS)));
   const distance = new Float64Array(count);
   for (let i = 1; i < count; i++) distance[i] = distance[i - 1] + ((curve.speed[i] + curve.speed[i - 1]) / 2) * GRID_S;

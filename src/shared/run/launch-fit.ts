@@ -24,6 +24,8 @@ export interface FitInput {
   readonly start: readonly number[];
   /** Roughly when it began to move: knots of the disturbance begin here. */
   readonly onsetS: number;
+  /** Error of the start that no parameter holds, s; null: by how steeply the torque rose. */
+  readonly shapeS: number | null;
   readonly disturbance: { readonly sigmas: readonly number[]; readonly correlationS: number };
 }
 

@@ -15,6 +15,8 @@ import { indexAtOrBefore, lineAt } from "./timed-lookup.ts";
 
 const Z95 = 1.959964;
 const BEFORE_S = 1.5;
+// Start's error beyond its claim where no torque shapes it, seen on two generators (test/shared/run, test/claims).
+const FAMILY_SHAPE_S = 0.008;
 const UNKNOWN_DELAY_S = 0.15;
 /** Bus values older than this are unknown. */
 export const STALE_S = 0.25;
@@ -28,11 +30,15 @@ export function prepareLaunch(
   limitS: number,
 ): FitInput | null {
   const trace = groundTrace(recording, calibration);
-  const untilS = calibration.gnssDelayS.from === "unknown" ? Math.min(limitS + UNKNOWN_DELAY_S, peakS(trace, window)) : limitS;
+  const unknownDelay = calibration.gnssDelayS.from === "unknown";
+  const wheels = (recording.roles.undrivenWheelSpeeds ?? []).length > 0;
+  const untilS = unknownDelay && !wheels ? Math.min(limitS + UNKNOWN_DELAY_S, peakS(trace, window)) : limitS;
   const calibrated = calibration.gnssDelayS.from === "calibrated";
   const noise = (calibrated ? null : noiseAtRest(trace)) ?? calibration.receiverNoise;
   const grid: LaunchGrid = { fromS: window.restS - BEFORE_S, count: Math.floor((untilS - window.restS + BEFORE_S) / GRID_S) + 1 };
-  const epochs = epochObservations(recording, calibration, noise.whiteMps, grid.fromS, untilS);
+  // Wheels tell the lift on the bus clock: every epoch that came before it lies before it, however late the receiver is.
+  const lastEpochS = unknownDelay && wheels ? limitS - calibration.gnssDelayS.value : untilS;
+  const epochs = epochObservations(recording, calibration, noise.whiteMps, grid.fromS, lastEpochS);
   if (epochs.tS.length < 4 || grid.count < 100) return null;
   const torque = torqueOnGrid(recording.roles.torqueDelivered, grid);
   const guess = guessStart(trace.t, trace.v, window);
@@ -75,6 +81,7 @@ export function prepareLaunch(
     sensors,
     start: torque ? [] : bestStart(model, epochs.tS, epochs.speedMps, calibration.gnssDelayS.value, guess.startS),
     onsetS: guess.startS,
+    shapeS: torque ? null : FAMILY_SHAPE_S,
     disturbance: torque
       ? { sigmas: [0.002, 0.005, 0.01, 0.02, 0.04, 0.08, 0.16], correlationS: 1 }
       : { sigmas: [0.005, 0.01, 0.02, 0.04, 0.08, 0.16, 0.3, 0.6], correlationS: 0.5 },

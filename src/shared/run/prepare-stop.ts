@@ -4,7 +4,7 @@ import type { Calibration } from "../align/calibration.ts";
 import type { SetUp } from "../setup/set-up.ts";
 import type { FitInput } from "./launch-fit.ts";
 import { groundTrace } from "./ground-trace.ts";
-import { familyModel, GRID_S, type LaunchGrid } from "./launch-model.ts";
+import { familyModel, GRID_S, type LaunchGrid, type LaunchModel } from "./launch-model.ts";
 import { binSensor, epochObservations } from "./launch-observations.ts";
 import { crossingBetween, indexAtOrBefore } from "./timed-lookup.ts";
 
@@ -13,6 +13,10 @@ const BEFORE_S = 1;
 const PAST_GATE_S = 0.4;
 // Brakes hold on to the last: a stop ends far more abruptly than a launch begins.
 const STOP_RAMP_S = 0.06;
+const STOP_RAMP_SIGMA_S = 0.08;
+// Braking by the motor fades out in the last 2 m/s, feet ease off: wheels see it, a receiver hardly does (two generators).
+const SEEN_SHAPE_S = 0.003;
+const UNSEEN_SHAPE_S = 0.012;
 const LEAST_FALL_MPS = 0.1;
 // Undriven wheels under hard braking run slower than the road by a few percent, much the same throughout.
 const BRAKE_SLIP = 0.03;
@@ -40,16 +44,17 @@ export function prepareStop(
   const grid: LaunchGrid = { fromS: -(stopS + BEFORE_S), count: Math.floor((stopS + BEFORE_S - firstS) / GRID_S) + 1 };
   const seen = epochObservations(recording, calibration, calibration.receiverNoise.whiteMps, firstS, stopS + BEFORE_S);
   if (seen.tS.length < 4) return null;
-  const model = familyModel(grid, -stopS, STOP_RAMP_S, slope, setUp.car.massKg, setUp.car.dragAreaM2 ?? null);
   const noise = calibration.receiverNoise;
   const sensors = (recording.roles.undrivenWheelSpeeds ?? []).flatMap((column, k) => {
     const scale = calibration.undrivenScales[k];
     if (!scale || !(scale.value > 0)) return [];
     const mirrored = mirror(column, firstS, stopS + BEFORE_S);
     const bins = binSensor(mirrored, -stopS, grid.fromS, -firstS, Math.max(0.3, 1.3 * calibration.undrivenThresholdMps) / scale.value);
-    const sigma = bins.sigma.map((one, b) => Math.hypot(one, 0.004 * bins.value[b]));
+    const sigma = bins.sigma.map((one, b) => Math.hypot(one, 0.001 * bins.value[b]));
     return [{ bins: { ...bins, sigma }, scale: scale.value * (1 + BRAKE_SLIP), scaleSigma: BRAKE_SLIP_SIGMA, slip: null, slipSigma: 0 }];
   });
+  const family = familyModel(grid, -stopS, STOP_RAMP_S, slope, setUp.car.massKg, setUp.car.dragAreaM2 ?? null);
+  const model = brakingModel(family, sensors.length > 0);
   const { plusMinus95, from } = calibration.gnssDelayS;
   const start = model.parameters.map((parameter) => parameter.mean);
   return {
@@ -65,8 +70,19 @@ export function prepareStop(
     sensors,
     start,
     onsetS: -stopS,
+    shapeS: sensors.length > 0 ? SEEN_SHAPE_S : UNSEEN_SHAPE_S,
     disturbance: { sigmas: [0.01, 0.02, 0.04, 0.08, 0.16, 0.3], correlationS: 0.4 },
   };
+}
+
+/** Brakes know no power limit, and air that slows a launch helps a stop. `seen`: wheels show how abruptly it ended. */
+function brakingModel(model: LaunchModel, seen: boolean): LaunchModel {
+  const parameters = model.parameters.map((one) => {
+    if (one.name === "logPower") return { ...one, mean: one.mean + 4, sigma: 0.1 };
+    if (seen && one.name === "ramp") return { ...one, sigma: STOP_RAMP_SIGMA_S };
+    return one.name === "drag" ? { ...one, mean: -one.mean } : one;
+  });
+  return { ...model, parameters };
 }
 
 function mirror(column: TimedColumn, fromS: number, toS: number): TimedColumn {

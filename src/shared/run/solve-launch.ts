@@ -18,6 +18,8 @@ const STANDING_MPS: readonly (readonly [number, number])[] = [
   [0.4, 0.15],
 ];
 export const FIRST_STANDING_MPS = 0.02;
+// A sensor's noise is measured on its own readings' scatter: it is not much less than that, however well a curve follows them.
+const LEAST_SENSOR_NOISE = 0.7;
 
 /** Noise levels against what was expected (1), the disturbance relative to the acceleration, and the hold. */
 export interface Hyper {
@@ -179,7 +181,7 @@ export function tune(equations: Equations, hyper: Hyper, theta: Float64Array, pr
     if (equations.standing.rows > 0) for (const [value] of STANDING_MPS) attempt("standing", value);
     for (const value of input.disturbance.sigmas) attempt("disturbance", value);
     for (const factor of [0.6, 0.8, 0.9, 1.1, 1.25, 1.6]) attempt("epochs", hyper.epochs * factor);
-    if (equations.sensors.rows > 0) for (const factor of [0.5, 0.7, 0.85, 1.2, 1.5, 2.2]) attempt("sensors", hyper.sensors * factor);
+    if (equations.sensors.rows > 0) for (const factor of [0.5, 0.7, 0.85, 1.2, 1.5, 2.2]) attempt("sensors", Math.max(LEAST_SENSOR_NOISE, hyper.sensors * factor));
   }
 }
 
