@@ -3,7 +3,7 @@
  * forbids loading anything. All text from outside is escaped. Never fails; what is missing is said in words.
  */
 import type { Comparison } from "../judge/judged-run.ts";
-import { percent, quickerOrSlower, reach } from "../judge/wording.ts";
+import { fixed, percent, quickerOrSlower, reach } from "../judge/wording.ts";
 import { escapeHtml } from "./html.ts";
 import { printDefs, printScales, printSvg } from "./print-svg.ts";
 import type { ReportInput, ReportRun } from "./report-input.ts";
@@ -23,6 +23,8 @@ const CAUTIONS = [
 ];
 const NO_SAFETY_STATEMENT = "A time is a time: this result is no statement of road safety.";
 
+const AFTER_GATE_S = 0.3;
+
 const sentence = (text: string) => (text === "" ? "" : text[0]?.toUpperCase() + text.slice(1));
 
 function groupsOf(input: ReportInput): string[] {
@@ -38,7 +40,7 @@ function asideWords({ setAside, withAllRuns }: Comparison): string {
 function driftWords({ drift, hodgesLehmann, interval }: Comparison): string {
   if (!drift || hodgesLehmann === null || !interval) return "";
   const plain = `As driven: ${quickerOrSlower(hodgesLehmann)}, ${reach(interval)} (${percent(interval.coverage)}).`;
-  const adjusted = `With drift of ${drift.perRun.toFixed(3).replace("-", "−")} s a run taken out: ${quickerOrSlower(drift.adjustedDifference)}, ${reach({ ...drift, coverage: 0.95 })} (95 %).`;
+  const adjusted = `With drift of ${fixed(drift.perRun, 3)} s a run taken out: ${quickerOrSlower(drift.adjustedDifference)}, ${reach({ ...drift, coverage: 0.95 })} (95 %).`;
   return `<p>${plain} ${adjusted}</p>`;
 }
 
@@ -65,10 +67,13 @@ function printsSection(input: ReportInput): string {
   if (input.runs.length === 0) return "";
   const prints = input.runs.map((run) => run.print);
   const scales = printScales(prints);
-  const seconds = Math.max(1, ...prints.map((print) => (print.slipKmh.length - 1) * 0.05));
   const groups = groupsOf(input);
   const gate = input.comparisons[0]?.gate ?? "0-60 mph";
   const start = input.comparisons[0]?.start ?? "movement";
+  const times = input.runs.flatMap((run) => run.gates.find((known) => known.gate === gate && known.start === start)?.seconds ?? []);
+  // Up to the slowest run's gate, where there is one from standing: what comes after decides nothing here.
+  const upTo = start === "entry" || times.length === 0 ? Number.POSITIVE_INFINITY : Math.max(...times) + AFTER_GATE_S;
+  const seconds = Math.min(upTo, Math.max(1, ...prints.map((print) => (print.slipKmh.length - 1) * 0.05)));
   const figures = input.runs.map((run) => {
     const result = run.gates.find((known) => known.gate === gate && known.start === start);
     const time = result?.seconds == null ? "no time" : `${result.seconds.toFixed(2)} s`;

@@ -23,7 +23,7 @@ svg text { font-family: inherit; }
 .prints figure { margin: 0; border: 1px solid var(--rule); padding: 8px; break-inside: avoid; }
 .prints figcaption { display: flex; gap: 8px; align-items: center; font-size: 16px; }
 .prints figcaption svg { width: 20px; height: 20px; flex: none; }
-.prints figcaption b { margin-left: auto; }
+.prints figcaption b { margin-left: auto; white-space: nowrap; }
 .key { display: inline-block; width: 24px; height: 14px; vertical-align: -2px; margin-right: 6px; }
 .wide { overflow-x: auto; }
 table { border-collapse: collapse; font-variant-numeric: tabular-nums; font-size: 16px; }

@@ -58,7 +58,23 @@ export function figuresTable(runs: readonly ReportRun[]): string {
     run.slip.secondsAbove10Percent === null ? UNKNOWN : fixed(run.slip.secondsAbove10Percent, 2),
     run.calibrationId === 0 ? "none yet" : String(run.calibrationId),
   ]);
-  return table(head, rows, 3);
+  return inParts(head, rows);
+}
+
+/** Columns that fit beside the run and its group on a sheet of paper. */
+const MOST_COLUMNS = 6;
+
+/** One table where it fits on paper, else several under each other, each with the run and its group. */
+function inParts(head: readonly string[], rows: readonly (readonly string[])[]): string {
+  const parts = Math.max(1, Math.ceil((head.length - 2) / MOST_COLUMNS));
+  const cut = (row: readonly string[], part: number) => [...row.slice(0, 2), ...row.slice(2 + part * MOST_COLUMNS, 2 + (part + 1) * MOST_COLUMNS)];
+  return Array.from({ length: parts }, (_, part) =>
+    table(
+      cut(head, part),
+      rows.map((row) => cut(row, part)),
+      part === 0 ? 3 : 2,
+    ),
+  ).join("");
 }
 
 const ROLE_WORDS: Readonly<Record<string, string>> = {
