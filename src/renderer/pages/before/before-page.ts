@@ -45,6 +45,9 @@ function checkRow(check: Check): HTMLElement {
   );
 }
 
+/** A hint, never by itself: no browser tells how bright it is without asking. */
+const inSun = () => document.documentElement.dataset.scheme === "sun";
+
 const count = (n: number) => ["None", "One", "Two", "Three", "Four", "Five", "Six", "Seven"][n] ?? String(n);
 
 export function createBeforePage(frame: Frame): Page {
@@ -81,7 +84,7 @@ export function createBeforePage(frame: Frame): Page {
       second,
       frame.simulated()
         ? "The car is simulated: nothing moves. With a real car each line below counts."
-        : "A tick on the left the tool has seen; a tick on the right is your word.",
+        : `A tick on the left the tool has seen; a tick on the right is your word.${inSun() ? "" : " In sunlight T brings the sun scheme: black on white."}`,
     );
     const now = JSON.stringify(rows);
     if (now === said) return;
@@ -95,7 +98,7 @@ export function createBeforePage(frame: Frame): Page {
     element: el(
       "div",
       { class: "page before" },
-      sentence,
+      el("div", { class: "before-head" }, sentence, drive),
       second,
       el(
         "div",
@@ -103,7 +106,6 @@ export function createBeforePage(frame: Frame): Page {
         el("section", {}, el("h2", {}, "The tool checked"), list),
         el("section", {}, el("h2", {}, "You confirm"), el("ul", { class: "confirm" }, ...boxes)),
       ),
-      el("div", { class: "buttons" }, drive),
     ),
     keys: [
       ["Space", "tick the focused line"],

@@ -172,13 +172,6 @@ export function createDrivePage(frame: Frame): Page {
     const text = await frame.ask({ title: "Note at this moment", field: "Note", value: "", button: "Note" });
     if (text !== null) mark(text);
   };
-  /** The slot of the newest planned run is driven once more; the run stays. */
-  const again = async () => {
-    const { plan, progress } = await frame.bridge.request("plan.read", {});
-    const run = progress?.filled.findLast((id) => id !== null) ?? null;
-    if (plan === null || run === null) return frame.announce(plan === null ? "There is no plan" : "No slot is driven yet");
-    await frame.edit(`The slot of run ${run} is driven again`, frame.bridge.request("plan.again", { run, again: true }));
-  };
   const label = async () => {
     const text = await frame.ask({ title: "Label of the next run", field: "Label", value: last?.nextLabel ?? "", button: "Label" });
     if (text !== null) void ask(frame.bridge.request("drive.label", { label: text }));
@@ -192,7 +185,6 @@ export function createDrivePage(frame: Frame): Page {
     " ": () => void (elements.action.dataset.kind === "arm" && arm()),
     m: () => mark(""),
     n: () => void note(),
-    r: () => void again().catch(frame.fail),
     e: () => void label(),
     f: () =>
       void (document.fullscreenElement === null ? document.documentElement.requestFullscreen() : document.exitFullscreen()).catch(
@@ -216,7 +208,6 @@ export function createDrivePage(frame: Frame): Page {
       ["R", "drive the slot of the run just stored again, with a plan"],
       ["M", "mark this moment"],
       ["N", "note"],
-      ["R", "drive the last planned slot again"],
       ["F", "full screen"],
       ["L", "leave"],
     ],

@@ -37,6 +37,12 @@ function gap(context: CanvasRenderingContext2D, over: LineColumns, under: LineCo
 
 const most = (line: LineColumns) => largest(line.most);
 
+/** Where a scale's name begins: right of the start, where the cursor stands first. */
+function nameX(plan: FigurePlan, width: number): number {
+  const startX = PAD.left - (plan.from / (plan.to - plan.from)) * width;
+  return startX < PAD.left + width / 3 ? Math.max(PAD.left + 8, startX + 12) : PAD.left + 8;
+}
+
 function axisLabels(context: CanvasRenderingContext2D, plan: FigurePlan, y: number, width: number, palette: Palette): void {
   const { step } = ticks(plan.to - plan.from, Math.max(3, Math.floor(width / 100)));
   context.font = `500 ${plan.fontPx}px "IBM Plex Sans"`;
@@ -68,7 +74,8 @@ function paintOpen(
     line("torqueDeliveredNm"),
   ];
   const speed = ticks(Math.max(most(ground), most(wheel), 20), 4);
-  const torque = ticks(Math.max(most(asked), most(delivered), 50), 3);
+  // Room beyond the largest torque holds the scale's name, so no line crosses it.
+  const torque = ticks(Math.max(most(asked), most(delivered), 50) * 1.2, 3);
   const split = Math.round(top + (bottom - top) * 0.56);
   const up: Band = { base: split - 8, scale: -(split - 8 - top) / speed.top };
   const down: Band = { base: split + 8, scale: (bottom - split - 8) / torque.top };
@@ -99,12 +106,13 @@ function paintOpen(
   };
   place("wheel", wheel, up, -plan.fontPx);
   place("ground", ground, up, plan.fontPx);
-  // Where nothing is held back both lines are one, so the words stand side by side above it.
-  place("delivered", delivered, down, -plan.fontPx * 2.2);
-  place("asked", asked, down, -plan.fontPx);
+  // Where nothing is held back both lines are one, and near the ground line there is no room above them.
+  const above = (delivered.most[at] as number) * down.scale > plan.fontPx * 2;
+  if (above) place("delivered", delivered, down, -plan.fontPx);
+  place(above ? "asked" : "asked, delivered", asked, down, plan.fontPx);
   context.font = `700 ${plan.fontPx}px "IBM Plex Sans"`;
-  word(context, "Motor torque, Nm", PAD.left + 8, split + 8 + plan.fontPx, palette);
-  word(context, "Speed, km/h", PAD.left + 8, top + plan.fontPx * 0.8, palette);
+  word(context, "Motor torque, Nm", nameX(plan, width), bottom - plan.fontPx * 0.7, palette);
+  word(context, "Speed, km/h", nameX(plan, width), top + plan.fontPx * 0.8, palette);
 }
 
 function paintClosed(
@@ -132,8 +140,8 @@ function paintClosed(
   context.font = `700 ${plan.fontPx}px "IBM Plex Sans"`;
   context.textAlign = "left";
   context.textBaseline = "middle";
-  word(context, "Slip, km/h", PAD.left + 8, top + plan.fontPx * 0.8, palette);
-  word(context, "Held back, Nm", PAD.left + 8, bottom - plan.fontPx * 0.8, palette);
+  word(context, "Slip, km/h", nameX(plan, width), top + plan.fontPx * 0.8, palette);
+  word(context, "Held back, Nm", nameX(plan, width), bottom - plan.fontPx * 0.8, palette);
 }
 
 /** Paints the figure and answers the width of its axis in px. */

@@ -59,8 +59,8 @@ export function createRunsPage(frame: Frame): Page {
     "div",
     { class: "day-bar small", hidden: true },
     dayWord,
-    button("Day before", "PgUp", () => otherDay(-1)),
-    button("Day after", "PgDn", () => otherDay(1)),
+    button("Before", "PgUp", () => otherDay(-1)),
+    button("After", "PgDn", () => otherDay(1)),
   );
   const notes = el("ul", { class: "notes" });
   const edits = createRunEdits(frame);
@@ -72,7 +72,7 @@ export function createRunsPage(frame: Frame): Page {
   const align = () => frame.announce(((place) => (place === null ? "Nothing lies over this run: L first" : `Aligned at ${place}`))(figure.nextAlign()));
   const alignButton = button("Align", "J", align);
   const overlayButton = button("Overlay", "L", () => overlay());
-  const figureTools = el("div", { class: "buttons small" });
+  const figureTools = el("div", { class: "buttons small tools" });
   const body = el(
     "div",
     { class: "run-body" },
@@ -80,8 +80,7 @@ export function createRunsPage(frame: Frame): Page {
     el(
       "div",
       { class: "run-aside" },
-      readouts.element,
-      notes,
+      el("div", { class: "values", tabindex: 0, role: "region", "aria-label": "Values, gates and notes" }, readouts.element, notes),
       el(
         "div",
         { class: "buttons edits" },
@@ -100,7 +99,7 @@ export function createRunsPage(frame: Frame): Page {
     el("h2", { class: "lead" }, "No run in this book yet. The first launch you drive stands here."),
     toDrive,
   );
-  const element = el("div", { class: "page runs" }, title, dayBar, shelf.element, body, empty);
+  const element = el("div", { class: "page runs" }, el("div", { class: "runs-head" }, title, dayBar), shelf.element, body, empty);
 
   const row = () => frame.runs().find((run) => run.id === selected);
 
@@ -211,12 +210,12 @@ export function createRunsPage(frame: Frame): Page {
   };
 
   figureTools.append(
-    button("Open or closed", "O", () => figure.toggleOpen()),
-    button("Time or distance", "D", () => figure.toggleAxis()),
-    button("Add a line", "A", addLine),
+    button("Open", "O", () => figure.toggleOpen()),
+    button("Distance", "D", () => figure.toggleAxis()),
+    button("Line", "A", addLine),
     overlayButton,
     alignButton,
-    button("Save PNG", "S", () => figure.save(`run-${selected}`, "png")),
+    button("Save", "S", () => figure.save(`run-${selected}`, "png")),
     button("SVG", "Shift+S", () => figure.save(`run-${selected}`, "svg")),
     button("Copy", "Y", copy),
   );
