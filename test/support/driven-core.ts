@@ -20,7 +20,7 @@ export interface FakeClock extends Clock {
   sleptS: number;
 }
 
-function createFakeClock(): FakeClock {
+export function createFakeClock(): FakeClock {
   return {
     nowUs: 0,
     sleptS: 0,

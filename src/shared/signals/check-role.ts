@@ -97,6 +97,7 @@ function checkSpeed(all: Float64Array, groundSpeedMps: ArrayLike<number>, scale:
     return {
       verdict: "refused",
       why: `${what} is ${ratio.toPrecision(3)} times ground speed; check ${suspect}, the radius and the unit, or choose another signal`,
+      reason: "ratio",
     };
   }
   return { verdict: "fits", why: `${what} is ${ratio.toFixed(3)} times ground speed` };
@@ -111,6 +112,7 @@ function checkTorque(values: Float64Array, groundSpeedMps: ArrayLike<number>, ca
     return {
       verdict: "refused",
       why: `the sign is reversed: it is negative when the car accelerates (correlation ${r.toFixed(2)}); invert it`,
+      reason: "reversed",
     };
   if (r < TORQUE_FOLLOWS) return { verdict: "refused", why: `it does not follow acceleration (correlation ${r.toFixed(2)})` };
   const scale = torqueScale(values, acceleration, car);
@@ -118,6 +120,7 @@ function checkTorque(values: Float64Array, groundSpeedMps: ArrayLike<number>, ca
     return {
       verdict: "refused",
       why: `it is ${scale.toPrecision(2)} times the motor torque that the car's mass needs for this acceleration; is it torque at the wheels, or another unit?`,
+      reason: "ratio",
     };
   }
   return {

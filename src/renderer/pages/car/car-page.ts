@@ -61,7 +61,7 @@ export function createCarPage(frame: Frame): Page {
       ...(key === "tyre" ? [delay] : []),
     ),
   );
-  const form = el("form", { class: "car-form" }, el("div", { class: "stations" }, ...stations), reason, el("div", { class: "buttons edits" }, save, again, wiring));
+  const form = el("form", { class: "car-form" }, el("div", { class: "buttons edits" }, save, again, wiring), reason, el("div", { class: "stations" }, ...stations));
   let view: CarView | null = null;
   let filledFrom = "";
   let timer: ReturnType<typeof setInterval> | undefined;

@@ -5,6 +5,7 @@ import { el, glyph, setText } from "../../app/dom.ts";
 import { quantity } from "../../app/format.ts";
 import type { CableEnd } from "./cables.ts";
 import { signalValue } from "./pick-signal.ts";
+import { sourceWords } from "./source-box.ts";
 import { createSmallTrace, type SmallTrace } from "./small-trace.ts";
 import { FIRST_ROLES, ROLE_ORDER, ROLE_TITLES } from "./wiring-words.ts";
 
@@ -111,7 +112,7 @@ export function createRoleTable(onPick: (role: RoleName) => void): RoleTable {
       setText(ground.signal, talks ? "receiver" : "not plugged in");
       setText(ground.value, talks ? quantity(speed === null ? null : speed * KMH_PER_MPS, "km/h", 1) : "");
       showMark(ground, speed === null ? (talks ? "dash" : "none") : "tick");
-      setText(ground.words, speed === null ? (talks ? view.gnss.health.words.slice(0, 24) : "needed") : speed > 1 ? "moves" : "talks");
+      setText(ground.words, speed === null ? (talks ? sourceWords(view.gnss) : "needed") : speed > 1 ? "moves" : "talks");
       const ends: CableEnd[] = [
         { source: "gnss", row: ground.element, state: !talks ? "unmapped" : speed === null ? "silent" : "live", checked: speed !== null },
       ];

@@ -1,5 +1,6 @@
 /** One source as a box: where it is plugged, what it says, and whether it talks. */
-import type { SourceView } from "../../../shared/contract/wiring-contract.ts";
+import type { SourceState } from "../../../shared/contract/contract.ts";
+import type { PortTrouble, SourceView } from "../../../shared/contract/wiring-contract.ts";
 import { el, glyph } from "../../app/dom.ts";
 
 const TICK = "M4 22 L15 33 L36 6";
@@ -9,6 +10,24 @@ const TRIANGLE = "M20 3 L38 36 H2 Z";
 export interface SourceBox {
   readonly element: HTMLElement;
   show(source: SourceView | null, more: readonly string[], simulated: boolean): void;
+}
+
+const TROUBLES: Readonly<Record<PortTrouble, string>> = {
+  silent: "silent",
+  wrongBaud: "wrong baud",
+  garbage: "bytes that make no sense",
+  receiverHere: "a receiver talks here",
+  adapterHere: "an adapter talks here",
+  trouble: "does not open",
+};
+const STATES: Readonly<Record<SourceState, string>> = { fresh: "talks", stale: "silent", waiting: "nothing heard yet", absent: "does not open", wrong: "makes no sense" };
+/** Longer words name place and remedy: they are the sentence's. */
+const MOST_LETTERS = 60;
+
+/** How a source is, short enough for its box and its row. */
+export function sourceWords(source: SourceView): string {
+  if (source.trouble !== null) return TROUBLES[source.trouble];
+  return source.health.words.length <= MOST_LETTERS ? source.health.words : STATES[source.health.state];
 }
 
 const thousands = (value: number) => value.toString().replace(/\B(?=(\d{3})+$)/g, ",");
@@ -28,7 +47,7 @@ export function createSourceBox(title: string): SourceBox {
         ? ["simulated", ...(source === null ? [] : [source.health.words])]
         : source === null
           ? ["not plugged in yet"]
-          : [`port ${source.port}, ${rate}`, ...source.health.words.split(", "), ...(source.bitrate === null ? [] : ["Listening only"])];
+          : [`port ${source.port}, ${rate}`, ...sourceWords(source).split(", "), ...(source.bitrate === null ? [] : ["Listening only"])];
       const now = JSON.stringify([talks, wrong, words, more]);
       if (now === said) return;
       said = now;

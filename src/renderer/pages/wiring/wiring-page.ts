@@ -48,14 +48,13 @@ export function createWiringPage(frame: Frame): Page {
   };
   const remedy = button("Look", "Enter", () => remedyNow(), true);
   const label = remedy.querySelector("span") as HTMLElement;
-  const buttons = el(
-    "div",
-    { class: "buttons edits" },
-    remedy,
-    button("Pick a signal", "P", () => pick(null)),
-    button("Check again", "K", () => void checkAgain()),
-    button("Find bit rate", "B", () => findBitrate()),
-  );
+  const others: readonly (readonly [Remedy, HTMLButtonElement])[] = [
+    ["pick", button("Pick a signal", "P", () => pick(null))],
+    ["check", button("Check again", "K", () => void checkAgain())],
+    ["bitrate", button("Find bit rate", "B", () => findBitrate())],
+    ["file", button("Add a signal file", "A", () => void addFile())],
+  ];
+  const buttons = el("div", { class: "buttons edits" }, remedy, ...others.map(([, element]) => element));
 
   const phone = () => window.matchMedia(PHONE).matches;
   const roleView = (role: RoleName | null) => view?.roles.find((each) => each.role === role) ?? null;
@@ -66,6 +65,7 @@ export function createWiringPage(frame: Frame): Page {
     setText(sentence, finding.sentence);
     setText(second, busy ?? finding.second);
     setText(label, finding.button);
+    for (const [name, element] of others) element.hidden = name === finding.remedy || view.simulated;
     boxes.gnss.show(view.gnss, [], view.simulated);
     const files = view.signalFiles.map(({ name, signals }) => `Signal file ${name}, ${signals} signals`);
     boxes.can.show(view.can, files.length === 0 ? ["No signal file yet"] : files, view.simulated);
@@ -194,13 +194,13 @@ export function createWiringPage(frame: Frame): Page {
       { class: "page wiring" },
       sentence,
       second,
-      el("div", { class: "wires" }, el("div", { class: "boxes" }, boxes.gnss.element, boxes.can.element), cables, table.element),
       el(
         "div",
         { class: "foot-row" },
         buttons,
         el("p", { class: "quiet small" }, "Gripbook only listens to the car. Plug the adapter in with the car off, its terminator switched off."),
       ),
+      el("div", { class: "wires" }, el("div", { class: "boxes" }, boxes.gnss.element, boxes.can.element), cables, table.element),
     ),
     keys: KEYS,
     shown() {

@@ -1,0 +1,185 @@
+/**
+ * A set-up made while everything runs, on a moved clock: nothing is recorded until it is whole, a reversed or wrong choice is refused
+ * (issue 4), every edit has its way back, and a receiver on the adapter's port is never opened as an adapter (DESIGN, safety).
+ */
+import { mkdtempSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { afterEach, beforeEach, describe, expect, test } from "vitest";
+import { openSqliteBook } from "../../../src/main/adapters/sqlite-book.ts";
+import { type Core, createCore } from "../../../src/main/core/core.ts";
+import { gatesOf } from "../../../src/main/core/own-gates.ts";
+import { createWiringCore } from "../../../src/main/core/wiring-core.ts";
+import type { Book } from "../../../src/main/ports/book.ts";
+import type { ByteSource, SourceListener } from "../../../src/main/ports/byte-source.ts";
+import type { HeardPort, SetUpStore } from "../../../src/main/ports/set-up-desk.ts";
+import type { Refused, SetUpEdited, SignalView, WiringView } from "../../../src/shared/contract/wiring-contract.ts";
+import { type DraftSetUp, EMPTY_DRAFT } from "../../../src/shared/setup/draft-set-up.ts";
+import { carSignalFile } from "../../../src/shared/simulation/car-files.ts";
+import type { SimulatedPacket } from "../../../src/shared/simulation/packets.ts";
+import { createFakeClock, type FakeClock, shortDrive } from "../../support/driven-core.ts";
+
+const SILENT: HeardPort = { trouble: "silent", words: "no byte came", receiverBaud: null, bytes: 0 };
+const NMEA: HeardPort = { trouble: null, words: "NMEA 0183 at 38400 baud", receiverBaud: 38400, bytes: 500 };
+const CAR = { name: "Odrel", massKg: 1480, drivenAxle: "rear", gearRatio: 9.04, tyre: "265/35R19" };
+
+let folder: string;
+let clock: FakeClock;
+let book: Book;
+let core: Core;
+let kept: DraftSetUp;
+let opened: string[];
+let listeners: Map<string, SourceListener>;
+let onPorts: Record<string, HeardPort>;
+let packets: readonly SimulatedPacket[];
+let next: number;
+
+const store: SetUpStore = {
+  file: "/car/new.json",
+  read: () => kept,
+  textOf: (draft) => JSON.stringify(draft),
+  signalFiles: (names) => names.map((name) => ({ name, text: carSignalFile() })),
+  write: (draft) => {
+    kept = draft;
+  },
+  addSignalFile: (name) => name,
+};
+
+function sourceOf(stream: "gnss" | "can"): ByteSource {
+  return {
+    stream,
+    canFormat: "slcan",
+    start(listener) {
+      opened.push(stream);
+      listeners.set(stream, listener);
+      listener.onReport({ state: "fresh", words: "" });
+    },
+    stop: async () => void listeners.delete(stream),
+  };
+}
+
+/** What arrives from now on goes to whoever listens; what nobody hears is lost. */
+function driveFor(seconds: number): void {
+  const untilUs = clock.nowUs + seconds * 1e6;
+  while (clock.nowUs < untilUs) {
+    clock.nowUs += 5000;
+    for (let packet = packets[next]; packet !== undefined && packet.arrivalUs <= clock.nowUs; packet = packets[++next]) listeners.get(packet.stream)?.onBytes(packet.bytes, packet.arrivalUs * 1000);
+    core.beat();
+  }
+}
+
+const ask = <T>(name: string, argument: unknown = {}) => core.request(name, argument) as Promise<T>;
+const read = () => ask<WiringView>("wiring.read");
+const choose = (role: string, signal: string, invert = false, anyway = false) => ask<SetUpEdited | Refused>("wiring.choose", { role, choices: [{ signal, invert }], anyway });
+
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), "gripbook-wiring-"));
+  clock = createFakeClock();
+  book = openSqliteBook({ file: join(folder, "day.gripbook"), create: true });
+  kept = EMPTY_DRAFT;
+  opened = [];
+  listeners = new Map();
+  onPorts = {};
+  next = 0;
+  ({ packets } = shortDrive([{ kind: "stand", seconds: 2 }, { kind: "gentle", seconds: 60 }]));
+  core = createWiringCore({
+    book,
+    clock,
+    emit: () => undefined,
+    store,
+    simulated: null,
+    ears: { hear: async (path) => onPorts[path] ?? SILENT, list: async () => [], findBitrate: async () => 250_000 },
+    makeSources: (sources) => (["gnss", "can"] as const).filter((stream) => sources?.[stream] !== undefined).map(sourceOf),
+    makeCore: (parts) => createCore({ ...parts, clock, origin: "live", gates: gatesOf(parts.book), listPorts: async () => [], alwaysArmed: false, label: "", softwareVersion: "0" }),
+    openOwn: () => ({ store, book }),
+  });
+  core.start();
+});
+afterEach(async () => {
+  await core.close();
+  book.close();
+  rmSync(folder, { recursive: true });
+});
+
+async function upToSignals(): Promise<void> {
+  onPorts = { "/dev/receiver": NMEA };
+  await ask("wiring.file", { name: "car.dbc", text: carSignalFile() });
+  await ask("wiring.source", { stream: "gnss", port: "/dev/receiver", baud: null });
+  await ask("wiring.source", { stream: "can", port: "/dev/adapter", baud: null });
+  await ask("car.save", { set: CAR });
+}
+
+describe("a set-up made on screen", () => {
+  test("asks for one thing after the other, finds the baud by listening, and records nothing until it is whole", async () => {
+    expect((await read()).missing).toBe("signal file");
+    await upToSignals();
+    const view = await read();
+    expect(view).toMatchObject({ missing: "signals", gnss: { baud: 38400 }, can: { bitrate: 500_000 } });
+    driveFor(40);
+    expect(book.recordings()).toHaveLength(0);
+    await expect(ask("drive.arm")).rejects.toThrow(/Not ready to arm.*signals/);
+    for (const [role, signal] of [["motorSpeed", "MotorState.MotorSpeed"], ["torqueRequest", "TorquePath.TorqueRequest"], ["torqueDelivered", "MotorState.TorqueDelivered"], ["pedal", "DriverInputs.PedalPosition"]] as const) expect(await choose(role, signal), role).toHaveProperty("undo");
+    driveFor(5);
+    expect(book.recordings()).toHaveLength(1);
+    expect((await read()).roles.find(({ role }) => role === "motorSpeed")?.signals[0].check).toMatchObject({ mark: "tick", words: "agrees with ground" });
+    await expect(ask("drive.arm")).resolves.toEqual({});
+  });
+
+  test("suggests by behaviour; refuses a reversed sign whatever is said, and a wrong ratio with the reason; a doubt may be overridden", async () => {
+    await upToSignals();
+    driveFor(45);
+    const found = await ask<SignalView[]>("wiring.search", { role: "motorSpeed", text: "" });
+    expect(found[0]).toMatchObject({ signal: "MotorState.MotorSpeed", suggested: { invert: false } });
+    expect(found[0].trace.some((value) => value !== null)).toBe(true);
+    expect(await ask<SignalView[]>("wiring.search", { role: "pedal", text: "pedal %" })).toHaveLength(1);
+    expect(await choose("motorSpeed", "MotorState.MotorSpeed", true, true)).toMatchObject({ reversed: true, mayOverride: false });
+    await ask("car.save", { set: { gearRatio: 7.1 } });
+    expect(await choose("motorSpeed", "MotorState.MotorSpeed", false, true)).toMatchObject({ refused: expect.stringContaining("gear ratio 7.1"), mayOverride: false });
+    expect(kept.signals.motorSpeed).toBeUndefined();
+    // Charge is a percentage, as the pedal is, and has nothing to do with the drive.
+    expect(await choose("pedal", "BatteryState.StateOfCharge")).toMatchObject({ mayOverride: true });
+    expect(await choose("pedal", "BatteryState.StateOfCharge", false, true)).toHaveProperty("undo");
+  });
+
+  test("takes an edit back by the request that it answers with, and that back again", async () => {
+    await upToSignals();
+    const { undo } = await ask<SetUpEdited>("car.save", { set: { massKg: 1500 } });
+    expect(kept.car.massKg).toBe(1500);
+    const { undo: redo } = await ask<SetUpEdited>(undo.name, undo.argument);
+    expect(kept.car.massKg).toBe(1480);
+    await ask(redo.name, redo.argument);
+    expect(kept.car.massKg).toBe(1500);
+  });
+
+  test("a figure or a file that cannot be used is refused by name and changes nothing", async () => {
+    await upToSignals();
+    await expect(ask("car.save", { set: { massKg: 3 } })).rejects.toThrow(/massKg.*100 to 10000/);
+    await expect(ask("wiring.file", { name: "x.dbc", text: "no signals" })).rejects.toThrow(/x\.dbc/);
+    expect(kept.car.massKg).toBe(1480);
+    expect(kept.database).toEqual(["car.dbc"]);
+  });
+
+  test("names a silent port and swapped ports, and never opens a receiver as an adapter", async () => {
+    onPorts = { "/dev/b": NMEA };
+    await ask("wiring.file", { name: "car.dbc", text: carSignalFile() });
+    await ask("wiring.source", { stream: "gnss", port: "/dev/a", baud: null });
+    expect((await read()).gnss).toMatchObject({ trouble: "silent" });
+    opened = [];
+    await ask("wiring.source", { stream: "can", port: "/dev/b", baud: null });
+    expect(await read()).toMatchObject({ swapped: true, can: { trouble: "receiverHere" } });
+    expect(opened).toEqual(["gnss"]);
+    opened = [];
+    await ask("wiring.swap");
+    expect(kept.sources).toMatchObject({ gnss: { port: "/dev/b", baud: 38400 }, can: { port: "/dev/a" } });
+    expect(opened).toEqual(["gnss", "can"]);
+    expect((await read()).swapped).toBe(false);
+    await expect(ask("wiring.source", { stream: "can", port: "/dev/b", baud: null })).rejects.toThrow(/receiver.s port already/);
+  });
+
+  test("searches the bit rate only when the drive is confirmed as disabled", async () => {
+    await upToSignals();
+    await expect(ask("wiring.bitrate", { driveDisabled: false })).rejects.toThrow(/drive to be confirmed/);
+    expect(await ask("wiring.bitrate", { driveDisabled: true })).toMatchObject({ bitrate: 250_000 });
+    expect(kept.sources.can?.bitrate).toBe(250_000);
+  });
+});

@@ -1,0 +1,113 @@
+/** The first sentence of Wiring and Car. Which trouble comes first is DESIGN's and the first day's order; no published source. */
+import { describe, expect, test } from "vitest";
+import { CAR_FIELDS, carSentence, fieldText, fieldValue, fromWords } from "../../src/renderer/pages/car/car-words.ts";
+import { findingOf, ROLE_ORDER, ROLE_TITLES } from "../../src/renderer/pages/wiring/wiring-words.ts";
+import { ROLE_NAMES } from "../../src/shared/pipeline/signal-views.ts";
+import type { CarView, CheckView, RoleName, RoleView, SourceView, WiringView } from "../../src/shared/contract/wiring-contract.ts";
+
+const source = (over: Partial<SourceView> = {}): SourceView => ({
+  port: "/dev/a",
+  baud: 9600,
+  bitrate: null,
+  health: { state: "fresh", words: "10 epochs a second" },
+  trouble: null,
+  words: "",
+  rightBaud: null,
+  ...over,
+});
+const quiet = { state: "waiting", words: "no bytes yet" } as const;
+const check = (over: Partial<CheckView> = {}): CheckView => ({ mark: "tick", words: "agrees", why: "it is so", reversed: false, ...over });
+const role = (name: RoleName, checked: CheckView | null): RoleView => ({
+  role: name,
+  needed: true,
+  list: false,
+  signals: checked === null ? [] : [{ signal: "A.B", unit: "", value: 1, label: null, silentS: 0, min: 0, max: 1, trace: [], suggested: null, invert: false, check: checked }],
+});
+const view = (over: Partial<WiringView> = {}): WiringView => ({
+  file: "new.json",
+  simulated: false,
+  missing: null,
+  carMissing: [],
+  signalFiles: [{ name: "car.dbc", signals: 3 }],
+  gnss: source(),
+  can: source({ bitrate: 500_000 }),
+  swapped: false,
+  groundSpeedMps: 3,
+  roles: [role("motorSpeed", check()), role("pedal", check())],
+  ...over,
+});
+
+describe("findingOf()", () => {
+  test.each([
+    ["an empty set-up", view({ missing: "signal file", gnss: null, can: null, roles: [] }), /signal file/, "file"],
+    ["no receiver", view({ missing: "receiver", gnss: null, can: null }), /Where is the receiver/, "ports"],
+    ["a silent port", view({ gnss: source({ trouble: "silent", health: quiet }) }), /port is silent/, "ports"],
+    ["a wrong baud", view({ gnss: source({ trouble: "wrongBaud", rightBaud: 38400, health: quiet }) }), /baud is wrong/, "baud"],
+    ["garbage", view({ gnss: source({ trouble: "garbage", health: quiet }) }), /make no sense/, "ports"],
+    ["swapped ports", view({ swapped: true, gnss: source({ trouble: "silent", health: quiet }), can: source({ trouble: "receiverHere", health: quiet }) }), /swapped/, "swap"],
+    ["a receiver on the adapter's port", view({ can: source({ trouble: "receiverHere", health: quiet }) }), /receiver is on the adapter/, "adapter"],
+    ["a silent bus", view({ can: source({ bitrate: 500_000, health: quiet }) }), /bus is silent/, "bitrate"],
+    ["no car", view({ missing: "car", carMissing: ["mass", "gear ratio"] }), /car is not known/, "car"],
+    ["a reversed motor", view({ roles: [role("motorSpeed", check({ mark: "triangle", reversed: true }))] }), /Motor speed is reversed/, "invert"],
+    ["a wrong ratio", view({ roles: [role("motorSpeed", check({ mark: "triangle" }))] }), /Motor speed disagrees/, "pick"],
+    ["no signal", view({ missing: "signals", roles: [role("pedal", null)] }), /Pedal has no signal/, "pick"],
+    ["nothing driven", view({ roles: [role("pedal", check({ mark: "dots" }))] }), /short drive/, "before"],
+    ["nothing wrong", view(), /every signal agrees/, "before"],
+  ] as const)("names %s and its remedy", (_, given, words, remedy) => {
+    const finding = findingOf(given);
+    expect(finding.sentence).toMatch(words);
+    expect(finding.remedy).toBe(remedy);
+    expect(finding.second).not.toBe("");
+  });
+
+  test("says both bauds where the baud is wrong, and lists what the car lacks", () => {
+    expect(findingOf(view({ gnss: source({ trouble: "wrongBaud", rightBaud: 38400, health: quiet }) })).second).toBe("/dev/a talks at 38400 baud, the set-up says 9600.");
+    expect(findingOf(view({ missing: "car", carMissing: ["a name", "mass", "gear ratio"] })).second).toMatch(/a name, mass and gear ratio/);
+  });
+
+  test("has a title for every role", () => {
+    expect([...ROLE_ORDER].sort()).toEqual([...ROLE_NAMES].sort());
+    expect(new Set(Object.values(ROLE_TITLES)).size).toBe(ROLE_ORDER.length);
+  });
+});
+
+describe("the Car screen's words", () => {
+  const figure = (value: number, plusMinus95: number, from: "calibrated" | "set-up") => ({ value, plusMinus95, from });
+  const car = (over: Partial<CarView> = {}): CarView => ({
+    draft: { name: "Odrel", massKg: 1480, frontWeightShare: 0.445, tyre: "265/35R19" },
+    missing: [],
+    simulated: false,
+    calibration: { id: 3, rollingRadiusM: figure(0.324, 0.0013, "calibrated"), gnssDelayS: figure(0.06, 0.004, "calibrated"), slipPerNm: figure(1e-4, 1e-5, "calibrated"), notes: [], recordedAt: null },
+    slipShare: 0.004,
+    stale: [],
+    tyres: { tyres: null, pressureKpa: null },
+    guided: null,
+    ...over,
+  });
+  const field = (key: string) => {
+    const found = CAR_FIELDS.find((each) => each.key === key);
+    if (found === undefined) throw new Error(`no field ${key}`);
+    return found;
+  };
+
+  test("carSentence() says how well slip is known, what is missing, and what has changed", () => {
+    expect(carSentence(car()).sentence).toBe("Odrel is known well enough to measure slip to 0.4\u00a0%.");
+    expect(carSentence(car({ missing: ["mass", "gear ratio"] })).second).toBe("Missing: mass and gear ratio.");
+    expect(carSentence(car({ stale: ["Tyres changed."] })).second).toBe("Tyres changed.");
+  });
+
+  test("fieldValue() reads what fieldText() wrote, a share as per cent, a comma as a point; words where it is no number", () => {
+    expect(fieldText(field("frontWeightShare"), 0.445)).toBe("44.5");
+    expect(fieldValue(field("frontWeightShare"), "44,5")).toEqual({ value: 0.445 });
+    expect(fieldValue(field("massKg"), " ")).toEqual({ value: null });
+    expect(fieldValue(field("massKg"), "heavy")).toEqual({ wrong: "Mass, people in: expected a number, got heavy" });
+    expect(fieldValue(field("name"), " Odrel ")).toEqual({ value: "Odrel" });
+  });
+
+  test("fromWords() names the source of each figure", () => {
+    expect(fromWords(field("rollingRadiusM"), car())).toBe("0.3240 \u00b1 0.0013 m, calibrated");
+    expect(fromWords(field("massKg"), car())).toBe("set-up");
+    expect(fromWords(field("dragAreaM2"), car())).toBe("unknown");
+    expect(fromWords(field("gearRatio"), car())).toBe("unknown: needed");
+  });
+});
