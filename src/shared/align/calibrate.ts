@@ -9,7 +9,7 @@ import type { Calibration, Figure, WheelScale } from "./calibration.ts";
 import { buildDriveGrid, type DriveGrid, freelyRolling, slopeAt } from "./drive-grid.ts";
 import { nominalCalibration } from "./nominal-calibration.ts";
 import { fitSpeed, type SpeedFit } from "./speed-fit.ts";
-import { averageUndriven, fitDrivenRatio, median, type UndrivenMean, undrivenThresholdMps } from "./undriven-fit.ts";
+import { averageUndriven, fitDrivenRatio, median, MODEL_ERROR, type UndrivenMean, undrivenThresholdMps } from "./undriven-fit.ts";
 
 const TWO_SIDED_95 = 1.96;
 const LEAST_SECONDS = 20;
@@ -17,8 +17,6 @@ const LEAST_SECONDS = 20;
 const USELESS_RADIUS_SHARE = 0.01;
 const USELESS_DELAY_S = 0.06;
 const SPEED_SPAN_MPS = 40 * MPS_PER_KMH;
-/** Slip is not quite a straight line in force, and load moves between the axles: a share of the radius. */
-const MODEL_ERROR = 2e-4;
 /** Share by which a free-rolling tyre's radius may change per m/s2 as load leaves or joins its axle (from memory: radials, under 1e-4). */
 const LOAD_RADIUS_SIGMA = 6e-5;
 const BEND_SPAN_S = 1.2;
@@ -77,7 +75,7 @@ function fitDriven(
     spin: grid.spin,
     mask: grid.gentle,
     torqueNm: grid.slipTorqueNm,
-    bendNm: grid.bendNm,
+    driven: true,
     epochS: recording.epochs.tS,
     speedMps,
     start: { scale: fallback.rollingRadiusM.value, delayS: fallback.gnssDelayS.value, slipPerNm: nominal.slipPerNm.value },
@@ -108,7 +106,7 @@ function fitWithUndriven(
     spin: undriven.mean,
     mask,
     torqueNm: acceleration,
-    bendNm: null,
+    driven: false,
     epochS: recording.epochs.tS,
     speedMps,
     start,
@@ -123,14 +121,15 @@ function fitWithUndriven(
   return {
     fit,
     parameters: [radius, delay, ratio.slipPerNm],
-    covariance: [radiusVariance, radiusDelay, radiusSlip, radiusDelay, fit.covariance[5], 0, radiusSlip, 0, ratio.slipSigma ** 2],
+    covariance: [radiusVariance, radiusDelay, radiusSlip, radiusDelay, fit.covariance[6], 0, radiusSlip, 0, ratio.slipSigma ** 2],
     undrivenScale: { value: scale, sigma: Math.sqrt(fit.covariance[0]) },
   };
 }
 
-/** The upper left 3 x 3 of a 4 x 4 matrix. */
+/** The upper left 3 x 3 of a square matrix. */
 function leading3(matrix: Float64Array): number[] {
-  return [0, 1, 2].flatMap((row) => [0, 1, 2].map((column) => matrix[row * 4 + column]));
+  const size = Math.sqrt(matrix.length);
+  return [0, 1, 2].flatMap((row) => [0, 1, 2].map((column) => matrix[row * size + column]));
 }
 
 interface Assembly {

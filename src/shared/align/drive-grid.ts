@@ -23,6 +23,8 @@ const MOST_ROLLING_MPS2 = 12;
  */
 const MOST_JOLT_MPS2 = 0.5;
 const MOST_ROLLING_JOLT_MPS2 = 1.2;
+/** Share of power that passes a reduction gear, 0.97 to 1 (from memory): braking, the wheels work against more than the motor shows. */
+const GEAR_EFFICIENCY = 0.985;
 const LONGEST_HOLD_S = 0.3;
 /** A receiver reports the past: all of it must have been gentle. */
 const SETTLE_BEFORE_S = 0.4;
@@ -33,12 +35,14 @@ export interface DriveGrid {
   readonly count: number;
   /** Driven wheel, rad/s. */
   readonly spin: Float64Array;
-  /** Motor torque that reached the road: delivered less what spun the axle up, Nm at the motor. */
+  /** Motor torque that reached the road: delivered less what spun the axle up, Nm at the motor while driving (braking, the gear's loss adds). */
   readonly torqueNm: Float64Array;
   /** The same, as the torque that would make this slip at the axle's standing load (load moves with acceleration). */
   readonly slipTorqueNm: Float64Array;
-  /** That torque times the share of the axle's load it makes the tyres carry: slip's first bend away from a straight line. */
-  readonly bendNm: Float64Array;
+  /** Size of the driving force over the axle's load. */
+  readonly loadShare: Float64Array;
+  /** Rate of change of the torque at the wheels, Nm/s: twists the shafts. */
+  readonly twistNmps: Float64Array;
   /** Undriven and driven sensors in their own units; a 0 is unknown. */
   readonly undriven: readonly Float64Array[];
   readonly driven: readonly Float64Array[];
@@ -60,25 +64,25 @@ export function buildDriveGrid(recording: AlignedRecording, setUp: SetUp, radius
   const spin = smooth(resample(motorSpeed, startS, count));
   for (let i = 0; i < count; i++) spin[i] /= gearRatio;
   const delivered = resample(torqueDelivered, startS, count);
-  const torqueNm = smooth(delivered);
+  const torqueNm = smooth(delivered.map((nm) => (nm < 0 ? nm / GEAR_EFFICIENCY ** 2 : nm)));
   const braking = brake === undefined ? null : resample(brake, startS, count);
   const brakeOn = braking === null ? Infinity : brakeThreshold(braking);
   const calm = new Uint8Array(count);
   const braked = new Uint8Array(count);
   const expectedMps2 = new Float64Array(count).fill(Number.NaN);
   const slipTorqueNm = new Float64Array(count).fill(Number.NaN);
-  const bendNm = new Float64Array(count).fill(Number.NaN);
+  const loadShare = new Float64Array(count).fill(Number.NaN);
   const axleLoadN = massKg * STANDARD_GRAVITY_MPS2 * drivenShare(setUp);
   const airFactor = 0.5 * 1.2 * dragAreaM2;
-  const loadShare = loadGain(setUp);
+  const gain = loadGain(setUp);
   for (let i = 0; i < count; i++) {
     const spinRate = slopeAt(spin, i);
     const acceleration = spinRate * radiusM;
     torqueNm[i] -= (wheelInertiaKgM2 * spinRate) / gearRatio;
     const forceN = (torqueNm[i] * gearRatio) / radiusM;
     const speed = spin[i] * radiusM;
-    slipTorqueNm[i] = torqueNm[i] / (1 + loadShare * Math.max(-3, Math.min(3, acceleration)));
-    bendNm[i] = (slipTorqueNm[i] * Math.abs(slipTorqueNm[i]) * gearRatio) / (radiusM * axleLoadN);
+    slipTorqueNm[i] = torqueNm[i] / (1 + gain * Math.max(-3, Math.min(3, acceleration)));
+    loadShare[i] = (Math.abs(slipTorqueNm[i]) * gearRatio) / (radiusM * axleLoadN);
     expectedMps2[i] = (forceN - airFactor * speed * speed) / massKg - 0.012 * STANDARD_GRAVITY_MPS2;
     braked[i] = braking !== null && braking[i] > brakeOn ? 1 : 0;
     const ok =
@@ -96,7 +100,8 @@ export function buildDriveGrid(recording: AlignedRecording, setUp: SetUp, radius
     spin,
     torqueNm,
     slipTorqueNm,
-    bendNm,
+    loadShare,
+    twistNmps: torqueNm.map((_, i) => gearRatio * slopeAt(torqueNm, i)),
     undriven: undrivenWheelSpeeds.map((column) => smooth(resample(column, startS, count, true))),
     driven: drivenWheelSpeeds.map((column) => smooth(resample(column, startS, count, true))),
     gentle: settle(calm),

@@ -1,10 +1,11 @@
 /**
- * Fits receiver speed as scale x spin(t - delay) / (1 + slip x torque) with noise that is correlated in time. The shape
+ * Fits receiver speed as scale x (spin - twist) / (1 + slip x torque), a delay ago, with noise that is correlated in time. The shape
  * of the noise is not known, so every shape is weighed by how well it explains the data (restricted likelihood) and the
  * interval carries what that leaves open. Outliers are left out and counted. Null when too few epochs can be used.
  */
 import { nonlinearLeastSquares } from "../kernel/nonlinear-least-squares.ts";
 import { atTime, type DriveGrid, isMarked } from "./drive-grid.ts";
+import { bentTorque, bentTorqueByBend, SLIP_BEND, SLIP_BEND_SIGMA, TWIST, TWIST_SIGMA } from "./slip-curve.ts";
 import { createWhitener, NOISE_SHAPES, type NoiseShape } from "./noise-model.ts";
 
 export interface SpeedFitInput {
@@ -15,8 +16,8 @@ export interface SpeedFitInput {
   readonly mask: Uint8Array;
   /** What slip is proportional to. For undriven wheels: acceleration, which moves their load and so their radius. */
   readonly torqueNm: Float64Array;
-  /** What bends slip away from that straight line; its share is known to be SLIP_BEND give or take SLIP_BEND_SIGMA. */
-  readonly bendNm: Float64Array | null;
+  /** True for driven wheels: slip bends and shafts twist, by as much as slip-curve.ts says is known beforehand. */
+  readonly driven: boolean;
   readonly epochS: Float64Array;
   readonly speedMps: Float64Array;
   readonly start: { readonly scale: number; readonly delayS: number; readonly slipPerNm: number };
@@ -25,7 +26,7 @@ export interface SpeedFitInput {
 }
 
 export interface SpeedFit {
-  /** Scale, delay, slip, bend. */
+  /** Scale, delay, slip, bend, twist. */
   readonly parameters: Float64Array;
   /** Row by row. */
   readonly covariance: Float64Array;
@@ -35,12 +36,7 @@ export interface SpeedFit {
   readonly epochs: readonly number[];
 }
 
-/**
- * Slip grows faster than force: times 1 + bend x (force over load). The brush model gives 1/3 at a friction of 1, a
- * saturating exponential 1/2, other tyre curves a tenth (all from memory).
- */
-export const SLIP_BEND = 0.25;
-export const SLIP_BEND_SIGMA = 0.2;
+const STEADY = [1, 0, 0, 0, 0];
 const LEAST_EPOCHS = 12;
 const OUTLIER_SIGMAS = 4.5;
 const MODERATE_NOISE: NoiseShape = { ratio: 1, correlationS: 1 };
@@ -52,7 +48,7 @@ const SLOPE_STEP_S = 0.1;
 /** Runs the fit. Epochs whose past was not gentle, or whose speed is unknown, are left out. */
 export function fitSpeed(input: SpeedFitInput): SpeedFit | null {
   const { start } = input;
-  let parameters: Float64Array = Float64Array.from([start.scale, start.delayS, start.slipPerNm, SLIP_BEND]);
+  let parameters: Float64Array = Float64Array.from([start.scale, start.delayS, start.slipPerNm, SLIP_BEND, input.driven ? TWIST : 0]);
   let bad = new Set<number>();
   let result: SpeedFit | null = null;
   let shapes = NOISE_SHAPES;
@@ -80,20 +76,21 @@ function usable(input: SpeedFitInput, delayS: number, bad: ReadonlySet<number>):
   for (let i = 0; i < input.epochS.length; i++) {
     const at = input.epochS[i] - delayS;
     if (bad.has(i) || !Number.isFinite(input.speedMps[i]) || !isMarked(input.grid, input.mask, at)) continue;
-    if (!Number.isFinite(model(input, [1, 0, 0, 0], at - SLOPE_STEP_S) + model(input, [1, 0, 0, 0], at + SLOPE_STEP_S))) continue;
+    if (!Number.isFinite(model(input, STEADY, at - SLOPE_STEP_S) + model(input, STEADY, at + SLOPE_STEP_S))) continue;
     rows.push(i);
   }
   return rows;
 }
 
 function model(input: SpeedFitInput, parameters: ArrayLike<number>, atS: number): number {
-  const spin = atTime(input.grid, input.spin, atS);
+  const { grid, driven } = input;
+  const spin = atTime(grid, input.spin, atS) - (driven ? parameters[4] * atTime(grid, grid.twistNmps, atS) : 0);
   return (parameters[0] * spin) / (1 + parameters[2] * slipForce(input, parameters[3], atS));
 }
 
 function slipForce(input: SpeedFitInput, bend: number, atS: number): number {
   const straight = atTime(input.grid, input.torqueNm, atS);
-  return input.bendNm === null ? straight : straight + bend * atTime(input.grid, input.bendNm, atS);
+  return input.driven ? bentTorque(straight, atTime(input.grid, input.grid.loadShare, atS), bend) : straight;
 }
 
 function linearise(
@@ -105,7 +102,7 @@ function linearise(
 ): void {
   for (let k = 0; k < rows.length; k++) {
     const at = input.epochS[rows[k]] - parameters[1];
-    let value = model(input, parameters, at);
+    const value = model(input, parameters, at);
     if (!Number.isFinite(value)) {
       // A trial delay that leaves the recording: no information, a large misfit.
       residuals[k] = 10;
@@ -117,10 +114,23 @@ function linearise(
     const slope = (model(input, parameters, at + SLOPE_STEP_S) - model(input, parameters, at - SLOPE_STEP_S)) / (2 * SLOPE_STEP_S);
     derivatives[1][k] = Number.isFinite(slope) ? -slope : 0;
     const force = slipForce(input, parameters[3], at);
-    value /= 1 + parameters[2] * force;
-    derivatives[2][k] = -value * force;
-    derivatives[3][k] = input.bendNm === null ? 0 : -value * parameters[2] * atTime(input.grid, input.bendNm, at);
+    const lessened = 1 + parameters[2] * force;
+    derivatives[2][k] = (-value * force) / lessened;
+    if (!input.driven) continue;
+    const { loadShare, twistNmps } = input.grid;
+    const byBend = bentTorqueByBend(atTime(input.grid, input.torqueNm, at), atTime(input.grid, loadShare, at), parameters[3]);
+    derivatives[3][k] = (-value * parameters[2] * byBend) / lessened;
+    derivatives[4][k] = (-parameters[0] * atTime(input.grid, twistNmps, at)) / lessened;
   }
+}
+
+/** What is known of slip, its bend and the shafts' twist before the drive. */
+function beforehand({ start, slipSigma, driven }: SpeedFitInput): readonly { at: number; mean: number; sigma: number }[] {
+  return [
+    { at: 2, mean: start.slipPerNm, sigma: slipSigma },
+    { at: 3, mean: SLIP_BEND, sigma: SLIP_BEND_SIGMA },
+    { at: 4, mean: driven ? TWIST : 0, sigma: TWIST_SIGMA },
+  ];
 }
 
 /** A first answer under moderate noise, from wherever the delay starts. */
@@ -131,7 +141,7 @@ function coarse(input: SpeedFitInput, rows: readonly number[], start: Float64Arr
   );
   const fit = nonlinearLeastSquares({
     start: Array.from(start),
-    rows: rows.length + 2,
+    rows: rows.length + 3,
     maxIterations: 25,
     tolerance: 1e-7,
     evaluate(parameters, residuals, derivatives) {
@@ -144,10 +154,10 @@ function coarse(input: SpeedFitInput, rows: readonly number[], start: Float64Arr
       const typicalMps = 0.03;
       for (const column of [data, ...columns]) for (let k = 0; k < column.length; k++) column[k] /= typicalMps;
       for (const column of derivatives) column.fill(0, rows.length);
-      residuals[rows.length] = (input.start.slipPerNm - parameters[2]) / input.slipSigma;
-      derivatives[2][rows.length] = 1 / input.slipSigma;
-      residuals[rows.length + 1] = (SLIP_BEND - parameters[3]) / SLIP_BEND_SIGMA;
-      derivatives[3][rows.length + 1] = 1 / SLIP_BEND_SIGMA;
+      beforehand(input).forEach(({ at, mean, sigma }, k) => {
+        residuals[rows.length + k] = (mean - parameters[at]) / sigma;
+        derivatives[at][rows.length + k] = 1 / sigma;
+      });
     },
   });
   return fit.parameters;
@@ -189,15 +199,15 @@ function marginalise(input: SpeedFitInput, rows: readonly number[], at: Float64A
     for (let a = 0; a < p; a++) rss -= free.solution[a] * moment[a];
     const variance = Math.max(rss, 1e-12) / (n - p);
     // Plain white noise is one shape against many alike: it starts level with all of them together.
-    const beforehand = shape.ratio === 0 ? Math.log(NOISE_SHAPES.length - 1) : 0;
-    const logWeight = beforehand - 0.5 * ((n - p) * Math.log(variance) + whitener.logDeterminant + free.logDeterminant);
+    const start = shape.ratio === 0 ? Math.log(NOISE_SHAPES.length - 1) : 0;
+    const logWeight = start - 0.5 * ((n - p) * Math.log(variance) + whitener.logDeterminant + free.logDeterminant);
     for (let i = 0; i < gram.length; i++) gram[i] /= variance;
     for (let i = 0; i < p; i++) moment[i] /= variance;
-    // Beforehand knowledge of slip and its bend counts like one more observation of each.
-    gram[2 * p + 2] += 1 / input.slipSigma ** 2;
-    moment[2] += (input.start.slipPerNm - at[2]) / input.slipSigma ** 2;
-    gram[3 * p + 3] += 1 / SLIP_BEND_SIGMA ** 2;
-    moment[3] += (SLIP_BEND - at[3]) / SLIP_BEND_SIGMA ** 2;
+    // Knowledge beforehand counts like one more observation of each.
+    for (const known of beforehand(input)) {
+      gram[known.at * (p + 1)] += 1 / known.sigma ** 2;
+      moment[known.at] += (known.mean - at[known.at]) / known.sigma ** 2;
+    }
     const held = solveSymmetric(gram, moment);
     answers.push({ logWeight, step: held.solution, covariance: held.inverse, shape, variance });
   }

@@ -1,0 +1,32 @@
+/**
+ * How motor speed and ground speed part under force: slip that bends away from a straight line, and shafts that twist.
+ * What is known of both beforehand, shared by every fit. Pure; force near nothing gives a straight line.
+ */
+
+/**
+ * Slip = stiffness x force x (1 + bend x load share + THIRD x (bend x load share)^2), load share being force over the load
+ * on the tyre. At a friction of 1 the brush model gives a bend of 1/3, a saturating exponential 1/2, other curves a tenth;
+ * on a wet road all of them twice that, as half the force saturates the tyre (all from memory).
+ */
+export const SLIP_BEND = 0.4;
+export const SLIP_BEND_SIGMA = 0.3;
+/** Series of the brush model: 5/3; of the exponential: 4/3. */
+const THIRD = 1.5;
+
+/**
+ * Twist of the driveline, rad at the wheel per Nm there: shafts and mounts of 10,000 Nm/rad, from near rigid to 3,500 (from
+ * memory). While torque rises the motor is ahead of the wheel. The tyre's contact patch lags in the same shape, less and the other way.
+ */
+export const TWIST = 1e-4;
+export const TWIST_SIGMA = 1e-4;
+
+/** Torque that would make the same slip on a straight line. */
+export function bentTorque(torqueNm: number, loadShare: number, bend: number): number {
+  const x = bend * loadShare;
+  return torqueNm * (1 + x + THIRD * x * x);
+}
+
+/** Its derivative to the bend. */
+export function bentTorqueByBend(torqueNm: number, loadShare: number, bend: number): number {
+  return torqueNm * loadShare * (1 + 2 * THIRD * bend * loadShare);
+}
