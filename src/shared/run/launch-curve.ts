@@ -13,6 +13,7 @@ export interface Layout {
   readonly sensorScale: readonly number[];
   readonly sensorSlip: readonly number[];
   readonly sensorBend: readonly number[];
+  readonly sensorWind: readonly number[];
   readonly knots: number;
   readonly total: number;
   readonly knotTimes: readonly number[];
@@ -24,16 +25,18 @@ export function layOut(input: FitInput): Layout {
   const sensorScale: number[] = [];
   const sensorSlip: number[] = [];
   const sensorBend: number[] = [];
+  const sensorWind: number[] = [];
   for (const sensor of input.sensors) {
     sensorScale.push(next++);
     sensorSlip.push(sensor.slip ? next++ : -1);
     sensorBend.push(sensor.slip ? next++ : -1);
+    sensorWind.push(sensor.wind ? next++ : -1);
   }
   const end = model.grid.fromS + (model.grid.count - 1) * GRID_S;
   const knotTimes: number[] = [];
   const first = input.onsetS;
   for (let t = first; t < end + 0.4; t += t < first + 0.55 ? 0.1 : t < first + 2 ? 0.2 : 0.4) knotTimes.push(t);
-  return { delay: model.parameters.length, sensorScale, sensorSlip, sensorBend, knots: next, total: next + knotTimes.length, knotTimes };
+  return { delay: model.parameters.length, sensorScale, sensorSlip, sensorBend, sensorWind, knots: next, total: next + knotTimes.length, knotTimes };
 }
 
 /** Speed, acceleration and the change of speed with each parameter, on the grid. */

@@ -19,6 +19,8 @@ export interface SourceEquations {
 const SENSOR_FLOOR = 0.0004;
 // What a tyre's slip with one term of curvature leaves unexplained, relative to the slip.
 const SLIP_SCATTER = 0.1;
+// Shafts swing, tyres take their metres: what one number for the wind-up leaves unexplained, relative to it.
+const WIND_SCATTER = 0.3;
 const OUTLIER = 3.5;
 /** Below this many standard deviations of its noise a speed is mostly noise. */
 const SLOW = 3;
@@ -101,7 +103,7 @@ export function sensorEquations(input: FitInput, layout: Layout, theta: Float64A
     const columns = [...curveOnly];
     if (curveOnly.length > 0) {
       columns.push(layout.sensorScale[k]);
-      if (sensor.slip) columns.push(layout.sensorSlip[k], layout.sensorBend[k]);
+      if (sensor.slip) columns.push(layout.sensorSlip[k], layout.sensorBend[k], layout.sensorWind[k]);
     }
     const row = new Float64Array(columns.length + 1);
     const own = curveOnly.length;
@@ -114,15 +116,18 @@ export function sensorEquations(input: FitInput, layout: Layout, theta: Float64A
       const slip = sensor.slip ? linear * (1 + theta[layout.sensorBend[k]] * Math.abs(linear)) : 0;
       const stretch = 1 + theta[layout.sensorScale[k]];
       const moreSlip = sensor.slip ? 1 + theta[layout.sensorSlip[k]] : 1;
-      const sigma = Math.hypot(sensor.bins.sigma[b] * sensor.scale, SENSOR_FLOOR * v, SLIP_SCATTER * slip * v);
+      const wind = sensor.wind ? sensor.wind[b] : 0;
+      const lead = sensor.wind ? theta[layout.sensorWind[k]] * wind : 0;
+      const sigma = Math.hypot(sensor.bins.sigma[b] * sensor.scale, SENSOR_FLOOR * v, SLIP_SCATTER * slip * v, WIND_SCATTER * wind);
       const factor = stretch * (1 + slip * moreSlip);
       for (let c = 0; c < own; c++) row[c] = factor * at(curve.derivatives[curveOnly[c]] as Float64Array, x);
       if (own > 0) row[own] = v * (1 + slip * moreSlip);
       if (own > 0 && sensor.slip) {
         row[own + 1] = stretch * slip * v;
         row[own + 2] = stretch * moreSlip * linear * Math.abs(linear) * v;
+        row[own + 3] = wind;
       }
-      row[columns.length] = sensor.bins.value[b] * sensor.scale - factor * v;
+      row[columns.length] = sensor.bins.value[b] * sensor.scale - factor * v - lead;
       let weight = 1 / sigma;
       const seen = Math.abs(row[columns.length]) * weight;
       if (seen > OUTLIER) {

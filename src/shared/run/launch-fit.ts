@@ -11,6 +11,8 @@ export interface SpeedSensor {
   /** Slip ratio expected at each bin (torque times slip stiffness); null for undriven wheels. */
   readonly slip: Float64Array | null;
   readonly slipSigma: number;
+  /** Speed by which shafts winding up lead the road at each bin, m/s, for a typical stiffness; null for undriven wheels. */
+  readonly wind: Float64Array | null;
 }
 
 export interface FitInput {

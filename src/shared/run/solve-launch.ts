@@ -10,6 +10,8 @@ import type { FitInput } from "./launch-fit.ts";
 // Published tyre curves (Burckhardt dry, Magic Formula dry and wet) bend by 7 to 12 per unit of linear slip.
 const SLIP_BEND = 9;
 const SLIP_BEND_SIGMA = 5;
+// Shafts of half or twice the typical stiffness are common, and the tyre's own lag adds its part.
+const WIND_SIGMA = 0.5;
 /** Candidates with their prior share: most cars stand free of brakes, some are held back until the torque is up. */
 const STANDING_MPS: readonly (readonly [number, number])[] = [
   [0.003, 0.45],
@@ -56,6 +58,8 @@ export function priorsOf(input: FitInput, layout: Layout): Priors {
     precision[layout.sensorSlip[k]] = sensor.slipSigma ** -2;
     mean[layout.sensorBend[k]] = SLIP_BEND;
     precision[layout.sensorBend[k]] = SLIP_BEND_SIGMA ** -2;
+    mean[layout.sensorWind[k]] = 1;
+    precision[layout.sensorWind[k]] = WIND_SIGMA ** -2;
   });
   return { mean, precision };
 }
