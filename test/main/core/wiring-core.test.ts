@@ -13,7 +13,7 @@ import { createWiringCore } from "../../../src/main/core/wiring-core.ts";
 import type { Book } from "../../../src/main/ports/book.ts";
 import type { ByteSource, SourceListener } from "../../../src/main/ports/byte-source.ts";
 import type { HeardPort, SetUpStore } from "../../../src/main/ports/set-up-desk.ts";
-import type { Refused, SetUpEdited, SignalView, WiringView } from "../../../src/shared/contract/wiring-contract.ts";
+import type { CarView, Refused, SetUpEdited, SignalView, WiringView } from "../../../src/shared/contract/wiring-contract.ts";
 import { type DraftSetUp, EMPTY_DRAFT } from "../../../src/shared/setup/draft-set-up.ts";
 import { carSignalFile } from "../../../src/shared/simulation/car-files.ts";
 import type { SimulatedPacket } from "../../../src/shared/simulation/packets.ts";
@@ -22,6 +22,13 @@ import { createFakeClock, type FakeClock, shortDrive } from "../../support/drive
 const SILENT: HeardPort = { trouble: "silent", words: "no byte came", receiverBaud: null, bytes: 0 };
 const NMEA: HeardPort = { trouble: null, words: "NMEA 0183 at 38400 baud", receiverBaud: 38400, bytes: 500 };
 const CAR = { name: "Odrel", massKg: 1480, drivenAxle: "rear", gearRatio: 9.04, tyre: "265/35R19" };
+
+const NEEDED = [
+  ["motorSpeed", "MotorState.MotorSpeed"],
+  ["torqueRequest", "TorquePath.TorqueRequest"],
+  ["torqueDelivered", "MotorState.TorqueDelivered"],
+  ["pedal", "DriverInputs.PedalPosition"],
+] as const;
 
 let folder: string;
 let clock: FakeClock;
@@ -118,7 +125,7 @@ describe("a set-up made on screen", () => {
     driveFor(40);
     expect(book.recordings()).toHaveLength(0);
     await expect(ask("drive.arm")).rejects.toThrow(/Not ready to arm.*signals/);
-    for (const [role, signal] of [["motorSpeed", "MotorState.MotorSpeed"], ["torqueRequest", "TorquePath.TorqueRequest"], ["torqueDelivered", "MotorState.TorqueDelivered"], ["pedal", "DriverInputs.PedalPosition"]] as const) expect(await choose(role, signal), role).toHaveProperty("undo");
+    for (const [role, signal] of NEEDED) expect(await choose(role, signal), role).toHaveProperty("undo");
     driveFor(5);
     expect(book.recordings()).toHaveLength(1);
     expect((await read()).roles.find(({ role }) => role === "motorSpeed")?.signals[0].check).toMatchObject({ mark: "tick", words: "agrees with ground" });
@@ -136,9 +143,9 @@ describe("a set-up made on screen", () => {
     await ask("car.save", { set: { gearRatio: 7.1 } });
     expect(await choose("motorSpeed", "MotorState.MotorSpeed", false, true)).toMatchObject({ refused: expect.stringContaining("gear ratio 7.1"), mayOverride: false });
     expect(kept.signals.motorSpeed).toBeUndefined();
-    // Charge is a percentage, as the pedal is, and has nothing to do with the drive.
-    expect(await choose("pedal", "BatteryState.StateOfCharge")).toMatchObject({ mayOverride: true });
-    expect(await choose("pedal", "BatteryState.StateOfCharge", false, true)).toHaveProperty("undo");
+    // The limit is a torque as well, and does not follow the drive.
+    expect(await choose("torqueRequest", "TorquePath.TorqueLimit")).toMatchObject({ mayOverride: true });
+    expect(await choose("torqueRequest", "TorquePath.TorqueLimit", false, true)).toHaveProperty("undo");
   });
 
   test("takes an edit back by the request that it answers with, and that back again", async () => {
@@ -174,6 +181,32 @@ describe("a set-up made on screen", () => {
     expect(opened).toEqual(["gnss", "can"]);
     expect((await read()).swapped).toBe(false);
     await expect(ask("wiring.source", { stream: "can", port: "/dev/b", baud: null })).rejects.toThrow(/receiver.s port already/);
+  });
+
+  test("guides a calibration: what to drive next, intervals that shrink, kept as the recording's own and shown with where it is from", async () => {
+    ({ packets } = shortDrive([{ kind: "stand", seconds: 2 }, { kind: "gentle", seconds: 150 }]));
+    await upToSignals();
+    driveFor(3);
+    await expect(ask("car.calibrate", { step: "begin" })).rejects.toThrow(/Wiring says what is missing/);
+    for (const [role, signal] of NEEDED) await choose(role, signal);
+    driveFor(2);
+    expect(await ask<CarView>("car.calibrate", { step: "begin" })).toMatchObject({ calibration: { rollingRadiusM: { from: "set-up" } }, guided: { next: "slow" } });
+    await expect(ask("car.calibrate", { step: "accept" })).rejects.toThrow(/does not calibrate/);
+    driveFor(40);
+    const early = (await ask<CarView>("car.read")).guided;
+    driveFor(80);
+    const late = (await ask<CarView>("car.read")).guided;
+    expect(late?.radiusPlusMinus95M).toBeLessThan(early?.radiusPlusMinus95M ?? 0);
+    expect(late?.share).toBeGreaterThan(early?.share ?? 1);
+    await ask("car.tyres", { tyres: "265/35R19", pressureKpa: 230 });
+    const kept = await ask<CarView>("car.calibrate", { step: "accept" });
+    expect(kept.guided).toBeNull();
+    expect(kept.calibration?.rollingRadiusM.from).toBe("calibrated");
+    expect(kept.slipShare).toBeLessThan(0.004);
+    expect(kept.stale).toEqual([]);
+    expect((await ask<CarView>("car.tyres", { tyres: "255/35R19", pressureKpa: 230 })).stale.join()).toMatch(/Tyres changed/);
+    driveFor(1);
+    expect(book.recordings()).toHaveLength(2);
   });
 
   test("searches the bit rate only when the drive is confirmed as disabled", async () => {
