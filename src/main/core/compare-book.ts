@@ -71,10 +71,16 @@ function typicalRun(book: Book, { label, runs, values, median }: GroupSummary, {
   return [{ group: label, run: run.id, seconds: values[nearest] as number, secondsAbove10Percent: slip.secondsAbove10Percent, heldShare: share }];
 }
 
+/** Whether the car's own switch was off in every run: such launches show what control is for, not how to set it. */
+function uncontrolled(book: Book, runs: readonly number[]): boolean {
+  return runs.every((id) => book.run(id).figures.measured.tractionControlEnabled === 0);
+}
+
 /** Hints from each group's runs, up to the compared gate. */
 async function hintsFor(book: Book, { result, gate, start }: BookComparison): Promise<{ group: string; hint: Hint }[]> {
   const hints: { group: string; hint: Hint }[] = [];
   for (const { label, runs } of result.groups) {
+    if (uncontrolled(book, runs)) continue;
     const launches: AdviceRun[] = [];
     for (const id of runs) {
       await breathe();

@@ -172,6 +172,7 @@ export function createComparePage(frame: Frame): Page {
     empty.hidden = now !== null;
     notes.hidden = now === null;
     besideLine.hidden = now === null || now.withAllRuns === null;
+    gate.hidden = false;
     for (const made of [aside, back, adjust, report]) made.hidden = now === null;
     renderChoice();
     renderPairs();
@@ -267,6 +268,10 @@ export function createComparePage(frame: Frame): Page {
     ],
     shown() {
       visible = true;
+      if (view === null) {
+        setText(title, "Comparing the runs.");
+        for (const part of [body, notes, gate, report]) part.hidden = true;
+      }
       load().catch(frame.fail);
     },
     hidden() {

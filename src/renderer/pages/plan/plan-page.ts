@@ -197,6 +197,7 @@ export function createPlanPage(frame: Frame): Page {
     ],
     shown() {
       visible = true;
+      if (view === null) setText(title, "Reading the plan.");
       load().catch(frame.fail);
     },
     hidden() {
