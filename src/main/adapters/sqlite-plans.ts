@@ -3,7 +3,7 @@ import type { Database } from "better-sqlite3";
 import type { Plan } from "../../shared/judge/plan.ts";
 import { type Book, BookError, type PlannedRun, type StoredPlan } from "../ports/book.ts";
 
-type PlansPart = Pick<Book, "addPlan" | "plan" | "plannedRuns" | "addPlannedRun" | "setAgain">;
+type PlansPart = Pick<Book, "addPlan" | "plan" | "plannedRuns" | "addPlannedRun" | "setAgain" | "passOver">;
 
 export function createPlansPart(db: Database): PlansPart {
   function plan(id: number): StoredPlan {
@@ -29,6 +29,9 @@ export function createPlansPart(db: Database): PlansPart {
       ),
     addPlannedRun(id, run, slot) {
       db.prepare("INSERT INTO plan_run (plan, run, slot) VALUES (?, ?, ?)").run(id, run, slot);
+    },
+    passOver(id) {
+      db.prepare("UPDATE plan SET after_run = (SELECT coalesce(max(id), 0) FROM run) WHERE id = ?").run(id);
     },
     setAgain: db.transaction((id: number, run: number, again: boolean, utcUs: number) => {
       const before = db.prepare("SELECT again FROM plan_run WHERE plan = ? AND run = ?").pluck().get(id, run) as number | undefined;

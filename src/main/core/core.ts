@@ -223,10 +223,10 @@ export function createCore(options: CoreOptions): Core {
     }
   }
 
-  /** The next run carries the label that the plan drew for it. */
+  /** The next run carries the label that the plan drew for it, unless whoever started this named one for all. */
   function followPlan(): void {
     const next = guide.refresh();
-    if (next !== null && next !== label) setLabel(next);
+    if (options.label === "" && next !== null && next !== label) setLabel(next);
   }
 
   function setLabel(text: string): void {

@@ -1,6 +1,7 @@
 /** Takes another book's recordings, with their runs, notes and calibrations, into this one. What is here already, by uid, is left as it is. All or nothing for each recording. */
 import type { Packet } from "../../shared/pipeline/packet.ts";
 import type { Book, Recording, StoredRun } from "../ports/book.ts";
+import { currentPlan, fillPlan, mergePlan } from "./test-plan.ts";
 
 const BLOCK_NS = 150e6;
 
@@ -48,6 +49,11 @@ export function merge(from: Book, to: Book, utcUs: number): Merged {
   const here = new Set(to.runs().map((run) => run.uid));
   const recordingsHere = new Set(to.recordings().map((recording) => recording.uid));
   let [recordings, runs, alreadyHere] = [0, 0, 0];
+  // What each plan's own runs fill is settled before strangers come in.
+  for (const book of [from, to]) {
+    const plan = currentPlan(book);
+    if (plan !== null) fillPlan(book, plan);
+  }
   for (const recording of from.recordings()) {
     const all = from.runsOf(recording.id);
     const fresh = all.filter((run) => !here.has(run.uid));
@@ -58,5 +64,6 @@ export function merge(from: Book, to: Book, utcUs: number): Merged {
     recordings += 1;
     runs += fresh.length;
   }
+  if (recordings > 0) to.transaction(() => mergePlan(from, to, utcUs));
   return { recordings, runs, alreadyHere };
 }

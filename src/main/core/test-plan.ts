@@ -11,7 +11,7 @@ import type { SeenGate } from "../../shared/judge/usable-length.ts";
 import { MPS_PER_KMH } from "../../shared/kernel/units.ts";
 import type { Book, StoredPlan, StoredRun } from "../ports/book.ts";
 import { resultOf, startFor } from "./judged-runs.ts";
-import { ownGates } from "./own-gates.ts";
+import { gatesOf, ownGates } from "./own-gates.ts";
 
 const KEY = "plan";
 /** Way and exit speed are looked up in this many of the newest runs that reached the gate: reading samples takes time. */
@@ -86,8 +86,9 @@ export function fillPlan(book: Book, stored: StoredPlan): FilledPlan {
   const { plan, id, afterRun } = stored;
   const gate = plan.request.gates[0] as string;
   const start = startFor(book, gate, undefined);
-  const runs = book.runs().filter((run) => run.id > afterRun);
-  const byId = new Map(runs.map((run) => [run.id, run]));
+  const all = book.runs();
+  const runs = all.filter((run) => run.id > afterRun);
+  const byId = new Map(all.map((run) => [run.id, run]));
   const driven: DrivenSlot[] = [];
   let first: { courseDeg: number; slot: number } | null = null;
   const take = (run: StoredRun, slot: number, again: boolean) => {
@@ -112,6 +113,28 @@ export function fillPlan(book: Book, stored: StoredPlan): FilledPlan {
     } else if (plan.request.groups.includes(run.label) || why === null) outside.push({ run: run.id, why: why ?? "" });
   }
   return { stored, driven, outside };
+}
+
+/**
+ * After `from`'s runs were merged: they fill no slot of this book's plan, which they were not driven by. A book without a plan takes
+ * `from`'s over, with the runs that filled it.
+ */
+export function mergePlan(from: Book, to: Book, utcUs: number): void {
+  const own = currentPlan(to);
+  if (own !== null) return to.passOver(own.id);
+  const theirs = currentPlan(from);
+  // A plan about a gate that this book does not time could not be judged here.
+  const known = gatesOf(to).map((gate) => gate.name);
+  if (theirs === null || !theirs.plan.request.gates.every((name) => known.includes(name))) return;
+  const ids = new Map(to.runs().map((run) => [run.uid, run.id]));
+  const { id } = to.addPlan(theirs.plan, utcUs);
+  for (const { run, slot, again } of from.plannedRuns(theirs.id)) {
+    const here = ids.get(from.run(run).uid);
+    if (here === undefined) continue;
+    to.addPlannedRun(id, here, slot);
+    if (again) to.setAgain(id, here, true, utcUs);
+  }
+  setCurrentPlan(to, id, utcUs);
 }
 
 /** The plan in force as the comparison needs it; null without one. */

@@ -183,6 +183,8 @@ export interface Book {
   plannedRuns(plan: number): PlannedRun[];
   addPlannedRun(plan: number, run: number, slot: number): void;
   setAgain(plan: number, run: number, again: boolean, utcUs: number): void;
+  /** Runs that are in the book now and fill no slot never will: they were driven elsewhere. */
+  passOver(plan: number): void;
 
   /** Gates of one's own, the plan ...: JSON under a key; null where never set. */
   setting(key: string): unknown;

@@ -4,6 +4,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterEach, beforeEach, expect, test } from "vitest";
 import { openSqliteBook } from "../../../src/main/adapters/sqlite-book.ts";
+import { merge } from "../../../src/main/core/merge.ts";
 import { createPlanGuide } from "../../../src/main/core/plan-guide.ts";
 import { currentPlan, fillPlan, setCurrentPlan, usePlan } from "../../../src/main/core/test-plan.ts";
 import type { Book } from "../../../src/main/ports/book.ts";
@@ -70,6 +71,27 @@ test("a slot is driven again on a person's word, the run kept; a later label doe
   expect(book.edits(next).map(({ what, before, after }) => [what, before, after])).toEqual([["drive again", false, true]]);
   const [third] = addTimedRuns(book.file, timed(1, 2), "again");
   expect(fillPlan(book, stored).driven.at(-1)).toEqual({ slot: 1, run: third, spoiled: false });
+});
+
+test("merge() takes the other book's plan over with its runs, and never lets strangers fill a plan of one's own", () => {
+  usePlan(book, REQUEST, TEN_US);
+  addTimedRuns(book.file, timed(0, 2), "theirs");
+  const other = openSqliteBook({ file: join(folder, "other.gripbook"), create: true });
+  addTimedRuns(other.file, [{ label: "dry", seconds: 4.9 }], "own");
+  merge(book, other, TEN_US);
+  const taken = currentPlan(other);
+  expect(taken?.plan).toEqual(currentPlan(book)?.plan);
+  expect(taken === null ? [] : fillPlan(other, taken).driven.map(({ slot, run }) => [slot, other.run(run).uid])).toEqual([
+    [0, "theirs-1"],
+    [1, "theirs-2"],
+  ]);
+  const third = openSqliteBook({ file: join(folder, "third.gripbook"), create: true });
+  const { stored } = usePlan(third, REQUEST, TEN_US);
+  merge(book, third, TEN_US);
+  expect(third.runs()).toHaveLength(2);
+  expect(fillPlan(third, third.plan(stored.id)).driven).toEqual([]);
+  other.close();
+  third.close();
 });
 
 test("setCurrentPlan() gives the plan before, so that using one can be taken back; kept plans stay", () => {
