@@ -150,11 +150,45 @@ describe.skipIf(browserPath === null || whyNoPty !== null)("a first day with two
     expect(visit.trouble).toEqual([]);
   });
 
+  test("both screens hold in every scheme and size; on a phone they only show", { timeout: 200_000 }, async () => {
+    const { page } = visit;
+    for (const [width, height] of [
+      [1280, 720],
+      [1920, 1080],
+      [390, 844],
+    ] as const) {
+      await page.setViewportSize({ width, height });
+      for (const scheme of ["day", "night", "sun"] as const) {
+        await page.evaluate((wanted) => {
+          while (document.documentElement.dataset.scheme !== wanted) document.dispatchEvent(new KeyboardEvent("keydown", { key: "t", bubbles: true }));
+        }, scheme);
+        for (const name of ["car", "wiring"] as const) {
+          await page.evaluate((hash) => {
+            window.location.hash = hash;
+          }, name);
+          await page.locator(`body[data-page=${name}]`).waitFor({ state: "attached" });
+          await page.waitForTimeout(700);
+          await visit.shot(`${name}-${scheme}-${width}`);
+          const found = await new AxeBuilder({ page }).withTags(["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]).analyze();
+          expect(found.violations.map((violation) => `${name} ${scheme} ${width}: ${violation.id}: ${violation.nodes[0]?.html}`)).toEqual([]);
+          expect(await page.evaluate(() => document.documentElement.scrollWidth <= window.innerWidth)).toBe(true);
+          expect(await page.locator(`.page.${name} .edits:visible`).count()).toBe(width < 700 ? 0 : 1);
+        }
+      }
+    }
+    await page.keyboard.press("p");
+    expect(await page.locator("dialog[open]").count()).toBe(0);
+    await page.setViewportSize({ width: 1280, height: 720 });
+    await page.evaluate(() => {
+      while (document.documentElement.dataset.scheme !== "day") document.dispatchEvent(new KeyboardEvent("keydown", { key: "t", bubbles: true }));
+    });
+  });
+
   test("an edit is undone and done again", { timeout: 60_000 }, async () => {
     const { page } = visit;
     await page.keyboard.press("Control+z");
     await sentence(page, /Pedal has no signal yet/);
-    await page.keyboard.press("Control+z");
+    await page.keyboard.press("Control+Shift+Z");
     await sentence(page, /every signal agrees|short drive checks/);
   });
 

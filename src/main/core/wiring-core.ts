@@ -66,7 +66,7 @@ export interface WiringDesk {
 }
 
 const PARTLY: SetUp = { car: { name: "new car", massKg: Number.NaN, drivenAxle: "rear", gearRatio: Number.NaN }, sources: {}, database: [], signals: {} };
-const CHANGES_PORTS = "a launch is running; change the set-up when it is over";
+const LAUNCH_RUNS = "a launch is running; change the set-up when it is over";
 
 export function createWiringCore(options: WiringCoreOptions): Core {
   const { clock, ears, emit } = options;
@@ -87,17 +87,20 @@ export function createWiringCore(options: WiringCoreOptions): Core {
   /** A receiver heard on the adapter's port: opening that as an adapter would write to the receiver. */
   const isBlocked = (stream: Stream) => stream === "can" && heard.get("can")?.trouble === "receiverHere";
 
-  function emitInner(event: CoreEvent): void {
-    if (event.event !== "live") return emit(event);
-    lastState = event.state;
-    if (ready !== null) return emit(event);
+  /** While something is missing the core hears nothing, so the screens are told what the tap heard. */
+  function withTap(live: LiveEvent): LiveEvent {
     const nowNs = clock.monotonicNs();
     const health = (stream: Stream) => {
-      if (draft.sources[stream] === undefined) return event[stream];
+      if (draft.sources[stream] === undefined) return live[stream];
       const report = reports.get(stream);
       return report === undefined || report.state === "fresh" ? tap.health(stream, nowNs) : report;
     };
-    emit({ ...event, groundSpeedMps: tap.groundSpeedMps(nowNs), gnss: health("gnss"), can: health("can") });
+    return { ...live, groundSpeedMps: tap.groundSpeedMps(nowNs), gnss: health("gnss"), can: health("can") };
+  }
+
+  function emitInner(event: CoreEvent): void {
+    if (event.event === "live") lastState = event.state;
+    emit(event.event === "live" && ready === null ? withTap(event) : event);
   }
 
   function tapped(source: ByteSource): ByteSource {
@@ -163,7 +166,7 @@ export function createWiringCore(options: WiringCoreOptions): Core {
   }
 
   async function reopened<T>(work: () => Promise<T>): Promise<T> {
-    if (lastState === "launched") throw new RangeError(CHANGES_PORTS);
+    if (lastState === "launched") throw new RangeError(LAUNCH_RUNS);
     try {
       await inner.close();
     } catch (error) {

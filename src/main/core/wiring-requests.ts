@@ -24,7 +24,7 @@ function factsOf({ car }: DraftSetUp): CarFacts | null {
 }
 
 /** On the adapter's port silence is right until it is opened, and sentences are a receiver's. */
-export function asAdapterPort(heard: HeardPort): HeardPort {
+function asAdapterPort(heard: HeardPort): HeardPort {
   if (heard.receiverBaud !== null) return { ...heard, trouble: "receiverHere" };
   return heard.trouble === "silent" || heard.trouble === "adapterHere" ? { ...heard, trouble: null } : heard;
 }

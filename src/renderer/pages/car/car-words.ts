@@ -27,7 +27,7 @@ export const CAR_FIELDS: readonly CarField[] = [
 const list = (words: readonly string[]) => (words.length < 2 ? (words[0] ?? "") : `${words.slice(0, -1).join(", ")} and ${words.at(-1)}`);
 
 /** A share as a person reads it: two figures that count. */
-export const percent = (share: number) => `${Number((100 * share).toPrecision(2))}\u00a0%`;
+const percent = (share: number) => `${Number((100 * share).toPrecision(2))}\u00a0%`;
 
 /** The first sentence and the one below it. */
 export function carSentence(view: CarView): { readonly sentence: string; readonly second: string } {

@@ -36,6 +36,7 @@ export function createWiringPage(frame: Frame): Page {
   cables.setAttribute("class", "cables");
   cables.setAttribute("aria-hidden", "true");
   const table = createRoleTable((role) => pick(role));
+  const where = el("p", { class: "where" });
   let view: WiringView | null = null;
   let finding: Finding | null = null;
   let busy: string | null = null;
@@ -65,6 +66,8 @@ export function createWiringPage(frame: Frame): Page {
     setText(sentence, finding.sentence);
     setText(second, busy ?? finding.second);
     setText(label, finding.button);
+    setText(where, view.file === null ? "" : `Kept in ${view.file}`);
+    where.title = view.file === null ? "" : `Next time: npm start -- --setup ${view.file}`;
     for (const [name, element] of others) element.hidden = name === finding.remedy || view.simulated;
     boxes.gnss.show(view.gnss, [], view.simulated);
     const files = view.signalFiles.map(({ name, signals }) => `Signal file ${name}, ${signals} signals`);
@@ -118,7 +121,10 @@ export function createWiringPage(frame: Frame): Page {
 
   function invert(): void {
     const role: RoleView | null = roleView(finding?.remedy === "invert" ? finding.role : table.selected());
-    if (role === null || role.signals.length === 0) return frame.announce("Choose a row with a signal first");
+    if (role === null || role.signals.length === 0) {
+      frame.announce("Choose a row with a signal first");
+      return;
+    }
     const choices = role.signals.map(({ signal, invert: turned }) => ({ signal, invert: !turned }));
     const title = ROLE_TITLES[role.role];
     void whileBusy("Checking it inverted\u2026", async () => {
@@ -198,7 +204,7 @@ export function createWiringPage(frame: Frame): Page {
         "div",
         { class: "foot-row" },
         buttons,
-        el("p", { class: "quiet small" }, "Gripbook only listens to the car. Plug the adapter in with the car off, its terminator switched off."),
+        el("div", { class: "quiet small" }, el("p", {}, "Gripbook only listens to the car. Plug the adapter in with the car off, its terminator switched off."), where),
       ),
       el("div", { class: "wires" }, el("div", { class: "boxes" }, boxes.gnss.element, boxes.can.element), cables, table.element),
     ),
