@@ -6,7 +6,7 @@ import type { RequestArgument } from "../../shared/contract/contract.ts";
 import type { CarView } from "../../shared/contract/wiring-contract.ts";
 import { assertNever } from "../../shared/kernel/assert-never.ts";
 import { missingOfCar } from "../../shared/setup/draft-set-up.ts";
-import type { WiringDesk } from "./wiring-core.ts";
+import type { WiringDesk } from "./wiring-desk.ts";
 
 const TYRES_NOW = "tyres";
 const TYRES_OF = "calibration-tyres";

@@ -3,7 +3,7 @@
  * every accepted change. Until nothing is missing, sources are heard and nothing is recorded. A refused change leaves everything as it was.
  */
 import { type CoreEvent, checkRequest, type LiveEvent } from "../../shared/contract/contract.ts";
-import { isWiringRequest, type SetUpEdited } from "../../shared/contract/wiring-contract.ts";
+import { isWiringRequest } from "../../shared/contract/wiring-contract.ts";
 import { createWiringTap, type WiringTap } from "../../shared/pipeline/wiring-tap.ts";
 import { checkDraft } from "../../shared/setup/check-set-up.ts";
 import { type DraftSetUp, missingOf } from "../../shared/setup/draft-set-up.ts";
@@ -18,6 +18,7 @@ import type { Core } from "./core.ts";
 import { lineOf } from "./failure.ts";
 import { createGuidedDrive } from "./guided-drive.ts";
 import { type ReadySetUp, readSetUp } from "./read-set-up.ts";
+import type { WiringDesk } from "./wiring-desk.ts";
 import { answerWiring } from "./wiring-requests.ts";
 
 export interface CoreParts {
@@ -40,29 +41,6 @@ export interface WiringCoreOptions {
   readonly makeSources: (sources: SetUp["sources"] | null) => ByteSource[];
   /** The set-up and the book of the person's own car. */
   readonly openOwn: () => { readonly store: SetUpStore; readonly book: Book };
-}
-
-/** What requests about the set-up work on. */
-export interface WiringDesk {
-  readonly book: Book;
-  readonly clock: Clock;
-  readonly ears: PortEars;
-  readonly store: SetUpStore | null;
-  readonly draft: DraftSetUp;
-  /** Null while something is missing. */
-  readonly ready: ReadySetUp | null;
-  /** Why a whole set-up cannot be used; null when it can. */
-  readonly problem: string | null;
-  readonly tap: WiringTap;
-  readonly guided: ReturnType<typeof createGuidedDrive>;
-  readonly reports: ReadonlyMap<Stream, SourceReport>;
-  /** What listening found on each source's port. */
-  readonly heard: Map<Stream, HeardPort>;
-  /** Changes the set-up with both ports closed, keeps it, and starts the core anew. Gives the way back. */
-  edit(change: (before: DraftSetUp) => DraftSetUp | Promise<DraftSetUp>): Promise<SetUpEdited>;
-  /** Closes the ports and the recording, does the work, opens them again. */
-  whileClosed(work: () => Promise<void>): Promise<void>;
-  useOwnCar(): Promise<string>;
 }
 
 const PARTLY: SetUp = { car: { name: "new car", massKg: Number.NaN, drivenAxle: "rear", gearRatio: Number.NaN }, sources: {}, database: [], signals: {} };

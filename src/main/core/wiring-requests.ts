@@ -12,7 +12,7 @@ import { parseDbc } from "../../shared/signals/dbc-file.ts";
 import type { Stream } from "../ports/book.ts";
 import type { HeardPort } from "../ports/set-up-desk.ts";
 import { answerCar } from "./car-requests.ts";
-import type { WiringDesk } from "./wiring-core.ts";
+import type { WiringDesk } from "./wiring-desk.ts";
 
 const USUAL_BAUD = 115200;
 const USUAL_BITRATE = 500_000;

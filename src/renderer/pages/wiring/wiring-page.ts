@@ -36,7 +36,7 @@ export function createWiringPage(frame: Frame): Page {
   cables.setAttribute("class", "cables");
   cables.setAttribute("aria-hidden", "true");
   const table = createRoleTable((role) => pick(role));
-  const where = el("p", { class: "where" });
+  const where = el("p", { class: "quiet small where" });
   let view: WiringView | null = null;
   let finding: Finding | null = null;
   let busy: string | null = null;
@@ -53,7 +53,7 @@ export function createWiringPage(frame: Frame): Page {
     ["pick", button("Pick a signal", "P", () => pick(null))],
     ["check", button("Check again", "K", () => void checkAgain())],
     ["bitrate", button("Find bit rate", "B", () => findBitrate())],
-    ["file", button("Add a signal file", "A", () => void addFile())],
+    ["file", button("Signal file", "A", () => void addFile())],
   ];
   const buttons = el("div", { class: "buttons edits" }, remedy, ...others.map(([, element]) => element));
 
@@ -200,13 +200,10 @@ export function createWiringPage(frame: Frame): Page {
       { class: "page wiring" },
       sentence,
       second,
-      el(
-        "div",
-        { class: "foot-row" },
-        buttons,
-        el("div", { class: "quiet small" }, el("p", {}, "Gripbook only listens to the car. Plug the adapter in with the car off, its terminator switched off."), where),
-      ),
+      buttons,
       el("div", { class: "wires" }, el("div", { class: "boxes" }, boxes.gnss.element, boxes.can.element), cables, table.element),
+      el("p", { class: "quiet small" }, "Gripbook only listens to the car. Plug the adapter in with the car off, its terminator switched off."),
+      where,
     ),
     keys: KEYS,
     shown() {

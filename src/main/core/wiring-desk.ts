@@ -1,0 +1,32 @@
+/** What requests about the set-up work on: the set-up being made, what is heard, and the one way to change it. */
+import type { SetUpEdited } from "../../shared/contract/wiring-contract.ts";
+import type { WiringTap } from "../../shared/pipeline/wiring-tap.ts";
+import type { DraftSetUp } from "../../shared/setup/draft-set-up.ts";
+import type { Book, Stream } from "../ports/book.ts";
+import type { SourceReport } from "../ports/byte-source.ts";
+import type { Clock } from "../ports/clock.ts";
+import type { HeardPort, PortEars, SetUpStore } from "../ports/set-up-desk.ts";
+import type { GuidedDrive } from "./guided-drive.ts";
+import type { ReadySetUp } from "./read-set-up.ts";
+
+export interface WiringDesk {
+  readonly book: Book;
+  readonly clock: Clock;
+  readonly ears: PortEars;
+  readonly store: SetUpStore | null;
+  readonly draft: DraftSetUp;
+  /** Null while something is missing. */
+  readonly ready: ReadySetUp | null;
+  /** Why a whole set-up cannot be used; null when it can. */
+  readonly problem: string | null;
+  readonly tap: WiringTap;
+  readonly guided: GuidedDrive;
+  readonly reports: ReadonlyMap<Stream, SourceReport>;
+  /** What listening found on each source's port. */
+  readonly heard: Map<Stream, HeardPort>;
+  /** Changes the set-up with both ports closed, keeps it, and starts the core anew. Gives the way back. */
+  edit(change: (before: DraftSetUp) => DraftSetUp | Promise<DraftSetUp>): Promise<SetUpEdited>;
+  /** Closes the ports and the recording, does the work, opens them again. */
+  whileClosed(work: () => Promise<void>): Promise<void>;
+  useOwnCar(): Promise<string>;
+}
