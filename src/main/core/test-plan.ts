@@ -121,7 +121,10 @@ export function fillPlan(book: Book, stored: StoredPlan): FilledPlan {
  */
 export function mergePlan(from: Book, to: Book, utcUs: number): void {
   const own = currentPlan(to);
-  if (own !== null) return to.passOver(own.id);
+  if (own !== null) {
+    to.passOver(own.id);
+    return;
+  }
   const theirs = currentPlan(from);
   // A plan about a gate that this book does not time could not be judged here.
   const known = gatesOf(to).map((gate) => gate.name);

@@ -1,7 +1,7 @@
 /** A pen that the figures' painters draw with as with a canvas, and that writes SVG: the saved drawing is the drawn one. A call that it does not know throws. */
 import { hatchOf, type Surface } from "./palette.ts";
 
-const escape = (text: string) => text.replace(/[&<>"]/g, (sign) => `&#${sign.charCodeAt(0)};`);
+const escapeMarkup = (text: string) => text.replace(/[&<>"]/g, (sign) => `&#${sign.charCodeAt(0)};`);
 const px = (value: number) => String(Math.round(value * 100) / 100);
 const ANCHOR: Readonly<Record<string, string>> = { left: "start", start: "start", center: "middle", right: "end", end: "end" };
 /** Shift of the alphabetic baseline, em: where a canvas puts it for each of its baselines in this face. */
@@ -83,7 +83,7 @@ class SvgPen {
     const [, weight = "500", size = "16"] = /^(\d+) ([\d.]+)px/.exec(this.font) ?? [];
     const baseline = y + (BASELINE_EM[this.textBaseline] ?? 0) * Number(size);
     this.parts.push(
-      `<text x="${px(x)}" y="${px(baseline)}" font-size="${size}" font-weight="${weight}" text-anchor="${ANCHOR[this.textAlign] ?? "start"}" ${paint}>${escape(text)}</text>`,
+      `<text x="${px(x)}" y="${px(baseline)}" font-size="${size}" font-weight="${weight}" text-anchor="${ANCHOR[this.textAlign] ?? "start"}" ${paint}>${escapeMarkup(text)}</text>`,
     );
   }
   fillText(text: string, x: number, y: number): void {
@@ -101,5 +101,5 @@ export function svgOf(width: number, height: number, title: string, ground: stri
   const pen = new SvgPen(measure);
   // The painters use no more of a canvas than the pen has; anything else throws by name.
   paint({ context: pen as unknown as CanvasRenderingContext2D, width, height });
-  return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${width} ${height}" width="${width}" height="${height}" font-family="IBM Plex Sans, sans-serif"><title>${escape(title)}</title><defs>${[...pen.patterns.values()].join("")}</defs><rect width="${width}" height="${height}" fill="${ground}"/>${pen.parts.join("")}</svg>\n`;
+  return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${width} ${height}" width="${width}" height="${height}" font-family="IBM Plex Sans, sans-serif"><title>${escapeMarkup(title)}</title><defs>${[...pen.patterns.values()].join("")}</defs><rect width="${width}" height="${height}" fill="${ground}"/>${pen.parts.join("")}</svg>\n`;
 }
