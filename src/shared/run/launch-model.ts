@@ -47,9 +47,11 @@ const ROLLING_MPS2 = 0.012 * STANDARD_GRAVITY_MPS2;
 const SLOPE_SIGMA_MPS2 = 0.1;
 const DEFAULT_DRAG_AREA_M2 = 0.65;
 const DEFAULT_WHEEL_INERTIA = 3;
-// Launches ramp up in 0.1 to 0.6 s; none is quicker than tyres and shafts allow.
+// Launches ramp up in 0.1 to 0.6 s; none is quicker than tyres and shafts allow. What takes longer is no ramp but wheels
+// that spun and gripped again, for the disturbance to follow.
 const RAMP_SIGMA_S = 0.3;
 const LEAST_RAMP_S = 0.02;
+const MOST_RAMP_S = 0.7;
 
 const dragOf = (area: number | null, massKg: number) => ({
   mean: (HALF_AIR_DENSITY * (area ?? DEFAULT_DRAG_AREA_M2)) / massKg,
@@ -125,7 +127,7 @@ export function familyModel(
     ],
     drive: (theta, speed, slope, push) => {
       const first = (theta[0] - grid.fromS) / GRID_S;
-      const ramp = Math.max(LEAST_RAMP_S, theta[1]);
+      const ramp = Math.min(MOST_RAMP_S, Math.max(LEAST_RAMP_S, theta[1]));
       const limit = Math.exp(theta[2]);
       const power = Math.exp(theta[3]);
       const pushAt = (age: number, v: number) =>

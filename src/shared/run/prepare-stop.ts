@@ -15,8 +15,11 @@ const PAST_GATE_S = 0.4;
 const STOP_RAMP_S = 0.06;
 const STOP_RAMP_SIGMA_S = 0.08;
 // Braking by the motor fades out in the last 2 m/s, feet ease off: wheels see it, a receiver hardly does (two generators).
-const SEEN_SHAPE_S = 0.003;
+const SEEN_SHAPE_S = 0.005;
 const UNSEEN_SHAPE_S = 0.012;
+// Seconds before standing between which a filtering receiver is off by as much as its noise.
+const LAG_FROM_S = 0.02;
+const LAG_TO_S = 0.2;
 const LEAST_FALL_MPS = 0.1;
 // Undriven wheels under hard braking run slower than the road by a few percent, much the same throughout.
 const BRAKE_SLIP = 0.03;
@@ -55,14 +58,18 @@ export function prepareStop(
   });
   const family = familyModel(grid, -stopS, STOP_RAMP_S, slope, setUp.car.massKg, setUp.car.dragAreaM2 ?? null);
   const model = brakingModel(family, sensors.length > 0);
+  // A receiver that filters its speed shows an abrupt stop late by a part of its lag: there wheels speak alone.
+  const kept = [...seen.tS.keys()]
+    .filter((i) => sensors.length === 0 || !(seen.speedMps[i] > LAG_FROM_S * slope && seen.speedMps[i] < LAG_TO_S * slope))
+    .reverse();
   const { plusMinus95, from } = calibration.gnssDelayS;
   const start = model.parameters.map((parameter) => parameter.mean);
   return {
     model,
     epochs: {
-      tS: seen.tS.map((one) => -one).reverse(),
-      speedMps: seen.speedMps.slice().reverse(),
-      whiteVariance: seen.whiteVariance.slice().reverse(),
+      tS: Float64Array.from(kept, (i) => -seen.tS[i]),
+      speedMps: Float64Array.from(kept, (i) => seen.speedMps[i]),
+      whiteVariance: Float64Array.from(kept, (i) => seen.whiteVariance[i]),
     },
     delay: { mean: -calibration.gnssDelayS.value, sigma: Math.max(plusMinus95 / Z95, from === "unknown" ? 0.05 : 5e-4) },
     correlated: { sigma: noise.correlatedMps, timeS: noise.correlationS },
