@@ -19,7 +19,7 @@ import { lineOf } from "./failure.ts";
 import { createGuidedDrive } from "./guided-drive.ts";
 import { type ReadySetUp, readSetUp } from "./read-set-up.ts";
 import type { WiringDesk } from "./wiring-desk.ts";
-import { answerWiring } from "./wiring-requests.ts";
+import { answerWiring, listenToBoth } from "./wiring-requests.ts";
 
 export interface CoreParts {
   readonly book: Book;
@@ -224,7 +224,15 @@ export function createWiringCore(options: WiringCoreOptions): Core {
   open();
 
   return {
-    start: () => inner.start(),
+    start() {
+      if (store === null || draft.sources.can === undefined) return inner.start();
+      // Before anything is written to the adapter's port: a receiver there, ports swapped in the file, must hear nothing.
+      void inTurn(async () => {
+        await listenToBoth(desk);
+        open();
+        inner.start();
+      });
+    },
     beat: () => inner.beat(),
     async request(name, argument) {
       if (isWiringRequest(name)) {

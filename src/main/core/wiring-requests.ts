@@ -86,7 +86,8 @@ async function choose(desk: WiringDesk, { role, choices, anyway }: RequestArgume
   });
 }
 
-async function listenToBoth(desk: WiringDesk): Promise<void> {
+/** Names what is wrong with each source's port; both must be closed. */
+export async function listenToBoth(desk: WiringDesk): Promise<void> {
   const { gnss, can } = desk.draft.sources;
   desk.heard.clear();
   const [receiver, adapter] = await Promise.all([gnss === undefined ? null : desk.ears.hear(gnss.port, gnss.baud), can === undefined || can.port === gnss?.port ? null : desk.ears.hear(can.port, can.baud)]);

@@ -79,17 +79,8 @@ const ask = <T>(name: string, argument: unknown = {}) => core.request(name, argu
 const read = () => ask<WiringView>("wiring.read");
 const choose = (role: string, signal: string, invert = false, anyway = false) => ask<SetUpEdited | Refused>("wiring.choose", { role, choices: [{ signal, invert }], anyway });
 
-beforeEach(() => {
-  folder = mkdtempSync(join(tmpdir(), "gripbook-wiring-"));
-  clock = createFakeClock();
-  book = openSqliteBook({ file: join(folder, "day.gripbook"), create: true });
-  kept = EMPTY_DRAFT;
-  opened = [];
-  listeners = new Map();
-  onPorts = {};
-  next = 0;
-  ({ packets } = shortDrive([{ kind: "stand", seconds: 2 }, { kind: "gentle", seconds: 60 }]));
-  core = createWiringCore({
+function makeCore(): Core {
+  return createWiringCore({
     book,
     clock,
     emit: () => undefined,
@@ -100,6 +91,19 @@ beforeEach(() => {
     makeCore: (parts) => createCore({ ...parts, clock, origin: "live", gates: gatesOf(parts.book), listPorts: async () => [], alwaysArmed: false, label: "", softwareVersion: "0" }),
     openOwn: () => ({ store, book }),
   });
+}
+
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), "gripbook-wiring-"));
+  clock = createFakeClock();
+  book = openSqliteBook({ file: join(folder, "day.gripbook"), create: true });
+  kept = EMPTY_DRAFT;
+  opened = [];
+  listeners = new Map();
+  onPorts = {};
+  next = 0;
+  ({ packets } = shortDrive([{ kind: "stand", seconds: 2 }, { kind: "gentle", seconds: 60 }]));
+  core = makeCore();
   core.start();
 });
 afterEach(async () => {
@@ -207,6 +211,18 @@ describe("a set-up made on screen", () => {
     expect((await ask<CarView>("car.tyres", { tyres: "255/35R19", pressureKpa: 230 })).stale.join()).toMatch(/Tyres changed/);
     driveFor(1);
     expect(book.recordings()).toHaveLength(2);
+  });
+
+  test("a set-up file with its ports swapped is heard before anything is opened: the receiver is never written to", async () => {
+    await upToSignals();
+    await core.close();
+    kept = { ...kept, sources: { gnss: { port: "/dev/adapter", baud: 38400 }, can: { port: "/dev/receiver", baud: 115200, bitrate: 500_000, adapterClock: true } } };
+    opened = [];
+    core = makeCore();
+    core.start();
+    await ask("wiring.check");
+    expect(await read()).toMatchObject({ swapped: true });
+    expect(opened).not.toContain("can");
   });
 
   test("searches the bit rate only when the drive is confirmed as disabled", async () => {
