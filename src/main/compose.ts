@@ -2,6 +2,7 @@
 import { createRequire } from "node:module";
 import { dirname, join, resolve } from "node:path";
 import { carSetUp, carSignalFile } from "../shared/simulation/car-files.ts";
+import { US_PER_S } from "../shared/kernel/units.ts";
 import { defaultDayPlan } from "../shared/simulation/default-day.ts";
 import { simulateDay } from "../shared/simulation/simulate-day.ts";
 import type { CoreEvent, PortView } from "../shared/contract/contract.ts";
@@ -30,6 +31,8 @@ import type { Clock } from "./ports/clock.ts";
 
 const LIVE_SEED = 20;
 const DAY_SEED = 7;
+/** The simulated day takes about twenty minutes. */
+const DAY_BEFORE_S = 1800;
 
 export interface OpenedBook {
   readonly book: Book;
@@ -79,9 +82,10 @@ function* dayPackets(packets: ReturnType<typeof simulateDay>["packets"]): Genera
   for (const { stream, arrivalUs, bytes } of packets) yield { stream, arrivalNs: arrivalUs * 1e3, bytes };
 }
 
-/** Twelve runs of the simulated car, so that a first look is not an empty one. */
-function importSimulatedDay(book: Book, ready: ReadySetUp): Generator<ImportStep, Settled & { recording: number }, void> {
-  const { packets, startUnixS } = simulateDay({ seed: DAY_SEED });
+/** Twelve runs of the simulated car, so that a first look is not an empty one. They end before now: what is driven next comes after them. */
+function importSimulatedDay(book: Book, ready: ReadySetUp, utcUs: number): Generator<ImportStep, Settled & { recording: number }, void> {
+  const startUnixS = Math.floor(utcUs / US_PER_S) - DAY_BEFORE_S;
+  const { packets } = simulateDay({ seed: DAY_SEED, plan: { ...defaultDayPlan(DAY_SEED), startUnixS } });
   return importRecording({
     book,
     ready,
@@ -89,7 +93,7 @@ function importSimulatedDay(book: Book, ready: ReadySetUp): Generator<ImportStep
     origin: "simulated",
     canFormat: "slcan",
     packets: dayPackets(packets),
-    baseUtcUs: startUnixS * 1e6,
+    baseUtcUs: startUnixS * US_PER_S,
     label: "",
     gates: gatesOf(book),
   });
@@ -141,7 +145,7 @@ export function composeLive(options: LiveOptions): LiveCore {
     softwareVersion: softwareVersion(),
   });
   const empty = setUpFile === null && book.recordings().length === 0;
-  return { core, book, mended, firstDay: empty ? announced(importSimulatedDay(book, ready), book, options.emit) : null };
+  return { core, book, mended, firstDay: empty ? announced(importSimulatedDay(book, ready, clock.utcUs()), book, options.emit) : null };
 }
 
 /** With screens the set-up may change, and may be empty at first: a file that is not there yet is made by the Wiring screen. */
@@ -176,7 +180,7 @@ function composeScreens({ bookFile, setUpFile, emit, label }: LiveOptions): Live
       return { store: createSetUpStore(join(folder, "own-car.json")), book: openBook({ file: join(folder, "test-days.gripbook"), create: true }).book };
     },
   });
-  const firstDay = simulated !== null && book.recordings().length === 0 ? announced(importSimulatedDay(book, simulated), book, emit) : null;
+  const firstDay = simulated !== null && book.recordings().length === 0 ? announced(importSimulatedDay(book, simulated, clock.utcUs()), book, emit) : null;
   return { core, book, mended, firstDay };
 }
 
