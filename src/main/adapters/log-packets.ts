@@ -1,6 +1,7 @@
 /**
  * Two logs as one journal's packets: a packet a line, in arrival order, since the whole second before the first of them. A line that
- * cannot be read throws LogFileError naming file, line and remedy. Stamps that fall back count as arrived with the line before.
+ * cannot be read throws LogFileError naming file, line and remedy; a last line cut off within its stamp is left out and told.
+ * Lines beginning with # are comments. Stamps that fall back count as arrived with the line before.
  */
 import { NS_PER_US, US_PER_S } from "../../shared/kernel/units.ts";
 import { createHash } from "node:crypto";
@@ -8,8 +9,10 @@ import { closeSync, openSync, readSync } from "node:fs";
 import { createStampedLogSplitter, type LogLine, LogLineError } from "../../shared/frames/stamped-log.ts";
 import type { CanFormat, Packet } from "../../shared/pipeline/packet.ts";
 import { createEpochStamper } from "./epoch-stamper.ts";
+import { lookAtLog } from "./look-at-log.ts";
 
 const CHUNK_BYTES = 256 * 1024;
+const COMMENT = 0x23;
 
 /** A log cannot be used as it stands. */
 class LogFileError extends Error {
@@ -20,6 +23,8 @@ export interface LogRequest {
   readonly canFile: string;
   readonly canFormat: CanFormat;
   readonly gnssFile: string;
+  /** Hears, a line each, what is odd about the logs though they can be used. */
+  readonly onNote: (line: string) => void;
 }
 
 export interface LogPackets {
@@ -59,7 +64,7 @@ function* chunksOf(file: string): Generator<Buffer> {
 }
 
 /** A chunk's lines of one log with their time; `end` is put after each, `timeOf` dates a line without a stamp. */
-function* linesOf(file: string, end: string, timeOf: (line: LogLine) => number): Generator<StampedLine[]> {
+function* linesOf(file: string, end: string, onNote: LogRequest["onNote"], timeOf: (line: LogLine) => number): Generator<StampedLine[]> {
   const splitter = createStampedLogSplitter();
   const endBytes = Buffer.from(end, "latin1");
   let found: StampedLine[] = [];
@@ -68,6 +73,7 @@ function* linesOf(file: string, end: string, timeOf: (line: LogLine) => number):
   let room = new Uint8Array(0);
   let used = 0;
   const take = (line: LogLine) => {
+    if (!line.stamped && line.rest[0] === COMMENT) return;
     const utcUs = line.stamped ? line.seconds * US_PER_S + line.micros : timeOf(line);
     latestUs = Math.max(latestUs, utcUs);
     const length = line.rest.length + endBytes.length;
@@ -86,7 +92,12 @@ function* linesOf(file: string, end: string, timeOf: (line: LogLine) => number):
       if (found.length > 0) yield found;
       found = [];
     }
-    splitter.flush(take);
+    try {
+      splitter.flush(take);
+    } catch (cause) {
+      if (!(cause instanceof LogLineError) || latestUs === Number.NEGATIVE_INFINITY) throw cause;
+      onNote(`Log ${file}: its last line is cut off and was left out (${cause.message})`);
+    }
     if (found.length > 0) yield found;
   } catch (cause) {
     if (cause instanceof LogLineError) throw new LogFileError(`Log ${file}: ${cause.message}`, { cause });
@@ -94,15 +105,15 @@ function* linesOf(file: string, end: string, timeOf: (line: LogLine) => number):
   }
 }
 
-function canLines({ canFile, canFormat }: LogRequest): Generator<StampedLine[]> {
-  return linesOf(canFile, canFormat === "slcan" ? "\r" : "\n", (line) => {
+function canLines({ canFile, canFormat, onNote }: LogRequest): Generator<StampedLine[]> {
+  return linesOf(canFile, canFormat === "slcan" ? "\r" : "\n", onNote, (line) => {
     throw new LogFileError(`Log ${canFile}: line ${line.line} has no arrival stamp; expected (sec.micros) before it`);
   });
 }
 
-function gnssLines({ gnssFile }: LogRequest): Generator<StampedLine[]> {
+function gnssLines({ gnssFile, onNote }: LogRequest): Generator<StampedLine[]> {
   const stamper = createEpochStamper(() => chunksOf(gnssFile));
-  return linesOf(gnssFile, "\r\n", (line) => {
+  return linesOf(gnssFile, "\r\n", onNote, (line) => {
     const utcUs = stamper(line.rest);
     if (utcUs === null)
       throw new LogFileError(
@@ -158,6 +169,13 @@ export function readLogPackets(request: LogRequest): LogPackets {
   for (const file of [request.canFile, request.gnssFile]) for (const chunk of chunksOf(file)) hash.update(chunk);
   const earliestUs = Math.min(firstUtcUs(canLines(request)), firstUtcUs(gnssLines(request)));
   if (!Number.isFinite(earliestUs)) throw new LogFileError(`Logs ${request.canFile} and ${request.gnssFile} are empty; nothing to import`);
+  // The first look must stay silent: the walk itself tells.
+  const quiet = { ...request, onNote: () => undefined };
+  for (const [option, file, kind] of [[request.canFormat === "slcan" ? "--slcan" : "--can", request.canFile, request.canFormat], ["--gnss", request.gnssFile, "nmea"]] as const) {
+    const found = lookAtLog(kind === "nmea" ? gnssLines(quiet) : canLines(quiet), kind);
+    if (found.wrongOption !== null) throw new LogFileError(`Log ${file}: given as ${option}, but its lines are ${found.what}; give it as ${found.wrongOption}`);
+    if (found.problem !== null) request.onNote(`Log ${file}: ${found.problem}`);
+  }
   // The same whole second that a live recording counts from: an exported recording comes back to the byte.
   const baseUtcUs = Math.floor(earliestUs / US_PER_S) * US_PER_S;
   return { baseUtcUs, packets: merge(request, baseUtcUs), uid: `log-${hash.digest("hex").slice(0, 32)}` };

@@ -1,5 +1,5 @@
 /** `export`: open formats only. A run's logs are its own seconds of the journal; `all` writes every run, or every recording whole where the format is a log. */
-import { closeSync, mkdirSync, openSync, writeFileSync, writeSync } from "node:fs";
+import { closeSync, openSync, writeFileSync, writeSync } from "node:fs";
 import { dirname, join } from "node:path";
 import type { Command } from "commander";
 import { runCsv } from "../../shared/report/csv.ts";
@@ -8,6 +8,7 @@ import type { Packet } from "../../shared/pipeline/packet.ts";
 import { archiveRuns } from "../compose.ts";
 import { runTable } from "../core/run-columns.ts";
 import type { Book, Recording } from "../ports/book.ts";
+import { makeFolder } from "./make-folder.ts";
 import { say, sayJson } from "./say.ts";
 import { chosenRuns, withBook } from "./with-book.ts";
 
@@ -56,7 +57,7 @@ function exportRun(book: Book, id: number, format: Format, file: string): void {
 }
 
 function exportAll(book: Book, format: Format, folder: string): string[] {
-  mkdirSync(folder, { recursive: true });
+  makeFolder(folder);
   if (format === "csv") {
     return book.runs().map(({ id }) => {
       const file = join(folder, `run-${id}.csv`);
@@ -92,7 +93,7 @@ export function addExportCommand(program: Command): void {
         if (run === "all") files = exportAll(book, format, options.out);
         else {
           const [id] = chosenRuns(book, run);
-          mkdirSync(dirname(options.out), { recursive: true });
+          makeFolder(dirname(options.out));
           exportRun(book, id as number, format, options.out);
         }
         if (command.optsWithGlobals().json === true) return sayJson({ files });

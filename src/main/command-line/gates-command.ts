@@ -2,9 +2,11 @@
 import type { Command } from "commander";
 import { hostClock } from "../compose.ts";
 import { gatesOf, keepGate } from "../core/own-gates.ts";
+import { settle } from "../core/settle.ts";
+import type { Book } from "../ports/book.ts";
 import { M_PER_FOOT, M_PER_MILE, MPS_PER_KMH, MPS_PER_MPH } from "../../shared/kernel/units.ts";
 import type { Gate } from "../../shared/run/gate.ts";
-import { say, sayJson } from "./say.ts";
+import { say, sayJson, warn } from "./say.ts";
 import { withBook } from "./with-book.ts";
 
 const SPEEDS: Readonly<Record<string, number>> = { "km/h": MPS_PER_KMH, mph: MPS_PER_MPH, "m/s": 1 };
@@ -40,10 +42,19 @@ function gateOf(name: string, fromText: string, toText: string): Gate {
   throw new RangeError(`Expected --to above --from, or "0 km/h" for a stop, got ${fromText} to ${toText}`);
 }
 
+/** Stored runs get the new gate at once, so that they stay what their journal gives; not while another Gripbook records. */
+function timeStoredRuns(book: Book): void {
+  if (!book.own()) {
+    warn(`Book ${book.file}: another Gripbook records into it; run rederive afterwards to time its runs by this gate`);
+    return;
+  }
+  for (const { id } of book.recordings()) settle(book, id, { gates: gatesOf(book), recalibrate: false });
+}
+
 export function addGatesCommand(program: Command): void {
   program
     .command("gates")
-    .description("the gates a book times; --add puts in one of your own (rederive times stored runs by it)")
+    .description("the gates a book times; --add puts in one of your own and times the stored runs by it")
     .requiredOption("--book <file>", "the book")
     .option("--add <name>", "its name")
     .option("--from <speed>", "where it begins, e.g. '20 km/h'; '0 km/h' for a standing start")
@@ -54,6 +65,7 @@ export function addGatesCommand(program: Command): void {
           const name = options.add.trim();
           if (name === "" || options.from === undefined || options.to === undefined) throw new RangeError("Expected --add NAME with --from and --to");
           keepGate(book, gateOf(name, options.from, options.to), hostClock().utcUs());
+          timeStoredRuns(book);
         }
         const gates = gatesOf(book);
         return command.optsWithGlobals().json === true ? sayJson(gates) : say(gates.map((gate) => gate.name).join("\n"));

@@ -31,7 +31,7 @@ export function addImportCommand(program: Command): void {
       const ready = openSetUp(options.setup);
       await withBook({ file: options.book, create: true }, (book) => {
         if (!book.own()) throw new RangeError(`Book ${options.book}: another Gripbook records into it; close that one or name another book`);
-        const steps = importLogs({ book, ready, canFile, canFormat, gnssFile: options.gnss, label: options.label?.trim() ?? "" });
+        const steps = importLogs({ book, ready, canFile, canFormat, gnssFile: options.gnss, onNote: warn, label: options.label?.trim() ?? "" });
         let step = steps.next();
         while (step.done !== true) step = steps.next();
         const { recording, runs, calibration } = step.value;

@@ -1,9 +1,10 @@
 /** `simulate`: a day's drive by the simulated car, as the files that real devices and people would leave. */
-import { closeSync, mkdirSync, openSync, readFileSync, writeSync } from "node:fs";
+import { closeSync, openSync, readFileSync, writeSync } from "node:fs";
 import { join, resolve } from "node:path";
 import type { Command } from "commander";
 import { type DayFile, writeDay } from "../../shared/simulation/write-day.ts";
 import { readPlan } from "../../shared/simulation/read-plan.ts";
+import { makeFolder } from "./make-folder.ts";
 import { say, sayJson } from "./say.ts";
 
 const DEFAULT_SEED = 1;
@@ -29,7 +30,7 @@ export function addSimulateCommand(program: Command): void {
       const seed = Number(options.seed);
       if (!Number.isInteger(seed) || seed < 0) throw new RangeError(`Expected --seed with a whole number from 0, got ${JSON.stringify(options.seed)}`);
       const plan = options.plan === undefined ? {} : { plan: planFrom(options.plan, seed) };
-      mkdirSync(options.out, { recursive: true });
+      makeFolder(options.out);
       const open = new Map<DayFile, number>();
       try {
         for (const { file, text } of writeDay({ seed, ...plan })) {

@@ -27,6 +27,7 @@ beforeAll(() => {
   write("unstamped.slcan", "t1232AABB\n");
   write("bad-stamp.slcan", "(12:30) t1232AABB\n");
   write("good.slcan", "(1936000000.000000) t1232AABB\n");
+  write("candump.log", "(1936000000.000000) can0 123#AABB\n");
   write("undated.nmea", "$GPGGA,092725.00,4717.11399,N,00833.91590,E,1,08,1.01,499.6,M,48.0,M,,*5B\n");
   write("good.nmea", "(1936000000.000000) $GPVTG,77.52,T,,M,0.004,N,0.008,K,A*06\n");
   write("text.gripbook", "no book at all, only some words that go on for a while so that they fill a page or more of it ".repeat(20));
@@ -57,6 +58,10 @@ test.each<[what: string, given: string[], said: RegExp]>([
   ["a missing log", importing("setup.json", "none.slcan"), /Log .*none\.slcan: not found/],
   ["a bus log without stamps", importing("setup.json", "unstamped.slcan"), /unstamped\.slcan: line 1 has no arrival stamp/],
   ["a log with a stamp that is none", importing("setup.json", "bad-stamp.slcan"), /bad-stamp\.slcan: line 1: expected an arrival stamp/],
+  ["a candump log given as --slcan", importing("setup.json", "candump.log"), /candump\.log: given as --slcan, but its lines are candump frames; give it as --can/],
+  ["a receiver log given as --slcan", importing("setup.json", "good.nmea"), /good\.nmea: given as --slcan, but its lines are NMEA sentences; give it as --gnss/],
+  ["a bus log given as --gnss", importing("setup.json", "good.slcan", "good.slcan"), /good\.slcan: given as --gnss, but its lines are SLCAN frames; give it as --slcan/],
+  ["a folder that cannot be made", ["simulate", "--out", "@text.gripbook/day"], /Folder .*text\.gripbook: a file of that name is there already/],
   ["a receiver log without stamp or date", importing("setup.json", "good.slcan", "undated.nmea"), /undated\.nmea: line 1 has no arrival stamp and no dated sentence/],
   ["both kinds of bus log", [...importing("setup.json"), "--can", "@good.slcan"], /Expected either --can LOG or --slcan LOG/],
   ["a capture without sources", ["capture", "--setup", "@no-source.json", "--book", "@new.gripbook", "--seconds", "1"], /names no source/],
