@@ -10,6 +10,8 @@ const LEAST_ACCELERATION = 0.3;
 /** Where each parameter stands in the vector. */
 export interface Layout {
   readonly delay: number;
+  /** Half the square of the receiver's own lag, s2. */
+  readonly filter: number;
   readonly sensorScale: readonly number[];
   readonly sensorSlip: readonly number[];
   readonly sensorBend: readonly number[];
@@ -21,7 +23,7 @@ export interface Layout {
 
 export function layOut(input: FitInput): Layout {
   const { model } = input;
-  let next = model.parameters.length + 1;
+  let next = model.parameters.length + 2;
   const sensorScale: number[] = [];
   const sensorSlip: number[] = [];
   const sensorBend: number[] = [];
@@ -36,7 +38,8 @@ export function layOut(input: FitInput): Layout {
   const knotTimes: number[] = [];
   const first = input.onsetS;
   for (let t = first; t < end + 0.4; t += t < first + 0.55 ? 0.1 : t < first + 2 ? 0.2 : 0.4) knotTimes.push(t);
-  return { delay: model.parameters.length, sensorScale, sensorSlip, sensorBend, sensorWind, knots: next, total: next + knotTimes.length, knotTimes };
+  const delay = model.parameters.length;
+  return { delay, filter: delay + 1, sensorScale, sensorSlip, sensorBend, sensorWind, knots: next, total: next + knotTimes.length, knotTimes };
 }
 
 /** Speed, acceleration and the change of speed with each parameter, on the grid. */

@@ -21,13 +21,14 @@ const SENSOR_FLOOR = 0.0004;
 const SLIP_SCATTER = 0.1;
 // Shafts swing, tyres take their metres: what one number for the wind-up leaves unexplained, relative to it.
 const WIND_SCATTER = 0.3;
+const BEND_REACH_S = 0.05;
 const OUTLIER = 3.5;
 /** Below this many standard deviations of its noise a speed is mostly noise. */
 const SLOW = 3;
 
 /** The car did not creep before anything pushed it: unclipped speed 0 there, one row of unit noise. */
 export function standingEquations(layout: Layout, curve: Curve): SourceEquations {
-  const columns = curveColumns(curve, layout).filter((c) => c !== layout.delay);
+  const columns = curveColumns(curve);
   const out = emptyEquations(layout.total);
   const row = new Float64Array(columns.length + 1);
   for (let c = 0; c < columns.length; c++) row[c] = (curve.derivatives[columns[c]] as Float64Array)[curve.idle];
@@ -40,7 +41,8 @@ export function standingEquations(layout: Layout, curve: Curve): SourceEquations
 export function epochEquations(input: FitInput, layout: Layout, theta: Float64Array, curve: Curve): SourceEquations {
   const { epochs, model, correlated } = input;
   const size = layout.total;
-  const columns = curveColumns(curve, layout);
+  const columns = curveColumns(curve);
+  if (columns.length > 0) columns.push(layout.delay, layout.filter);
   const width = columns.length;
   const out = emptyEquations(size);
   const state = new Float64Array(width + 1);
@@ -50,14 +52,19 @@ export function epochEquations(input: FitInput, layout: Layout, theta: Float64Ar
   for (let e = 0; e < epochs.tS.length; e++) {
     const x = (epochs.tS[e] - theta[layout.delay] - model.grid.fromS) / GRID_S;
     if (x < 0 || x > model.grid.count - 1) continue;
-    const v = at(curve.speed, x);
+    // What a filter of the receiver's own does beyond a delay: it rounds bends off.
+    const filter = theta[layout.filter];
+    const seenAt = (column: Float64Array) => at(column, x) + filter * bendAt(column, x);
+    const v = Math.max(0, seenAt(curve.speed));
     const total = correlated.sigma ** 2 + epochs.whiteVariance[e];
     // Mean length of a vector with noise in two components: sqrt(pi/2) sigma at rest, v + sigma^2 / 2v at speed (Rice).
     const length = Math.sqrt(v * v + (Math.PI / 2) * total);
     const share = v / length;
-    for (let c = 0; c < width; c++)
-      row[c] =
-        columns[c] === layout.delay ? -share * at(curve.acceleration, x) : share * at(curve.derivatives[columns[c]] as Float64Array, x);
+    for (let c = 0; c < width; c++) {
+      const column = curve.derivatives[columns[c]];
+      if (column) row[c] = share * seenAt(column);
+      else row[c] = share * (columns[c] === layout.delay ? -seenAt(curve.acceleration) : bendAt(curve.speed, x));
+    }
     row[width] = epochs.speedMps[e] - length;
     const keep = correlated.timeS > 0 && Number.isFinite(previous) ? Math.exp(-(epochs.tS[e] - previous) / correlated.timeS) : 0;
     previous = epochs.tS[e];
@@ -97,7 +104,7 @@ export function epochEquations(input: FitInput, layout: Layout, theta: Float64Ar
 export function sensorEquations(input: FitInput, layout: Layout, theta: Float64Array, curve: Curve): SourceEquations {
   const { model } = input;
   const size = layout.total;
-  const curveOnly = curveColumns(curve, layout).filter((c) => c !== layout.delay);
+  const curveOnly = curveColumns(curve);
   const out = emptyEquations(size);
   input.sensors.forEach((sensor, k) => {
     const columns = [...curveOnly];
@@ -141,9 +148,17 @@ export function sensorEquations(input: FitInput, layout: Layout, theta: Float64A
   return out;
 }
 
-function curveColumns(curve: Curve, layout: Layout): number[] {
+/** Second derivative at a grid position, over the tenth of a second that receivers filter. */
+function bendAt(column: Float64Array, x: number): number {
+  const reach = BEND_REACH_S / GRID_S;
+  const before = at(column, Math.max(0, x - reach));
+  const after = at(column, Math.min(column.length - 1, x + reach));
+  return (before + after - 2 * at(column, x)) / BEND_REACH_S ** 2;
+}
+
+function curveColumns(curve: Curve): number[] {
   const columns: number[] = [];
-  for (let p = 0; p < layout.total; p++) if (curve.derivatives[p] || (p === layout.delay && curve.derivatives[0])) columns.push(p);
+  for (let p = 0; p < curve.derivatives.length; p++) if (curve.derivatives[p]) columns.push(p);
   return columns;
 }
 

@@ -16,7 +16,7 @@ import { indexAtOrBefore, lineAt } from "./timed-lookup.ts";
 const Z95 = 1.959964;
 const BEFORE_S = 1.5;
 // Start's error beyond its claim where no torque shapes it, seen on two generators (test/shared/run, test/claims).
-const FAMILY_SHAPE_S = 0.008;
+const FAMILY_SHAPE_S = 0.01;
 const UNKNOWN_DELAY_S = 0.15;
 /** Bus values older than this are unknown. */
 export const STALE_S = 0.25;

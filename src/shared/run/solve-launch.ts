@@ -10,6 +10,9 @@ import type { FitInput } from "./launch-fit.ts";
 // Published tyre curves (Burckhardt dry, Magic Formula dry and wet) bend by 7 to 12 per unit of linear slip.
 const SLIP_BEND = 9;
 const SLIP_BEND_SIGMA = 5;
+// Receivers smooth their speed over 0 to 60 ms; a first-order lag of that length turns bends by half its square.
+const FILTER_S2 = 0.0004;
+const FILTER_SIGMA_S2 = 0.0007;
 // Shafts of half or twice the typical stiffness are common, and the tyre's own lag adds its part.
 const WIND_SIGMA = 0.5;
 /** Candidates with their prior share: most cars stand free of brakes, some are held back until the torque is up. */
@@ -52,6 +55,10 @@ export function priorsOf(input: FitInput, layout: Layout): Priors {
   });
   mean[layout.delay] = input.delay.mean;
   precision[layout.delay] = input.delay.sigma ** -2;
+  // Without torque the ramp is free and takes a filter's part: the two cannot be told apart.
+  const shaped = input.model.kind === "torque";
+  mean[layout.filter] = shaped ? FILTER_S2 : 0;
+  precision[layout.filter] = (shaped ? FILTER_SIGMA_S2 : FILTER_SIGMA_S2 / 100) ** -2;
   input.sensors.forEach((sensor, k) => {
     precision[layout.sensorScale[k]] = sensor.scaleSigma ** -2;
     if (layout.sensorSlip[k] < 0) return;
