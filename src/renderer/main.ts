@@ -10,6 +10,7 @@ import "./style/before.css";
 import "./style/wiring.css";
 import "./style/car.css";
 import "./style/judge.css";
+import "./style/plan.css";
 import { startApp } from "./app/app.ts";
 import { openBridge } from "./bridge/open-bridge.ts";
 

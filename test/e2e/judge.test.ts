@@ -21,7 +21,8 @@ const go = async (page: Page, name: string) => {
   }, name);
   await page.locator(`body[data-page="${name}"]`).waitFor({ state: "attached" });
 };
-const sentence = (page: Page, name: string, words: RegExp) => page.locator(`.page.${name} h1`, { hasText: words }).waitFor({ timeout: 15_000 });
+const sentence = (page: Page, name: string, words: RegExp) =>
+  page.locator(`.page.${name} h1`, { hasText: words }).waitFor({ timeout: 15_000 });
 
 describe.skipIf(browserPath === null)("compare, plan and report in Chromium", () => {
   let browser: Browser;
@@ -45,7 +46,8 @@ describe.skipIf(browserPath === null)("compare, plan and report in Chromium", ()
     visiting(12, async ({ page, shot }) => {
       for (const scheme of ["day", "night", "sun"]) {
         await page.evaluate((wanted) => {
-          while (document.documentElement.dataset.scheme !== wanted) document.dispatchEvent(new KeyboardEvent("keydown", { key: "t", bubbles: true }));
+          while (document.documentElement.dataset.scheme !== wanted)
+            document.dispatchEvent(new KeyboardEvent("keydown", { key: "t", bubbles: true }));
         }, scheme);
         for (const name of PAGES) {
           await go(page, name);
@@ -56,7 +58,9 @@ describe.skipIf(browserPath === null)("compare, plan and report in Chromium", ()
             .exclude("iframe")
             .withTags(["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"])
             .analyze();
-          expect(violations.map((violation) => `${name} ${violation.id}: ${violation.nodes.map((node) => node.html).join(" ")}`)).toEqual([]);
+          expect(violations.map((violation) => `${name} ${violation.id}: ${violation.nodes.map((node) => node.html).join(" ")}`)).toEqual(
+            [],
+          );
         }
       }
       for (const [width, height] of [
@@ -166,6 +170,10 @@ describe.skipIf(browserPath === null)("compare, plan and report in Chromium", ()
     visiting(12, async ({ page }) => {
       await go(page, "report");
       const [download] = await Promise.all([page.waitForEvent("download", { timeout: 60_000 }), page.keyboard.press("d")]);
-      expect(readFileSync(await download.path()).subarray(0, 5).toString()).toBe("%PDF-");
+      expect(
+        readFileSync(await download.path())
+          .subarray(0, 5)
+          .toString(),
+      ).toBe("%PDF-");
     }));
 });

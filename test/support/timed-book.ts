@@ -51,7 +51,11 @@ function samplesOf(movementS: number, seconds: number, controlled: boolean): Run
     slipSigma: each(() => 0.004),
     distanceM: each((t) => (accelerationMps2 * t * t) / 2),
     accelerationMps2: each((t) => (t > 0 && t < seconds ? accelerationMps2 : 0)),
-    roles: { pedal: each((t) => (t > 0 ? 100 : 0)), torqueRequest: asked, torqueDelivered: asked.map((nm, row) => nm - (held[row] as number)) },
+    roles: {
+      pedal: each((t) => (t > 0 ? 100 : 0)),
+      torqueRequest: asked,
+      torqueDelivered: asked.map((nm, row) => nm - (held[row] as number)),
+    },
   };
 }
 
@@ -66,7 +70,8 @@ export function addTimedRuns(file: string, runs: readonly TimedRun[], uid = "tim
       const movementS = 60 + i * SPACING_S;
       const samples = samplesOf(movementS, seconds ?? 5, label.endsWith("on"));
       const steps = Math.round((seconds ?? 5) / 0.05);
-      const every5 = (column: Float64Array, factor: number) => Array.from({ length: steps }, (_, step) => (column[200 + step * 5] ?? 0) * factor);
+      const every5 = (column: Float64Array, factor: number) =>
+        Array.from({ length: steps }, (_, step) => (column[200 + step * 5] ?? 0) * factor);
       const held = samples.roles.torqueRequest?.map((nm, row) => nm - (samples.roles.torqueDelivered?.[row] ?? 0)) ?? new Float64Array();
       return book.addRun({
         uid: `${uid}-${i + 1}`,

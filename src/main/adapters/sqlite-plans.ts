@@ -24,9 +24,13 @@ export function createPlansPart(db: Database): PlansPart {
     },
     plan,
     plannedRuns: (id) =>
-      (db.prepare("SELECT run, slot, again FROM plan_run WHERE plan = ? ORDER BY run").all(id) as { run: number; slot: number; again: number }[]).map(
-        ({ again, ...rest }): PlannedRun => ({ ...rest, again: again === 1 }),
-      ),
+      (
+        db.prepare("SELECT run, slot, again FROM plan_run WHERE plan = ? ORDER BY run").all(id) as {
+          run: number;
+          slot: number;
+          again: number;
+        }[]
+      ).map(({ again, ...rest }): PlannedRun => ({ ...rest, again: again === 1 })),
     addPlannedRun(id, run, slot) {
       db.prepare("INSERT INTO plan_run (plan, run, slot) VALUES (?, ?, ?)").run(id, run, slot);
     },

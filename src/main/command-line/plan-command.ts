@@ -14,12 +14,15 @@ function readJson(file: string): unknown {
     return JSON.parse(readFileSync(file, "utf8"));
   } catch (cause) {
     const missing = (cause as { code?: string }).code === "ENOENT";
-    throw new PlanError(`Plan ${file}: ${missing ? "not found; check the path" : `no JSON: ${(cause as Error).message}; mend it there`}`, { cause });
+    throw new PlanError(`Plan ${file}: ${missing ? "not found; check the path" : `no JSON: ${(cause as Error).message}; mend it there`}`, {
+      cause,
+    });
   }
 }
 
 function planText({ plan, progress, seconds, outside }: PlanView): string {
-  if (plan === null || progress === null) return "No plan in this book. Draw one with --set FILE; docs/judging-plan.md says what the file holds.";
+  if (plan === null || progress === null)
+    return "No plan in this book. Draw one with --set FILE; docs/judging-plan.md says what the file holds.";
   const { request, choice, length, slots } = plan;
   const orders = choice.arrangements === null ? "" : ` of ${choice.arrangements} orders, smallest chance 2 in ${choice.arrangements}`;
   const lines = slots.map(({ group, direction }, slot) => {

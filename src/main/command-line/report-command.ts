@@ -13,7 +13,8 @@ const FORMATS: readonly Format[] = ["html", "pdf", "png"];
 
 function formatOf(file: string): Format {
   const format = FORMATS.find((known) => `.${known}` === extname(file).toLowerCase());
-  if (format === undefined) throw new RangeError(`Expected --out with a name that ends in .html, .pdf or .png, got ${JSON.stringify(file)}`);
+  if (format === undefined)
+    throw new RangeError(`Expected --out with a name that ends in .html, .pdf or .png, got ${JSON.stringify(file)}`);
   return format;
 }
 
@@ -44,7 +45,12 @@ export function addReportCommand(program: Command): void {
     .action((options: ReportOptions, command: Command) => {
       const format = formatOf(options.out);
       return withBook({ file: options.book }, async (book) => {
-        const request = { gate: options.gate?.trim(), groups: options.group, softwareVersion: softwareVersion(), utcUs: hostClock().utcUs() };
+        const request = {
+          gate: options.gate?.trim(),
+          groups: options.group,
+          softwareVersion: softwareVersion(),
+          utcUs: hostClock().utcUs(),
+        };
         const { html } = await reportOf(book, request);
         write(options.out, format === "html" ? html : await printReport(html, format));
         if (command.optsWithGlobals().json === true) return sayJson({ file: options.out, format });

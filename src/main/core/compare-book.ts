@@ -42,7 +42,8 @@ export function compareBook(book: Book, request: CompareRequest): BookComparison
   const start = startFor(book, gate, request.start);
   const runs = judgedRuns(book, gate, start);
   const groups = request.groups ?? groupsOf(book, runs);
-  if (groups.length < 2) throw new CompareError(`Two groups of runs with a time for ${gate} are needed: label some runs, or choose another gate`);
+  if (groups.length < 2)
+    throw new CompareError(`Two groups of runs with a time for ${gate} are needed: label some runs, or choose another gate`);
   return { gate, start, runs, result: compareGroups({ gate, start, groups, runs, plan: drivenPlan(book) }) };
 }
 
@@ -68,7 +69,9 @@ function typicalRun(book: Book, { label, runs, values, median }: GroupSummary, {
   const { movementS, slip } = run.figures;
   const endS = resultOf(run, gate, start)?.atS ?? movementS;
   const share = heldShare(book.samples(run.id).samples, movementS, endS);
-  return [{ group: label, run: run.id, seconds: values[nearest] as number, secondsAbove10Percent: slip.secondsAbove10Percent, heldShare: share }];
+  return [
+    { group: label, run: run.id, seconds: values[nearest] as number, secondsAbove10Percent: slip.secondsAbove10Percent, heldShare: share },
+  ];
 }
 
 /** Whether the car's own switch was off in every run: such launches show what control is for, not how to set it. */

@@ -8,7 +8,8 @@ import { currentPlan, drawPlan, setCurrentPlan, usePlan } from "./test-plan.ts";
 
 type JudgeRequest = Extract<RequestName, "compare.read" | "report.html" | `plan.${string}`>;
 
-export const isJudgeRequest = (name: RequestName): name is JudgeRequest => name === "compare.read" || name === "report.html" || name.startsWith("plan.");
+export const isJudgeRequest = (name: RequestName): name is JudgeRequest =>
+  name === "compare.read" || name === "report.html" || name.startsWith("plan.");
 
 export interface JudgeContext extends PlanNow {
   readonly book: Book;

@@ -47,7 +47,8 @@ export function startFor(book: Book, gate: string, wanted: StartName | undefined
   }
   const entry = known.kind === "rolling" || known.kind === "stop";
   if (wanted === undefined) return entry ? "entry" : "movement";
-  if (entry !== (wanted === "entry")) throw new RangeError(`Gate ${gate} is timed from ${entry ? "entry" : "movement or 1 ft"}, not from ${wanted}`);
+  if (entry !== (wanted === "entry"))
+    throw new RangeError(`Gate ${gate} is timed from ${entry ? "entry" : "movement or 1 ft"}, not from ${wanted}`);
   return wanted;
 }
 

@@ -24,7 +24,8 @@ export function endOfLast(book: Book, runs: readonly number[]): number | null {
 }
 
 /** Null before the first run, and where the recording's clock was ahead of this one: an unknown wait holds nobody up. */
-export const secondsSince = (endedUtcUs: number | null, utcUs: number) => (endedUtcUs === null || endedUtcUs > utcUs ? null : (utcUs - endedUtcUs) / 1e6);
+export const secondsSince = (endedUtcUs: number | null, utcUs: number) =>
+  endedUtcUs === null || endedUtcUs > utcUs ? null : (utcUs - endedUtcUs) / 1e6;
 
 /** Where the plan in force stands; null without one. */
 function progressOf(book: Book, now: PlanNow): PlanProgress | null {

@@ -28,7 +28,23 @@ function reportRun(run: StoredRun): ReportRun {
   const { id, uid, final, label, use, note, conditions, figures, print } = run;
   const { courseDeg, flags, measured, gates, slip } = figures;
   const startedAt = iso(figures.startedAtUtcMs);
-  return { id, uid, final, label, startedAt, courseDeg, use, note, flags, conditions, measured, gates, slip, print, calibrationId: run.calibration ?? 0 };
+  return {
+    id,
+    uid,
+    final,
+    label,
+    startedAt,
+    courseDeg,
+    use,
+    note,
+    flags,
+    conditions,
+    measured,
+    gates,
+    slip,
+    print,
+    calibrationId: run.calibration ?? 0,
+  };
 }
 
 function calibrationsOf(book: Book, runs: readonly StoredRun[]): ReportCalibration[] {

@@ -31,7 +31,12 @@ export async function reportPage(url: URL, core: Pick<CoreProcess, "request">, p
   if (format === undefined) return null;
   try {
     const { html, name } = (await core.request("report.html", requestOf(url.searchParams))) as ReportView;
-    const headers = { ...PAGE_HEADERS, "Content-Security-Policy": POLICY, "Content-Type": TYPES[format], "X-File-Name": `${name}.${format}` };
+    const headers = {
+      ...PAGE_HEADERS,
+      "Content-Security-Policy": POLICY,
+      "Content-Type": TYPES[format],
+      "X-File-Name": `${name}.${format}`,
+    };
     return { status: 200, headers, body: format === "html" ? html : new Uint8Array(await print(html, format)) };
   } catch (error) {
     const line = error instanceof Error ? error.message : String(error);

@@ -1,7 +1,14 @@
 /** A group's mark on a canvas: ring, disc, half disc, ring with a dot; further groups a square ring. */
 import type { Palette } from "./palette.ts";
 
-export function paintGroupMark(context: CanvasRenderingContext2D, group: number, x: number, y: number, radius: number, palette: Palette): void {
+export function paintGroupMark(
+  context: CanvasRenderingContext2D,
+  group: number,
+  x: number,
+  y: number,
+  radius: number,
+  palette: Palette,
+): void {
   context.lineWidth = Math.max(3, radius * 0.4);
   context.strokeStyle = palette.ink;
   context.fillStyle = group === 1 ? palette.ink : palette.sheet;

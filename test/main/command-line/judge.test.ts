@@ -106,7 +106,9 @@ test("plan draws the same order from the same seed, is filled in the order drive
   expect(slots).toHaveLength(12);
   expect(slots.map((slot) => slot.direction)).toEqual(slots.map((_, i) => (i % 2 === 0 ? "eastbound" : "westbound")));
   expect(drawn.progress?.words).toBe(`next: ${slots[0]?.group}, eastbound`);
-  expect((await gripbookJson<PlanView>("plan", "--book", join(folder, "b.gripbook"), "--set", planFile())).plan?.order).toEqual(drawn.plan?.order);
+  expect((await gripbookJson<PlanView>("plan", "--book", join(folder, "b.gripbook"), "--set", planFile())).plan?.order).toEqual(
+    drawn.plan?.order,
+  );
   addTimedRuns(
     book,
     slots.map(({ group }, i) => ({ label: group, seconds: secondsOf(group, i), courseDeg: i % 2 === 0 ? 74 : 254 })),
@@ -149,7 +151,10 @@ test("runs before the plan do not fill it; a spoiled run leaves its slot open; a
 
 test("a plan that is too short, lacks its note or holds an unknown key is refused in one line with the sum", async () => {
   for (const [more, said] of [
-    [{ usableLengthM: 180 }, /too short: \d+ m needed, 180 m given: 1\.5 x \(120 m to 0-60 mph, assumed until a run shows it, \+ 73 m to stop at 0\.5 g\)/],
+    [
+      { usableLengthM: 180 },
+      /too short: \d+ m needed, 180 m given: 1\.5 x \(120 m to 0-60 mph, assumed until a run shows it, \+ 73 m to stop at 0\.5 g\)/,
+    ],
     [{ runOffNote: "" }, /Runs without traction control need a note of the run-off/],
     [{ runs: 6 }, /unknown key "runs"/],
     [{ gates: ["0-61 mph"] }, /Gate "0-61 mph" is unknown/],

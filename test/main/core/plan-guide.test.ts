@@ -50,8 +50,14 @@ test("createPlanGuide() names the next slot, and waits for time and charge; what
   addTimedRuns(book.file, timed(0, 1));
   expect(guide.refresh()).toBe(second?.group);
   // The first window ends at 60 + 5 + 1 = 66 s; 96 s later 84 s of 180 s are left.
-  expect(guide.say({ stateOfCharge: 75 }, TEN_US + 162e6)).toMatchObject({ words: `next: ${second?.group}, westbound; wait 1:24`, ready: false, done: 1 });
-  expect(guide.say({ stateOfCharge: 55 }, TEN_US + 300e6)?.words).toBe(`next: ${second?.group}, westbound; wait: stateOfCharge is 55, under 60`);
+  expect(guide.say({ stateOfCharge: 75 }, TEN_US + 162e6)).toMatchObject({
+    words: `next: ${second?.group}, westbound; wait 1:24`,
+    ready: false,
+    done: 1,
+  });
+  expect(guide.say({ stateOfCharge: 55 }, TEN_US + 300e6)?.words).toBe(
+    `next: ${second?.group}, westbound; wait: stateOfCharge is 55, under 60`,
+  );
   expect(guide.say({ stateOfCharge: null }, TEN_US + 300e6)?.ready).toBe(true);
 });
 

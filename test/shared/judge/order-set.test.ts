@@ -121,9 +121,10 @@ describe("order sets", () => {
   });
 
   test("nearly drift-balanced orders leave out the worst, and blocks cancel more", () => {
-    const by = (orders: string) => choiceDesigns(["off", "on"], 6)
-      .map((design) => describeChoice(design))
-      .find((choice) => choice.directions === 2 && choice.orders === orders);
+    const by = (orders: string) =>
+      choiceDesigns(["off", "on"], 6)
+        .map((design) => describeChoice(design))
+        .find((choice) => choice.directions === 2 && choice.orders === orders);
     expect(by("any")?.driftCancelledWorst).toBeCloseTo(0, 12);
     expect(by("balanced")?.driftCancelledWorst).toBeGreaterThan(0.3);
     expect(by("blocks")?.driftCancelledTypical).toBeGreaterThan(by("any")?.driftCancelledTypical as number);
@@ -132,7 +133,9 @@ describe("order sets", () => {
   });
 
   test("suggests six and six in two directions, nearly drift-balanced, and nothing else", () => {
-    const suggested = [3, 4, 6, 8].flatMap((runs) => choiceDesigns(["off", "on"], runs).map((design) => describeChoice(design))).filter((choice) => choice.suggested);
+    const suggested = [3, 4, 6, 8]
+      .flatMap((runs) => choiceDesigns(["off", "on"], runs).map((design) => describeChoice(design)))
+      .filter((choice) => choice.suggested);
     expect(suggested.map(({ runsPerGroup, directions, orders }) => [runsPerGroup, directions, orders])).toEqual([[6, 2, "balanced"]]);
   });
 

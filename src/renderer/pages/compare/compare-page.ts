@@ -6,17 +6,14 @@ import type { CompareView } from "../../../shared/contract/judge-views.ts";
 import type { RequestArgument } from "../../../shared/contract/contract.ts";
 import { apart } from "../../../shared/judge/wording.ts";
 import { el, setText } from "../../app/dom.ts";
-import { gateName, number } from "../../app/format.ts";
+import { gateName } from "../../app/format.ts";
 import type { Frame, Page } from "../../app/page.ts";
-import { fontPx, readPalette, surface } from "../../draw/palette.ts";
 import { dayScales } from "../drive/drive-expectation.ts";
+import { createCompareChoice } from "./compare-choice.ts";
+import { createCompareStrips } from "./compare-strips.ts";
 import { beside, driftWords, evidence, headline, warningWords } from "./compare-words.ts";
-import { paintOrderStrip } from "./order-strip.ts";
-import { shownDifference, type ShownRun } from "./shown-difference.ts";
+import { shownDifference, type ShownRun, shownRuns } from "./shown-difference.ts";
 import { createTypicalPrints, spokenRun } from "./typical-prints.ts";
-import { paintValueStrip, type Spot } from "./value-strip.ts";
-
-const CLICK_PX = 18;
 
 function button(word: string, key: string, act: () => void): HTMLButtonElement {
   const made = el("button", { type: "button" }, el("span", {}, word), el("kbd", {}, key));
@@ -32,7 +29,6 @@ export function createComparePage(frame: Frame): Page {
   let selected: number | null = null;
   let adjusted = false;
   let visible = false;
-  let spots: { readonly canvas: HTMLCanvasElement; readonly spots: readonly Spot[] }[] = [];
 
   const title = el("h1");
   const second = el("p", { class: "lead" });
@@ -41,25 +37,34 @@ export function createComparePage(frame: Frame): Page {
   const back = button("Take back", "B", () => void review(true));
   const adjust = button("Drift taken out", "U", () => turnAdjusted());
   const report = button("Report", "P", () => frame.go("report"));
-  const pairs = el("div", { class: "buttons pairs", hidden: true });
-  const selects = el("div", { class: "group-choice", hidden: true });
+  const strips = createCompareStrips((run) => choose(run));
+  const choice = createCompareChoice(
+    (groups) => void ask({ ...asked, groups }),
+    (at) => {
+      pairAt = at;
+      render();
+    },
+  );
   const notes = el("ul", { class: "notes warnings" });
   const besideLine = el("p", { class: "small" });
   const chosen = el("p", { class: "small chosen", role: "status" });
-  const strip = el("canvas", { role: "img" });
-  const order = el("canvas", { role: "img" });
   const drift = el("p", { class: "small" });
   const hints = el("div", { class: "hints small" });
   const prints = createTypicalPrints();
   const body = el(
     "div",
     { class: "compare-body" },
-    el("div", {}, el("div", { class: "strip" }, strip), el("div", { class: "picked" }, chosen, el("div", { class: "buttons" }, aside, back)), prints.element),
+    el("div", {}, strips.values, el("div", { class: "picked" }, chosen, el("div", { class: "buttons" }, aside, back)), prints.element),
     el(
       "div",
       { class: "compare-aside" },
-      el("section", {}, el("h2", {}, "In the order driven"), el("div", { class: "order" }, order), drift, el("div", { class: "buttons" }, adjust)),
-      el("section", {}, el("div", { class: "figure-head" }, el("h2", {}, "What to try next"), el("span", { class: "quiet small" }, "a hint, not a result")), hints),
+      el("section", {}, el("h2", {}, "In the order driven"), strips.order, drift, el("div", { class: "buttons" }, adjust)),
+      el(
+        "section",
+        {},
+        el("div", { class: "figure-head" }, el("h2", {}, "What to try next"), el("span", { class: "quiet small" }, "a hint, not a result")),
+        hints,
+      ),
     ),
   );
   const toRuns = el("button", { type: "button", class: "solid" }, "Go to Runs");
@@ -69,8 +74,7 @@ export function createComparePage(frame: Frame): Page {
     "div",
     { class: "page compare" },
     el("div", { class: "sentence" }, el("div", {}, title, second), el("div", { class: "beside" }, gate, report)),
-    selects,
-    pairs,
+    choice.element,
     notes,
     besideLine,
     body,
@@ -79,17 +83,9 @@ export function createComparePage(frame: Frame): Page {
 
   const pair = () => view?.pairs[pairAt] ?? null;
 
-  /** The pair's runs in the order driven, those set aside among them. */
-  function shownRuns(): ShownRun[] {
+  function runsShown(): ShownRun[] {
     const now = pair();
-    if (now === null || view === null) return [];
-    const used = new Map([now.a, now.b].flatMap((group, i) => group.runs.map((id, at) => [id, { group: i, seconds: group.values[at] as number }] as const)));
-    return view.driven.flatMap((id): ShownRun[] => {
-      const counted = used.get(id);
-      if (counted !== undefined) return [{ id, ...counted, aside: false }];
-      const put = now.setAside.find((run) => run.run === id);
-      return put === undefined || put.seconds === null ? [] : [{ id, group: put.label === now.a.label ? 0 : 1, seconds: put.seconds, aside: true }];
-    });
+    return now === null || view === null ? [] : shownRuns(now, view.driven);
   }
 
   async function load(): Promise<void> {
@@ -100,7 +96,7 @@ export function createComparePage(frame: Frame): Page {
 
   function choose(id: number | null): void {
     selected = id;
-    const run = shownRuns().find((known) => known.id === id);
+    const run = runsShown().find((known) => known.id === id);
     const now = pair();
     const label = now === null || run === undefined ? "" : (apart([now.a.label, now.b.label])[run.group] ?? "");
     setText(chosen, run === undefined ? "Arrow keys pick a run" : spokenRun(run.id, label, run.seconds, run.aside));
@@ -111,57 +107,12 @@ export function createComparePage(frame: Frame): Page {
 
   function paint(): void {
     const now = pair();
-    if (!visible || now === null || view === null) return;
-    const palette = readPalette();
-    const runs = shownRuns();
-    const px = fontPx(chosen);
-    const stripSurface = surface(strip);
-    const orderSurface = surface(order);
-    spots = [];
-    if (stripSurface !== null) {
-      const difference = shownDifference(now, adjusted);
-      spots.push({ canvas: strip, spots: paintValueStrip(stripSurface, { pair: now, runs, difference, selected }, palette, px) });
-    }
-    if (orderSurface !== null) spots.push({ canvas: order, spots: paintOrderStrip(orderSurface, now, runs, selected, palette, px) });
-  }
-
-  function renderChoice(): void {
-    if (view === null) return;
-    const { labels } = view;
-    selects.hidden = labels.length < 3;
-    if (selects.hidden) return;
-    const shown = pair();
-    const made = ["First group", "Second group"].map((name, i) => {
-      const select = el("select", {}, ...labels.map(({ label, runs }) => el("option", { value: label }, `${label} (${runs})`)));
-      select.value = (i === 0 ? shown?.a.label : shown?.b.label) ?? labels[i]?.label ?? "";
-      return { select, label: el("label", { class: "row" }, name, select) };
-    });
-    for (const { select } of made)
-      select.addEventListener("change", () => {
-        const groups = made.map((one) => one.select.value);
-        if (groups[0] !== groups[1]) void ask({ ...asked, groups });
-      });
-    const every = button("Every pair", "V", everyPair);
-    selects.replaceChildren(...made.map(({ label }) => label), every);
+    if (visible && now !== null) strips.paint(now, runsShown(), shownDifference(now, adjusted), selected);
   }
 
   function everyPair(): void {
-    if (view !== null && view.labels.length > 2) void ask({ ...asked, groups: view.labels.filter((label) => label.runs > 0).map(({ label }) => label) });
-  }
-
-  function renderPairs(): void {
-    if (view === null) return;
-    pairs.hidden = view.pairs.length < 2;
-    pairs.replaceChildren(
-      ...view.pairs.map((one, i) => {
-        const made = el("button", { type: "button", "aria-pressed": String(i === pairAt) }, `${headline(one)} p ${number(one.holmP, 3)}`);
-        made.addEventListener("click", () => {
-          pairAt = i;
-          render();
-        });
-        return made;
-      }),
-    );
+    const groups = choice.every();
+    if (groups !== null) void ask({ ...asked, groups });
   }
 
   function render(): void {
@@ -174,8 +125,7 @@ export function createComparePage(frame: Frame): Page {
     besideLine.hidden = now === null || now.withAllRuns === null;
     gate.hidden = false;
     for (const made of [aside, back, adjust, report]) made.hidden = now === null;
-    renderChoice();
-    renderPairs();
+    choice.show(view, pairAt);
     if (now === null) {
       setText(title, "Nothing to compare yet.");
       setText(second, view.why ?? "");
@@ -190,14 +140,14 @@ export function createComparePage(frame: Frame): Page {
     rename(adjust, adjusted && now.drift !== null ? "As driven" : "Drift taken out");
     setText(drift, driftWords(now));
     const shown = [now.a.label, now.b.label];
-    const told = view.hints.filter(({ group }) => shown.includes(group)).map(({ group, hint }) => el("p", {}, el("b", {}, `${group}. `), hint.words));
+    const told = view.hints
+      .filter(({ group }) => shown.includes(group))
+      .map(({ group, hint }) => el("p", {}, el("b", {}, `${group}. `), hint.words));
     hints.replaceChildren(...(told.length === 0 ? [el("p", {}, "Nothing stands out in these runs.")] : told));
-    const list = (group: typeof now.a) => `${group.label}: ${group.values.map((value) => number(value, 2)).join(", ")} seconds`;
-    strip.setAttribute("aria-label", `Every run on one axis. ${list(now.a)}; ${list(now.b)}`);
-    order.setAttribute("aria-label", `In the order driven: ${shownRuns().map((run) => `run ${run.id}, ${number(run.seconds, 2)}`).join("; ")}`);
+    strips.describe(now, runsShown());
     const rows = frame.runs();
     prints.show(view, rows, shown, dayScales(rows));
-    choose(shownRuns().some((run) => run.id === selected) ? selected : null);
+    choose(runsShown().some((run) => run.id === selected) ? selected : null);
   }
 
   const ask = (next: RequestArgument<"compare.read">) => {
@@ -220,15 +170,16 @@ export function createComparePage(frame: Frame): Page {
   }
 
   function step(by: number): void {
-    const runs = shownRuns();
+    const runs = runsShown();
     const at = runs.findIndex((run) => run.id === selected);
     const next = runs[at < 0 ? (by > 0 ? 0 : runs.length - 1) : Math.min(runs.length - 1, Math.max(0, at + by))];
     choose(next?.id ?? null);
   }
 
   async function review(use: boolean): Promise<void> {
-    const run = shownRuns().find((known) => known.id === selected);
-    if (run === undefined || run.aside !== use) return frame.announce(use ? "Pick a run that is set aside" : "Pick a run with the arrow keys");
+    const run = runsShown().find((known) => known.id === selected);
+    if (run === undefined || run.aside !== use)
+      return frame.announce(use ? "Pick a run that is set aside" : "Pick a run with the arrow keys");
     const word = use ? "Take back" : "Set aside";
     const value = frame.runs().find((row) => row.id === run.id)?.note ?? "";
     const note = await frame.ask({ title: `${word} run ${run.id}`, field: "Why (kept with the run)", value, button: word });
@@ -236,12 +187,6 @@ export function createComparePage(frame: Frame): Page {
     if (!use && note.trim() === "") return frame.fail(new Error("A run is set aside with a reason: press X again and say why"));
     await frame.edit(`Run ${run.id} ${use ? "taken back" : "set aside"}`, frame.bridge.request("run.review", { run: run.id, use, note }));
   }
-
-  for (const canvas of [strip, order])
-    canvas.addEventListener("click", (event) => {
-      const at = spots.find((known) => known.canvas === canvas)?.spots.find((spot) => Math.hypot(spot.x - event.offsetX, spot.y - event.offsetY) < CLICK_PX);
-      choose(at?.run ?? null);
-    });
 
   const keys: Readonly<Record<string, () => void>> = {
     g: nextGate,
@@ -271,7 +216,7 @@ export function createComparePage(frame: Frame): Page {
       if (view === null) {
         setText(title, "Comparing the runs.");
         for (const part of [body, notes, gate, report]) part.hidden = true;
-      }
+      } else render();
       load().catch(frame.fail);
     },
     hidden() {

@@ -32,9 +32,12 @@ export function driftWords({ drift, a, b, hodgesLehmann, interval }: Comparison)
   if (drift === null) return "Too few runs to tell drift from the setting: six and six are needed.";
   const [, name] = apart([a.label, b.label]);
   const none = Math.abs(drift.perRun) < LEAST_DRIFT_S;
-  const per = none ? "Drift: under a thousandth of a second a run." : `Drift: each run ${number(Math.abs(drift.perRun), 3)} s ${drift.perRun > 0 ? "slower" : "quicker"} than the last.`;
+  const per = none
+    ? "Drift: under a thousandth of a second a run."
+    : `Drift: each run ${number(Math.abs(drift.perRun), 3)} s ${drift.perRun > 0 ? "slower" : "quicker"} than the last.`;
   const out = `With that taken out, ${name} is ${quickerOrSlower(drift.adjustedDifference)}, ${reach({ ...drift, coverage: 0.95 })} (95\u00a0%).`;
-  const plain = hodgesLehmann === null || interval === null ? "" : ` As driven: ${quickerOrSlower(hodgesLehmann)} (${percent(interval.coverage)}).`;
+  const plain =
+    hodgesLehmann === null || interval === null ? "" : ` As driven: ${quickerOrSlower(hodgesLehmann)} (${percent(interval.coverage)}).`;
   return `${per} ${out}${plain}`;
 }
 

@@ -10,7 +10,14 @@ import { type Spot, textOf } from "./value-strip.ts";
 const RADIUS = 7;
 const MOST_TICKS = 4;
 
-function driftLines(context: CanvasRenderingContext2D, pair: Comparison, runs: readonly ShownRun[], x: (place: number) => number, y: (seconds: number) => number, palette: Palette): void {
+function driftLines(
+  context: CanvasRenderingContext2D,
+  pair: Comparison,
+  runs: readonly ShownRun[],
+  x: (place: number) => number,
+  y: (seconds: number) => number,
+  palette: Palette,
+): void {
   const { drift } = pair;
   if (drift === null) return;
   for (const group of [0, 1]) {
@@ -30,7 +37,14 @@ function driftLines(context: CanvasRenderingContext2D, pair: Comparison, runs: r
 }
 
 /** Paints and gives where the marks stand; `runs` in the order driven. */
-export function paintOrderStrip({ context, width, height }: Surface, pair: Comparison, runs: readonly ShownRun[], selected: number | null, palette: Palette, px: number): Spot[] {
+export function paintOrderStrip(
+  { context, width, height }: Surface,
+  pair: Comparison,
+  runs: readonly ShownRun[],
+  selected: number | null,
+  palette: Palette,
+  px: number,
+): Spot[] {
   if (runs.length === 0) return [];
   const seconds = runs.map((run) => run.seconds);
   const [least, most] = [Math.min(...seconds), Math.max(...seconds)];

@@ -21,3 +21,18 @@ export interface ShownRun {
   readonly seconds: number;
   readonly aside: boolean;
 }
+
+/** The pair's runs in the order driven, those set aside among them. */
+export function shownRuns({ a, b, setAside }: Comparison, driven: readonly number[]): ShownRun[] {
+  const used = new Map(
+    [a, b].flatMap((group, i) => group.runs.map((id, at) => [id, { group: i, seconds: group.values[at] as number }] as const)),
+  );
+  return driven.flatMap((id): ShownRun[] => {
+    const counted = used.get(id);
+    if (counted !== undefined) return [{ id, ...counted, aside: false }];
+    const put = setAside.find((run) => run.run === id);
+    return put === undefined || put.seconds === null
+      ? []
+      : [{ id, group: put.label === a.label ? 0 : 1, seconds: put.seconds, aside: true }];
+  });
+}

@@ -17,7 +17,14 @@ function words({ run, seconds, secondsAbove10Percent, heldShare }: TypicalRun, n
   return [`Run ${run}, ${name}, ${quantity(seconds, "s", 2)}`, `${quantity(secondsAbove10Percent, "s", 1)} above 10\u00a0% slip${held}`];
 }
 
-function paintPrint(canvas: HTMLCanvasElement, group: number, row: RunRow | undefined, toS: number, axisS: number, scales: SeamScales): void {
+function paintPrint(
+  canvas: HTMLCanvasElement,
+  group: number,
+  row: RunRow | undefined,
+  toS: number,
+  axisS: number,
+  scales: SeamScales,
+): void {
   const drawn = surface(canvas);
   if (drawn === null) return;
   const { context, width, height } = drawn;
@@ -56,7 +63,12 @@ export function createTypicalPrints(): TypicalPrints {
     element: el(
       "section",
       { class: "prints" },
-      el("div", { class: "figure-head" }, el("h2", {}, "Where the launch went"), el("span", { class: "legends" }, ...keys.map(({ element }) => element))),
+      el(
+        "div",
+        { class: "figure-head" },
+        el("h2", {}, "Where the launch went"),
+        el("span", { class: "legends" }, ...keys.map(({ element }) => element)),
+      ),
       list,
     ),
     show(view, rows, shownLabels, scales) {
@@ -86,7 +98,6 @@ export function createTypicalPrints(): TypicalPrints {
     },
   };
 }
-
 
 /** "in the order driven" as a line for readers who cannot see the strip. */
 export const spokenRun = (id: number, label: string, seconds: number, aside: boolean) =>

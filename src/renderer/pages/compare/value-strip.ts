@@ -52,7 +52,16 @@ function rod(context: CanvasRenderingContext2D, from: number, to: number, y: num
   context.fillRect(left + 3, y - 6, right - left - 6, 12);
 }
 
-function gain(context: CanvasRenderingContext2D, show: ShownDifference, hung: number, x: (seconds: number) => number, y: number, top: number, px: number, palette: Palette): void {
+function gain(
+  context: CanvasRenderingContext2D,
+  show: ShownDifference,
+  hung: number,
+  x: (seconds: number) => number,
+  y: number,
+  top: number,
+  px: number,
+  palette: Palette,
+): void {
   const { low, high, shift } = show;
   const [near, far] = Math.abs(low) < Math.abs(high) ? [low, high] : [high, low];
   const holdsZero = low <= 0 && high >= 0;
@@ -81,7 +90,12 @@ function gain(context: CanvasRenderingContext2D, show: ShownDifference, hung: nu
 }
 
 /** Paints and gives where the marks stand. */
-export function paintValueStrip({ context, width, height }: Surface, { pair, runs, difference, selected }: StripShow, palette: Palette, px: number): Spot[] {
+export function paintValueStrip(
+  { context, width, height }: Surface,
+  { pair, runs, difference, selected }: StripShow,
+  palette: Palette,
+  px: number,
+): Spot[] {
   const { a, b } = pair;
   const hung = a.median;
   const ends = difference !== null && hung !== null ? [hung + difference.low, hung + difference.high, hung] : [];
@@ -115,7 +129,11 @@ export function paintValueStrip({ context, width, height }: Surface, { pair, run
     context.fillText(names[i] as string, 28, y, left - 84);
     textOf(context, px, 500, palette.ink2, "right");
     context.fillText(String(group.values.length), left - 22, y);
-    for (const spot of placed(runs.filter((run) => run.group === i), x, y)) {
+    for (const spot of placed(
+      runs.filter((run) => run.group === i),
+      x,
+      y,
+    )) {
       paintGroupMark(context, i, spot.x, spot.y, RADIUS, palette);
       paintMarkState(context, spot.x, spot.y, RADIUS, { selected: spot.run.id === selected, aside: spot.run.aside }, palette);
       spots.push({ run: spot.run.id, x: spot.x, y: spot.y });

@@ -47,7 +47,15 @@ export function choiceList(choices: readonly PlanChoice[], chosen: Chosen, onPic
     "fieldset",
     { class: "choices" },
     el("legend", {}, "The order is drawn by lot from"),
-    el("div", { class: "choice choice-head quiet", "aria-hidden": "true" }, el("span"), el("span"), el("span", {}, "smallest chance"), el("span", {}, "drift cancelled"), el("span")),
+    el(
+      "div",
+      { class: "choice choice-head quiet", "aria-hidden": "true" },
+      el("span"),
+      el("span"),
+      el("span", {}, "smallest chance"),
+      el("span", {}, "drift cancelled"),
+      el("span"),
+    ),
     ...rows,
   );
 }

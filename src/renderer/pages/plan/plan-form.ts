@@ -58,7 +58,8 @@ export function createPlanForm(onChange: () => void): PlanForm {
   let gate = "0-60 mph";
   let filled = false;
 
-  for (const { input } of [...groups, runs, length, runOff, ...directions, ...charge, wait, hoped]) input.addEventListener("change", onChange);
+  for (const { input } of [...groups, runs, length, runOff, ...directions, ...charge, wait, hoped])
+    input.addEventListener("change", onChange);
   for (const box of [wet, free]) box.addEventListener("change", onChange);
 
   const names = () => groups.map(({ input }) => input.value.trim()).filter((name) => name !== "");
@@ -84,11 +85,14 @@ export function createPlanForm(onChange: () => void): PlanForm {
       if (filled) return;
       filled = true;
       const request: Partial<PlanRequest> = view.plan?.request ?? {};
-      const labels = request.groups ?? [...view.labels.filter((label) => /\boff$/i.test(label)), ...view.labels.filter((label) => !/\boff$/i.test(label))].slice(0, 2);
+      const labels =
+        request.groups ??
+        [...view.labels.filter((label) => /\boff$/i.test(label)), ...view.labels.filter((label) => !/\boff$/i.test(label))].slice(0, 2);
       groups.forEach(({ input }, i) => {
         input.value = labels[i] ?? "";
       });
-      free.checked = request.withoutControl !== undefined ? request.withoutControl.includes(labels[0] ?? "") : /\boff$/i.test(labels[0] ?? "");
+      free.checked =
+        request.withoutControl !== undefined ? request.withoutControl.includes(labels[0] ?? "") : /\boff$/i.test(labels[0] ?? "");
       setGate(request.gates?.[0] ?? "0-60 mph");
       if (view.plan === null) return;
       const { runsPerGroup, usableLengthM, runOffNote, leastWaitS, hold, directionNames } = view.plan.request;

@@ -20,8 +20,12 @@ const runsWord = (runs: number | null) => (runs === null ? "more than 40" : Stri
 
 function neededWords({ scatter, needed, findableS }: PlanChoicesView, runs: number): string {
   if (scatter === null) return "Scatter is unknown until a group has two runs: how many are needed cannot be told yet.";
-  const found = findableS === null ? "" : ` ${runs} and ${runs} there and back find a difference of ${quantity(findableS, "s", 2)} four times in five.`;
-  const wanted = needed === null ? "" : ` The difference hoped for needs ${runsWord(needed.runsPerGroup)} runs a group (${runsWord(needed.from)} to ${runsWord(needed.to)}).`;
+  const found =
+    findableS === null ? "" : ` ${runs} and ${runs} there and back find a difference of ${quantity(findableS, "s", 2)} four times in five.`;
+  const wanted =
+    needed === null
+      ? ""
+      : ` The difference hoped for needs ${runsWord(needed.runsPerGroup)} runs a group (${runsWord(needed.from)} to ${runsWord(needed.to)}).`;
   return `Scatter of single runs so far ${quantity(scatter.seconds, "s", 3)} (${number(scatter.low, 3)} to ${number(scatter.high, 3)}).${found}${wanted}`;
 }
 
@@ -61,7 +65,8 @@ export function createPlanPage(frame: Frame): Page {
 
   async function load(): Promise<void> {
     view = await frame.bridge.request("plan.read", {});
-    if (view.plan !== null && drawn === null && choicesAsked === "") chosen = { orders: view.plan.request.orders, directions: view.plan.request.directions };
+    if (view.plan !== null && drawn === null && choicesAsked === "")
+      chosen = { orders: view.plan.request.orders, directions: view.plan.request.directions };
     form.fill(view);
     render();
     await loadChoices();
@@ -94,7 +99,12 @@ export function createPlanPage(frame: Frame): Page {
     const none = plan.slots.map(() => null);
     const progress = drawn === null ? view?.progress : null;
     const filled = progress?.filled ?? none;
-    const show = { plan, filled, seconds: drawn === null ? (view?.seconds ?? none) : none, next: progress == null ? null : (progress.next?.slot ?? null) };
+    const show = {
+      plan,
+      filled,
+      seconds: drawn === null ? (view?.seconds ?? none) : none,
+      next: progress == null ? null : (progress.next?.slot ?? null),
+    };
     paintPlanString(drawnOn, show, readPalette(), fontPx(box));
   }
 
@@ -122,7 +132,10 @@ export function createPlanPage(frame: Frame): Page {
       const names = [...new Set(plan.slots.map((slot) => slot.direction))];
       const marks = plan.request.groups.map((group, i) => `${["ring", "disc", "half disc", "ring with a dot"][i] ?? "square"}: ${group}`);
       setText(key, [...marks, ...(names.length > 1 ? [`${names[0]} above the line, ${names[1]} below`] : [])].join("; "));
-      canvas.setAttribute("aria-label", `Slots in order: ${plan.slots.map((slot) => `${slot.slot + 1} ${slot.group}, ${slot.direction}`).join("; ")}`);
+      canvas.setAttribute(
+        "aria-label",
+        `Slots in order: ${plan.slots.map((slot) => `${slot.slot + 1} ${slot.group}, ${slot.direction}`).join("; ")}`,
+      );
     }
     outside.replaceChildren(...view.outside.map(({ run, why }) => el("li", {}, `Run ${run} fills no slot: ${why}.`)));
     paint();

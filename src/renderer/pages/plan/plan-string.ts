@@ -13,7 +13,12 @@ export interface StringShow {
 
 const RADIUS = 9;
 
-export function paintPlanString({ context, width, height }: Surface, { plan, filled, seconds, next }: StringShow, palette: Palette, px: number): void {
+export function paintPlanString(
+  { context, width, height }: Surface,
+  { plan, filled, seconds, next }: StringShow,
+  palette: Palette,
+  px: number,
+): void {
   const count = plan.slots.length;
   const y = height / 2;
   const step = width / count;

@@ -19,7 +19,11 @@ async function save(format: Format): Promise<string> {
 
 export function createReportPage(frame: Frame): Page {
   const title = el("h1", {}, "The day on paper.");
-  const second = el("p", { class: "lead" }, "One page, self-contained: verdict, every value, prints, figures with intervals, conditions, plan, cautions.");
+  const second = el(
+    "p",
+    { class: "lead" },
+    "One page, self-contained: verdict, every value, prints, figures with intervals, conditions, plan, cautions.",
+  );
   const preview = el("iframe", { title: "Report preview", sandbox: "", class: "report-preview" });
   let visible = false;
 
@@ -53,7 +57,13 @@ export function createReportPage(frame: Frame): Page {
         "div",
         { class: "sentence" },
         el("div", {}, title, second),
-        el("div", { class: "beside" }, button("Save page", "S", "html", true), button("Save PDF", "D", "pdf", false), button("Save image", "I", "png", false)),
+        el(
+          "div",
+          { class: "beside" },
+          button("Save page", "S", "html", true),
+          button("Save PDF", "D", "pdf", false),
+          button("Save image", "I", "png", false),
+        ),
       ),
       preview,
     ),
