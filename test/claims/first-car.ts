@@ -101,6 +101,8 @@ export function firstCarDrive(seed: number, kind: DriveClass): KnownDrive {
   const gnssDelayS = drive.gnssDelayS() ?? Number.NaN;
   // Bus frames lie behind true time by their least way to the laptop: what the receiver's planned delay exceeds the true one by.
   const shiftS = plan.receiver.delayS - gnssDelayS;
+  // The base is the laptop's clock, the truth's is not: 20 ppm are 3 ms by the launch, while spinning wheels change by 40 m/s2.
+  const trueS = (baseS: number): number => (baseS - shiftS) / (1 + plan.hostPpm / 1e6);
   const value = (column: readonly number[], tS: number): number => {
     const i = Math.max(0, Math.min(column.length - 2, Math.floor(tS * 1000) - 1));
     return column[i] + (tS * 1000 - 1 - i) * (column[i + 1] - column[i]);
@@ -113,8 +115,8 @@ export function firstCarDrive(seed: number, kind: DriveClass): KnownDrive {
     delayBoundS: Number.NaN,
     launches,
     slipAt: (baseS) => {
-      const speedMps = value(speed, baseS - shiftS);
-      return { slipMps: value(wheel, baseS - shiftS) - speedMps, speedMps };
+      const speedMps = value(speed, trueS(baseS));
+      return { slipMps: value(wheel, trueS(baseS)) - speedMps, speedMps };
     },
   };
 }
