@@ -217,3 +217,32 @@ describe.skipIf(browserPath === null || whyNoPty !== null)("a first day with two
     expect(visit.trouble).toEqual([]);
   });
 });
+
+describe.skipIf(browserPath === null)("from the simulated car to one's own", () => {
+  test("one key leads to an empty set-up with a book of its own, and arming says what is missing", { timeout: 120_000 }, async () => {
+    const browser = await openBrowser();
+    const visit = await startVisit(browser, "simulated");
+    const { page } = visit;
+    try {
+      await page.getByRole("button", { name: "I have read this" }).press("Enter");
+      await page.keyboard.press("Control+2");
+      await sentence(page, /simulated car is wired/);
+      await visit.shot("own-1-simulated");
+      await page.keyboard.press("Enter");
+      await sentence(page, /First, the car.s signal file/);
+      await page.locator(".frame-day", { hasText: "new car" }).waitFor();
+      expect(await page.locator(".where").textContent()).toMatch(/Kept in .*own-car\.json/);
+      await page.keyboard.press("Control+5");
+      await page.getByText("No run in this book yet").waitFor();
+      await page.keyboard.press("Control+4");
+      await page.locator(".plate[data-state=idle]").waitFor();
+      await page.keyboard.press("Space");
+      await page.locator(".bar", { hasText: "Not ready to arm: the set-up has no signal file yet" }).waitFor();
+      await visit.shot("own-2-not-ready");
+      expect(visit.trouble).toEqual([]);
+    } finally {
+      await visit.end();
+      await browser.close();
+    }
+  });
+});

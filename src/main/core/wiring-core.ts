@@ -44,6 +44,8 @@ export interface WiringCoreOptions {
 }
 
 const PARTLY: SetUp = { car: { name: "new car", massKg: Number.NaN, drivenAxle: "rear", gearRatio: Number.NaN }, sources: {}, database: [], signals: {} };
+/** Decoding every signal costs; once the set-up is whole it is done only while somebody looks, and a while after. */
+const ATTENDED_NS = 180e9;
 const LAUNCH_RUNS = "a launch is running; change the set-up when it is over";
 
 export function createWiringCore(options: WiringCoreOptions): Core {
@@ -58,6 +60,8 @@ export function createWiringCore(options: WiringCoreOptions): Core {
   let inner: Core;
   let lastState: LiveEvent["state"] = "idle";
   let turn: Promise<unknown> = Promise.resolve();
+  let started = false;
+  let attendedToNs = clock.monotonicNs() + ATTENDED_NS;
   const reports = new Map<Stream, SourceReport>();
   const heard = new Map<Stream, HeardPort>();
   const guided = createGuidedDrive(clock);
@@ -96,7 +100,7 @@ export function createWiringCore(options: WiringCoreOptions): Core {
           onGap: (cause, fromNs, toNs) => listener.onGap(cause, fromNs, toNs),
           onBytes(bytes, arrivalNs) {
             const packet = { stream, arrivalNs, bytes };
-            tap.push(packet);
+            if (ready === null || arrivalNs < attendedToNs) tap.push(packet);
             guided.push(packet);
             if (ready !== null) listener.onBytes(bytes, arrivalNs);
           },
@@ -155,6 +159,7 @@ export function createWiringCore(options: WiringCoreOptions): Core {
       return await work();
     } finally {
       open();
+      started = true;
       inner.start();
     }
   }
@@ -225,6 +230,9 @@ export function createWiringCore(options: WiringCoreOptions): Core {
 
   return {
     start() {
+      // A change made before the start has begun everything already.
+      if (started) return;
+      started = true;
       if (store === null || draft.sources.can === undefined) return inner.start();
       // Before anything is written to the adapter's port: a receiver there, ports swapped in the file, must hear nothing.
       void inTurn(async () => {
@@ -237,6 +245,7 @@ export function createWiringCore(options: WiringCoreOptions): Core {
     async request(name, argument) {
       if (isWiringRequest(name)) {
         const checked = checkRequest(name, argument);
+        if (name.startsWith("wiring.")) attendedToNs = clock.monotonicNs() + ATTENDED_NS;
         return answerWiring(desk, name, checked.argument);
       }
       if (name === "drive.arm" && ready === null) throw new RangeError(`Not ready to arm: ${problem ?? `the set-up has no ${missingOf(draft)} yet`}; Wiring says what to do next`);

@@ -89,13 +89,26 @@ function viewOf(seen: SurveyedSignal, nowNs: number, suggested: RoleSuggestion |
 
 const NO_FACTS: RoleCheck = { verdict: "cannot tell yet", why: "needs the car\u2019s ratio, tyre and mass first" };
 
+/** What was seen, once for a whole view: unrolling every trace is most of its cost. */
+interface Seen {
+  readonly tap: WiringTap;
+  readonly signals: readonly SurveyedSignal[];
+  readonly groundSpeed: Float32Array;
+}
+
+const lookAt = (tap: WiringTap): Seen => ({ tap, signals: tap.survey.signals(), groundSpeed: tap.survey.groundSpeed() });
+
 /** What the drive so far says of one choice. Throws RoleError where the signal cannot play the role at all. */
 export function checkChoice(tap: WiringTap, role: RoleName, choice: SignalChoice, facts: CarFacts | null): RoleCheck {
+  return checkSeen(lookAt(tap), role, choice, facts);
+}
+
+function checkSeen({ tap, signals, groundSpeed }: Seen, role: RoleName, choice: SignalChoice, facts: CarFacts | null): RoleCheck {
   const binding = bindRole(tap.database, role, choice);
   if (facts === null) return NO_FACTS;
-  const seen = tap.survey.signals().find(({ decoder }) => decoder === binding.decoder);
+  const seen = signals.find(({ decoder }) => decoder === binding.decoder);
   const values = Float64Array.from(seen?.trace ?? [], (value) => roleValue(binding, value));
-  return checkRole(role, values, binding.conversion.unit, tap.survey.groundSpeed(), facts);
+  return checkRole(role, values, binding.conversion.unit, groundSpeed, facts);
 }
 
 const number = (value: number) =>
@@ -137,27 +150,20 @@ function checkWords(role: RoleName, view: SignalView, check: RoleCheck): CheckVi
   return { mark: "tick", words: isTorque ? "follows the drive" : "agrees with ground", why: check.why, reversed };
 }
 
-function roleView(
-  tap: WiringTap,
-  role: RoleName,
-  choices: readonly SignalChoice[],
-  facts: CarFacts | null,
-  signals: readonly SurveyedSignal[],
-  nowNs: number,
-): RoleView {
+function roleView(all: Seen, role: RoleName, choices: readonly SignalChoice[], facts: CarFacts | null, nowNs: number): RoleView {
   return {
     role,
     needed: (REQUIRED_ROLES as readonly string[]).includes(role),
     list: isListRole(role),
     signals: choices.map((choice) => {
-      const seen = signals.find(({ decoder }) => decoder.name === choice.signal);
+      const seen = all.signals.find(({ decoder }) => decoder.name === choice.signal);
       const view = seen === undefined ? { signal: choice.signal, ...UNKNOWN_SIGNAL } : viewOf(seen, nowNs, null);
       const turned =
         choice.invert && view.value !== null
           ? { ...view, value: 0 - view.value, trace: view.trace.map((value) => (value === null ? null : 0 - value)) }
           : view;
       try {
-        return { ...turned, invert: choice.invert, check: checkWords(role, view, checkChoice(tap, role, choice, facts)) };
+        return { ...turned, invert: choice.invert, check: checkWords(role, view, checkSeen(all, role, choice, facts)) };
       } catch (error) {
         if (!(error instanceof RoleError)) throw error;
         return {
@@ -172,11 +178,11 @@ function roleView(
 
 /** Every role with its signals, needed ones first. */
 export function viewRoles(tap: WiringTap, chosen: RoleChoices, facts: CarFacts | null, nowNs: number): RoleView[] {
-  const signals = tap.survey.signals();
+  const all = lookAt(tap);
   return ROLE_NAMES.map((role) => {
     const choice = chosen[role];
     const choices = choice === undefined ? [] : Array.isArray(choice) ? (choice as readonly SignalChoice[]) : [choice as SignalChoice];
-    return roleView(tap, role, choices, facts, signals, nowNs);
+    return roleView(all, role, choices, facts, nowNs);
   });
 }
 

@@ -188,7 +188,7 @@ describe("a set-up made on screen", () => {
   });
 
   test("guides a calibration: what to drive next, intervals that shrink, kept as the recording's own and shown with where it is from", async () => {
-    ({ packets } = shortDrive([{ kind: "stand", seconds: 2 }, { kind: "gentle", seconds: 150 }]));
+    ({ packets } = shortDrive([{ kind: "stand", seconds: 2 }, { kind: "gentle", seconds: 120 }]));
     await upToSignals();
     driveFor(3);
     await expect(ask("car.calibrate", { step: "begin" })).rejects.toThrow(/Wiring says what is missing/);
@@ -198,7 +198,7 @@ describe("a set-up made on screen", () => {
     await expect(ask("car.calibrate", { step: "accept" })).rejects.toThrow(/does not calibrate/);
     driveFor(40);
     const early = (await ask<CarView>("car.read")).guided;
-    driveFor(80);
+    driveFor(55);
     const late = (await ask<CarView>("car.read")).guided;
     expect(late?.radiusPlusMinus95M).toBeLessThan(early?.radiusPlusMinus95M ?? 0);
     expect(late?.share).toBeGreaterThan(early?.share ?? 1);
