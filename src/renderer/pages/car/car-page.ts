@@ -15,6 +15,8 @@ const STATIONS = [
   ["car", "Car"],
 ] as const;
 
+const phone = () => window.matchMedia("(max-width: 700px)").matches;
+
 interface FieldRow {
   readonly field: CarField;
   readonly input: HTMLInputElement | HTMLSelectElement;
@@ -119,7 +121,8 @@ export function createCarPage(frame: Frame): Page {
   }
 
   async function saveNow(): Promise<void> {
-    say(null);
+    say(phone() ? "On a phone this screen only shows; change the car on the laptop" : null);
+    if (phone()) return;
     const set: Record<string, string | number | null> = {};
     for (const row of rows.filter(dirty)) {
       const read = fieldValue(row.field, row.input.value);
@@ -167,7 +170,7 @@ export function createCarPage(frame: Frame): Page {
     },
     changed: render,
     onKey(event) {
-      if (window.matchMedia("(max-width: 700px)").matches) return false;
+      if (phone()) return false;
       const key = event.key.toLowerCase();
       if (key === "enter") void saveNow();
       else if (key === "k" && view?.guided === null) void calibrate("begin", "Calibration begins");
