@@ -1,6 +1,7 @@
 /**
  * Begins an SLCAN adapter in listen-only mode: C, bit rate, stamps, L. Every byte to be written passes the guard. An adapter that
- * refuses L is closed again and never listened to; one that refuses the bit rate or answers nothing is said so.
+ * refuses L is closed again and never listened to; one that refuses the bit rate or answers nothing is said so. One that answers
+ * no command at all, yet sends valid frames, is listened to: some send neither answer nor error, and nothing but the above is written.
  */
 import { FrameBatch } from "../../shared/frames/frame-batch.ts";
 import { assertListenOnly, bitrateCommand, SLCAN_COMMANDS } from "../../shared/frames/slcan-commands.ts";
@@ -11,6 +12,8 @@ import type { SerialLine } from "./serial-line.ts";
 
 /** Adapters answer within a few ms; a slow Bluetooth one within some hundred. */
 const ANSWER_MS = 600;
+/** So many whole frames are no chance among garbage. */
+const SCOUTED_FRAMES = 10;
 /** Adapters that were left open go on sending until C is handled. */
 const SETTLE_MS = 60;
 const CR = 13;
@@ -27,6 +30,8 @@ async function send(line: SerialLine, command: Uint8Array): Promise<void> {
 
 export function createAdapterTalk(source: Pick<CanSource, "port" | "bitrate" | "adapterClock">): DeviceTalk {
   const parser = createSlcanParser();
+  /** Hears frames while nothing is recorded yet: a device that sends some is an adapter, whether it answers or not. */
+  const scout = createSlcanParser();
   const batch = new FrameBatch();
   let listening = false;
   let opening = false;
@@ -70,16 +75,23 @@ export function createAdapterTalk(source: Pick<CanSource, "port" | "bitrate" | "
       // Twice: the first ends whatever half command a program before us left behind.
       await send(line, SLCAN_COMMANDS.close);
       await wait(SETTLE_MS);
-      await ask(line, SLCAN_COMMANDS.close);
+      const closed = await ask(line, SLCAN_COMMANDS.close);
       await wait(SETTLE_MS);
       const rate = await ask(line, bitrateCommand(source.bitrate));
-      if (rate === "refused") return `CAN adapter on ${source.port}: it refused ${source.bitrate} bit/s: mend sources.can.bitrate in the set-up`;
-      if (rate === "silent") return `CAN adapter on ${source.port}: no answer: mend sources.can.port or sources.can.baud in the set-up (\`ports\` shows what talks), or plug it in again`;
+      if (rate === "refused")
+        return `CAN adapter on ${source.port}: it refused ${source.bitrate} bit/s: mend sources.can.bitrate in the set-up`;
+      const mute = closed === "silent" && rate === "silent" && scout.counts.frames >= SCOUTED_FRAMES;
+      if (rate === "silent" && !mute)
+        return `CAN adapter on ${source.port}: no answer: mend sources.can.port or sources.can.baud in the set-up (\`ports\` shows what talks), or plug it in again`;
       await ask(line, source.adapterClock ? SLCAN_COMMANDS.stampsOn : SLCAN_COMMANDS.stampsOff);
       opening = true;
       const open = await ask(line, SLCAN_COMMANDS.openListenOnly);
       opening = false;
       if (open === "ok") return null;
+      if (mute && open === "silent") {
+        listening = true;
+        return null;
+      }
       await send(line, SLCAN_COMMANDS.close);
       const what = open === "refused" ? "refused to open listen-only" : "did not confirm that it only listens";
       return `CAN adapter on ${source.port}: it ${what}, so its channel stays closed and nothing goes on the bus: use an adapter that knows the L command`;
@@ -89,7 +101,11 @@ export function createAdapterTalk(source: Pick<CanSource, "port" | "bitrate" | "
       let data = chunk;
       if (!listening) {
         const from = findAnswers(chunk);
-        if (from < 0) return null;
+        if (from < 0) {
+          scout.push(chunk, arrivalNs, batch);
+          batch.clear();
+          return null;
+        }
         data = chunk.subarray(from);
       }
       parser.push(data, arrivalNs, batch);

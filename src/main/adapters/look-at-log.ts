@@ -27,7 +27,11 @@ export function lookAtLog(batches: Generator<readonly { readonly bytes: Uint8Arr
   const candump = createCandumpParser();
   const nmea = createNmeaScanner();
   const frames = new FrameBatch();
-  const understood = (): Record<LogKind, number> => ({ slcan: slcan.counts.frames, candump: candump.counts.frames, nmea: nmea.counts.sentences });
+  const understood = (): Record<LogKind, number> => ({
+    slcan: slcan.counts.frames,
+    candump: candump.counts.frames,
+    nmea: nmea.counts.sentences,
+  });
   let lines = 0;
   for (const batch of batches) {
     for (const { bytes } of batch) {
@@ -48,6 +52,9 @@ export function lookAtLog(batches: Generator<readonly { readonly bytes: Uint8Arr
   const other = (["slcan", "candump", "nmea"] as const).find((one) => found[one] > 0);
   if (other !== undefined) return { wrongOption: OPTIONS[other], what: WORDS[other], problem: null };
   const { missingChecksums } = nmea.counts;
-  const lacking = kind === "nmea" && missingChecksums > 0 ? `${missingChecksums} sentences lack their checksum and are not believed; let the receiver send it` : `none of its ${lines} lines is among ${WORDS[kind]}; check the device's baud rate, or name another log`;
+  const lacking =
+    kind === "nmea" && missingChecksums > 0
+      ? `${missingChecksums} sentences lack their checksum and are not believed; let the receiver send it`
+      : `none of its ${lines} lines is among ${WORDS[kind]}; check the device's baud rate, or name another log`;
   return { wrongOption: null, what: "", problem: lacking };
 }

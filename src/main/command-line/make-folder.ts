@@ -12,6 +12,9 @@ export function makeFolder(path: string): void {
   try {
     mkdirSync(folder);
   } catch (cause) {
-    throw new RangeError(`Folder ${folder}: cannot be made (${(cause as { code?: string }).code ?? String(cause)}); name one that may be written`, { cause });
+    throw new RangeError(
+      `Folder ${folder}: cannot be made (${(cause as { code?: string }).code ?? String(cause)}); name one that may be written`,
+      { cause },
+    );
   }
 }

@@ -90,6 +90,15 @@ ptyTest("an adapter that refuses to listen only is closed and said so, and gets 
   expect(heard.text).toBe("");
 });
 
+ptyTest("an adapter that answers no command, yet sends frames, is listened to after the same safe bytes", async () => {
+  const adapter = await device();
+  const sending = setInterval(() => adapter.write("t1232AABB0010\rT0000012310A0020\r"), 3);
+  const heard = start(can(adapter.path));
+  await until(() => heard.text.includes("t1232AABB0010\r"));
+  clearInterval(sending);
+  expect(adapter.written.toString("latin1")).toBe("C\rC\rS6\rZ1\rL\r");
+});
+
 ptyTest("an adapter that answers nothing is said so with the remedy", async () => {
   const adapter = await device();
   const heard = start(can(adapter.path));
