@@ -3,8 +3,9 @@
  * an epoch that repeats the one before is dropped, and a frame or epoch without a stamp gets its arrival less the
  * usual lateness of its stream. Times never fall.
  */
-import type { SetUp } from "../setup/set-up.ts";
+
 import { LIST_ROLES, type ListRole, SINGLE_ROLES, type SingleRole } from "../setup/roles.ts";
+import type { SetUp } from "../setup/set-up.ts";
 import type { EpochTrack, RecordingTracks, SignalTrack } from "../signals/tracks.ts";
 import type { AlignedEpochs, AlignedRecording, AlignedRoles, ClockFitSummary, TimedColumn } from "./aligned-recording.ts";
 import { type ClockFit, fitClock, stampStepMs } from "./clock-fit.ts";

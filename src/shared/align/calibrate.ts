@@ -7,9 +7,10 @@ import type { SetUp } from "../setup/set-up.ts";
 import type { AlignedRecording } from "./aligned-recording.ts";
 import type { Calibration, Figure, WheelScale } from "./calibration.ts";
 import { buildDriveGrid, type DriveGrid, freelyRolling, slopeAt } from "./drive-grid.ts";
+import { lineLoadNote } from "./line-load.ts";
 import { nominalCalibration } from "./nominal-calibration.ts";
 import { fitSpeed, type SpeedFit } from "./speed-fit.ts";
-import { averageUndriven, fitDrivenRatio, median, MODEL_ERROR, type UndrivenMean, undrivenThresholdMps } from "./undriven-fit.ts";
+import { averageUndriven, fitDrivenRatio, MODEL_ERROR, median, type UndrivenMean, undrivenThresholdMps } from "./undriven-fit.ts";
 
 const TWO_SIDED_95 = 1.96;
 const LEAST_SECONDS = 20;
@@ -60,7 +61,7 @@ export function calibrate(recording: AlignedRecording, setUp: SetUp, prior: Cali
       `Only ${usedS.toFixed(0)} s of gentle driving with a valid speed, ${LEAST_SECONDS} s are needed: drive steadily above 15 km/h, gently on and off the pedal.`,
     );
   }
-  return assemble({ recording, grid, found, undriven, usedS, fallback, nominal });
+  return assemble({ recording, setUp, grid, found, undriven, usedS, fallback, nominal });
 }
 
 function fitDriven(
@@ -134,6 +135,7 @@ function leading3(matrix: Float64Array): number[] {
 
 interface Assembly {
   readonly recording: AlignedRecording;
+  readonly setUp: SetUp;
   readonly grid: DriveGrid;
   readonly found: Found;
   readonly undriven: UndrivenMean | null;
@@ -142,7 +144,7 @@ interface Assembly {
   readonly nominal: Calibration;
 }
 
-function assemble({ recording, grid, found, undriven, usedS, fallback, nominal }: Assembly): Calibration {
+function assemble({ recording, setUp, grid, found, undriven, usedS, fallback, nominal }: Assembly): Calibration {
   const { parameters, fit } = found;
   const covariance = [...found.covariance];
   const clockVariance = (recording.clocks.can?.sigmaS ?? 0) ** 2 + (recording.clocks.gnss?.sigmaS ?? 0) ** 2;
@@ -154,6 +156,8 @@ function assemble({ recording, grid, found, undriven, usedS, fallback, nominal }
   });
   const [radius, delay, slip] = [figure(0), figure(1), figure(2)];
   const notes = weaknesses(grid, fit, recording, found.undrivenScale !== null);
+  const load = lineLoadNote(recording.epochs, setUp);
+  if (load !== null) notes.push(load);
   const radiusGood = radius.plusMinus95 < USELESS_RADIUS_SHARE * radius.value;
   const delayGood = delay.plusMinus95 < USELESS_DELAY_S;
   if (!radiusGood)

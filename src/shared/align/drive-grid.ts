@@ -2,9 +2,10 @@
  * A recording's wheel spin, torque and undriven wheels on one even grid, with the stretches marked that are gentle
  * enough to calibrate on. Unknown stays NaN; a stretch without frames is never bridged beyond 0.3 s.
  */
+
+import { STANDARD_GRAVITY_MPS2 } from "../kernel/units.ts";
 import type { SetUp } from "../setup/set-up.ts";
 import type { AlignedRecording, TimedColumn } from "./aligned-recording.ts";
-import { STANDARD_GRAVITY_MPS2 } from "../kernel/units.ts";
 
 export const GRID_STEP_S = 0.02;
 
@@ -21,7 +22,7 @@ const MOST_ROLLING_MPS2 = 12;
  * Change of acceleration within 0.2 s that is still smooth. A jolt winds up the driveline, reaches the road later than the
  * torque signal and passes a filtering receiver in another shape than a plain delay.
  */
-const MOST_JOLT_MPS2 = 0.5;
+const MOST_JOLT_MPS2 = 1;
 const MOST_ROLLING_JOLT_MPS2 = 1.2;
 /** Share of power that passes a reduction gear, 0.97 to 1 (from memory): braking, the wheels work against more than the motor shows. */
 const GEAR_EFFICIENCY = 0.985;

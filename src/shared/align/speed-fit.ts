@@ -5,8 +5,8 @@
  */
 import { nonlinearLeastSquares } from "../kernel/nonlinear-least-squares.ts";
 import { atTime, type DriveGrid, isMarked } from "./drive-grid.ts";
-import { bentTorque, bentTorqueByBend, SLIP_BEND, SLIP_BEND_SIGMA, TWIST, TWIST_SIGMA } from "./slip-curve.ts";
 import { createWhitener, NOISE_SHAPES, type NoiseShape } from "./noise-model.ts";
+import { bentTorque, bentTorqueByBend, SLIP_BEND, SLIP_BEND_SIGMA, TWIST, TWIST_SIGMA } from "./slip-curve.ts";
 
 export interface SpeedFitInput {
   readonly grid: DriveGrid;

@@ -1,0 +1,28 @@
+// The bent slip against two closed tyre models solved for slip: the brush model (Pacejka, Tire and Vehicle Dynamics, ch. 3,
+// from memory: F = mu N (1 - (1 - k/(3 mu N))^3), k = stiffness x slip) and the saturating exponential F = mu N (1 - exp(-k/(mu N))).
+import { describe, expect, test } from "vitest";
+import { bentTorque, bentTorqueByBend } from "../../../src/shared/align/slip-curve.ts";
+
+/** Slip over slip on a straight line, at a share of the load and a friction. */
+const brush = (share: number, mu: number) => (3 * mu * (1 - Math.cbrt(1 - share / mu))) / share;
+const exponential = (share: number, mu: number) => (-mu * Math.log(1 - share / mu)) / share;
+
+describe("bentTorque()", () => {
+  test.each([
+    ["brush", brush, 1 / 3],
+    ["exponential", exponential, 1 / 2],
+  ])("follows the %s model to 1.5 %% of slip up to 40 %% of grip, dry and wet", (_, model, bend) => {
+    for (const mu of [1, 0.6])
+      for (const used of [0.05, 0.1, 0.2, 0.3, 0.4]) {
+        const share = used * mu;
+        expect(Math.abs(bentTorque(100, share, bend / mu) / (100 * model(share, mu)) - 1)).toBeLessThan(0.015);
+      }
+  });
+
+  test("is odd in torque, straight at no load, and its derivative is that of a difference", () => {
+    expect(bentTorque(-50, 0.2, 0.4)).toBe(-bentTorque(50, 0.2, 0.4));
+    expect(bentTorque(50, 0, 0.4)).toBe(50);
+    const difference = (bentTorque(50, 0.2, 0.4001) - bentTorque(50, 0.2, 0.3999)) / 0.0002;
+    expect(bentTorqueByBend(50, 0.2, 0.4)).toBeCloseTo(difference, 6);
+  });
+});
