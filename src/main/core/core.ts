@@ -84,7 +84,8 @@ export function createCore(options: CoreOptions): Core {
   let lastTickNs = Number.NEGATIVE_INFINITY;
   let closing = false;
   let runsStored = 0;
-  let stateOfCharge: number | null = null;
+  /** What the plan's windows are held against. */
+  let measured: Readonly<Record<string, number | null>> = {};
 
   const notice = (key: string, text: string | null) => emit({ event: "notice", key, text });
 
@@ -130,8 +131,8 @@ export function createCore(options: CoreOptions): Core {
       const report = reports.get(stream);
       return report === undefined || report.state === "fresh" ? live[stream] : report;
     };
-    stateOfCharge = live.stateOfCharge;
-    return { ...live, runsStored, plan: guide.say({ stateOfCharge }, clock.utcUs()), gnss: health("gnss"), can: health("can") };
+    measured = { ...live.temperatures, stateOfCharge: live.stateOfCharge };
+    return { ...live, runsStored, plan: guide.say(measured, clock.utcUs()), gnss: health("gnss"), can: health("can") };
   }
 
   function tick(nowNs: number): void {
@@ -159,7 +160,7 @@ export function createCore(options: CoreOptions): Core {
   async function answer(name: RequestName, given: unknown): Promise<unknown> {
     const utcUs = clock.utcUs();
     if (isJudgeRequest(name)) {
-      const answered = await answerJudge(name, given, { book, softwareVersion: options.softwareVersion, measured: { stateOfCharge }, utcUs });
+      const answered = await answerJudge(name, given, { book, softwareVersion: options.softwareVersion, measured, utcUs });
       if (name.startsWith("plan.")) followPlan();
       return answered;
     }

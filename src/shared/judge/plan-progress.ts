@@ -40,11 +40,21 @@ function minutes(seconds: number): string {
   return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, "0")}`;
 }
 
+/** What the passenger reads for a role; any other is named as it stands. */
+const NAMES: Readonly<Record<string, readonly [name: string, unit: string]>> = {
+  stateOfCharge: ["charge", " %"],
+  batteryTemperature: ["battery", " °C"],
+  motorTemperature: ["motor", " °C"],
+  inverterTemperature: ["inverter", " °C"],
+};
+
 function holdState(key: string, window: HoldWindow, value: number | null | undefined): HoldState {
-  if (value === null || value === undefined) return { key, state: "unknown", words: `${key} unknown` };
-  if (window.low !== undefined && value < window.low) return { key, state: "outside", words: `${key} is ${value}, under ${window.low}` };
-  if (window.high !== undefined && value > window.high) return { key, state: "outside", words: `${key} is ${value}, over ${window.high}` };
-  return { key, state: "inside", words: `${key} is ${value}` };
+  const [name, unit] = NAMES[key] ?? [key, ""];
+  if (value === null || value === undefined) return { key, state: "unknown", words: `${name} unknown` };
+  const said = `${name} is ${Number(value.toFixed(1))}${unit}`;
+  if (window.low !== undefined && value < window.low) return { key, state: "outside", words: `${said}, under ${window.low}` };
+  if (window.high !== undefined && value > window.high) return { key, state: "outside", words: `${said}, over ${window.high}` };
+  return { key, state: "inside", words: said };
 }
 
 /** The last run that was not spoiled stands in a slot; an earlier one is replaced, never removed from the book. */

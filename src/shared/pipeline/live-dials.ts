@@ -18,6 +18,9 @@ import type { LiveEvent } from "./live-view.ts";
 import type { Packet } from "./packet.ts";
 
 const STALE_S = 0.3;
+/** Temperatures come once a second or slower, and change slower still. */
+const SLOW_STALE_S = 5;
+const TEMPERATURES = ["batteryTemperature", "motorTemperature", "inverterTemperature"] as const;
 type DialValues = Pick<
   LiveEvent,
   | "groundSpeedMps"
@@ -30,6 +33,7 @@ type DialValues = Pick<
   | "torqueDeliveredNm"
   | "pedalPercent"
   | "stateOfCharge"
+  | "temperatures"
   | "tractionControlEnabled"
   | "intervening"
   | "gnss"
@@ -59,9 +63,9 @@ export function createLiveDials({ setUp, calibration }: { readonly setUp: SetUp;
   let speedHeardNs = Number.NEGATIVE_INFINITY;
   let wheelsHeardNs = Number.NEGATIVE_INFINITY;
 
-  function fresh(role: SingleRole, nowNs: number): number | null {
+  function fresh(role: SingleRole, nowNs: number, staleS = STALE_S): number | null {
     const value = latest[role];
-    return value !== undefined && nowNs - value.arrivalNs <= STALE_S * NS_PER_S ? value.value : null;
+    return value !== undefined && nowNs - value.arrivalNs <= staleS * NS_PER_S ? value.value : null;
   }
 
   /** A filter holds for one calibration; a new one starts at the next epoch. */
@@ -153,6 +157,7 @@ export function createLiveDials({ setUp, calibration }: { readonly setUp: SetUp;
         torqueDeliveredNm: delivered,
         pedalPercent: fresh("pedal", nowNs),
         stateOfCharge: latest.stateOfCharge?.value ?? null,
+        temperatures: Object.fromEntries(TEMPERATURES.map((role) => [role, fresh(role, nowNs, SLOW_STALE_S)])),
         tractionControlEnabled: enabled === null ? null : enabled > 0,
         intervening: active === null ? null : active > 0,
         gnss: gnss.at(nowNs, [fix ?? "", satellites].filter((part) => part !== "").join(", "), worry),

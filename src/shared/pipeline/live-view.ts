@@ -46,6 +46,8 @@ export interface LiveEvent {
     readonly settled: boolean;
   }[];
   readonly nextGate: string | null;
+  /** °C by role where mapped; null unknown. Absent before a recording. */
+  readonly temperatures?: Readonly<Record<string, number | null>>;
   /** Where the test plan stands, null or absent without one; `ready` false while something is to be waited for. */
   readonly plan?: {
     readonly words: string;

@@ -121,7 +121,7 @@ describe("planProgress()", () => {
     expect(planProgress(plan, [], { ...now, secondsSinceLastRun: 0 }).words).toContain("wait 3:00");
     expect(planProgress(plan, [], { ...now, secondsSinceLastRun: 120.5 }).words).toContain("wait 1:00");
     const hot = planProgress(plan, [], { measured: { stateOfCharge: 55, motorTemperature: 71 }, secondsSinceLastRun: 400 });
-    expect(hot.words).toContain("stateOfCharge is 55, under 60");
+    expect(hot.words).toContain("charge is 55 %, under 60");
     expect(hot.words).toContain("motorTemperature is 71, over 70");
     const unknown = planProgress(plan, [], { measured: { stateOfCharge: 80 }, secondsSinceLastRun: 400 });
     expect(unknown.hold.map((state) => state.state)).toEqual(["inside", "unknown"]);

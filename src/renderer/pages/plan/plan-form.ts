@@ -47,6 +47,7 @@ export function createPlanForm(onChange: () => void): PlanForm {
   const runOff = field("Run-off: beyond both ends and to the sides", "", false);
   const directions = [field("Driven out as", "outbound", false), field("and back as", "back", false)];
   const charge = [field("Charge from", "", true, "%"), field("to", "", true, "%")];
+  const motor = field("Motor below", "", true, "°C");
   const wait = field("Wait", "0", true, "s");
   const hoped = field("Hoped for", "", true, "s");
   const wet = el("input", { type: "checkbox" });
@@ -57,8 +58,10 @@ export function createPlanForm(onChange: () => void): PlanForm {
   let gates: readonly string[] = ["0-60 mph"];
   let gate = "0-60 mph";
   let filled = false;
+  /** Windows of the plan in force that have no field here are kept. */
+  let otherHold: PlanRequest["hold"] = {};
 
-  for (const { input } of [...groups, runs, length, runOff, ...directions, ...charge, wait, hoped])
+  for (const { input } of [...groups, runs, length, runOff, ...directions, ...charge, motor, wait, hoped])
     input.addEventListener("change", onChange);
   for (const box of [wet, free]) box.addEventListener("change", onChange);
 
@@ -78,7 +81,7 @@ export function createPlanForm(onChange: () => void): PlanForm {
       reason,
       el("div", { class: "fields" }, ...directions.map(({ label }) => label), wait.label, hoped.label),
       el("div", { class: "fields wide" }, el("label", { class: "row" }, free, freeWords), ...charge.map(({ label }) => label)),
-      el("label", { class: "row" }, wet, "Wet"),
+      el("div", { class: "fields wide" }, el("label", { class: "row" }, wet, "Wet"), motor.label),
     ),
     fill(view) {
       gates = view.gates;
@@ -104,12 +107,21 @@ export function createPlanForm(onChange: () => void): PlanForm {
       directions.forEach(({ input }, i) => {
         input.value = directionNames?.[i] ?? input.value;
       });
+      const { stateOfCharge: _charge, motorTemperature: _motor, ...rest } = hold;
+      otherHold = rest;
+      motor.input.value = String(hold.motorTemperature?.high ?? "");
       charge.forEach(({ input }, i) => {
         input.value = String((i === 0 ? hold.stateOfCharge?.low : hold.stateOfCharge?.high) ?? "");
       });
     },
     request() {
       const window = known({ low: typed(charge[0]?.input.value ?? ""), high: typed(charge[1]?.input.value ?? "") });
+      const below = typed(motor.input.value);
+      const hold = known({
+        ...otherHold,
+        stateOfCharge: Object.keys(window).length === 0 ? undefined : window,
+        motorTemperature: below === undefined ? undefined : { high: below },
+      });
       return known({
         groups: names(),
         runsPerGroup: typed(runs.input.value),
@@ -119,7 +131,7 @@ export function createPlanForm(onChange: () => void): PlanForm {
         withoutControl: free.checked ? names().slice(0, 1) : [],
         wet: wet.checked,
         runOffNote: runOff.input.value.trim(),
-        hold: Object.keys(window).length === 0 ? undefined : { stateOfCharge: window },
+        hold,
         leastWaitS: typed(wait.input.value),
       });
     },
