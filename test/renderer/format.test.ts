@@ -1,6 +1,6 @@
 /** Numbers in words. Minus is U+2212 and a space stands before units and %, after the SI Brochure (9th edition, 5.4.3); compass points are plain geometry. */
 import { expect, test } from "vitest";
-import { gateName, heading, number, plusMinus, postName, quantity, setting, shortLabel } from "../../src/renderer/app/format.ts";
+import { columnName, gateName, heading, number, plusMinus, postName, quantity, setting, shortLabel } from "../../src/renderer/app/format.ts";
 
 test("number() gives the word for what is unknown and a true minus for what is negative", () => {
   expect([number(null), number(undefined), number(Number.NaN), number(Number.POSITIVE_INFINITY)]).toEqual([
@@ -39,4 +39,14 @@ test("setting() takes a label apart into what is set and how", () => {
   expect(setting("On")).toEqual({ what: "Setting", how: "ON" });
   expect(setting("slip target 12 %")).toEqual({ what: "Slip target 12 %", how: null });
   expect(shortLabel("traction control on")).toBe("control on");
+});
+
+test("columnName() says a column in words and leaves its unit to stand beside it", () => {
+  expect(["slipSpeedKmh", "accelerationMps2", "slipRatio", "undrivenWheelSpeeds.0", "batteryVoltage"].map(columnName)).toEqual([
+    "Slip speed",
+    "Acceleration",
+    "Slip ratio",
+    "Undriven wheel speeds 1",
+    "Battery voltage",
+  ]);
 });

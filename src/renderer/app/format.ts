@@ -54,3 +54,9 @@ export const healthWord = ({ state, words }: { readonly state: keyof typeof STAT
 export function day(iso: string | null): string {
   return iso === null ? "" : new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "long" }).format(new Date(iso));
 }
+
+/** A column's name as words: "slipSpeedKmh" gives "Slip speed"; the unit stands beside it. */
+export function columnName(name: string): string {
+  const words = name.replace(/(Kmh|Nm|Percent|Mps2)$/, "").replace(/([a-z])([A-Z])/g, "$1 $2").replace(/\.(\d+)$/, (_, i) => ` ${Number(i) + 1}`).toLowerCase();
+  return words.charAt(0).toUpperCase() + words.slice(1);
+}

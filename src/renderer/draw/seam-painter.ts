@@ -166,8 +166,8 @@ export function paintSeam(
   }
 }
 
-/** Between a post and its name, px. */
-const AWAY = 16;
+/** Between a post and its name, px: at arm's length, and at a desk. */
+const AWAY = { drive: 16, desk: 8 } as const;
 
 export interface Post {
   readonly x: number;
@@ -189,6 +189,7 @@ export function paintPosts(
   drive: boolean,
 ): void {
   const w = drive ? 5 : 3;
+  const away = drive ? AWAY.drive : AWAY.desk;
   context.font = `500 ${fontPx}px "IBM Plex Sans"`;
   context.textBaseline = "top";
   let freeFrom = 0;
@@ -207,14 +208,14 @@ export function paintPosts(
     const nextX = posts[i + 1]?.x ?? limit + 8;
     const roomFor = (name: string) => {
       const length = context.measureText(name).width;
-      const left = post.x - AWAY - length > freeFrom;
-      return post.x + AWAY + length < nextX - 8 ? { name, length, left: false } : left ? { name, length, left: true } : null;
+      const left = post.x - away - length > freeFrom;
+      return post.x + away + length < nextX - 8 ? { name, length, left: false } : left ? { name, length, left: true } : null;
     };
     const label = roomFor(post.name) ?? (post.shortName === undefined ? null : roomFor(post.shortName));
     freeFrom = post.x;
     if (label === null) return;
     context.textAlign = label.left ? "right" : "left";
-    context.fillText(label.name, post.x + (label.left ? -AWAY : AWAY), top);
-    if (!label.left) freeFrom = post.x + AWAY + label.length;
+    context.fillText(label.name, post.x + (label.left ? -away : away), top);
+    if (!label.left) freeFrom = post.x + away + label.length;
   });
 }

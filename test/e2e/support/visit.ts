@@ -1,8 +1,8 @@
 /** One visit to Gripbook in the browser: host, measuring process and page, with everything that a page must never do collected as trouble. */
-import { mkdirSync, mkdtempSync, rmSync } from "node:fs";
+import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import { fileURLToPath } from "node:url";
+import { fileURLToPath, pathToFileURL } from "node:url";
 import type { Browser, BrowserContextOptions, Page } from "playwright-core";
 import { ensureScreens } from "../../../src/main/hosts/screens-build.ts";
 import { type RunningWeb, runWeb } from "../../../src/main/hosts/web/run-web.ts";
@@ -20,6 +20,8 @@ export interface Visit {
   /** Policy violations, script errors and console errors seen so far. */
   readonly trouble: string[];
   shot(name: string): Promise<void>;
+  /** Opens a saved drawing by itself, keeps a picture of it, and gives its words. */
+  alone(name: string, svg: string): Promise<(string | null)[]>;
   end(): Promise<void>;
 }
 
@@ -63,6 +65,16 @@ export async function startVisit(
     trouble,
     async shot(name) {
       await page.screenshot({ path: join(OUTPUT, `${name}.png`) });
+    },
+    async alone(name, svg) {
+      const file = join(OUTPUT, name);
+      writeFileSync(file, svg);
+      const other = await browser.newPage();
+      await other.goto(pathToFileURL(file).href);
+      await other.screenshot({ path: `${file}.png` });
+      const words = await other.locator("text").evaluateAll((texts) => texts.map((text) => text.textContent));
+      await other.close();
+      return words;
     },
     async end() {
       await context.close();

@@ -30,7 +30,7 @@ export interface DriveElements {
 
 function healthMark(name: string): { readonly element: HTMLElement; set(health: SourceHealth | null): void } {
   const words = el("span", {}, name);
-  const element = el("span", { class: "source" }, glyph(...HEALTH.waiting), words);
+  const element = el("span", { class: "ear" }, glyph(...HEALTH.waiting), words);
   let shown = "";
   return {
     element,

@@ -40,7 +40,8 @@ function slipWords(live: LiveEvent): string {
   if (live.slipSpeedMps === null) return UNKNOWN;
   const kmh = live.slipSpeedMps * KMH_PER_MPS;
   if (live.slipRatio !== null) return `${number(live.slipRatio * 100)}\u00a0%`;
-  return Math.abs(kmh) < 0.5 ? "none" : quantity(kmh, "km/h", 1);
+  // Under 1 km/h stands the receiver's own noise; three figures and a unit would run into the seam.
+  return Math.abs(kmh) < 1 ? "none" : quantity(kmh, "km/h", kmh > 0 && kmh < 9.95 ? 1 : 0);
 }
 
 function heldWords(live: LiveEvent): string {

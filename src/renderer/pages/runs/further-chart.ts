@@ -23,7 +23,8 @@ export interface FurtherChart {
 
 export function createFurtherChart(): FurtherChart {
   const canvas = el("canvas", { role: "img" });
-  const element = el("div", { class: "further", hidden: true }, canvas);
+  const name = el("p", { class: "small" });
+  const element = el("div", { class: "further", hidden: true }, name, el("div", { class: "line" }, canvas));
   let chart: Chart<"line", { x: number; y: number }[]> | null = null;
   return {
     element,
@@ -34,6 +35,7 @@ export function createFurtherChart(): FurtherChart {
       if (line === null) return;
       const palette = readPalette();
       const title = line.unit === "" ? line.name : `${line.name}, ${line.unit}`;
+      name.textContent = title;
       canvas.setAttribute("aria-label", `${title} on the axis of the figure above`);
       const font = { family: "IBM Plex Sans", size: fontPx, weight: 500 };
       const data = Array.from(line.axis, (x, i) => ({ x, y: line.values[i] as number }));

@@ -73,7 +73,7 @@ function paintOpen(
     line("torqueRequestNm"),
     line("torqueDeliveredNm"),
   ];
-  const speed = ticks(Math.max(most(ground), most(wheel), 20), 4);
+  const speed = ticks(Math.max(most(ground), most(wheel), 20) * 1.1, 4);
   // Room beyond the largest torque holds the scale's name, so no line crosses it.
   const torque = ticks(Math.max(most(asked), most(delivered), 50) * 1.2, 3);
   const split = Math.round(top + (bottom - top) * 0.56);

@@ -1,6 +1,6 @@
 /** The run's figure: open or closed seam over a window of time or distance, with cursor, zoom and pan by wheel, keys and fingers, and saving as PNG or SVG. */
 import { el } from "../../app/dom.ts";
-import { gateName, quantity } from "../../app/format.ts";
+import { columnName, gateName, quantity } from "../../app/format.ts";
 import { saveFile } from "../../app/save-file.ts";
 import { fontPx, readPalette, surface } from "../../draw/palette.ts";
 import type { SeamScales } from "../../draw/seam-columns.ts";
@@ -79,7 +79,7 @@ export function createRunFigure(onPick: (timeS: number) => void): RunFigure {
   };
 
   const furtherOf = (run: RunData) =>
-    line === null ? null : { name: line, unit: run.unit(line), axis: axis(run), values: run.column(line), ...bounds(run) };
+    line === null ? null : { name: columnName(line), unit: run.unit(line), axis: axis(run), values: run.column(line), ...bounds(run) };
 
   const paint = () => {
     if (data === null) return;
@@ -178,7 +178,7 @@ export function createRunFigure(onPick: (timeS: number) => void): RunFigure {
       const names = (data?.names ?? []).filter((name) => !DRAWN.has(name));
       line = names[line === null ? 0 : names.indexOf(line) + 1] ?? null;
       paint();
-      return line;
+      return line === null ? null : columnName(line);
     },
     nextAlign() {
       if (data === null || laidOver(data) === null || reference === null) return null;

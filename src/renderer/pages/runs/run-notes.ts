@@ -8,6 +8,7 @@ export function runNotes(run: RunRow, { slip, calibration, run: { conditions, me
   const charge = measured.stateOfCharge;
   const noted = conditionLines(conditions);
   return [
+    ...(run.final ? [] : [el("li", {}, "Provisional: its times may still change when the recording closes")]),
     ...run.flags.map((flag) => el("li", { class: "flag" }, `${flag.flag}: ${flag.why}`)),
     ...(run.note === "" ? [] : [el("li", {}, `Note: ${run.note}`)]),
     el(

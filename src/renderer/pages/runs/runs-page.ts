@@ -23,7 +23,7 @@ const button = (word: string, key: string, act: () => void) => {
 function sentence(run: RunRow): string {
   const where = heading(run.courseDeg);
   const who = [`Run ${run.id}`, run.label, where].filter((part) => part !== "").join(", ");
-  return `${who}: ${run.seconds === null ? "60 mph was not reached" : `${number(run.seconds, 2)} s to 60 mph`}${run.use ? "" : "; set aside"}${run.final ? "" : "; provisional until the recording closes"}.`;
+  return `${who}: ${run.seconds === null ? "60 mph was not reached" : `${number(run.seconds, 2)} s to 60 mph`}${run.use ? "" : "; set aside"}${run.final ? "" : "; provisional"}.`;
 }
 
 /** The days that the runs were driven on, in the order of the book. */
@@ -43,6 +43,7 @@ export function createRunsPage(frame: Frame): Page {
   let data: RunData | null = null;
   let reference: RunData | null = null;
   let visible = false;
+  let shelved: readonly unknown[] = [];
   const shelf = createShelf((id) => select(id));
   const figure = createRunFigure((timeS) => player.moveTo(timeS));
   const readouts = createReadouts();
@@ -131,12 +132,18 @@ export function createRunsPage(frame: Frame): Page {
     const scales = dayScales(runs);
     const days = daysOf(runs);
     const today = day(current?.startedAt ?? null);
-    shelf.render(
-      runs.filter((run) => day(run.startedAt) === today),
-      [...new Set(runs.map((run) => run.label))],
-      selected,
-      scales,
-    );
+    // Opening a run must not wait for tiles that stand already.
+    const shelfOf = [runs, selected, document.documentElement.dataset.scheme, window.innerWidth, window.devicePixelRatio];
+    if (shelfOf.some((part, i) => part !== shelved[i])) {
+      shelved = shelfOf;
+      const labels = [...new Set(runs.map((run) => run.label))];
+      shelf.render(
+        runs.filter((run) => day(run.startedAt) === today),
+        labels,
+        selected,
+        scales,
+      );
+    }
     dayBar.hidden = days.length < 2;
     dayWord.textContent = `${today === "" ? "Day unknown" : today}, day ${days.indexOf(today) + 1} of ${days.length}`;
     overlayButton.firstChild?.replaceWith(reference === null ? "Overlay" : `Over run ${reference.view.run.id}`);

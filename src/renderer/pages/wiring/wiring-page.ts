@@ -77,7 +77,7 @@ export function createWiringPage(frame: Frame): Page {
   }
 
   async function look(): Promise<void> {
-    if (busy !== null) return;
+    if (busy !== null || frame.feed.frozen()) return;
     try {
       const found = await bridge.request("wiring.read", {});
       if (busy !== null) return;

@@ -1,0 +1,216 @@
+/**
+ * The whole test day with the embedded simulated car at real pace, by keyboard alone: the first day of twelve runs, a launch seen live, labelled,
+ * noted, set aside, undone and redone, replayed, saved, laid over another, compared and reported. Then every screen in every scheme and size:
+ * axe-core (WCAG 2.2 A and AA), contrast from computed styles (1.4.3 asks 4.5; LOOK 7, and 18 in sun). Pictures go to test-output/.
+ */
+import { readFileSync } from "node:fs";
+import AxeBuilder from "@axe-core/playwright";
+import type { Browser, Page } from "playwright-core";
+import { afterAll, beforeAll, describe, expect, test } from "vitest";
+import { browserPath, openBrowser } from "./support/browser.ts";
+import { contrast, spoken } from "./support/spoken.ts";
+import { startVisit, type Visit } from "./support/visit.ts";
+
+const PAGES = ["car", "wiring", "before", "drive", "runs", "compare", "plan", "report"] as const;
+const SCHEMES = ["day", "night", "sun"] as const;
+const SIZES = [
+  [1280, 720],
+  [1920, 1080],
+  [390, 844],
+] as const;
+const TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"];
+
+const to = async (page: Page, name: (typeof PAGES)[number]) => {
+  await page.keyboard.press(`Control+${PAGES.indexOf(name) + 1}`);
+  await page.locator(`body[data-page="${name}"]`).waitFor({ state: "attached" });
+};
+const headed = (page: Page, words: RegExp, timeout = 15_000) => page.locator("h1:visible", { hasText: words }).waitFor({ timeout });
+const done = (page: Page, words: string) => page.locator(".undo-bar", { hasText: words }).waitFor();
+const answer = async (page: Page, text: string) => {
+  await page.locator("dialog[open] input").first().waitFor();
+  await page.keyboard.press("Control+A");
+  await page.keyboard.type(text);
+  await page.keyboard.press("Enter");
+};
+/** What a page says last once its figures stand. */
+const SETTLED: Partial<Record<(typeof PAGES)[number], (page: Page) => Promise<unknown>>> = {
+  drive: (page) => page.locator(".plate[data-state=idle]").waitFor(),
+  runs: (page) => page.locator(".gates tr.head").waitFor(),
+  compare: (page) => headed(page, /quicker|slower|difference|cannot/i),
+  report: (page) => page.frameLocator("iframe.report-preview").locator("h1").waitFor(),
+};
+
+describe.skipIf(browserPath === null)("a test day in Chromium", () => {
+  let browser: Browser;
+  let visit: Visit;
+  beforeAll(async () => {
+    browser = await openBrowser();
+    visit = await startVisit(browser, "simulated", { acceptDownloads: true, permissions: ["clipboard-read", "clipboard-write"] });
+  });
+  afterAll(async () => {
+    await visit?.end();
+    await browser?.close();
+  });
+
+  test("first start fills the book with a day of twelve runs, six of each setting, every one with its time", async () => {
+    const { page } = visit;
+    for (let i = 0; i < 4; i += 1) {
+      await page.keyboard.press("Tab");
+      if ((await page.evaluate(() => document.activeElement?.textContent)) === "I have read this") break;
+    }
+    await page.keyboard.press("Enter");
+    await page.locator(".bar[data-key=cautions]").waitFor({ state: "detached" });
+    await page.locator(".tile").nth(11).waitFor({ timeout: 110_000 });
+    const words = await page.locator(".tile").allTextContents();
+    expect(words).toHaveLength(12);
+    expect(words.filter((tile) => tile.includes("traction control on"))).toHaveLength(6);
+    expect(words.filter((tile) => tile.includes("traction control off"))).toHaveLength(6);
+    for (const tile of words) expect(tile).toMatch(/Run \d+\d\.\d\d seconds to 60 mph/);
+  });
+
+  test("a launch is seen live: ready, a countdown when asked for, launched, gates in big digits, stored, armed again by itself", async () => {
+    const { page } = visit;
+    await to(page, "drive");
+    await page.locator(".plate[data-state=idle]").waitFor();
+    await page.keyboard.press("z");
+    await page.locator(".bar[data-key=freeze]").waitFor();
+    await page.keyboard.press("Space");
+    // A change of state ends the freeze: nobody looks at a still picture of another state.
+    await page.locator(".bar[data-key=freeze]").waitFor({ state: "detached" });
+    await page.locator(".plate[data-state=standing]").waitFor({ timeout: 60_000 });
+    expect(await page.locator(".hero .text").textContent()).toBe("Ready");
+    await visit.shot("live-standing");
+    await page.keyboard.press("c");
+    await page.locator(".hero p", { hasText: "Countdown, this run only" }).waitFor();
+    await page.locator(".plate[data-state=launched]").waitFor({ timeout: 60_000 });
+    await page.waitForFunction(() => document.querySelector(".hero p")?.textContent === "60 mph", undefined, { timeout: 30_000 });
+    const live = Number(await page.locator(".hero .text").textContent());
+    await visit.shot("live-60-mph");
+    await page.locator(".plate[data-state=armed]").waitFor({ timeout: 60_000 });
+    await page.locator(".foot .next", { hasText: "Run 13 is stored" }).waitFor({ timeout: 30_000 });
+    await visit.shot("live-stored");
+    const stored = Number(await page.locator(".hero .text").textContent());
+    // The live figure was read after it had settled, so both are the same launch through the same smoother.
+    expect(Math.abs(stored - live)).toBeLessThan(0.02);
+    await page.keyboard.press("Escape");
+    await page.locator(".plate[data-state=idle]").waitFor();
+  });
+
+  test("the same launch is replayed, labelled, noted, given its conditions, set aside, undone and redone", async () => {
+    const { page } = visit;
+    await page.keyboard.press("l");
+    await headed(page, /^Run 13, traction control/);
+    expect(await page.locator(".gates tr.head").textContent()).toMatch(/\d\.\d{3}\u00b1\u00a00\.\d{3}/);
+    await page.keyboard.press("5");
+    await page.keyboard.press("Home");
+    await page.keyboard.press("Space");
+    await page.waitForFunction(() => Number(document.querySelector(".scrubber")?.getAttribute("aria-valuenow")) > 1.5);
+    await page.waitForFunction(() => document.querySelector(".player button span")?.textContent === "Play", undefined, { timeout: 30_000 });
+    await page.keyboard.press("e");
+    await answer(page, "softer start");
+    await headed(page, /^Run 13, softer start/);
+    await page.keyboard.press("Control+z");
+    await headed(page, /^Run 13, traction control/);
+    await page.keyboard.press("Control+Shift+Z");
+    await headed(page, /^Run 13, softer start/);
+    await page.keyboard.press("Control+z");
+    await headed(page, /^Run 13, traction control/);
+    await page.keyboard.press("n");
+    await answer(page, "tail wind at the end");
+    await page.locator(".notes", { hasText: "Note: tail wind at the end" }).waitFor();
+    await page.keyboard.press("c");
+    await page.locator("dialog.conditions").waitFor();
+    await page.keyboard.type("dry");
+    await page.keyboard.press("Tab");
+    await page.keyboard.type("17 °C");
+    for (let i = 0; i < 8; i += 1) await page.keyboard.press("Tab");
+    for (const part of ["slip target", "8", "6", "%"]) {
+      await page.keyboard.type(part);
+      await page.keyboard.press("Tab");
+    }
+    await visit.shot("runs-conditions");
+    await page.keyboard.press("Enter");
+    for (const words of ["Surface: dry", "Air: 17 °C", "Changed slip target: 8 → 6 %"]) await page.locator(".notes", { hasText: words }).waitFor();
+    await page.keyboard.press("x");
+    await answer(page, "spoiled by a bird");
+    await headed(page, /set aside/);
+    await done(page, "Run 13 set aside");
+    await page.keyboard.press("Control+z");
+    await page.waitForFunction(() => !document.querySelector("h1")?.textContent?.includes("set aside"));
+  });
+
+  test("a run is laid over another, aligned at a gate, saved as PNG and SVG, and its data copied", async () => {
+    const { page } = visit;
+    // The shelf pages by day: today's one launch, and the simulated day before it.
+    await page.keyboard.press("PageUp");
+    await headed(page, /^Run 1,/);
+    expect(await page.locator(".tile").count()).toBe(12);
+    await page.locator(".gates tr.head").waitFor();
+    await page.keyboard.press("a");
+    const saved = async (key: string, name: string) => {
+      const [download] = await Promise.all([page.waitForEvent("download"), page.keyboard.press(key)]);
+      expect(download.suggestedFilename()).toBe(name);
+      return readFileSync(await download.path());
+    };
+    // PNG signature: W3C PNG, 5.2.
+    expect([...(await saved("s", "run-1.png")).subarray(0, 8)]).toEqual([137, 80, 78, 71, 13, 10, 26, 10]);
+    const svg = (await saved("Shift+S", "run-1.svg")).toString("utf8");
+    expect(svg).not.toMatch(/NaN|undefined/);
+    // A fault in its XML would make the browser show an error instead of the drawing.
+    const words = await visit.alone("run-1.svg", svg);
+    expect(words).toEqual(expect.arrayContaining(["Speed, km/h", "Motor torque, Nm", "60 ft", "Slip speed, km/h"]));
+    await page.keyboard.press("l");
+    await page.keyboard.press("]");
+    await headed(page, /^Run 2 is \d\.\d\d s (ahead of|behind) run 1 at 60 mph/);
+    await page.keyboard.press("j");
+    await page.locator("[role=status]", { hasText: /^Aligned at / }).waitFor({ state: "attached" });
+    await visit.shot("runs-overlay-aligned");
+    await page.keyboard.press("y");
+    await page.locator("[role=status]", { hasText: "Copied" }).waitFor({ state: "attached" });
+    const copied = await page.evaluate(() => navigator.clipboard.readText());
+    expect(copied.split("\n")[0]).toContain("timeS\tgroundSpeedKmh");
+    await page.keyboard.press("l");
+    await headed(page, /^Run 2, traction control/);
+  });
+
+  test("both settings are compared, a run set aside there and taken back, and the day is on the report", async () => {
+    const { page } = visit;
+    await to(page, "compare");
+    await headed(page, /^Traction control on is \d\.\d\d s quicker than .*0–60 mph\.$/);
+    await page.keyboard.press("ArrowRight");
+    await page.keyboard.press("x");
+    await answer(page, "cold tyres");
+    await page.locator(".warnings", { hasText: "cold tyres" }).waitFor();
+    await page.keyboard.press("Control+z");
+    await page.waitForFunction(() => !document.querySelector(".warnings")?.textContent?.includes("cold tyres"));
+    await page.keyboard.press("p");
+    await page.locator('body[data-page="report"]').waitFor({ state: "attached" });
+    expect(await page.frameLocator("iframe.report-preview").locator("h1").textContent({ timeout: 15_000 })).toContain("quicker");
+    await page.frameLocator("iframe.report-preview").locator("body", { hasText: "tail wind at the end" }).waitFor();
+  });
+
+  test.each(SCHEMES)("every screen in the %s scheme: axe-core finds nothing, every text has its contrast, nothing runs out of the side", async (scheme) => {
+    const { page } = visit;
+    await to(page, "runs");
+    for (let i = 0; i < 3 && (await page.evaluate(() => document.documentElement.dataset.scheme)) !== scheme; i += 1) await page.keyboard.press("t");
+    const trouble: string[] = [];
+    for (const [width, height] of SIZES) {
+      await page.setViewportSize({ width, height });
+      for (const name of PAGES) {
+        await to(page, name);
+        await SETTLED[name]?.(page);
+        await visit.shot(`screen-${name}-${scheme}-${width}`);
+        const wide = await page.evaluate(() => document.documentElement.scrollWidth);
+        if (wide > width) trouble.push(`${name} at ${width}: ${wide} px wide`);
+        if (width !== 1280) continue;
+        const { violations } = await new AxeBuilder({ page }).exclude("iframe").withTags(TAGS).analyze();
+        trouble.push(...violations.map(({ id, nodes }) => `${name} ${id}: ${nodes.map((node) => node.html).join(" ")}`));
+        const least = scheme === "sun" ? 18 : 7;
+        const weak = (await spoken(page, "body")).filter((text) => contrast(text.ink, text.ground) < least);
+        trouble.push(...weak.map((text) => `${name}: "${text.text}" ${text.ink} on ${text.ground}`));
+      }
+    }
+    expect(trouble).toEqual([]);
+    expect(visit.trouble).toEqual([]);
+  });
+});
