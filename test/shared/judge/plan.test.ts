@@ -122,7 +122,7 @@ describe("planProgress()", () => {
     expect(planProgress(plan, [], { ...now, secondsSinceLastRun: 120.5 }).words).toContain("wait 1:00");
     const hot = planProgress(plan, [], { measured: { stateOfCharge: 55, motorTemperature: 71 }, secondsSinceLastRun: 400 });
     expect(hot.words).toContain("charge is 55 %, under 60");
-    expect(hot.words).toContain("motorTemperature is 71, over 70");
+    expect(hot.words).toContain("motor is 71 °C, over 70");
     const unknown = planProgress(plan, [], { measured: { stateOfCharge: 80 }, secondsSinceLastRun: 400 });
     expect(unknown.hold.map((state) => state.state)).toEqual(["inside", "unknown"]);
     expect(unknown.ready).toBe(true);
