@@ -43,6 +43,8 @@ export function prepareStop(
   let braking = i;
   while (braking > 0 && v[braking - 1] > v[braking] + LEAST_FALL_MPS) braking--;
   const firstS = Math.max(fallS - PAST_GATE_S, Math.min(Math.max(liftS, t[braking]), fallS - 0.02));
+  // Wheels slip under the brakes and not before them: the epoch after the peak surely braked.
+  const wheelsFromS = Math.max(firstS, t[braking + 1]);
   const slope = fromMps / Math.max(0.5, stopS - fallS);
   const grid: LaunchGrid = { fromS: -(stopS + BEFORE_S), count: Math.floor((stopS + BEFORE_S - firstS) / GRID_S) + 1 };
   const seen = epochObservations(recording, calibration, calibration.receiverNoise.whiteMps, firstS, stopS + BEFORE_S);
@@ -51,8 +53,8 @@ export function prepareStop(
   const sensors = (recording.roles.undrivenWheelSpeeds ?? []).flatMap((column, k) => {
     const scale = calibration.undrivenScales[k];
     if (!scale || !(scale.value > 0)) return [];
-    const mirrored = mirror(column, firstS, stopS + BEFORE_S);
-    const bins = binSensor(mirrored, -stopS, grid.fromS, -firstS, Math.max(0.3, 1.3 * calibration.undrivenThresholdMps) / scale.value);
+    const mirrored = mirror(column, wheelsFromS, stopS + BEFORE_S);
+    const bins = binSensor(mirrored, -stopS, grid.fromS, -wheelsFromS, Math.max(0.3, 1.3 * calibration.undrivenThresholdMps) / scale.value);
     const sigma = bins.sigma.map((one, b) => Math.hypot(one, 0.001 * bins.value[b]));
     return [{ bins: { ...bins, sigma }, scale: scale.value * (1 + BRAKE_SLIP), scaleSigma: BRAKE_SLIP_SIGMA, slip: null, slipSigma: 0, wind: null }];
   });
