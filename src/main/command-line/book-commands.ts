@@ -16,12 +16,15 @@ function own(book: Book): void {
 function rederive(book: Book, options: { setup?: string; recalibrate?: boolean }) {
   own(book);
   const ready = options.setup === undefined ? null : openSetUp(options.setup);
-  return book.recordings().map(({ id }) => {
+  return book.recordings().map(({ id, setUp }) => {
+    const corrected = ready !== null && JSON.stringify(ready.stored) !== JSON.stringify(setUp);
+    const fitted = book.newestCalibration(id)?.calibration.rollingRadiusM.from === "calibrated";
     const settled = book.transaction(() => {
       if (ready !== null) book.replaceSetUp(id, ready.stored, hostClock().utcUs());
-      return settle(book, id, { gates: gatesOf(book), recalibrate: options.recalibrate === true });
+      // A calibration that was never fitted repeats the earlier set-up's figures: the corrected ones take their place.
+      return settle(book, id, { gates: gatesOf(book), recalibrate: options.recalibrate === true || (corrected && !fitted) });
     });
-    return { recording: id, ...settled };
+    return { recording: id, ...settled, earlierFit: corrected && fitted && options.recalibrate !== true };
   });
 }
 
@@ -35,9 +38,19 @@ export function addBookCommands(program: Command): void {
     .action((options: { book: string; setup?: string; recalibrate?: boolean }, command: Command) =>
       withBook({ file: options.book }, (book) => {
         const recordings = rederive(book, options);
+        for (const { recording, calibration, earlierFit } of recordings)
+          if (earlierFit)
+            warn(
+              `Recording ${recording}: calibration ${calibration} was fitted with the earlier set-up; add --recalibrate where gear ratio, signals or signal file were corrected`,
+            );
         if (command.optsWithGlobals().json === true) return sayJson({ recordings });
-        for (const { recording, lost } of recordings) if (lost.length > 0) warn(`Recording ${recording}: run ${lost.join(", ")} is no longer found; it is kept and flagged`);
-        return say(recordings.map(({ recording, runs, calibration }) => `Recording ${recording}: ${runs.length} runs derived, calibration ${calibration}.`).join("\n") || "No recordings in this book.");
+        for (const { recording, lost } of recordings)
+          if (lost.length > 0) warn(`Recording ${recording}: run ${lost.join(", ")} is no longer found; it is kept and flagged`);
+        return say(
+          recordings
+            .map(({ recording, runs, calibration }) => `Recording ${recording}: ${runs.length} runs derived, calibration ${calibration}.`)
+            .join("\n") || "No recordings in this book.",
+        );
       }),
     );
   program
@@ -49,8 +62,10 @@ export function addBookCommands(program: Command): void {
         const result = checkBook(book, gatesOf(book));
         if (command.optsWithGlobals().json === true) sayJson({ sound: result.faults.length === 0, ...result });
         else for (const fault of result.faults) say(fault);
-        if (result.faults.length > 0) throw new Error(`Book ${book.file}: ${result.faults.length} ${result.faults.length === 1 ? "fault" : "faults"} found`);
-        if (command.optsWithGlobals().json !== true) say(`Sound: ${result.recordings} recordings, ${result.runs} runs; every final run is what its journal gives.`);
+        if (result.faults.length > 0)
+          throw new Error(`Book ${book.file}: ${result.faults.length} ${result.faults.length === 1 ? "fault" : "faults"} found`);
+        if (command.optsWithGlobals().json !== true)
+          say(`Sound: ${result.recordings} recordings, ${result.runs} runs; every final run is what its journal gives.`);
       }),
     );
   program
