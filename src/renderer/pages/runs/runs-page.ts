@@ -149,7 +149,9 @@ export function createRunsPage(frame: Frame): Page {
     overlayButton.firstChild?.replaceWith(reference === null ? "Overlay" : `Over run ${reference.view.run.id}`);
     alignButton.hidden = !both;
     aside.firstChild?.replaceWith(current?.use === false ? "Take back" : "Set aside");
-    if (current === undefined || data === null || data.view.run.id !== current.id) return;
+    const loaded = data !== null && data.view.run.id === selected;
+    body.setAttribute("aria-busy", String(!loaded));
+    if (current === undefined || data === null || !loaded) return;
     figure.show(data, scales);
     player.show(data, scales, launchWindow(data));
     readouts.show(data);
