@@ -22,7 +22,8 @@ const OPENS = 12;
 const MOST = { frameMs: 20, byteMs: 40, openMs: 100 };
 const root = fileURLToPath(new URL("../..", import.meta.url));
 
-const share = (values: readonly number[], at: number) => [...values].sort((a, b) => a - b)[Math.floor((values.length - 1) * at)] ?? Number.NaN;
+const share = (values: readonly number[], at: number) =>
+  [...values].sort((a, b) => a - b)[Math.floor((values.length - 1) * at)] ?? Number.NaN;
 const figures = (values: readonly number[]) =>
   `median ${share(values, 0.5).toFixed(1)}, p99 ${share(values, 0.99).toFixed(1)}, most ${share(values, 1).toFixed(1)} ms (${values.length})`;
 
@@ -38,7 +39,16 @@ function prepareBook(file: string, setUp: string): void {
   });
   const rows = 6000;
   const column = (height: number) => Float64Array.from({ length: rows }, (_, i) => (i / rows) * height + Math.sin(i / 7) * 3);
-  const fixed = ["groundSpeedMps", "groundSpeedSigmaMps", "wheelSpeedMps", "slipSpeedMps", "slipRatio", "slipSigma", "distanceM", "accelerationMps2"] as const;
+  const fixed = [
+    "groundSpeedMps",
+    "groundSpeedSigmaMps",
+    "wheelSpeedMps",
+    "slipSpeedMps",
+    "slipRatio",
+    "slipSigma",
+    "distanceM",
+    "accelerationMps2",
+  ] as const;
   for (const uid of ["bench-a", "bench-b"])
     book.addRun({
       uid,
@@ -114,7 +124,8 @@ else {
     }
     frames += lines.split("\r").length - 1;
     const stamp = lines.slice(-5, -1) || (Math.floor(nowMs) % 60000).toString(16).padStart(4, "0").toUpperCase();
-    for (; frames < (nowMs * FRAMES_A_SECOND) / 1000; frames += 1) lines += `t7008${(frames >>> 0).toString(16).padStart(16, "0").toUpperCase()}${stamp}\r`;
+    for (; frames < (nowMs * FRAMES_A_SECOND) / 1000; frames += 1)
+      lines += `t7008${(frames >>> 0).toString(16).padStart(16, "0").toUpperCase()}${stamp}\r`;
     if (listening) adapter.write(lines);
   }, 4);
 
@@ -202,12 +213,15 @@ else {
     // Both clocks run alike; the quickest message of all stands for no way at all between the processes.
     const offset = Math.min(...seen.drawn.map(({ tMs, heardMs }) => heardMs - tMs));
     const byteMs = seen.drawn.map(({ tMs, ageMs, atMs }) => atMs - offset - tMs + ageMs);
-    console.log(`${cpus().length} cores, load ${loadavg()[0]?.toFixed(1)}; ${seen.drawn.length / LIVE_S} live events a second, state ${await page.locator(".plate").textContent()}`);
+    console.log(
+      `${cpus().length} cores, load ${loadavg()[0]?.toFixed(1)}; ${seen.drawn.length / LIVE_S} live events a second, state ${await page.locator(".plate").textContent()}`,
+    );
     console.log(`live view, between frames: ${figures(seen.frames)}`);
     console.log(`oldest byte's age when its event was sent: ${figures(seen.drawn.map(({ ageMs }) => ageMs))}`);
     console.log(`oldest byte to the end of the frame that drew it: ${figures(byteMs)}`);
     console.log(`key to a stored 60 s run of ${ROLE_COLUMNS.length + 8} columns on screen: ${figures(opens)}`);
-    if (!(share(seen.frames, 0.99) < MOST.frameMs && share(byteMs, 0.99) <= MOST.byteMs && share(opens, 0.99) <= MOST.openMs)) process.exitCode = 1;
+    if (!(share(seen.frames, 0.99) < MOST.frameMs && share(byteMs, 0.99) <= MOST.byteMs && share(opens, 0.99) <= MOST.openMs))
+      process.exitCode = 1;
   } finally {
     clearInterval(feed);
     await browser.close();

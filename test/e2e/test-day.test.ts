@@ -133,7 +133,8 @@ describe.skipIf(browserPath === null)("a test day in Chromium", () => {
     }
     await visit.shot("runs-conditions");
     await page.keyboard.press("Enter");
-    for (const words of ["Surface: dry", "Air: 17 °C", "Changed slip target: 8 → 6 %"]) await page.locator(".notes", { hasText: words }).waitFor();
+    for (const words of ["Surface: dry", "Air: 17 °C", "Changed slip target: 8 → 6 %"])
+      await page.locator(".notes", { hasText: words }).waitFor();
     await page.keyboard.press("x");
     await answer(page, "spoiled by a bird");
     await headed(page, /set aside/);
@@ -190,28 +191,32 @@ describe.skipIf(browserPath === null)("a test day in Chromium", () => {
     await page.frameLocator("iframe.report-preview").locator("body", { hasText: "tail wind at the end" }).waitFor();
   });
 
-  test.each(SCHEMES)("every screen in the %s scheme: axe-core finds nothing, every text has its contrast, nothing runs out of the side", async (scheme) => {
-    const { page } = visit;
-    await to(page, "runs");
-    for (let i = 0; i < 3 && (await page.evaluate(() => document.documentElement.dataset.scheme)) !== scheme; i += 1) await page.keyboard.press("t");
-    const trouble: string[] = [];
-    for (const [width, height] of SIZES) {
-      await page.setViewportSize({ width, height });
-      for (const name of PAGES) {
-        await to(page, name);
-        await SETTLED[name]?.(page);
-        await visit.shot(`screen-${name}-${scheme}-${width}`);
-        const wide = await page.evaluate(() => document.documentElement.scrollWidth);
-        if (wide > width) trouble.push(`${name} at ${width}: ${wide} px wide`);
-        if (width !== 1280) continue;
-        const { violations } = await new AxeBuilder({ page }).exclude("iframe").withTags(TAGS).analyze();
-        trouble.push(...violations.map(({ id, nodes }) => `${name} ${id}: ${nodes.map((node) => node.html).join(" ")}`));
-        const least = scheme === "sun" ? 18 : 7;
-        const weak = (await spoken(page, "body")).filter((text) => contrast(text.ink, text.ground) < least);
-        trouble.push(...weak.map((text) => `${name}: "${text.text}" ${text.ink} on ${text.ground}`));
+  test.each(SCHEMES)(
+    "every screen in the %s scheme: axe-core finds nothing, every text has its contrast, nothing runs out of the side",
+    async (scheme) => {
+      const { page } = visit;
+      await to(page, "runs");
+      for (let i = 0; i < 3 && (await page.evaluate(() => document.documentElement.dataset.scheme)) !== scheme; i += 1)
+        await page.keyboard.press("t");
+      const trouble: string[] = [];
+      for (const [width, height] of SIZES) {
+        await page.setViewportSize({ width, height });
+        for (const name of PAGES) {
+          await to(page, name);
+          await SETTLED[name]?.(page);
+          await visit.shot(`screen-${name}-${scheme}-${width}`);
+          const wide = await page.evaluate(() => document.documentElement.scrollWidth);
+          if (wide > width) trouble.push(`${name} at ${width}: ${wide} px wide`);
+          if (width !== 1280) continue;
+          const { violations } = await new AxeBuilder({ page }).exclude("iframe").withTags(TAGS).analyze();
+          trouble.push(...violations.map(({ id, nodes }) => `${name} ${id}: ${nodes.map((node) => node.html).join(" ")}`));
+          const least = scheme === "sun" ? 18 : 7;
+          const weak = (await spoken(page, "body")).filter((text) => contrast(text.ink, text.ground) < least);
+          trouble.push(...weak.map((text) => `${name}: "${text.text}" ${text.ink} on ${text.ground}`));
+        }
       }
-    }
-    expect(trouble).toEqual([]);
-    expect(visit.trouble).toEqual([]);
-  });
+      expect(trouble).toEqual([]);
+      expect(visit.trouble).toEqual([]);
+    },
+  );
 });

@@ -15,7 +15,13 @@ test("changesOf() reads back what conditionsSet() wrote, with words in a value a
   ];
   const set = conditionsSet({}, {}, changes) as Record<string, string>;
   expect(set["changed slip target"]).toBe("8 -> 6 %");
-  expect(changesOf(set).map((change) => ({ ...change, before: change.before.replaceAll("\u00a0", " "), after: change.after.replaceAll("\u00a0", " ") }))).toEqual(changes);
+  expect(
+    changesOf(set).map((change) => ({
+      ...change,
+      before: change.before.replaceAll("\u00a0", " "),
+      after: change.after.replaceAll("\u00a0", " "),
+    })),
+  ).toEqual(changes);
   expect(conditionsSet(set, {}, changesOf(set))).toEqual({});
 });
 
@@ -27,5 +33,8 @@ test("prefilled() takes the run before where this one has nothing, but never its
 });
 
 test("conditionLines() names everything noted", () => {
-  expect(conditionLines({ "changed slip target": "8 -> 6 %", surface: "dry" })).toEqual(["Surface: dry", "Changed slip target: 8 \u2192 6 %"]);
+  expect(conditionLines({ "changed slip target": "8 -> 6 %", surface: "dry" })).toEqual([
+    "Surface: dry",
+    "Changed slip target: 8 \u2192 6 %",
+  ]);
 });

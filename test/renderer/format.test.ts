@@ -1,6 +1,16 @@
 /** Numbers in words. Minus is U+2212 and a space stands before units and %, after the SI Brochure (9th edition, 5.4.3); compass points are plain geometry. */
 import { expect, test } from "vitest";
-import { columnName, gateName, heading, number, plusMinus, postName, quantity, setting, shortLabel } from "../../src/renderer/app/format.ts";
+import {
+  columnName,
+  gateName,
+  heading,
+  number,
+  plusMinus,
+  postName,
+  quantity,
+  setting,
+  shortLabel,
+} from "../../src/renderer/app/format.ts";
 
 test("number() gives the word for what is unknown and a true minus for what is negative", () => {
   expect([number(null), number(undefined), number(Number.NaN), number(Number.POSITIVE_INFINITY)]).toEqual([

@@ -21,7 +21,24 @@ const role = (name: RoleName, checked: CheckView | null): RoleView => ({
   role: name,
   needed: true,
   list: false,
-  signals: checked === null ? [] : [{ signal: "A.B", unit: "", value: 1, label: null, silentS: 0, min: 0, max: 1, trace: [], suggested: null, invert: false, check: checked }],
+  signals:
+    checked === null
+      ? []
+      : [
+          {
+            signal: "A.B",
+            unit: "",
+            value: 1,
+            label: null,
+            silentS: 0,
+            min: 0,
+            max: 1,
+            trace: [],
+            suggested: null,
+            invert: false,
+            check: checked,
+          },
+        ],
 });
 const view = (over: Partial<WiringView> = {}): WiringView => ({
   file: "new.json",
@@ -44,11 +61,26 @@ describe("findingOf()", () => {
     ["a silent port", view({ gnss: source({ trouble: "silent", health: quiet }) }), /port is silent/, "ports"],
     ["a wrong baud", view({ gnss: source({ trouble: "wrongBaud", rightBaud: 38400, health: quiet }) }), /baud is wrong/, "baud"],
     ["garbage", view({ gnss: source({ trouble: "garbage", health: quiet }) }), /make no sense/, "ports"],
-    ["swapped ports", view({ swapped: true, gnss: source({ trouble: "silent", health: quiet }), can: source({ trouble: "receiverHere", health: quiet }) }), /swapped/, "swap"],
-    ["a receiver on the adapter's port", view({ can: source({ trouble: "receiverHere", health: quiet }) }), /receiver is on the adapter/, "adapter"],
+    [
+      "swapped ports",
+      view({ swapped: true, gnss: source({ trouble: "silent", health: quiet }), can: source({ trouble: "receiverHere", health: quiet }) }),
+      /swapped/,
+      "swap",
+    ],
+    [
+      "a receiver on the adapter's port",
+      view({ can: source({ trouble: "receiverHere", health: quiet }) }),
+      /receiver is on the adapter/,
+      "adapter",
+    ],
     ["a silent bus", view({ can: source({ bitrate: 500_000, health: quiet }) }), /bus is silent/, "bitrate"],
     ["no car", view({ missing: "car", carMissing: ["mass", "gear ratio"] }), /car is not known/, "car"],
-    ["a reversed motor", view({ roles: [role("motorSpeed", check({ mark: "triangle", reversed: true }))] }), /Motor speed is reversed/, "invert"],
+    [
+      "a reversed motor",
+      view({ roles: [role("motorSpeed", check({ mark: "triangle", reversed: true }))] }),
+      /Motor speed is reversed/,
+      "invert",
+    ],
     ["a wrong ratio", view({ roles: [role("motorSpeed", check({ mark: "triangle" }))] }), /Motor speed disagrees/, "pick"],
     ["no signal", view({ missing: "signals", roles: [role("pedal", null)] }), /Pedal has no signal/, "pick"],
     ["nothing driven", view({ roles: [role("pedal", check({ mark: "dots" }))] }), /short drive/, "before"],
@@ -61,7 +93,9 @@ describe("findingOf()", () => {
   });
 
   test("says both bauds where the baud is wrong, and lists what the car lacks", () => {
-    expect(findingOf(view({ gnss: source({ trouble: "wrongBaud", rightBaud: 38400, health: quiet }) })).second).toBe("/dev/a talks at 38400 baud, the set-up says 9600.");
+    expect(findingOf(view({ gnss: source({ trouble: "wrongBaud", rightBaud: 38400, health: quiet }) })).second).toBe(
+      "/dev/a talks at 38400 baud, the set-up says 9600.",
+    );
     expect(findingOf(view({ missing: "car", carMissing: ["a name", "mass", "gear ratio"] })).second).toMatch(/a name, mass and gear ratio/);
   });
 
@@ -77,7 +111,14 @@ describe("the Car screen's words", () => {
     draft: { name: "Odrel", massKg: 1480, frontWeightShare: 0.445, tyre: "265/35R19" },
     missing: [],
     simulated: false,
-    calibration: { id: 3, rollingRadiusM: figure(0.324, 0.0013, "calibrated"), gnssDelayS: figure(0.06, 0.004, "calibrated"), slipPerNm: figure(1e-4, 1e-5, "calibrated"), notes: [], recordedAt: null },
+    calibration: {
+      id: 3,
+      rollingRadiusM: figure(0.324, 0.0013, "calibrated"),
+      gnssDelayS: figure(0.06, 0.004, "calibrated"),
+      slipPerNm: figure(1e-4, 1e-5, "calibrated"),
+      notes: [],
+      recordedAt: null,
+    },
     slipShare: 0.004,
     stale: [],
     tyres: { tyres: null, pressureKpa: null },

@@ -84,7 +84,16 @@ export async function startApp(bridge: Bridge): Promise<void> {
     ask: (question) => askText(question),
   };
 
-  const pages: readonly Page[] = [createCarPage(frame), createWiringPage(frame), createBeforePage(frame), createDrivePage(frame), createRunsPage(frame), createComparePage(frame), createPlanPage(frame), createReportPage(frame)];
+  const pages: readonly Page[] = [
+    createCarPage(frame),
+    createWiringPage(frame),
+    createBeforePage(frame),
+    createDrivePage(frame),
+    createRunsPage(frame),
+    createComparePage(frame),
+    createPlanPage(frame),
+    createReportPage(frame),
+  ];
   const head = createHead(pages, notices.undoElement, () => turnScheme());
   const main = el("main", { tabindex: -1 });
   for (const page of pages) {

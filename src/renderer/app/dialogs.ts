@@ -22,7 +22,8 @@ export function openDialog(dialog: HTMLDialogElement): Promise<string> {
   });
 }
 
-export const submit = (text: string, value: string, solid: boolean) => el("button", { type: "submit", value, class: solid ? "solid" : "" }, text);
+export const submit = (text: string, value: string, solid: boolean) =>
+  el("button", { type: "submit", value, class: solid ? "solid" : "" }, text);
 
 /** The text, trimmed by nobody; null when closed. */
 export async function askText({ title, field, value, button }: Question): Promise<string | null> {

@@ -57,6 +57,10 @@ export function day(iso: string | null): string {
 
 /** A column's name as words: "slipSpeedKmh" gives "Slip speed"; the unit stands beside it. */
 export function columnName(name: string): string {
-  const words = name.replace(/(Kmh|Nm|Percent|Mps2)$/, "").replace(/([a-z])([A-Z])/g, "$1 $2").replace(/\.(\d+)$/, (_, i) => ` ${Number(i) + 1}`).toLowerCase();
+  const words = name
+    .replace(/(Kmh|Nm|Percent|Mps2)$/, "")
+    .replace(/([a-z])([A-Z])/g, "$1 $2")
+    .replace(/\.(\d+)$/, (_, i) => ` ${Number(i) + 1}`)
+    .toLowerCase();
   return words.charAt(0).toUpperCase() + words.slice(1);
 }

@@ -5,7 +5,14 @@ const escapeMarkup = (text: string) => text.replace(/[&<>"]/g, (sign) => `&#${si
 const px = (value: number) => String(Math.round(value * 100) / 100);
 const ANCHOR: Readonly<Record<string, string>> = { left: "start", start: "start", center: "middle", right: "end", end: "end" };
 /** Shift of the alphabetic baseline, em: where a canvas puts it for each of its baselines in this face. */
-const BASELINE_EM: Readonly<Record<string, number>> = { alphabetic: 0, bottom: -0.275, middle: 0.349, top: 0.775, hanging: 0.775, ideographic: -0.275 };
+const BASELINE_EM: Readonly<Record<string, number>> = {
+  alphabetic: 0,
+  bottom: -0.275,
+  middle: 0.349,
+  top: 0.775,
+  hanging: 0.775,
+  ideographic: -0.275,
+};
 
 class SvgPen {
   fillStyle: string | CanvasGradient | CanvasPattern = "#000";

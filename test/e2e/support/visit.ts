@@ -25,7 +25,11 @@ export interface Visit {
   end(): Promise<void>;
 }
 
-const ENTRIES = { fake: "test/support/fake-ingest.ts", simulated: "src/main/ingest/ingest-process.ts", own: "src/main/ingest/ingest-process.ts" } as const;
+const ENTRIES = {
+  fake: "test/support/fake-ingest.ts",
+  simulated: "src/main/ingest/ingest-process.ts",
+  own: "src/main/ingest/ingest-process.ts",
+} as const;
 
 /** `prepare` fills the book before the measuring process opens it. */
 export async function startVisit(
@@ -39,7 +43,9 @@ export async function startVisit(
   const running = await runWeb({
     coreEntry: join(root, ENTRIES[source]),
     coreArguments:
-      source === "fake" ? [] : ["--book", join(folder, "day.gripbook"), ...(source === "own" ? ["--setup", join(folder, "new.json")] : ["--simulated"])],
+      source === "fake"
+        ? []
+        : ["--book", join(folder, "day.gripbook"), ...(source === "own" ? ["--setup", join(folder, "new.json")] : ["--simulated"])],
     screensFolder: await ensureScreens(root),
     port: 0,
     open: false,

@@ -135,7 +135,12 @@ test("roleTap.takePeaks() keeps a spike of one frame among many, and an answer i
   const parser = createSlcanParser();
   expect(tap.takePeaks()).toEqual({ motorSpeed: null, heldNm: null });
   // 100, 600, 100 rpm; asked 100 lbft throughout; delivered 100.0, 12.5, 100.0 Nm.
-  for (const [speed, delivered] of [["6400", "E803"], ["5802", "7D00"], ["6400", "E803"]]) parser.push(ascii(`t1008${speed}${delivered}E80350000000\r`), 20e6, batch);
+  for (const [speed, delivered] of [
+    ["6400", "E803"],
+    ["5802", "7D00"],
+    ["6400", "E803"],
+  ])
+    parser.push(ascii(`t1008${speed}${delivered}E80350000000\r`), 20e6, batch);
   tap.push(batch);
   const peaks = tap.takePeaks();
   expect(peaks.motorSpeed).toBeCloseTo(20 * Math.PI, 9);

@@ -101,7 +101,9 @@ export function createDrivePage(frame: Frame): Page {
   const again = () => {
     const run = freshNews();
     if (run === null || !last?.plan) return;
-    frame.edit(`The slot of run ${run.id} is driven again`, frame.bridge.request("plan.again", { run: run.id, again: true })).catch(frame.fail);
+    frame
+      .edit(`The slot of run ${run.id} is driven again`, frame.bridge.request("plan.again", { run: run.id, again: true }))
+      .catch(frame.fail);
   };
 
   const say = (live: LiveEvent | null, nowMs: number) => {

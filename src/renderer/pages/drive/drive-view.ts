@@ -101,12 +101,12 @@ function missing(live: LiveEvent): { readonly text: string; readonly why: string
 function idle(live: LiveEvent): Pick<DriveView, "hero" | "side" | "next" | "action"> {
   const lacks = missing(live);
   return {
-    hero:
-      lacks === null
-        ? runsIn(live)
-        : { label: lacks.why, text: lacks.text, unit: "", size: "long" },
+    hero: lacks === null ? runsIn(live) : { label: lacks.why, text: lacks.text, unit: "", size: "long" },
     side: nextSetting(live),
-    next: { strong: "Closed course only", quiet: lacks !== null ? "Before driving says why" : planWait(live) || "Driver: eyes on the course" },
+    next: {
+      strong: "Closed course only",
+      quiet: lacks !== null ? "Before driving says why" : planWait(live) || "Driver: eyes on the course",
+    },
     action: { kind: "arm", offBecause: live.gnss.state === "fresh" ? null : "Arm needs a receiver" },
   };
 }

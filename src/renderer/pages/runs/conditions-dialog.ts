@@ -28,13 +28,15 @@ export async function askConditions({ run, own, before, charge }: ConditionsQues
     const words = el("span", {}, name, hint === "" ? "" : el("span", { class: "quiet" }, ` ${hint}`));
     return { key, input, element: el("label", { class: key === "driver's note" ? "wide" : "" }, words, input) };
   });
-  const rows = [...changesOf(own), ...Array.from({ length: SPARE_ROWS }, (): Change => ({ parameter: "", before: "", after: "", unit: "" }))].map(
-    (change) =>
-      PARTS.map((part) => {
-        const input = el("input", { type: "text", maxlength: 80, autocomplete: "off" });
-        input.value = change[part];
-        return { part, input, element: el("label", {}, PART_NAME[part], input) };
-      }),
+  const rows = [
+    ...changesOf(own),
+    ...Array.from({ length: SPARE_ROWS }, (): Change => ({ parameter: "", before: "", after: "", unit: "" })),
+  ].map((change) =>
+    PARTS.map((part) => {
+      const input = el("input", { type: "text", maxlength: 80, autocomplete: "off" });
+      input.value = change[part];
+      return { part, input, element: el("label", {}, PART_NAME[part], input) };
+    }),
   );
   const from = borrowed && before !== null ? `Filled in from run ${before.run}: check each line. ` : "";
   const dialog = el(

@@ -189,7 +189,13 @@ export function createRunFigure(onPick: (timeS: number) => void): RunFigure {
     },
     save(name, as) {
       if (data === null) return;
-      const picture = { plan: planOf(data), further: furtherOf(data), width: box.clientWidth, height: box.clientHeight, palette: readPalette() };
+      const picture = {
+        plan: planOf(data),
+        further: furtherOf(data),
+        width: box.clientWidth,
+        height: box.clientHeight,
+        palette: readPalette(),
+      };
       if (as === "svg") saveFile(`${name}.svg`, figureSvg(picture, name));
       else figurePng(picture, (png) => saveFile(`${name}.png`, png));
     },

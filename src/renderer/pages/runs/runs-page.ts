@@ -70,7 +70,8 @@ export function createRunsPage(frame: Frame): Page {
     if (run !== undefined) edits[name](run).catch(frame.fail);
   };
   const aside = button("Set aside", "X", editing("review"));
-  const align = () => frame.announce(((place) => (place === null ? "Nothing lies over this run: L first" : `Aligned at ${place}`))(figure.nextAlign()));
+  const align = () =>
+    frame.announce(((place) => (place === null ? "Nothing lies over this run: L first" : `Aligned at ${place}`))(figure.nextAlign()));
   const alignButton = button("Align", "J", align);
   const overlayButton = button("Overlay", "L", () => overlay());
   const figureTools = el("div", { class: "buttons small tools" });
