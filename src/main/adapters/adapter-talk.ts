@@ -117,7 +117,7 @@ export function createAdapterTalk(source: Pick<CanSource, "port" | "bitrate" | "
       await send(line, SLCAN_COMMANDS.close);
     },
     get counts() {
-      return { bytes, valid: parser.counts.frames };
+      return { bytes, valid: scout.counts.frames + parser.counts.frames };
     },
   };
 }
