@@ -69,12 +69,19 @@ function* linesOf(file: string, end: string, onNote: LogRequest["onNote"], timeO
   const endBytes = Buffer.from(end, "latin1");
   let found: StampedLine[] = [];
   let latestUs = Number.NEGATIVE_INFINITY;
+  let toldFall = false;
   // One block of memory for many lines: a buffer for each would cost more than reading it.
   let room = new Uint8Array(0);
   let used = 0;
   const take = (line: LogLine) => {
     if (!line.stamped && line.rest[0] === COMMENT) return;
     const utcUs = line.stamped ? line.seconds * US_PER_S + line.micros : timeOf(line);
+    if (!toldFall && line.stamped && utcUs < latestUs - US_PER_S) {
+      toldFall = true;
+      onNote(
+        `Log ${file}: line ${line.line}: its stamp falls back by ${((latestUs - utcUs) / US_PER_S).toFixed(1)} s; what follows counts as arrived with the line before until the stamps catch up: cut the log there and import both parts`,
+      );
+    }
     latestUs = Math.max(latestUs, utcUs);
     const length = line.rest.length + endBytes.length;
     if (used + length > room.length) {
@@ -167,13 +174,17 @@ function firstUtcUs(batches: Generator<StampedLine[]>): number {
 export function readLogPackets(request: LogRequest): LogPackets {
   const hash = createHash("sha256");
   for (const file of [request.canFile, request.gnssFile]) for (const chunk of chunksOf(file)) hash.update(chunk);
-  const earliestUs = Math.min(firstUtcUs(canLines(request)), firstUtcUs(gnssLines(request)));
-  if (!Number.isFinite(earliestUs)) throw new LogFileError(`Logs ${request.canFile} and ${request.gnssFile} are empty; nothing to import`);
-  // The first look must stay silent: the walk itself tells.
+  // A first look stays silent: the walk itself tells.
   const quiet = { ...request, onNote: () => undefined };
-  for (const [option, file, kind] of [[request.canFormat === "slcan" ? "--slcan" : "--can", request.canFile, request.canFormat], ["--gnss", request.gnssFile, "nmea"]] as const) {
+  const earliestUs = Math.min(firstUtcUs(canLines(quiet)), firstUtcUs(gnssLines(quiet)));
+  if (!Number.isFinite(earliestUs)) throw new LogFileError(`Logs ${request.canFile} and ${request.gnssFile} are empty; nothing to import`);
+  for (const [option, file, kind] of [
+    [request.canFormat === "slcan" ? "--slcan" : "--can", request.canFile, request.canFormat],
+    ["--gnss", request.gnssFile, "nmea"],
+  ] as const) {
     const found = lookAtLog(kind === "nmea" ? gnssLines(quiet) : canLines(quiet), kind);
-    if (found.wrongOption !== null) throw new LogFileError(`Log ${file}: given as ${option}, but its lines are ${found.what}; give it as ${found.wrongOption}`);
+    if (found.wrongOption !== null)
+      throw new LogFileError(`Log ${file}: given as ${option}, but its lines are ${found.what}; give it as ${found.wrongOption}`);
     if (found.problem !== null) request.onNote(`Log ${file}: ${found.problem}`);
   }
   // The same whole second that a live recording counts from: an exported recording comes back to the byte.

@@ -43,7 +43,14 @@ test("a last line cut off within its stamp is left out, and told with its number
   expect(notes[0]).toMatch(/bus: its last line is cut off and was left out \(line 3/);
 });
 
-test("the same within a log still names the line and ends there", () => {
+test("stamps that fall back are told once, with line and remedy", () => {
+  const { texts, notes } = read(`${BUS}${BUS.replaceAll("14840060", "14840024")}`, RECEIVER);
+  expect(texts.filter(([stream]) => stream === "can").map(([, atMs]) => atMs)).toEqual([0.5, 10.5, 10.5, 10.5]);
+  expect(notes).toHaveLength(1);
+  expect(notes[0]).toMatch(/bus: line 3: its stamp falls back by 3600\.0 s; .*cut the log there/);
+});
+
+test("a stamp cut off within a log names the line and ends there", () => {
   expect(() => read(`${BUS}(14840\n${BUS}`, RECEIVER)).toThrow(/bus: line 3: expected an arrival stamp/);
 });
 
