@@ -45,7 +45,17 @@ function linkOf(path: string): string {
 }
 
 /** `holder`: a word among the arguments of the process that opens the ports. */
-export async function startFaultyDevices({ baud, bitrateCommand, holder, seed }: { baud: number; bitrateCommand: string; holder: string; seed: number }): Promise<FaultyDevices> {
+export async function startFaultyDevices({
+  baud,
+  bitrateCommand,
+  holder,
+  seed,
+}: {
+  baud: number;
+  bitrateCommand: string;
+  holder: string;
+  seed: number;
+}): Promise<FaultyDevices> {
   const [receiver, adapter] = [await createPtyDevice(), await createPtyDevice()];
   await receiver.plug();
   await adapter.plug();

@@ -101,7 +101,10 @@ export function createPortEars(clock: Clock): PortEars {
     hear,
     async list(more, held) {
       const found = await listPorts({ clock, more, held });
-      return found.map((port) => ({ ...port, receiverBaud: Number(/^NMEA 0183 at (\d+) baud/.exec(port.talks)?.[1] ?? Number.NaN) || null }));
+      return found.map((port) => ({
+        ...port,
+        receiverBaud: Number(/^NMEA 0183 at (\d+) baud/.exec(port.talks)?.[1] ?? Number.NaN) || null,
+      }));
     },
     async findBitrate(source) {
       for (const bitrate of BITRATES) if ((await framesAt(source, bitrate)) >= LEAST_FRAMES) return bitrate;

@@ -33,7 +33,12 @@ function readOrFail(file: string, what: string): Buffer {
 /** As a person would write it: a role without inversion is just its signal's name. */
 function fileText(draft: DraftSetUp): string {
   const plain = (choice: { signal: string; invert: boolean }) => (choice.invert ? choice : choice.signal);
-  const signals = Object.fromEntries(Object.entries(draft.signals).map(([role, choice]) => [role, Array.isArray(choice) ? choice.map(plain) : plain(choice as { signal: string; invert: boolean })]));
+  const signals = Object.fromEntries(
+    Object.entries(draft.signals).map(([role, choice]) => [
+      role,
+      Array.isArray(choice) ? choice.map(plain) : plain(choice as { signal: string; invert: boolean }),
+    ]),
+  );
   return `${JSON.stringify({ ...draft, signals }, null, 2)}\n`;
 }
 
@@ -55,7 +60,8 @@ export function createSetUpStore(file: string): SetUpStore {
     file,
     read,
     textOf: (draft) => (existsSync(file) && JSON.stringify(read()) === JSON.stringify(draft) ? raw() : fileText(draft)),
-    signalFiles: (names) => names.map((name) => ({ name, text: decodeFileText(readOrFail(resolve(folder, name), `Signal file (database in ${file})`)) })),
+    signalFiles: (names) =>
+      names.map((name) => ({ name, text: decodeFileText(readOrFail(resolve(folder, name), `Signal file (database in ${file})`)) })),
     write: (draft) => replaceFile(file, fileText(draft)),
     addSignalFile(name, text) {
       const { name: stem, ext } = parse(name);

@@ -45,14 +45,27 @@ function read(desk: WiringDesk): CarView {
     calibration:
       known === null || shown === null
         ? null
-        : { id: known.id, rollingRadiusM: shown.rollingRadiusM, gnssDelayS: shown.gnssDelayS, slipPerNm: shown.slipPerNm, notes: shown.notes, recordedAt: known.recordedAt },
+        : {
+            id: known.id,
+            rollingRadiusM: shown.rollingRadiusM,
+            gnssDelayS: shown.gnssDelayS,
+            slipPerNm: shown.slipPerNm,
+            notes: shown.notes,
+            recordedAt: known.recordedAt,
+          },
     slipShare: radius === null ? null : radius.plusMinus95 / radius.value,
-    stale: shown === null ? [] : stalenessOf({ stored: shown, now: guided?.calibration ?? null, storedTyres: ofCalibration, tyresNow: tyres }),
+    stale:
+      shown === null ? [] : stalenessOf({ stored: shown, now: guided?.calibration ?? null, storedTyres: ofCalibration, tyresNow: tyres }),
     tyres,
     guided:
       guided === null
         ? null
-        : { ...guided.progress, radiusM: guided.calibration.rollingRadiusM.value, delayS: guided.calibration.gnssDelayS.value, seconds: guided.seconds },
+        : {
+            ...guided.progress,
+            radiusM: guided.calibration.rollingRadiusM.value,
+            delayS: guided.calibration.gnssDelayS.value,
+            seconds: guided.seconds,
+          },
   };
 }
 
@@ -63,7 +76,8 @@ async function calibrateStep(desk: WiringDesk, { step }: RequestArgument<"car.ca
     desk.guided.begin(desk.ready);
   } else {
     const guided = desk.guided.state();
-    if (guided === null || guided.calibration.rollingRadiusM.from !== "calibrated") throw new RangeError(`The drive so far does not calibrate the car: ${guided?.calibration.notes[0] ?? "nothing was driven"}`);
+    if (guided === null || guided.calibration.rollingRadiusM.from !== "calibrated")
+      throw new RangeError(`The drive so far does not calibrate the car: ${guided?.calibration.notes[0] ?? "nothing was driven"}`);
     desk.guided.end();
     // Closing the recording fits it whole and stores that as a numbered calibration; the next one starts from it.
     await desk.whileClosed(async () => undefined);
@@ -77,7 +91,11 @@ async function calibrateStep(desk: WiringDesk, { step }: RequestArgument<"car.ca
 }
 
 /** `given` was checked by the contract. */
-export async function answerCar(desk: WiringDesk, name: "car.read" | "car.save" | "car.calibrate" | "car.tyres", given: unknown): Promise<unknown> {
+export async function answerCar(
+  desk: WiringDesk,
+  name: "car.read" | "car.save" | "car.calibrate" | "car.tyres",
+  given: unknown,
+): Promise<unknown> {
   switch (name) {
     case "car.read":
       return read(desk);

@@ -27,7 +27,14 @@ export interface GuidedDrive {
 }
 
 export function createGuidedDrive(clock: Clock): GuidedDrive {
-  let drive: { stream: DecodeStream; ready: ReadySetUp; fromNs: number; newestNs: number; fittedNs: number; last: GuidedState | null } | null = null;
+  let drive: {
+    stream: DecodeStream;
+    ready: ReadySetUp;
+    fromNs: number;
+    newestNs: number;
+    fittedNs: number;
+    last: GuidedState | null;
+  } | null = null;
   return {
     begin(ready) {
       const { setUp, databases } = ready;

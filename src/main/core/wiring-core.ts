@@ -43,7 +43,12 @@ export interface WiringCoreOptions {
   readonly openOwn: () => { readonly store: SetUpStore; readonly book: Book };
 }
 
-const PARTLY: SetUp = { car: { name: "new car", massKg: Number.NaN, drivenAxle: "rear", gearRatio: Number.NaN }, sources: {}, database: [], signals: {} };
+const PARTLY: SetUp = {
+  car: { name: "new car", massKg: Number.NaN, drivenAxle: "rear", gearRatio: Number.NaN },
+  sources: {},
+  database: [],
+  signals: {},
+};
 /** Decoding every signal costs; once the set-up is whole it is done only while somebody looks, and a while after. */
 const ATTENDED_NS = 180e9;
 const LAUNCH_RUNS = "a launch is running; change the set-up when it is over";
@@ -132,7 +137,11 @@ export function createWiringCore(options: WiringCoreOptions): Core {
   }
 
   function open(): void {
-    const partly = { stored: { text: JSON.stringify(draft), signalFiles: [] }, setUp: { ...PARTLY, car: { ...PARTLY.car, ...draft.car } }, databases: [] };
+    const partly = {
+      stored: { text: JSON.stringify(draft), signalFiles: [] },
+      setUp: { ...PARTLY, car: { ...PARTLY.car, ...draft.car } },
+      databases: [],
+    };
     const wanted = Object.fromEntries(Object.entries(draft.sources).filter(([stream]) => !isBlocked(stream as Stream)));
     reports.clear();
     const sources = options.makeSources(store === null ? null : wanted).map(tapped);
@@ -248,7 +257,8 @@ export function createWiringCore(options: WiringCoreOptions): Core {
         if (name.startsWith("wiring.")) attendedToNs = clock.monotonicNs() + ATTENDED_NS;
         return answerWiring(desk, name, checked.argument);
       }
-      if (name === "drive.arm" && ready === null) throw new RangeError(`Not ready to arm: ${problem ?? `the set-up has no ${missingOf(draft)} yet`}; Wiring says what to do next`);
+      if (name === "drive.arm" && ready === null)
+        throw new RangeError(`Not ready to arm: ${problem ?? `the set-up has no ${missingOf(draft)} yet`}; Wiring says what to do next`);
       return inner.request(name, argument);
     },
     async close() {

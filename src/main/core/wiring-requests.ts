@@ -1,7 +1,14 @@
 /** Answers what the Wiring screen asks. A signal that the drive speaks against is refused with the reason; trouble of a port is named. */
 import { assertNever } from "../../shared/kernel/assert-never.ts";
 import type { RequestArgument } from "../../shared/contract/contract.ts";
-import type { PortTrouble, Refused, SourceView, WiringAnswers, WiringRequestName, WiringView } from "../../shared/contract/wiring-contract.ts";
+import type {
+  PortTrouble,
+  Refused,
+  SourceView,
+  WiringAnswers,
+  WiringRequestName,
+  WiringView,
+} from "../../shared/contract/wiring-contract.ts";
 import { checkChoice, findSignals, viewRoles } from "../../shared/pipeline/signal-views.ts";
 import { type DraftSetUp, missingOf, missingOfCar } from "../../shared/setup/draft-set-up.ts";
 import { LIST_ROLES, type ListRole } from "../../shared/setup/roles.ts";
@@ -58,7 +65,10 @@ function read(desk: WiringDesk): WiringView {
     simulated: desk.store === null,
     missing: missingOf(draft),
     carMissing: missingOfCar(draft),
-    signalFiles: tap.database.files.map(({ file, messages }) => ({ name: file, signals: messages.reduce((sum, { signals }) => sum + signals.length, 0) })),
+    signalFiles: tap.database.files.map(({ file, messages }) => ({
+      name: file,
+      signals: messages.reduce((sum, { signals }) => sum + signals.length, 0),
+    })),
     gnss,
     can,
     swapped: can?.trouble === "receiverHere" && gnss !== null && gnss.health.state !== "fresh",
@@ -69,7 +79,10 @@ function read(desk: WiringDesk): WiringView {
 
 const isList = (role: string): role is ListRole => (LIST_ROLES as readonly string[]).includes(role);
 
-async function choose(desk: WiringDesk, { role, choices, anyway }: RequestArgument<"wiring.choose">): Promise<WiringAnswers["wiring.choose"]> {
+async function choose(
+  desk: WiringDesk,
+  { role, choices, anyway }: RequestArgument<"wiring.choose">,
+): Promise<WiringAnswers["wiring.choose"]> {
   if (!isList(role) && choices.length > 1) throw new RangeError(`${role} is played by one signal, got ${choices.length}`);
   const facts = factsOf(desk.draft);
   for (const choice of choices) {
@@ -90,7 +103,10 @@ async function choose(desk: WiringDesk, { role, choices, anyway }: RequestArgume
 export async function listenToBoth(desk: WiringDesk): Promise<void> {
   const { gnss, can } = desk.draft.sources;
   desk.heard.clear();
-  const [receiver, adapter] = await Promise.all([gnss === undefined ? null : desk.ears.hear(gnss.port, gnss.baud), can === undefined || can.port === gnss?.port ? null : desk.ears.hear(can.port, can.baud)]);
+  const [receiver, adapter] = await Promise.all([
+    gnss === undefined ? null : desk.ears.hear(gnss.port, gnss.baud),
+    can === undefined || can.port === gnss?.port ? null : desk.ears.hear(can.port, can.baud),
+  ]);
   if (receiver !== null) desk.heard.set("gnss", receiver);
   if (adapter !== null) desk.heard.set("can", asAdapterPort(adapter));
 }
@@ -102,7 +118,8 @@ function setSource(desk: WiringDesk, { stream, port, baud }: RequestArgument<"wi
     const others = { ...before.sources, [stream]: undefined };
     if (port === null) return { ...before, sources: others };
     const other = before.sources[stream === "gnss" ? "can" : "gnss"];
-    if (other?.port === port) throw new RangeError(`${port} is the ${stream === "gnss" ? "adapter" : "receiver"}\u2019s port already; each needs its own`);
+    if (other?.port === port)
+      throw new RangeError(`${port} is the ${stream === "gnss" ? "adapter" : "receiver"}\u2019s port already; each needs its own`);
     const heard = await desk.ears.hear(port, baud);
     desk.heard.set(stream, stream === "can" ? asAdapterPort(heard) : heard);
     if (stream === "gnss") return { ...before, sources: { ...others, gnss: { port, baud: baud ?? heard.receiverBaud ?? USUAL_BAUD } } };
@@ -131,7 +148,8 @@ async function searchBitrate(desk: WiringDesk): Promise<WiringAnswers["wiring.bi
     found = await desk.ears.findBitrate(source);
     return found === null ? before : { ...before, sources: { ...before.sources, can: { ...source, bitrate: found } } };
   });
-  if (found === null) return { bitrate: null, words: "No frames at any bit rate: is the car awake, and the adapter on the bus\u2019s two wires?" };
+  if (found === null)
+    return { bitrate: null, words: "No frames at any bit rate: is the car awake, and the adapter on the bus\u2019s two wires?" };
   return { ...edited, bitrate: found, words: `The bus runs at ${(found as number) / 1000} kbit/s` };
 }
 
@@ -149,7 +167,8 @@ export async function answerWiring(desk: WiringDesk, name: WiringRequestName, gi
     case "wiring.file": {
       const file = given as RequestArgument<"wiring.file">;
       // Before anything is written: a broken file is named with its line.
-      if (parseDbc(file.name, new TextEncoder().encode(file.text)).messages.length === 0) throw new RangeError(`${file.name}: no message in it; expected a signal file (DBC)`);
+      if (parseDbc(file.name, new TextEncoder().encode(file.text)).messages.length === 0)
+        throw new RangeError(`${file.name}: no message in it; expected a signal file (DBC)`);
       return desk.edit((before) => {
         const added = desk.store?.addSignalFile(file.name, file.text) ?? file.name;
         return before.database.includes(added) ? before : { ...before, database: [...before.database, added] };

@@ -24,7 +24,11 @@ export const WIRING_REQUESTS = {
   /** Listens on every port there is, and on those named. */
   "wiring.ports": v.strictObject({ more: v.pipe(v.array(path), v.maxLength(8)) }),
   /** Baud null: found by listening. Port null takes the source away. */
-  "wiring.source": v.strictObject({ stream, port: v.nullable(path), baud: v.nullable(v.pipe(v.number(), v.integer(), v.minValue(300), v.maxValue(12_000_000))) }),
+  "wiring.source": v.strictObject({
+    stream,
+    port: v.nullable(path),
+    baud: v.nullable(v.pipe(v.number(), v.integer(), v.minValue(300), v.maxValue(12_000_000))),
+  }),
   "wiring.swap": v.strictObject({}),
   /** Tries the bus's bit rates, listening only; the person has confirmed that the drive is disabled. */
   "wiring.bitrate": v.strictObject({ driveDisabled: v.literal(true, "expected the drive to be confirmed as disabled") }),
@@ -124,7 +128,9 @@ export interface WiringAnswers {
   "wiring.ports": readonly PortFound[];
   "wiring.source": SetUpEdited;
   "wiring.swap": SetUpEdited;
-  "wiring.bitrate": (SetUpEdited & { readonly bitrate: number; readonly words: string }) | { readonly bitrate: null; readonly words: string };
+  "wiring.bitrate":
+    | (SetUpEdited & { readonly bitrate: number; readonly words: string })
+    | { readonly bitrate: null; readonly words: string };
   "wiring.check": WiringView;
   "wiring.own": { readonly file: string };
   "setup.restore": SetUpEdited;

@@ -62,8 +62,22 @@ test("read() and write() say in one line what is wrong with the file or its fold
 
 test("missingOf() asks for one thing after the other, and for nothing once the strict reader is content", () => {
   const { car, sources, database, signals } = checkDraft(WHOLE);
-  const steps = [EMPTY_DRAFT, { ...EMPTY_DRAFT, database }, { ...EMPTY_DRAFT, database, sources: { gnss: sources.gnss } }, { ...EMPTY_DRAFT, database, sources }, { car, database, sources, signals: {} }, { car, database, sources, signals }];
-  expect(steps.map((draft) => missingOf(JSON.parse(JSON.stringify(draft))))).toEqual(["signal file", "receiver", "adapter", "car", "signals", null]);
+  const steps = [
+    EMPTY_DRAFT,
+    { ...EMPTY_DRAFT, database },
+    { ...EMPTY_DRAFT, database, sources: { gnss: sources.gnss } },
+    { ...EMPTY_DRAFT, database, sources },
+    { car, database, sources, signals: {} },
+    { car, database, sources, signals },
+  ];
+  expect(steps.map((draft) => missingOf(JSON.parse(JSON.stringify(draft))))).toEqual([
+    "signal file",
+    "receiver",
+    "adapter",
+    "car",
+    "signals",
+    null,
+  ]);
   expect(missingOfCar(EMPTY_DRAFT)).toHaveLength(5);
   expect(checkSetUp({ car, sources, database, signals }).car.name).toBe("Odrel");
 });

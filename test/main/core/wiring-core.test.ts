@@ -70,14 +70,16 @@ function driveFor(seconds: number): void {
   const untilUs = clock.nowUs + seconds * 1e6;
   while (clock.nowUs < untilUs) {
     clock.nowUs += 5000;
-    for (let packet = packets[next]; packet !== undefined && packet.arrivalUs <= clock.nowUs; packet = packets[++next]) listeners.get(packet.stream)?.onBytes(packet.bytes, packet.arrivalUs * 1000);
+    for (let packet = packets[next]; packet !== undefined && packet.arrivalUs <= clock.nowUs; packet = packets[++next])
+      listeners.get(packet.stream)?.onBytes(packet.bytes, packet.arrivalUs * 1000);
     core.beat();
   }
 }
 
 const ask = <T>(name: string, argument: unknown = {}) => core.request(name, argument) as Promise<T>;
 const read = () => ask<WiringView>("wiring.read");
-const choose = (role: string, signal: string, invert = false, anyway = false) => ask<SetUpEdited | Refused>("wiring.choose", { role, choices: [{ signal, invert }], anyway });
+const choose = (role: string, signal: string, invert = false, anyway = false) =>
+  ask<SetUpEdited | Refused>("wiring.choose", { role, choices: [{ signal, invert }], anyway });
 
 function makeCore(): Core {
   return createWiringCore({
@@ -88,7 +90,17 @@ function makeCore(): Core {
     simulated: null,
     ears: { hear: async (path) => onPorts[path] ?? SILENT, list: async () => [], findBitrate: async () => 250_000 },
     makeSources: (sources) => (["gnss", "can"] as const).filter((stream) => sources?.[stream] !== undefined).map(sourceOf),
-    makeCore: (parts) => createCore({ ...parts, clock, origin: "live", gates: gatesOf(parts.book), listPorts: async () => [], alwaysArmed: false, label: "", softwareVersion: "0" }),
+    makeCore: (parts) =>
+      createCore({
+        ...parts,
+        clock,
+        origin: "live",
+        gates: gatesOf(parts.book),
+        listPorts: async () => [],
+        alwaysArmed: false,
+        label: "",
+        softwareVersion: "0",
+      }),
     openOwn: () => ({ store, book }),
   });
 }
@@ -102,7 +114,10 @@ beforeEach(() => {
   listeners = new Map();
   onPorts = {};
   next = 0;
-  ({ packets } = shortDrive([{ kind: "stand", seconds: 2 }, { kind: "gentle", seconds: 60 }]));
+  ({ packets } = shortDrive([
+    { kind: "stand", seconds: 2 },
+    { kind: "gentle", seconds: 60 },
+  ]));
   core = makeCore();
   core.start();
 });
@@ -132,7 +147,10 @@ describe("a set-up made on screen", () => {
     for (const [role, signal] of NEEDED) expect(await choose(role, signal), role).toHaveProperty("undo");
     driveFor(5);
     expect(book.recordings()).toHaveLength(1);
-    expect((await read()).roles.find(({ role }) => role === "motorSpeed")?.signals[0].check).toMatchObject({ mark: "tick", words: "agrees with ground" });
+    expect((await read()).roles.find(({ role }) => role === "motorSpeed")?.signals[0].check).toMatchObject({
+      mark: "tick",
+      words: "agrees with ground",
+    });
     await expect(ask("drive.arm")).resolves.toEqual({});
   });
 
@@ -145,7 +163,10 @@ describe("a set-up made on screen", () => {
     expect(await ask<SignalView[]>("wiring.search", { role: "pedal", text: "pedal %" })).toHaveLength(1);
     expect(await choose("motorSpeed", "MotorState.MotorSpeed", true, true)).toMatchObject({ reversed: true, mayOverride: false });
     await ask("car.save", { set: { gearRatio: 7.1 } });
-    expect(await choose("motorSpeed", "MotorState.MotorSpeed", false, true)).toMatchObject({ refused: expect.stringContaining("gear ratio 7.1"), mayOverride: false });
+    expect(await choose("motorSpeed", "MotorState.MotorSpeed", false, true)).toMatchObject({
+      refused: expect.stringContaining("gear ratio 7.1"),
+      mayOverride: false,
+    });
     expect(kept.signals.motorSpeed).toBeUndefined();
     // The limit is a torque as well, and does not follow the drive.
     expect(await choose("torqueRequest", "TorquePath.TorqueLimit")).toMatchObject({ mayOverride: true });
@@ -188,13 +209,19 @@ describe("a set-up made on screen", () => {
   });
 
   test("guides a calibration: what to drive next, intervals that shrink, kept as the recording's own and shown with where it is from", async () => {
-    ({ packets } = shortDrive([{ kind: "stand", seconds: 2 }, { kind: "gentle", seconds: 120 }]));
+    ({ packets } = shortDrive([
+      { kind: "stand", seconds: 2 },
+      { kind: "gentle", seconds: 120 },
+    ]));
     await upToSignals();
     driveFor(3);
     await expect(ask("car.calibrate", { step: "begin" })).rejects.toThrow(/Wiring says what is missing/);
     for (const [role, signal] of NEEDED) await choose(role, signal);
     driveFor(2);
-    expect(await ask<CarView>("car.calibrate", { step: "begin" })).toMatchObject({ calibration: { rollingRadiusM: { from: "set-up" } }, guided: { next: "slow" } });
+    expect(await ask<CarView>("car.calibrate", { step: "begin" })).toMatchObject({
+      calibration: { rollingRadiusM: { from: "set-up" } },
+      guided: { next: "slow" },
+    });
     await expect(ask("car.calibrate", { step: "accept" })).rejects.toThrow(/does not calibrate/);
     driveFor(40);
     const early = (await ask<CarView>("car.read")).guided;
@@ -216,7 +243,13 @@ describe("a set-up made on screen", () => {
   test("a set-up file with its ports swapped is heard before anything is opened: the receiver is never written to", async () => {
     await upToSignals();
     await core.close();
-    kept = { ...kept, sources: { gnss: { port: "/dev/adapter", baud: 38400 }, can: { port: "/dev/receiver", baud: 115200, bitrate: 500_000, adapterClock: true } } };
+    kept = {
+      ...kept,
+      sources: {
+        gnss: { port: "/dev/adapter", baud: 38400 },
+        can: { port: "/dev/receiver", baud: 115200, bitrate: 500_000, adapterClock: true },
+      },
+    };
     opened = [];
     core = makeCore();
     core.start();

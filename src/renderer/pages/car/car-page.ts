@@ -29,10 +29,26 @@ function createField(field: CarField): FieldRow {
   const named = { id, "aria-describedby": `${id}-from` };
   const input =
     field.kind === "axle"
-      ? el("select", named, el("option", { value: "" }, "not said"), el("option", { value: "rear" }, "rear"), el("option", { value: "front" }, "front"))
-      : el("input", { ...named, type: "text", autocomplete: "off", maxlength: 60, ...(field.kind === "text" ? {} : { inputmode: "decimal" }) });
+      ? el(
+          "select",
+          named,
+          el("option", { value: "" }, "not said"),
+          el("option", { value: "rear" }, "rear"),
+          el("option", { value: "front" }, "front"),
+        )
+      : el("input", {
+          ...named,
+          type: "text",
+          autocomplete: "off",
+          maxlength: 60,
+          ...(field.kind === "text" ? {} : { inputmode: "decimal" }),
+        });
   const from = el("p", { id: `${id}-from`, class: "quiet from" });
-  const label = el("label", { for: id }, el("span", {}, field.label, field.unit === "" ? "" : el("span", { class: "quiet" }, `, ${field.unit}`)));
+  const label = el(
+    "label",
+    { for: id },
+    el("span", {}, field.label, field.unit === "" ? "" : el("span", { class: "quiet" }, `, ${field.unit}`)),
+  );
   const element = el("div", { class: "car-field" }, label, input, from);
   return { field, input, from, element };
 }
@@ -63,12 +79,19 @@ export function createCarPage(frame: Frame): Page {
       ...(key === "tyre" ? [delay] : []),
     ),
   );
-  const form = el("form", { class: "car-form" }, el("div", { class: "buttons edits" }, save, again, wiring), reason, el("div", { class: "stations" }, ...stations));
+  const form = el(
+    "form",
+    { class: "car-form" },
+    el("div", { class: "buttons edits" }, save, again, wiring),
+    reason,
+    el("div", { class: "stations" }, ...stations),
+  );
   let view: CarView | null = null;
   let filledFrom = "";
   let timer: ReturnType<typeof setInterval> | undefined;
 
-  const dirty = ({ field, input }: FieldRow) => view !== null && input.value !== fieldText(field, (view.draft as Readonly<Record<string, unknown>>)[field.key]);
+  const dirty = ({ field, input }: FieldRow) =>
+    view !== null && input.value !== fieldText(field, (view.draft as Readonly<Record<string, unknown>>)[field.key]);
 
   function say(words: string | null): void {
     reason.hidden = words === null;
@@ -87,7 +110,12 @@ export function createCarPage(frame: Frame): Page {
     }
     for (const { field, from } of rows) setText(from, fromWords(field, view));
     const found = view.calibration?.gnssDelayS;
-    setText(delay, found === undefined ? "" : `Receiver delay ${(found.value * 1000).toFixed(0)} \u00b1 ${(found.plusMinus95 * 1000).toFixed(0)} ms, ${found.from}`);
+    setText(
+      delay,
+      found === undefined
+        ? ""
+        : `Receiver delay ${(found.value * 1000).toFixed(0)} \u00b1 ${(found.plusMinus95 * 1000).toFixed(0)} ms, ${found.from}`,
+    );
     setText(again.firstElementChild as Element, view.calibration?.rollingRadiusM.from === "calibrated" ? "Calibrate again" : "Calibrate");
     // While a calibration is driven only what to do next counts.
     form.hidden = view.guided !== null;

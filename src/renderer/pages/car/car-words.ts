@@ -33,13 +33,20 @@ const percent = (share: number) => `${Number((100 * share).toPrecision(2))}\u00a
 export function carSentence(view: CarView): { readonly sentence: string; readonly second: string } {
   const name = view.draft.name ?? "The car";
   if (view.missing.length > 0) return { sentence: `${name} is not known yet.`, second: `Missing: ${list(view.missing)}.` };
-  if (view.calibration === null || view.slipShare === null) return { sentence: `${name}\u2019s figures are in.`, second: "Wiring says what is missing before the car can be calibrated." };
+  if (view.calibration === null || view.slipShare === null)
+    return { sentence: `${name}\u2019s figures are in.`, second: "Wiring says what is missing before the car can be calibrated." };
   const stale = view.stale[0];
   if (stale !== undefined) return { sentence: `${name} has changed since it was calibrated.`, second: stale };
   if (view.calibration.rollingRadiusM.from !== "calibrated") {
-    return { sentence: `${name} is known only well enough to measure slip to ${percent(view.slipShare)}.`, second: "Its radius is the tyre\u2019s marking or a typed figure. Two minutes of gentle driving make it ten times better." };
+    return {
+      sentence: `${name} is known only well enough to measure slip to ${percent(view.slipShare)}.`,
+      second: "Its radius is the tyre\u2019s marking or a typed figure. Two minutes of gentle driving make it ten times better.",
+    };
   }
-  return { sentence: `${name} is known well enough to measure slip to ${percent(view.slipShare)}.`, second: `Calibration ${view.calibration.id ?? ""}${view.calibration.notes[0] === undefined ? "." : `: ${view.calibration.notes[0]}`}` };
+  return {
+    sentence: `${name} is known well enough to measure slip to ${percent(view.slipShare)}.`,
+    second: `Calibration ${view.calibration.id ?? ""}${view.calibration.notes[0] === undefined ? "." : `: ${view.calibration.notes[0]}`}`,
+  };
 }
 
 /** Set-up value as it stands in the field. */

@@ -19,7 +19,11 @@ export function createGuidedPanel({ accept, leave, note }: GuidedActs): GuidedPa
   const head = el("h2", { class: "lead", role: "status" });
   const steps = el("div", { class: "steps" });
   const intervals = el("p");
-  const caution = el("p", { class: "quiet small" }, "Closed course or private ground. The passenger reads this out; the driver never looks.");
+  const caution = el(
+    "p",
+    { class: "quiet small" },
+    "Closed course or private ground. The passenger reads this out; the driver never looks.",
+  );
   const yes = el("button", { type: "button" }, "Accept", el("kbd", {}, "Y"));
   const no = el("button", { type: "button" }, "Leave");
   const tyres = el("input", { type: "text", maxlength: 200, autocomplete: "off" });
@@ -32,8 +36,21 @@ export function createGuidedPanel({ accept, leave, note }: GuidedActs): GuidedPa
   };
   tyres.addEventListener("change", told);
   pressure.addEventListener("change", told);
-  const conditions = el("div", { class: "conditions edits" }, el("label", {}, "Tyres on the car", tyres), el("label", {}, "Pressure, kPa", pressure));
-  const drive = el("div", { class: "guided", hidden: true }, head, steps, intervals, el("div", { class: "buttons edits" }, yes, no), caution);
+  const conditions = el(
+    "div",
+    { class: "conditions edits" },
+    el("label", {}, "Tyres on the car", tyres),
+    el("label", {}, "Pressure, kPa", pressure),
+  );
+  const drive = el(
+    "div",
+    { class: "guided", hidden: true },
+    head,
+    steps,
+    intervals,
+    el("div", { class: "buttons edits" }, yes, no),
+    caution,
+  );
   let shownSteps = "";
   let filled = "";
 
@@ -50,7 +67,10 @@ export function createGuidedPanel({ accept, leave, note }: GuidedActs): GuidedPa
       drive.hidden = guided === null;
       if (guided === null) return;
       const next = guided.steps.find(({ name }) => name === guided.next);
-      setText(head, guided.good ? "Both figures are good: accept them." : (next?.words ?? "All driven; a little more narrows the figures."));
+      setText(
+        head,
+        guided.good ? "Both figures are good: accept them." : (next?.words ?? "All driven; a little more narrows the figures."),
+      );
       setText(
         intervals,
         `Radius ${guided.radiusM.toFixed(4)} \u00b1 ${guided.radiusPlusMinus95M.toFixed(4)} m, receiver delay ${(guided.delayS * 1000).toFixed(0)} \u00b1 ${(guided.delayPlusMinus95S * 1000).toFixed(0)} ms after ${guided.seconds.toFixed(0)} s${guided.tooSteady ? ". Too steady: press and release the pedal more." : ""}`,
@@ -62,7 +82,13 @@ export function createGuidedPanel({ accept, leave, note }: GuidedActs): GuidedPa
       steps.replaceChildren(
         ...guided.steps.map(({ name, seconds, wantedSeconds }) => {
           const meter = el("progress", { max: wantedSeconds, value: Math.min(seconds, wantedSeconds), "aria-label": STEP_TITLES[name] });
-          return el("div", { class: "step" }, el("span", {}, STEP_TITLES[name]), meter, el("span", { class: "quiet" }, `${seconds.toFixed(0)} of ${wantedSeconds} s`));
+          return el(
+            "div",
+            { class: "step" },
+            el("span", {}, STEP_TITLES[name]),
+            meter,
+            el("span", { class: "quiet" }, `${seconds.toFixed(0)} of ${wantedSeconds} s`),
+          );
         }),
       );
     },

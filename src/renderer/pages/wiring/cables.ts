@@ -17,7 +17,8 @@ function shape(name: "path" | "circle", attributes: Readonly<Record<string, stri
   return element;
 }
 
-const line = (d: string, dashed: boolean) => shape("path", { d, fill: "none", stroke: "currentColor", "stroke-width": 5, ...(dashed ? { "stroke-dasharray": "5 6" } : {}) });
+const line = (d: string, dashed: boolean) =>
+  shape("path", { d, fill: "none", stroke: "currentColor", "stroke-width": 5, ...(dashed ? { "stroke-dasharray": "5 6" } : {}) });
 
 /** Draws into `svg`, which spans the gap between the boxes and the rows. */
 export function drawCables(svg: SVGSVGElement, boxes: Readonly<Record<"gnss" | "can", Element>>, ends: readonly CableEnd[]): void {
@@ -43,7 +44,16 @@ export function drawCables(svg: SVGSVGElement, boxes: Readonly<Record<"gnss" | "
   }
   for (const end of ends) {
     const solid = end.state !== "unmapped" && end.checked;
-    shapes.push(shape("circle", { cx: endX, cy: middle(end.row), r: RING - 2, fill: solid ? "currentColor" : "none", stroke: "currentColor", "stroke-width": 4 }));
+    shapes.push(
+      shape("circle", {
+        cx: endX,
+        cy: middle(end.row),
+        r: RING - 2,
+        fill: solid ? "currentColor" : "none",
+        stroke: "currentColor",
+        "stroke-width": 4,
+      }),
+    );
   }
   svg.replaceChildren(...shapes);
 }

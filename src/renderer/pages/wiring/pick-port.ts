@@ -13,7 +13,11 @@ export function pickPort(frame: Frame, stream: "gnss" | "can", now: string | nul
   const whose = stream === "gnss" ? "receiver" : "adapter";
   const other = el("input", { type: "text", autocomplete: "off", maxlength: 400, value: now ?? "" });
   const baud = el("input", { type: "text", inputmode: "numeric", autocomplete: "off", maxlength: 9 });
-  const listElement = el("div", { class: "ports", role: "radiogroup", "aria-label": "Ports" }, el("p", { class: "quiet", role: "status" }, "Listening on every port, up to 6 s\u2026"));
+  const listElement = el(
+    "div",
+    { class: "ports", role: "radiogroup", "aria-label": "Ports" },
+    el("p", { class: "quiet", role: "status" }, "Listening on every port, up to 6 s\u2026"),
+  );
 
   function rowOf(port: PortFound): HTMLElement {
     const box = el("input", { type: "radio", name: "port", value: port.path });
@@ -25,7 +29,13 @@ export function pickPort(frame: Frame, stream: "gnss" | "can", now: string | nul
       box.checked = true;
       other.value = port.path;
     }
-    return el("label", { class: "signal port" }, box, el("span", { class: "name" }, port.path, el("span", { class: "quiet why" }, port.description)), el("span", { class: "talks" }, port.talks));
+    return el(
+      "label",
+      { class: "signal port" },
+      box,
+      el("span", { class: "name" }, port.path, el("span", { class: "quiet why" }, port.description)),
+      el("span", { class: "talks" }, port.talks),
+    );
   }
 
   async function use(): Promise<string | null> {
@@ -33,7 +43,8 @@ export function pickPort(frame: Frame, stream: "gnss" | "can", now: string | nul
     if (port === "") return "Choose a port, or type its name: /dev/ttyACM0, COM3 ...";
     const typed = baud.value.trim();
     const rate = Number(typed);
-    if (typed !== "" && !(Number.isInteger(rate) && rate >= LEAST_BAUD && rate <= MOST_BAUD)) return `Baud: expected a whole number from ${LEAST_BAUD} to ${MOST_BAUD}, or nothing`;
+    if (typed !== "" && !(Number.isInteger(rate) && rate >= LEAST_BAUD && rate <= MOST_BAUD))
+      return `Baud: expected a whole number from ${LEAST_BAUD} to ${MOST_BAUD}, or nothing`;
     const edited = await bridge.request("wiring.source", { stream, port, baud: typed === "" ? null : rate });
     await frame.edit(`The ${whose} is on ${port}`, Promise.resolve(edited));
     return null;
@@ -53,7 +64,11 @@ export function pickPort(frame: Frame, stream: "gnss" | "can", now: string | nul
   bridge.request("wiring.ports", { more: [] }).then(
     (found) => {
       const rows = found.map(rowOf);
-      listElement.replaceChildren(...(rows.length === 0 ? [el("p", { class: "quiet" }, "This computer shows no serial port. Plug the device in and open this again, or type a port.")] : rows));
+      listElement.replaceChildren(
+        ...(rows.length === 0
+          ? [el("p", { class: "quiet" }, "This computer shows no serial port. Plug the device in and open this again, or type a port.")]
+          : rows),
+      );
     },
     (error: unknown) => {
       listElement.replaceChildren(el("p", {}, error instanceof Error ? error.message : String(error)));

@@ -49,7 +49,14 @@ export function pickSignal(frame: Frame, role: RoleView): void {
     const value = el("span", { class: "value" });
     const trace = createSmallTrace();
     const why = view.suggested === null ? "" : `suggested: ${view.suggested.why}`;
-    const element = el("label", { class: "signal" }, box, el("span", { class: "name" }, view.signal, el("span", { class: "quiet why" }, why)), trace.element, value);
+    const element = el(
+      "label",
+      { class: "signal" },
+      box,
+      el("span", { class: "name" }, view.signal, el("span", { class: "quiet why" }, why)),
+      trace.element,
+      value,
+    );
     return { element, box, value, trace };
   }
 
@@ -122,7 +129,10 @@ export function pickSignal(frame: Frame, role: RoleView): void {
   againAnyway.addEventListener("click", () => dialog.run(() => use(true), "Keeping it\u2026"));
   away.addEventListener("click", () =>
     dialog.run(async () => {
-      await frame.edit(`${title} taken away`, bridge.request("wiring.choose", { role: role.role, choices: [], anyway: false }) as Promise<SetUpEdited>);
+      await frame.edit(
+        `${title} taken away`,
+        bridge.request("wiring.choose", { role: role.role, choices: [], anyway: false }) as Promise<SetUpEdited>,
+      );
       return null;
     }, "Taking it away\u2026"),
   );

@@ -10,7 +10,9 @@ function pathOf(trace: readonly (number | null)[]): string {
   const span = Math.max(...values) - low;
   const y = (value: number) => (span === 0 ? HEIGHT / 2 : HEIGHT - 3 - ((value - low) / span) * (HEIGHT - 6));
   const x = (i: number) => (trace.length < 2 ? 0 : (i / (trace.length - 1)) * WIDTH);
-  return trace.map((value, i) => (value === null ? "" : `${i === 0 || trace[i - 1] === null ? "M" : "L"}${x(i).toFixed(1)} ${y(value).toFixed(1)}`)).join("");
+  return trace
+    .map((value, i) => (value === null ? "" : `${i === 0 || trace[i - 1] === null ? "M" : "L"}${x(i).toFixed(1)} ${y(value).toFixed(1)}`))
+    .join("");
 }
 
 export interface SmallTrace {

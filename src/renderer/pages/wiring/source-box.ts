@@ -20,7 +20,13 @@ const TROUBLES: Readonly<Record<PortTrouble, string>> = {
   adapterHere: "an adapter talks here",
   trouble: "does not open",
 };
-const STATES: Readonly<Record<SourceState, string>> = { fresh: "talks", stale: "silent", waiting: "nothing heard yet", absent: "does not open", wrong: "makes no sense" };
+const STATES: Readonly<Record<SourceState, string>> = {
+  fresh: "talks",
+  stale: "silent",
+  waiting: "nothing heard yet",
+  absent: "does not open",
+  wrong: "makes no sense",
+};
 /** Longer words name place and remedy: they are the sentence's. */
 const MOST_LETTERS = 60;
 
@@ -51,7 +57,10 @@ export function createSourceBox(title: string): SourceBox {
       const now = JSON.stringify([talks, wrong, words, more]);
       if (now === said) return;
       said = now;
-      mark.replaceChildren(talks ? glyph(TICK) : wrong ? glyph(TRIANGLE, true) : glyph(RING), el("span", { class: "out-of-sight" }, talks ? "talks" : wrong ? "wrong" : "not heard yet"));
+      mark.replaceChildren(
+        talks ? glyph(TICK) : wrong ? glyph(TRIANGLE, true) : glyph(RING),
+        el("span", { class: "out-of-sight" }, talks ? "talks" : wrong ? "wrong" : "not heard yet"),
+      );
       lines.replaceChildren(...[...words, ...more].map((text, i) => el("p", { class: i === 0 ? "quiet" : "" }, text)));
     },
   };

@@ -27,7 +27,15 @@ export function openDialog({ title, content, button, more = [], act, closed }: A
   const progress = el("p", { class: "quiet", role: "status" });
   const main = el("button", { type: "submit", class: "solid" }, button, el("kbd", {}, "Enter"));
   const close = el("button", { type: "button" }, "Close", el("kbd", {}, "Esc"));
-  const form = el("form", { method: "dialog" }, el("h2", { class: "lead" }, title), ...content, bar, progress, el("div", { class: "buttons" }, main, ...more, close));
+  const form = el(
+    "form",
+    { method: "dialog" },
+    el("h2", { class: "lead" }, title),
+    ...content,
+    bar,
+    progress,
+    el("div", { class: "buttons" }, main, ...more, close),
+  );
   const dialog = el("dialog", { "aria-label": title, class: "asks" }, form);
   let running = false;
 

@@ -106,11 +106,17 @@ export function createWiringPage(frame: Frame): Page {
 
   const edit = (done: string, words: string, request: () => Promise<SetUpEdited>) => whileBusy(words, () => frame.edit(done, request()));
 
-  const checkAgain = () => whileBusy("Listening on both ports, up to 9 s\u2026", async () => {
-    view = await bridge.request("wiring.check", {});
-  });
+  const checkAgain = () =>
+    whileBusy("Listening on both ports, up to 9 s\u2026", async () => {
+      view = await bridge.request("wiring.check", {});
+    });
 
-  const addFile = () => askFile(frame).then((file) => (file === null ? undefined : edit(`Signal file ${file.name} added`, "Reading the signal file\u2026", () => bridge.request("wiring.file", file))));
+  const addFile = () =>
+    askFile(frame).then((file) =>
+      file === null
+        ? undefined
+        : edit(`Signal file ${file.name} added`, "Reading the signal file\u2026", () => bridge.request("wiring.file", file)),
+    );
 
   function pick(role: RoleName | null): void {
     const wanted = roleView(role ?? table.selected() ?? finding?.role ?? "motorSpeed");
@@ -140,7 +146,11 @@ export function createWiringPage(frame: Frame): Page {
       {
         title: "Find the bus\u2019s bit rate",
         content: [
-          el("p", {}, "Gripbook opens the adapter at each usual rate and only listens. An adapter at a wrong rate can still disturb a bus: the car must not be able to drive meanwhile."),
+          el(
+            "p",
+            {},
+            "Gripbook opens the adapter at each usual rate and only listens. An adapter at a wrong rate can still disturb a bus: the car must not be able to drive meanwhile.",
+          ),
           el("label", { class: "row" }, box, "The drive is disabled, and the car stands still"),
         ],
         button: "Find bit rate",
@@ -157,11 +167,15 @@ export function createWiringPage(frame: Frame): Page {
   }
 
   const remedies: Readonly<Record<Remedy, () => unknown>> = {
-    own: () => whileBusy("Opening an empty set-up\u2026", async () => frame.announce(`Set-up ${(await bridge.request("wiring.own", {})).file}`)),
+    own: () =>
+      whileBusy("Opening an empty set-up\u2026", async () => frame.announce(`Set-up ${(await bridge.request("wiring.own", {})).file}`)),
     file: addFile,
     ports: () => pickPort(frame, "gnss", view?.gnss?.port ?? null),
     adapter: () => pickPort(frame, "can", view?.can?.port ?? null),
-    baud: () => edit("Baud set", "Listening for the receiver\u2019s baud, up to 9 s\u2026", () => bridge.request("wiring.source", { stream: "gnss", port: view?.gnss?.port ?? "", baud: null })),
+    baud: () =>
+      edit("Baud set", "Listening for the receiver\u2019s baud, up to 9 s\u2026", () =>
+        bridge.request("wiring.source", { stream: "gnss", port: view?.gnss?.port ?? "", baud: null }),
+      ),
     swap: () => edit("Ports swapped", "Swapping the ports and listening, up to 9 s\u2026", () => bridge.request("wiring.swap", {})),
     bitrate: findBitrate,
     check: checkAgain,
@@ -202,7 +216,11 @@ export function createWiringPage(frame: Frame): Page {
       second,
       buttons,
       el("div", { class: "wires" }, el("div", { class: "boxes" }, boxes.gnss.element, boxes.can.element), cables, table.element),
-      el("p", { class: "quiet small" }, "Gripbook only listens to the car. Plug the adapter in with the car off, its terminator switched off."),
+      el(
+        "p",
+        { class: "quiet small" },
+        "Gripbook only listens to the car. Plug the adapter in with the car off, its terminator switched off.",
+      ),
       where,
     ),
     keys: KEYS,
@@ -214,7 +232,8 @@ export function createWiringPage(frame: Frame): Page {
     hidden: () => clearInterval(timer),
     onEvent(event: CoreEvent) {
       // A new process or another book: what was wrong may be right now.
-      if (event.event === "notice" && (event.key === "core" || event.key === "link") && event.text === null && timer !== undefined) void look();
+      if (event.event === "notice" && (event.key === "core" || event.key === "link") && event.text === null && timer !== undefined)
+        void look();
     },
     changed: render,
     onKey(event) {

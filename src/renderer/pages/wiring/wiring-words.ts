@@ -37,19 +37,40 @@ export interface Finding {
   readonly role: RoleName | null;
 }
 
-const found = (sentence: string, second: string, remedy: Remedy, button: string, role: RoleName | null = null): Finding => ({ sentence, second, remedy, button, role });
+const found = (sentence: string, second: string, remedy: Remedy, button: string, role: RoleName | null = null): Finding => ({
+  sentence,
+  second,
+  remedy,
+  button,
+  role,
+});
 
 const list = (words: readonly string[]) => (words.length < 2 ? (words[0] ?? "") : `${words.slice(0, -1).join(", ")} and ${words.at(-1)}`);
 
 function ofReceiver(receiver: SourceView): Finding | null {
   const { port, baud, trouble, health, words, rightBaud } = receiver;
   if (health.state === "fresh") return null;
-  if (trouble === "silent") return found("The receiver\u2019s port is silent.", `No byte came from ${port}. Is the receiver powered, and is this its port?`, "ports", "Find ports");
-  if (trouble === "wrongBaud") return found("The receiver\u2019s baud is wrong.", `${port} talks at ${rightBaud} baud, the set-up says ${baud}.`, "baud", `Use ${rightBaud} baud`);
-  if (trouble === "garbage") return found("The receiver\u2019s bytes make no sense.", `${port}: ${words}. Is another device on this port?`, "ports", "Find ports");
-  if (trouble === "adapterHere") return found("The adapter is on the receiver\u2019s port.", `${port} carries ${words}.`, "swap", "Swap the ports");
+  if (trouble === "silent")
+    return found(
+      "The receiver\u2019s port is silent.",
+      `No byte came from ${port}. Is the receiver powered, and is this its port?`,
+      "ports",
+      "Find ports",
+    );
+  if (trouble === "wrongBaud")
+    return found(
+      "The receiver\u2019s baud is wrong.",
+      `${port} talks at ${rightBaud} baud, the set-up says ${baud}.`,
+      "baud",
+      `Use ${rightBaud} baud`,
+    );
+  if (trouble === "garbage")
+    return found("The receiver\u2019s bytes make no sense.", `${port}: ${words}. Is another device on this port?`, "ports", "Find ports");
+  if (trouble === "adapterHere")
+    return found("The adapter is on the receiver\u2019s port.", `${port} carries ${words}.`, "swap", "Swap the ports");
   if (trouble === "trouble") return found("The receiver\u2019s port does not open.", words, "ports", "Find ports");
-  if (health.state === "wrong" && /no fix/.test(health.words)) return found("The receiver has no fix yet.", health.words, "check", "Check again");
+  if (health.state === "wrong" && /no fix/.test(health.words))
+    return found("The receiver has no fix yet.", health.words, "check", "Check again");
   if (health.state === "wrong") return found("The receiver\u2019s bytes make no sense.", health.words, "baud", "Find the baud");
   if (health.state === "absent") return found("The receiver\u2019s port does not open.", health.words, "ports", "Find ports");
   return found("The receiver says nothing.", `${port}: ${health.words}`, "check", "Check again");
@@ -58,11 +79,23 @@ function ofReceiver(receiver: SourceView): Finding | null {
 function ofAdapter(adapter: SourceView): Finding | null {
   const { port, trouble, health, words } = adapter;
   if (health.state === "fresh") return null;
-  if (trouble === "receiverHere") return found("A receiver is on the adapter\u2019s port.", `${port} carries ${words}. It was not opened as an adapter.`, "adapter", "Find the adapter");
+  if (trouble === "receiverHere")
+    return found(
+      "A receiver is on the adapter\u2019s port.",
+      `${port} carries ${words}. It was not opened as an adapter.`,
+      "adapter",
+      "Find the adapter",
+    );
   if (trouble === "trouble") return found("The adapter\u2019s port does not open.", words, "adapter", "Find the adapter");
   if (trouble === "garbage") return found("The adapter\u2019s bytes make no sense.", `${port}: ${words}`, "adapter", "Find the adapter");
-  if (health.state === "wrong" || health.state === "absent") return found("The adapter does not answer.", health.words, "adapter", "Find the adapter");
-  return found("The bus is silent.", `${port} listens, and no frame comes. Is the car awake, and the bit rate right?`, "bitrate", "Find bit rate");
+  if (health.state === "wrong" || health.state === "absent")
+    return found("The adapter does not answer.", health.words, "adapter", "Find the adapter");
+  return found(
+    "The bus is silent.",
+    `${port} listens, and no frame comes. Is the car awake, and the bit rate right?`,
+    "bitrate",
+    "Find bit rate",
+  );
 }
 
 function ofSignals(view: WiringView): Finding | null {
@@ -71,29 +104,82 @@ function ofSignals(view: WiringView): Finding | null {
     const wrong = role.signals.find(({ check }) => check.mark === "triangle");
     if (wrong === undefined) continue;
     const { reversed, why } = wrong.check;
-    if (reversed) return found(`${titled(role)} is reversed.`, `${wrong.signal}: ${why}. Invert it, or pick another signal.`, "invert", `Invert ${titled(role).toLowerCase()}`, role.role);
+    if (reversed)
+      return found(
+        `${titled(role)} is reversed.`,
+        `${wrong.signal}: ${why}. Invert it, or pick another signal.`,
+        "invert",
+        `Invert ${titled(role).toLowerCase()}`,
+        role.role,
+      );
     return found(`${titled(role)} disagrees.`, `${wrong.signal}: ${why}.`, "pick", "Pick a signal", role.role);
   }
   const unmapped = view.roles.find((role) => role.needed && role.signals.length === 0);
-  if (unmapped !== undefined) return found(`${titled(unmapped)} has no signal yet.`, "Suggestions stand first; they need a short drive to be worth anything.", "pick", "Pick a signal", unmapped.role);
+  if (unmapped !== undefined)
+    return found(
+      `${titled(unmapped)} has no signal yet.`,
+      "Suggestions stand first; they need a short drive to be worth anything.",
+      "pick",
+      "Pick a signal",
+      unmapped.role,
+    );
   return null;
 }
 
 /** The worst finding. */
 export function findingOf(view: WiringView): Finding {
-  if (view.simulated) return found("The simulated car is wired.", "Its receiver, its bus and its signals are made up; with your own car each is found here.", "own", "Use my own car");
-  if (view.missing === "signal file") return found("First, the car\u2019s signal file.", "A DBC file says which bits on the bus are which signal. It is copied beside the set-up.", "file", "Add a signal file");
-  if (view.gnss === null) return found("Where is the receiver?", "Plug it in. Gripbook listens on every port and says what talks.", "ports", "Find ports");
-  if (view.swapped) return found("The two ports are swapped.", `The receiver talks on ${view.can?.port}, which the set-up gives to the adapter.`, "swap", "Swap the ports");
+  if (view.simulated)
+    return found(
+      "The simulated car is wired.",
+      "Its receiver, its bus and its signals are made up; with your own car each is found here.",
+      "own",
+      "Use my own car",
+    );
+  if (view.missing === "signal file")
+    return found(
+      "First, the car\u2019s signal file.",
+      "A DBC file says which bits on the bus are which signal. It is copied beside the set-up.",
+      "file",
+      "Add a signal file",
+    );
+  if (view.gnss === null)
+    return found("Where is the receiver?", "Plug it in. Gripbook listens on every port and says what talks.", "ports", "Find ports");
+  if (view.swapped)
+    return found(
+      "The two ports are swapped.",
+      `The receiver talks on ${view.can?.port}, which the set-up gives to the adapter.`,
+      "swap",
+      "Swap the ports",
+    );
   const receiver = ofReceiver(view.gnss);
   if (receiver !== null) return receiver;
-  if (view.can === null) return found("The receiver talks. Where is the adapter?", "Plug it in with the car off, its terminator switched off. It says nothing until it is opened.", "adapter", "Find the adapter");
+  if (view.can === null)
+    return found(
+      "The receiver talks. Where is the adapter?",
+      "Plug it in with the car off, its terminator switched off. It says nothing until it is opened.",
+      "adapter",
+      "Find the adapter",
+    );
   const adapter = ofAdapter(view.can);
   if (adapter !== null) return adapter;
-  if (view.missing === "car") return found("Both sources talk. The car is not known yet.", `Missing: ${list(view.carMissing)}. Signals are checked against them.`, "car", "Go to Car");
+  if (view.missing === "car")
+    return found(
+      "Both sources talk. The car is not known yet.",
+      `Missing: ${list(view.carMissing)}. Signals are checked against them.`,
+      "car",
+      "Go to Car",
+    );
   const signals = ofSignals(view);
   if (signals !== null) return { ...signals, sentence: `Both sources talk. ${signals.sentence}` };
-  const waiting = view.roles.filter((role) => role.needed && role.signals.some(({ check }) => check.mark !== "tick")).map((role) => ROLE_TITLES[role.role].toLowerCase());
-  if (waiting.length > 0) return found("Both sources talk. A short drive checks the rest.", `Not seen at work yet: ${list(waiting)}.`, "before", "Before driving");
+  const waiting = view.roles
+    .filter((role) => role.needed && role.signals.some(({ check }) => check.mark !== "tick"))
+    .map((role) => ROLE_TITLES[role.role].toLowerCase());
+  if (waiting.length > 0)
+    return found(
+      "Both sources talk. A short drive checks the rest.",
+      `Not seen at work yet: ${list(waiting)}.`,
+      "before",
+      "Before driving",
+    );
   return found("Both sources talk, every signal agrees.", "Nothing is left to do here.", "before", "Before driving");
 }
