@@ -1,5 +1,5 @@
 /**
- * Prints a report page by an installed Chromium: PDF whole, PNG of its first screen. The page is written to a temporary folder that is removed again,
+ * Prints a report page by an installed Chromium: PDF whole, PNG of its summary. The page is written to a temporary folder that is removed again,
  * and printed without a network. Without such a browser, or when it fails, throws PrintError with one line that names the remedy.
  */
 import { spawn } from "node:child_process";
@@ -24,8 +24,10 @@ const PLACES = [
   "C:\\Program Files (x86)\\Microsoft\\Edge\\Application\\msedge.exe",
 ];
 const LIMIT_MS = 60_000;
-/** The summary: verdict and value strip on one screen, at twice the pixels for a sharp print. */
-const FIRST_SCREEN = "1040,760";
+/** The summary whole, a handful of warnings included, at twice the pixels for a sharp print. */
+const SUMMARY_SCREEN = "1040,1280";
+/** Leaves title, caution and summary: what the passenger hands round. */
+const SUMMARY_ONLY = "<style>main > :not(#summary):not(.caution), footer { display: none }</style>";
 
 function runs(file: string): boolean {
   try {
@@ -70,11 +72,11 @@ export async function printReport(html: string, format: PrintFormat, environment
   const folder = mkdtempSync(join(tmpdir(), "gripbook-print-"));
   try {
     const [page, out] = [join(folder, "report.html"), join(folder, `report.${format}`)];
-    writeFileSync(page, html);
+    writeFileSync(page, format === "png" ? html.replace("</head>", `${SUMMARY_ONLY}</head>`) : html);
     const how =
       format === "pdf"
         ? [`--print-to-pdf=${out}`, "--no-pdf-header-footer"]
-        : [`--screenshot=${out}`, `--window-size=${FIRST_SCREEN}`, "--force-device-scale-factor=2", "--hide-scrollbars"];
+        : [`--screenshot=${out}`, `--window-size=${SUMMARY_SCREEN}`, "--force-device-scale-factor=2", "--hide-scrollbars"];
     const quiet = [
       "--headless",
       "--disable-gpu",
