@@ -96,7 +96,7 @@ function resultOf(input: FitInput, layout: Layout, theta: Float64Array, lower: F
     speedModes.push(mode);
   }
   // What no parameter holds: shafts, tyres and feet shape the first tenths of a second in ways of their own.
-  const shape = input.shapeS ?? Math.max(0.0006, Math.min(0.002, TORQUE_SHAPE_S2 / rampOf(curve.acceleration)));
+  const shape = input.shapeS ?? Math.max(0.0006, Math.min(0.0025, TORQUE_SHAPE_S2 / rampOf(curve.acceleration)));
   speedModes.push(curve.speed.map((v, i) => shape * curve.acceleration[i] * Math.max(0, 1 - v / SHAPE_UNTIL_MPS)));
   const distance = new Float64Array(count);
   for (let i = 1; i < count; i++) distance[i] = distance[i - 1] + ((curve.speed[i] + curve.speed[i - 1]) / 2) * GRID_S;

@@ -39,7 +39,17 @@ export function layOut(input: FitInput): Layout {
   const first = input.onsetS;
   for (let t = first; t < end + 0.4; t += t < first + 0.55 ? 0.1 : t < first + 2 ? 0.2 : 0.4) knotTimes.push(t);
   const delay = model.parameters.length;
-  return { delay, filter: delay + 1, sensorScale, sensorSlip, sensorBend, sensorWind, knots: next, total: next + knotTimes.length, knotTimes };
+  return {
+    delay,
+    filter: delay + 1,
+    sensorScale,
+    sensorSlip,
+    sensorBend,
+    sensorWind,
+    knots: next,
+    total: next + knotTimes.length,
+    knotTimes,
+  };
 }
 
 /** Speed, acceleration and the change of speed with each parameter, on the grid. */

@@ -15,6 +15,8 @@ import { indexAtOrBefore, lineAt } from "./timed-lookup.ts";
 
 const Z95 = 1.959964;
 const BEFORE_S = 1.5;
+// A free motor turns visibly within this of its torque.
+const TURNS_WITHIN_S = 0.03;
 // Start's error beyond its claim where no torque shapes it, seen on two generators (test/shared/run, test/claims).
 const FAMILY_SHAPE_S = 0.01;
 const UNKNOWN_DELAY_S = 0.15;
@@ -42,6 +44,7 @@ export function prepareLaunch(
   if (epochs.tS.length < 4 || grid.count < 100) return null;
   const torque = torqueOnGrid(recording.roles.torqueDelivered, grid);
   const guess = guessStart(trace.t, trace.v, window);
+  if (torque) heldStill(torque, recording.roles.motorSpeed, grid, guess.anchorS);
   const { car } = setUp;
   const radiusM = calibration.rollingRadiusM.value;
   const wheel = wheelOnGrid(recording.roles.motorSpeed, grid, car.gearRatio);
@@ -116,6 +119,16 @@ function torqueOnGrid(column: TimedColumn | undefined, grid: LaunchGrid): Float6
   return missing > 0.02 * grid.count ? null : torque;
 }
 
+/** Torque against held brakes moves nothing: before `untilS` it counts from just before the motor first turns. */
+function heldStill(torque: Float64Array, motor: TimedColumn | undefined, grid: LaunchGrid, untilS: number): void {
+  if (!motor) return;
+  for (let i = 0; i < grid.count; i++) {
+    const tS = grid.fromS + i * GRID_S;
+    if (tS > untilS) return;
+    if (Math.abs(lineAt(motor, tS + TURNS_WITHIN_S, STALE_S)) <= 1.5 * motor.quantum) torque[i] = 0;
+  }
+}
+
 function wheelOnGrid(column: TimedColumn | undefined, grid: LaunchGrid, gearRatio: number): Float64Array | null {
   if (!column || column.tS.length < 2) return null;
   const wheel = new Float64Array(grid.count);
@@ -150,7 +163,8 @@ function motorSensor(
   for (let b = 0; b < bins.tS.length; b++) {
     const torqueNow = lineAt(torque, bins.tS[b], STALE_S);
     const expected = calibration.slipPerNm.value * torqueNow;
-    const rate = (lineAt(torque, bins.tS[b] + WIND_STEP_S, STALE_S) - lineAt(torque, bins.tS[b] - WIND_STEP_S, STALE_S)) / (2 * WIND_STEP_S);
+    const rate =
+      (lineAt(torque, bins.tS[b] + WIND_STEP_S, STALE_S) - lineAt(torque, bins.tS[b] - WIND_STEP_S, STALE_S)) / (2 * WIND_STEP_S);
     if (!(Math.abs(expected) < MOST_SLIP) || !Number.isFinite(rate)) continue;
     const i = indexAtOrBefore(trace.t, bins.tS[b]);
     if (i < 0 || i + 1 >= trace.t.length) continue;

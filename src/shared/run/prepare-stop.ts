@@ -56,7 +56,16 @@ export function prepareStop(
     const mirrored = mirror(column, wheelsFromS, stopS + BEFORE_S);
     const bins = binSensor(mirrored, -stopS, grid.fromS, -wheelsFromS, Math.max(0.3, 1.3 * calibration.undrivenThresholdMps) / scale.value);
     const sigma = bins.sigma.map((one, b) => Math.hypot(one, 0.001 * bins.value[b]));
-    return [{ bins: { ...bins, sigma }, scale: scale.value * (1 + BRAKE_SLIP), scaleSigma: BRAKE_SLIP_SIGMA, slip: null, slipSigma: 0, wind: null }];
+    return [
+      {
+        bins: { ...bins, sigma },
+        scale: scale.value * (1 + BRAKE_SLIP),
+        scaleSigma: BRAKE_SLIP_SIGMA,
+        slip: null,
+        slipSigma: 0,
+        wind: null,
+      },
+    ];
   });
   const family = familyModel(grid, -stopS, STOP_RAMP_S, slope, setUp.car.massKg, setUp.car.dragAreaM2 ?? null);
   const model = brakingModel(family, sensors.length > 0);

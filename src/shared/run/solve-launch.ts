@@ -192,7 +192,8 @@ export function tune(equations: Equations, hyper: Hyper, theta: Float64Array, pr
     if (equations.standing.rows > 0) for (const [value] of STANDING_MPS) attempt("standing", value);
     for (const value of input.disturbance.sigmas) attempt("disturbance", value);
     for (const factor of [0.6, 0.8, 0.9, 1.1, 1.25, 1.6]) attempt("epochs", hyper.epochs * factor);
-    if (equations.sensors.rows > 0) for (const factor of [0.5, 0.7, 0.85, 1.2, 1.5, 2.2]) attempt("sensors", Math.max(LEAST_SENSOR_NOISE, hyper.sensors * factor));
+    if (equations.sensors.rows > 0)
+      for (const factor of [0.5, 0.7, 0.85, 1.2, 1.5, 2.2]) attempt("sensors", Math.max(LEAST_SENSOR_NOISE, hyper.sensors * factor));
   }
 }
 
