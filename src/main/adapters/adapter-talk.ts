@@ -4,6 +4,7 @@
  * no command at all, yet sends valid frames, is listened to: some send neither answer nor error, and nothing but the above is written.
  */
 import { FrameBatch } from "../../shared/frames/frame-batch.ts";
+import { createNmeaScanner } from "../../shared/frames/nmea-sentence.ts";
 import { assertListenOnly, bitrateCommand, SLCAN_COMMANDS } from "../../shared/frames/slcan-commands.ts";
 import { createSlcanParser } from "../../shared/frames/slcan-parser.ts";
 import type { CanSource } from "../../shared/setup/set-up.ts";
@@ -12,6 +13,8 @@ import type { SerialLine } from "./serial-line.ts";
 
 /** Adapters answer within a few ms; a slow Bluetooth one within some hundred. */
 const ANSWER_MS = 600;
+/** A receiver says something each second. */
+const LISTEN_FIRST_MS = 1200;
 /** So many whole frames are no chance among garbage. */
 const SCOUTED_FRAMES = 10;
 /** Adapters that were left open go on sending until C is handled. */
@@ -28,11 +31,24 @@ async function send(line: SerialLine, command: Uint8Array): Promise<void> {
   await line.write(String.fromCharCode(...command));
 }
 
-export function createAdapterTalk(source: Pick<CanSource, "port" | "bitrate" | "adapterClock">): DeviceTalk {
+/** What earlier openings of the same port showed: a known adapter need not be listened to first. */
+export interface PortKnowledge {
+  adapter: boolean;
+}
+
+export function createAdapterTalk(
+  source: Pick<CanSource, "port" | "bitrate" | "adapterClock">,
+  known: PortKnowledge = { adapter: true },
+): DeviceTalk {
+  /** Hears whether it is a receiver that sits here: then not one byte may be written. */
+  const receiver = createNmeaScanner();
   const parser = createSlcanParser();
   /** Hears frames while nothing is recorded yet: a device that sends some is an adapter, whether it answers or not. */
   const scout = createSlcanParser();
   const batch = new FrameBatch();
+  let caution: string | null = null;
+  /** Whether anything was written: a port that turned out to be a receiver's is left without a byte. */
+  let spoken = false;
   let listening = false;
   let opening = false;
   let heard: ((answer: Answer) => void) | null = null;
@@ -72,6 +88,10 @@ export function createAdapterTalk(source: Pick<CanSource, "port" | "bitrate" | "
 
   return {
     async begin(line) {
+      if (!known.adapter) await wait(LISTEN_FIRST_MS);
+      if (receiver.counts.sentences > 0)
+        return `CAN adapter on ${source.port}: a receiver's NMEA sentences arrive there, so nothing was written: exchange sources.can.port and sources.gnss.port in the set-up`;
+      spoken = true;
       // Twice: the first ends whatever half command a program before us left behind.
       await send(line, SLCAN_COMMANDS.close);
       await wait(SETTLE_MS);
@@ -87,9 +107,13 @@ export function createAdapterTalk(source: Pick<CanSource, "port" | "bitrate" | "
       opening = true;
       const open = await ask(line, SLCAN_COMMANDS.openListenOnly);
       opening = false;
-      if (open === "ok") return null;
+      if (open === "ok") {
+        known.adapter = true;
+        return null;
+      }
       if (mute && open === "silent") {
         listening = true;
+        caution = "the adapter answers no command, so that it only listens is not confirmed: set it to listen-only by its own means";
         return null;
       }
       await send(line, SLCAN_COMMANDS.close);
@@ -104,6 +128,7 @@ export function createAdapterTalk(source: Pick<CanSource, "port" | "bitrate" | "
         if (from < 0) {
           scout.push(chunk, arrivalNs, batch);
           batch.clear();
+          receiver.push(chunk, arrivalNs, () => undefined);
           return null;
         }
         data = chunk.subarray(from);
@@ -114,7 +139,10 @@ export function createAdapterTalk(source: Pick<CanSource, "port" | "bitrate" | "
     },
     async end(line) {
       listening = false;
-      await send(line, SLCAN_COMMANDS.close);
+      if (spoken) await send(line, SLCAN_COMMANDS.close);
+    },
+    get caution() {
+      return caution;
     },
     get counts() {
       return { bytes, valid: scout.counts.frames + parser.counts.frames };

@@ -16,4 +16,6 @@ export interface DeviceTalk {
   /** Before the port is closed in good order. */
   end(line: SerialLine): Promise<void>;
   readonly counts: TalkCounts;
+  /** What people must know of a device that is listened to all the same; null when nothing. */
+  readonly caution: string | null;
 }

@@ -1,7 +1,12 @@
 /** JSON that gives back every number to the bit: infinities and NaN, which plain JSON turns into null, are spelled out. Broken text throws SyntaxError. */
 
 const SPELLED = "$number";
-const NAMES: Readonly<Record<string, number>> = { Infinity: Number.POSITIVE_INFINITY, "-Infinity": Number.NEGATIVE_INFINITY, NaN: Number.NaN, "-0": -0 };
+const NAMES: Readonly<Record<string, number>> = {
+  Infinity: Number.POSITIVE_INFINITY,
+  "-Infinity": Number.NEGATIVE_INFINITY,
+  NaN: Number.NaN,
+  "-0": -0,
+};
 
 export function toExactJson(value: unknown): string {
   return JSON.stringify(value, (_key, item: unknown) => {

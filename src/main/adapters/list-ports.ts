@@ -24,14 +24,18 @@ async function listPaths(): Promise<{ path: string; description: string }[]> {
     const listed = await SerialPort.list();
     return listed.map(({ path, manufacturer, vendorId, productId, serialNumber }) => ({
       path,
-      description: [manufacturer, vendorId === undefined ? undefined : `${vendorId}:${productId ?? "?"}`, serialNumber].filter((part) => part !== undefined).join(" "),
+      description: [manufacturer, vendorId === undefined ? undefined : `${vendorId}:${productId ?? "?"}`, serialNumber]
+        .filter((part) => part !== undefined)
+        .join(" "),
     }));
   } catch (error) {
     // Without udevadm the driver cannot list; the names in /dev still can.
     if (process.platform !== "linux") throw error;
     const byId = existsSync("/dev/serial/by-id") ? readdirSync("/dev/serial/by-id").map((name) => `/dev/serial/by-id/${name}`) : [];
     const known = new Map(byId.map((link) => [realpathSync(link), link.slice("/dev/serial/by-id/".length)]));
-    const named = readdirSync("/dev").filter((name) => NAMED.test(name)).map((name) => `/dev/${name}`);
+    const named = readdirSync("/dev")
+      .filter((name) => NAMED.test(name))
+      .map((name) => `/dev/${name}`);
     return [...new Set([...known.keys(), ...named])].map((path) => ({ path, description: known.get(path) ?? "" }));
   }
 }

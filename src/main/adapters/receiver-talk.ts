@@ -11,6 +11,7 @@ export function createReceiverTalk(): DeviceTalk {
       scanner.push(chunk, arrivalNs, () => undefined);
       return chunk;
     },
+    caution: null,
     get counts() {
       return { bytes: scanner.counts.bytes, valid: scanner.counts.sentences };
     },

@@ -143,7 +143,7 @@ export function createReopeningSource(options: ReopeningOptions): ByteSource {
     if (fresh.valid > 0) {
       pauseMs = FIRST_PAUSE_MS;
       wrongSince = { bytes, valid };
-      report("fresh", "");
+      report("fresh", talk.caution ?? "");
     } else if (fresh.bytes > GARBAGE_BYTES) {
       report("wrong", options.garbage(fresh.bytes));
       wrongSince = { bytes, valid };

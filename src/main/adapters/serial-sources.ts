@@ -24,6 +24,7 @@ export function createSerialSources({ sources }: Pick<SetUp, "sources">, clock: 
     );
   }
   if (can !== undefined) {
+    const known = { adapter: false };
     made.push(
       createReopeningSource({
         stream: "can",
@@ -31,7 +32,7 @@ export function createSerialSources({ sources }: Pick<SetUp, "sources">, clock: 
         name: { whose: "CAN adapter", path: can.port, place: "sources.can.port" },
         baud: can.baud,
         clock,
-        createTalk: () => createAdapterTalk(can),
+        createTalk: () => createAdapterTalk(can, known),
         garbage: (bytes) =>
           `CAN adapter on ${can.port}: ${bytes} bytes came, no valid frame among them: mend sources.can.baud (now ${can.baud}) in the set-up, or check that an SLCAN adapter is on this port`,
       }),

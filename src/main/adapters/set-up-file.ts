@@ -10,7 +10,14 @@ function readBytes(file: string, what: string): Buffer {
     return readFileSync(file);
   } catch (cause) {
     const { code } = cause as { code?: string };
-    const why = code === "ENOENT" ? "not found" : code === "EACCES" ? "may not be read" : code === "EISDIR" ? "a folder, not a file" : String(code ?? cause);
+    const why =
+      code === "ENOENT"
+        ? "not found"
+        : code === "EACCES"
+          ? "may not be read"
+          : code === "EISDIR"
+            ? "a folder, not a file"
+            : String(code ?? cause);
     throw new SetUpError(`${what} ${file}: ${why}; check the path`, { cause });
   }
 }
@@ -24,6 +31,9 @@ export function readSetUpFile(file: string): StoredSetUp {
     throw new SetUpError(`Set-up ${file}: no JSON: ${cause instanceof Error ? cause.message : String(cause)}; mend it there`, { cause });
   }
   const { database } = checkSetUp(json, `Set-up ${file}`);
-  const signalFiles = database.map((name) => ({ name, text: decodeFileText(readBytes(resolve(dirname(file), name), `Signal file (database in ${file})`)) }));
+  const signalFiles = database.map((name) => ({
+    name,
+    text: decodeFileText(readBytes(resolve(dirname(file), name), `Signal file (database in ${file})`)),
+  }));
   return { text, signalFiles };
 }

@@ -27,7 +27,9 @@ function withBookErrors<T extends object>(part: T, file: string): T {
 }
 
 function integrityFaults(db: Database): string[] {
-  const lines = (db.pragma("integrity_check") as { integrity_check: string }[]).map((row) => row.integrity_check).filter((line) => line !== "ok");
+  const lines = (db.pragma("integrity_check") as { integrity_check: string }[])
+    .map((row) => row.integrity_check)
+    .filter((line) => line !== "ok");
   const keys = db.pragma("foreign_key_check") as { table: string; rowid: number; parent: string }[];
   return [...lines, ...keys.map((key) => `${key.table} row ${key.rowid}: its ${key.parent} is missing`)];
 }

@@ -3,7 +3,16 @@ import { createHash } from "node:crypto";
 import { crc32 } from "node:zlib";
 import type { Database } from "better-sqlite3";
 import type { Mark } from "../../shared/run/mark.ts";
-import { type Book, BookError, type ClockSample, type Gap, type JournalEntry, type Recording, type RecordingStart, type StoredSetUp } from "../ports/book.ts";
+import {
+  type Book,
+  BookError,
+  type ClockSample,
+  type Gap,
+  type JournalEntry,
+  type Recording,
+  type RecordingStart,
+  type StoredSetUp,
+} from "../ports/book.ts";
 import { decodeBlock, encodeBlock } from "./journal-block.ts";
 import { advanceLineClock, type LineClock, NO_LINES } from "./line-clock.ts";
 
@@ -72,7 +81,9 @@ export function createJournalPart(db: Database, file: string): JournalPart {
 
   /** One row for each set-up that differs: recordings of a day share theirs. */
   function storeSetUp({ text, signalFiles }: StoredSetUp): number {
-    const sha256 = createHash("sha256").update(JSON.stringify([text, signalFiles.map((f) => [f.name, f.text])])).digest("hex");
+    const sha256 = createHash("sha256")
+      .update(JSON.stringify([text, signalFiles.map((f) => [f.name, f.text])]))
+      .digest("hex");
     const known = db.prepare("SELECT id FROM set_up WHERE sha256 = ?").pluck().get(sha256) as number | undefined;
     if (known !== undefined) return known;
     const id = Number(db.prepare("INSERT INTO set_up (sha256, text) VALUES (?, ?)").run(sha256, text).lastInsertRowid);
@@ -85,7 +96,10 @@ export function createJournalPart(db: Database, file: string): JournalPart {
 
   function toRecording(row: RecordingRow): Recording {
     const { setUp, text, derived, ...rest } = row;
-    const signalFiles = db.prepare("SELECT name, text FROM signal_file WHERE set_up = ? ORDER BY position").all(setUp) as { name: string; text: string }[];
+    const signalFiles = db.prepare("SELECT name, text FROM signal_file WHERE set_up = ? ORDER BY position").all(setUp) as {
+      name: string;
+      text: string;
+    }[];
     return { ...rest, derived: derived === 1, setUp: { text, signalFiles } };
   }
 
@@ -141,18 +155,28 @@ export function createJournalPart(db: Database, file: string): JournalPart {
       }
     },
     marks: (id) =>
-      (db.prepare("SELECT at_ns, kind, text FROM mark WHERE recording = ? ORDER BY at_ns, id").all(id) as { at_ns: number; kind: Mark["kind"]; text: string }[]).map(
-        ({ at_ns, kind, text }) => ({ tS: at_ns / NS_PER_S, kind, text }),
-      ),
-    gaps: (id) => db.prepare("SELECT stream, from_ns AS fromNs, to_ns AS toNs, cause FROM gap WHERE recording = ? ORDER BY from_ns").all(id) as Gap[],
-    clockSamples: (id) => db.prepare("SELECT at_ns AS atNs, utc_ns / 1000 AS utcUs FROM clock_sample WHERE recording = ? ORDER BY at_ns").all(id) as ClockSample[],
+      (
+        db.prepare("SELECT at_ns, kind, text FROM mark WHERE recording = ? ORDER BY at_ns, id").all(id) as {
+          at_ns: number;
+          kind: Mark["kind"];
+          text: string;
+        }[]
+      ).map(({ at_ns, kind, text }) => ({ tS: at_ns / NS_PER_S, kind, text })),
+    gaps: (id) =>
+      db.prepare("SELECT stream, from_ns AS fromNs, to_ns AS toNs, cause FROM gap WHERE recording = ? ORDER BY from_ns").all(id) as Gap[],
+    clockSamples: (id) =>
+      db
+        .prepare("SELECT at_ns AS atNs, utc_ns / 1000 AS utcUs FROM clock_sample WHERE recording = ? ORDER BY at_ns")
+        .all(id) as ClockSample[],
     journalFaults(id) {
       const faults: string[] = [];
       let expected = { block: 0, gnss: 0, can: 0 };
       for (const row of selectBlocks.iterate(id) as IterableIterator<BlockRow>) {
         if (row.block !== expected.block) faults.push(`recording ${id}: blocks ${expected.block} to ${row.block - 1} are missing`);
-        if (row.gnss_first !== expected.gnss) faults.push(`recording ${id}, block ${row.block}: gnss packets ${expected.gnss} to ${row.gnss_first - 1} are missing`);
-        if (row.can_first !== expected.can) faults.push(`recording ${id}, block ${row.block}: can packets ${expected.can} to ${row.can_first - 1} are missing`);
+        if (row.gnss_first !== expected.gnss)
+          faults.push(`recording ${id}, block ${row.block}: gnss packets ${expected.gnss} to ${row.gnss_first - 1} are missing`);
+        if (row.can_first !== expected.can)
+          faults.push(`recording ${id}, block ${row.block}: can packets ${expected.can} to ${row.can_first - 1} are missing`);
         const wrong = blockFault(row);
         if (wrong !== null) faults.push(`recording ${id}, ${wrong}`);
         expected = { block: row.block + 1, gnss: row.gnss_first + row.gnss_count, can: row.can_first + row.can_count };
@@ -165,7 +189,12 @@ export function createJournalPart(db: Database, file: string): JournalPart {
       if (before === after) return;
       db.prepare("UPDATE recording SET set_up = ? WHERE id = ?").run(after, id);
       const what = `set-up of recording ${id}`;
-      db.prepare("INSERT INTO edit (utc_ns, run, what, before, after) VALUES (?, NULL, ?, ?, ?)").run(utcNs(utcUs), what, String(before), String(after));
+      db.prepare("INSERT INTO edit (utc_ns, run, what, before, after) VALUES (?, NULL, ?, ?, ?)").run(
+        utcNs(utcUs),
+        what,
+        String(before),
+        String(after),
+      );
     }),
     markDerived(id) {
       db.prepare("UPDATE recording SET derived = 1 WHERE id = ?").run(id);
@@ -179,7 +208,9 @@ function blockFault(row: BlockRow): string | null {
   try {
     let packets = 0;
     for (const _packet of decodeBlock(row.packets, row.from_ns)) packets += 1;
-    return packets === row.gnss_count + row.can_count ? null : `block ${row.block} holds ${packets} packets, not ${row.gnss_count + row.can_count}`;
+    return packets === row.gnss_count + row.can_count
+      ? null
+      : `block ${row.block} holds ${packets} packets, not ${row.gnss_count + row.can_count}`;
   } catch (error) {
     if (error instanceof RangeError) return `block ${row.block}: ${error.message}`;
     throw error;

@@ -2,7 +2,16 @@
 import type { Database } from "better-sqlite3";
 import type { Calibration } from "../../shared/align/calibration.ts";
 import type { Flag, RunSamples } from "../../shared/run/run.ts";
-import { type Book, BookError, type Edit, type RunFigures, type RunPrint, type RunWrite, type StoredCalibration, type StoredRun } from "../ports/book.ts";
+import {
+  type Book,
+  BookError,
+  type Edit,
+  type RunFigures,
+  type RunPrint,
+  type RunWrite,
+  type StoredCalibration,
+  type StoredRun,
+} from "../ports/book.ts";
 import { fromExactJson, toExactJson } from "./exact-json.ts";
 import { FIXED_COLUMNS, ROLE_COLUMNS } from "./sqlite-schema.ts";
 
@@ -77,7 +86,8 @@ export function createRunsPart(db: Database, file: string): RunsPart {
   function writeSamples(id: number, samples: RunSamples): void {
     const columns = COLUMNS.map((name) => (samples as unknown as Record<string, Float64Array>)[name] ?? samples.roles[name] ?? null);
     for (const role of Object.keys(samples.roles)) {
-      if (!COLUMNS.includes(role)) throw new BookError("unavailable", `Book ${file}: no column for ${role}: at most four sensors a list are kept`);
+      if (!COLUMNS.includes(role))
+        throw new BookError("unavailable", `Book ${file}: no column for ${role}: at most four sensors a list are kept`);
     }
     for (let row = 0; row < samples.tS.length; row += 1) {
       // NaN is bound as NULL: unknown stays unknown for plain SQL too.
@@ -93,7 +103,13 @@ export function createRunsPart(db: Database, file: string): RunsPart {
   const movementNs = (figures: RunFigures) => Math.round(figures.movementS * 1e9);
 
   function keepEdit(id: number | null, what: string, before: unknown, after: unknown, utcUs: number): void {
-    db.prepare("INSERT INTO edit (utc_ns, run, what, before, after) VALUES (?, ?, ?, ?, ?)").run(BigInt(utcUs) * 1000n, id, what, JSON.stringify(before), JSON.stringify(after));
+    db.prepare("INSERT INTO edit (utc_ns, run, what, before, after) VALUES (?, ?, ?, ?, ?)").run(
+      BigInt(utcUs) * 1000n,
+      id,
+      what,
+      JSON.stringify(before),
+      JSON.stringify(after),
+    );
   }
 
   function toCalibration(row: unknown): StoredCalibration {
@@ -103,7 +119,9 @@ export function createRunsPart(db: Database, file: string): RunsPart {
 
   return {
     addCalibration(recording, calibration) {
-      const { lastInsertRowid } = db.prepare("INSERT INTO calibration (recording, fitted) VALUES (?, ?)").run(recording, toExactJson(calibration));
+      const { lastInsertRowid } = db
+        .prepare("INSERT INTO calibration (recording, fitted) VALUES (?, ?)")
+        .run(recording, toExactJson(calibration));
       return { id: Number(lastInsertRowid), recording, calibration };
     },
     calibration(id) {
@@ -127,7 +145,9 @@ export function createRunsPart(db: Database, file: string): RunsPart {
     },
     addRun: db.transaction((write: RunWrite): number => {
       const { lastInsertRowid } = db
-        .prepare("INSERT INTO run (uid, recording, final, label, movement_ns, calibration, derived, role_units, print) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)")
+        .prepare(
+          "INSERT INTO run (uid, recording, final, label, movement_ns, calibration, derived, role_units, print) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        )
         .run(
           write.uid,
           write.recording,
@@ -144,7 +164,9 @@ export function createRunsPart(db: Database, file: string): RunsPart {
       return id;
     }),
     replaceRun: db.transaction((id: number, write: RunWrite) => {
-      db.prepare("UPDATE run SET uid = ?, final = ?, found = 1, movement_ns = ?, calibration = ?, derived = ?, role_units = ?, print = ? WHERE id = ?").run(
+      db.prepare(
+        "UPDATE run SET uid = ?, final = ?, found = 1, movement_ns = ?, calibration = ?, derived = ?, role_units = ?, print = ? WHERE id = ?",
+      ).run(
         write.uid,
         write.final ? 1 : 0,
         movementNs(write.figures),
@@ -196,13 +218,21 @@ export function createRunsPart(db: Database, file: string): RunsPart {
       keepEdit(id, "conditions", Object.fromEntries(Object.keys(set).map((key) => [key, conditions[key] ?? null])), set, utcUs);
       for (const [key, value] of Object.entries(set)) {
         if (value === null) db.prepare("DELETE FROM condition WHERE run = ? AND key = ?").run(id, key);
-        else db.prepare("INSERT INTO condition VALUES (?, ?, ?) ON CONFLICT (run, key) DO UPDATE SET value = excluded.value").run(id, key, value);
+        else
+          db.prepare("INSERT INTO condition VALUES (?, ?, ?) ON CONFLICT (run, key) DO UPDATE SET value = excluded.value").run(
+            id,
+            key,
+            value,
+          );
       }
     }),
     setting,
     setSetting: db.transaction((key: string, value: unknown, utcUs: number) => {
       keepEdit(null, `setting ${key}`, setting(key), value, utcUs);
-      db.prepare("INSERT INTO setting VALUES (?, ?) ON CONFLICT (key) DO UPDATE SET value = excluded.value").run(key, JSON.stringify(value));
+      db.prepare("INSERT INTO setting VALUES (?, ?) ON CONFLICT (key) DO UPDATE SET value = excluded.value").run(
+        key,
+        JSON.stringify(value),
+      );
     }),
     edits: (id) =>
       (
@@ -213,8 +243,6 @@ export function createRunsPart(db: Database, file: string): RunsPart {
           after: string;
           utcUs: number;
         }[]
-      ).map(
-        ({ before, after, ...rest }): Edit => ({ ...rest, before: JSON.parse(before), after: JSON.parse(after) }),
-      ),
+      ).map(({ before, after, ...rest }): Edit => ({ ...rest, before: JSON.parse(before), after: JSON.parse(after) })),
   };
 }

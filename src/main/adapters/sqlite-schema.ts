@@ -74,7 +74,10 @@ const MIGRATIONS = [VERSION_1, VERSION_2];
 export function migrate(db: Database, file: string): void {
   const version = db.pragma("user_version", { simple: true }) as number;
   if (version > MIGRATIONS.length) {
-    throw new BookError("unavailable", `Book ${file} was written by a newer Gripbook (version ${version}, this one knows ${MIGRATIONS.length}): update Gripbook`);
+    throw new BookError(
+      "unavailable",
+      `Book ${file} was written by a newer Gripbook (version ${version}, this one knows ${MIGRATIONS.length}): update Gripbook`,
+    );
   }
   if (version === MIGRATIONS.length) return;
   db.transaction(() => {

@@ -1,4 +1,4 @@
-/** `report`: the day on paper, as one page of HTML, the same as PDF, or its first screen as an image. */
+/** `report`: the day on paper, as one page of HTML, the same as PDF, or its summary as an image. */
 import { mkdirSync, writeFileSync } from "node:fs";
 import { dirname, extname } from "node:path";
 import type { Command } from "commander";
@@ -37,7 +37,7 @@ interface ReportOptions {
 export function addReportCommand(program: Command): void {
   program
     .command("report")
-    .description("the day on paper: one self-contained page, the same as PDF, or its first screen as an image")
+    .description("the day on paper: one self-contained page, the same as PDF, or its summary as an image")
     .requiredOption("--book <file>", "the book")
     .requiredOption("--out <file>", "a name that ends in .html, .pdf or .png")
     .option("--gate <name>", "what the verdict is about; the plan's gate, else 0-60 mph")

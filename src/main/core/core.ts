@@ -244,7 +244,8 @@ export function createCore(options: CoreOptions): Core {
           onBytes: (bytes, arrivalNs) => receive(source, bytes, arrivalNs),
           onReport(report) {
             reports.set(source.stream, report);
-            notice(source.stream, report.state === "absent" || report.state === "wrong" ? report.words : null);
+            // A fresh source has words only where people must know something of it.
+            notice(source.stream, report.state === "waiting" || report.state === "stale" || report.words === "" ? null : report.words);
           },
           onGap: (cause, fromNs, toNs) => onGap(source.stream, cause, fromNs, toNs),
         });

@@ -95,8 +95,20 @@ ptyTest("an adapter that answers no command, yet sends frames, is listened to af
   const sending = setInterval(() => adapter.write("t1232AABB0010\rT0000012310A0020\r"), 3);
   const heard = start(can(adapter.path));
   await until(() => heard.text.includes("t1232AABB0010\r"));
+  await until(() => heard.words.some((words) => words.includes("not confirmed")));
   clearInterval(sending);
   expect(adapter.written.toString("latin1")).toBe("C\rC\rS6\rZ1\rL\r");
+});
+
+ptyTest("a receiver on the adapter's port is told from its sentences, and not one byte is written to it", async () => {
+  const receiver = await device();
+  const sending = setInterval(() => receiver.write(RMC), 200);
+  const heard = start(can(receiver.path));
+  await until(() => heard.words.some((words) => words.includes("exchange sources.can.port and sources.gnss.port")));
+  await Promise.all(opened.sources.splice(0).map((source) => source.stop()));
+  clearInterval(sending);
+  expect(receiver.written).toHaveLength(0);
+  expect(heard.text).toBe("");
 });
 
 ptyTest("an adapter that answers nothing is said so with the remedy", async () => {

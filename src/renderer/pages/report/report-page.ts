@@ -1,4 +1,4 @@
-/** Report: the very page that is saved, shown in a frame that can load nothing; saved as HTML, PDF or its first screen as an image. A host that cannot print says why. */
+/** Report: the very page that is saved, shown in a frame that can load nothing; saved as HTML, PDF or its summary as an image. A host that cannot print says why. */
 import { el, setText } from "../../app/dom.ts";
 import type { Frame, Page } from "../../app/page.ts";
 
@@ -70,7 +70,7 @@ export function createReportPage(frame: Frame): Page {
     keys: [
       ["S", "save the page"],
       ["D", "save as PDF"],
-      ["I", "save its first screen as an image"],
+      ["I", "save its summary as an image"],
     ],
     shown() {
       visible = true;
