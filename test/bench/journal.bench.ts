@@ -42,9 +42,16 @@ const ready = readSetUp({ text: setUpText, signalFiles: [{ name: "car.dbc", text
 const packets = fullBus();
 const book = openSqliteBook({ file: join(folder, "a.gripbook"), create: true });
 const times: number[] = [];
+const decodeTimes: number[] = [];
 for (let repeat = 0; repeat < 5; repeat += 1) {
   const cpu = process.cpuUsage();
-  const { id } = book.startRecording({ uid: `bench-${repeat}`, origin: "live", baseUtcUs: 1_936_000_000_000_000, canFormat: "slcan", setUp: ready.stored });
+  const { id } = book.startRecording({
+    uid: `bench-${repeat}`,
+    origin: "live",
+    baseUtcUs: 1_936_000_000_000_000,
+    canFormat: "slcan",
+    setUp: ready.stored,
+  });
   const journal = createJournalWriter({ book, recording: id, onTrouble: (text) => console.log(text) });
   const stream = createDecodeStream({ setUp: ready.setUp, databases: ready.databases, canFormat: "slcan" });
   for (const packet of packets) {
@@ -54,18 +61,33 @@ for (let repeat = 0; repeat < 5; repeat += 1) {
   }
   journal.flush();
   stream.flush();
+  const decoded = process.cpuUsage(cpu);
+  decodeTimes.push((decoded.user + decoded.system) / 1e6);
   alignRecording(stream.tracks(SECONDS * 1e9, []), ready.setUp);
   book.closeRecording(id, "closed");
   const { user, system } = process.cpuUsage(cpu);
   times.push((user + system) / 1e6);
 }
 times.sort((a, b) => a - b);
+decodeTimes.sort((a, b) => a - b);
 const timesReal = SECONDS / (times[2] as number);
-console.log(`full bus, ${SECONDS} s: journal + decode + align in ${(times[2] as number).toFixed(3)} s of one core at the median: ${timesReal.toFixed(0)}x real time`);
+console.log(`full bus, ${SECONDS} s: journal + decode at the median ${(SECONDS / (decodeTimes[2] as number)).toFixed(0)}x real time`);
+console.log(
+  `full bus, ${SECONDS} s: journal + decode + align in ${(times[2] as number).toFixed(3)} s of one core at the median: ${timesReal.toFixed(0)}x real time`,
+);
 
 const rows = 6800;
 const column = () => Float64Array.from({ length: rows }, (_, i) => Math.sin(i / 7) * 30);
-const fixed = ["groundSpeedMps", "groundSpeedSigmaMps", "wheelSpeedMps", "slipSpeedMps", "slipRatio", "slipSigma", "distanceM", "accelerationMps2"] as const;
+const fixed = [
+  "groundSpeedMps",
+  "groundSpeedSigmaMps",
+  "wheelSpeedMps",
+  "slipSpeedMps",
+  "slipRatio",
+  "slipSigma",
+  "distanceM",
+  "accelerationMps2",
+] as const;
 const samples = {
   tS: Float64Array.from({ length: rows }, (_, i) => i / 100),
   ...(Object.fromEntries(fixed.map((name) => [name, column()])) as Record<(typeof fixed)[number], Float64Array>),
@@ -107,5 +129,7 @@ for (let repeat = 0; repeat < 5; repeat += 1) {
 }
 rmSync(folder, { recursive: true, force: true });
 opens.sort((a, b) => a - b);
-console.log(`a stored 60 s run of ${ROLE_COLUMNS.length + fixed.length} columns: opened and read in ${(opens[2] as number).toFixed(1)} ms at the median`);
+console.log(
+  `a stored 60 s run of ${ROLE_COLUMNS.length + fixed.length} columns: opened and read in ${(opens[2] as number).toFixed(1)} ms at the median`,
+);
 process.exitCode = timesReal >= LEAST_TIMES_REAL && (opens[2] as number) <= MOST_OPEN_MS ? 0 : 1;

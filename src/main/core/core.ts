@@ -2,7 +2,14 @@
  * The core behind every host: owns the book and the sources, answers the contract's requests, and tells what happens. It knows no transport and
  * no timer: whoever runs it calls `beat` at least every 10 ms. A failed request throws one line; trouble of a source or of the drive becomes a notice.
  */
-import { checkRequest, type CoreEvent, type LiveEvent, type PortView, type RequestArgument, type RequestName } from "../../shared/contract/contract.ts";
+import {
+  checkRequest,
+  type CoreEvent,
+  type LiveEvent,
+  type PortView,
+  type RequestArgument,
+  type RequestName,
+} from "../../shared/contract/contract.ts";
 import { isWiringRequest } from "../../shared/contract/wiring-contract.ts";
 import { assertNever } from "../../shared/kernel/assert-never.ts";
 import type { Gate } from "../../shared/run/gate.ts";
@@ -17,8 +24,8 @@ import { createPlanGuide } from "./plan-guide.ts";
 import type { ReadySetUp } from "./read-set-up.ts";
 import { createSleepWatch } from "./sleep-watch.ts";
 
-/** Sixty a second, always: the oldest byte on a screen must stay under 40 ms old. */
-const LIVE_NS = 16e6;
+/** At every beat (10 ms): the oldest byte on a screen must stay under 40 ms old, and a frame waits for the newest event. */
+const LIVE_NS = 9e6;
 
 export interface CoreOptions {
   readonly book: Book;
@@ -91,9 +98,20 @@ export function createCore(options: CoreOptions): Core {
 
   function recordingFor(firstNs: number): LiveRecording {
     if (recording !== null) return recording;
-    if (!book.own()) throw new BookError("busy", `Book ${book.file}: another Gripbook records into it; close that one or name another book`);
+    if (!book.own())
+      throw new BookError("busy", `Book ${book.file}: another Gripbook records into it; close that one or name another book`);
     const onTrouble = (text: string | null) => notice("book", text);
-    recording = startLiveRecording({ book, clock, ready, canFormat: sources[0]?.canFormat ?? "slcan", origin: options.origin, gates, firstNs, label, onTrouble });
+    recording = startLiveRecording({
+      book,
+      clock,
+      ready,
+      canFormat: sources[0]?.canFormat ?? "slcan",
+      origin: options.origin,
+      gates,
+      firstNs,
+      label,
+      onTrouble,
+    });
     if (armed) recording.arm();
     return recording;
   }
@@ -164,7 +182,8 @@ export function createCore(options: CoreOptions): Core {
       if (name.startsWith("plan.")) followPlan();
       return answered;
     }
-    if (isWiringRequest(name)) throw new RangeError(`${name}: this core's set-up is fixed; start Gripbook with \`npm start -- --setup FILE\` to change one`);
+    if (isWiringRequest(name))
+      throw new RangeError(`${name}: this core's set-up is fixed; start Gripbook with \`npm start -- --setup FILE\` to change one`);
     const tellRow = (run: number) => {
       followPlan();
       emit({ event: "runStored", run: rowOf(book.run(run)) });
