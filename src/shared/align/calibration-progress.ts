@@ -48,7 +48,7 @@ export interface CalibrationProgress {
 /** Progress of a drive so far, with the calibration fitted on it. */
 export function calibrationProgress(recording: AlignedRecording, setUp: SetUp, calibration: Calibration): CalibrationProgress {
   const radius = calibration.rollingRadiusM;
-  const grid = buildDriveGrid(recording, setUp, radius.value);
+  const grid = buildDriveGrid(recording, setUp, { radiusM: radius.value, undriven: calibration.undrivenScales[0]?.value ?? 1 });
   const speeds: number[] = [];
   let [coastingS, squares] = [0, 0];
   if (grid !== null) {

@@ -7,6 +7,8 @@ export interface Figure {
   readonly value: number;
   readonly plusMinus95: number;
   readonly from: ValueSource;
+  /** Why it is not calibrated, one sentence; absent where it is. */
+  readonly why?: string;
 }
 
 export interface WheelScale extends Figure {

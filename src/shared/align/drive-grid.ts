@@ -16,6 +16,11 @@ const MOST_ACCELERATION_MPS2 = 2;
 const MOST_FORCE_SHARE = 0.2;
 /** Deceleration that motor, drag and rolling cannot explain: brakes (or a slope of 7 %). */
 const UNEXPLAINED_MPS2 = -0.7;
+/**
+ * The same where torque is unknown: what slows the car more than coasting by this may be the motor or the brakes, and under
+ * 0.3 m/s2 of brakes a free tyre slips a fifth of a per cent (stiffness 18 a load, 65 % of it in front; from memory).
+ */
+const UNEXPLAINED_COASTING_MPS2 = -0.3;
 /** Free-rolling wheels tell the truth in a launch as well. */
 const MOST_ROLLING_MPS2 = 12;
 /**
@@ -34,6 +39,8 @@ const SETTLE_AFTER_S = 0.1;
 export interface DriveGrid {
   readonly startS: number;
   readonly count: number;
+  /** What the recording holds. */
+  readonly known: { readonly motorSpeed: boolean; readonly torque: boolean };
   /** Driven wheel, rad/s. */
   readonly spin: Float64Array;
   /** Motor torque that reached the road: delivered less what spun the axle up, Nm at the motor while driving (braking, the gear's loss adds). */
@@ -47,41 +54,61 @@ export interface DriveGrid {
   /** Undriven and driven sensors in their own units; a 0 is unknown. */
   readonly undriven: readonly Float64Array[];
   readonly driven: readonly Float64Array[];
-  /** 1 where driven wheels may be trusted up to linear slip. */
+  /** 1 where wheels may be trusted: driven ones up to linear slip. */
   readonly gentle: Uint8Array;
-  /** Acceleration by motor, drag and rolling alone, m/s2: what falls short of it is brakes or a hill. */
+  /** Acceleration by motor, drag and rolling alone, m/s2 (coasting where torque is unknown): what falls short of it is brakes or a hill. */
   readonly expectedMps2: Float64Array;
+  /** Acceleration beyond the expected below which it is taken for brakes. */
+  readonly leastUnexplainedMps2: number;
   /** 1 where a brake signal says so. */
   readonly braked: Uint8Array;
 }
 
-/** Builds the grid; `radiusM` need only be near. Null where motor speed or delivered torque never came. */
-export function buildDriveGrid(recording: AlignedRecording, setUp: SetUp, radiusM: number): DriveGrid | null {
+/** What the grid is built with besides the recording; both need only be near. */
+export interface GridScales {
+  readonly radiusM: number;
+  /** Metres per second per unit of the first undriven sensor. */
+  readonly undriven: number;
+}
+
+/**
+ * Builds the grid. Without motor speed, spin and what follows from it stay NaN and speed is the undriven wheels'; without
+ * delivered torque nothing is gentle for driven wheels. Null where neither motor nor undriven wheels were heard.
+ */
+export function buildDriveGrid(recording: AlignedRecording, setUp: SetUp, scales: GridScales): DriveGrid | null {
   const { motorSpeed, torqueDelivered, brake, undrivenWheelSpeeds = [], drivenWheelSpeeds = [] } = recording.roles;
-  if (motorSpeed === undefined || torqueDelivered === undefined || motorSpeed.tS.length < 2 || torqueDelivered.tS.length < 2) return null;
+  const heard = (column: TimedColumn | undefined): column is TimedColumn => column !== undefined && column.tS.length > 1;
+  const leading = heard(motorSpeed) ? motorSpeed : undrivenWheelSpeeds.find(heard);
+  if (leading === undefined) return null;
   const { gearRatio, massKg, wheelInertiaKgM2 = 0, dragAreaM2 = 0.65 } = setUp.car;
-  const startS = motorSpeed.tS[0];
-  const count = Math.max(1, Math.floor((motorSpeed.tS[motorSpeed.tS.length - 1] - startS) / GRID_STEP_S));
-  const spin = smooth(resample(motorSpeed, startS, count));
-  for (let i = 0; i < count; i++) spin[i] /= gearRatio;
-  const delivered = resample(torqueDelivered, startS, count);
-  const torqueNm = smooth(delivered.map((nm) => (nm < 0 ? nm / GEAR_EFFICIENCY ** 2 : nm)));
+  const { radiusM } = scales;
+  const startS = leading.tS[0];
+  const count = Math.max(1, Math.floor((leading.tS[leading.tS.length - 1] - startS) / GRID_STEP_S));
+  const unknown = () => new Float64Array(count).fill(Number.NaN);
+  const undriven = undrivenWheelSpeeds.map((column) => smooth(resample(column, startS, count, true)));
+  const spin = heard(motorSpeed) ? smooth(resample(motorSpeed, startS, count)).map((value) => value / gearRatio) : unknown();
+  const turning = heard(motorSpeed) ? spin : undriven[0].map((value) => (value * scales.undriven) / radiusM);
+  const delivered = heard(torqueDelivered) ? resample(torqueDelivered, startS, count) : null;
+  const torqueNm = delivered === null ? unknown() : smooth(delivered.map((nm) => (nm < 0 ? nm / GEAR_EFFICIENCY ** 2 : nm)));
   const braking = brake === undefined ? null : resample(brake, startS, count);
   const brakeOn = braking === null ? Infinity : brakeThreshold(braking);
   const calm = new Uint8Array(count);
   const braked = new Uint8Array(count);
-  const expectedMps2 = new Float64Array(count).fill(Number.NaN);
-  const slipTorqueNm = new Float64Array(count).fill(Number.NaN);
-  const loadShare = new Float64Array(count).fill(Number.NaN);
+  const expectedMps2 = unknown();
+  const slipTorqueNm = unknown();
+  const loadShare = unknown();
   const axleLoadN = massKg * STANDARD_GRAVITY_MPS2 * drivenShare(setUp);
   const airFactor = 0.5 * 1.2 * dragAreaM2;
   const gain = loadGain(setUp);
+  // With a brake signal and no torque, the motor alone has done what coasting does not explain.
+  const leastUnexplainedMps2 =
+    delivered !== null ? UNEXPLAINED_MPS2 : braking !== null ? Number.NEGATIVE_INFINITY : UNEXPLAINED_COASTING_MPS2;
   for (let i = 0; i < count; i++) {
-    const spinRate = slopeAt(spin, i);
+    const spinRate = slopeAt(turning, i);
     const acceleration = spinRate * radiusM;
     torqueNm[i] -= (wheelInertiaKgM2 * spinRate) / gearRatio;
-    const forceN = (torqueNm[i] * gearRatio) / radiusM;
-    const speed = spin[i] * radiusM;
+    const forceN = delivered === null ? 0 : (torqueNm[i] * gearRatio) / radiusM;
+    const speed = turning[i] * radiusM;
     slipTorqueNm[i] = torqueNm[i] / (1 + gain * Math.max(-3, Math.min(3, acceleration)));
     loadShare[i] = (Math.abs(slipTorqueNm[i]) * gearRatio) / (radiusM * axleLoadN);
     expectedMps2[i] = (forceN - airFactor * speed * speed) / massKg - 0.012 * STANDARD_GRAVITY_MPS2;
@@ -89,24 +116,26 @@ export function buildDriveGrid(recording: AlignedRecording, setUp: SetUp, radius
     const ok =
       speed > LEAST_SPEED_MPS &&
       Math.abs(acceleration) < MOST_ACCELERATION_MPS2 &&
-      rangeNear(delivered, i) * (gearRatio / (radiusM * massKg)) < MOST_JOLT_MPS2 &&
+      (delivered === null || rangeNear(delivered, i) * (gearRatio / (radiusM * massKg)) < MOST_JOLT_MPS2) &&
       Math.abs(forceN) < MOST_FORCE_SHARE * massKg * STANDARD_GRAVITY_MPS2 &&
-      acceleration - expectedMps2[i] > UNEXPLAINED_MPS2 &&
+      acceleration - expectedMps2[i] > leastUnexplainedMps2 &&
       braked[i] === 0;
     calm[i] = ok ? 1 : 0;
   }
   return {
     startS,
     count,
+    known: { motorSpeed: heard(motorSpeed), torque: delivered !== null },
     spin,
     torqueNm,
     slipTorqueNm,
     loadShare,
     twistNmps: torqueNm.map((_, i) => gearRatio * slopeAt(torqueNm, i)),
-    undriven: undrivenWheelSpeeds.map((column) => smooth(resample(column, startS, count, true))),
+    undriven,
     driven: drivenWheelSpeeds.map((column) => smooth(resample(column, startS, count, true))),
     gentle: settle(calm),
     expectedMps2,
+    leastUnexplainedMps2,
     braked,
   };
 }
@@ -122,7 +151,7 @@ export function freelyRolling(grid: DriveGrid, undrivenMps: Float64Array): Uint8
       acceleration < MOST_ROLLING_MPS2 &&
       acceleration > -MOST_ACCELERATION_MPS2 &&
       rangeNear(slope, i) < MOST_ROLLING_JOLT_MPS2 &&
-      acceleration - grid.expectedMps2[i] > UNEXPLAINED_MPS2 &&
+      acceleration - grid.expectedMps2[i] > grid.leastUnexplainedMps2 &&
       grid.braked[i] === 0;
     calm[i] = ok ? 1 : 0;
   }

@@ -13,6 +13,7 @@ const UNKNOWN_DELAY_95_S = 0.1;
 const ENTERED_RADIUS_95 = 0.02;
 const MARKED_RADIUS_95 = 0.035;
 const SENSOR_SCALE_95 = 0.04;
+const NOT_DRIVEN = "Not calibrated yet: no gentle driving was recorded.";
 const TYPICAL_NOISE: ReceiverNoise = { correlatedMps: 0.03, correlationS: 1, whiteMps: 0.03 };
 
 /** Units of mapped wheel sensors, in mapped order; m/s where not given. */
@@ -31,7 +32,7 @@ export function nominalCalibration(setUp: SetUp, units: SensorUnits = {}): Calib
     });
   return {
     rollingRadiusM,
-    gnssDelayS: { value: UNKNOWN_DELAY_S, plusMinus95: UNKNOWN_DELAY_95_S, from: "unknown" },
+    gnssDelayS: { value: UNKNOWN_DELAY_S, plusMinus95: UNKNOWN_DELAY_95_S, from: "unknown", why: NOT_DRIVEN },
     slipPerNm: nominalSlipPerNm(setUp, rollingRadiusM.value),
     undrivenScales: sensors(setUp.signals.undrivenWheelSpeeds, units.undriven),
     drivenScales: sensors(setUp.signals.drivenWheelSpeeds, units.driven),
@@ -45,16 +46,17 @@ export function nominalCalibration(setUp: SetUp, units: SensorUnits = {}): Calib
 
 function nominalRadius(setUp: SetUp): Figure {
   const { rollingRadiusM, tyre } = setUp.car;
-  if (rollingRadiusM !== undefined) return { value: rollingRadiusM, plusMinus95: rollingRadiusM * ENTERED_RADIUS_95, from: "set-up" };
+  if (rollingRadiusM !== undefined)
+    return { value: rollingRadiusM, plusMinus95: rollingRadiusM * ENTERED_RADIUS_95, from: "set-up", why: NOT_DRIVEN };
   if (tyre === undefined)
     throw new RangeError('Expected car.tyre or car.rollingRadiusM in the set-up, got neither; add for example "tyre": "265/35R19"');
   const value = nominalRollingRadiusM(parseTyreSize(tyre));
-  return { value, plusMinus95: value * MARKED_RADIUS_95, from: "set-up" };
+  return { value, plusMinus95: value * MARKED_RADIUS_95, from: "set-up", why: NOT_DRIVEN };
 }
 
 function nominalSlipPerNm(setUp: SetUp, radiusM: number): Figure {
   const { massKg, gearRatio, drivenAxle, frontWeightShare = 0.5 } = setUp.car;
   const share = drivenAxle === "rear" ? 1 - frontWeightShare : frontWeightShare;
   const value = gearRatio / (radiusM * TYPICAL_STIFFNESS * massKg * STANDARD_GRAVITY_MPS2 * share);
-  return { value, plusMinus95: value * STIFFNESS_SPREAD_95, from: "unknown" };
+  return { value, plusMinus95: value * STIFFNESS_SPREAD_95, from: "unknown", why: NOT_DRIVEN };
 }

@@ -140,20 +140,27 @@ function varianceInflation(residuals: Float64Array, places: readonly number[]): 
   return inflation;
 }
 
-/** Least speed the sensors show while the car is known to move slower; 0 where they never read 0 on the move. */
+/** A wheel on its way to rest passes all speeds: a sensor that follows it shows less than this between two frames. */
+const BLIND_FROM_MPS = 0.2;
+
+/** Least speed the sensors show while the car is known to move slower, or without motor speed is likely to; 0 where they are not blind. */
 export function undrivenThresholdMps(sensor: TimedColumn, scale: number, grid: DriveGrid, radiusM: number): number {
   let zeroOnTheMove = false;
+  let zeros = false;
   let least = Infinity;
   for (let k = 0; k < sensor.tS.length; k++) {
     const value = sensor.value[k];
     if (value > 0 && value < least) least = value;
     if (value !== 0) continue;
+    zeros = true;
     const i = Math.round((sensor.tS[k] - grid.startS) / GRID_STEP_S);
     const wheelMps = i >= 0 && i < grid.count ? grid.spin[i] * radiusM : 0;
     // A driven wheel can spin on the spot, but not gently: torque near nothing.
     if (wheelMps > 0.2 && wheelMps < 3) zeroOnTheMove = true;
   }
-  return zeroOnTheMove && Number.isFinite(least) ? least * scale : 0;
+  // Without motor speed nothing says that the car moved at a 0: then a least reading that high is itself the sign.
+  const blind = zeroOnTheMove || (!grid.known.motorSpeed && zeros && least * scale > BLIND_FROM_MPS);
+  return blind && Number.isFinite(least) ? least * scale : 0;
 }
 
 export function median(values: readonly number[]): number {

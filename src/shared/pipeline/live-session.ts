@@ -111,8 +111,10 @@ export function createLiveSession({ setUp, databases, canFormat, calibration: gi
     } else if (ended === null && nowS - calibratedS >= CALIBRATE_EVERY_S) {
       calibratedS = nowS;
       const fresh = calibrate(aligned(nowS - KEEP_S), setUp, calibration);
-      const better =
-        fresh.rollingRadiusM.from === "calibrated" && fresh.rollingRadiusM.plusMinus95 <= calibration.rollingRadiusM.plusMinus95;
+      // Without motor speed a drive tells delay and scales alone: the radius never becomes calibrated then.
+      const judged =
+        fresh.rollingRadiusM.from === "calibrated" || calibration.rollingRadiusM.from === "calibrated" ? "rollingRadiusM" : "gnssDelayS";
+      const better = fresh[judged].from === "calibrated" && fresh[judged].plusMinus95 <= calibration[judged].plusMinus95;
       if (better) calibration = fresh;
     }
     if (nowS - trimmedS >= TRIM_EVERY_S) {

@@ -1,0 +1,43 @@
+/** Scales of single wheel sensors once the car's speed is calibrated. A sensor too seldom heard keeps a wide, unknown scale. */
+import type { AlignedRecording } from "./aligned-recording.ts";
+import type { Figure, WheelScale } from "./calibration.ts";
+import type { DriveGrid } from "./drive-grid.ts";
+import { median, type UndrivenMean, undrivenThresholdMps } from "./undriven-fit.ts";
+
+const TWO_SIDED_95 = 1.96;
+const LEAST_RATIOS = 60;
+
+/** Each undriven sensor from their common scale. */
+export function undrivenScales(
+  recording: AlignedRecording,
+  undriven: UndrivenMean,
+  scale: { readonly value: number; readonly sigma: number },
+): WheelScale[] {
+  return (recording.roles.undrivenWheelSpeeds ?? []).map((column, j) => {
+    const value = scale.value * undriven.relative[j];
+    const sigma = value * Math.hypot(scale.sigma / scale.value, undriven.relativeSigma[j] / undriven.relative[j]);
+    return { name: column.name, value, plusMinus95: TWO_SIDED_95 * sigma, from: "calibrated" };
+  });
+}
+
+/** Driven sensors and motor turn together (the mean of both wheels, through an open differential): slip drops out. */
+export function drivenScales(recording: AlignedRecording, grid: DriveGrid, radius: Figure): WheelScale[] {
+  return (recording.roles.drivenWheelSpeeds ?? []).map((column, j) => {
+    const ratios: number[] = [];
+    for (let i = 0; i < grid.count; i += 5)
+      if (grid.gentle[i] === 1 && Number.isFinite(grid.driven[j][i])) ratios.push(grid.spin[i] / grid.driven[j][i]);
+    if (ratios.length < LEAST_RATIOS)
+      return { name: column.name, value: column.unit === "rad/s" ? radius.value : 1, plusMinus95: 0.04, from: "unknown" };
+    const centre = median(ratios);
+    const spread = 1.4826 * median(ratios.map((ratio) => Math.abs(ratio - centre)));
+    const value = radius.value * centre;
+    const share = Math.hypot(radius.plusMinus95 / radius.value, (TWO_SIDED_95 * spread) / centre / Math.sqrt(ratios.length / 10));
+    return { name: column.name, value, plusMinus95: value * share, from: "calibrated" };
+  });
+}
+
+/** Greatest speed below which one of the undriven sensors reads 0 or nothing; 0 where none was seen to. */
+export function greatestThresholdMps(recording: AlignedRecording, scales: readonly WheelScale[], grid: DriveGrid, radiusM: number): number {
+  const columns = recording.roles.undrivenWheelSpeeds ?? [];
+  return Math.max(0, ...columns.map((column, j) => undrivenThresholdMps(column, scales[j]?.value ?? 1, grid, radiusM)));
+}
