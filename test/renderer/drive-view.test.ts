@@ -45,7 +45,7 @@ const ROW: RunRow = {
   note: "",
   print: { slipKmh: [], heldNm: [], intervening: [] },
 };
-const NONE = { news: null, silentS: null, countdownS: null };
+const NONE = { news: null, silentS: null, countdownS: null, keys: { labels: "1", mark: "M", note: "N" } };
 const gates = [{ gate: "60 ft", seconds: 2.381, plusMinus95: 0.011, settled: true }];
 
 test("driveView() shows one thing at a time: runs stored, Ready, ground speed, the last gate, the result", () => {

@@ -13,14 +13,17 @@ import { createReportPage } from "../pages/report/report-page.ts";
 import { createRunsPage } from "../pages/runs/runs-page.ts";
 import { createWiringPage } from "../pages/wiring/wiring-page.ts";
 import { createCues } from "../sound/cues.ts";
-import { askText, showKeys } from "./dialogs.ts";
+import { askText } from "./dialogs.ts";
 import { el } from "./dom.ts";
 import { day } from "./format.ts";
 import { createHead } from "./head.ts";
+import { sayHints } from "./key-hints.ts";
+import { createKeyMap } from "./key-map.ts";
 import { createHistory } from "./history.ts";
 import { createNotices } from "./notices.ts";
 import type { Frame, Page, PageName } from "./page.ts";
 import { nextScheme, readSettings, useSettings } from "./settings.ts";
+import { showKeys } from "./settings-dialog.ts";
 
 const PAGE_NAMES: readonly string[] = ["car", "wiring", "before", "drive", "runs", "compare", "plan", "report"];
 const isPage = (text: string): text is PageName => PAGE_NAMES.includes(text);
@@ -28,6 +31,7 @@ const isPage = (text: string): text is PageName => PAGE_NAMES.includes(text);
 export async function startApp(bridge: Bridge): Promise<void> {
   const settings = readSettings();
   useSettings(settings);
+  const keys = createKeyMap(settings.keys, settings.singleKeys);
   const feed = createLiveFeed();
   const cues = createCues();
   cues.on = settings.sound;
@@ -62,6 +66,7 @@ export async function startApp(bridge: Bridge): Promise<void> {
     bridge,
     feed,
     cues,
+    keys,
     runs: () => runs,
     car: () => book.car,
     simulated: () => book.simulated,
@@ -94,7 +99,13 @@ export async function startApp(bridge: Bridge): Promise<void> {
     createPlanPage(frame),
     createReportPage(frame),
   ];
-  const head = createHead(pages, notices.undoElement, () => turnScheme());
+  const head = createHead(
+    pages,
+    notices.undoElement,
+    keys,
+    () => turnScheme(),
+    () => openKeys(),
+  );
   const main = el("main", { tabindex: -1 });
   for (const page of pages) {
     page.element.hidden = true;
@@ -102,8 +113,11 @@ export async function startApp(bridge: Bridge): Promise<void> {
   }
 
   function apply(): void {
+    keys.turn(settings.singleKeys);
+    settings.keys = keys.changed();
     useSettings(settings);
     cues.on = settings.sound;
+    sayHints(keys);
     head.scheme(settings.scheme);
     for (const page of pages) page.changed();
   }
@@ -144,7 +158,9 @@ export async function startApp(bridge: Bridge): Promise<void> {
 
   const freeze = (on: boolean) => {
     feed.freeze(on);
-    const words = feed.frozen() ? "Frozen: what is live stands still until Z, a change of state, or a launch" : null;
+    const key = keys.shown("everywhere.freeze");
+    const until = [...(key === "" ? [] : [key]), "a change of state, or a launch"].join(", ");
+    const words = feed.frozen() ? `Frozen: what is live stands still until ${until}` : null;
     notices.set("freeze", words);
     announce(words ?? "Live again");
   };
@@ -154,24 +170,25 @@ export async function startApp(bridge: Bridge): Promise<void> {
     apply();
   };
 
-  /** What a key does outside the page's own keys; null when nothing. */
-  function frameKey(event: KeyboardEvent, typing: boolean): (() => unknown) | null {
-    if (event.key === "F1") return () => current !== null && showKeys(current, settings, apply);
+  const openKeys = () => current !== null && void showKeys(current, keys, settings, apply);
+
+  const frameActs: Page["acts"] = {
+    "everywhere.help": () => openKeys(),
+    "everywhere.scheme": turnScheme,
+    "everywhere.freeze": () => freeze(!feed.frozen()),
+  };
+
+  /** What a combination with Ctrl or Alt does; null when nothing. */
+  function combined(event: KeyboardEvent, typing: boolean): (() => unknown) | null {
     const control = event.ctrlKey || event.metaKey;
     if (control && event.key.toLowerCase() === "z" && !typing) return event.shiftKey ? () => history.redo().catch(frame.fail) : takeBack;
     // Browsers keep Ctrl with a digit for their own tabs; Alt reaches the page there.
     const page = event.ctrlKey || event.altKey ? pages[Number(event.key) - 1] : undefined;
-    if (page !== undefined) return () => frame.go(page.name);
-    const single = control || event.altKey || typing || !settings.singleKeys ? "" : event.key.toLowerCase();
-    if (single === "t") return turnScheme;
-    if (single === "z") return () => freeze(!feed.frozen());
-    return null;
+    return page === undefined ? null : () => frame.go(page.name);
   }
 
-  /** Whether the key belongs to what has the focus or to the browser. */
-  function isTheirs(event: KeyboardEvent, typing: boolean): boolean {
-    if (event.ctrlKey || event.metaKey || event.altKey || typing) return true;
-    if (event.key.length === 1 && !settings.singleKeys) return true;
+  /** Whether the key belongs to what has the focus. */
+  function isTheirs(event: KeyboardEvent): boolean {
     // A focused control keeps its own Space and Enter, except where Space is the page's main key.
     const control =
       event.target instanceof HTMLButtonElement || event.target instanceof HTMLInputElement || event.target instanceof HTMLAnchorElement;
@@ -179,20 +196,29 @@ export async function startApp(bridge: Bridge): Promise<void> {
   }
 
   function onKey(event: KeyboardEvent): void {
-    if (document.querySelector("dialog[open]") !== null || current === null) return;
+    if (document.querySelector("dialog[open]") !== null || current === null || event.defaultPrevented) return;
     const launching = feed.fresh(performance.now())?.state === "launched";
-    const typing = event.target instanceof HTMLInputElement && event.target.type === "text";
     if (launching && (current.name === "drive" || event.key === "Escape")) {
-      if (current.name === "drive") current.onKey(event);
-      else bridge.request("drive.abort", {}).catch(frame.fail);
       event.preventDefault();
+      if (event.key === "Escape") bridge.request("drive.abort", {}).catch(frame.fail);
       return;
     }
-    const act = frameKey(event, typing);
-    if (act !== null) {
-      event.preventDefault();
-      act();
-    } else if (!isTheirs(event, typing) && current.onKey(event)) event.preventDefault();
+    const typing = event.target instanceof HTMLInputElement && event.target.type === "text";
+    const { ctrlKey, metaKey, altKey } = event;
+    if (ctrlKey || metaKey || altKey) {
+      const act = combined(event, typing);
+      if (act !== null) event.preventDefault();
+      act?.();
+      return;
+    }
+    if (typing && event.key.length === 1) return;
+    const everywhere = keys.everywhere(event.key);
+    const action = everywhere ?? keys.action(current.name, event.key);
+    const act = action === null ? undefined : (everywhere === null ? current.acts : frameActs)[action];
+    if (action === null || act === undefined) return;
+    if (everywhere === null && (typing || isTheirs(event) || current.takes?.(action, event) === false)) return;
+    event.preventDefault();
+    act(event);
   }
 
   document.body.append(notices.element, head.element, main, live);

@@ -1,5 +1,7 @@
 /** The head of every page but Drive: product name, the pages that work, car and day, the scheme. */
 import { el, glyph } from "./dom.ts";
+import { hint } from "./key-hints.ts";
+import type { KeyMap } from "./key-map.ts";
 import type { Page, PageName } from "./page.ts";
 import type { Scheme } from "./settings.ts";
 
@@ -17,11 +19,13 @@ function mark(): SVGSVGElement {
   return glyph("M2 16 Q10 -8 20 16 Z M0 18 H38 V22 H0 Z M14 24 H37 Q32 38 25 36 Q18 34 14 24 Z", true, "0 0 38 38");
 }
 
-export function createHead(pages: readonly Page[], undo: HTMLElement, onScheme: () => void): Head {
+export function createHead(pages: readonly Page[], undo: HTMLElement, keys: KeyMap, onScheme: () => void, onKeys: () => void): Head {
   const links = pages.map((page) => ({ page, link: el("a", { href: `#${page.name}` }, page.title) }));
   const where = el("span", { class: "frame-day" });
   const scheme = el("button", { type: "button", class: "scheme" });
   scheme.addEventListener("click", onScheme);
+  const settings = el("button", { type: "button", class: "to-keys" }, el("span", { class: "out-of-sight" }, "Keys and settings, "), "F1");
+  settings.addEventListener("click", onKeys);
   return {
     element: el(
       "header",
@@ -31,6 +35,7 @@ export function createHead(pages: readonly Page[], undo: HTMLElement, onScheme: 
       undo,
       where,
       scheme,
+      settings,
     ),
     current(name) {
       for (const { page, link } of links) {
@@ -44,7 +49,7 @@ export function createHead(pages: readonly Page[], undo: HTMLElement, onScheme: 
     scheme(now) {
       scheme.replaceChildren(
         el("span", {}, SCHEME_WORD[now], el("span", { class: "out-of-sight" }, " scheme, change it")),
-        el("kbd", {}, "T"),
+        hint(keys, "everywhere.scheme"),
       );
     },
   };

@@ -1,6 +1,7 @@
 /** What every page gets from the frame, and what the frame asks of every page. */
 import type { Bridge, CoreEvent, Edited, RunRow } from "../../shared/contract/contract.ts";
 import type { LiveFeed } from "../live/live-feed.ts";
+import type { ActionName, KeyMap } from "./key-map.ts";
 import type { Cues } from "../sound/cues.ts";
 
 export type PageName = "car" | "wiring" | "before" | "drive" | "runs" | "compare" | "plan" | "report";
@@ -9,6 +10,7 @@ export interface Frame {
   readonly bridge: Bridge;
   readonly feed: LiveFeed;
   readonly cues: Cues;
+  readonly keys: KeyMap;
   /** All runs of the book, oldest first. */
   runs(): readonly RunRow[];
   car(): string;
@@ -34,13 +36,13 @@ export interface Page {
   readonly name: PageName;
   readonly title: string;
   readonly element: HTMLElement;
-  /** Key and meaning, for the F1 list. */
-  readonly keys: readonly (readonly [string, string])[];
   shown(): void;
   hidden(): void;
   onEvent(event: CoreEvent): void;
   /** The runs changed, or the scheme or size did. */
   changed(): void;
-  /** True when the key was used. */
-  onKey(event: KeyboardEvent): boolean;
+  /** What the page's keys do; key-map.ts says which keys these are. */
+  readonly acts: Readonly<Partial<Record<ActionName, (event: KeyboardEvent) => unknown>>>;
+  /** False leaves a key to whatever has the focus. */
+  takes?(action: ActionName, event: KeyboardEvent): boolean;
 }

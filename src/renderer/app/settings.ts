@@ -1,4 +1,4 @@
-/** What this screen remembers between visits: scheme, sound, single keys, mm per px, cautions read. Where storage is closed it forgets, and works. */
+/** What this screen remembers between visits: scheme, sound, single keys and which they are, mm per px, cautions read. Where storage is closed it forgets, and works. */
 
 export type Scheme = "day" | "night" | "sun";
 const SCHEMES: readonly Scheme[] = ["day", "night", "sun"];
@@ -7,13 +7,15 @@ export interface Settings {
   scheme: Scheme;
   sound: boolean;
   singleKeys: boolean;
+  /** Keys that differ from the first ones, by action (key-map.ts). */
+  keys: Readonly<Record<string, unknown>>;
   /** CSS px per mm of this screen; 6.25 is 0.16 mm a px. */
   pxPerMm: number;
   cautionsRead: boolean;
 }
 
 const KEY = "gripbook";
-const FIRST: Settings = { scheme: "day", sound: true, singleKeys: true, pxPerMm: 6.25, cautionsRead: false };
+const FIRST: Settings = { scheme: "day", sound: true, singleKeys: true, keys: {}, pxPerMm: 6.25, cautionsRead: false };
 
 function stored(): Record<string, unknown> {
   try {
@@ -25,11 +27,12 @@ function stored(): Record<string, unknown> {
 }
 
 export function readSettings(): Settings {
-  const { scheme, sound, singleKeys, pxPerMm, cautionsRead } = stored();
+  const { scheme, sound, singleKeys, keys, pxPerMm, cautionsRead } = stored();
   return {
     scheme: SCHEMES.find((known) => known === scheme) ?? FIRST.scheme,
     sound: typeof sound === "boolean" ? sound : FIRST.sound,
     singleKeys: typeof singleKeys === "boolean" ? singleKeys : FIRST.singleKeys,
+    keys: typeof keys === "object" && keys !== null ? (keys as Record<string, unknown>) : FIRST.keys,
     pxPerMm: typeof pxPerMm === "number" && pxPerMm >= 2 && pxPerMm <= 20 ? pxPerMm : FIRST.pxPerMm,
     cautionsRead: cautionsRead === true,
   };

@@ -84,7 +84,7 @@ export function createBeforePage(frame: Frame): Page {
       second,
       frame.simulated()
         ? "The car is simulated: nothing moves. With a real car each line below counts."
-        : `A tick on the left the tool has seen; a tick on the right is your word.${inSun() ? "" : " In sunlight T brings the sun scheme: black on white."}`,
+        : `A tick on the left the tool has seen; a tick on the right is your word.${inSun() ? "" : ` In sunlight ${frame.keys.shown("everywhere.scheme") || "the button above"} brings the sun scheme: black on white.`}`,
     );
     const now = JSON.stringify(rows);
     if (now === said) return;
@@ -107,20 +107,12 @@ export function createBeforePage(frame: Frame): Page {
         el("section", {}, el("h2", {}, "You confirm"), el("ul", { class: "confirm" }, ...boxes)),
       ),
     ),
-    keys: [
-      ["Space", "tick the focused line"],
-      ["Enter", "Go to Drive"],
-    ],
+    acts: { "before.drive": () => frame.go("drive") },
     shown: render,
     hidden: () => undefined,
     onEvent(event: CoreEvent) {
       if (event.event === "live") render();
     },
     changed: render,
-    onKey(event) {
-      if (event.key !== "Enter") return false;
-      frame.go("drive");
-      return true;
-    },
   };
 }

@@ -2,6 +2,7 @@
 import type { CoreEvent } from "../../../shared/contract/contract.ts";
 import type { CarView } from "../../../shared/contract/wiring-contract.ts";
 import { el, setText } from "../../app/dom.ts";
+import { hint, keyButton } from "../../app/key-hints.ts";
 import type { Frame, Page } from "../../app/page.ts";
 import { CAR_FIELDS, type CarField, carSentence, fieldText, fieldValue, fromWords } from "./car-words.ts";
 import { createGuidedPanel } from "./guided-panel.ts";
@@ -62,9 +63,10 @@ export function createCarPage(frame: Frame): Page {
   const torque = el("p", { class: "quiet from" }, "Torque counts at the motor\u2019s shaft, driving is positive; Wiring turns a sign.");
   const delay = el("p", { class: "quiet from" });
   const save = el("button", { type: "submit", class: "solid" }, "Save", el("kbd", {}, "Enter"));
-  const again = el("button", { type: "button" }, el("span", {}, "Calibrate"), el("kbd", {}, "K"));
-  const wiring = el("button", { type: "button" }, "Go to Wiring", el("kbd", {}, "W"));
+  const again = keyButton(frame.keys, "Calibrate", "car.calibrate", () => calibrate("begin", "Calibration begins"));
+  const wiring = keyButton(frame.keys, "Go to Wiring", "car.wiring", () => frame.go("wiring"));
   const guided = createGuidedPanel({
+    acceptKey: hint(frame.keys, "car.accept"),
     accept: () => void calibrate("accept", "Calibration kept"),
     leave: () => void calibrate("leave", "Calibration left as it was"),
     note: (tyres, pressureKpa) => void tell(bridge.request("car.tyres", { tyres, pressureKpa })),
@@ -174,19 +176,18 @@ export function createCarPage(frame: Frame): Page {
     event.preventDefault();
     void saveNow();
   });
-  again.addEventListener("click", () => void calibrate("begin", "Calibration begins"));
-  wiring.addEventListener("click", () => frame.go("wiring"));
 
   return {
     name: "car",
     title: "Car",
     element: el("div", { class: "page car" }, sentence, second, form, guided.element),
-    keys: [
-      ["Enter", "save"],
-      ["K", "calibrate"],
-      ["Y", "accept the calibration"],
-      ["W", "go to Wiring"],
-    ],
+    acts: {
+      "car.save": () => void saveNow(),
+      "car.calibrate": () => view?.guided === null && void calibrate("begin", "Calibration begins"),
+      "car.accept": () => view !== null && view.guided !== null && void calibrate("accept", "Calibration kept"),
+      "car.wiring": () => frame.go("wiring"),
+    },
+    takes: () => !phone(),
     shown() {
       clearInterval(timer);
       timer = setInterval(() => void look(), LOOK_EVERY_MS);
@@ -197,15 +198,5 @@ export function createCarPage(frame: Frame): Page {
       if (event.event === "runStored") render();
     },
     changed: render,
-    onKey(event) {
-      if (phone()) return false;
-      const key = event.key.toLowerCase();
-      if (key === "enter") void saveNow();
-      else if (key === "k" && view?.guided === null) void calibrate("begin", "Calibration begins");
-      else if (key === "y" && view !== null && view.guided !== null) void calibrate("accept", "Calibration kept");
-      else if (key === "w") frame.go("wiring");
-      else return false;
-      return true;
-    },
   };
 }

@@ -8,6 +8,7 @@ export interface GuidedPanel {
 }
 
 export interface GuidedActs {
+  readonly acceptKey: HTMLElement;
   readonly accept: () => void;
   readonly leave: () => void;
   readonly note: (tyres: string | null, pressureKpa: number | null) => void;
@@ -15,7 +16,7 @@ export interface GuidedActs {
 
 const STEP_TITLES = { slow: "Slow", fast: "Fast", coasting: "Coasting" } as const;
 
-export function createGuidedPanel({ accept, leave, note }: GuidedActs): GuidedPanel {
+export function createGuidedPanel({ acceptKey, accept, leave, note }: GuidedActs): GuidedPanel {
   const head = el("h2", { class: "lead", role: "status" });
   const steps = el("div", { class: "steps" });
   const intervals = el("p");
@@ -24,7 +25,7 @@ export function createGuidedPanel({ accept, leave, note }: GuidedActs): GuidedPa
     { class: "quiet small" },
     "Closed course or private ground. The passenger reads this out; the driver never looks.",
   );
-  const yes = el("button", { type: "button" }, "Accept", el("kbd", {}, "Y"));
+  const yes = el("button", { type: "button" }, "Accept", acceptKey);
   const no = el("button", { type: "button" }, "Leave");
   const tyres = el("input", { type: "text", maxlength: 200, autocomplete: "off" });
   const pressure = el("input", { type: "text", inputmode: "numeric", maxlength: 5, autocomplete: "off" });

@@ -1,6 +1,8 @@
 /** Which groups are compared: two by name, or every pair of more; and, with several pairs, which one is shown. With two labels there is nothing to choose. */
 import type { CompareView } from "../../../shared/contract/judge-views.ts";
 import { el } from "../../app/dom.ts";
+import { hint } from "../../app/key-hints.ts";
+import type { KeyMap } from "../../app/key-map.ts";
 import { number } from "../../app/format.ts";
 
 export interface CompareChoice {
@@ -11,7 +13,7 @@ export interface CompareChoice {
 }
 
 /** `onGroups` asks for another comparison, `onPair` shows another pair of this one. */
-export function createCompareChoice(onGroups: (groups: string[]) => void, onPair: (at: number) => void): CompareChoice {
+export function createCompareChoice(keys: KeyMap, onGroups: (groups: string[]) => void, onPair: (at: number) => void): CompareChoice {
   const selects = el("div", { class: "group-choice", hidden: true });
   const pairs = el("div", { class: "buttons pairs", hidden: true });
   let labels: CompareView["labels"] = [];
@@ -32,7 +34,7 @@ export function createCompareChoice(onGroups: (groups: string[]) => void, onPair
         const groups = made.map((one) => one.select.value);
         if (groups[0] !== groups[1]) onGroups(groups);
       });
-    const all = el("button", { type: "button" }, el("span", {}, "Every pair"), el("kbd", {}, "V"));
+    const all = el("button", { type: "button" }, el("span", {}, "Every pair"), hint(keys, "compare.every"));
     all.addEventListener("click", () => onGroups(every() ?? []));
     selects.replaceChildren(...made.map(({ label }) => label), all);
   }

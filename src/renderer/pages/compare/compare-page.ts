@@ -7,6 +7,8 @@ import type { RequestArgument } from "../../../shared/contract/contract.ts";
 import { apart } from "../../../shared/judge/wording.ts";
 import { el, setText } from "../../app/dom.ts";
 import { gateName } from "../../app/format.ts";
+import { keyButton } from "../../app/key-hints.ts";
+import type { ActionName } from "../../app/key-map.ts";
 import type { Frame, Page } from "../../app/page.ts";
 import { dayScales } from "../drive/drive-expectation.ts";
 import { createCompareChoice } from "./compare-choice.ts";
@@ -15,11 +17,6 @@ import { beside, driftWords, evidence, headline, warningWords } from "./compare-
 import { shownDifference, type ShownRun, shownRuns } from "./shown-difference.ts";
 import { createTypicalPrints, spokenRun } from "./typical-prints.ts";
 
-function button(word: string, key: string, act: () => void): HTMLButtonElement {
-  const made = el("button", { type: "button" }, el("span", {}, word), el("kbd", {}, key));
-  made.addEventListener("click", act);
-  return made;
-}
 const rename = (made: HTMLButtonElement, word: string) => setText(made.firstElementChild as Element, word);
 
 export function createComparePage(frame: Frame): Page {
@@ -30,15 +27,17 @@ export function createComparePage(frame: Frame): Page {
   let adjusted = false;
   let visible = false;
 
+  const button = (word: string, action: ActionName, act: () => void) => keyButton(frame.keys, word, action, act);
   const title = el("h1");
   const second = el("p", { class: "lead" });
-  const gate = button("Gate", "G", () => nextGate());
-  const aside = button("Set runs aside", "X", () => void review(false));
-  const back = button("Take back", "B", () => void review(true));
-  const adjust = button("Drift taken out", "U", () => turnAdjusted());
-  const report = button("Report", "P", () => frame.go("report"));
+  const gate = button("Gate", "compare.gate", () => nextGate());
+  const aside = button("Set runs aside", "compare.aside", () => void review(false));
+  const back = button("Take back", "compare.takeBack", () => void review(true));
+  const adjust = button("Drift taken out", "compare.adjust", () => turnAdjusted());
+  const report = button("Report", "compare.report", () => frame.go("report"));
   const strips = createCompareStrips((run) => choose(run));
   const choice = createCompareChoice(
+    frame.keys,
     (groups) => void ask({ ...asked, groups }),
     (at) => {
       pairAt = at;
@@ -184,33 +183,25 @@ export function createComparePage(frame: Frame): Page {
     const value = frame.runs().find((row) => row.id === run.id)?.note ?? "";
     const note = await frame.ask({ title: `${word} run ${run.id}`, field: "Why (kept with the run)", value, button: word });
     if (note === null) return;
-    if (!use && note.trim() === "") return frame.fail(new Error("A run is set aside with a reason: press X again and say why"));
+    if (!use && note.trim() === "") return frame.fail(new Error("A run is set aside with a reason: set it aside again and say why"));
     await frame.edit(`Run ${run.id} ${use ? "taken back" : "set aside"}`, frame.bridge.request("run.review", { run: run.id, use, note }));
   }
-
-  const keys: Readonly<Record<string, () => void>> = {
-    g: nextGate,
-    x: () => void review(false),
-    b: () => void review(true),
-    u: turnAdjusted,
-    p: () => frame.go("report"),
-    v: everyPair,
-    ArrowLeft: () => step(-1),
-    ArrowRight: () => step(1),
-  };
 
   return {
     name: "compare",
     title: "Compare",
     element,
-    keys: [
-      ["\u2190 \u2192", "pick a run"],
-      ["X, B", "set the run aside, take it back"],
-      ["G", "next gate"],
-      ["U", "drift taken out, or as driven"],
-      ["V", "every pair of more groups"],
-      ["P", "report"],
-    ],
+    acts: {
+      "compare.gate": nextGate,
+      "compare.aside": () => void review(false),
+      "compare.takeBack": () => void review(true),
+      "compare.adjust": turnAdjusted,
+      "compare.report": () => frame.go("report"),
+      "compare.every": everyPair,
+      "compare.back": () => step(-1),
+      "compare.ahead": () => step(1),
+    },
+    takes: (_, event) => !(event.target instanceof HTMLSelectElement),
     shown() {
       visible = true;
       if (view === null) {
@@ -225,12 +216,6 @@ export function createComparePage(frame: Frame): Page {
     onEvent: () => undefined,
     changed() {
       if (visible) load().catch(frame.fail);
-    },
-    onKey(event) {
-      if (event.target instanceof HTMLSelectElement) return false;
-      const act = keys[event.key.length === 1 ? event.key.toLowerCase() : event.key];
-      act?.();
-      return act !== undefined;
     },
   };
 }

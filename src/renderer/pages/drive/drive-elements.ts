@@ -1,5 +1,7 @@
 /** The passenger's view as elements, and how a view's words go into them. Words change only when they differ, so readers hear nothing twice. */
 import { el, glyph, setText } from "../../app/dom.ts";
+import { hint } from "../../app/key-hints.ts";
+import type { KeyMap } from "../../app/key-map.ts";
 import { healthWord, UNKNOWN } from "../../app/format.ts";
 import type { SourceHealth, SourceState } from "../../../shared/contract/contract.ts";
 import type { DriveView } from "./drive-view.ts";
@@ -47,7 +49,7 @@ function healthMark(name: string): { readonly element: HTMLElement; set(health: 
   };
 }
 
-export function createDriveElements(): DriveElements {
+export function createDriveElements(keys: KeyMap): DriveElements {
   const plate = el("span", { class: "plate" });
   const run = el("p", { class: "run" });
   const receiver = healthMark("Receiver");
@@ -86,9 +88,10 @@ export function createDriveElements(): DriveElements {
   const strong = el("strong");
   const quiet = el("span", { class: "quiet" });
   const what = el("span", { class: "what" });
-  const key = el("kbd");
-  const action = el("button", { type: "button", class: "main solid" }, what, key);
-  const leave = el("button", { type: "button" }, "Leave", el("kbd", {}, "L"));
+  const armKey = hint(keys, "drive.arm");
+  const abortKey = hint(keys, "drive.abort");
+  const action = el("button", { type: "button", class: "main solid" }, what, armKey, abortKey);
+  const leave = el("button", { type: "button" }, "Leave", hint(keys, "drive.leave"));
   const root = el(
     "div",
     { class: "drive" },
@@ -152,7 +155,8 @@ export function createDriveElements(): DriveElements {
       if (action.dataset.kind !== kind) {
         action.dataset.kind = kind;
         what.replaceChildren(...(kind === "abort" ? [glyph(OCTAGON, true), "Abort"] : ["Arm"]));
-        key.textContent = kind === "abort" ? "Esc" : "Space";
+        armKey.hidden = kind === "abort";
+        abortKey.hidden = kind !== "abort";
       }
       const off = view.action.kind === "arm" && view.action.offBecause !== null;
       action.setAttribute("aria-disabled", String(off));

@@ -3,6 +3,7 @@ import { KMH_PER_MPS } from "../../../shared/kernel/units.ts";
 import type { CoreEvent, LaunchState, LiveEvent, RunRow } from "../../../shared/contract/contract.ts";
 import { setText } from "../../app/dom.ts";
 import { number } from "../../app/format.ts";
+import type { ActionName } from "../../app/key-map.ts";
 import type { Frame, Page } from "../../app/page.ts";
 import { createStayAwake } from "../../app/stay-awake.ts";
 import { createLiveTrace } from "../../live/live-trace.ts";
@@ -22,13 +23,25 @@ const NEWS_MS = 20_000;
 /** Long enough to look round once more. */
 const COUNTDOWN_S = 5;
 
+const LABEL_ACTIONS = [
+  "drive.label1",
+  "drive.label2",
+  "drive.label3",
+  "drive.label4",
+  "drive.label5",
+  "drive.label6",
+  "drive.label7",
+  "drive.label8",
+  "drive.label9",
+] as const satisfies readonly ActionName[];
+
 const CUE_OF: Partial<Record<LaunchState, Cue>> = { armed: "armed", standing: "ready", done: "done", aborted: "aborted" };
 const TORQUE_SCALES_NM = [100, 200, 420, 650, 1000] as const;
 const SPEED_SCALES_KMH = [60, 120, 220] as const;
 const scaleFor = (scales: readonly number[], value: number) => scales.find((scale) => scale >= value) ?? Math.max(value, 1);
 
 export function createDrivePage(frame: Frame): Page {
-  const elements = createDriveElements();
+  const elements = createDriveElements(frame.keys);
   const trace = createLiveTrace();
   const awake = createStayAwake(frame.announce);
   const calm = window.matchMedia("(prefers-reduced-motion: reduce)");
@@ -46,7 +59,6 @@ export function createDrivePage(frame: Frame): Page {
   let mostSpeedKmh = 0;
 
   const state = () => frame.feed.fresh(performance.now())?.state ?? null;
-  const locked = () => state() === "launched";
   const ask = (request: Promise<unknown>) => request.catch(frame.fail);
   const abort = () => ask(frame.bridge.request("drive.abort", {}));
   const arm = () => {
@@ -106,8 +118,14 @@ export function createDrivePage(frame: Frame): Page {
       .catch(frame.fail);
   };
 
+  const hints = () => ({
+    labels: frame.keys.shown("drive.label1"),
+    mark: frame.keys.shown("drive.mark"),
+    note: frame.keys.shown("drive.note"),
+  });
+
   const say = (live: LiveEvent | null, nowMs: number) => {
-    const view = driveView(live, { news: freshNews(), silentS: frame.feed.silentS(nowMs), countdownS: countdownS(nowMs) });
+    const view = driveView(live, { news: freshNews(), silentS: frame.feed.silentS(nowMs), countdownS: countdownS(nowMs), keys: hints() });
     elements.say(view, live?.state === "launched");
     elements.sayHealth(live?.gnss ?? null, live?.can ?? null);
     const kmh = (mps: number | null | undefined) => (mps === null || mps === undefined ? null : mps * KMH_PER_MPS);
@@ -183,36 +201,30 @@ export function createDrivePage(frame: Frame): Page {
   elements.action.addEventListener("click", () => void press());
   elements.leave.addEventListener("click", () => frame.go("runs"));
 
-  const keys: Readonly<Record<string, () => void>> = {
-    " ": () => void (elements.action.dataset.kind === "arm" && arm()),
-    m: () => mark(""),
-    n: () => void note(),
-    e: () => void label(),
-    f: () =>
-      void (document.fullscreenElement === null ? document.documentElement.requestFullscreen() : document.exitFullscreen()).catch(
-        frame.fail,
-      ),
-    c: countdown,
-    r: again,
-    l: () => frame.go("runs"),
+  const labelAs = (at: number) => () => {
+    const wanted = labels()[at];
+    if (wanted !== undefined) void ask(frame.bridge.request("drive.label", { label: wanted }));
   };
 
   return {
     name: "drive",
     title: "Drive",
     element: elements.root,
-    keys: [
-      ["Space", "arm"],
-      ["Esc", "abort; before a launch: disarm"],
-      ["1 to 9", "label of the next run"],
-      ["E", "type a label"],
-      ["C", "countdown for this run, while standing"],
-      ["R", "drive the slot of the run just stored again, with a plan"],
-      ["M", "mark this moment"],
-      ["N", "note"],
-      ["F", "full screen"],
-      ["L", "leave"],
-    ],
+    acts: {
+      "drive.abort": abort,
+      "drive.arm": () => void (elements.action.dataset.kind === "arm" && arm()),
+      ...Object.fromEntries(LABEL_ACTIONS.map((action, i) => [action, labelAs(i)])),
+      "drive.mark": () => mark(""),
+      "drive.note": () => void note(),
+      "drive.label": () => void label(),
+      "drive.full": () =>
+        void (document.fullscreenElement === null ? document.documentElement.requestFullscreen() : document.exitFullscreen()).catch(
+          frame.fail,
+        ),
+      "drive.countdown": countdown,
+      "drive.again": again,
+      "drive.leave": () => frame.go("runs"),
+    },
     shown() {
       visible = true;
       saidAtMs = Number.NEGATIVE_INFINITY;
@@ -227,21 +239,6 @@ export function createDrivePage(frame: Frame): Page {
     },
     changed() {
       if (last !== null) expect(last.nextLabel).catch(frame.fail);
-    },
-    onKey(event) {
-      if (event.key === "Escape") {
-        void abort();
-        return true;
-      }
-      if (locked()) return true;
-      const wanted = /^[1-9]$/.test(event.key) ? labels()[Number(event.key) - 1] : undefined;
-      if (wanted !== undefined) {
-        void ask(frame.bridge.request("drive.label", { label: wanted }));
-        return true;
-      }
-      const act = keys[event.key.toLowerCase()];
-      act?.();
-      return act !== undefined;
     },
   };
 }

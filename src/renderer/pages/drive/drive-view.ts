@@ -29,6 +29,8 @@ export interface DriveContext {
   readonly silentS: number | null;
   /** Whole seconds left of a countdown that the passenger asked for; null without one. */
   readonly countdownS: number | null;
+  /** Keys as they are printed; empty where there is none. */
+  readonly keys: { readonly labels: string; readonly mark: string; readonly note: string };
 }
 
 const NOT_MEASURING = "Nothing arrives from the measuring process";
@@ -141,6 +143,14 @@ function launched(live: LiveEvent): Pick<DriveView, "hero" | "side" | "next" | "
   };
 }
 
+const doneKeys = ({ labels, mark }: DriveContext["keys"]) =>
+  [
+    labels === "" ? "" : labels === "1" ? "Digits change the label" : `${labels} changes the label`,
+    mark === "" ? "" : `${mark} adds a mark`,
+  ]
+    .filter((part) => part !== "")
+    .join(", ");
+
 function byState(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero" | "side" | "next" | "action"> {
   const abort = { kind: "abort" } as const;
   switch (live.state) {
@@ -173,7 +183,7 @@ function byState(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero"
         side: nextSetting(live),
         next: {
           strong: context.news === null ? "Storing the run" : `Stored as run ${context.news.id}`,
-          quiet: planNext(live) || "Digits change the label, M adds a mark",
+          quiet: planNext(live) || doneKeys(context.keys),
         },
         action: abort,
       };
@@ -181,7 +191,7 @@ function byState(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero"
       return {
         hero: { label: "Kept and flagged", text: "Aborted", unit: "", size: "setting" },
         side: nextSetting(live),
-        next: { strong: "Stop, look round, then arm again", quiet: "N adds a note" },
+        next: { strong: "Stop, look round, then arm again", quiet: context.keys.note === "" ? "" : `${context.keys.note} adds a note` },
         action: { kind: "arm", offBecause: null },
       };
     default:

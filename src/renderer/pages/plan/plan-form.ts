@@ -2,6 +2,8 @@
 import type { PlanView } from "../../../shared/contract/judge-views.ts";
 import type { PlanRequest } from "../../../shared/judge/plan.ts";
 import { el } from "../../app/dom.ts";
+import { hint } from "../../app/key-hints.ts";
+import type { KeyMap } from "../../app/key-map.ts";
 
 export interface PlanForm {
   readonly element: HTMLElement;
@@ -40,7 +42,7 @@ function typed(text: string): unknown {
 
 const known = (entries: Record<string, unknown>) => Object.fromEntries(Object.entries(entries).filter(([, value]) => value !== undefined));
 
-export function createPlanForm(onChange: () => void): PlanForm {
+export function createPlanForm(keys: KeyMap, onChange: () => void): PlanForm {
   const groups = [field("First group", "", false), field("Second group", "", false), field("Third group, if any", "", false)];
   const runs = field("Runs a group", "6", true);
   const length = field("Usable length", "", true, "m");
@@ -54,7 +56,7 @@ export function createPlanForm(onChange: () => void): PlanForm {
   const free = el("input", { type: "checkbox" });
   const freeWords = el("span", {}, "First group runs without traction control");
   const reason = el("p", { class: "refused", role: "alert", hidden: true });
-  const gateButton = el("button", { type: "button" }, el("span", {}, "0\u201360 mph"), el("kbd", {}, "G"));
+  const gateButton = el("button", { type: "button" }, el("span", {}, "0\u201360 mph"), hint(keys, "plan.gate"));
   let gates: readonly string[] = ["0-60 mph"];
   let gate = "0-60 mph";
   let filled = false;

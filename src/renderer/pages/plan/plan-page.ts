@@ -3,17 +3,12 @@ import type { PlanChoicesView, PlanView } from "../../../shared/contract/judge-v
 import type { Plan } from "../../../shared/judge/plan.ts";
 import { el, setText } from "../../app/dom.ts";
 import { number, quantity } from "../../app/format.ts";
+import { keyButton } from "../../app/key-hints.ts";
 import type { Frame, Page } from "../../app/page.ts";
 import { fontPx, readPalette, surface } from "../../draw/palette.ts";
 import { choiceList, type Chosen } from "./plan-choice-list.ts";
 import { createPlanForm } from "./plan-form.ts";
 import { paintPlanString } from "./plan-string.ts";
-
-function button(word: string, key: string, solid: boolean, act: () => void): HTMLButtonElement {
-  const made = el("button", { type: "button", class: solid ? "solid" : "" }, el("span", {}, word), el("kbd", {}, key));
-  made.addEventListener("click", act);
-  return made;
-}
 
 const capital = (text: string) => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;
 const runsWord = (runs: number | null) => (runs === null ? "more than 40" : String(runs));
@@ -39,9 +34,9 @@ export function createPlanPage(frame: Frame): Page {
 
   const title = el("h1");
   const second = el("p", { class: "lead" });
-  const draw = button("Draw the order", "W", false, () => void drawOrder());
-  const use = button("Use this plan", "Enter", false, () => void usePlan());
-  const again = button("Drive again", "R", false, () => void driveAgain());
+  const draw = keyButton(frame.keys, "Draw the order", "plan.draw", () => void drawOrder());
+  const use = keyButton(frame.keys, "Use this plan", "plan.use", () => void usePlan());
+  const again = keyButton(frame.keys, "Drive again", "plan.again", () => void driveAgain());
   const without = el("button", { type: "button" }, "Without a plan");
   without.addEventListener("click", () => void leavePlan());
   const canvas = el("canvas", { role: "img" });
@@ -50,7 +45,7 @@ export function createPlanPage(frame: Frame): Page {
   const outside = el("ul", { class: "notes small" });
   const choices = el("div");
   const needed = el("p", { class: "small" });
-  const form = createPlanForm(() => void changed());
+  const form = createPlanForm(frame.keys, () => void changed());
   const element = el(
     "div",
     { class: "page plan" },
@@ -189,25 +184,17 @@ export function createPlanPage(frame: Frame): Page {
     await load().catch(frame.fail);
   }
 
-  const keys: Readonly<Record<string, () => void>> = {
-    w: () => void drawOrder(),
-    g: () => frame.announce(form.nextGate()),
-    r: () => void driveAgain(),
-    Enter: () => void usePlan(),
-    p: () => frame.go("report"),
-  };
-
   return {
     name: "plan",
     title: "Plan",
     element,
-    keys: [
-      ["W", "draw the order by lot, draw again"],
-      ["Enter", "use this plan"],
-      ["G", "next gate"],
-      ["R", "drive the last slot again"],
-      ["P", "report"],
-    ],
+    acts: {
+      "plan.draw": () => void drawOrder(),
+      "plan.gate": () => frame.announce(form.nextGate()),
+      "plan.again": () => void driveAgain(),
+      "plan.use": () => void usePlan(),
+      "plan.report": () => frame.go("report"),
+    },
     shown() {
       visible = true;
       if (view === null) setText(title, "Reading the plan.");
@@ -219,11 +206,6 @@ export function createPlanPage(frame: Frame): Page {
     onEvent: () => undefined,
     changed() {
       if (visible) load().catch(frame.fail);
-    },
-    onKey(event) {
-      const act = keys[event.key.length === 1 ? event.key.toLowerCase() : event.key];
-      act?.();
-      return act !== undefined;
     },
   };
 }

@@ -1,5 +1,6 @@
 /** Report: the very page that is saved, shown in a frame that can load nothing; saved as HTML, PDF or its summary as an image. A host that cannot print says why. */
 import { el, setText } from "../../app/dom.ts";
+import { keyButton } from "../../app/key-hints.ts";
 import type { Frame, Page } from "../../app/page.ts";
 
 type Format = "html" | "pdf" | "png";
@@ -38,11 +39,9 @@ export function createReportPage(frame: Frame): Page {
       frame.fail(error);
     }
   };
-  const button = (word: string, key: string, format: Format, solid: boolean) => {
-    const made = el("button", { type: "button", class: solid ? "solid" : "" }, el("span", {}, word), el("kbd", {}, key));
-    made.addEventListener("click", () => void keep(format));
-    return made;
-  };
+  const button = (word: string, format: Format) => keyButton(frame.keys, word, `report.${format}`, () => keep(format));
+  const saveButton = button("Save page", "html");
+  saveButton.classList.add("solid");
   const refresh = () => {
     if (visible) preview.setAttribute("src", `${ADDRESS.html}?at=${frame.runs().length}-${Date.now()}`);
   };
@@ -57,21 +56,15 @@ export function createReportPage(frame: Frame): Page {
         "div",
         { class: "sentence" },
         el("div", {}, title, second),
-        el(
-          "div",
-          { class: "beside" },
-          button("Save page", "S", "html", true),
-          button("Save PDF", "D", "pdf", false),
-          button("Save image", "I", "png", false),
-        ),
+        el("div", { class: "beside" }, saveButton, button("Save PDF", "pdf"), button("Save image", "png")),
       ),
       preview,
     ),
-    keys: [
-      ["S", "save the page"],
-      ["D", "save as PDF"],
-      ["I", "save its summary as an image"],
-    ],
+    acts: {
+      "report.html": () => void keep("html"),
+      "report.pdf": () => void keep("pdf"),
+      "report.png": () => void keep("png"),
+    },
     shown() {
       visible = true;
       setText(title, "The day on paper.");
@@ -85,10 +78,5 @@ export function createReportPage(frame: Frame): Page {
       if (event.event === "runStored") refresh();
     },
     changed: () => undefined,
-    onKey(event) {
-      const format = { s: "html", d: "pdf", i: "png" }[event.key.toLowerCase()] as Format | undefined;
-      if (format !== undefined) void keep(format);
-      return format !== undefined;
-    },
   };
 }

@@ -1,5 +1,7 @@
 /** Plays a run: a cursor that moves with the clock at a chosen pace, and the closed seam as its scrubber. It stops at the end by itself. */
 import { el } from "../../app/dom.ts";
+import { hint } from "../../app/key-hints.ts";
+import type { KeyMap } from "../../app/key-map.ts";
 import { quantity } from "../../app/format.ts";
 import { readPalette, surface } from "../../draw/palette.ts";
 import { seamColumns, type SeamScales } from "../../draw/seam-columns.ts";
@@ -20,16 +22,22 @@ export interface Player {
 }
 
 export interface PlayerOptions {
+  readonly keys: KeyMap;
   onMove(timeS: number): void;
   /** A gate was crossed while playing. */
   onGate(): void;
 }
 
-export function createPlayer({ onMove, onGate }: PlayerOptions): Player {
+export function createPlayer({ keys, onMove, onGate }: PlayerOptions): Player {
   const playWord = el("span", {}, "Play");
-  const play = el("button", { type: "button", class: "solid" }, playWord, el("kbd", {}, "Space"));
+  const play = el("button", { type: "button", class: "solid" }, playWord, hint(keys, "runs.play"));
   const paceWord = el("span", {}, "Pace 1\u00d7");
-  const paceButton = el("button", { type: "button" }, paceWord, el("kbd", {}, "1\u20135"));
+  const paceButton = el(
+    "button",
+    { type: "button" },
+    paceWord,
+    el("span", {}, hint(keys, "runs.pace1"), hint(keys, "runs.pace5", "\u2013")),
+  );
   const canvas = el("canvas", { "aria-hidden": "true" });
   const scrubber = el("div", { class: "scrubber", role: "slider", tabindex: 0, "aria-label": "Time from movement" }, canvas);
   let data: RunData | null = null;

@@ -1,6 +1,8 @@
 /** Runs: the shelf, one run's open seam with its replay, readouts and gates, and the edits that each can be undone. A run that cannot be read says why. */
 import type { RunRow } from "../../../shared/contract/contract.ts";
 import { el } from "../../app/dom.ts";
+import { hint } from "../../app/key-hints.ts";
+import type { ActionName } from "../../app/key-map.ts";
 import { day, heading, number } from "../../app/format.ts";
 import type { Frame, Page } from "../../app/page.ts";
 import { dayScales } from "../drive/drive-expectation.ts";
@@ -14,12 +16,7 @@ import { runNotes } from "./run-notes.ts";
 import { createShelf } from "./shelf.ts";
 
 const SAMPLE_S = 0.01;
-const button = (word: string, key: string, act: () => void) => {
-  const made = el("button", { type: "button" }, word, el("kbd", {}, key));
-  made.addEventListener("click", act);
-  return made;
-};
-
+const PACE_ACTIONS = ["runs.pace1", "runs.pace2", "runs.pace3", "runs.pace4", "runs.pace5"] as const satisfies readonly ActionName[];
 function sentence(run: RunRow): string {
   const where = heading(run.courseDeg);
   const who = [`Run ${run.id}`, run.label, where].filter((part) => part !== "").join(", ");
@@ -39,6 +36,11 @@ function asText(data: RunData): string {
 }
 
 export function createRunsPage(frame: Frame): Page {
+  const button = (word: string, action: ActionName, act: () => void, with_ = "") => {
+    const made = el("button", { type: "button" }, word, hint(frame.keys, action, with_));
+    made.addEventListener("click", act);
+    return made;
+  };
   let selected: number | null = null;
   let data: RunData | null = null;
   let reference: RunData | null = null;
@@ -48,6 +50,7 @@ export function createRunsPage(frame: Frame): Page {
   const figure = createRunFigure((timeS) => player.moveTo(timeS));
   const readouts = createReadouts();
   const player = createPlayer({
+    keys: frame.keys,
     onMove(timeS) {
       figure.cursor(timeS);
       if (data !== null) readouts.at(data.rowAt(timeS));
@@ -55,13 +58,18 @@ export function createRunsPage(frame: Frame): Page {
     onGate: () => frame.cues.play("gate"),
   });
   const title = el("h1");
+  const dayButton = (word: string, key: string, step: number) => {
+    const made = el("button", { type: "button" }, word, el("kbd", {}, key));
+    made.addEventListener("click", () => otherDay(step));
+    return made;
+  };
   const dayWord = el("span", {});
   const dayBar = el(
     "div",
     { class: "day-bar small", hidden: true },
     dayWord,
-    button("Before", "PgUp", () => otherDay(-1)),
-    button("After", "PgDn", () => otherDay(1)),
+    dayButton("Before", "PgUp", -1),
+    dayButton("After", "PgDn", 1),
   );
   const notes = el("ul", { class: "notes" });
   const edits = createRunEdits(frame);
@@ -69,11 +77,11 @@ export function createRunsPage(frame: Frame): Page {
     const run = row();
     if (run !== undefined) edits[name](run).catch(frame.fail);
   };
-  const aside = button("Set aside", "X", editing("review"));
+  const aside = button("Set aside", "runs.aside", editing("review"));
   const align = () =>
-    frame.announce(((place) => (place === null ? "Nothing lies over this run: L first" : `Aligned at ${place}`))(figure.nextAlign()));
-  const alignButton = button("Align", "J", align);
-  const overlayButton = button("Overlay", "L", () => overlay());
+    frame.announce(((place) => (place === null ? "Nothing lies over this run: Overlay first" : `Aligned at ${place}`))(figure.nextAlign()));
+  const alignButton = button("Align", "runs.align", align);
+  const overlayButton = button("Overlay", "runs.overlay", () => overlay());
   const figureTools = el("div", { class: "buttons small tools" });
   const body = el(
     "div",
@@ -86,9 +94,9 @@ export function createRunsPage(frame: Frame): Page {
       el(
         "div",
         { class: "buttons edits" },
-        button("Label", "E", editing("label")),
-        button("Note", "N", editing("note")),
-        button("Conditions", "C", editing("conditions")),
+        button("Label", "runs.label", editing("label")),
+        button("Note", "runs.note", editing("note")),
+        button("Conditions", "runs.conditions", editing("conditions")),
         aside,
       ),
     ),
@@ -192,69 +200,48 @@ export function createRunsPage(frame: Frame): Page {
   };
   const addLine = () => frame.announce(figure.nextLine() ?? "No further line");
 
-  const keys: Readonly<Record<string, (event: KeyboardEvent) => void>> = {
-    " ": () => player.toggle(),
-    ArrowLeft: (event) => player.moveTo(player.cursorS() - (event.shiftKey ? 0.1 : SAMPLE_S)),
-    ArrowRight: (event) => player.moveTo(player.cursorS() + (event.shiftKey ? 0.1 : SAMPLE_S)),
-    Home: () => player.moveTo(Number.NEGATIVE_INFINITY),
-    End: () => player.moveTo(Number.POSITIVE_INFINITY),
-    PageUp: () => otherDay(-1),
-    PageDown: () => otherDay(1),
-    "[": () => beside(-1),
-    "]": () => beside(1),
-    "+": () => figure.zoomBy(1 / 1.5),
-    "-": () => figure.zoomBy(1.5),
-    "0": () => figure.zoomWhole(),
-    g: nextGate,
-    o: () => figure.toggleOpen(),
-    d: () => figure.toggleAxis(),
-    a: addLine,
-    l: overlay,
-    j: align,
-    s: (event) => figure.save(`run-${selected}`, event.shiftKey ? "svg" : "png"),
-    y: copy,
-    e: editing("label"),
-    n: editing("note"),
-    c: editing("conditions"),
-    x: editing("review"),
-  };
-
   figureTools.append(
-    button("Open", "O", () => figure.toggleOpen()),
-    button("Distance", "D", () => figure.toggleAxis()),
-    button("Line", "A", addLine),
+    button("Open", "runs.open", () => figure.toggleOpen()),
+    button("Distance", "runs.axis", () => figure.toggleAxis()),
+    button("Line", "runs.line", addLine),
     overlayButton,
     alignButton,
-    button("Save", "S", () => figure.save(`run-${selected}`, "png")),
-    button("SVG", "Shift+S", () => figure.save(`run-${selected}`, "svg")),
-    button("Copy", "Y", copy),
+    button("Save", "runs.save", () => figure.save(`run-${selected}`, "png")),
+    button("SVG", "runs.save", () => figure.save(`run-${selected}`, "svg"), "Shift+"),
+    button("Copy", "runs.copy", copy),
   );
 
   return {
     name: "runs",
     title: "Runs",
     element,
-    keys: [
-      ["Space", "play, pause"],
-      ["1 to 5", "pace 0.25, 0.5, 1, 2, 4"],
-      ["\u2190 \u2192", "one sample; with Shift 0.1 s"],
-      ["Home, End", "start, end"],
-      ["G", "next gate"],
-      ["[ ]", "run before, run after"],
-      ["PgUp, PgDn", "day before, day after"],
-      ["+ \u2212 0", "zoom in, out, whole run"],
-      ["O", "open or closed seam"],
-      ["D", "time or distance"],
-      ["A", "add a line"],
-      ["L", "overlay: keep this run, then pick another"],
-      ["J", "align the overlay at the start or a gate"],
-      ["E", "label"],
-      ["N", "note; says why a flagged run counts"],
-      ["C", "conditions, and what was changed"],
-      ["X", "set aside, take back"],
-      ["S, Shift+S", "save the figure as PNG, SVG"],
-      ["Y", "copy the data"],
-    ],
+    acts: {
+      "runs.play": () => player.toggle(),
+      ...Object.fromEntries(PACE_ACTIONS.map((action, i) => [action, () => player.pace(i)])),
+      "runs.back": (event) => player.moveTo(player.cursorS() - (event.shiftKey ? 0.1 : SAMPLE_S)),
+      "runs.ahead": (event) => player.moveTo(player.cursorS() + (event.shiftKey ? 0.1 : SAMPLE_S)),
+      "runs.start": () => player.moveTo(Number.NEGATIVE_INFINITY),
+      "runs.end": () => player.moveTo(Number.POSITIVE_INFINITY),
+      "runs.dayBefore": () => otherDay(-1),
+      "runs.dayAfter": () => otherDay(1),
+      "runs.before": () => beside(-1),
+      "runs.after": () => beside(1),
+      "runs.zoomIn": () => figure.zoomBy(1 / 1.5),
+      "runs.zoomOut": () => figure.zoomBy(1.5),
+      "runs.zoomWhole": () => figure.zoomWhole(),
+      "runs.gate": nextGate,
+      "runs.open": () => figure.toggleOpen(),
+      "runs.axis": () => figure.toggleAxis(),
+      "runs.line": addLine,
+      "runs.overlay": overlay,
+      "runs.align": align,
+      "runs.save": (event) => figure.save(`run-${selected}`, event.shiftKey ? "svg" : "png"),
+      "runs.copy": copy,
+      "runs.label": editing("label"),
+      "runs.note": editing("note"),
+      "runs.conditions": editing("conditions"),
+      "runs.aside": editing("review"),
+    },
     shown() {
       visible = true;
       const newest = frame.runs().at(-1);
@@ -274,15 +261,6 @@ export function createRunsPage(frame: Frame): Page {
       if (visible && selected === null && newest !== undefined) select(newest.id);
       else if (selected !== null && visible) load(selected).catch(frame.fail);
       render();
-    },
-    onKey(event) {
-      if (/^[1-5]$/.test(event.key)) {
-        player.pace(Number(event.key) - 1);
-        return true;
-      }
-      const act = keys[event.key.length === 1 ? event.key.toLowerCase() : event.key];
-      act?.(event);
-      return act !== undefined;
     },
   };
 }

@@ -2,6 +2,8 @@
 import type { CoreEvent } from "../../../shared/contract/contract.ts";
 import type { RoleName, RoleView, SetUpEdited, WiringView } from "../../../shared/contract/wiring-contract.ts";
 import { el, setText } from "../../app/dom.ts";
+import { hint } from "../../app/key-hints.ts";
+import type { ActionName } from "../../app/key-map.ts";
 import type { Frame, Page } from "../../app/page.ts";
 import { drawCables } from "./cables.ts";
 import { pickPort } from "./pick-port.ts";
@@ -14,19 +16,6 @@ import { type Finding, findingOf, type Remedy, ROLE_TITLES } from "./wiring-word
 
 const LOOK_EVERY_MS = 500;
 const PHONE = "(max-width: 700px)";
-const KEYS: readonly (readonly [string, string])[] = [
-  ["Enter", "what the solid button says"],
-  ["Up, Down", "move over the roles"],
-  ["P", "pick a signal"],
-  ["I", "invert"],
-  ["F", "find the receiver\u2019s port"],
-  ["G", "find the adapter\u2019s port"],
-  ["B", "find the bit rate"],
-  ["K", "check again: listen on both ports anew"],
-  ["A", "add a signal file"],
-  ["M", "show all roles"],
-];
-
 export function createWiringPage(frame: Frame): Page {
   const { bridge } = frame;
   const sentence = el("h1");
@@ -42,18 +31,18 @@ export function createWiringPage(frame: Frame): Page {
   let busy: string | null = null;
   let timer: ReturnType<typeof setInterval> | undefined;
 
-  const button = (label: string, key: string, act: () => unknown, solid = false) => {
-    const element = el("button", { type: "button", class: solid ? "solid" : "" }, el("span", {}, label), el("kbd", {}, key));
+  const button = (label: string, action: ActionName, act: () => unknown, solid = false) => {
+    const element = el("button", { type: "button", class: solid ? "solid" : "" }, el("span", {}, label), hint(frame.keys, action));
     element.addEventListener("click", () => act());
     return element;
   };
-  const remedy = button("Look", "Enter", () => remedyNow(), true);
+  const remedy = button("Look", "wiring.remedy", () => remedyNow(), true);
   const label = remedy.querySelector("span") as HTMLElement;
   const others: readonly (readonly [Remedy, HTMLButtonElement])[] = [
-    ["pick", button("Pick a signal", "P", () => pick(null))],
-    ["check", button("Check again", "K", () => void checkAgain())],
-    ["bitrate", button("Find bit rate", "B", () => findBitrate())],
-    ["file", button("Signal file", "A", () => void addFile())],
+    ["pick", button("Pick a signal", "wiring.pick", () => pick(null))],
+    ["check", button("Check again", "wiring.check", () => void checkAgain())],
+    ["bitrate", button("Find bit rate", "wiring.bitrate", () => findBitrate())],
+    ["file", button("Signal file", "wiring.file", () => void addFile())],
   ];
   const buttons = el("div", { class: "buttons edits" }, remedy, ...others.map(([, element]) => element));
 
@@ -189,23 +178,6 @@ export function createWiringPage(frame: Frame): Page {
     if (finding !== null && busy === null && !phone()) remedies[finding.remedy]();
   }
 
-  const keys: Readonly<Record<string, () => unknown>> = {
-    enter: remedyNow,
-    arrowdown: () => table.move(1),
-    arrowup: () => table.move(-1),
-    p: () => pick(null),
-    i: invert,
-    f: remedies.ports,
-    g: remedies.adapter,
-    b: findBitrate,
-    k: checkAgain,
-    a: addFile,
-    m: () => {
-      table.toggleAll();
-      render();
-    },
-  };
-
   return {
     name: "wiring",
     title: "Wiring",
@@ -223,7 +195,23 @@ export function createWiringPage(frame: Frame): Page {
       ),
       where,
     ),
-    keys: KEYS,
+    acts: {
+      "wiring.remedy": remedyNow,
+      "wiring.down": () => table.move(1),
+      "wiring.up": () => table.move(-1),
+      "wiring.pick": () => pick(null),
+      "wiring.invert": invert,
+      "wiring.ports": remedies.ports,
+      "wiring.adapter": remedies.adapter,
+      "wiring.bitrate": findBitrate,
+      "wiring.check": checkAgain,
+      "wiring.file": addFile,
+      "wiring.all": () => {
+        table.toggleAll();
+        render();
+      },
+    },
+    takes: (_, event) => !phone() || event.key.startsWith("Arrow"),
     shown() {
       clearInterval(timer);
       timer = setInterval(() => void look(), LOOK_EVERY_MS);
@@ -236,11 +224,5 @@ export function createWiringPage(frame: Frame): Page {
         void look();
     },
     changed: render,
-    onKey(event) {
-      const act = keys[event.key.toLowerCase()];
-      if (act === undefined || (phone() && !event.key.startsWith("Arrow"))) return false;
-      act();
-      return true;
-    },
   };
 }

@@ -1,0 +1,28 @@
+/** The keys printed on buttons: they follow the key map, and go away while single keys are off. */
+import { el } from "./dom.ts";
+import type { ActionName, KeyMap } from "./key-map.ts";
+
+/** A button's key; `with_` stands before it ("Shift+"). */
+export function hint(keys: KeyMap, action: ActionName, with_ = ""): HTMLElement {
+  const element = el("kbd", { "data-action": action, "data-with": with_ });
+  say(element, keys);
+  return element;
+}
+
+function say(element: HTMLElement, keys: KeyMap): void {
+  const key = keys.shown(element.dataset.action as ActionName);
+  const text = key === "" ? "" : `${element.dataset.with ?? ""}${key}`;
+  if (element.textContent !== text) element.textContent = text;
+}
+
+/** After a change of the map: every key that stands on a screen. */
+export function sayHints(keys: KeyMap): void {
+  for (const element of document.querySelectorAll<HTMLElement>("kbd[data-action]")) say(element, keys);
+}
+
+/** A button with its word and its key. */
+export function keyButton(keys: KeyMap, word: string, action: ActionName, act: () => unknown): HTMLButtonElement {
+  const made = el("button", { type: "button" }, el("span", {}, word), hint(keys, action));
+  made.addEventListener("click", () => void act());
+  return made;
+}
