@@ -7,6 +7,7 @@ import type { SetUp } from "../setup/set-up.ts";
 import type { AlignedRecording } from "./aligned-recording.ts";
 import type { Calibration, Figure } from "./calibration.ts";
 import { buildDriveGrid, type DriveGrid, freelyRolling, slopeAt } from "./drive-grid.ts";
+import { fitForce } from "./force-fit.ts";
 import { lineLoadNote } from "./line-load.ts";
 import { nominalCalibration } from "./nominal-calibration.ts";
 import { drivenScales, greatestThresholdMps, undrivenScales } from "./sensor-scales.ts";
@@ -46,16 +47,17 @@ export function calibrate(recording: AlignedRecording, setUp: SetUp, prior: Cali
     radiusM: fallback.rollingRadiusM.value,
     undriven: fallback.undrivenScales[0]?.value ?? 1,
   });
-  if (grid === null)
-    return refused(fallback, 0, "No motor speed and no undriven wheels in this recording: check the signal names in the set-up.");
+  const rolls = (recording.roles.undrivenWheelSpeeds ?? []).length > 0;
+  if (grid === null || (!grid.known.torque && !rolls)) {
+    const missing = grid === null ? "motor speed, no delivered torque" : "delivered torque";
+    return refused(fallback, 0, `No ${missing} and no undriven wheels in this recording: check the signal names in the set-up.`);
+  }
   const speedMps = usableSpeeds(recording);
   const undriven = averageUndriven(grid);
   const driven = grid.known.motorSpeed && grid.known.torque;
-  if (!driven && (recording.roles.undrivenWheelSpeeds ?? []).length === 0)
-    return refused(fallback, 0, "No delivered torque and no undriven wheels in this recording: check the signal names in the set-up.");
   const found =
     (undriven === null ? null : fitWithUndriven(recording, grid, undriven, speedMps, fallback)) ??
-    (driven ? fitDriven(recording, grid, speedMps, fallback, nominal) : null);
+    (driven ? fitDriven(recording, grid, speedMps, fallback, nominal) : fitTorque(recording, setUp, speedMps, fallback));
   if (found === null) return refused(fallback, 0, `Less than ${LEAST_SECONDS} s of gentle driving with a valid speed: ${DRIVE_WORDS}`);
   const usedS = secondsUsed(recording, found.fit.epochs);
   if (usedS < LEAST_SECONDS) {
@@ -122,12 +124,11 @@ function fitWithUndriven(
   const undrivenScale = { value: scale, sigma: Math.sqrt(fit.covariance[0]) };
   if (ratio === null) {
     const missing = !grid.known.motorSpeed ? "motor speed" : !grid.known.torque ? "delivered torque" : null;
-    const covariance = [Number.NaN, Number.NaN, Number.NaN, Number.NaN, fit.covariance[6], Number.NaN, Number.NaN, Number.NaN, Number.NaN];
     const radiusUnknown =
       missing === null
         ? "Radius and slip are not calibrated: motor and undriven wheels were too seldom heard together in gentle driving."
         : `Radius and slip are not calibrated: no ${missing} in this recording. Delay and scales are, from the undriven wheels.`;
-    return { fit, parameters: [Number.NaN, delay, Number.NaN], covariance, undrivenScale, radiusUnknown };
+    return { fit, parameters: [Number.NaN, delay, Number.NaN], covariance: delayAlone(fit.covariance[6]), undrivenScale, radiusUnknown };
   }
   const radius = scale * ratio.perSpin;
   const radiusVariance = radius ** 2 * (fit.covariance[0] / scale ** 2 + (ratio.perSpinSigma / ratio.perSpin) ** 2);
@@ -140,6 +141,25 @@ function fitWithUndriven(
     undrivenScale,
     radiusUnknown: null,
   };
+}
+
+/** Without wheels or motor speed: the delay alone. */
+function fitTorque(recording: AlignedRecording, setUp: SetUp, speedMps: Float64Array, fallback: Calibration): Found | null {
+  const near = { radiusM: fallback.rollingRadiusM.value, slipPerNm: fallback.slipPerNm.value, delayS: fallback.gnssDelayS.value };
+  const fit = fitForce(recording, setUp, speedMps, near);
+  if (fit === null) return null;
+  return {
+    fit,
+    parameters: [Number.NaN, fit.delayS, Number.NaN],
+    covariance: delayAlone(fit.delaySigmaS ** 2),
+    undrivenScale: null,
+    radiusUnknown:
+      "Radius and slip are not calibrated: no motor speed in this recording. The delay is, from torque through the car's mass.",
+  };
+}
+
+function delayAlone(variance: number): number[] {
+  return Array.from({ length: 9 }, (_, k) => (k === 4 ? variance : Number.NaN));
 }
 
 /** The upper left 3 x 3 of a square matrix. */

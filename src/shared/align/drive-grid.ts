@@ -73,12 +73,12 @@ export interface GridScales {
 
 /**
  * Builds the grid. Without motor speed, spin and what follows from it stay NaN and speed is the undriven wheels'; without
- * delivered torque nothing is gentle for driven wheels. Null where neither motor nor undriven wheels were heard.
+ * delivered torque, deceleration is only trusted where it cannot be the brakes. Null where neither wheels, motor nor torque were heard.
  */
 export function buildDriveGrid(recording: AlignedRecording, setUp: SetUp, scales: GridScales): DriveGrid | null {
   const { motorSpeed, torqueDelivered, brake, undrivenWheelSpeeds = [], drivenWheelSpeeds = [] } = recording.roles;
   const heard = (column: TimedColumn | undefined): column is TimedColumn => column !== undefined && column.tS.length > 1;
-  const leading = heard(motorSpeed) ? motorSpeed : undrivenWheelSpeeds.find(heard);
+  const leading = [motorSpeed, ...undrivenWheelSpeeds, torqueDelivered].find(heard);
   if (leading === undefined) return null;
   const { gearRatio, massKg, wheelInertiaKgM2 = 0, dragAreaM2 = 0.65 } = setUp.car;
   const { radiusM } = scales;
@@ -87,7 +87,7 @@ export function buildDriveGrid(recording: AlignedRecording, setUp: SetUp, scales
   const unknown = () => new Float64Array(count).fill(Number.NaN);
   const undriven = undrivenWheelSpeeds.map((column) => smooth(resample(column, startS, count, true)));
   const spin = heard(motorSpeed) ? smooth(resample(motorSpeed, startS, count)).map((value) => value / gearRatio) : unknown();
-  const turning = heard(motorSpeed) ? spin : undriven[0].map((value) => (value * scales.undriven) / radiusM);
+  const turning = heard(motorSpeed) || undriven.length === 0 ? spin : undriven[0].map((value) => (value * scales.undriven) / radiusM);
   const delivered = heard(torqueDelivered) ? resample(torqueDelivered, startS, count) : null;
   const torqueNm = delivered === null ? unknown() : smooth(delivered.map((nm) => (nm < 0 ? nm / GEAR_EFFICIENCY ** 2 : nm)));
   const braking = brake === undefined ? null : resample(brake, startS, count);
@@ -223,7 +223,7 @@ function settle(calm: Uint8Array): Uint8Array {
  * Two running means of 0.1 s. Sensor noise in a column that is fitted would pass for information; symmetric smoothing
  * takes it out and shifts nothing in time.
  */
-function smooth(column: Float64Array): Float64Array {
+export function smooth(column: Float64Array): Float64Array {
   let from = column;
   for (let pass = 0; pass < 2; pass++) {
     const to = new Float64Array(from.length).fill(Number.NaN);
@@ -233,7 +233,8 @@ function smooth(column: Float64Array): Float64Array {
   return from;
 }
 
-function brakeThreshold(brake: Float64Array): number {
+/** Least reading of a brake signal that counts as braking; Infinity where it never moves. */
+export function brakeThreshold(brake: Float64Array): number {
   let least = Infinity;
   let most = -Infinity;
   for (const value of brake) {
@@ -244,14 +245,21 @@ function brakeThreshold(brake: Float64Array): number {
   return most > least ? least + (most - least) / 20 : Infinity;
 }
 
-function resample(column: TimedColumn, startS: number, count: number, zeroIsUnknown = false): Float64Array {
+/** A column on an even grid of GRID_STEP_S by straight lines; NaN where it was silent for longer than `longestHoldS`. */
+export function resample(
+  column: Pick<TimedColumn, "tS" | "value">,
+  startS: number,
+  count: number,
+  zeroIsUnknown = false,
+  longestHoldS = LONGEST_HOLD_S,
+): Float64Array {
   const out = new Float64Array(count).fill(Number.NaN);
   const { tS, value } = column;
   let j = 0;
   for (let i = 0; i < count; i++) {
     const t = startS + i * GRID_STEP_S;
     while (j + 1 < tS.length && tS[j + 1] <= t) j += 1;
-    if (j + 1 >= tS.length || tS[j] > t || tS[j + 1] - tS[j] > LONGEST_HOLD_S) continue;
+    if (j + 1 >= tS.length || tS[j] > t || tS[j + 1] - tS[j] > longestHoldS) continue;
     const [a, b] = [value[j], value[j + 1]];
     if (zeroIsUnknown && (a === 0 || b === 0)) continue;
     out[i] = a + ((b - a) * (t - tS[j])) / (tS[j + 1] - tS[j]);

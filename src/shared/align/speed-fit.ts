@@ -7,6 +7,7 @@ import { nonlinearLeastSquares } from "../kernel/nonlinear-least-squares.ts";
 import { atTime, type DriveGrid, isMarked } from "./drive-grid.ts";
 import { createWhitener, NOISE_SHAPES, type NoiseShape } from "./noise-model.ts";
 import { bentTorque, bentTorqueByBend, SLIP_BEND, SLIP_BEND_SIGMA, TWIST, TWIST_SIGMA } from "./slip-curve.ts";
+import { weighedStep } from "./weighed-step.ts";
 
 export interface SpeedFitInput {
   readonly grid: DriveGrid;
@@ -40,8 +41,6 @@ const STEADY = [1, 0, 0, 0, 0];
 const LEAST_EPOCHS = 12;
 const OUTLIER_SIGMAS = 4.5;
 const MODERATE_NOISE: NoiseShape = { ratio: 1, correlationS: 1 };
-/** A noise shape this much (in log likelihood) behind the best is not tried in the passes that follow. */
-const NEGLIGIBLE = 8;
 /** Acceleration is taken over twice this: shorter, and sensor noise passes for information about delay. */
 const SLOPE_STEP_S = 0.1;
 
@@ -163,122 +162,31 @@ function coarse(input: SpeedFitInput, rows: readonly number[], start: Float64Arr
   return fit.parameters;
 }
 
-interface Marginal {
-  readonly fit: Omit<SpeedFit, "outliers">;
-  /** Innovations of the likeliest noise shape, in standard deviations. */
-  readonly standardised: Float64Array;
-  /** Shapes worth trying again. */
-  readonly likely: readonly NoiseShape[];
-}
-
 /** One linearised step from `at`, weighed over all noise shapes. */
-function marginalise(input: SpeedFitInput, rows: readonly number[], at: Float64Array, shapes: readonly NoiseShape[]): Marginal {
-  const n = rows.length;
-  const p = at.length;
+function marginalise(input: SpeedFitInput, rows: readonly number[], at: Float64Array, shapes: readonly NoiseShape[]) {
   const times = rows.map((i) => input.epochS[i]);
-  const residuals = new Float64Array(n);
-  const derivatives = Array.from({ length: p }, () => new Float64Array(n));
+  const residuals = new Float64Array(rows.length);
+  const derivatives = Array.from({ length: at.length }, () => new Float64Array(rows.length));
   linearise(input, rows, at, residuals, derivatives);
-  const answers: { logWeight: number; step: Float64Array; covariance: Float64Array; shape: NoiseShape; variance: number }[] = [];
-  const columns = derivatives.map((column) => Float64Array.from(column));
-  const right = Float64Array.from(residuals);
-  for (const shape of shapes) {
-    const whitener = createWhitener(times, shape);
-    for (let j = 0; j < p; j++) columns[j].set(derivatives[j]);
-    right.set(residuals);
-    for (const column of columns) whitener.whiten(column);
-    whitener.whiten(right);
-    const gram = new Float64Array(p * p);
-    const moment = new Float64Array(p);
-    for (let a = 0; a < p; a++) {
-      moment[a] = dot(columns[a], right);
-      for (let b = 0; b <= a; b++) gram[a * p + b] = gram[b * p + a] = dot(columns[a], columns[b]);
-    }
-    const free = solveSymmetric(gram, moment);
-    let rss = dot(right, right);
-    for (let a = 0; a < p; a++) rss -= free.solution[a] * moment[a];
-    const variance = Math.max(rss, 1e-12) / (n - p);
+  const { step, covariance, best, likely } = weighedStep({
+    residuals,
+    derivatives,
+    shapes,
+    whitenerOf: (shape) => createWhitener(times, shape),
     // Plain white noise is one shape against many alike: it starts level with all of them together.
-    const start = shape.ratio === 0 ? Math.log(NOISE_SHAPES.length - 1) : 0;
-    const logWeight = start - 0.5 * ((n - p) * Math.log(variance) + whitener.logDeterminant + free.logDeterminant);
-    for (let i = 0; i < gram.length; i++) gram[i] /= variance;
-    for (let i = 0; i < p; i++) moment[i] /= variance;
-    // Knowledge beforehand counts like one more observation of each.
-    for (const known of beforehand(input)) {
-      gram[known.at * (p + 1)] += 1 / known.sigma ** 2;
-      moment[known.at] += (known.mean - at[known.at]) / known.sigma ** 2;
-    }
-    const held = solveSymmetric(gram, moment);
-    answers.push({ logWeight, step: held.solution, covariance: held.inverse, shape, variance });
-  }
-  const best = answers.reduce((a, b) => (b.logWeight > a.logWeight ? b : a));
-  const weights = answers.map((answer) => Math.exp(answer.logWeight - best.logWeight));
-  const total = weights.reduce((sum, weight) => sum + weight, 0);
-  const mean = new Float64Array(p);
-  answers.forEach((answer, g) => {
-    for (let a = 0; a < p; a++) mean[a] += (weights[g] / total) * answer.step[a];
+    logPrior: ({ ratio }) => (ratio === 0 ? Math.log(NOISE_SHAPES.length - 1) : 0),
+    beforehand: beforehand(input).map((known) => ({ at: known.at, off: known.mean - at[known.at], sigma: known.sigma })),
   });
-  const covariance = new Float64Array(p * p);
-  answers.forEach((answer, g) => {
-    for (let a = 0; a < p; a++)
-      for (let b = 0; b < p; b++)
-        covariance[a * p + b] +=
-          (weights[g] / total) * (answer.covariance[a * p + b] + (answer.step[a] - mean[a]) * (answer.step[b] - mean[b]));
-  });
-  const standardised = Float64Array.from(residuals);
-  derivatives.forEach((column, a) => {
-    for (let k = 0; k < n; k++) standardised[k] -= mean[a] * column[k];
-  });
-  createWhitener(times, best.shape).whiten(standardised);
-  for (let k = 0; k < n; k++) standardised[k] /= Math.sqrt(best.variance);
   const whiteMps = Math.sqrt(best.variance);
   return {
-    standardised,
-    likely: answers.filter((answer) => answer.logWeight > best.logWeight - NEGLIGIBLE).map((answer) => answer.shape),
+    standardised: best.standardised,
+    likely,
     fit: {
-      parameters: at.map((value, a) => value + mean[a]),
+      parameters: at.map((value, a) => value + step[a]),
       covariance,
       noise: { correlatedMps: whiteMps * Math.sqrt(best.shape.ratio), correlationS: best.shape.correlationS, whiteMps },
-      used: n,
+      used: rows.length,
       epochs: rows,
     },
   };
-}
-
-function dot(a: Float64Array, b: Float64Array): number {
-  let sum = 0;
-  for (let i = 0; i < a.length; i++) sum += a[i] * b[i];
-  return sum;
-}
-
-/** Gauss-Jordan on a small symmetric positive matrix, scaled first so that units do not matter. */
-function solveSymmetric(
-  matrix: Float64Array,
-  right: Float64Array,
-): { solution: Float64Array; inverse: Float64Array; logDeterminant: number } {
-  const p = right.length;
-  const scale = right.map((_, i) => (matrix[i * p + i] > 0 ? 1 / Math.sqrt(matrix[i * p + i]) : 1));
-  const work = matrix.map((value, i) => value * scale[Math.floor(i / p)] * scale[i % p]);
-  let logDeterminant = 0;
-  for (let i = 0; i < p; i++) logDeterminant -= 2 * Math.log(scale[i]);
-  for (let k = 0; k < p; k++) {
-    // A ridge at rounding level keeps a drive without information finite: its variance is then huge, not infinite.
-    const pivot = Math.max(work[k * p + k], 1e-12);
-    logDeterminant += Math.log(pivot);
-    work[k * p + k] = 1;
-    for (let j = 0; j < p; j++) work[k * p + j] /= pivot;
-    for (let i = 0; i < p; i++) {
-      if (i === k) continue;
-      const factor = work[i * p + k];
-      work[i * p + k] = 0;
-      for (let j = 0; j < p; j++) work[i * p + j] -= factor * work[k * p + j];
-    }
-  }
-  const inverse = work.map((value, i) => value * scale[Math.floor(i / p)] * scale[i % p]);
-  const solution = right.map((_, i) => {
-    let sum = 0;
-    for (let j = 0; j < p; j++) sum += inverse[i * p + j] * right[j];
-    return sum;
-  });
-  return { solution, inverse, logDeterminant };
 }

@@ -69,10 +69,32 @@ describe("calibrate()", () => {
     }
   });
 
+  test("tells the delay from torque through the car's mass where no wheel is heard", () => {
+    // This generator's wheels take no torque of their own, so the axle must not either. DESIGN's 5 ms is for motor speed.
+    const light = { ...SET_UP, car: { ...SET_UP.car, wheelInertiaKgM2: 0, dragAreaM2: 0.65 } };
+    let [squares, inside] = [0, 0];
+    for (let seed = 0; seed < 10; seed++) {
+      const { tracks, truth } = gentleDrive({ seed: 800 + seed, seconds: 122, rateHz: 10, undriven: false, jitter: "burst", truth: {} });
+      const { torqueDelivered } = tracks.roles;
+      const roles = torqueDelivered === undefined ? {} : { torqueDelivered };
+      const calibration = calibrate(alignRecording({ ...tracks, roles }, light), light, null);
+      expect(calibration.gnssDelayS.from).toBe("calibrated");
+      expect(calibration.rollingRadiusM).toMatchObject({ from: "set-up", why: expect.stringMatching(/no motor speed/) });
+      const error = calibration.gnssDelayS.value - truth.delayS;
+      squares += error ** 2 / 10;
+      if (Math.abs(error) < calibration.gnssDelayS.plusMinus95) inside += 1;
+    }
+    expect(Math.sqrt(squares)).toBeLessThan(0.005);
+    expect(inside).toBeGreaterThanOrEqual(8);
+  });
+
   test("refuses a recording that holds neither motor nor undriven wheels", () => {
     const { tracks } = gentleDrive({ seed: 9, seconds: 60, rateHz: 10, undriven: false, jitter: "small", truth: {} });
     const calibration = calibrate(alignRecording({ ...tracks, roles: {} }, SET_UP), SET_UP, null);
     expect(calibration.gnssDelayS).toMatchObject({ from: "unknown", why: expect.stringMatching(/no undriven wheels/) });
+    const { motorSpeed } = tracks.roles;
+    const turning = calibrate(alignRecording({ ...tracks, roles: motorSpeed === undefined ? {} : { motorSpeed } }, SET_UP), SET_UP, null);
+    expect(turning.gnssDelayS).toMatchObject({ from: "unknown", why: expect.stringMatching(/No delivered torque/) });
   });
 
   test("finds each undriven sensor's own scale, and keeps a prior calibration when a drive says nothing", () => {

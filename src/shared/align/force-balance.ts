@@ -1,0 +1,41 @@
+/**
+ * Force through a car's mass: what is known beforehand of mass, drag, rolling and gears, and the sums over time that make a
+ * speed of them. Pure; a stretch that is too short is left out.
+ */
+import { GRID_STEP_S } from "./drive-grid.ts";
+
+export const AIR_KGPM3 = 1.2;
+export const DRAG_AREA_M2 = 0.65;
+export const ROLLING = 0.012;
+/** Axle and rotor seen at the wheels where the set-up does not say, kg m2 (from memory: 2 for wheels and tyres, 4 for a rotor geared 9). */
+export const AXLE_KGM2 = 6;
+/** Mass and radius are known to 5 %, drag to 30 %, rolling and the mean slope together to 1 %, gear loss as 1.5 +- 1 % (all from memory). */
+export const GAIN_SIGMA = 0.05;
+export const DRAG_SIGMA = 0.3;
+export const ROLL_SIGMA_MPS2 = 0.1;
+export const GEAR_LOSS = 0.015;
+export const GEAR_LOSS_SIGMA = 0.01;
+/** Inverters report torque early or late by a part of a bus period (from memory). */
+export const REPORT_SIGMA_S = 0.0015;
+const LEAST_STRETCH_S = 5;
+
+/** Running integral over the grid, by trapezes. */
+export function integral(column: Float64Array): Float64Array {
+  const out = new Float64Array(column.length);
+  for (let i = 1; i < column.length; i++) out[i] = out[i - 1] + ((column[i] + column[i - 1]) / 2) * GRID_STEP_S;
+  return out;
+}
+
+/** Number of the calm stretch at each grid point, -1 outside any that is long enough. */
+export function stretchesOf(calm: Uint8Array): Int32Array {
+  const stretch = new Int32Array(calm.length).fill(-1);
+  const least = Math.round(LEAST_STRETCH_S / GRID_STEP_S);
+  let number = 0;
+  for (let from = 0; from < calm.length; ) {
+    let to = from;
+    while (to < calm.length && calm[to] === 1) to += 1;
+    if (to - from >= least) stretch.fill(number++, from, to);
+    from = Math.max(to, from + 1);
+  }
+  return stretch;
+}

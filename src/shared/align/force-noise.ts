@@ -1,0 +1,81 @@
+/**
+ * Noise of a receiver's speed about the speed that forces explain: AR(1) plus white at the receiver, and a road whose slope
+ * wanders (a first-order process, integrated). Whitening is a Kalman filter of three states; the speed at the beginning of
+ * each stretch is unknown.
+ */
+import type { Whitening } from "./weighed-step.ts";
+
+export interface ForceShape {
+  /** Correlated over white variance of the receiver. */
+  readonly ratio: number;
+  readonly correlationS: number;
+  /** Standard deviation of the unexplained acceleration over the white one of speed, 1/s. */
+  readonly slopePerS: number;
+}
+
+/** Slopes and gusts last about 75 m or 5 s (from memory). */
+const SLOPE_S = 5;
+/** Variance of a stretch's first speed, in white variances: as good as unknown, and no more than rounding can bear. */
+const UNKNOWN_SPEED = 1e6;
+
+// With 0.03 m/s of white noise: unexplained accelerations of 0.003 m/s2 (a runway) to 0.3 (hills).
+const SLOPES_PER_S = [0.1, 0.3, 1, 3, 10];
+const RECEIVERS = [0.4, 1, 2.5].flatMap((correlationS) => [1, 10].map((ratio) => ({ ratio, correlationS })));
+
+export const FORCE_SHAPES: readonly ForceShape[] = SLOPES_PER_S.flatMap((slopePerS) =>
+  [{ ratio: 0, correlationS: 1 }, ...RECEIVERS].map((receiver) => ({ ...receiver, slopePerS })),
+);
+
+/** Builds the whitener for epochs at `tS` (rising), each in the stretch of that number. */
+export function createForceWhitener(tS: ArrayLike<number>, stretch: ArrayLike<number>, shape: ForceShape): Whitening {
+  const rows = tS.length;
+  const slopeVariance = shape.slopePerS ** 2;
+  const steps = Array.from({ length: rows }, () => ({ keepNoise: 0, carry: 0, keepSlope: 0, fresh: false, gain: [0, 0, 0], root: 1 }));
+  let logDeterminant = 0;
+  // Covariance of [receiver's correlated error, speed offset, slope].
+  let [nn, ns, nw, ss, sw, ww] = [shape.ratio, 0, 0, UNKNOWN_SPEED, 0, slopeVariance];
+  steps.forEach((step, i) => {
+    const dt = i === 0 ? 0 : tS[i] - tS[i - 1];
+    step.fresh = i === 0 || stretch[i] !== stretch[i - 1];
+    step.keepNoise = i === 0 ? 1 : Math.exp(-dt / shape.correlationS);
+    step.keepSlope = Math.exp(-dt / SLOPE_S);
+    step.carry = SLOPE_S * (1 - step.keepSlope);
+    nn = shape.ratio + step.keepNoise ** 2 * (nn - shape.ratio);
+    if (step.fresh) [ns, nw, ss, sw, ww] = [0, 0, UNKNOWN_SPEED, 0, slopeVariance];
+    else {
+      const e = step.keepSlope;
+      ns = step.keepNoise * (ns + step.carry * nw);
+      nw = step.keepNoise * step.keepSlope * nw;
+      ss = ss + 2 * step.carry * sw + step.carry ** 2 * ww + slopeVariance * SLOPE_S ** 2 * ((2 * dt) / SLOPE_S - 3 + 4 * e - e * e);
+      sw = step.keepSlope * (sw + step.carry * ww) + slopeVariance * SLOPE_S * (1 - e) ** 2;
+      ww = slopeVariance + step.keepSlope ** 2 * (ww - slopeVariance);
+    }
+    const [cn, cs, cw] = [nn + ns, ns + ss, nw + sw];
+    const innovation = cn + cs + 1;
+    step.gain = [cn / innovation, cs / innovation, cw / innovation];
+    step.root = 1 / Math.sqrt(innovation);
+    logDeterminant += Math.log(innovation);
+    nn -= step.gain[0] * cn;
+    ns -= step.gain[0] * cs;
+    nw -= step.gain[0] * cw;
+    ss -= step.gain[1] * cs;
+    sw -= step.gain[1] * cw;
+    ww -= step.gain[2] * cw;
+  });
+  return {
+    logDeterminant,
+    whiten(column) {
+      let [noise, speed, slope] = [0, 0, 0];
+      steps.forEach(({ keepNoise, carry, keepSlope, fresh, gain, root }, i) => {
+        noise *= keepNoise;
+        speed = fresh ? 0 : speed + carry * slope;
+        slope = fresh ? 0 : keepSlope * slope;
+        const innovation = column[i] - noise - speed;
+        noise += gain[0] * innovation;
+        speed += gain[1] * innovation;
+        slope += gain[2] * innovation;
+        column[i] = innovation * root;
+      });
+    },
+  };
+}
