@@ -8,6 +8,7 @@ import { slipAt } from "../align/slip.ts";
 import type { FrameBatch } from "../frames/frame-batch.ts";
 import { NS_PER_S } from "../kernel/units.ts";
 import type { LiveSample } from "../run/launch-states.ts";
+import { createRestWatch } from "../run/rest-watch.ts";
 import type { SingleRole } from "../setup/roles.ts";
 import type { SetUp } from "../setup/set-up.ts";
 import type { Epoch } from "../signals/epoch-draft.ts";
@@ -54,6 +55,7 @@ export interface LiveDials {
 
 export function createLiveDials({ setUp, calibration }: { readonly setUp: SetUp; readonly calibration: () => Calibration }): LiveDials {
   const clock = createLiveClock();
+  const rest = createRestWatch(() => calibration().receiverNoise);
   let filterOf: { readonly calibration: Calibration; readonly filter: GroundSpeedFilter } | null = null;
   const gnss = createLiveHealth({ present: true, unit: "Hz", remedy: "wrong baud, or not NMEA 0183" });
   const can = createLiveHealth({ present: true, unit: "frames/s", remedy: "wrong baud, or not SLCAN" });
@@ -109,6 +111,7 @@ export function createLiveDials({ setUp, calibration }: { readonly setUp: SetUp;
       speedHeardNs = epoch.arrivalNs;
       const heardS = clock.map(Number.isNaN(epoch.utcMs) ? Number.NaN : epoch.utcMs / 1000, epoch.arrivalNs / NS_PER_S);
       ground().pushEpoch(heardS, epoch.speedMps);
+      rest.push(heardS - calibration().gnssDelayS.value, epoch.speedMps);
     },
     frames(batch) {
       can.valid(batch.length, batch.arrivalNs[batch.length - 1]);
@@ -124,7 +127,10 @@ export function createLiveDials({ setUp, calibration }: { readonly setUp: SetUp;
         groundSpeedMps: speed?.speedMps ?? null,
         wheelSpeedMps: wheelSpeed(nowNs),
         pedalPercent: fresh("pedal", nowNs),
-        accelerationMps2: speed?.accelerationMps2 ?? null,
+        atRest: speed !== null && rest.atRest(),
+        moves: rest.moves(),
+        hard: speed !== null && rest.hard(),
+        restLevelMps: rest.restLevelMps(),
       };
     },
     view(nowNs, peaks) {
@@ -134,11 +140,17 @@ export function createLiveDials({ setUp, calibration }: { readonly setUp: SetUp;
         speed === null || spinning === null
           ? null
           : slipAt(
-              { spinRadps: spinning, groundSpeedMps: speed.speedMps, groundSigmaMps: speed.sigmaMps, accelerationMps2: speed.accelerationMps2 },
+              {
+                spinRadps: spinning,
+                groundSpeedMps: speed.speedMps,
+                groundSigmaMps: speed.sigmaMps,
+                accelerationMps2: speed.accelerationMps2,
+              },
               calibration(),
             );
       const slip = slipOf(spinRadps);
-      const peakSpin = spinRadps === null || peaks.motorSpeed === null ? spinRadps : Math.max(spinRadps, peaks.motorSpeed / setUp.car.gearRatio);
+      const peakSpin =
+        spinRadps === null || peaks.motorSpeed === null ? spinRadps : Math.max(spinRadps, peaks.motorSpeed / setUp.car.gearRatio);
       const [asked, delivered] = [fresh("torqueRequest", nowNs), fresh("torqueDelivered", nowNs)];
       const held = asked === null || delivered === null ? null : asked <= 0 ? 0 : Math.max(0, asked - delivered);
       const enabled = fresh("tractionControlEnabled", nowNs);

@@ -11,8 +11,8 @@ import type { LiveEvent } from "./live-view.ts";
 type PassedGate = LiveEvent["gates"][number];
 
 /** A causal gate waits this long for the data behind it (live-estimate.ts needs 0.35 s and the receiver its delay). */
-const SETTLE_AFTER_S = 0.6;
-const SETTLE_AGAIN_S = 0.3;
+const SETTLE_AFTER_S = 0.5;
+const SETTLE_AGAIN_S = 0.15;
 /** Standing is asked for 1 s, so this much before the causal start the car surely stood. */
 const SURELY_RESTING_S = 0.5;
 /** Standing before the start tells the receiver's noise at rest. */

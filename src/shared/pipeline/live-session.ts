@@ -106,9 +106,9 @@ export function createLiveSession({ setUp, databases, canFormat, calibration: gi
     if (ended !== null && nowS >= ended.endS + RUN_COMPLETE_S) {
       ended = null;
       finishRun();
-    } else if (states.state() === "launched") {
+    } else if (states.state() === "launched" || ended !== null) {
       liveGates.settleWhileDriving(nowS, aligned, calibration);
-    } else if (ended === null && nowS - calibratedS >= CALIBRATE_EVERY_S) {
+    } else if (nowS - calibratedS >= CALIBRATE_EVERY_S) {
       calibratedS = nowS;
       const fresh = calibrate(aligned(nowS - KEEP_S), setUp, calibration);
       // Without motor speed a drive tells delay and scales alone: the radius never becomes calibrated then.

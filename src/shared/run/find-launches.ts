@@ -7,7 +7,7 @@ import type { Calibration } from "../align/calibration.ts";
 import { MPS_PER_KMH } from "../kernel/units.ts";
 import type { SetUp } from "../setup/set-up.ts";
 import { type Gate, STANDARD_GATES } from "./gate.ts";
-import { type GroundTrace, groundTrace, isStandingAt } from "./ground-trace.ts";
+import { type GroundTrace, groundTrace, isHardFrom, isStandingAt, STAND_MPS } from "./ground-trace.ts";
 import type { Mark } from "./mark.ts";
 import { crossingBetween, heldAt, indexAtOrBefore, medianOf } from "./timed-lookup.ts";
 
@@ -31,13 +31,11 @@ export interface LaunchWindow {
   readonly stopS: number | null;
 }
 
-const STAND_MPS = 0.5 * MPS_PER_KMH;
 /** Under this a movement was not a launch, however it was meant: a false start. */
 const LEAST_SPEED_MPS = 10 * MPS_PER_KMH;
 const MEANT_WITHIN_S = 3;
 const MEANT_PEDAL_PERCENT = 50;
-const MEANT_ACCELERATION_MPS2 = 2.5;
-const MEANT_FOR_S = 0.5;
+const BRAKED_FOR_S = 0.5;
 const KEEP_BEFORE_S = 5;
 const KEEP_AFTER_S = 3;
 const PEDAL_STALE_S = 0.5;
@@ -105,7 +103,7 @@ function isForward(recording: AlignedRecording, setUp: SetUp, fromS: number, toS
 }
 
 function isMeant(recording: AlignedRecording, trace: GroundTrace, rest: number): boolean {
-  const { t, v } = trace;
+  const { t } = trace;
   const from = t[rest];
   const pedal = recording.roles.pedal;
   if (pedal) {
@@ -113,11 +111,7 @@ function isMeant(recording: AlignedRecording, trace: GroundTrace, rest: number):
       if (pedal.value[i] > MEANT_PEDAL_PERCENT) return true;
     }
   }
-  for (let i = rest; i < t.length && t[i] <= from + MEANT_WITHIN_S; i++) {
-    const j = indexAtOrBefore(t, t[i] + MEANT_FOR_S + 1e-6);
-    const span = t[j] - t[i];
-    if (span > 0.6 * MEANT_FOR_S && span <= MEANT_FOR_S + 1e-3 && (v[j] - v[i]) / span > MEANT_ACCELERATION_MPS2) return true;
-  }
+  for (let i = rest; i < t.length && t[i] <= from + MEANT_WITHIN_S; i++) if (isHardFrom(trace, i)) return true;
   return false;
 }
 
@@ -191,7 +185,7 @@ function findStop(trace: GroundTrace, liftS: number, endS: number): number | nul
   const { t, v } = trace;
   let braked = false;
   for (let i = Math.max(0, indexAtOrBefore(t, liftS)); i + 1 < t.length; i++) {
-    const j = Math.min(t.length - 1, indexAtOrBefore(t, t[i] + MEANT_FOR_S + 1e-6));
+    const j = Math.min(t.length - 1, indexAtOrBefore(t, t[i] + BRAKED_FOR_S + 1e-6));
     if (j > i && (v[i] - v[j]) / (t[j] - t[i]) > BRAKING_MPS2) braked = true;
     if (!braked && t[i] > endS + 2) return null;
     if (v[i] < STAND_MPS + trace.restLevelMps) return braked ? t[i] : null;

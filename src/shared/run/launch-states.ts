@@ -4,6 +4,7 @@
  */
 import { M_PER_FOOT, MPS_PER_KMH } from "../kernel/units.ts";
 import { type Gate, STANDARD_GATES } from "./gate.ts";
+import { STAND_MPS } from "./ground-trace.ts";
 import type { StartName } from "./run.ts";
 import { crossingBetween } from "./timed-lookup.ts";
 
@@ -16,7 +17,14 @@ export interface LiveSample {
   /** Signed: below 0 while reversing. */
   readonly wheelSpeedMps: number | null;
   readonly pedalPercent: number | null;
-  readonly accelerationMps2: number | null;
+  /** The receiver's last second held no movement; false where it did or is unknown. */
+  readonly atRest: boolean;
+  /** The receiver's newest speed is beyond what its noise makes of a standing car. */
+  readonly moves: boolean;
+  /** The receiver's last half second, or longer, was surely over 2.5 m/s2. */
+  readonly hard: boolean;
+  /** What the receiver's noise may add to the speed of a standing car. */
+  readonly restLevelMps: number;
 }
 
 export type LaunchEvent =
@@ -41,29 +49,19 @@ interface OpenGate {
   fromM: number;
 }
 
-const STAND_MPS = 0.5 * MPS_PER_KMH;
 const SURELY_MPS = 10 * MPS_PER_KMH;
-const STAND_FOR_S = 1;
 const MEANT_WITHIN_S = 3;
+/** A launch that has not reached 10 km/h by then never was one: the finder looks no further back either. */
+const SURELY_WITHIN_S = 6;
+/** So long after a movement the receiver's second at rest, with its delay, lies wholly behind it. */
+const REST_TELLS_S = 1.6;
 
-/** `restLevelMps`: what a standing receiver's noise may add to the 0.5 km/h of standing (2.5 of its sigma). `plannedRuns`: after so many it goes idle. */
-export function createLaunchStates({
-  gates = STANDARD_GATES,
-  restLevelMps = 0.1,
-  plannedRuns = Number.POSITIVE_INFINITY,
-}: {
-  readonly gates?: readonly Gate[];
-  readonly restLevelMps?: number;
-  readonly plannedRuns?: number;
-} = {}): LaunchStates {
-  const rest = STAND_MPS + restLevelMps;
+/** `gates`: those that are timed; the last of them ends a run. */
+export function createLaunchStates({ gates = STANDARD_GATES }: { readonly gates?: readonly Gate[] } = {}): LaunchStates {
   let state: LaunchState = "idle";
-  let runs = 0;
-  let standingSinceS: number | null = null;
   let movementS: number | null = null;
   let movingSinceS: number | null = null;
   let meant = false;
-  let fastSinceS: number | null = null;
   let liftedSinceS: number | null = null;
   let lastGateS: number | null = null;
   let distanceM = 0;
@@ -78,11 +76,8 @@ export function createLaunchStates({
 
   const end = (why: "lift" | "gates" | "stopped" | "abort", tS: number, out: LaunchEvent[]) => {
     out.push({ kind: "ended", why, movementS: movementS ?? tS, endS: tS });
-    runs++;
-    standingSinceS = null;
     movingSinceS = null;
     enter(why === "abort" ? "aborted" : "done", tS, out);
-    if (why !== "abort" && runs >= plannedRuns) enter("idle", tS, out);
   };
 
   /** First crossings since the last sample, on straight lines: causal, so only the past is used. */
@@ -130,18 +125,38 @@ export function createLaunchStates({
     enter("launched", tS, out);
   };
 
-  const stand = (tS: number, v: number, out: LaunchEvent[]) => {
+  /** Standing, or just leaving it: a movement that is meant begins the launch, one that is not waits for the next standing. */
+  const leave = ({ tS, wheelSpeedMps, pedalPercent, moves, hard, restLevelMps }: LiveSample, v: number, out: LaunchEvent[]) => {
+    const rest = STAND_MPS + restLevelMps;
     if (v < rest) {
-      standingSinceS ??= tS;
       movingSinceS = null;
       meant = false;
-      fastSinceS = null;
-      if ((state === "armed" || state === "done") && tS - standingSinceS >= STAND_FOR_S) enter("standing", tS, out);
-    } else {
-      if (state === "standing")
-        movingSinceS ??= last ? crossingBetween(last.tS, last.v, tS, v, Math.max(STAND_MPS, Math.min(rest, last.v))) : tS;
-      standingSinceS = null;
+      return;
     }
+    movingSinceS ??= last && last.v < rest ? crossingBetween(last.tS, last.v, tS, v, rest) : tS;
+    if ((pedalPercent !== null && pedalPercent > 50) || hard) meant = true;
+    if (wheelSpeedMps !== null && wheelSpeedMps < -STAND_MPS) meant = false;
+    // The speed between epochs is foretold: what is foretold alone begins nothing.
+    if (meant && moves) begin(tS, out);
+    else if (tS - movingSinceS > MEANT_WITHIN_S) enter("armed", tS, out);
+  };
+
+  /** Under way: how it ends. Before 10 km/h it was a false start, of which nothing is kept. */
+  const goOn = ({ tS, pedalPercent, atRest, restLevelMps }: LiveSample, v: number, out: LaunchEvent[]) => {
+    passGates(tS, v, out);
+    if (v >= SURELY_MPS) surely = true;
+    if (pedalPercent !== null) liftedSinceS = pedalPercent < 5 ? (liftedSinceS ?? tS) : null;
+    const sinceS = tS - (movementS ?? tS);
+    if (!surely) {
+      if ((atRest && sinceS > REST_TELLS_S) || sinceS > SURELY_WITHIN_S) {
+        movementS = null;
+        movingSinceS = null;
+        meant = false;
+        enter("armed", tS, out);
+      }
+    } else if (v < STAND_MPS + restLevelMps) end("stopped", tS, out);
+    else if (liftedSinceS !== null && tS - liftedSinceS >= 1) end("lift", tS, out);
+    else if (lastGateS !== null && tS - lastGateS >= 1) end("gates", tS, out);
   };
 
   return {
@@ -150,7 +165,7 @@ export function createLaunchStates({
     arm: (tS) => {
       const out: LaunchEvent[] = [];
       if (state === "idle" || state === "aborted" || state === "done") {
-        standingSinceS = null;
+        movingSinceS = null;
         enter("armed", tS, out);
       }
       return out;
@@ -161,36 +176,16 @@ export function createLaunchStates({
       else if (state !== "idle") enter("idle", tS, out);
       return out;
     },
-    push: ({ tS, groundSpeedMps: v, wheelSpeedMps, pedalPercent, accelerationMps2 }) => {
+    push: (sample) => {
+      const { tS, groundSpeedMps: v, atRest } = sample;
       const out: LaunchEvent[] = [];
       if (v === null || !Number.isFinite(v) || (last && tS <= last.tS)) return out;
-      if (state === "launched") {
-        passGates(tS, v, out);
-        if (v >= SURELY_MPS) surely = true;
-        if (pedalPercent !== null) liftedSinceS = pedalPercent < 5 ? (liftedSinceS ?? tS) : null;
-        if (v < rest) {
-          // It moved a little and stopped: a false start, not a run.
-          if (surely) end("stopped", tS, out);
-          else {
-            movementS = null;
-            movingSinceS = null;
-            standingSinceS = tS;
-            meant = false;
-            enter("armed", tS, out);
-          }
-        } else if (liftedSinceS !== null && tS - liftedSinceS >= 1) end("lift", tS, out);
-        else if (lastGateS !== null && tS - lastGateS >= 1) end("gates", tS, out);
-      } else if (state !== "idle" && state !== "aborted") {
-        stand(tS, v, out);
-        if (state === "standing" && movingSinceS !== null) {
-          if (pedalPercent !== null && pedalPercent > 50) meant = true;
-          fastSinceS = accelerationMps2 !== null && accelerationMps2 > 2.5 ? (fastSinceS ?? tS) : null;
-          if (fastSinceS !== null && tS - fastSinceS >= 0.5) meant = true;
-          if (wheelSpeedMps !== null && wheelSpeedMps < -STAND_MPS) meant = false;
-          if (meant) begin(tS, out);
-          // Driving off without meaning it: wait for the next standing.
-          else if (tS - movingSinceS > MEANT_WITHIN_S) enter("armed", tS, out);
-        }
+      if (state === "launched") goOn(sample, v, out);
+      else if (state === "standing") leave(sample, v, out);
+      else if ((state === "armed" || state === "done") && atRest) {
+        movingSinceS = null;
+        meant = false;
+        enter("standing", tS, out);
       }
       last = { tS, v };
       return out;
