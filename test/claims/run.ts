@@ -7,6 +7,7 @@ import { writeFileSync } from "node:fs";
 import { parseArgs } from "node:util";
 import { CLASSES } from "./classes.ts";
 import { chartOf, type Grid, measureGrid } from "./accuracy-chart.ts";
+import { sweepDecoys } from "./decoy-sweep.ts";
 import { createPool } from "./pool.ts";
 import { type ClassSummary, summariseClass, tableOf } from "./summary.ts";
 
@@ -27,8 +28,9 @@ if (!Number.isInteger(cases) || cases < 1) {
   process.exit(2);
 }
 const wanted = CLASSES.filter((c) => c.name.includes(values.only));
-if (wanted.length === 0) {
-  console.error(`claims: --only ${JSON.stringify(values.only)} names no class; there are: ${CLASSES.map((c) => c.name).join("; ")}`);
+const withDecoys = "decoys".includes(values.only);
+if (wanted.length === 0 && !withDecoys) {
+  console.error(`claims: --only ${JSON.stringify(values.only)} names no class; there are: ${CLASSES.map((c) => c.name).join("; ")}; decoys`);
   process.exit(2);
 }
 
@@ -45,14 +47,19 @@ for (const claim of wanted) {
   summaries.push(summary);
   console.log(tableOf(summary));
 }
+const decoys = withDecoys ? sweepDecoys(cases) : null;
+if (decoys !== null) console.log(decoys.table);
 const full = values.only === "" && !values["no-chart"];
 const grid: Grid | null = full ? await measureGrid(pool, Math.max(8, Math.round(cases / 5))) : null;
 await pool.close();
 
-const failures = summaries.flatMap((s) => [
-  ...(s.missed > 0 ? [`${s.name}: ${s.missed} drives with a launch missed or made up`] : []),
-  ...s.lines.flatMap((l) => l.failures.map((f) => `${s.name}: ${l.what}: ${f}`)),
-]);
+const failures = [
+  ...summaries.flatMap((s) => [
+    ...(s.missed > 0 ? [`${s.name}: ${s.missed} drives with a launch missed or made up`] : []),
+    ...s.lines.flatMap((l) => l.failures.map((f) => `${s.name}: ${l.what}: ${f}`)),
+  ]),
+  ...(decoys?.failures ?? []),
+];
 if (grid !== null) {
   writeFileSync("docs/accuracy.svg", chartOf(grid));
   writeFileSync("docs/accuracy.md", pageOf(summaries, failures));
@@ -80,5 +87,6 @@ written from the definitions alone, with another tyre model, twisting shafts and
 
 ${broken.length === 0 ? "Every promise was held in this run." : `Not held in this run:\n\n${broken.map((f) => `- ${f}`).join("\n")}`}
 
-${all.map(tableOf).join("\n")}`;
+${all.map(tableOf).join("\n")}
+${decoys?.table ?? ""}`;
 }
