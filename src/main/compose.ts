@@ -18,7 +18,7 @@ import { createSetUpStore } from "./adapters/set-up-store.ts";
 import { createSimulatedSources } from "./adapters/simulated-source.ts";
 import { openSqliteBook } from "./adapters/sqlite-book.ts";
 import { type Core, createCore } from "./core/core.ts";
-import { type ImportStep, importRecording } from "./core/import-recording.ts";
+import { type ImportSteps, importRecording } from "./core/import-recording.ts";
 import { rowOf } from "./core/library.ts";
 import { gatesOf } from "./core/own-gates.ts";
 import { parseSetUp, type ReadySetUp, readSetUp } from "./core/read-set-up.ts";
@@ -31,6 +31,8 @@ import type { Clock } from "./ports/clock.ts";
 
 const LIVE_SEED = 20;
 const DAY_SEED = 7;
+/** How long the day of that seed is. */
+const DAY_LENGTH_S = 1262;
 /** The simulated day takes about twenty minutes. */
 const DAY_BEFORE_S = 1800;
 
@@ -71,7 +73,7 @@ export interface LogImport extends LogRequest {
   readonly label: string;
 }
 
-export function importLogs({ book, ready, label, ...request }: LogImport): Generator<ImportStep, Settled & { recording: number }, void> {
+export function importLogs({ book, ready, label, ...request }: LogImport): ImportSteps<Settled & { recording: number }> {
   const { packets, baseUtcUs, uid } = readLogPackets(request);
   const known = book.recordings().find((recording) => recording.uid === uid);
   if (known !== undefined) throw new RangeError(`These logs are in the book already, as recording ${known.id}; \`rederive\` computes their runs again`);
@@ -83,7 +85,7 @@ function* dayPackets(packets: ReturnType<typeof simulateDay>["packets"]): Genera
 }
 
 /** Twelve runs of the simulated car, so that a first look is not an empty one. They end before now: what is driven next comes after them. */
-function importSimulatedDay(book: Book, ready: ReadySetUp, utcUs: number): Generator<ImportStep, Settled & { recording: number }, void> {
+function importSimulatedDay(book: Book, ready: ReadySetUp, utcUs: number): ImportSteps<Settled & { recording: number }> {
   const startUnixS = Math.floor(utcUs / US_PER_S) - DAY_BEFORE_S;
   const { packets } = simulateDay({ seed: DAY_SEED, plan: { ...defaultDayPlan(DAY_SEED), startUnixS } });
   return importRecording({
@@ -100,9 +102,13 @@ function importSimulatedDay(book: Book, ready: ReadySetUp, utcUs: number): Gener
 }
 
 /** Tells the runs of an import once they are stored. */
-function* announced(steps: ReturnType<typeof importSimulatedDay>, book: Book, emit: (event: CoreEvent) => void): Generator<ImportStep, void, void> {
+function* announced(steps: ReturnType<typeof importSimulatedDay>, book: Book, emit: (event: CoreEvent) => void): ImportSteps<void> {
   const { runs } = yield* steps;
   for (const id of runs) emit({ event: "runStored", run: rowOf(book.run(id)) });
+}
+
+function firstDayOf(book: Book, ready: ReadySetUp, clock: Clock, emit: (event: CoreEvent) => void): FirstDay {
+  return { steps: announced(importSimulatedDay(book, ready, clock.utcUs()), book, emit), lengthS: DAY_LENGTH_S };
 }
 
 export interface LiveOptions {
@@ -114,12 +120,18 @@ export interface LiveOptions {
   readonly label: string;
 }
 
+export interface FirstDay {
+  readonly steps: ImportSteps<void>;
+  /** How long the day is, s. */
+  readonly lengthS: number;
+}
+
 export interface LiveCore {
   readonly core: Core;
   readonly book: Book;
   readonly mended: readonly string[];
   /** What is to be imported before the core starts; null when nothing. To be walked in steps, so that requests are heard meanwhile. */
-  readonly firstDay: Generator<ImportStep, void, void> | null;
+  readonly firstDay: FirstDay | null;
 }
 
 export function composeLive(options: LiveOptions): LiveCore {
@@ -145,7 +157,7 @@ export function composeLive(options: LiveOptions): LiveCore {
     softwareVersion: softwareVersion(),
   });
   const empty = setUpFile === null && book.recordings().length === 0;
-  return { core, book, mended, firstDay: empty ? announced(importSimulatedDay(book, ready, clock.utcUs()), book, options.emit) : null };
+  return { core, book, mended, firstDay: empty ? firstDayOf(book, ready, clock, options.emit) : null };
 }
 
 /** With screens the set-up may change, and may be empty at first: a file that is not there yet is made by the Wiring screen. */
@@ -180,7 +192,7 @@ function composeScreens({ bookFile, setUpFile, emit, label }: LiveOptions): Live
       return { store: createSetUpStore(join(folder, "own-car.json")), book: openBook({ file: join(folder, "test-days.gripbook"), create: true }).book };
     },
   });
-  const firstDay = simulated !== null && book.recordings().length === 0 ? announced(importSimulatedDay(book, simulated, clock.utcUs()), book, emit) : null;
+  const firstDay = simulated !== null && book.recordings().length === 0 ? firstDayOf(book, simulated, clock, emit) : null;
   return { core, book, mended, firstDay };
 }
 

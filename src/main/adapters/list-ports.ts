@@ -8,9 +8,11 @@ import type { PortView } from "../../shared/contract/contract.ts";
 import { FrameBatch } from "../../shared/frames/frame-batch.ts";
 import { createSlcanParser } from "../../shared/frames/slcan-parser.ts";
 import type { Clock } from "../ports/clock.ts";
+import type { Listening } from "../ports/set-up-desk.ts";
 import { portTrouble } from "./port-trouble.ts";
 import { createReceiverTalk } from "./receiver-talk.ts";
 import { openSerialLine } from "./serial-line.ts";
+import { wait } from "./wait.ts";
 
 /** Receivers' usual rates, the most usual first. */
 const BAUDS = [115200, 9600, 38400, 57600, 230400, 460800, 4800] as const;
@@ -46,7 +48,7 @@ interface Heard {
   readonly frames: number;
 }
 
-async function listen(path: string, baud: number, clock: Clock, ms: number): Promise<Heard> {
+async function listen(path: string, baud: number, clock: Clock, ms: number, signal: AbortSignal): Promise<Heard> {
   const receiver = createReceiverTalk();
   const parser = createSlcanParser();
   const batch = new FrameBatch();
@@ -61,22 +63,25 @@ async function listen(path: string, baud: number, clock: Clock, ms: number): Pro
     },
     onClose: () => undefined,
   });
-  await new Promise((done) => setTimeout(done, ms));
+  await wait(ms, signal);
   await line.close();
+  signal.throwIfAborted();
   return { bytes: receiver.counts.bytes, sentences: receiver.counts.valid, frames: parser.counts.frames };
 }
 
-async function talksOn(path: string, clock: Clock): Promise<string> {
+async function talksOn(path: string, clock: Clock, signal: AbortSignal, onStep: (share: number) => void): Promise<string> {
   let most = 0;
   try {
-    for (const baud of BAUDS) {
-      const heard = await listen(path, baud, clock, baud === BAUDS[0] ? LISTEN_MS : LISTEN_AGAIN_MS);
+    for (const [i, baud] of BAUDS.entries()) {
+      onStep(i / BAUDS.length);
+      const heard = await listen(path, baud, clock, i === 0 ? LISTEN_MS : LISTEN_AGAIN_MS, signal);
       if (heard.sentences > 0) return `NMEA 0183 at ${baud} baud`;
       if (heard.frames > 2) return `SLCAN frames at ${baud} baud`;
       most = Math.max(most, heard.bytes);
-      if (heard.bytes === 0 && baud === BAUDS[0]) return "silent (a CAN adapter says nothing until it is opened)";
+      if (heard.bytes === 0 && i === 0) return "silent (a CAN adapter says nothing until it is opened)";
     }
   } catch (error) {
+    signal.throwIfAborted();
     return portTrouble({ whose: "Port", path, place: "the port" }, error);
   }
   return `${most} bytes, none valid at any usual baud`;
@@ -88,16 +93,28 @@ export interface ListPortsOptions {
   readonly more: readonly string[];
   /** Ports this process has open already: not opened a second time. */
   readonly held: readonly string[];
+  /** Absent: nobody watches, and nobody cancels. */
+  readonly listening?: Listening;
 }
 
-export async function listPorts({ clock, more, held }: ListPortsOptions): Promise<PortView[]> {
+const UNWATCHED: Listening = { signal: new AbortController().signal, onStep: () => undefined };
+
+export async function listPorts({ clock, more, held, listening = UNWATCHED }: ListPortsOptions): Promise<PortView[]> {
   const listed = await listPaths();
   const extra = more.filter((path) => !listed.some((port) => port.path === path)).map((path) => ({ path, description: "" }));
+  const all = [...listed, ...extra];
+  const shares = new Map(all.filter(({ path }) => !held.includes(path)).map(({ path }) => [path, 0]));
+  const say = (path: string, share: number) => {
+    shares.set(path, share);
+    const words = `Listening on ${shares.size === 1 ? path : `${shares.size} ports`}`;
+    listening.onStep(words, Math.min(...shares.values()));
+  };
   return Promise.all(
-    [...listed, ...extra].map(async ({ path, description }) => ({
-      path,
-      description,
-      talks: held.includes(path) ? "in use here" : await talksOn(path, clock),
-    })),
+    all.map(async ({ path, description }) => {
+      if (held.includes(path)) return { path, description, talks: "in use here" };
+      const talks = await talksOn(path, clock, listening.signal, (share) => say(path, share));
+      say(path, 1);
+      return { path, description, talks };
+    }),
   );
 }

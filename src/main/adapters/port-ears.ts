@@ -7,11 +7,12 @@ import { createSlcanParser } from "../../shared/frames/slcan-parser.ts";
 import { scoreTalk } from "../../shared/signals/baud-score.ts";
 import type { CanSource } from "../../shared/setup/set-up.ts";
 import type { Clock } from "../ports/clock.ts";
-import type { HeardPort, PortEars } from "../ports/set-up-desk.ts";
+import type { HeardPort, Listening, PortEars } from "../ports/set-up-desk.ts";
 import { createAdapterTalk } from "./adapter-talk.ts";
 import { listPorts } from "./list-ports.ts";
 import { portTrouble } from "./port-trouble.ts";
 import { openSerialLine } from "./serial-line.ts";
+import { wait } from "./wait.ts";
 
 /** Receivers' usual rates, the most usual first (common practice, no source). */
 const BAUDS = [115200, 9600, 38400, 57600, 230400, 460800, 4800] as const;
@@ -25,9 +26,7 @@ const BITRATE_MS = 900;
 const MOST_BYTES = 64 * 1024;
 const LEAST_FRAMES = 3;
 
-const wait = (ms: number) => new Promise((done) => setTimeout(done, ms));
-
-async function collect(path: string, baud: number, clock: Clock, ms: number): Promise<Uint8Array> {
+async function collect(path: string, baud: number, clock: Clock, ms: number, signal: AbortSignal): Promise<Uint8Array> {
   const chunks: Uint8Array[] = [];
   let length = 0;
   const line = await openSerialLine({
@@ -41,17 +40,20 @@ async function collect(path: string, baud: number, clock: Clock, ms: number): Pr
     },
     onClose: () => undefined,
   });
-  await wait(ms);
+  await wait(ms, signal);
   await line.close();
+  signal.throwIfAborted();
   return Buffer.concat(chunks);
 }
 
 export function createPortEars(clock: Clock): PortEars {
-  async function listen(path: string, expected: number | null): Promise<HeardPort> {
+  async function listen(path: string, expected: number | null, { signal, onStep }: Listening): Promise<HeardPort> {
     const order = [...new Set([...(expected === null ? [] : [expected]), ...BAUDS])];
     let first = 0;
     for (const [i, baud] of order.entries()) {
-      const bytes = await collect(path, baud, clock, i === 0 ? LISTEN_MS : LISTEN_AGAIN_MS);
+      signal.throwIfAborted();
+      onStep(`Listening on ${path} at ${baud} baud`, i / order.length);
+      const bytes = await collect(path, baud, clock, i === 0 ? LISTEN_MS : LISTEN_AGAIN_MS, signal);
       if (i === 0) first = bytes.length;
       if (i === 0 && bytes.length === 0) return { trouble: "silent", words: "no byte came", receiverBaud: null, bytes: 0 };
       const { talks } = scoreTalk(bytes);
@@ -63,15 +65,16 @@ export function createPortEars(clock: Clock): PortEars {
     return { trouble: "garbage", words: `${first} bytes came, none valid at any usual baud`, receiverBaud: null, bytes: first };
   }
 
-  const hear = async (path: string, expected: number | null): Promise<HeardPort> => {
+  const hear = async (path: string, expected: number | null, listening: Listening): Promise<HeardPort> => {
     try {
-      return await listen(path, expected);
+      return await listen(path, expected, listening);
     } catch (error) {
+      listening.signal.throwIfAborted();
       return { trouble: "trouble", words: portTrouble({ whose: "Port", path, place: "the port" }, error), receiverBaud: null, bytes: 0 };
     }
   };
 
-  async function framesAt(source: CanSource, bitrate: number): Promise<number> {
+  async function framesAt(source: CanSource, bitrate: number, signal: AbortSignal): Promise<number> {
     const talk = createAdapterTalk({ ...source, bitrate });
     const parser = createSlcanParser();
     const batch = new FrameBatch();
@@ -89,7 +92,8 @@ export function createPortEars(clock: Clock): PortEars {
     });
     try {
       if ((await talk.begin(line)) !== null) return 0;
-      await wait(BITRATE_MS);
+      await wait(BITRATE_MS, signal);
+      // Cancelled or not, an adapter that was opened is closed.
       await talk.end(line);
       return parser.counts.frames;
     } finally {
@@ -99,15 +103,20 @@ export function createPortEars(clock: Clock): PortEars {
 
   return {
     hear,
-    async list(more, held) {
-      const found = await listPorts({ clock, more, held });
+    async list(more, held, listening) {
+      const found = await listPorts({ clock, more, held, listening });
       return found.map((port) => ({
         ...port,
         receiverBaud: Number(/^NMEA 0183 at (\d+) baud/.exec(port.talks)?.[1] ?? Number.NaN) || null,
       }));
     },
-    async findBitrate(source) {
-      for (const bitrate of BITRATES) if ((await framesAt(source, bitrate)) >= LEAST_FRAMES) return bitrate;
+    async findBitrate(source, { signal, onStep }) {
+      for (const [i, bitrate] of BITRATES.entries()) {
+        signal.throwIfAborted();
+        onStep(`Listening to the bus at ${bitrate / 1000} kbit/s`, i / BITRATES.length);
+        if ((await framesAt(source, bitrate, signal)) >= LEAST_FRAMES) return bitrate;
+      }
+      signal.throwIfAborted();
       return null;
     },
   };

@@ -11,18 +11,22 @@ import {
   type RequestName,
 } from "../../shared/contract/contract.ts";
 import { isWiringRequest } from "../../shared/contract/wiring-contract.ts";
+import { drain } from "../../shared/kernel/drain.ts";
 import { assertNever } from "../../shared/kernel/assert-never.ts";
 import type { Gate } from "../../shared/run/gate.ts";
 import { type Book, BookError, type Origin, type Stream } from "../ports/book.ts";
 import type { ByteSource, SourceReport } from "../ports/byte-source.ts";
 import type { Clock } from "../ports/clock.ts";
+import { deriveSlowly } from "./derive-slowly.ts";
 import { lineOf } from "./failure.ts";
 import { answerJudge, isJudgeRequest } from "./judge-requests.ts";
 import { columnsOf, rowOf, rowsOf, viewOf } from "./library.ts";
 import { type LiveRecording, startLiveRecording } from "./live-recording.ts";
+import { NOTHING_LIVE } from "./nothing-live.ts";
 import { createPlanGuide } from "./plan-guide.ts";
 import type { ReadySetUp } from "./read-set-up.ts";
 import { createSleepWatch } from "./sleep-watch.ts";
+import { createWorks } from "./works.ts";
 
 /** At every beat (10 ms): the oldest byte on a screen must stay under 40 ms old, and a frame waits for the newest event. */
 const LIVE_NS = 9e6;
@@ -52,39 +56,13 @@ export interface Core {
   close(): Promise<void>;
 }
 
-const NOT_YET: LiveEvent = {
-  event: "live",
-  tS: 0,
-  state: "idle",
-  stateSinceS: 0,
-  nextLabel: "",
-  runsStored: 0,
-  groundSpeedMps: null,
-  wheelSpeedMps: null,
-  slipSpeedMps: null,
-  slipRatio: null,
-  greatestSlipSpeedMps: null,
-  greatestHeldNm: null,
-  torqueRequestNm: null,
-  torqueDeliveredNm: null,
-  pedalPercent: null,
-  stateOfCharge: null,
-  tractionControlEnabled: null,
-  intervening: null,
-  gnss: { state: "absent", words: "not in the set-up" },
-  can: { state: "absent", words: "not in the set-up" },
-  launchS: null,
-  gates: [],
-  nextGate: null,
-  ageMs: 0,
-};
-
 export function createCore(options: CoreOptions): Core {
   const { book, clock, ready, sources, gates, emit } = options;
   const reports = new Map<Stream, SourceReport>();
   const openGaps = new Map<Stream, { cause: string; fromNs: number }>();
   const sleep = createSleepWatch(clock);
   const guide = createPlanGuide(book);
+  const works = createWorks(emit);
   let recording: LiveRecording | null = null;
   let label = options.label;
   let armed = options.alwaysArmed;
@@ -134,13 +112,18 @@ export function createCore(options: CoreOptions): Core {
     }
   }
 
-  function closeRecording(): void {
-    if (recording === null) return;
+  /** Closed when it returns; what it answers derives the runs, in steps. */
+  function closeRecording(): Generator<number, readonly number[], undefined> | null {
+    if (recording === null) return null;
     const open = recording;
     for (const [stream, gap] of openGaps) open.gap(stream, gap.cause, gap.fromNs, clock.monotonicNs());
     openGaps.clear();
     recording = null;
-    for (const id of open.close()) emit({ event: "runStored", run: rowOf(book.run(id)) });
+    return open.close();
+  }
+
+  function tellRuns(ids: readonly number[]): void {
+    for (const id of ids) emit({ event: "runStored", run: rowOf(book.run(id)) });
   }
 
   /** What the device says outweighs what its data said last, unless its port is open and the data speaks. */
@@ -156,7 +139,7 @@ export function createCore(options: CoreOptions): Core {
   function tick(nowNs: number): void {
     lastTickNs = nowNs;
     if (recording === null) {
-      emit(withReports({ ...NOT_YET, nextLabel: label, state: armed ? "armed" : "idle" }));
+      emit(withReports({ ...NOTHING_LIVE, nextLabel: label, state: armed ? "armed" : "idle" }));
       return;
     }
     try {
@@ -234,6 +217,9 @@ export function createCore(options: CoreOptions): Core {
       case "drive.mark":
         recording?.note((given as RequestArgument<"drive.mark">).note);
         return {};
+      case "work.cancel":
+        void works.cancel((given as RequestArgument<"work.cancel">).work);
+        return {};
       case "ports.list":
         return options.listPorts();
       case "setup.read":
@@ -275,7 +261,8 @@ export function createCore(options: CoreOptions): Core {
       const nowNs = clock.monotonicNs();
       if (sleep.slept()) {
         try {
-          closeRecording();
+          const steps = closeRecording();
+          if (steps !== null) tellRuns(drain(steps));
           notice("sleep", "The computer slept: the recording was closed there and a new one begins. Arm again.");
         } catch (error) {
           notice("sleep", `The computer slept, and closing the recording failed: ${lineOf(error)}`);
@@ -292,7 +279,8 @@ export function createCore(options: CoreOptions): Core {
     async close() {
       closing = true;
       await Promise.all(sources.map((source) => source.stop()));
-      closeRecording();
+      const steps = closeRecording();
+      if (steps !== null) tellRuns(await deriveSlowly(steps, { works, clock }));
     },
   };
 }

@@ -3,7 +3,7 @@ import type { CanFormat, Packet } from "../../shared/pipeline/packet.ts";
 import type { Gate } from "../../shared/run/gate.ts";
 import type { Book, Origin } from "../ports/book.ts";
 import type { ReadySetUp } from "./read-set-up.ts";
-import { type Settled, settle } from "./settle.ts";
+import { type Settled, settleSteps } from "./settle.ts";
 
 /** Blocks of a log as long as those of a live journal; commits are gathered, as a log can be read again. */
 const BLOCK_NS = 150e6;
@@ -24,11 +24,17 @@ export interface ImportRequest {
 }
 
 export interface ImportStep {
+  readonly doing: "storing" | "deriving";
   /** Seconds of the recording stored so far. */
   readonly storedS: number;
+  /** Of deriving, 0 to 1. */
+  readonly derived: number;
 }
 
-export function* importRecording(request: ImportRequest): Generator<ImportStep, Settled & { recording: number }, void> {
+/** A caller that answers a step with "stop" has what is stored by then closed and derived, as if the log ended there. */
+export type ImportSteps<R> = Generator<ImportStep, R, "stop" | undefined>;
+
+export function* importRecording(request: ImportRequest): ImportSteps<Settled & { recording: number }> {
   const { book, ready, gates, packets } = request;
   const { id } = book.startRecording({
     uid: request.uid,
@@ -38,14 +44,19 @@ export function* importRecording(request: ImportRequest): Generator<ImportStep, 
     setUp: ready.stored,
   });
   if (request.label !== "") book.append(id, { packets: [], marks: [{ tS: 0, kind: "label", text: request.label }], gaps: [], clock: [] });
+  let storedS = 0;
   for (const blocks of gather(packets)) {
     book.transaction(() => {
       for (const block of blocks) book.append(id, { packets: block, marks: [], gaps: [], clock: [] });
     });
-    yield { storedS: (blocks.at(-1)?.at(-1)?.arrivalNs ?? 0) / 1e9 };
+    storedS = (blocks.at(-1)?.at(-1)?.arrivalNs ?? 0) / 1e9;
+    if ((yield { doing: "storing", storedS, derived: 0 }) === "stop") break;
   }
   book.closeRecording(id, "closed");
-  return { ...settle(book, id, { gates, recalibrate: false }), recording: id };
+  const settling = settleSteps(book, id, { gates, recalibrate: false });
+  let step = settling.next();
+  for (; step.done !== true; step = settling.next()) yield { doing: "deriving", storedS, derived: step.value };
+  return { ...step.value, recording: id };
 }
 
 function* gather(packets: Iterable<Packet>): Generator<Packet[][]> {

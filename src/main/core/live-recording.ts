@@ -13,7 +13,7 @@ import type { Clock } from "../ports/clock.ts";
 import { freshRun, roleUnitsOf } from "./derive.ts";
 import { createJournalWriter } from "./journal-writer.ts";
 import type { ReadySetUp } from "./read-set-up.ts";
-import { settle } from "./settle.ts";
+import { type Settled, settleSteps } from "./settle.ts";
 
 export interface LiveRecording {
   readonly id: number;
@@ -26,8 +26,8 @@ export interface LiveRecording {
   beat(): void;
   /** The state for a screen; stores the runs that ended and gives their ids. */
   tick(): { readonly live: LiveEvent; readonly stored: readonly number[] };
-  /** Commits, closes and derives. Gives the final runs' ids; throws when it cannot. */
-  close(): readonly number[];
+  /** Commits and closes at once, then derives in steps that give the share done. Ends with the final runs' ids; throws when it cannot. */
+  close(): Generator<number, readonly number[], undefined>;
 }
 
 export interface LiveRecordingOptions {
@@ -44,6 +44,10 @@ export interface LiveRecordingOptions {
 }
 
 const CLOCK_SAMPLE_NS = 1e9;
+
+function* settledRuns(steps: Generator<number, Settled, undefined>): Generator<number, readonly number[], undefined> {
+  return (yield* steps).runs;
+}
 
 export function startLiveRecording(options: LiveRecordingOptions): LiveRecording {
   const { book, clock, ready, canFormat, gates } = options;
@@ -126,7 +130,7 @@ export function startLiveRecording(options: LiveRecordingOptions): LiveRecording
     close() {
       journal.flush();
       book.closeRecording(id, "closed");
-      return settle(book, id, { gates, recalibrate: false }).runs;
+      return settledRuns(settleSteps(book, id, { gates, recalibrate: false }));
     },
   };
 }

@@ -2,10 +2,11 @@
  * Makes a closed recording's runs final: one calibration, every run derived once, all in one commit. Runs keep their id, uid, label, note and
  * review when they are derived again; one that is no longer found is kept and flagged. An error leaves the book as it was.
  */
+import { drain } from "../../shared/kernel/drain.ts";
 import type { Gate } from "../../shared/run/gate.ts";
 import type { Flag } from "../../shared/run/run.ts";
 import type { Book, RunFigures, StoredRun } from "../ports/book.ts";
-import { type Derived, deriveStored, type FreshRun } from "./derive.ts";
+import { type Derived, deriveSteps, type FreshRun } from "./derive.ts";
 
 export interface SettleOptions {
   readonly gates: readonly Gate[];
@@ -20,7 +21,10 @@ export interface Settled {
   readonly lost: readonly number[];
 }
 
-const LOST: Flag = { flag: "interrupted", why: "Deriving the recording again no longer finds this launch: its figures are those of before." };
+const LOST: Flag = {
+  flag: "interrupted",
+  why: "Deriving the recording again no longer finds this launch: its figures are those of before.",
+};
 
 /** Seconds that two runs' launches share: from movement to the end of what is kept. */
 function overlapS(a: RunFigures, b: RunFigures): number {
@@ -43,11 +47,16 @@ export function matchRuns(fresh: readonly FreshRun[], stored: readonly StoredRun
   return matched;
 }
 
-export function settle(book: Book, id: number, { gates, recalibrate }: SettleOptions): Settled {
+/** In steps that give the share done; nothing is stored before the last. */
+export function* settleSteps(book: Book, id: number, { gates, recalibrate }: SettleOptions): Generator<number, Settled, undefined> {
   const recording = book.recording(id);
   const kept = recalibrate ? null : book.newestCalibration(id);
-  const derived = deriveStored(book, recording, kept?.calibration ?? null, gates);
+  const derived = yield* deriveSteps(book, recording, kept?.calibration ?? null, gates);
   return book.transaction(() => store(book, id, derived, kept?.id ?? null));
+}
+
+export function settle(book: Book, id: number, options: SettleOptions): Settled {
+  return drain(settleSteps(book, id, options));
 }
 
 /** A launch that another recording of this book already holds (the same logs once more) needs a name of its own. */
@@ -58,7 +67,12 @@ function freeUid(taken: ReadonlySet<string>, uid: string, recording: number): st
 function store(book: Book, recording: number, derived: Derived, keptCalibration: number | null): Settled {
   const calibration = keptCalibration ?? book.addCalibration(recording, derived.calibration).id;
   const before = book.runsOf(recording);
-  const elsewhere = new Set(book.runs().filter((run) => run.recording !== recording).map((run) => run.uid));
+  const elsewhere = new Set(
+    book
+      .runs()
+      .filter((run) => run.recording !== recording)
+      .map((run) => run.uid),
+  );
   const matched = matchRuns(derived.runs, before);
   const runs = derived.runs.map((fresh) => {
     const old = matched.get(fresh);

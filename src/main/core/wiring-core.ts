@@ -2,7 +2,7 @@
  * The core while its set-up may change: holds the set-up being made, listens to every signal for the screens, and starts the core anew with
  * every accepted change. Until nothing is missing, sources are heard and nothing is recorded. A refused change leaves everything as it was.
  */
-import { type CoreEvent, checkRequest, type LiveEvent } from "../../shared/contract/contract.ts";
+import { type CoreEvent, checkRequest, type LiveEvent, type RequestArgument } from "../../shared/contract/contract.ts";
 import { isWiringRequest } from "../../shared/contract/wiring-contract.ts";
 import { createWiringTap, type WiringTap } from "../../shared/pipeline/wiring-tap.ts";
 import { checkDraft } from "../../shared/setup/check-set-up.ts";
@@ -17,6 +17,7 @@ import type { HeardPort, PortEars, SetUpStore } from "../ports/set-up-desk.ts";
 import type { Core } from "./core.ts";
 import { lineOf } from "./failure.ts";
 import { createGuidedDrive } from "./guided-drive.ts";
+import { createWorks } from "./works.ts";
 import { type ReadySetUp, readSetUp } from "./read-set-up.ts";
 import type { WiringDesk } from "./wiring-desk.ts";
 import { answerWiring, listenToBoth } from "./wiring-requests.ts";
@@ -51,6 +52,7 @@ const PARTLY: SetUp = {
 };
 /** Decoding every signal costs; once the set-up is whole it is done only while somebody looks, and a while after. */
 const ATTENDED_NS = 180e9;
+const UNHEARD: HeardPort = { trouble: "unheard", words: "listening was cancelled", receiverBaud: null, bytes: 0 };
 const LAUNCH_RUNS = "a launch is running; change the set-up when it is over";
 
 export function createWiringCore(options: WiringCoreOptions): Core {
@@ -70,9 +72,13 @@ export function createWiringCore(options: WiringCoreOptions): Core {
   const reports = new Map<Stream, SourceReport>();
   const heard = new Map<Stream, HeardPort>();
   const guided = createGuidedDrive(clock);
+  const works = createWorks(emit);
 
   /** A receiver heard on the adapter's port: opening that as an adapter would write to the receiver. */
-  const isBlocked = (stream: Stream) => stream === "can" && heard.get("can")?.trouble === "receiverHere";
+  const isBlocked = (stream: Stream) => {
+    const trouble = stream === "can" ? heard.get("can")?.trouble : null;
+    return trouble === "receiverHere" || trouble === "unheard";
+  };
 
   /** While something is missing the core hears nothing, so the screens are told what the tap heard. */
   function withTap(live: LiveEvent): LiveEvent {
@@ -158,6 +164,7 @@ export function createWiringCore(options: WiringCoreOptions): Core {
 
   async function reopened<T>(work: () => Promise<T>): Promise<T> {
     if (lastState === "launched") throw new RangeError(LAUNCH_RUNS);
+    const before = new Map(heard);
     try {
       await inner.close();
     } catch (error) {
@@ -166,6 +173,11 @@ export function createWiringCore(options: WiringCoreOptions): Core {
     }
     try {
       return await work();
+    } catch (error) {
+      // What was known of the ports before stays known: a change that failed, or was cancelled, changes nothing.
+      heard.clear();
+      for (const [stream, port] of before) heard.set(stream, port);
+      throw error;
     } finally {
       open();
       started = true;
@@ -197,6 +209,8 @@ export function createWiringCore(options: WiringCoreOptions): Core {
     get tap() {
       return tap;
     },
+    work: (name, run) => works.run(name, run),
+    cancel: (name) => works.cancel(name),
     edit(change) {
       return inTurn(async () => {
         const kept = store;
@@ -245,13 +259,24 @@ export function createWiringCore(options: WiringCoreOptions): Core {
       if (store === null || draft.sources.can === undefined) return inner.start();
       // Before anything is written to the adapter's port: a receiver there, ports swapped in the file, must hear nothing.
       void inTurn(async () => {
-        await listenToBoth(desk);
+        try {
+          await listenToBoth(desk);
+        } catch (error) {
+          // Cancelled: the adapter's port is left alone until somebody has it listened to.
+          heard.set("can", UNHEARD);
+          emit({ event: "notice", key: "listening", text: lineOf(error) });
+        }
         open();
         inner.start();
       });
     },
     beat: () => inner.beat(),
     async request(name, argument) {
+      if (name === "work.cancel") {
+        const { work } = checkRequest(name, argument).argument as RequestArgument<"work.cancel">;
+        void works.cancel(work);
+        return inner.request(name, argument);
+      }
       if (isWiringRequest(name)) {
         const checked = checkRequest(name, argument);
         if (name.startsWith("wiring.")) attendedToNs = clock.monotonicNs() + ATTENDED_NS;
@@ -262,6 +287,7 @@ export function createWiringCore(options: WiringCoreOptions): Core {
       return inner.request(name, argument);
     },
     async close() {
+      works.cancelAll();
       await turn;
       await inner.close();
       if (book !== options.book) book.close();

@@ -1,11 +1,12 @@
 /** What requests about the set-up work on: the set-up being made, what is heard, and the one way to change it. */
+import type { WorkName } from "../../shared/contract/contract.ts";
 import type { SetUpEdited } from "../../shared/contract/wiring-contract.ts";
 import type { WiringTap } from "../../shared/pipeline/wiring-tap.ts";
 import type { DraftSetUp } from "../../shared/setup/draft-set-up.ts";
 import type { Book, Stream } from "../ports/book.ts";
 import type { SourceReport } from "../ports/byte-source.ts";
 import type { Clock } from "../ports/clock.ts";
-import type { HeardPort, PortEars, SetUpStore } from "../ports/set-up-desk.ts";
+import type { HeardPort, Listening, PortEars, SetUpStore } from "../ports/set-up-desk.ts";
 import type { GuidedDrive } from "./guided-drive.ts";
 import type { ReadySetUp } from "./read-set-up.ts";
 
@@ -29,4 +30,8 @@ export interface WiringDesk {
   /** Closes the ports and the recording, does the work, opens them again. */
   whileClosed(work: () => Promise<void>): Promise<void>;
   useOwnCar(): Promise<string>;
+  /** Long work: the screens are told how far it is, and a person may cancel it; it then rejects, and what it changed is put back. */
+  work<T>(name: WorkName, run: (listening: Listening) => Promise<T>): Promise<T>;
+  /** Resolves when that work is over. */
+  cancel(name: WorkName): Promise<void>;
 }

@@ -99,19 +99,43 @@ async function choose(
   });
 }
 
+/** Waits for both, so that no port is still open when one of them failed. */
+async function allSettledOrThrow<T>(both: readonly [Promise<T> | null, Promise<T> | null]): Promise<[T | null, T | null]> {
+  await Promise.allSettled(both);
+  return Promise.all(both);
+}
+
 /** Names what is wrong with each source's port; both must be closed. */
 export async function listenToBoth(desk: WiringDesk): Promise<void> {
   const { gnss, can } = desk.draft.sources;
   desk.heard.clear();
-  const [receiver, adapter] = await Promise.all([
-    gnss === undefined ? null : desk.ears.hear(gnss.port, gnss.baud),
-    can === undefined || can.port === gnss?.port ? null : desk.ears.hear(can.port, can.baud),
-  ]);
+  const [receiver, adapter] = await desk.work("listening", ({ signal, onStep }) => {
+    // The rod says how far the slower of the two is.
+    const shares = new Map<Stream, number>();
+    const hear = async (stream: Stream, port: string, baud: number) => {
+      const say = (share: number) => {
+        shares.set(stream, share);
+        onStep(shares.size < 2 ? `Listening on ${port}` : "Listening on both ports", Math.min(...shares.values()));
+      };
+      const heard = await desk.ears.hear(port, baud, { signal, onStep: (_, share) => say(share) });
+      say(1);
+      return heard;
+    };
+    return allSettledOrThrow([
+      gnss === undefined ? null : hear("gnss", gnss.port, gnss.baud),
+      can === undefined || can.port === gnss?.port ? null : hear("can", can.port, can.baud),
+    ]);
+  });
   if (receiver !== null) desk.heard.set("gnss", receiver);
   if (adapter !== null) desk.heard.set("can", asAdapterPort(adapter));
 }
 
-function setSource(desk: WiringDesk, { stream, port, baud }: RequestArgument<"wiring.source">): Promise<WiringAnswers["wiring.source"]> {
+async function setSource(
+  desk: WiringDesk,
+  { stream, port, baud }: RequestArgument<"wiring.source">,
+): Promise<WiringAnswers["wiring.source"]> {
+  // Looking through all ports may hold this one open.
+  await desk.cancel("ports");
   return desk.edit(async (before) => {
     desk.heard.delete(stream);
     const old = before.sources[stream];
@@ -120,7 +144,7 @@ function setSource(desk: WiringDesk, { stream, port, baud }: RequestArgument<"wi
     const other = before.sources[stream === "gnss" ? "can" : "gnss"];
     if (other?.port === port)
       throw new RangeError(`${port} is the ${stream === "gnss" ? "adapter" : "receiver"}\u2019s port already; each needs its own`);
-    const heard = await desk.ears.hear(port, baud);
+    const heard = await desk.work("listening", (listening) => desk.ears.hear(port, baud, listening));
     desk.heard.set(stream, stream === "can" ? asAdapterPort(heard) : heard);
     if (stream === "gnss") return { ...before, sources: { ...others, gnss: { port, baud: baud ?? heard.receiverBaud ?? USUAL_BAUD } } };
     const { bitrate = USUAL_BITRATE, adapterClock = true } = before.sources.can ?? {};
@@ -133,7 +157,7 @@ function swap(desk: WiringDesk): Promise<WiringAnswers["wiring.swap"]> {
     const { gnss, can } = before.sources;
     if (gnss === undefined || can === undefined) throw new RangeError("Two ports are needed to swap them");
     desk.heard.clear();
-    const heard = await desk.ears.hear(can.port, null);
+    const heard = await desk.work("listening", (listening) => desk.ears.hear(can.port, null, listening));
     desk.heard.set("gnss", heard);
     return { ...before, sources: { gnss: { port: can.port, baud: heard.receiverBaud ?? USUAL_BAUD }, can: { ...can, port: gnss.port } } };
   });
@@ -143,9 +167,11 @@ async function searchBitrate(desk: WiringDesk): Promise<WiringAnswers["wiring.bi
   const source = desk.draft.sources.can;
   if (source === undefined) throw new RangeError("Name the adapter\u2019s port first");
   if (desk.heard.get("can")?.trouble === "receiverHere") throw new RangeError(`${source.port} carries a receiver; swap the ports first`);
+  if (desk.heard.get("can")?.trouble === "unheard")
+    throw new RangeError(`${source.port} was not listened to, so nothing is written there: Check again first`);
   let found: number | null = null;
   const edited = await desk.edit(async (before) => {
-    found = await desk.ears.findBitrate(source);
+    found = await desk.work("bitrate", (listening) => desk.ears.findBitrate(source, listening));
     return found === null ? before : { ...before, sources: { ...before.sources, can: { ...source, bitrate: found } } };
   });
   if (found === null)
@@ -177,7 +203,7 @@ export async function answerWiring(desk: WiringDesk, name: WiringRequestName, gi
     case "wiring.ports": {
       const { more } = given as RequestArgument<"wiring.ports">;
       const held = Object.values(desk.draft.sources).map(({ port }) => port);
-      return desk.ears.list([...new Set([...more, ...held])], held);
+      return desk.work("ports", (listening) => desk.ears.list([...new Set([...more, ...held])], held, listening));
     }
     case "wiring.source":
       return setSource(desk, given as RequestArgument<"wiring.source">);

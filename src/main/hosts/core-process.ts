@@ -3,7 +3,7 @@
  * the page is told, and it is started again within a second; repeated deaths before "ready" wait longer, up to 5 s.
  * A process that ends with 2 was given something it cannot use: its own line is shown and it is not started again.
  */
-import type { CoreEvent } from "../../shared/contract/contract.ts";
+import type { CoreEvent, WorkEvent, WorkName } from "../../shared/contract/contract.ts";
 import { type FromCore, readFromCore, type ToCore } from "./core-messages.ts";
 
 /** One running child, whatever made it (child_process.fork or utilityProcess). */
@@ -60,9 +60,12 @@ export function superviseCore({ spawn, report, firstDelayMs = 200, graceMs = 120
 
   /** Notices that stand, for pages that come later. */
   const standing = new Map<string, CoreEvent>();
+  const working = new Map<WorkName, WorkEvent>();
   const tell = (event: CoreEvent) => {
     if (event.event === "notice" && event.text !== null) standing.set(event.key, event);
     if (event.event === "notice" && event.text === null) standing.delete(event.key);
+    if (event.event === "work" && event.words !== null) working.set(event.work, event);
+    if (event.event === "work" && event.words === null) working.delete(event.work);
     for (const listener of listeners) listener(event);
   };
   const notice = (text: string | null) => tell({ event: "notice", key: NOTICE_KEY, text });
@@ -92,6 +95,7 @@ export function superviseCore({ spawn, report, firstDelayMs = 200, graceMs = 120
   const onExit = (code: number | null, lastLine: string) => {
     // What the dead process last said of its sources is no longer known to hold.
     for (const key of [...standing.keys()]) tell({ event: "notice", key, text: null });
+    for (const work of [...working.keys()]) tell({ event: "work", work, words: null, share: null, cancellable: false });
     child = null;
     ready = false;
     held.length = 0;
@@ -132,7 +136,7 @@ export function superviseCore({ spawn, report, firstDelayMs = 200, graceMs = 120
     },
     onEvent(listener) {
       listeners.add(listener);
-      for (const event of standing.values()) listener(event);
+      for (const event of [...standing.values(), ...working.values()]) listener(event);
       return () => listeners.delete(listener);
     },
     async close() {

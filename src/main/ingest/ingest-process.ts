@@ -4,13 +4,17 @@
  */
 import { parseArgs } from "node:util";
 import type { CoreEvent } from "../../shared/contract/contract.ts";
-import { composeLive } from "../compose.ts";
+import { composeLive, type FirstDay } from "../compose.ts";
 import { exitCodeOf, lineOf } from "../core/failure.ts";
 
 /** Also wakes serial drivers that report bytes only when some timer fires. */
 const HEARTBEAT_MS = 5;
 /** Steps of the first import between two looks at requests. */
 const IMPORT_SLICE_MS = 20;
+/** Share of storing in the first import; the rest is deriving. */
+const DAY_STORED = 0.6;
+/** The rod is moved by steps that can be seen. */
+const LEAST_SHARE = 0.005;
 
 interface HostPort {
   send(message: unknown): void;
@@ -55,7 +59,8 @@ function run(host: HostPort): void {
   const { core, book, mended, firstDay } = composeLive({ bookFile, setUpFile, emit, alwaysArmed: false, label: "" });
   let heartbeat: ReturnType<typeof setInterval> | undefined;
   let ending = false;
-  let toldMinutes = -1;
+  let stopDay = false;
+  let toldDay = { words: "", share: 0 };
 
   async function end(code: number): Promise<void> {
     if (ending) return;
@@ -76,6 +81,8 @@ function run(host: HostPort): void {
     const { kind, id, name, argument } = (raw ?? {}) as Record<string, unknown>;
     if (kind === "close") return void end(0);
     if (kind !== "request" || typeof id !== "number") return;
+    // The day is driven here and not in the core: what was driven by now is kept.
+    if (name === "work.cancel" && (argument as { work?: unknown } | null)?.work === "first-day") stopDay = true;
     core.request(String(name), argument).then(
       (answer) => host.send({ kind: "answer", id, ok: true, answer }),
       (error: unknown) => host.send({ kind: "answer", id, ok: false, error: lineOf(error) }),
@@ -91,19 +98,27 @@ function run(host: HostPort): void {
     heartbeat = setInterval(() => core.beat(), HEARTBEAT_MS);
   }
 
-  function importDay(day: NonNullable<typeof firstDay>): void {
+  const tellDay = (words: string | null, share: number | null) =>
+    emit({ event: "work", work: "first-day", words, share, cancellable: words !== null && !stopDay });
+
+  function importDay(day: FirstDay): void {
     const until = performance.now() + IMPORT_SLICE_MS;
     while (performance.now() < until && !ending) {
-      const step = day.next();
+      const step = day.steps.next(stopDay ? "stop" : undefined);
       if (step.done === true) {
-        emit({ event: "notice", key: "first-day", text: null });
+        tellDay(null, null);
         begin();
         return;
       }
-      const minutes = Math.floor(step.value.storedS / 60);
-      if (minutes === toldMinutes) continue;
-      toldMinutes = minutes;
-      emit({ event: "notice", key: "first-day", text: `Driving a simulated day so that the book is not empty: ${minutes} minutes so far` });
+      const { doing, storedS, derived } = step.value;
+      const share = DAY_STORED * Math.min(1, storedS / day.lengthS) + (1 - DAY_STORED) * derived;
+      const words =
+        doing === "storing"
+          ? `Driving a simulated day so that the book is not empty: ${Math.floor(storedS / 60)} minutes so far`
+          : "Timing the launches of the simulated day";
+      if (words === toldDay.words && share - toldDay.share < LEAST_SHARE) continue;
+      toldDay = { words, share };
+      tellDay(words, share);
     }
     if (!ending) setImmediate(() => importDay(day));
   }

@@ -27,10 +27,17 @@ export interface HeardPort {
   readonly bytes: number;
 }
 
+/** How far listening has come, and whether it is still wanted. */
+export interface Listening {
+  /** Aborted: ports are closed, and the call rejects with the signal's reason. */
+  readonly signal: AbortSignal;
+  onStep(words: string, share: number): void;
+}
+
 export interface PortEars {
   /** Listens only. With `expected` that baud first, then the usual ones while bytes come that mean nothing. */
-  hear(path: string, expected: number | null): Promise<HeardPort>;
-  list(more: readonly string[], held: readonly string[]): Promise<PortFound[]>;
+  hear(path: string, expected: number | null, listening: Listening): Promise<HeardPort>;
+  list(more: readonly string[], held: readonly string[], listening: Listening): Promise<PortFound[]>;
   /** Opens the adapter listen-only at each bit rate; null when frames came at none. */
-  findBitrate(source: CanSource): Promise<number | null>;
+  findBitrate(source: CanSource, listening: Listening): Promise<number | null>;
 }

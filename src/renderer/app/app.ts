@@ -2,6 +2,7 @@
  * The frame: page names on the ground line, keys, notices, undo and the book's runs. Errors stand in one place as one line
  * until read; while a launch runs, nothing but the Drive page's own keys acts.
  */
+import { CANCELLED } from "../../shared/contract/contract-error.ts";
 import type { Bridge, CoreEvent, Edited, RequestName, RunRow } from "../../shared/contract/contract.ts";
 import { createLiveFeed } from "../live/live-feed.ts";
 import { createBeforePage } from "../pages/before/before-page.ts";
@@ -24,6 +25,7 @@ import { createNotices } from "./notices.ts";
 import type { Frame, Page, PageName } from "./page.ts";
 import { nextScheme, readSettings, useSettings } from "./settings.ts";
 import { showKeys } from "./settings-dialog.ts";
+import { createWorkBar } from "./work-bar.ts";
 
 const PAGE_NAMES: readonly string[] = ["car", "wiring", "before", "drive", "runs", "compare", "plan", "report"];
 const isPage = (text: string): text is PageName => PAGE_NAMES.includes(text);
@@ -67,6 +69,7 @@ export async function startApp(bridge: Bridge): Promise<void> {
     feed,
     cues,
     keys,
+    compared: { asked: {} },
     runs: () => runs,
     car: () => book.car,
     simulated: () => book.simulated,
@@ -75,7 +78,12 @@ export async function startApp(bridge: Bridge): Promise<void> {
       window.location.hash = name;
     },
     announce,
-    fail: (error) => notices.set("request", error instanceof Error ? error.message : String(error)),
+    fail(error) {
+      const words = error instanceof Error ? error.message : String(error);
+      // What a person cancelled is no fault.
+      if (words === CANCELLED) announce(words);
+      else notices.set("request", words);
+    },
     async edit(done, request) {
       try {
         history.did((await request).undo);
@@ -106,6 +114,7 @@ export async function startApp(bridge: Bridge): Promise<void> {
     () => turnScheme(),
     () => openKeys(),
   );
+  const work = createWorkBar(bridge, frame.fail, ["listening", "bitrate", "first-day", "closing"]);
   const main = el("main", { tabindex: -1 });
   for (const page of pages) {
     page.element.hidden = true;
@@ -144,6 +153,7 @@ export async function startApp(bridge: Bridge): Promise<void> {
       if (feed.frozen()) return;
       if (notices.has("freeze")) freeze(false);
     }
+    if (event.event === "work") work.on(event);
     if (event.event === "notice") {
       // Progress in a standing notice is not news each time.
       if (event.text !== null && !notices.has(event.key)) announce(event.text);
@@ -151,7 +161,8 @@ export async function startApp(bridge: Bridge): Promise<void> {
     }
     // After a lost link or a restarted process the book may hold more than we know.
     const maybeMore =
-      event.event === "notice" && (event.key === "link" || event.key === "core" || event.key === "first-day") && event.text === null;
+      (event.event === "notice" && (event.key === "link" || event.key === "core") && event.text === null) ||
+      (event.event === "work" && event.work === "first-day" && event.words === null);
     if (event.event === "runStored" || maybeMore) reload().catch(frame.fail);
     for (const page of pages) page.onEvent(event);
   }
@@ -174,6 +185,9 @@ export async function startApp(bridge: Bridge): Promise<void> {
 
   const frameActs: Page["acts"] = {
     "everywhere.help": () => openKeys(),
+    // On Drive it is the abort, whatever else is going on.
+    "everywhere.cancel": (event) =>
+      current?.acts["drive.abort"] === undefined ? current?.cancel?.() || work.cancel() : current.acts["drive.abort"](event),
     "everywhere.scheme": turnScheme,
     "everywhere.freeze": () => freeze(!feed.frozen()),
   };
@@ -221,7 +235,7 @@ export async function startApp(bridge: Bridge): Promise<void> {
     act(event);
   }
 
-  document.body.append(notices.element, head.element, main, live);
+  document.body.append(notices.element, head.element, main, work.element, live);
   head.scheme(settings.scheme);
   if (!settings.cautionsRead) {
     notices.cautions(() => {

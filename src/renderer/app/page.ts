@@ -1,5 +1,5 @@
 /** What every page gets from the frame, and what the frame asks of every page. */
-import type { Bridge, CoreEvent, Edited, RunRow } from "../../shared/contract/contract.ts";
+import type { Bridge, CoreEvent, Edited, RequestArgument, RunRow } from "../../shared/contract/contract.ts";
 import type { LiveFeed } from "../live/live-feed.ts";
 import type { ActionName, KeyMap } from "./key-map.ts";
 import type { Cues } from "../sound/cues.ts";
@@ -11,6 +11,8 @@ export interface Frame {
   readonly feed: LiveFeed;
   readonly cues: Cues;
   readonly keys: KeyMap;
+  /** What Compare was asked last; the report shows the same. */
+  readonly compared: { asked: RequestArgument<"compare.read"> };
   /** All runs of the book, oldest first. */
   runs(): readonly RunRow[];
   car(): string;
@@ -39,6 +41,8 @@ export interface Page {
   shown(): void;
   hidden(): void;
   onEvent(event: CoreEvent): void;
+  /** Cancels what the page is at; false when there is nothing to cancel. */
+  cancel?(): boolean;
   /** The runs changed, or the scheme or size did. */
   changed(): void;
   /** What the page's keys do; key-map.ts says which keys these are. */

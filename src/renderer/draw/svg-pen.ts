@@ -25,6 +25,7 @@ class SvgPen {
   readonly parts: string[] = [];
   readonly patterns = new Map<string, string>();
   #path = "";
+  #shift = { x: 0, y: 0 };
   #dash: readonly number[] = [];
   readonly #measure: CanvasRenderingContext2D;
 
@@ -49,25 +50,52 @@ class SvgPen {
     return `fill="none" stroke="${this.#paint(this.strokeStyle)}" stroke-width="${px(this.lineWidth)}" stroke-linejoin="${this.lineJoin}"${dash}`;
   }
 
+  /** Everything drawn from now on lies so much further right and down. */
+  translate(x: number, y: number): void {
+    this.#shift = { x: this.#shift.x + x, y: this.#shift.y + y };
+  }
+  #x(x: number): string {
+    return px(x + this.#shift.x);
+  }
+  #y(y: number): string {
+    return px(y + this.#shift.y);
+  }
+  #rect(x: number, y: number, width: number, height: number, paint: string): void {
+    // A canvas takes a width below nothing, and draws the other way; SVG does not.
+    const [left, top] = [Math.min(x, x + width), Math.min(y, y + height)];
+    this.parts.push(
+      `<rect x="${this.#x(left)}" y="${this.#y(top)}" width="${px(Math.abs(width))}" height="${px(Math.abs(height))}" ${paint}/>`,
+    );
+  }
   fillRect(x: number, y: number, width: number, height: number): void {
-    this.parts.push(`<rect x="${px(x)}" y="${px(y)}" width="${px(width)}" height="${px(height)}" fill="${this.#paint(this.fillStyle)}"/>`);
+    this.#rect(x, y, width, height, `fill="${this.#paint(this.fillStyle)}"`);
+  }
+  strokeRect(x: number, y: number, width: number, height: number): void {
+    this.#rect(x, y, width, height, this.#stroked());
   }
   beginPath(): void {
     this.#path = "";
   }
   moveTo(x: number, y: number): void {
-    this.#path += `M${px(x)} ${px(y)}`;
+    this.#path += `M${this.#x(x)} ${this.#y(y)}`;
   }
   lineTo(x: number, y: number): void {
-    this.#path += `${this.#path === "" ? "M" : "L"}${px(x)} ${px(y)}`;
+    this.#path += `${this.#path === "" ? "M" : "L"}${this.#x(x)} ${this.#y(y)}`;
   }
   closePath(): void {
     this.#path += "Z";
   }
-  /** Whole circles only: the figures draw no others. */
-  arc(x: number, y: number, radius: number): void {
+  arc(x: number, y: number, radius: number, from: number, to: number): void {
     const r = px(radius);
-    this.#path += `M${px(x - radius)} ${px(y)}a${r} ${r} 0 1 0 ${px(radius * 2)} 0a${r} ${r} 0 1 0 ${px(-radius * 2)} 0Z`;
+    if (to - from >= 2 * Math.PI) {
+      this.#path += `M${this.#x(x - radius)} ${this.#y(y)}a${r} ${r} 0 1 0 ${px(radius * 2)} 0a${r} ${r} 0 1 0 ${px(-radius * 2)} 0Z`;
+      return;
+    }
+    const at = (angle: number) => `${this.#x(x + radius * Math.cos(angle))} ${this.#y(y + radius * Math.sin(angle))}`;
+    this.#path += `${this.#path === "" ? "M" : "L"}${at(from)}A${r} ${r} 0 ${to - from > Math.PI ? 1 : 0} 1 ${at(to)}`;
+  }
+  rect(x: number, y: number, width: number, height: number): void {
+    this.#path += `M${this.#x(x)} ${this.#y(y)}h${px(width)}v${px(height)}h${px(-width)}Z`;
   }
   fill(): void {
     this.parts.push(`<path d="${this.#path}" fill="${this.#paint(this.fillStyle)}"/>`);
@@ -86,15 +114,15 @@ class SvgPen {
     return this.#measure.measureText(text);
   }
 
-  #text(text: string, x: number, y: number, paint: string): void {
+  #text(text: string, x: number, y: number, paint: string, most = Number.POSITIVE_INFINITY): void {
     const [, weight = "500", size = "16"] = /^(\d+) ([\d.]+)px/.exec(this.font) ?? [];
     const baseline = y + (BASELINE_EM[this.textBaseline] ?? 0) * Number(size);
     this.parts.push(
-      `<text x="${px(x)}" y="${px(baseline)}" font-size="${size}" font-weight="${weight}" text-anchor="${ANCHOR[this.textAlign] ?? "start"}" ${paint}>${escapeMarkup(text)}</text>`,
+      `<text x="${this.#x(x)}" y="${this.#y(baseline)}"${this.measureText(text).width > most ? ` textLength="${px(most)}" lengthAdjust="spacingAndGlyphs"` : ""} font-size="${size}" font-weight="${weight}" text-anchor="${ANCHOR[this.textAlign] ?? "start"}" ${paint}>${escapeMarkup(text)}</text>`,
     );
   }
-  fillText(text: string, x: number, y: number): void {
-    this.#text(text, x, y, `fill="${this.#paint(this.fillStyle)}"`);
+  fillText(text: string, x: number, y: number, most?: number): void {
+    this.#text(text, x, y, `fill="${this.#paint(this.fillStyle)}"`, most);
   }
   strokeText(text: string, x: number, y: number): void {
     this.#text(text, x, y, this.#stroked());

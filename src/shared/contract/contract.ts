@@ -18,6 +18,10 @@ const compared = { groups: v.optional(v.pipe(v.array(label), v.minLength(2), v.m
 /** A plan file's JSON: its own check (judge/check-plan-request.ts) names the key at fault. */
 const planRequest = v.strictObject({ request: v.record(v.string(), v.unknown()) });
 
+/** Work that takes longer than half a second: ports looked through, one or both listened to, a bit rate searched, the first simulated day, a recording derived. */
+const WORK_NAMES = ["ports", "listening", "bitrate", "first-day", "closing"] as const;
+export type WorkName = (typeof WORK_NAMES)[number];
+
 /** Request name to schema of its argument. */
 export const REQUESTS = {
   /** The day at a glance: car, book, runs, sources. */
@@ -54,6 +58,8 @@ export const REQUESTS = {
   "report.html": v.strictObject(compared),
   "ports.list": v.strictObject({}),
   "setup.read": v.strictObject({}),
+  /** Ends work that a WorkEvent said can be cancelled: everything is then as it was before it. Nothing to cancel is no error. */
+  "work.cancel": v.strictObject({ work: v.picklist(WORK_NAMES) }),
   ...WIRING_REQUESTS,
 } as const;
 
@@ -87,6 +93,7 @@ export interface Answers extends WiringAnswers {
   "report.html": ReportView;
   "ports.list": readonly PortView[];
   "setup.read": SetUpView;
+  "work.cancel": Record<string, never>;
 }
 
 export interface BookView {
@@ -174,7 +181,18 @@ export interface NoticeEvent {
   readonly text: string | null;
 }
 
-export type CoreEvent = LiveEvent | RunStoredEvent | NoticeEvent;
+/** Work of more than half a second as it goes. */
+export interface WorkEvent {
+  readonly event: "work";
+  readonly work: WorkName;
+  /** What is being done; null when it is over. */
+  readonly words: string | null;
+  /** 0 to 1; null where how much is left cannot be told. */
+  readonly share: number | null;
+  readonly cancellable: boolean;
+}
+
+export type CoreEvent = LiveEvent | RunStoredEvent | NoticeEvent | WorkEvent;
 
 /** What both hosts give a page. `satisfies Bridge` holds on each side. */
 export interface Bridge {

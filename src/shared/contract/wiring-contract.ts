@@ -65,7 +65,8 @@ export interface Refused {
   readonly mayOverride: boolean;
 }
 
-export type PortTrouble = "silent" | "wrongBaud" | "garbage" | "receiverHere" | "adapterHere" | "trouble";
+/** "unheard": listening on it was cancelled, so nothing is written there. */
+export type PortTrouble = "silent" | "wrongBaud" | "garbage" | "receiverHere" | "adapterHere" | "unheard" | "trouble";
 
 export interface SourceView {
   readonly port: string;

@@ -6,6 +6,7 @@ import { alignRecording } from "../align/align-recording.ts";
 import type { AlignedRecording } from "../align/aligned-recording.ts";
 import { calibrate } from "../align/calibrate.ts";
 import type { Calibration } from "../align/calibration.ts";
+import { drain } from "../kernel/drain.ts";
 import { fingerprint } from "../kernel/fingerprint.ts";
 import { estimateRun } from "../run/estimate-run.ts";
 import { findLaunches, type LaunchWindow, whyNothingTimed } from "../run/find-launches.ts";
@@ -51,26 +52,34 @@ export interface Derivation {
   push(packet: Packet): void;
   /** Aligns, calibrates where asked, finds and times every launch. */
   finish(options: FinishOptions): DerivedRecording;
+  /** The same in steps, each giving the share that is done, so that a caller may show it and take a breath. */
+  finishSteps(options: FinishOptions): Generator<number, DerivedRecording, undefined>;
 }
+
+/** Shares of the work, from a day of twelve launches: aligning, then fitting the calibration, then each launch. */
+const ALIGNED = 0.15;
+const CALIBRATED = 0.4;
 
 /** Throws RoleError where the set-up's signals cannot hold. */
 export function createDerivation({ setUp, databases, canFormat, gates }: DeriveOptions): Derivation {
   const stream = createDecodeStream({ setUp, databases, canFormat });
-  return {
-    push: stream.push,
-    finish({ endNs, calibration, marks, gaps = [] }) {
-      stream.flush();
-      const recording = alignRecording(stream.tracks(endNs, gaps), setUp);
-      const held = calibration ?? calibrate(recording, setUp, null);
-      const whyNone = whyNothingTimed(recording);
-      const windows = whyNone === null ? findLaunches(recording, held, setUp, marks, gates) : [];
-      const runs = windows.map((window) => {
-        const uid = launchName(recording, window);
-        return estimateRun({ recording, calibration: held, setUp, window, gates, uid });
-      });
-      return { calibration: held, runs, recording, counts: stream.counts, whyNone };
-    },
-  };
+  function* finishSteps({ endNs, calibration, marks, gaps = [] }: FinishOptions): Generator<number, DerivedRecording, undefined> {
+    stream.flush();
+    const recording = alignRecording(stream.tracks(endNs, gaps), setUp);
+    yield ALIGNED;
+    const held = calibration ?? calibrate(recording, setUp, null);
+    yield CALIBRATED;
+    const whyNone = whyNothingTimed(recording);
+    const windows = whyNone === null ? findLaunches(recording, held, setUp, marks, gates) : [];
+    const runs: DerivedRun[] = [];
+    for (const window of windows) {
+      const uid = launchName(recording, window);
+      runs.push(estimateRun({ recording, calibration: held, setUp, window, gates, uid }));
+      yield CALIBRATED + (1 - CALIBRATED) * (runs.length / windows.length);
+    }
+    return { calibration: held, runs, recording, counts: stream.counts, whyNone };
+  }
+  return { push: stream.push, finishSteps, finish: (options) => drain(finishSteps(options)) };
 }
 
 /** The same launch gets the same name from live bytes, a log of them, or the journal: only data around its trigger counts. */

@@ -40,7 +40,14 @@ test("a new simulated book gets its day of twelve runs, then the car drives on, 
   await expect.poll(() => events().some((event) => event.event === "live" && event.can.state === "fresh"), { timeout: 50_000 }).toBe(true);
   expect(messages.filter((message) => message.kind === "ready")).toHaveLength(1);
   expect(events().filter((event) => event.event === "runStored")).toHaveLength(12);
-  expect(events().find((event) => event.event === "notice" && event.key === "first-day")).toMatchObject({ text: expect.stringMatching(/^Driving a simulated day/) });
+  const steps = events().flatMap((event) => (event.event === "work" && event.work === "first-day" ? [event] : []));
+  expect(steps[0]).toMatchObject({ words: expect.stringMatching(/^Driving a simulated day/), cancellable: true });
+  // The rod grows up to the end, by steps that can be seen.
+  const shares = steps.flatMap(({ share }) => (share === null ? [] : [share]));
+  expect(shares).toEqual([...shares].sort((a, b) => a - b));
+  expect(shares.length).toBeGreaterThan(20);
+  expect(shares.at(-1)).toBeGreaterThan(0.95);
+  expect(steps.at(-1)).toMatchObject({ words: null });
   send({ kind: "request", id: 7, name: "book.open", argument: {} });
   send({ kind: "request", id: 8, name: "run.show", argument: { run: "first" } });
   await expect.poll(() => messages.filter((message) => message.kind === "answer").length).toBe(2);

@@ -5,7 +5,9 @@
 import type { CompareView } from "../../../shared/contract/judge-views.ts";
 import type { RequestArgument } from "../../../shared/contract/contract.ts";
 import { apart } from "../../../shared/judge/wording.ts";
+import { createChartTools } from "../../app/chart-tools.ts";
 import { el, setText } from "../../app/dom.ts";
+import { createFold } from "../../app/fold.ts";
 import { gateName } from "../../app/format.ts";
 import { keyButton } from "../../app/key-hints.ts";
 import type { ActionName } from "../../app/key-map.ts";
@@ -14,6 +16,7 @@ import { dayScales } from "../drive/drive-expectation.ts";
 import { createCompareChoice } from "./compare-choice.ts";
 import { createCompareStrips } from "./compare-strips.ts";
 import { beside, driftWords, evidence, headline, warningWords } from "./compare-words.ts";
+import { stripCharts } from "./strip-charts.ts";
 import { shownDifference, type ShownRun, shownRuns } from "./shown-difference.ts";
 import { createTypicalPrints, spokenRun } from "./typical-prints.ts";
 
@@ -44,25 +47,45 @@ export function createComparePage(frame: Frame): Page {
       render();
     },
   );
-  const notes = el("ul", { class: "notes warnings" });
+  const notes = createFold(frame.keys, "compare.warnings", "warning");
   const besideLine = el("p", { class: "small" });
   const chosen = el("p", { class: "small chosen", role: "status" });
   const drift = el("p", { class: "small" });
   const hints = el("div", { class: "hints small" });
-  const prints = createTypicalPrints();
+  const said = () => `${frame.car()}: ${title.textContent} ${second.textContent}`;
+  const prints = createTypicalPrints(frame, said);
+  const charts = stripCharts(() => {
+    const now = pair();
+    return now === null ? null : { pair: now, runs: runsShown(), difference: shownDifference(now, adjusted) };
+  }, said);
+  const valueTools = createChartTools(frame, "every value", charts.values);
+  const orderTools = createChartTools(frame, "the order driven", charts.order);
   const body = el(
     "div",
     { class: "compare-body" },
-    el("div", {}, strips.values, el("div", { class: "picked" }, chosen, el("div", { class: "buttons" }, aside, back)), prints.element),
+    el(
+      "div",
+      {},
+      strips.values,
+      el("div", { class: "picked" }, chosen, el("div", { class: "buttons" }, aside, back, valueTools.element)),
+      prints.element,
+    ),
     el(
       "div",
       { class: "compare-aside" },
-      el("section", {}, el("h2", {}, "In the order driven"), strips.order, drift, el("div", { class: "buttons" }, adjust)),
       el(
         "section",
         {},
         el("div", { class: "figure-head" }, el("h2", {}, "What to try next"), el("span", { class: "quiet small" }, "a hint, not a result")),
         hints,
+      ),
+      el(
+        "section",
+        {},
+        el("div", { class: "figure-head" }, el("h2", {}, "In the order driven"), orderTools.element),
+        strips.order,
+        drift,
+        el("div", { class: "buttons" }, adjust),
       ),
     ),
   );
@@ -74,7 +97,7 @@ export function createComparePage(frame: Frame): Page {
     { class: "page compare" },
     el("div", { class: "sentence" }, el("div", {}, title, second), el("div", { class: "beside" }, gate, report)),
     choice.element,
-    notes,
+    notes.element,
     besideLine,
     body,
     empty,
@@ -120,12 +143,12 @@ export function createComparePage(frame: Frame): Page {
     rename(gate, gateName(view.gate));
     body.hidden = now === null;
     empty.hidden = now !== null;
-    notes.hidden = now === null;
     besideLine.hidden = now === null || now.withAllRuns === null;
     gate.hidden = false;
     for (const made of [aside, back, adjust, report]) made.hidden = now === null;
     choice.show(view, pairAt);
     if (now === null) {
+      notes.show([]);
       setText(title, "Nothing to compare yet.");
       setText(second, view.why ?? "");
       return;
@@ -133,7 +156,7 @@ export function createComparePage(frame: Frame): Page {
     setText(title, headline(now));
     setText(second, evidence(now));
     setText(besideLine, beside(now));
-    notes.replaceChildren(...warningWords(now).map((words) => el("li", {}, words)));
+    notes.show(warningWords(now));
     adjust.setAttribute("aria-disabled", String(now.drift === null));
     adjust.setAttribute("aria-pressed", String(adjusted && now.drift !== null));
     rename(adjust, adjusted && now.drift !== null ? "As driven" : "Drift taken out");
@@ -151,6 +174,7 @@ export function createComparePage(frame: Frame): Page {
 
   const ask = (next: RequestArgument<"compare.read">) => {
     asked = next;
+    frame.compared.asked = next;
     return load().catch(frame.fail);
   };
 
@@ -196,6 +220,7 @@ export function createComparePage(frame: Frame): Page {
       "compare.aside": () => void review(false),
       "compare.takeBack": () => void review(true),
       "compare.adjust": turnAdjusted,
+      "compare.warnings": () => notes.turn(),
       "compare.report": () => frame.go("report"),
       "compare.every": everyPair,
       "compare.back": () => step(-1),
@@ -206,7 +231,7 @@ export function createComparePage(frame: Frame): Page {
       visible = true;
       if (view === null) {
         setText(title, "Comparing the runs.");
-        for (const part of [body, notes, gate, report]) part.hidden = true;
+        for (const part of [body, gate, report]) part.hidden = true;
       } else render();
       load().catch(frame.fail);
     },

@@ -21,8 +21,9 @@ export function evidence(pair: Comparison): string {
   return [capital(first ?? ""), ...rest.map(capital)].map(stop).join(" ");
 }
 
+/** The gain with every run in; what chance says of it stands among the warnings. */
 export function beside({ withAllRuns }: Comparison): string {
-  return withAllRuns === null ? "" : `With all runs in: ${withAllRuns.verdict}`;
+  return withAllRuns === null ? "" : stop(`With all runs in: ${withAllRuns.verdict.split("; ")[0]}`);
 }
 
 /** What three digits can show. */
@@ -41,7 +42,11 @@ export function driftWords({ drift, a, b, hodgesLehmann, interval }: Comparison)
   return `${per} ${out}${plain}`;
 }
 
-/** Warnings without the one on drift, which stands beside its strip. */
+/** Warnings without the one on drift, which stands beside its strip; last, what chance says where runs were set aside. */
 export function warningWords(pair: Comparison): string[] {
-  return pair.warnings.filter((warning) => !warning.startsWith("drift:")).map((warning) => stop(capital(warning)));
+  const chance = pair.withAllRuns?.verdict.split("; ").slice(1).join("; ") ?? "";
+  return [
+    ...pair.warnings.filter((warning) => !warning.startsWith("drift:")).map((warning) => stop(capital(warning))),
+    ...(chance === "" ? [] : [stop(`With all runs in: ${chance}`)]),
+  ];
 }

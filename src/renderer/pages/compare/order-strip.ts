@@ -60,11 +60,13 @@ export function paintOrderStrip(
     context.fillText(number(tick, digits), width, y(tick));
   }
   driftLines(context, pair, runs, x, y, palette);
+  // Neighbours never touch, however many runs there are.
+  const radius = Math.min(RADIUS, Math.max(2.5, (x(1) - x(0)) / 2 - 2.5));
   const every = Math.ceil((runs.length * px * 1.8) / (width - right));
   return runs.map((run, place) => {
     const at = { run: run.id, x: x(place), y: y(run.seconds) };
-    paintGroupMark(context, run.group, at.x, at.y, RADIUS, palette);
-    paintMarkState(context, at.x, at.y, RADIUS, { selected: run.id === selected, aside: run.aside }, palette);
+    paintGroupMark(context, run.group, at.x, at.y, radius, palette);
+    paintMarkState(context, at.x, at.y, radius, { selected: run.id === selected, aside: run.aside }, palette);
     if (place % every === 0) {
       textOf(context, px, 500, palette.ink2, "center");
       context.fillText(String(run.id), at.x, height - px * 0.6);

@@ -2,11 +2,13 @@
 import type { CompareView, TypicalRun } from "../../../shared/contract/judge-views.ts";
 import type { RunRow } from "../../../shared/contract/contract.ts";
 import { apart } from "../../../shared/judge/wording.ts";
+import { createChartTools } from "../../app/chart-tools.ts";
 import { el } from "../../app/dom.ts";
+import type { Frame } from "../../app/page.ts";
 import { quantity } from "../../app/format.ts";
 import { paintGroupMark } from "../../draw/group-mark.ts";
-import { hatch, readPalette, surface } from "../../draw/palette.ts";
-import { printData } from "../../draw/print-data.ts";
+import { hatch, type Palette, readPalette, type Surface, surface } from "../../draw/palette.ts";
+import { printData, printTable } from "../../draw/print-data.ts";
 import { type SeamScales, seamColumns } from "../../draw/seam-columns.ts";
 import { DESK_WEIGHTS, paintSeam } from "../../draw/seam-painter.ts";
 
@@ -17,18 +19,16 @@ function words({ run, seconds, secondsAbove10Percent, heldShare }: TypicalRun, n
   return [`Run ${run}, ${name}, ${quantity(seconds, "s", 2)}`, `${quantity(secondsAbove10Percent, "s", 1)} above 10\u00a0% slip${held}`];
 }
 
-function paintPrint(
-  canvas: HTMLCanvasElement,
-  group: number,
-  row: RunRow | undefined,
-  toS: number,
-  axisS: number,
-  scales: SeamScales,
-): void {
-  const drawn = surface(canvas);
-  if (drawn === null) return;
-  const { context, width, height } = drawn;
-  const palette = readPalette();
+/** One group's print up to its gate. */
+interface TypicalPrint {
+  readonly group: number;
+  readonly row: RunRow | undefined;
+  readonly toS: number;
+  readonly axisS: number;
+  readonly scales: SeamScales;
+}
+
+function paintPrint({ context, width, height }: Surface, { group, row, toS, axisS, scales }: TypicalPrint, palette: Palette): void {
   const y = Math.round(height * 0.62);
   const place = { x: MARK_ROOM, y, width: width - MARK_ROOM - 8, up: y - 12, down: height - y - 12 };
   context.fillStyle = palette.ink;
@@ -56,9 +56,36 @@ export interface TypicalPrints {
   show(view: CompareView, rows: readonly RunRow[], shownLabels: readonly string[], scales: SeamScales): void;
 }
 
-export function createTypicalPrints(): TypicalPrints {
+const SAVED = { width: 900, each: 240, words: 40, px: 20 } as const;
+
+/** `title`: what the comparison says. */
+export function createTypicalPrints(frame: Pick<Frame, "announce" | "fail">, title: () => string): TypicalPrints {
   const keys = [key("slip", "slip"), key("held", "held back")];
   const list = el("div", { class: "typical" });
+  let prints: { readonly print: TypicalPrint; readonly words: string }[] = [];
+  const tools = createChartTools(frame, "where the launch went", {
+    name: () => "typical-prints",
+    title: () => `${title()}. Typical prints: slip above the line, torque held back below it`,
+    picture: () =>
+      prints.length === 0
+        ? null
+        : {
+            width: SAVED.width,
+            height: SAVED.each * prints.length,
+            paint({ context }, palette) {
+              for (const [i, { print, words: text }] of prints.entries()) {
+                if (i > 0) context.translate(0, SAVED.each);
+                paintPrint({ context, width: SAVED.width, height: SAVED.each - SAVED.words }, print, palette);
+                context.font = `500 ${SAVED.px}px "IBM Plex Sans"`;
+                context.textAlign = "left";
+                context.textBaseline = "middle";
+                context.fillStyle = palette.ink;
+                context.fillText(text, 0, SAVED.each - SAVED.words / 2);
+              }
+            },
+          },
+    table: () => (prints.length === 0 ? null : printTable(prints.flatMap(({ print }) => print.row ?? []))),
+  });
   return {
     element: el(
       "section",
@@ -67,7 +94,7 @@ export function createTypicalPrints(): TypicalPrints {
         "div",
         { class: "figure-head" },
         el("h2", {}, "Where the launch went"),
-        el("span", { class: "legends" }, ...keys.map(({ element }) => element)),
+        el("span", { class: "legends" }, ...keys.map(({ element }) => element), tools.element),
       ),
       list,
     ),
@@ -80,10 +107,14 @@ export function createTypicalPrints(): TypicalPrints {
         const [first, second] = words(run, names[shownLabels.indexOf(run.group)] ?? run.group);
         return { run, canvas, element: el("figure", {}, canvas, el("figcaption", {}, first, el("br"), second)) };
       });
+      prints = [];
       list.replaceChildren(...figures.map(({ element }) => element));
       for (const { run, canvas } of figures) {
+        const drawn = surface(canvas);
         const row = rows.find((known) => known.id === run.run);
-        paintPrint(canvas, shownLabels.indexOf(run.group), row, run.seconds, axisS, scales);
+        const print = { group: shownLabels.indexOf(run.group), row, toS: run.seconds, axisS, scales };
+        prints.push({ print, words: words(run, names[print.group] ?? run.group).join(", ") });
+        if (drawn !== null) paintPrint(drawn, print, readPalette());
       }
       const palette = readPalette();
       for (const { canvas, paint } of keys) {

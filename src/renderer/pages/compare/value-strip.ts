@@ -5,6 +5,7 @@ import { decimalsOf, ticksBetween, tickStep } from "../../../shared/report/ticks
 import { number, quantity } from "../../app/format.ts";
 import { paintGroupMark, paintMarkState } from "../../draw/group-mark.ts";
 import type { Palette, Surface } from "../../draw/palette.ts";
+import { stackMarks } from "../../draw/stack-marks.ts";
 import type { ShownDifference, ShownRun } from "./shown-difference.ts";
 
 export interface StripShow {
@@ -22,24 +23,14 @@ export interface Spot {
 }
 
 const RADIUS = 8;
+/** Between the bands of two groups, and from the second to the gain, px. */
+const BETWEEN = 4;
 
 export function textOf(context: CanvasRenderingContext2D, px: number, weight: 500 | 700, colour: string, align: CanvasTextAlign): void {
   context.font = `${weight} ${px}px "IBM Plex Sans"`;
   context.fillStyle = colour;
   context.textAlign = align;
   context.textBaseline = "middle";
-}
-
-function placed(runs: readonly ShownRun[], x: (seconds: number) => number, y: number): { run: ShownRun; x: number; y: number }[] {
-  const spots: { run: ShownRun; x: number; y: number }[] = [];
-  for (const run of [...runs].sort((a, b) => a.seconds - b.seconds)) {
-    const at = { run, x: x(run.seconds), y };
-    // By turns above and below the row, so that a dense group keeps to its band.
-    for (let step = 1; spots.some((other) => Math.hypot(other.x - at.x, other.y - at.y) < 2 * RADIUS + 5); step += 1)
-      at.y = y + (step % 2 === 1 ? -1 : 1) * Math.ceil(step / 2) * RADIUS;
-    spots.push(at);
-  }
-  return spots;
 }
 
 /** Rod between two places: solid, or hollow. */
@@ -52,6 +43,12 @@ function rod(context: CanvasRenderingContext2D, from: number, to: number, y: num
   context.fillRect(left + 3, y - 6, right - left - 6, 12);
 }
 
+interface Word {
+  readonly text: string;
+  readonly at: number;
+  readonly half: number;
+}
+
 function gain(
   context: CanvasRenderingContext2D,
   show: ShownDifference,
@@ -59,6 +56,7 @@ function gain(
   x: (seconds: number) => number,
   y: number,
   top: number,
+  most: number,
   px: number,
   palette: Palette,
 ): void {
@@ -81,12 +79,19 @@ function gain(
   context.fillRect(x(hung + shift) - 8, y - 16, 16, 32);
   context.fillStyle = palette.ink;
   context.fillRect(x(hung + shift) - 5, y - 15, 10, 30);
+  /** Whole words stay inside the figure. */
+  const inside = (text: string, at: number) => {
+    const half = context.measureText(text).width / 2;
+    return { text, at: Math.min(most - half, Math.max(half, at)), half };
+  };
   textOf(context, px, 700, palette.ink, "center");
-  context.fillText(quantity(Math.abs(shift), "s", 2), x(hung + shift), y - 32);
-  const end = (value: number) => context.fillText(number(Math.abs(value), 2), x(hung + value), y + 28);
+  const middle = inside(quantity(Math.abs(shift), "s", 2), x(hung + shift));
+  context.fillText(middle.text, middle.at, y - 16 - px * 0.8);
   textOf(context, px, 500, palette.ink, "center");
-  end(far);
-  if (Math.abs(x(hung + near) - x(hung + far)) > 3 * px) end(near);
+  const [outer, inner] = [far, near].map((value) => inside(number(Math.abs(value), 2), x(hung + value))) as [Word, Word];
+  context.fillText(outer.text, outer.at, y + 16 + px * 0.6);
+  // Where both ends have no room the far one, which is the more careful, stands alone.
+  if (Math.abs(outer.at - inner.at) > outer.half + inner.half + px * 0.4) context.fillText(inner.text, inner.at, y + 16 + px * 0.6);
 }
 
 /** Paints and gives where the marks stand. */
@@ -109,7 +114,9 @@ export function paintValueStrip(
   const right = 18;
   const x = (seconds: number) => left + ((seconds - least + margin) / (most - least + 2 * margin)) * (width - left - right);
   const rows = [height * 0.17, height * 0.42] as const;
-  const gainY = height * 0.72;
+  // Half the way to the other group, and clear of the gain's own number below.
+  const band = (rows[1] - rows[0]) / 2 - BETWEEN;
+  const gainY = Math.max(height * 0.7, rows[1] + band + BETWEEN + px * 1.4 + 16);
   const foot = height - px * 0.7;
   const ticks = ticksBetween(least - margin, most + margin, Math.max(3, Math.floor((width - left) / 90)));
   const digits = decimalsOf(tickStep(most - least + 2 * margin, Math.max(3, Math.floor((width - left) / 90))));
@@ -127,24 +134,30 @@ export function paintValueStrip(
     paintGroupMark(context, i, 11, y, RADIUS, palette);
     textOf(context, px, 500, palette.ink, "left");
     context.fillText(names[i] as string, 28, y, left - 84);
+    const own = runs.filter((run) => run.group === i);
+    const { radius, away } = stackMarks(
+      own.map((run) => x(run.seconds)),
+      RADIUS,
+      band,
+    );
+    const left_ = away.filter((at) => at === null).length;
     textOf(context, px, 500, palette.ink2, "right");
-    context.fillText(String(group.values.length), left - 22, y);
-    for (const spot of placed(
-      runs.filter((run) => run.group === i),
-      x,
-      y,
-    )) {
-      paintGroupMark(context, i, spot.x, spot.y, RADIUS, palette);
-      paintMarkState(context, spot.x, spot.y, RADIUS, { selected: spot.run.id === selected, aside: spot.run.aside }, palette);
-      spots.push({ run: spot.run.id, x: spot.x, y: spot.y });
-    }
+    context.fillText(left_ === 0 ? String(group.values.length) : `${group.values.length}, ${left_} hidden`, left - 22, y);
+    own.forEach((run, at) => {
+      const off = away[at];
+      if (off === null || off === undefined) return;
+      const spot = { run: run.id, x: x(run.seconds), y: y + off };
+      paintGroupMark(context, i, spot.x, spot.y, radius, palette);
+      paintMarkState(context, spot.x, spot.y, radius, { selected: run.id === selected, aside: run.aside }, palette);
+      spots.push(spot);
+    });
   });
   if (difference !== null && hung !== null) {
     textOf(context, px, 500, palette.ink, "left");
     context.fillText(difference.shift <= 0 ? "gain" : "loss", 0, gainY);
     textOf(context, px, 500, palette.ink2, "right");
     context.fillText(percent(difference.coverage), left - 22, gainY);
-    gain(context, difference, hung, x, gainY, rows[1] + 22, px, palette);
+    gain(context, difference, hung, x, gainY, rows[1] + band + BETWEEN, width, px, palette);
   }
   return spots;
 }

@@ -9,6 +9,9 @@ export interface Chosen {
   readonly directions: 1 | 2;
 }
 
+/** A way of drawing as the screens name it. */
+export const choiceName = ({ orders, directions }: Chosen) => `${directions === 2 ? "There and back" : "One way"}, ${NAMES[orders]}`;
+
 const NAMES: Readonly<Record<OrderSetName, string>> = { balanced: "nearly balanced", blocks: "blocks", any: "any order" };
 /** A test at 1 in 20 needs orders enough. */
 const REACHES = 0.05;
@@ -21,7 +24,8 @@ function rod(choice: PlanChoice): HTMLElement {
   return el("span", { class: "drift-rod", "aria-hidden": "true" }, typical, worst);
 }
 
-function reachWords({ arrangements, smallestPossibleP }: PlanChoice): string {
+/** "2 in 380". */
+export function reachWords({ arrangements, smallestPossibleP }: PlanChoice): string {
   if (arrangements === null || smallestPossibleP === null) return "over a million orders";
   return `2 in ${arrangements.toLocaleString("en-GB")}${smallestPossibleP > REACHES ? ": never 1 in 20" : ""}`;
 }
@@ -32,12 +36,11 @@ export function choiceList(choices: readonly PlanChoice[], chosen: Chosen, onPic
     const { orders, directions } = choice;
     const input = el("input", { type: "radio", name: "order-set", checked: orders === chosen.orders && directions === chosen.directions });
     input.addEventListener("change", () => onPick({ orders, directions }));
-    const name = `${directions === 2 ? "There and back" : "One way"}, ${NAMES[orders]}`;
     return el(
       "label",
       { class: "choice" },
       input,
-      el("span", {}, name, ...(choice.suggested ? [el("b", {}, " suggested")] : [])),
+      el("span", {}, choiceName(choice), ...(choice.suggested ? [el("b", {}, " suggested")] : [])),
       el("span", { class: "figure" }, reachWords(choice)),
       rod(choice),
       el("span", { class: "figure" }, `${percent(choice.driftCancelledTypical)}, at least ${percent(choice.driftCancelledWorst)}`),

@@ -1,14 +1,17 @@
 /** Plan: a string of slots, what each way of drawing can reach, and the fields of the next plan. Nothing is kept before "Use this plan"; what is unsafe is refused with the sum. */
 import type { PlanChoicesView, PlanView } from "../../../shared/contract/judge-views.ts";
 import type { Plan } from "../../../shared/judge/plan.ts";
+import { createChartTools } from "../../app/chart-tools.ts";
 import { el, setText } from "../../app/dom.ts";
+import { createFold } from "../../app/fold.ts";
 import { number, quantity } from "../../app/format.ts";
 import { keyButton } from "../../app/key-hints.ts";
 import type { Frame, Page } from "../../app/page.ts";
 import { fontPx, readPalette, surface } from "../../draw/palette.ts";
 import { choiceList, type Chosen } from "./plan-choice-list.ts";
 import { createPlanForm } from "./plan-form.ts";
-import { paintPlanString } from "./plan-string.ts";
+import { paintPlanString, type StringShow } from "./plan-string.ts";
+import { choicesChart, stringChart } from "./plan-charts.ts";
 
 const capital = (text: string) => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;
 const runsWord = (runs: number | null) => (runs === null ? "more than 40" : String(runs));
@@ -42,7 +45,16 @@ export function createPlanPage(frame: Frame): Page {
   const canvas = el("canvas", { role: "img" });
   const box = el("div", { class: "plan-string" }, canvas);
   const key = el("p", { class: "small quiet" });
-  const outside = el("ul", { class: "notes small" });
+  let told: PlanChoicesView | null = null;
+  const planName = () => `${frame.car()}: ${shownPlan()?.request.groups.join(", ") ?? ""}. ${key.textContent}`;
+  const stringTools = createChartTools(frame, "the plan", stringChart(stringNow, planName));
+  const choiceTools = createChartTools(
+    frame,
+    "the ways of drawing",
+    choicesChart(() => told?.choices ?? null),
+  );
+  const keyRow = el("div", { class: "figure-head" }, key, stringTools.element);
+  const outside = createFold(frame.keys, "plan.outside", "note");
   const choices = el("div");
   const needed = el("p", { class: "small" });
   const form = createPlanForm(frame.keys, () => void changed());
@@ -51,12 +63,31 @@ export function createPlanPage(frame: Frame): Page {
     { class: "page plan" },
     el("div", { class: "sentence" }, el("div", {}, title, second), el("div", { class: "beside two" }, draw, use, again, without)),
     box,
-    key,
-    outside,
-    el("div", { class: "plan-body" }, el("section", {}, choices, needed), form.element),
+    keyRow,
+    outside.element,
+    el(
+      "div",
+      { class: "plan-body" },
+      el("section", {}, choices, el("div", { class: "figure-head" }, needed, choiceTools.element)),
+      form.element,
+    ),
   );
 
   const shownPlan = () => drawn ?? view?.plan ?? null;
+
+  /** The string as it is drawn; null without a plan. */
+  function stringNow(): StringShow | null {
+    const plan = shownPlan();
+    if (plan === null) return null;
+    const none = plan.slots.map(() => null);
+    const progress = drawn === null ? view?.progress : null;
+    return {
+      plan,
+      filled: progress?.filled ?? none,
+      seconds: drawn === null ? (view?.seconds ?? none) : none,
+      next: progress == null ? null : (progress.next?.slot ?? null),
+    };
+  }
 
   async function load(): Promise<void> {
     view = await frame.bridge.request("plan.read", {});
@@ -74,41 +105,31 @@ export function createPlanPage(frame: Frame): Page {
     const asked = JSON.stringify([argument, frame.runs().length, chosen]);
     if (asked === choicesAsked) return;
     choicesAsked = asked;
-    const told = await frame.bridge.request("plan.choices", argument);
+    const answer = await frame.bridge.request("plan.choices", argument);
     if (asked !== choicesAsked) return;
+    told = answer;
     const focused = choices.contains(document.activeElement);
     choices.replaceChildren(
-      choiceList(told.choices, chosen, (picked) => {
+      choiceList(answer.choices, chosen, (picked) => {
         chosen = picked;
         void changed();
       }),
     );
     if (focused) choices.querySelector<HTMLInputElement>("input:checked")?.focus();
-    setText(needed, neededWords(told, runsPerGroup));
+    setText(needed, neededWords(answer, runsPerGroup));
   }
 
   function paint(): void {
-    const plan = shownPlan();
-    const drawnOn = visible && plan !== null ? surface(canvas) : null;
-    if (plan === null || drawnOn === null) return;
-    const none = plan.slots.map(() => null);
-    const progress = drawn === null ? view?.progress : null;
-    const filled = progress?.filled ?? none;
-    const show = {
-      plan,
-      filled,
-      seconds: drawn === null ? (view?.seconds ?? none) : none,
-      next: progress == null ? null : (progress.next?.slot ?? null),
-    };
-    paintPlanString(drawnOn, show, readPalette(), fontPx(box));
+    const show = stringNow();
+    const drawnOn = visible && show !== null ? surface(canvas) : null;
+    if (show !== null && drawnOn !== null) paintPlanString(drawnOn, show, readPalette(), fontPx(box));
   }
 
   function render(): void {
     if (view === null || !visible) return;
     const plan = shownPlan();
     box.hidden = plan === null;
-    key.hidden = plan === null;
-    outside.hidden = drawn !== null || view.outside.length === 0;
+    keyRow.hidden = plan === null;
     use.setAttribute("aria-disabled", String(drawn === null));
     // One solid button a screen: what is to be done next.
     use.classList.toggle("solid", drawn !== null);
@@ -132,7 +153,7 @@ export function createPlanPage(frame: Frame): Page {
         `Slots in order: ${plan.slots.map((slot) => `${slot.slot + 1} ${slot.group}, ${slot.direction}`).join("; ")}`,
       );
     }
-    outside.replaceChildren(...view.outside.map(({ run, why }) => el("li", {}, `Run ${run} fills no slot: ${why}.`)));
+    outside.show(drawn !== null ? [] : view.outside.map(({ run, why }) => `Run ${run} fills no slot: ${why}.`));
     paint();
   }
 
@@ -193,6 +214,7 @@ export function createPlanPage(frame: Frame): Page {
       "plan.gate": () => frame.announce(form.nextGate()),
       "plan.again": () => void driveAgain(),
       "plan.use": () => void usePlan(),
+      "plan.outside": () => outside.turn(),
       "plan.report": () => frame.go("report"),
     },
     shown() {

@@ -11,7 +11,7 @@ export interface StringShow {
   readonly next: number | null;
 }
 
-const RADIUS = 9;
+const MOST_RADIUS = 9;
 
 export function paintPlanString(
   { context, width, height }: Surface,
@@ -23,6 +23,7 @@ export function paintPlanString(
   const y = height / 2;
   const step = width / count;
   const away = px * 1.7;
+  const radius = Math.min(MOST_RADIUS, Math.max(2.5, step / 2 - 3));
   const x = (slot: number) => (slot + 0.5) * step;
   const driven = filled.filter((run) => run !== null).length;
   context.fillStyle = palette.ink;
@@ -41,17 +42,17 @@ export function paintPlanString(
     const at = y + side * away;
     context.fillStyle = palette.ink;
     context.fillRect(x(slot) - 1.5, Math.min(at, y), 3, away);
-    paintGroupMark(context, plan.request.groups.indexOf(group), x(slot), at, RADIUS, palette);
+    paintGroupMark(context, plan.request.groups.indexOf(group), x(slot), at, radius, palette);
     if (slot === next) {
       context.strokeStyle = palette.ink;
       context.lineWidth = 4;
-      context.strokeRect(x(slot) - RADIUS - 9, at - RADIUS - 9, 2 * RADIUS + 18, 2 * RADIUS + 18);
+      context.strokeRect(x(slot) - radius - 9, at - radius - 9, 2 * radius + 18, 2 * radius + 18);
     }
     if (slot % every !== 0) continue;
     const time = seconds[slot];
     const run = filled[slot];
     context.fillStyle = palette.ink;
-    if (run !== null && run !== undefined) context.fillText(time == null ? "\u2014" : number(time, 2), x(slot), at + side * (RADIUS + px));
+    if (run !== null && run !== undefined) context.fillText(time == null ? "\u2014" : number(time, 2), x(slot), at + side * (radius + px));
     context.fillStyle = palette.ink2;
     context.fillText(run === null || run === undefined ? String(slot + 1) : String(run), x(slot), y - side * px * 1.1);
   }

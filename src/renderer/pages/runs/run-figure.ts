@@ -1,7 +1,7 @@
-/** The run's figure: open or closed seam over a window of time or distance, with cursor, zoom and pan by wheel, keys and fingers, and saving as PNG or SVG. */
+/** The run's figure: open or closed seam over a window of time or distance, with cursor, zoom and pan by wheel, keys and fingers. */
 import { el } from "../../app/dom.ts";
 import { columnName, gateName, quantity } from "../../app/format.ts";
-import { saveFile } from "../../app/save-file.ts";
+import type { Picture } from "../../draw/chart-file.ts";
 import { fontPx, readPalette, surface } from "../../draw/palette.ts";
 import type { SeamScales } from "../../draw/seam-columns.ts";
 import { createFurtherChart } from "./further-chart.ts";
@@ -9,7 +9,7 @@ import { PAD } from "./figure-parts.ts";
 import { listenToPointers } from "./figure-touch.ts";
 import { type FigurePlan, paintCursor, paintFigure } from "./open-seam.ts";
 import { alignedAt, sharedGates } from "./overlay-align.ts";
-import { figurePng, figureSvg } from "./save-figure.ts";
+import { figurePicture } from "./save-figure.ts";
 import { launchWindow, type RunData, wholeWindow, type Window, zoom } from "./run-data.ts";
 
 export interface RunFigure {
@@ -29,12 +29,15 @@ export interface RunFigure {
   nextLine(): string | null;
   /** The next place to align an overlay at: the start, then each gate that both passed. Answers its name, null where nothing lies over anything. */
   nextAlign(): string | null;
-  /** With the further line under it, as drawn. */
-  save(name: string, as: "png" | "svg"): void;
+  /** With the further line under it, as drawn; null without a run. */
+  picture(): Picture | null;
 }
 
 /** Columns that the figure itself draws, or that are the axes. */
 const DRAWN = new Set(["timeS", "groundSpeedKmh", "wheelSpeedKmh", "torqueRequestNm", "torqueDeliveredNm", "tractionControlActive"]);
+
+/** A picture saved on a phone is read elsewhere. */
+const LEAST_SAVED = { width: 900, height: 420 } as const;
 
 export function createRunFigure(onPick: (timeS: number) => void): RunFigure {
   const base = el("canvas", { role: "img", "aria-label": "Speed above the ground line, motor torque below it" });
@@ -187,17 +190,14 @@ export function createRunFigure(onPick: (timeS: number) => void): RunFigure {
       paint();
       return align === null ? "the start" : gateName(align);
     },
-    save(name, as) {
-      if (data === null) return;
-      const picture = {
-        plan: planOf(data),
-        further: furtherOf(data),
-        width: box.clientWidth,
-        height: box.clientHeight,
-        palette: readPalette(),
-      };
-      if (as === "svg") saveFile(`${name}.svg`, figureSvg(picture, name));
-      else figurePng(picture, (png) => saveFile(`${name}.png`, png));
-    },
+    picture: () =>
+      data === null
+        ? null
+        : figurePicture({
+            plan: planOf(data),
+            further: furtherOf(data),
+            width: Math.max(LEAST_SAVED.width, box.clientWidth),
+            height: Math.max(LEAST_SAVED.height, box.clientHeight),
+          }),
   };
 }

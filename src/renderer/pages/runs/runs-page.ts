@@ -1,5 +1,7 @@
 /** Runs: the shelf, one run's open seam with its replay, readouts and gates, and the edits that each can be undone. A run that cannot be read says why. */
 import type { RunRow } from "../../../shared/contract/contract.ts";
+import type { ChartTable } from "../../app/chart-table.ts";
+import { chartWays } from "../../app/chart-tools.ts";
 import { el } from "../../app/dom.ts";
 import { hint } from "../../app/key-hints.ts";
 import type { ActionName } from "../../app/key-map.ts";
@@ -26,17 +28,16 @@ function sentence(run: RunRow): string {
 /** The days that the runs were driven on, in the order of the book. */
 const daysOf = (runs: readonly RunRow[]) => [...new Set(runs.map((run) => day(run.startedAt)))];
 
-/** The run as text for a spreadsheet: names, units, then one row a sample; unknown is empty. */
-function asText(data: RunData): string {
+const tableOf = (data: RunData): ChartTable => {
   const columns = data.names.map((name) => data.column(name));
-  const rows = Array.from(data.timeS, (_, row) =>
-    columns.map((column) => (Number.isNaN(column[row]) ? "" : String(column[row]))).join("\t"),
-  );
-  return [data.names.join("\t"), data.names.map((name) => data.unit(name)).join("\t"), ...rows].join("\n");
-}
+  return {
+    columns: data.names.map((name) => ({ name, unit: data.unit(name) })),
+    rows: Array.from(data.timeS, (_, row) => columns.map((column) => column[row])),
+  };
+};
 
 export function createRunsPage(frame: Frame): Page {
-  const button = (word: string, action: ActionName, act: () => void, with_ = "") => {
+  const button = (word: string, action: ActionName, act: () => unknown, with_ = "") => {
     const made = el("button", { type: "button" }, word, hint(frame.keys, action, with_));
     made.addEventListener("click", act);
     return made;
@@ -83,6 +84,12 @@ export function createRunsPage(frame: Frame): Page {
   const alignButton = button("Align", "runs.align", align);
   const overlayButton = button("Overlay", "runs.overlay", () => overlay());
   const figureTools = el("div", { class: "buttons small tools" });
+  const ways = chartWays(frame, {
+    name: () => `run-${selected}`,
+    title: () => `${frame.car()}: ${title.textContent}`,
+    picture: () => figure.picture(),
+    table: () => (data === null ? null : tableOf(data)),
+  });
   const body = el(
     "div",
     { class: "run-body" },
@@ -187,10 +194,6 @@ export function createRunsPage(frame: Frame): Page {
     gates.sort((a, b) => a - b);
     player.moveTo(gates.find((at) => at > player.cursorS() + 0.001) ?? gates[0] ?? 0);
   };
-  const copy = () => {
-    if (data === null) return;
-    navigator.clipboard.writeText(asText(data)).then(() => frame.announce("Copied"), frame.fail);
-  };
   /** The first press keeps this run as the one to compare with; the next lets it go. */
   const overlay = () => {
     reference = reference === null ? data : null;
@@ -206,9 +209,9 @@ export function createRunsPage(frame: Frame): Page {
     button("Line", "runs.line", addLine),
     overlayButton,
     alignButton,
-    button("Save", "runs.save", () => figure.save(`run-${selected}`, "png")),
-    button("SVG", "runs.save", () => figure.save(`run-${selected}`, "svg"), "Shift+"),
-    button("Copy", "runs.copy", copy),
+    button("Save", "runs.save", ways.png),
+    button("SVG", "runs.save", ways.svg, "Shift+"),
+    button("Copy", "runs.copy", ways.copy),
   );
 
   return {
@@ -235,8 +238,8 @@ export function createRunsPage(frame: Frame): Page {
       "runs.line": addLine,
       "runs.overlay": overlay,
       "runs.align": align,
-      "runs.save": (event) => figure.save(`run-${selected}`, event.shiftKey ? "svg" : "png"),
-      "runs.copy": copy,
+      "runs.save": (event) => (event.shiftKey ? ways.svg() : ways.png()),
+      "runs.copy": ways.copy,
       "runs.label": editing("label"),
       "runs.note": editing("note"),
       "runs.conditions": editing("conditions"),

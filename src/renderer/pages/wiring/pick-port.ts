@@ -1,4 +1,5 @@
 /** Naming a source's port: what talks on each, found by listening, or a port typed by hand. The answer names what is wrong with it. */
+import { CANCELLED } from "../../../shared/contract/contract-error.ts";
 import type { PortFound } from "../../../shared/contract/wiring-contract.ts";
 import { el } from "../../app/dom.ts";
 import type { Frame } from "../../app/page.ts";
@@ -16,7 +17,7 @@ export function pickPort(frame: Frame, stream: "gnss" | "can", now: string | nul
   const listElement = el(
     "div",
     { class: "ports", role: "radiogroup", "aria-label": "Ports" },
-    el("p", { class: "quiet", role: "status" }, "Listening on every port, up to 6 s\u2026"),
+    el("p", { class: "quiet", role: "status" }, "Listening on every port\u2026"),
   );
 
   function rowOf(port: PortFound): HTMLElement {
@@ -57,8 +58,11 @@ export function pickPort(frame: Frame, stream: "gnss" | "can", now: string | nul
       content: [listElement, el("label", {}, "Port", other), el("label", {}, hint, baud)],
       button: `Use for the ${whose}`,
       act: use,
+      bridge,
+      // Nobody waits for the list any more.
+      closed: () => void bridge.request("work.cancel", { work: "ports" }).catch(frame.fail),
     },
-    "Listening on this port, up to 9 s\u2026",
+    "Listening on this port\u2026",
   );
   other.focus();
   bridge.request("wiring.ports", { more: [] }).then(
@@ -71,7 +75,10 @@ export function pickPort(frame: Frame, stream: "gnss" | "can", now: string | nul
       );
     },
     (error: unknown) => {
-      listElement.replaceChildren(el("p", {}, error instanceof Error ? error.message : String(error)));
+      const words = error instanceof Error ? error.message : String(error);
+      listElement.replaceChildren(
+        el("p", { class: "quiet" }, words === CANCELLED ? "The list was cancelled; type a port, or open this again." : words),
+      );
     },
   );
 }

@@ -119,6 +119,7 @@ export function pickSignal(frame: Frame, role: RoleView): void {
       more: [invertIt, againAnyway, away],
       act: () => use(false),
       closed: () => clearInterval(timer),
+      bridge,
     },
     "Checking it against the drive so far\u2026",
   );

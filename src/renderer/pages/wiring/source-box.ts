@@ -18,6 +18,7 @@ const TROUBLES: Readonly<Record<PortTrouble, string>> = {
   garbage: "bytes that make no sense",
   receiverHere: "a receiver talks here",
   adapterHere: "an adapter talks here",
+  unheard: "not listened to",
   trouble: "does not open",
 };
 const STATES: Readonly<Record<SourceState, string>> = {

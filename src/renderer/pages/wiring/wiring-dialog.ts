@@ -1,4 +1,7 @@
 /** A dialog whose answer may take a while or be refused: it stays open with the reason until it is taken or closed. */
+import type { Bridge } from "../../../shared/contract/contract.ts";
+import { CANCELLED } from "../../../shared/contract/contract-error.ts";
+import { createWorkBar } from "../../app/work-bar.ts";
 import { el, glyph, setText } from "../../app/dom.ts";
 
 const TRIANGLE = "M20 3 L38 36 H2 Z";
@@ -12,6 +15,8 @@ export interface AskedDialog {
   /** Does it; words keep the dialog open and are shown, null closes it. */
   readonly act: () => Promise<string | null>;
   readonly closed?: () => void;
+  /** Tells how far long work is, and cancels it. */
+  readonly bridge: Bridge;
 }
 
 export interface OpenDialog {
@@ -21,10 +26,16 @@ export interface OpenDialog {
   close(): void;
 }
 
-export function openDialog({ title, content, button, more = [], act, closed }: AskedDialog, busy: string): OpenDialog {
+export function openDialog({ title, content, button, more = [], act, closed, bridge }: AskedDialog, busy: string): OpenDialog {
   const reason = el("p");
   const bar = el("div", { class: "bar reason", hidden: true, role: "alert" }, glyph(TRIANGLE, true), reason);
   const progress = el("p", { class: "quiet", role: "status" });
+  const work = createWorkBar(bridge, (error) => api.say(error instanceof Error ? error.message : String(error)), [
+    "ports",
+    "listening",
+    "bitrate",
+  ]);
+  const stop = bridge.onEvent((event) => event.event === "work" && work.on(event));
   const main = el("button", { type: "submit", class: "solid" }, button, el("kbd", {}, "Enter"));
   const close = el("button", { type: "button" }, "Close", el("kbd", {}, "Esc"));
   const form = el(
@@ -34,6 +45,7 @@ export function openDialog({ title, content, button, more = [], act, closed }: A
     ...content,
     bar,
     progress,
+    work.element,
     el("div", { class: "buttons" }, main, ...more, close),
   );
   const dialog = el("dialog", { "aria-label": title, class: "asks" }, form);
@@ -49,14 +61,19 @@ export function openDialog({ title, content, button, more = [], act, closed }: A
       running = true;
       api.say(null);
       setText(progress, words);
+      let said = "";
       void work()
         .then(
           (refused) => (refused === null ? dialog.close() : api.say(refused)),
-          (error: unknown) => api.say(error instanceof Error ? error.message : String(error)),
+          (error: unknown) => {
+            const why = error instanceof Error ? error.message : String(error);
+            if (why === CANCELLED) said = CANCELLED;
+            else api.say(why);
+          },
         )
         .finally(() => {
           running = false;
-          setText(progress, "");
+          setText(progress, said);
         });
     },
     close: () => dialog.close(),
@@ -66,8 +83,13 @@ export function openDialog({ title, content, button, more = [], act, closed }: A
     api.run(act, busy);
   });
   close.addEventListener("click", () => dialog.close());
+  // The first Esc cancels what is going on and leaves the question; the next closes it.
+  dialog.addEventListener("cancel", (event) => {
+    if (running && work.cancel()) event.preventDefault();
+  });
   dialog.addEventListener("close", () => {
     dialog.remove();
+    stop();
     closed?.();
   });
   document.body.append(dialog);

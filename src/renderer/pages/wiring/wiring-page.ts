@@ -96,7 +96,7 @@ export function createWiringPage(frame: Frame): Page {
   const edit = (done: string, words: string, request: () => Promise<SetUpEdited>) => whileBusy(words, () => frame.edit(done, request()));
 
   const checkAgain = () =>
-    whileBusy("Listening on both ports, up to 9 s\u2026", async () => {
+    whileBusy("Listening on both ports\u2026", async () => {
       view = await bridge.request("wiring.check", {});
     });
 
@@ -143,6 +143,7 @@ export function createWiringPage(frame: Frame): Page {
           el("label", { class: "row" }, box, "The drive is disabled, and the car stands still"),
         ],
         button: "Find bit rate",
+        bridge,
         async act() {
           if (!box.checked) return "Confirm first that the drive is disabled";
           const answer = await bridge.request("wiring.bitrate", { driveDisabled: true });
@@ -151,7 +152,7 @@ export function createWiringPage(frame: Frame): Page {
           return null;
         },
       },
-      "Listening at one rate after the other, up to 12 s\u2026",
+      "Listening at one rate after the other\u2026",
     );
   }
 
@@ -162,10 +163,10 @@ export function createWiringPage(frame: Frame): Page {
     ports: () => pickPort(frame, "gnss", view?.gnss?.port ?? null),
     adapter: () => pickPort(frame, "can", view?.can?.port ?? null),
     baud: () =>
-      edit("Baud set", "Listening for the receiver\u2019s baud, up to 9 s\u2026", () =>
+      edit("Baud set", "Listening for the receiver\u2019s baud\u2026", () =>
         bridge.request("wiring.source", { stream: "gnss", port: view?.gnss?.port ?? "", baud: null }),
       ),
-    swap: () => edit("Ports swapped", "Swapping the ports and listening, up to 9 s\u2026", () => bridge.request("wiring.swap", {})),
+    swap: () => edit("Ports swapped", "Swapping the ports and listening\u2026", () => bridge.request("wiring.swap", {})),
     bitrate: findBitrate,
     check: checkAgain,
     car: () => frame.go("car"),

@@ -86,6 +86,13 @@ function ofAdapter(adapter: SourceView): Finding | null {
       "adapter",
       "Find the adapter",
     );
+  if (trouble === "unheard")
+    return found(
+      "The adapter\u2019s port was not listened to.",
+      `${port}: ${words}, so it was not opened. Nothing is written to a port before it is known what talks there.`,
+      "check",
+      "Check again",
+    );
   if (trouble === "trouble") return found("The adapter\u2019s port does not open.", words, "adapter", "Find the adapter");
   if (trouble === "garbage") return found("The adapter\u2019s bytes make no sense.", `${port}: ${words}`, "adapter", "Find the adapter");
   if (health.state === "wrong" || health.state === "absent")

@@ -1,0 +1,53 @@
+/** The long work of the measuring process at the foot of every page but Drive: what, how much, and Cancel. What is over in half a second is not shown. */
+import type { Bridge, WorkEvent, WorkName } from "../../shared/contract/contract.ts";
+import { createWorkRod } from "./work-rod.ts";
+
+/** Shorter than this is done before a rod could be read. */
+const WORK_MS = 500;
+
+export interface WorkBar {
+  readonly element: HTMLElement;
+  on(event: WorkEvent): void;
+  /** Cancels what is shown; false where nothing can be cancelled. */
+  cancel(): boolean;
+}
+
+/** `names`: the work that this bar is about. */
+export function createWorkBar(bridge: Bridge, fail: (error: unknown) => void, names: readonly WorkName[]): WorkBar {
+  const going = new Map<WorkName, WorkEvent>();
+  const rod = createWorkRod(() => bar.cancel());
+  let sinceMs: number | null = null;
+  let timer: ReturnType<typeof setTimeout> | undefined;
+
+  const shown = () => [...going.values()].at(-1) ?? null;
+  function render(): void {
+    const now = shown();
+    if (now === null) {
+      sinceMs = null;
+      clearTimeout(timer);
+      return rod.show(null);
+    }
+    sinceMs ??= performance.now();
+    const waitMs = WORK_MS - (performance.now() - sinceMs);
+    if (waitMs <= 0) return rod.show({ words: now.words ?? "", share: now.share, cancellable: now.cancellable });
+    clearTimeout(timer);
+    timer = setTimeout(render, waitMs);
+  }
+
+  const bar: WorkBar = {
+    element: rod.element,
+    on(event) {
+      if (!names.includes(event.work)) return;
+      if (event.words === null) going.delete(event.work);
+      else going.set(event.work, event);
+      render();
+    },
+    cancel() {
+      const now = shown();
+      if (now === null || !now.cancellable) return false;
+      bridge.request("work.cancel", { work: now.work }).catch(fail);
+      return true;
+    },
+  };
+  return bar;
+}

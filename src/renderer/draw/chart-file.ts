@@ -1,0 +1,72 @@
+/** A chart as a file: the painters that draw it on the screen draw it on a picture of its own, under its title. A browser that gives no canvas or no PNG throws, saying so. */
+import { type Palette, readPalette, type Surface } from "./palette.ts";
+import { svgOf } from "./svg-pen.ts";
+
+export interface Picture {
+  readonly width: number;
+  readonly height: number;
+  paint(surface: Surface, palette: Palette): void;
+}
+
+/** Device pixels a px: fine enough for paper. */
+const PNG_RATIO = 2;
+const TITLE_PX = 22;
+const LINE_PX = 30;
+const MARGIN = 16;
+
+function linesOf(context: CanvasRenderingContext2D, title: string, width: number): string[] {
+  const lines: string[] = [];
+  for (const word of title.split(" ")) {
+    const longer = lines.length === 0 ? word : `${lines.at(-1)} ${word}`;
+    if (lines.length > 0 && context.measureText(longer).width <= width) lines[lines.length - 1] = longer;
+    else lines.push(word);
+  }
+  return lines;
+}
+
+/** The picture with its title above it and a margin round it. */
+function titled(picture: Picture, title: string): Picture {
+  const measure = document.createElement("canvas").getContext("2d");
+  if (measure === null) throw new TypeError("Saving the chart: this browser gives no canvas to draw on");
+  const font = `700 ${TITLE_PX}px "IBM Plex Sans"`;
+  measure.font = font;
+  const lines = linesOf(measure, title, picture.width);
+  const above = lines.length * LINE_PX + MARGIN;
+  return {
+    width: picture.width + 2 * MARGIN,
+    height: picture.height + above + 2 * MARGIN,
+    paint(surface, palette) {
+      const { context } = surface;
+      context.font = font;
+      context.textAlign = "left";
+      context.textBaseline = "middle";
+      context.fillStyle = palette.ink;
+      for (const [i, line] of lines.entries()) context.fillText(line, MARGIN, MARGIN + (i + 0.5) * LINE_PX);
+      context.translate(MARGIN, MARGIN + above);
+      picture.paint({ context, width: picture.width, height: picture.height }, palette);
+    },
+  };
+}
+
+export function chartSvg(picture: Picture, title: string): Blob {
+  const { width, height, paint } = titled(picture, title);
+  const palette = readPalette();
+  return new Blob([svgOf(width, height, title, palette.sheet, (surface) => paint(surface, palette))], { type: "image/svg+xml" });
+}
+
+export function chartPng(picture: Picture, title: string): Promise<Blob> {
+  const { width, height, paint } = titled(picture, title);
+  const palette = readPalette();
+  const canvas = document.createElement("canvas");
+  canvas.width = width * PNG_RATIO;
+  canvas.height = height * PNG_RATIO;
+  const context = canvas.getContext("2d");
+  if (context === null) throw new TypeError("Saving the chart: this browser gives no canvas to draw on");
+  context.scale(PNG_RATIO, PNG_RATIO);
+  context.fillStyle = palette.sheet;
+  context.fillRect(0, 0, width, height);
+  paint({ context, width, height }, palette);
+  return new Promise((resolve, reject) =>
+    canvas.toBlob((png) => (png === null ? reject(new TypeError("Saving the chart: this browser gave no PNG")) : resolve(png))),
+  );
+}

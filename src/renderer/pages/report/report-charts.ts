@@ -1,0 +1,61 @@
+/** The report's charts, each to be saved by itself: both strips of every pair and every run's print, drawn by the screens' own painters. A book without runs has none. */
+import type { CompareView } from "../../../shared/contract/judge-views.ts";
+import type { RunRow } from "../../../shared/contract/contract.ts";
+import type { ChartSource } from "../../app/chart-tools.ts";
+import { number } from "../../app/format.ts";
+import { PRINT_STEP_S, printData, printTable } from "../../draw/print-data.ts";
+import { seamColumns, type SeamScales } from "../../draw/seam-columns.ts";
+import { DESK_WEIGHTS, paintSeam } from "../../draw/seam-painter.ts";
+import { shownDifference, shownRuns } from "../compare/shown-difference.ts";
+import { stripCharts } from "../compare/strip-charts.ts";
+
+export interface NamedChart {
+  readonly what: string;
+  readonly chart: ChartSource;
+}
+
+const SAVED = { width: 900, height: 260, ground: 150, foot: 30, px: 20 } as const;
+
+function printChart(run: RunRow, scales: SeamScales, seconds: number): ChartSource {
+  const time = run.seconds === null ? "60 mph not reached" : `${number(run.seconds, 2)} s to 60 mph`;
+  return {
+    name: () => `print-run-${run.id}`,
+    title: () =>
+      `Run ${run.id}, ${run.label}: ${time}. Slip to ${scales.slipKmh} km/h above the line, held back to ${scales.heldNm} Nm below`,
+    picture: () => ({
+      width: SAVED.width,
+      height: SAVED.height,
+      paint({ context, width, height }, palette) {
+        const place = { x: 0, y: SAVED.ground, width, up: SAVED.ground - 30, down: height - SAVED.ground - SAVED.foot - 20 };
+        context.fillStyle = palette.ink;
+        context.fillRect(0, SAVED.ground - 1, width, 2);
+        paintSeam(context, place, seamColumns(printData(run), 0, seconds, width), scales, palette, DESK_WEIGHTS);
+        context.font = `500 ${SAVED.px}px "IBM Plex Sans"`;
+        context.textBaseline = "bottom";
+        context.fillStyle = palette.ink2;
+        for (let at = 0; at < seconds; at += 1) {
+          context.textAlign = at === 0 ? "left" : "center";
+          context.fillText(`${at} s`, (at / seconds) * width, height);
+        }
+      },
+    }),
+    table: () => (run.print.slipKmh.length === 0 ? null : printTable([run])),
+  };
+}
+
+export function reportCharts(car: string, view: CompareView, runs: readonly RunRow[], scales: SeamScales): NamedChart[] {
+  const strips = view.pairs.flatMap((pair) => {
+    const now = { pair, runs: shownRuns(pair, view.driven), difference: shownDifference(pair, false) };
+    const { values, order } = stripCharts(
+      () => now,
+      () => `${car}: ${pair.headline}. ${pair.verdict}`,
+    );
+    const which = view.pairs.length < 2 ? "" : `, ${pair.b.label} against ${pair.a.label}`;
+    return [
+      { what: `Every value${which}`, chart: values },
+      { what: `In the order driven${which}`, chart: order },
+    ];
+  });
+  const seconds = Math.max(3, ...runs.map(({ print }) => print.slipKmh.length * PRINT_STEP_S));
+  return [...strips, ...runs.map((run) => ({ what: `Print of run ${run.id}`, chart: printChart(run, scales, seconds) }))];
+}
