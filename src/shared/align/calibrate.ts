@@ -11,6 +11,8 @@ import { fitForce } from "./force-fit.ts";
 import { lineLoadNote } from "./line-load.ts";
 import { nominalCalibration } from "./nominal-calibration.ts";
 import { drivenScales, greatestThresholdMps, undrivenScales } from "./sensor-scales.ts";
+import { fitSlipByForce } from "./slip-by-force.ts";
+import { typicalSlip } from "./slip-curve.ts";
 import { fitSpeed, type SpeedFit } from "./speed-fit.ts";
 import { averageUndriven, fitDrivenRatio, MODEL_ERROR, type UndrivenMean } from "./undriven-fit.ts";
 import { secondsUsed, usableSpeeds } from "./usable-epochs.ts";
@@ -57,7 +59,7 @@ export function calibrate(recording: AlignedRecording, setUp: SetUp, prior: Cali
   const driven = grid.known.motorSpeed && grid.known.torque;
   const found =
     (undriven === null ? null : fitWithUndriven(recording, grid, undriven, speedMps, fallback)) ??
-    (driven ? fitDriven(recording, grid, speedMps, fallback, nominal) : fitTorque(recording, setUp, speedMps, fallback));
+    (driven ? fitDriven(recording, setUp, grid, speedMps, fallback, nominal) : fitTorque(recording, setUp, speedMps, fallback));
   if (found === null) return refused(fallback, 0, `Less than ${LEAST_SECONDS} s of gentle driving with a valid speed: ${DRIVE_WORDS}`);
   const usedS = secondsUsed(recording, found.fit.epochs);
   if (usedS < LEAST_SECONDS) {
@@ -69,11 +71,14 @@ export function calibrate(recording: AlignedRecording, setUp: SetUp, prior: Cali
 
 function fitDriven(
   recording: AlignedRecording,
+  setUp: SetUp,
   grid: DriveGrid,
   speedMps: Float64Array,
   fallback: Calibration,
   nominal: Calibration,
 ): Found | null {
+  const typical = typicalSlip(nominal.slipPerNm.value, nominal.slipPerNm.plusMinus95 / TWO_SIDED_95);
+  const known = fitSlipByForce(grid, setUp, fallback.rollingRadiusM.value, typical) ?? typical;
   const fit = fitSpeed({
     grid,
     spin: grid.spin,
@@ -82,8 +87,8 @@ function fitDriven(
     driven: true,
     epochS: recording.epochs.tS,
     speedMps,
-    start: { scale: fallback.rollingRadiusM.value, delayS: fallback.gnssDelayS.value, slipPerNm: nominal.slipPerNm.value },
-    slipSigma: nominal.slipPerNm.plusMinus95 / TWO_SIDED_95,
+    start: { scale: fallback.rollingRadiusM.value, delayS: fallback.gnssDelayS.value },
+    known,
   });
   if (fit === null) return null;
   const [radius, delay, slip] = fit.parameters;
@@ -103,7 +108,6 @@ function fitWithUndriven(
   const start = {
     scale: ratio === null ? fallback.undrivenScales[0].value : fallback.rollingRadiusM.value / ratio.perSpin,
     delayS: fallback.gnssDelayS.value,
-    slipPerNm: 0,
   };
   const rolling = undriven.mean.map((value) => value * start.scale);
   const mask = freelyRolling(grid, rolling);
@@ -117,7 +121,7 @@ function fitWithUndriven(
     epochS: recording.epochs.tS,
     speedMps,
     start,
-    slipSigma: LOAD_RADIUS_SIGMA,
+    known: typicalSlip(0, LOAD_RADIUS_SIGMA),
   });
   if (fit === null) return null;
   const [scale, delay] = fit.parameters;

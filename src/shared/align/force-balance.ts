@@ -39,3 +39,13 @@ export function stretchesOf(calm: Uint8Array): Int32Array {
   }
   return stretch;
 }
+
+/** A running integral counted from the beginning of each stretch; 0 outside. */
+export function sinceStretch(sum: Float64Array, stretch: Int32Array): Float64Array {
+  let from = 0;
+  return sum.map((value, i) => {
+    if (stretch[i] < 0) return 0;
+    if (i === 0 || stretch[i] !== stretch[i - 1]) from = value;
+    return value - from;
+  });
+}

@@ -20,10 +20,11 @@ import {
   REPORT_SIGMA_S,
   ROLL_SIGMA_MPS2,
   ROLLING,
+  sinceStretch,
   stretchesOf,
 } from "./force-balance.ts";
 import { createForceWhitener, FORCE_SHAPES } from "./force-noise.ts";
-import { weighedStep } from "./weighed-step.ts";
+import { alone, weighedStep } from "./weighed-step.ts";
 
 /**
  * An axle under torque must first gather the slip that carries the force: with inertia J, radius R and tyre stiffness C it
@@ -47,7 +48,7 @@ export interface ForceFit {
 interface Ready {
   readonly startS: number;
   readonly stretch: Int32Array;
-  /** Integrals over time since the grid's start of force, its size, drag and rolling, m/s. */
+  /** Integrals over time since the stretch's start of force, its size, drag and rolling, m/s. */
   readonly integrals: readonly Float64Array[];
 }
 
@@ -83,12 +84,15 @@ export function fitForce(
       shapes,
       whitenerOf: (shape) => createForceWhitener(times, stretches, shape),
       logPrior: ({ ratio }) => (ratio === 0 ? Math.log(6) : 0),
-      beforehand: [
-        { at: 1, off: 1 - parameters[1], sigma: GAIN_SIGMA },
-        { at: 2, off: GEAR_LOSS - parameters[2], sigma: GEAR_LOSS_SIGMA },
-        { at: 3, off: 1 - parameters[3], sigma: DRAG_SIGMA },
-        { at: 4, off: 0 - parameters[4], sigma: ROLL_SIGMA_MPS2 },
-      ],
+      beforehand: alone(
+        [
+          { at: 1, mean: 1, sigma: GAIN_SIGMA },
+          { at: 2, mean: GEAR_LOSS, sigma: GEAR_LOSS_SIGMA },
+          { at: 3, mean: 1, sigma: DRAG_SIGMA },
+          { at: 4, mean: 0, sigma: ROLL_SIGMA_MPS2 },
+        ],
+        parameters,
+      ),
     });
     // Bounded: far from the answer the speed's slope says little of where it lies.
     fitted.step[0] = Math.max(-0.1, Math.min(0.1, fitted.step[0]));
@@ -163,11 +167,9 @@ function prepare(
     if (!(short > UNEXPLAINED_MPS2)) rough.push(i);
   }
   for (const i of rough) calm.fill(0, Math.max(0, i - half), i + half + 1);
-  return {
-    startS,
-    stretch: stretchesOf(calm),
-    integrals: [force, force.map(Math.abs), drag, new Float64Array(count).fill(1)].map(integral),
-  };
+  const stretch = stretchesOf(calm);
+  const columns = [force, force.map(Math.abs), drag, new Float64Array(count).fill(1)];
+  return { startS, stretch, integrals: columns.map((column) => sinceStretch(integral(column), stretch)) };
 }
 
 /** The receiver's own speed where the delay so far puts it. */
@@ -202,13 +204,15 @@ function linearise(
   const stretches: number[] = [];
   const [delayS, gain, loss, drag, roll] = parameters;
   const weights = [gain, -loss, -drag, -(ROLLING * STANDARD_GRAVITY_MPS2 + roll)];
+  let first = 0;
   rows.forEach((row, k) => {
     const at = placeOf(ready, recording.epochs.tS[row] - delayS);
     if (at === null) throw new RangeError("Expected an epoch inside a calm stretch, got one outside");
+    if (stretches[k - 1] !== at.stretch) first = speedMps[row];
     stretches.push(at.stretch);
     const value = ready.integrals.map((column) => column[at.i] + at.share * (column[at.i + 1] - column[at.i]));
     const slope = ready.integrals.map((column) => (column[at.i + 1] - column[at.i]) / GRID_STEP_S);
-    residuals[k] = speedMps[row] - weights.reduce((sum, weight, j) => sum + weight * value[j], 0);
+    residuals[k] = speedMps[row] - first - weights.reduce((sum, weight, j) => sum + weight * value[j], 0);
     derivatives[0][k] = -weights.reduce((sum, weight, j) => sum + weight * slope[j], 0);
     derivatives[1][k] = value[0];
     derivatives[2][k] = -value[1];

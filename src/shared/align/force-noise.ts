@@ -26,6 +26,14 @@ export const FORCE_SHAPES: readonly ForceShape[] = SLOPES_PER_S.flatMap((slopePe
   [{ ratio: 0, correlationS: 1 }, ...RECEIVERS].map((receiver) => ({ ...receiver, slopePerS })),
 );
 
+/**
+ * The same against a motor's speed, whose noise is a thousandth of a metre a second: what is left of it after smoothing is
+ * correlated over a few tenths of a second.
+ */
+export const MOTOR_SHAPES: readonly ForceShape[] = [0.3, 1, 3, 10, 30, 100, 300].flatMap((slopePerS) =>
+  [0.2, 0.6, 2].flatMap((correlationS) => [0.3, 3, 30].map((ratio) => ({ ratio, correlationS, slopePerS }))),
+);
+
 /** Builds the whitener for epochs at `tS` (rising), each in the stretch of that number. */
 export function createForceWhitener(tS: ArrayLike<number>, stretch: ArrayLike<number>, shape: ForceShape): Whitening {
   const rows = tS.length;

@@ -3,6 +3,8 @@
  * What is known of both beforehand, shared by every fit. Pure; force near nothing gives a straight line.
  */
 
+import { choleskyOf, solveLower } from "../kernel/cholesky.ts";
+
 /**
  * Slip = stiffness x force x (1 + bend x load share + THIRD x (bend x load share)^2), load share being force over the load
  * on the tyre. At a friction of 1 the brush model gives a bend of 1/3, a saturating exponential 1/2, other curves a tenth;
@@ -19,6 +21,36 @@ const THIRD = 1.5;
  */
 export const TWIST = 1e-4;
 export const TWIST_SIGMA = 1e-4;
+
+/** What is known together of slip per Nm, bend and twist. */
+export interface SlipKnowledge {
+  readonly mean: readonly [number, number, number];
+  /** Row by row. */
+  readonly covariance: ArrayLike<number>;
+}
+
+/** What is known before any drive but of slip per Nm. */
+export function typicalSlip(slipPerNm: number, sigma: number): SlipKnowledge {
+  const covariance = [sigma ** 2, 0, 0, 0, SLIP_BEND_SIGMA ** 2, 0, 0, 0, TWIST_SIGMA ** 2];
+  return { mean: [slipPerNm, SLIP_BEND, TWIST], covariance };
+}
+
+/**
+ * The same as three independent statements of unit variance: weights x [slip, bend, twist] = weights x mean. Throws
+ * RangeError where the covariance is none.
+ */
+export function statementsOf({ covariance }: SlipKnowledge): readonly Float64Array[] {
+  const lower = choleskyOf(Float64Array.from(covariance), 3);
+  if (lower === null) throw new RangeError(`Expected a covariance of slip, bend and twist, got ${Array.from(covariance).join(" ")}`);
+  const columns = [0, 1, 2].map((j) =>
+    solveLower(
+      lower,
+      3,
+      [0, 1, 2].map((i) => (i === j ? 1 : 0)),
+    ),
+  );
+  return [0, 1, 2].map((i) => Float64Array.from(columns, (column) => column[i]));
+}
 
 /** Torque that would make the same slip on a straight line. */
 export function bentTorque(torqueNm: number, loadShare: number, bend: number): number {

@@ -6,7 +6,7 @@
 import { nonlinearLeastSquares } from "../kernel/nonlinear-least-squares.ts";
 import { atTime, type DriveGrid, isMarked } from "./drive-grid.ts";
 import { createWhitener, NOISE_SHAPES, type NoiseShape } from "./noise-model.ts";
-import { bentTorque, bentTorqueByBend, SLIP_BEND, SLIP_BEND_SIGMA, TWIST, TWIST_SIGMA } from "./slip-curve.ts";
+import { bentTorque, bentTorqueByBend, type SlipKnowledge, statementsOf } from "./slip-curve.ts";
 import { weighedStep } from "./weighed-step.ts";
 
 export interface SpeedFitInput {
@@ -17,13 +17,13 @@ export interface SpeedFitInput {
   readonly mask: Uint8Array;
   /** What slip is proportional to. For undriven wheels: acceleration, which moves their load and so their radius. */
   readonly torqueNm: Float64Array;
-  /** True for driven wheels: slip bends and shafts twist, by as much as slip-curve.ts says is known beforehand. */
+  /** True for driven wheels: slip bends and shafts twist. */
   readonly driven: boolean;
   readonly epochS: Float64Array;
   readonly speedMps: Float64Array;
-  readonly start: { readonly scale: number; readonly delayS: number; readonly slipPerNm: number };
-  /** What is known of slip beforehand: mean is start.slipPerNm. */
-  readonly slipSigma: number;
+  readonly start: { readonly scale: number; readonly delayS: number };
+  /** What is known beforehand of slip (for undriven wheels: per m/s2), its bend and the shafts' twist. */
+  readonly known: SlipKnowledge;
 }
 
 export interface SpeedFit {
@@ -46,8 +46,8 @@ const SLOPE_STEP_S = 0.1;
 
 /** Runs the fit. Epochs whose past was not gentle, or whose speed is unknown, are left out. */
 export function fitSpeed(input: SpeedFitInput): SpeedFit | null {
-  const { start } = input;
-  let parameters: Float64Array = Float64Array.from([start.scale, start.delayS, start.slipPerNm, SLIP_BEND, input.driven ? TWIST : 0]);
+  const { start, known } = input;
+  let parameters: Float64Array = Float64Array.from([start.scale, start.delayS, ...known.mean]);
   let bad = new Set<number>();
   let result: SpeedFit | null = null;
   let shapes = NOISE_SHAPES;
@@ -123,13 +123,12 @@ function linearise(
   }
 }
 
-/** What is known of slip, its bend and the shafts' twist before the drive. */
-function beforehand({ start, slipSigma, driven }: SpeedFitInput): readonly { at: number; mean: number; sigma: number }[] {
-  return [
-    { at: 2, mean: start.slipPerNm, sigma: slipSigma },
-    { at: 3, mean: SLIP_BEND, sigma: SLIP_BEND_SIGMA },
-    { at: 4, mean: driven ? TWIST : 0, sigma: TWIST_SIGMA },
-  ];
+/** What is known of slip, its bend and the shafts' twist before the drive, from where they stand now. */
+function beforehand({ known }: SpeedFitInput, now: ArrayLike<number>): { readonly weights: Float64Array; readonly off: number }[] {
+  return statementsOf(known).map((statement) => ({
+    weights: Float64Array.of(0, 0, ...statement),
+    off: known.mean.reduce((sum, mean, j) => sum + statement[j] * (mean - now[2 + j]), 0),
+  }));
 }
 
 /** A first answer under moderate noise, from wherever the delay starts. */
@@ -153,9 +152,11 @@ function coarse(input: SpeedFitInput, rows: readonly number[], start: Float64Arr
       const typicalMps = 0.03;
       for (const column of [data, ...columns]) for (let k = 0; k < column.length; k++) column[k] /= typicalMps;
       for (const column of derivatives) column.fill(0, rows.length);
-      beforehand(input).forEach(({ at, mean, sigma }, k) => {
-        residuals[rows.length + k] = (mean - parameters[at]) / sigma;
-        derivatives[at][rows.length + k] = 1 / sigma;
+      beforehand(input, parameters).forEach(({ weights, off }, k) => {
+        residuals[rows.length + k] = off;
+        derivatives.forEach((column, a) => {
+          column[rows.length + k] = weights[a];
+        });
       });
     },
   });
@@ -175,7 +176,7 @@ function marginalise(input: SpeedFitInput, rows: readonly number[], at: Float64A
     whitenerOf: (shape) => createWhitener(times, shape),
     // Plain white noise is one shape against many alike: it starts level with all of them together.
     logPrior: ({ ratio }) => (ratio === 0 ? Math.log(NOISE_SHAPES.length - 1) : 0),
-    beforehand: beforehand(input).map((known) => ({ at: known.at, off: known.mean - at[known.at], sigma: known.sigma })),
+    beforehand: beforehand(input, at),
   });
   const whiteMps = Math.sqrt(best.variance);
   return {

@@ -18,8 +18,8 @@ export interface StepInput<Shape> {
   readonly whitenerOf: (shape: Shape) => Whitening;
   /** Log of what a shape weighs before the data. */
   readonly logPrior: (shape: Shape) => number;
-  /** Knowledge beforehand of a parameter: how far its mean lies from where the step starts. */
-  readonly beforehand: readonly { readonly at: number; readonly off: number; readonly sigma: number }[];
+  /** Knowledge beforehand, as observations of unit variance: weights x step = off. */
+  readonly beforehand: readonly { readonly weights: ArrayLike<number>; readonly off: number }[];
 }
 
 export interface WeighedStep<Shape> {
@@ -34,6 +34,18 @@ export interface WeighedStep<Shape> {
 
 /** A noise shape this much (in log likelihood) behind the best is not tried in the passes that follow. */
 const NEGLIGIBLE = 8;
+
+/** Knowledge of single parameters, each with its mean and standard deviation, from where they stand now. */
+export function alone(
+  known: readonly { readonly at: number; readonly mean: number; readonly sigma: number }[],
+  now: ArrayLike<number>,
+): { readonly weights: Float64Array; readonly off: number }[] {
+  return known.map(({ at, mean, sigma }) => {
+    const weights = new Float64Array(now.length);
+    weights[at] = 1 / sigma;
+    return { weights, off: (mean - now[at]) / sigma };
+  });
+}
 
 /** Weighs the step over all shapes. Throws RangeError without a shape. */
 export function weighedStep<Shape>({
@@ -69,9 +81,11 @@ export function weighedStep<Shape>({
     for (let i = 0; i < gram.length; i++) gram[i] /= variance;
     for (let i = 0; i < p; i++) moment[i] /= variance;
     // Knowledge beforehand counts like one more observation of each.
-    for (const known of beforehand) {
-      gram[known.at * (p + 1)] += 1 / known.sigma ** 2;
-      moment[known.at] += known.off / known.sigma ** 2;
+    for (const { weights, off } of beforehand) {
+      for (let a = 0; a < p; a++) {
+        moment[a] += weights[a] * off;
+        for (let b = 0; b < p; b++) gram[a * p + b] += weights[a] * weights[b];
+      }
     }
     const held = solveSymmetric(gram, moment);
     return { logWeight, step: held.solution, covariance: held.inverse, shape, variance, whitener };

@@ -24,6 +24,8 @@ export interface DriveOptions {
   truth: Partial<DriveTruth>;
   wallClockStepMs?: number;
   speeds?: readonly [number, number];
+  /** A rolling road: standard deviation of its slope (rise over run), which changes over about `hillM` metres. */
+  hills?: { readonly slope: number; readonly hillM: number };
 }
 
 export const SET_UP: SetUp = {
@@ -82,6 +84,7 @@ export function gentleDrive(options: DriveOptions): { tracks: RecordingTracks; t
   let target = low;
   let nextS = 0;
   let a = 0;
+  let slope = 0;
   for (let i = 1; i < n; i++) {
     const t = i * dt;
     if (t > nextS) {
@@ -91,7 +94,11 @@ export function gentleDrive(options: DriveOptions): { tracks: RecordingTracks; t
     const wanted = Math.max(-1.3, Math.min(1.5, 0.4 * (target - v[i - 1])));
     a += (dt / 0.5) * (wanted - a);
     v[i] = v[i - 1] + a * dt;
-    const forceN = massKg * a + 0.4 * v[i] ** 2 + 0.012 * 9.80665 * massKg;
+    if (options.hills !== undefined) {
+      const keep = Math.exp((-v[i] * dt) / options.hills.hillM);
+      slope = keep * slope + options.hills.slope * Math.sqrt(1 - keep * keep) * normal();
+    }
+    const forceN = massKg * (a + 9.80665 * slope) + 0.4 * v[i] ** 2 + 0.012 * 9.80665 * massKg;
     torque[i] = (forceN * truth.radiusM) / ratio;
   }
   torque[0] = torque[1];

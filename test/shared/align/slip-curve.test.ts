@@ -1,7 +1,7 @@
 // The bent slip against two closed tyre models solved for slip: the brush model (Pacejka, Tire and Vehicle Dynamics, ch. 3,
 // from memory: F = mu N (1 - (1 - k/(3 mu N))^3), k = stiffness x slip) and the saturating exponential F = mu N (1 - exp(-k/(mu N))).
 import { describe, expect, test } from "vitest";
-import { bentTorque, bentTorqueByBend } from "../../../src/shared/align/slip-curve.ts";
+import { bentTorque, bentTorqueByBend, statementsOf } from "../../../src/shared/align/slip-curve.ts";
 
 /** Slip over slip on a straight line, at a share of the load and a friction. */
 const brush = (share: number, mu: number) => (3 * mu * (1 - Math.cbrt(1 - share / mu))) / share;
@@ -24,5 +24,18 @@ describe("bentTorque()", () => {
     expect(bentTorque(50, 0, 0.4)).toBe(50);
     const difference = (bentTorque(50, 0.2, 0.4001) - bentTorque(50, 0.2, 0.3999)) / 0.0002;
     expect(bentTorqueByBend(50, 0.2, 0.4)).toBeCloseTo(difference, 6);
+  });
+});
+
+describe("statementsOf()", () => {
+  test("says what a covariance says: the squares of the statements sum to its Mahalanobis form", () => {
+    // Inverse of [[4, 2, 0], [2, 3, 1], [0, 1, 2]] (determinant 12) by cofactors.
+    const known = { mean: [1, 2, 3] as const, covariance: [4, 2, 0, 2, 3, 1, 0, 1, 2] };
+    const inverse = [5, -4, 2, -4, 8, -4, 2, -4, 8].map((value) => value / 12);
+    const off = [0.3, -0.2, 0.5];
+    const form = off.reduce((sum, a, i) => sum + off.reduce((inner, b, j) => inner + a * b * inverse[3 * i + j], 0), 0);
+    const squares = statementsOf(known).map((row) => row.reduce((sum, weight, j) => sum + weight * off[j], 0) ** 2);
+    expect(squares.reduce((sum, value) => sum + value, 0)).toBeCloseTo(form, 12);
+    expect(() => statementsOf({ mean: [0, 0, 0], covariance: [1, 2, 0, 2, 1, 0, 0, 0, 1] })).toThrow(RangeError);
   });
 });
