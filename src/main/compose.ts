@@ -8,6 +8,7 @@ import { simulateDay } from "../shared/simulation/simulate-day.ts";
 import type { CoreEvent, PortView } from "../shared/contract/contract.ts";
 import type { Packet } from "../shared/pipeline/packet.ts";
 import { createHostClock } from "./adapters/host-clock.ts";
+import { createHostState } from "./adapters/host-state.ts";
 import { listPorts } from "./adapters/list-ports.ts";
 import { type LogRequest, readLogPackets } from "./adapters/log-packets.ts";
 import type { ArchiveEntry, ArchiveSummary } from "./adapters/parquet-archive.ts";
@@ -148,6 +149,7 @@ export function composeLive(options: LiveOptions): LiveCore {
     ready,
     sources,
     origin: setUpFile === null ? "simulated" : "live",
+    host: createHostState(),
     gates: gatesOf(book),
     setUpFile,
     listPorts: () => listPorts({ clock, more: paths, held: paths }),
@@ -181,6 +183,7 @@ function composeScreens({ bookFile, setUpFile, emit, label }: LiveOptions): Live
         ...parts,
         clock,
         origin: parts.setUpFile === null ? "simulated" : "live",
+        host: createHostState(),
         gates: gatesOf(parts.book),
         listPorts: () => listPorts({ clock, more: [], held: [] }),
         alwaysArmed: false,

@@ -32,6 +32,9 @@ type RunsPart = Pick<
   | "setLabel"
   | "setReview"
   | "setConditions"
+  | "setOverruled"
+  | "keepFile"
+  | "keptFile"
   | "edits"
   | "setting"
   | "setSetting"
@@ -60,6 +63,7 @@ export function createRunsPart(db: Database, file: string): RunsPart {
 
   function toRun(row: RunRow): StoredRun {
     const conditions = db.prepare("SELECT key, value FROM condition WHERE run = ? ORDER BY key").raw().all(row.id) as [string, string][];
+    const overruled = db.prepare("SELECT flag, note FROM overrule WHERE run = ? ORDER BY flag").raw().all(row.id) as [string, string][];
     return {
       id: row.id,
       uid: row.uid,
@@ -74,6 +78,7 @@ export function createRunsPart(db: Database, file: string): RunsPart {
       roleUnits: JSON.parse(row.role_units) as Record<string, string>,
       print: JSON.parse(row.print) as RunPrint,
       conditions: Object.fromEntries(conditions),
+      overruled: Object.fromEntries(overruled),
     };
   }
 
@@ -161,6 +166,7 @@ export function createRunsPart(db: Database, file: string): RunsPart {
         );
       const id = Number(lastInsertRowid);
       writeSamples(id, write.samples);
+      for (const [key, value] of Object.entries(write.conditions ?? {})) db.prepare("INSERT INTO condition VALUES (?, ?, ?)").run(id, key, value);
       return id;
     }),
     replaceRun: db.transaction((id: number, write: RunWrite) => {
@@ -226,6 +232,18 @@ export function createRunsPart(db: Database, file: string): RunsPart {
           );
       }
     }),
+    setOverruled: db.transaction((id: number, flag: string, note: string | null, utcUs: number) => {
+      keepEdit(id, `overruled ${flag}`, run(id).overruled[flag] ?? null, note, utcUs);
+      db.prepare("DELETE FROM overrule WHERE run = ? AND flag = ?").run(id, flag);
+      if (note !== null) db.prepare("INSERT INTO overrule VALUES (?, ?, ?)").run(id, flag, note);
+    }),
+    keepFile({ sha256, name, bytes }) {
+      db.prepare("INSERT INTO kept_file VALUES (?, ?, ?) ON CONFLICT (sha256) DO NOTHING").run(sha256, name, bytes);
+    },
+    keptFile(sha256) {
+      const row = db.prepare("SELECT name, bytes FROM kept_file WHERE sha256 = ?").get(sha256) as { name: string; bytes: Uint8Array } | undefined;
+      return row === undefined ? null : { sha256, ...row };
+    },
     setting,
     setSetting: db.transaction((key: string, value: unknown, utcUs: number) => {
       keepEdit(null, `setting ${key}`, setting(key), value, utcUs);

@@ -68,7 +68,13 @@ CREATE TABLE plan_run (plan INTEGER NOT NULL REFERENCES plan, run INTEGER NOT NU
   again INTEGER NOT NULL DEFAULT 0, PRIMARY KEY (plan, run)) STRICT, WITHOUT ROWID;
 `;
 
-const MIGRATIONS = [VERSION_1, VERSION_2];
+/** Flags that a person overruled, each with why; and files that people keep with a run, under their own hash. */
+const VERSION_3 = `
+CREATE TABLE overrule (run INTEGER NOT NULL REFERENCES run, flag TEXT NOT NULL, note TEXT NOT NULL, PRIMARY KEY (run, flag)) STRICT, WITHOUT ROWID;
+CREATE TABLE kept_file (sha256 TEXT PRIMARY KEY, name TEXT NOT NULL, bytes BLOB NOT NULL) STRICT;
+`;
+
+const MIGRATIONS = [VERSION_1, VERSION_2, VERSION_3];
 
 /** Brings the file to this program's version inside one transaction. */
 export function migrate(db: Database, file: string): void {

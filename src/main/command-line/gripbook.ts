@@ -13,7 +13,7 @@ const COMMANDS: Readonly<Record<string, () => Promise<Add>>> = {
   capture: async () => (await import("./capture-command.ts")).addCaptureCommand,
   import: async () => (await import("./import-command.ts")).addImportCommand,
   "runs show": async () => (await import("./runs-command.ts")).addRunsCommands,
-  "label conditions review": async () => (await import("./edit-commands.ts")).addEditCommands,
+  "label conditions review kept-file": async () => (await import("./edit-commands.ts")).addEditCommands,
   gates: async () => (await import("./gates-command.ts")).addGatesCommand,
   plan: async () => (await import("./plan-command.ts")).addPlanCommand,
   compare: async () => (await import("./compare-command.ts")).addCompareCommand,

@@ -17,6 +17,8 @@ import type { Gate } from "../../shared/run/gate.ts";
 import { type Book, BookError, type Origin, type Stream } from "../ports/book.ts";
 import type { ByteSource, SourceReport } from "../ports/byte-source.ts";
 import type { Clock } from "../ports/clock.ts";
+import type { HostState } from "../ports/host-state.ts";
+import { createBeforeList, isBeforeRequest } from "./before-list.ts";
 import { deriveSlowly } from "./derive-slowly.ts";
 import { lineOf } from "./failure.ts";
 import { answerJudge, isJudgeRequest } from "./judge-requests.ts";
@@ -25,6 +27,7 @@ import { type LiveRecording, startLiveRecording } from "./live-recording.ts";
 import { NOTHING_LIVE } from "./nothing-live.ts";
 import { createPlanGuide } from "./plan-guide.ts";
 import type { ReadySetUp } from "./read-set-up.ts";
+import { answerRunEdit, isRunEdit } from "./run-requests.ts";
 import { createSleepWatch } from "./sleep-watch.ts";
 import { createWorks } from "./works.ts";
 
@@ -40,6 +43,8 @@ export interface CoreOptions {
   readonly gates: readonly Gate[];
   /** Null for the simulated car. */
   readonly setUpFile: string | null;
+  /** Absent: the list before driving says that the computer does not tell. */
+  readonly host?: HostState;
   readonly listPorts: () => Promise<readonly PortView[]>;
   readonly emit: (event: CoreEvent) => void;
   /** True arms by itself from the first packet on: a headless capture. */
@@ -63,6 +68,8 @@ export function createCore(options: CoreOptions): Core {
   const sleep = createSleepWatch(clock);
   const guide = createPlanGuide(book);
   const works = createWorks(emit);
+  const before = createBeforeList({ setUp: ready.setUp, clock, host: options.host ?? null, bookFile: book.file });
+  let lastLive: LiveEvent = NOTHING_LIVE;
   let recording: LiveRecording | null = null;
   let label = options.label;
   let armed = options.alwaysArmed;
@@ -88,6 +95,7 @@ export function createCore(options: CoreOptions): Core {
       gates,
       firstNs,
       label,
+      noted: before.noted,
       onTrouble,
     });
     if (armed) recording.arm();
@@ -133,7 +141,8 @@ export function createCore(options: CoreOptions): Core {
       return report === undefined || report.state === "fresh" ? live[stream] : report;
     };
     measured = { ...live.temperatures, stateOfCharge: live.stateOfCharge };
-    return { ...live, runsStored, plan: guide.say(measured, clock.utcUs()), gnss: health("gnss"), can: health("can") };
+    lastLive = { ...live, runsStored, plan: guide.say(measured, clock.utcUs()), gnss: health("gnss"), can: health("can") };
+    return lastLive;
   }
 
   function tick(nowNs: number): void {
@@ -147,7 +156,10 @@ export function createCore(options: CoreOptions): Core {
       runsStored += stored.length;
       emit(withReports(live));
       for (const id of stored) emit({ event: "runStored", run: rowOf(book.run(id)) });
-      if (stored.length > 0) followPlan();
+      if (stored.length > 0) {
+        followPlan();
+        restAfterPlan(live);
+      }
       if (armed && (live.state === "idle" || live.state === "done" || (options.alwaysArmed && live.state === "aborted"))) recording.arm();
     } catch (error) {
       // The bytes are in the journal: closing the recording finds the run again.
@@ -156,7 +168,22 @@ export function createCore(options: CoreOptions): Core {
     }
   }
 
-  const edited = (name: RequestName, argument: unknown) => ({ undo: { name, argument } });
+  /** Armed again by itself until the planned runs are in; then it takes a person to arm. */
+  function restAfterPlan(live: LiveEvent): void {
+    const plan = guide.say(measured, clock.utcUs());
+    if (options.alwaysArmed || plan === null || plan.done < plan.total || live.state === "launched") return;
+    armed = false;
+    recording?.abort();
+  }
+
+  /** Nothing may take time in a launch. */
+  function recentDrive() {
+    const open = recording;
+    return {
+      look: open === null || lastLive.state === "launched" ? null : () => open.look(),
+      calibratedUtcUs: open?.calibratedUtcUs ?? null,
+    };
+  }
 
   async function answer(name: RequestName, given: unknown): Promise<unknown> {
     const utcUs = clock.utcUs();
@@ -167,10 +194,15 @@ export function createCore(options: CoreOptions): Core {
     }
     if (isWiringRequest(name))
       throw new RangeError(`${name}: this core's set-up is fixed; start Gripbook with \`npm start -- --setup FILE\` to change one`);
-    const tellRow = (run: number) => {
+    if (isBeforeRequest(name)) return before.answer(name, given, { gnss: lastLive.gnss, can: lastLive.can, ...recentDrive() });
+    if (isRunEdit(name)) {
+      const done = await answerRunEdit(name, given, book, utcUs);
       followPlan();
-      emit({ event: "runStored", run: rowOf(book.run(run)) });
-    };
+      // What is noted shows in no row.
+      if (name !== "run.conditions" && name !== "run.file")
+        emit({ event: "runStored", run: rowOf(book.run((given as RequestArgument<typeof name>).run)) });
+      return done;
+    }
     switch (name) {
       case "book.open":
         return { car: ready.setUp.car.name, bookFile: book.file, simulated: options.origin === "simulated", runs: rowsOf(book) };
@@ -180,26 +212,6 @@ export function createCore(options: CoreOptions): Core {
         return viewOf(book, (given as RequestArgument<"run.show">).run);
       case "run.columns":
         return columnsOf(book, (given as RequestArgument<"run.columns">).run);
-      case "run.label": {
-        const { run, label: text } = given as RequestArgument<"run.label">;
-        const before = book.run(run).label;
-        book.setLabel(run, text, utcUs);
-        tellRow(run);
-        return edited(name, { run, label: before });
-      }
-      case "run.review": {
-        const { run, use, note } = given as RequestArgument<"run.review">;
-        const before = book.run(run);
-        book.setReview(run, { use, note }, utcUs);
-        tellRow(run);
-        return edited(name, { run, use: before.use, note: before.note });
-      }
-      case "run.conditions": {
-        const { run, set } = given as RequestArgument<"run.conditions">;
-        const before = book.run(run).conditions;
-        book.setConditions(run, set, utcUs);
-        return edited(name, { run, set: Object.fromEntries(Object.keys(set).map((key) => [key, before[key] ?? null])) });
-      }
       case "drive.arm": {
         const { label: text } = given as RequestArgument<"drive.arm">;
         if (text !== undefined) setLabel(text);

@@ -3,6 +3,7 @@ import type { JudgedRun } from "../../shared/judge/judged-run.ts";
 import type { StartName } from "../../shared/run/run.ts";
 import type { Book, Recording, StoredRun } from "../ports/book.ts";
 import { gatesOf } from "./own-gates.ts";
+import { toldFlags } from "./told-flags.ts";
 
 /** A gate that runs of the book were timed at. */
 export interface TimedGate {
@@ -54,6 +55,7 @@ export function startFor(book: Book, gate: string, wanted: StartName | undefined
 
 /** All runs of the book in the order driven. */
 export function judgedRuns(book: Book, gate: string, start: StartName): JudgedRun[] {
+  const told = toldFlags(book);
   const recordings = new Map(book.recordings().map((recording) => [recording.id, recording]));
   return book
     .runs()
@@ -74,7 +76,7 @@ export function judgedRuns(book: Book, gate: string, start: StartName): JudgedRu
         note: run.note,
         // A run can only be set aside once it is stored, and a stored run's time is on the screen.
         setAsideAfterTimeSeen: run.use ? null : seconds !== null,
-        flags: run.figures.flags,
+        flags: told(run).filter((flag) => flag.overruled === undefined),
         conditions: run.conditions,
         measured: run.figures.measured,
         calibrationId: run.calibration ?? 0,

@@ -1,14 +1,17 @@
 /** Stored runs as screens and the command line see them. Reading an unknown run throws BookError. */
 import type { RunColumns, RunRow, RunView } from "../../shared/contract/contract.ts";
+import type { Flag } from "../../shared/run/run.ts";
 import type { Calibration } from "../../shared/align/calibration.ts";
 import type { Book, RunFigures, StoredRun } from "../ports/book.ts";
 import { runTable } from "./run-columns.ts";
+import { toldFlags } from "./told-flags.ts";
 
 const HEADLINE = "0-60 mph";
 
 const startedAt = ({ startedAtUtcMs }: RunFigures) => (startedAtUtcMs === null ? null : new Date(startedAtUtcMs).toISOString());
 
-export function rowOf(run: StoredRun): RunRow {
+/** `flags`: as told beside the other runs; a run by itself knows its own. */
+export function rowOf(run: StoredRun, flags: readonly Flag[] = run.figures.flags): RunRow {
   const headline = run.figures.gates.find((gate) => gate.gate === HEADLINE && gate.start === "movement");
   return {
     id: run.id,
@@ -19,7 +22,7 @@ export function rowOf(run: StoredRun): RunRow {
     courseDeg: run.figures.courseDeg,
     seconds: headline?.seconds ?? null,
     plusMinus95: headline?.plusMinus95 ?? null,
-    flags: run.figures.flags,
+    flags,
     use: run.use,
     note: run.note,
     print: run.print,
@@ -27,7 +30,8 @@ export function rowOf(run: StoredRun): RunRow {
 }
 
 export function rowsOf(book: Book): RunRow[] {
-  return book.runs().map(rowOf);
+  const told = toldFlags(book);
+  return book.runs().map((run) => rowOf(run, told(run)));
 }
 
 function calibrationView(id: number, { rollingRadiusM, gnssDelayS, notes }: Calibration): RunView["calibration"] {
@@ -42,7 +46,7 @@ const NONE_YET: RunView["calibration"] = {
   notes: ["The recording is still open: figures are provisional and stand on the latest calibration."],
 };
 
-export function viewOf(book: Book, id: number): RunView {
+export function viewOf(book: Book, id: number, told = toldFlags(book)): RunView {
   const run = book.run(id);
   const { figures } = run;
   return {
@@ -53,7 +57,7 @@ export function viewOf(book: Book, id: number): RunView {
       label: run.label,
       startedAt: startedAt(figures),
       courseDeg: figures.courseDeg,
-      flags: figures.flags,
+      flags: told(run),
       use: run.use,
       note: run.note,
       conditions: run.conditions,

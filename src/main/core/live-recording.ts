@@ -5,6 +5,7 @@
 import { NS_PER_US, US_PER_S } from "../../shared/kernel/units.ts";
 import type { LiveEvent } from "../../shared/contract/contract.ts";
 import { createLiveSession } from "../../shared/pipeline/live-session.ts";
+import type { RecentDrive } from "../../shared/pipeline/before-driving.ts";
 import type { CanFormat } from "../../shared/pipeline/packet.ts";
 import type { Gate } from "../../shared/run/gate.ts";
 import type { Mark } from "../../shared/run/mark.ts";
@@ -24,6 +25,10 @@ export interface LiveRecording {
   setLabel(text: string): void;
   note(text: string): void;
   beat(): void;
+  /** For the list before driving. */
+  look(): RecentDrive;
+  /** When the calibration that this recording began with was recorded, microseconds of wall clock; null without one. */
+  readonly calibratedUtcUs: number | null;
   /** The state for a screen; stores the runs that ended and gives their ids. */
   tick(): { readonly live: LiveEvent; readonly stored: readonly number[] };
   /** Commits and closes at once, then derives in steps that give the share done. Ends with the final runs' ids; throws when it cannot. */
@@ -40,6 +45,8 @@ export interface LiveRecordingOptions {
   /** Monotonic time of the first packet. */
   readonly firstNs: number;
   readonly label: string;
+  /** What the program itself notes with a run as it stores it. */
+  readonly noted: () => Readonly<Record<string, string>>;
   readonly onTrouble: (text: string | null) => void;
 }
 
@@ -115,6 +122,8 @@ export function startLiveRecording(options: LiveRecordingOptions): LiveRecording
       }
       journal.beat(nowNs);
     },
+    look: session.look,
+    calibratedUtcUs: prior === null ? null : book.recording(prior.recording).baseUtcUs,
     tick() {
       const live = session.tick(now());
       keepMarks();
@@ -123,7 +132,7 @@ export function startLiveRecording(options: LiveRecordingOptions): LiveRecording
         const fresh = freshRun(run, session.marks, units, []);
         const taken = book.runs().some((other) => other.uid === fresh.uid);
         const uid = taken ? `${fresh.uid}-${id}` : fresh.uid;
-        return book.addRun({ ...fresh, uid, recording: id, calibration: prior?.id ?? null, final: false });
+        return book.addRun({ ...fresh, uid, conditions: options.noted(), recording: id, calibration: prior?.id ?? null, final: false });
       });
       return { live, stored };
     },

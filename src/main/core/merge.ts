@@ -1,6 +1,7 @@
 /** Takes another book's recordings, with their runs, notes and calibrations, into this one. What is here already, by uid, is left as it is. All or nothing for each recording. */
 import type { Packet } from "../../shared/pipeline/packet.ts";
 import type { Book, Recording, StoredRun } from "../ports/book.ts";
+import { hashIn } from "./kept-files.ts";
 import { currentPlan, fillPlan, mergePlan } from "./test-plan.ts";
 
 const BLOCK_NS = 150e6;
@@ -36,11 +37,16 @@ function copyRecording(from: Book, to: Book, recording: Recording, runs: readonl
   for (const old of from.calibrations(recording.id)) calibrations.set(old.id, to.addCalibration(id, old.calibration).id);
   for (const run of runs) {
     const calibration = run.calibration === null ? null : (calibrations.get(run.calibration) ?? null);
-    const copy = to.addRun({ ...run, recording: id, calibration, samples: from.samples(run.id).samples });
+    const copy = to.addRun({ ...run, conditions: {}, recording: id, calibration, samples: from.samples(run.id).samples });
     const lost = run.found ? undefined : run.figures.flags.at(-1);
     if (lost !== undefined) to.markLost(copy, lost);
     if (!run.use || run.note !== "") to.setReview(copy, { use: run.use, note: run.note }, utcUs);
     if (Object.keys(run.conditions).length > 0) to.setConditions(copy, run.conditions, utcUs);
+    for (const [flag, note] of Object.entries(run.overruled)) to.setOverruled(copy, flag, note, utcUs);
+    for (const value of Object.values(run.conditions)) {
+      const file = from.keptFile(hashIn(value) ?? "");
+      if (file !== null) to.keepFile(file);
+    }
   }
   if (recording.derived) to.markDerived(id);
 }

@@ -2,11 +2,13 @@
 import { CompareError } from "../../shared/judge/compare.ts";
 import { reportHtml } from "../../shared/report/report-html.ts";
 import type { ReportCalibration, ReportChange, ReportInput, ReportRun } from "../../shared/report/report-input.ts";
+import type { Flag } from "../../shared/run/run.ts";
 import type { Book, Edit, StoredRun } from "../ports/book.ts";
 import { breathe } from "./breathe.ts";
 import { type CompareRequest, compareView } from "./compare-book.ts";
 import { parseSetUp } from "./read-set-up.ts";
 import { currentPlan } from "./test-plan.ts";
+import { toldFlags } from "./told-flags.ts";
 
 export interface ReportRequest extends CompareRequest {
   readonly softwareVersion: string;
@@ -24,9 +26,9 @@ function dayOf(runs: readonly StoredRun[]): string | null {
   return first === last ? (first as string) : `${first} to ${last}`;
 }
 
-function reportRun(run: StoredRun): ReportRun {
+function reportRun(run: StoredRun, flags: readonly Flag[]): ReportRun {
   const { id, uid, final, label, use, note, conditions, figures, print } = run;
-  const { courseDeg, flags, measured, gates, slip } = figures;
+  const { courseDeg, measured, gates, slip } = figures;
   const startedAt = iso(figures.startedAtUtcMs);
   return {
     id,
@@ -72,6 +74,7 @@ function change({ run, what, before, after, utcUs }: Edit): ReportChange {
 
 async function reportInput(book: Book, request: ReportRequest): Promise<ReportInput> {
   const runs = book.runs();
+  const told = toldFlags(book);
   const recordings = book.recordings();
   const texts = [...new Set(recordings.map((recording) => recording.setUp.text))];
   const cars = [...new Set(texts.map((text) => parseSetUp(text, "Set-up in the book").car.name))];
@@ -87,7 +90,7 @@ async function reportInput(book: Book, request: ReportRequest): Promise<ReportIn
     simulated: recordings.some((recording) => recording.origin === "simulated"),
     softwareVersion: request.softwareVersion,
     writtenAt: iso(request.utcUs / 1000) as string,
-    runs: runs.map(reportRun),
+    runs: runs.map((run) => reportRun(run, told(run))),
     comparisons: compared.pairs,
     plan: stored && {
       ...stored.plan.request,

@@ -89,15 +89,26 @@ export interface RunWrite {
   readonly roleUnits: Readonly<Record<string, string>>;
   readonly print: RunPrint;
   readonly calibration: number | null;
+  /** Noted by the program itself as the run was stored; absent: nothing. */
+  readonly conditions?: Readonly<Record<string, string>>;
 }
 
-export interface StoredRun extends Omit<RunWrite, "samples"> {
+export interface StoredRun extends Omit<RunWrite, "samples" | "conditions"> {
   readonly id: number;
   /** False when deriving again no longer finds the launch: it is kept and flagged. */
   readonly found: boolean;
   readonly use: boolean;
   readonly note: string;
   readonly conditions: Readonly<Record<string, string>>;
+  /** Notes by flag. */
+  readonly overruled: Readonly<Record<string, string>>;
+}
+
+/** A file that people keep with runs, such as a controller's parameters; runs name it by its SHA-256. */
+export interface KeptFile {
+  readonly sha256: string;
+  readonly name: string;
+  readonly bytes: Uint8Array;
 }
 
 export interface StoredCalibration {
@@ -174,6 +185,11 @@ export interface Book {
   setLabel(run: number, label: string, utcUs: number): void;
   setReview(run: number, review: { use: boolean; note: string }, utcUs: number): void;
   setConditions(run: number, set: Readonly<Record<string, string | null>>, utcUs: number): void;
+  /** Null takes an overruling back. */
+  setOverruled(run: number, flag: string, note: string | null, utcUs: number): void;
+  keepFile(file: KeptFile): void;
+  /** Null where the book holds no such file. */
+  keptFile(sha256: string): KeptFile | null;
   /** A run's edits, or with null those of the book itself, oldest first. */
   edits(run: number | null): Edit[];
 

@@ -5,6 +5,7 @@
 import * as v from "valibot";
 import type { Flag, GateResult, SlipSummary } from "../run/run.ts";
 import type { Figure } from "../align/calibration.ts";
+import { type BeforeCheck, CHECK_KEYS } from "../pipeline/before-driving.ts";
 import type { LiveEvent } from "../pipeline/live-view.ts";
 import { ContractError } from "./contract-error.ts";
 import { WIRING_REQUESTS, type WiringAnswers } from "./wiring-contract.ts";
@@ -14,7 +15,12 @@ import type { CompareView, PlanChoicesView, PlanView, ReportView } from "./judge
 const runId = v.pipe(v.number(), v.integer(), v.minValue(1));
 const text = v.pipe(v.string(), v.maxLength(2000));
 const label = v.pipe(v.string(), v.trim(), v.maxLength(200));
-const compared = { groups: v.optional(v.pipe(v.array(label), v.minLength(2), v.maxLength(8))), gate: v.optional(label), start: v.optional(v.picklist(["movement", "1 ft", "entry"])) };
+const checkKey = v.picklist(CHECK_KEYS);
+const compared = {
+  groups: v.optional(v.pipe(v.array(label), v.minLength(2), v.maxLength(8))),
+  gate: v.optional(label),
+  start: v.optional(v.picklist(["movement", "1 ft", "entry"])),
+};
 /** A plan file's JSON: its own check (judge/check-plan-request.ts) names the key at fault. */
 const planRequest = v.strictObject({ request: v.record(v.string(), v.unknown()) });
 
@@ -32,7 +38,17 @@ export const REQUESTS = {
   "run.columns": v.strictObject({ run: runId }),
   "run.label": v.strictObject({ run: runId, label }),
   "run.review": v.strictObject({ run: runId, use: v.boolean(), note: text }),
+  /** Says that a flag does not count here, and why; null takes that back. */
+  "run.overrule": v.strictObject({ run: runId, flag: label, note: v.nullable(text) }),
+  /** Keeps a file, such as the controller's parameters, with a run by its SHA-256; `base64` of at most 4 MB. */
+  "run.file": v.strictObject({ run: runId, name: label, base64: v.pipe(v.string(), v.base64(), v.maxLength(5_600_000)) }),
   "run.conditions": v.strictObject({ run: runId, set: v.record(v.string(), v.nullable(text)) }),
+  /** What must hold before driving, seen now. */
+  "before.read": v.strictObject({}),
+  /** A person drives in spite of one, and says why; null takes that back. Kept with every run of this sitting. */
+  "before.overrule": v.strictObject({ key: checkKey, note: v.nullable(text) }),
+  /** A person looked: the antenna is fixed. */
+  "before.antenna": v.strictObject({ fixed: v.boolean() }),
   "drive.arm": v.strictObject({ label: v.optional(label) }),
   /** Before a launch: disarms. In a launch: ends it, keeps it, flags it. */
   "drive.abort": v.strictObject({}),
@@ -79,6 +95,11 @@ export interface Answers extends WiringAnswers {
   "run.label": Edited;
   "run.review": Edited;
   "run.conditions": Edited;
+  "run.overrule": Edited;
+  "run.file": Edited;
+  "before.read": readonly BeforeRow[];
+  "before.overrule": readonly BeforeRow[];
+  "before.antenna": readonly BeforeRow[];
   "drive.arm": Record<string, never>;
   "drive.abort": Record<string, never>;
   "drive.label": Record<string, never>;
@@ -94,6 +115,11 @@ export interface Answers extends WiringAnswers {
   "ports.list": readonly PortView[];
   "setup.read": SetUpView;
   "work.cancel": Record<string, never>;
+}
+
+/** One line of the list before driving; `overruled` is the note of who drives in spite of it. */
+export interface BeforeRow extends BeforeCheck {
+  readonly overruled: string | null;
 }
 
 export interface BookView {
@@ -118,7 +144,11 @@ export interface RunRow {
   readonly use: boolean;
   readonly note: string;
   /** Print for the shelf: slip speed km/h above, torque held back Nm below, one value each 50 ms from movement; null unknown. */
-  readonly print: { readonly slipKmh: readonly (number | null)[]; readonly heldNm: readonly (number | null)[]; readonly intervening: readonly boolean[] };
+  readonly print: {
+    readonly slipKmh: readonly (number | null)[];
+    readonly heldNm: readonly (number | null)[];
+    readonly intervening: readonly boolean[];
+  };
 }
 
 /** The JSON of `show RUN`. */

@@ -15,6 +15,7 @@ import type { Mark } from "../run/mark.ts";
 import type { DerivedRun } from "../run/run.ts";
 import type { SetUp } from "../setup/set-up.ts";
 import type { DbcFile } from "../signals/dbc-model.ts";
+import type { RecentDrive } from "./before-driving.ts";
 import { createDecodeStream } from "./decode-stream.ts";
 import { launchName } from "./derive-recording.ts";
 import { createLiveDials } from "./live-dials.ts";
@@ -29,6 +30,7 @@ const TRIM_EVERY_S = 10;
 /** DESIGN keeps 3 s after a run; epochs of that stretch still need their delay to arrive. */
 const RUN_COMPLETE_S = 3.4;
 const CALIBRATE_EVERY_S = 15;
+const LOOK_S = 120;
 /** The launch's states follow the data at this pace. */
 const SAMPLE_S = 0.01;
 
@@ -51,6 +53,8 @@ export interface LiveSession {
   setLabel(text: string, nowNs: number): void;
   /** A port was opened again. */
   reopen(stream: Packet["stream"]): void;
+  /** The last two minutes and the calibration in force: for the list before driving, so not to be asked for at every beat. */
+  look(): RecentDrive;
   /** Provisional runs that became complete since the last call. */
   takeRuns(): DerivedRun[];
   readonly marks: readonly Mark[];
@@ -176,6 +180,7 @@ export function createLiveSession({ setUp, databases, canFormat, calibration: gi
       mark("label", nowNs, text);
     },
     reopen: stream.reopen,
+    look: () => ({ recording: aligned(newestNs / NS_PER_S - LOOK_S), calibration, fittedHere: calibration !== given && calibration.usedS > 0 }),
     takeRuns: () => complete.splice(0),
   };
 }

@@ -107,7 +107,9 @@ export function flagsTable(runs: readonly ReportRun[]): string {
   if (told.length === 0) return "<p>No run is flagged, and none was set aside.</p>";
   const rows = told.map((run) => [
     String(run.id),
-    run.flags.map(({ flag, why }) => `${escapeHtml(flag)}: ${escapeHtml(why)}`).join("<br>") || "none",
+    run.flags
+      .map(({ flag, why, overruled }) => `${escapeHtml(flag)}: ${escapeHtml(why)}${overruled === undefined ? "" : ` Overruled: ${escapeHtml(overruled)}.`}`)
+      .join("<br>") || "none",
     run.use ? (run.flags.length > 0 ? "used in spite of it" : "used") : "set aside by a person",
     escapeHtml(run.note || "no note"),
   ]);

@@ -15,6 +15,7 @@ import { prepareLaunch } from "./prepare-launch.ts";
 import { runSamples, summariseSlip } from "./run-samples.ts";
 import type { DerivedRun, GateResult } from "./run.ts";
 import { emptySamples } from "./empty-samples.ts";
+import { slopeSignsOf } from "./slope-signs.ts";
 import { timeStops } from "./stop-gates.ts";
 import { indexAtOrBefore, medianOf } from "./timed-lookup.ts";
 import { wheelSecondsOf } from "./wheel-times.ts";
@@ -68,6 +69,7 @@ export function estimateRun(input: EstimateRunInput): DerivedRun {
           why,
         }),
       ),
+      slopeSigns: slopeSignsOf(recording, calibration, setUp, window, null),
       slip: { peakSlipSpeedKmh: null, peakSlipRatio: null, secondsAbove10Percent: null },
       samples: emptySamples(window),
     };
@@ -85,6 +87,7 @@ export function estimateRun(input: EstimateRunInput): DerivedRun {
     movementS: movement.atS,
     movementPlusMinus95: halfWidthOf(movement),
     gates: timed,
+    slopeSigns: slopeSignsOf(recording, calibration, setUp, window, samples),
     slip: summariseSlip(samples, movement.atS, window.liftS),
     samples,
   };

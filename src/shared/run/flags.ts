@@ -142,14 +142,11 @@ function switched(input: EstimateRunInput): string | null {
   return change ? `Traction control was switched ${change.value ? "on" : "off"} within the run.` : null;
 }
 
-function slope(run: Omit<DerivedRun, "flags">): string | null {
-  const { altitudeChangeM, samples } = run;
-  const driven = samples.distanceM[samples.distanceM.length - 1];
-  let length = Number.isFinite(driven) ? driven : 0;
-  for (const x of samples.distanceM) if (x > length) length = x;
-  // Receiver altitude wanders by a metre or so in a run; 1 % over 100 m is only just above it.
-  if (altitudeChangeM === null || length < 50 || Math.abs(altitudeChangeM) < 1.5) return null;
-  const grade = (100 * altitudeChangeM) / length;
+function slope({ altitudeChangeM, slopeSigns }: Omit<DerivedRun, "flags">): string | null {
+  const lengthM = slopeSigns?.lengthM ?? null;
+  // Receiver altitude wanders by a metre or so in a run; 1 % over 100 m is only just above it. Runs both ways tell more: group-flags.ts.
+  if (altitudeChangeM === null || lengthM === null || lengthM < 50 || Math.abs(altitudeChangeM) < 1.5) return null;
+  const grade = (100 * altitudeChangeM) / lengthM;
   if (Math.abs(grade) < 1) return null;
-  return `The road ${grade > 0 ? "rose" : "fell"} by about ${Math.abs(grade).toFixed(1)} % (${Math.abs(altitudeChangeM).toFixed(1)} m by the receiver over ${length.toFixed(0)} m).`;
+  return `The road ${grade > 0 ? "rose" : "fell"} by about ${Math.abs(grade).toFixed(1)} % (${Math.abs(altitudeChangeM).toFixed(1)} m by the receiver over ${lengthM.toFixed(0)} m).`;
 }

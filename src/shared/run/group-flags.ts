@@ -1,11 +1,18 @@
-/** What only shows beside the other runs of a group: charge or temperature out of line, a direction without a partner. Sets nothing aside. */
-import type { Flag } from "./run.ts";
+/** What only shows beside the other runs: charge or temperature out of line with the group, a direction without a partner, a strip's slope. Sets nothing aside. */
+import { STANDARD_GRAVITY_MPS2 } from "../kernel/units.ts";
+import type { Flag, SlopeSigns } from "./run.ts";
 import { medianOf } from "./timed-lookup.ts";
+import { type Grade, type TwoWaySlope, twoWaySlope } from "./two-way-slope.ts";
 
-/** What a group flag looks at; a DerivedRun fits. */
+/** What a group flag looks at; a derived run's figures with its label fit. */
 export interface GroupedRun {
   readonly uid: string;
+  readonly label: string;
+  /** False where a person set the run aside: it is no partner, and no measure for others. */
+  readonly use: boolean;
   readonly courseDeg: number | null;
+  readonly altitudeChangeM: number | null;
+  readonly slopeSigns?: SlopeSigns;
   readonly measured: Readonly<Record<string, number | null>>;
 }
 
@@ -13,6 +20,12 @@ export interface GroupedRun {
 const MOST_CHARGE_POINTS = 15;
 const MOST_KELVIN = 15;
 const OPPOSITE_WITHIN_DEG = 30;
+/** Two runs more than this apart were on different strips: none is longer. */
+const SAME_STRIP_M = 5000;
+/** 0.5 % is 0.05 m/s2: about 1 % of a launch's time, which is what a change of setting may bring. */
+const LEAST_GRADE = 0.005;
+/** Mean radius of the earth, IUGG. */
+const M_PER_DEGREE = (Math.PI / 180) * 6_371_008.8;
 
 const TEMPERATURES = [
   ["batteryTemperature", "The battery"],
@@ -20,44 +33,109 @@ const TEMPERATURES = [
   ["inverterTemperature", "The inverter"],
 ] as const;
 
-/** Flags by uid for the runs of one group (one label), in order of time. Runs without flags are absent. */
-export function flagGroup(runs: readonly GroupedRun[]): Map<string, Flag[]> {
+/** Flags by uid for all runs of a book, in order of time; a label makes a group. Runs without flags are absent. */
+export function flagGroups(runs: readonly GroupedRun[]): Map<string, Flag[]> {
   const flags = new Map<string, Flag[]>();
   const add = (run: GroupedRun, flag: Flag) => flags.set(run.uid, [...(flags.get(run.uid) ?? []), flag]);
-  const known = (role: string) => runs.map((run) => run.measured[role] ?? Number.NaN);
-  const charge = medianOf(known("stateOfCharge"));
-  for (const run of runs) {
+  for (const label of new Set(runs.map((run) => run.label))) {
+    const group = runs.filter((run) => run.label === label);
+    outOfLine(group, add);
+    for (const run of unpaired(group.filter(({ use }) => use))) {
+      add(run, {
+        flag: "unpaired",
+        why: `Driven towards ${(run.courseDeg ?? 0).toFixed(0)}°, with no run of its group the other way to set against slope and wind.`,
+      });
+    }
+  }
+  for (const strip of stripsOf(runs)) slope(strip, add);
+  return flags;
+}
+
+function outOfLine(group: readonly GroupedRun[], add: (run: GroupedRun, flag: Flag) => void): void {
+  const middleOf = (role: string) => medianOf(group.filter(({ use }) => use).map((run) => run.measured[role] ?? Number.NaN));
+  const charge = middleOf("stateOfCharge");
+  for (const run of group) {
     const own = run.measured.stateOfCharge ?? Number.NaN;
     if (Math.abs(own - charge) > MOST_CHARGE_POINTS) {
       add(run, { flag: "charge", why: `Charge was ${own.toFixed(0)} %, the group's middle is ${charge.toFixed(0)} %.` });
     }
     for (const [role, words] of TEMPERATURES) {
-      const middle = medianOf(known(role));
+      const middle = middleOf(role);
       const value = run.measured[role] ?? Number.NaN;
       if (Math.abs(value - middle) > MOST_KELVIN) {
         add(run, { flag: "temperature", why: `${words} was at ${value.toFixed(0)} °C, the group's middle is ${middle.toFixed(0)} °C.` });
       }
     }
   }
-  for (const run of unpaired(runs)) {
-    add(run, {
-      flag: "unpaired",
-      why: `Driven towards ${(run.courseDeg ?? 0).toFixed(0)}°, with no run the other way to set against slope and wind.`,
-    });
-  }
-  return flags;
 }
 
-/** Pairs each run with the earliest free one the other way; what is left over has no partner. Unknown courses are not judged. */
+const turnDeg = (a: number | null, b: number | null) => (((a ?? 0) - (b ?? 0) + 540) % 360) - 180;
+const isOpposite = (a: GroupedRun, b: GroupedRun) => Math.abs(Math.abs(turnDeg(a.courseDeg, b.courseDeg)) - 180) < OPPOSITE_WITHIN_DEG;
+const isAlike = (a: GroupedRun, b: GroupedRun) => Math.abs(turnDeg(a.courseDeg, b.courseDeg)) < OPPOSITE_WITHIN_DEG;
+
+/** Unknown places count as the same. */
+function isNear({ slopeSigns: a }: GroupedRun, { slopeSigns: b }: GroupedRun): boolean {
+  if (!a?.place || !b?.place) return true;
+  const north = (a.place.latDeg - b.place.latDeg) * M_PER_DEGREE;
+  const east = (a.place.lonDeg - b.place.lonDeg) * M_PER_DEGREE * Math.cos((a.place.latDeg * Math.PI) / 180);
+  return Math.hypot(north, east) < SAME_STRIP_M;
+}
+
+/** Pairs each run with the earliest free one the other way on its strip; what is left over has no partner. Unknown courses are not judged. */
 function unpaired(runs: readonly GroupedRun[]): GroupedRun[] {
   const free: GroupedRun[] = [];
   for (const run of runs) {
     if (run.courseDeg === null) continue;
-    const partner = free.findIndex((other) => Math.abs(Math.abs(turn(run.courseDeg, other.courseDeg)) - 180) < OPPOSITE_WITHIN_DEG);
+    const partner = free.findIndex((other) => isOpposite(run, other) && isNear(run, other));
     if (partner >= 0) free.splice(partner, 1);
     else free.push(run);
   }
   return free;
 }
 
-const turn = (a: number | null, b: number | null) => (((a ?? 0) - (b ?? 0) + 540) % 360) - 180;
+/** Runs by strip, each with its first run's course as the direction along it. */
+function stripsOf(runs: readonly GroupedRun[]): GroupedRun[][] {
+  const strips: GroupedRun[][] = [];
+  for (const run of runs) {
+    if (run.courseDeg === null || !run.use) continue;
+    const strip = strips.find(([first]) => first && isNear(run, first) && (isAlike(run, first) || isOpposite(run, first)));
+    if (strip) strip.push(run);
+    else strips.push([run]);
+  }
+  return strips;
+}
+
+const percent = ({ value, plusMinus95 }: Grade, sign: number) => `${(100 * sign * value).toFixed(1)} ± ${(100 * plusMinus95).toFixed(1)} %`;
+
+/** In the words of one run's direction: `sign` is 1 along the strip. */
+function slopeWords({ altitude, torque, grade }: TwoWaySlope, sign: number, courseDeg: number, there: number, back: number): string {
+  const up = sign * grade.value > 0;
+  const told = [
+    ...(torque === null
+      ? []
+      : [
+          `at the same torque it gathered ${Math.abs(STANDARD_GRAVITY_MPS2 * torque.value).toFixed(2)} m/s² ${sign * torque.value > 0 ? "less" : "more"} than the mean of both ways (as ${percent(torque, sign)} of slope would do, or a wind)`,
+        ]),
+    ...(altitude === null ? [] : [`altitude says ${percent(altitude, sign)}`]),
+  ];
+  return `The road ${up ? "rises" : "falls"} by ${percent({ ...grade, value: Math.abs(grade.value) }, 1)} towards ${courseDeg.toFixed(0)}°, from ${there} runs one way and ${back} the other: ${told.join("; ")}. As many runs each way cancel it.`;
+}
+
+function slope(strip: readonly GroupedRun[], add: (run: GroupedRun, flag: Flag) => void): void {
+  const [first] = strip;
+  if (!first) return;
+  const along = (run: GroupedRun) => isAlike(run, first);
+  const seen = twoWaySlope(
+    strip.flatMap((run) =>
+      run.slopeSigns ? [{ label: run.label, alongStrip: along(run), altitudeChangeM: run.altitudeChangeM, signs: run.slopeSigns }] : [],
+    ),
+  );
+  if (seen === null || Math.abs(seen.grade.value) < Math.max(LEAST_GRADE, seen.grade.plusMinus95)) return;
+  const there = strip.filter(along).length;
+  for (const run of strip) {
+    const why = along(run)
+      ? slopeWords(seen, 1, run.courseDeg ?? 0, there, strip.length - there)
+      : slopeWords(seen, -1, run.courseDeg ?? 0, strip.length - there, there);
+    add(run, { flag: "slope", why });
+  }
+}

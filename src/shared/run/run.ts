@@ -19,6 +19,8 @@ export interface Flag {
   readonly flag: FlagName;
   /** One sentence. */
   readonly why: string;
+  /** A person's note on why it does not count here; absent where nobody overruled it. */
+  readonly overruled?: string;
 }
 
 export type StartName = "movement" | "1 ft" | "entry";
@@ -61,6 +63,16 @@ export interface SlipSummary {
   readonly secondsAbove10Percent: number | null;
 }
 
+/** What a run by itself tells of the road's slope; two directions tell it (two-way-slope.ts). */
+export interface SlopeSigns {
+  /** Where it stood before the launch. */
+  readonly place: { readonly latDeg: number; readonly lonDeg: number } | null;
+  /** Metres over which altitudeChangeM was gained. */
+  readonly lengthM: number | null;
+  /** Mean acceleration from 36 to 90 km/h beyond what delivered torque gives the set-up's mass, drag not taken off. */
+  readonly surplusMps2: number | null;
+}
+
 export interface DerivedRun {
   /** Stable name of the launch: a hash over the raw frames around its trigger. */
   readonly uid: string;
@@ -72,6 +84,8 @@ export interface DerivedRun {
   readonly windowToS: number;
   readonly courseDeg: number | null;
   readonly altitudeChangeM: number | null;
+  /** Absent in runs that an earlier version derived. */
+  readonly slopeSigns?: SlopeSigns;
   readonly gates: readonly GateResult[];
   readonly slip: SlipSummary;
   readonly flags: readonly Flag[];

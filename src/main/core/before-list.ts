@@ -1,0 +1,98 @@
+/** The list before driving while a core lives: what was seen, what a person overruled with a note, and what of it is kept with every run. Never throws: the unknown is open. */
+import type { BeforeRow, RequestArgument, RequestName } from "../../shared/contract/contract.ts";
+import {
+  beforeDriving,
+  type BeforeInput,
+  type BeforeCheck,
+  type CheckKey,
+  type HostFacts,
+  type RecentDrive,
+} from "../../shared/pipeline/before-driving.ts";
+import type { SetUp } from "../../shared/setup/set-up.ts";
+import type { Clock } from "../ports/clock.ts";
+import type { HostState } from "../ports/host-state.ts";
+
+/** Aligning two minutes takes some tens of milliseconds, asking a computer for its battery longer. */
+const LOOK_AGAIN_NS = 5e9;
+const ASK_HOST_NS = 30e9;
+
+interface Now extends Pick<BeforeInput, "gnss" | "can"> {
+  /** Null before the first byte and in a launch, when nothing may take time. */
+  readonly look: (() => RecentDrive) | null;
+  readonly calibratedUtcUs: number | null;
+}
+
+type BeforeRequest = Extract<RequestName, `before.${string}`>;
+
+export const isBeforeRequest = (name: RequestName): name is BeforeRequest => name.startsWith("before.");
+
+export interface BeforeList {
+  /** Every request answers the list as it then stands. Throws RangeError on an empty note. */
+  answer(name: BeforeRequest, given: unknown, now: Now): Promise<readonly BeforeRow[]>;
+  /** One condition for a run: what was open and what was overruled when the list was last read; nothing where all was green. */
+  noted(): Readonly<Record<string, string>>;
+}
+
+export function createBeforeList({
+  setUp,
+  clock,
+  host,
+  bookFile,
+}: {
+  setUp: SetUp;
+  clock: Clock;
+  host: HostState | null;
+  bookFile: string;
+}): BeforeList {
+  const overruled = new Map<CheckKey, string>();
+  let antennaConfirmed = false;
+  let drive: RecentDrive | null = null;
+  let lookedNs = Number.NEGATIVE_INFINITY;
+  let facts: HostFacts = { freeBytes: null, power: null };
+  let askedNs = Number.NEGATIVE_INFINITY;
+  let checks: readonly BeforeCheck[] | null = null;
+
+  const told = (check: BeforeCheck): BeforeRow => ({
+    ...check,
+    overruled: check.state === "green" ? null : (overruled.get(check.key) ?? null),
+  });
+
+  async function askHost(nowNs: number): Promise<void> {
+    if (host === null || nowNs - askedNs < ASK_HOST_NS) return;
+    askedNs = nowNs;
+    const [freeBytes, power] = await Promise.all([host.freeBytes(bookFile), host.power()]);
+    facts = { freeBytes, power };
+  }
+
+  function overrule(key: CheckKey, note: string | null): void {
+    if (note === null) overruled.delete(key);
+    else if (note.trim() === "") throw new RangeError("Expected a note: who drives in spite of it says why");
+    else overruled.set(key, note.trim());
+  }
+
+  return {
+    async answer(name, given, { gnss, can, look, calibratedUtcUs }) {
+      if (name === "before.overrule") {
+        const { key, note } = given as RequestArgument<typeof name>;
+        overrule(key, note);
+      } else if (name === "before.antenna") antennaConfirmed = (given as RequestArgument<typeof name>).fixed;
+      const nowNs = clock.monotonicNs();
+      await askHost(nowNs);
+      if (look !== null && nowNs - lookedNs >= LOOK_AGAIN_NS) {
+        lookedNs = nowNs;
+        drive = look();
+      }
+      const calibrationAgeH = calibratedUtcUs === null ? null : (clock.utcUs() - calibratedUtcUs) / 3.6e9;
+      checks = beforeDriving({ setUp, gnss, can, drive, calibrationAgeH, host: facts, antennaConfirmed });
+      return checks.map(told);
+    },
+    noted() {
+      if (checks === null) return { "before driving": "the list was not looked at" };
+      const left = checks.map(told).filter(({ state }) => state !== "green");
+      const open = left.filter((row) => row.overruled === null).map(({ name }) => name.toLowerCase());
+      const notes = left.flatMap(({ name, overruled: note }) => (note === null ? [] : [`${name.toLowerCase()} overruled: ${note}`]));
+      if (left.length === 0) return { "before driving": "all green" };
+      return { "before driving": [...(open.length > 0 ? [`open: ${open.join(", ")}`] : []), ...notes].join("; ") };
+    },
+  };
+}

@@ -1,0 +1,78 @@
+/** What one run by itself tells of the road's slope: where it was driven, how long it was, and how much faster it gathered speed than its torque accounts for. Null where unknown. */
+import type { AlignedRecording } from "../align/aligned-recording.ts";
+import type { Calibration } from "../align/calibration.ts";
+import type { SetUp } from "../setup/set-up.ts";
+import type { LaunchWindow } from "./find-launches.ts";
+import type { RunSamples, SlopeSigns } from "./run.ts";
+import { crossingBetween, indexAtOrBefore, medianOf } from "./timed-lookup.ts";
+
+/** The same speeds in every run, so that drag, its own and the set-up's error of it, is the same both ways. 36 to 90 km/h lie inside a 0-60 mph run. */
+const FROM_MPS = 10;
+const TO_MPS = 25;
+/** Both driven wheels and the rotor; where the set-up is silent a usual one, as it cancels between directions. */
+const USUAL_INERTIA_KGM2 = 3;
+const MOST_UNKNOWN = 0.02;
+/** The altitude at the end is the median of the last second: that of half a second before. */
+const ALTITUDE_LAG_S = 0.5;
+
+/** Of one run; `samples` null where it could not be timed. */
+export function slopeSignsOf(
+  recording: AlignedRecording,
+  calibration: Calibration,
+  setUp: SetUp,
+  window: LaunchWindow,
+  samples: RunSamples | null,
+): SlopeSigns {
+  return {
+    place: placeAt(recording, calibration, window.restS),
+    lengthM: samples === null ? null : lengthAt(samples, window.endS - ALTITUDE_LAG_S),
+    surplusMps2: samples === null ? null : surplusOf(samples, calibration, setUp, window.liftS),
+  };
+}
+
+/** Distance driven by then, or null before the start and where unknown. */
+function lengthAt({ tS, distanceM }: RunSamples, atS: number): number | null {
+  const x = distanceM[indexAtOrBefore(tS, atS)] ?? Number.NaN;
+  return x > 0 ? x : null;
+}
+
+/** Where the car stood: medians of the second before it moved. */
+function placeAt({ epochs }: AlignedRecording, calibration: Calibration, restS: number): SlopeSigns["place"] {
+  const until = restS + calibration.gnssDelayS.value;
+  const [from, to] = [indexAtOrBefore(epochs.tS, until - 1) + 1, indexAtOrBefore(epochs.tS, until) + 1];
+  const [latDeg, lonDeg] = [medianOf(epochs.latDeg.subarray(from, to)), medianOf(epochs.lonDeg.subarray(from, to))];
+  return Number.isFinite(latDeg) && Number.isFinite(lonDeg) ? { latDeg, lonDeg } : null;
+}
+
+/** Mean acceleration between two speeds, less the driving force that delivered torque leaves after spinning up the wheels, over mass. Drag is still in it. */
+function surplusOf(
+  { tS, groundSpeedMps: v, wheelSpeedMps: wheel, roles }: RunSamples,
+  calibration: Calibration,
+  setUp: SetUp,
+  liftS: number,
+): number | null {
+  const torque = roles.torqueDelivered;
+  if (torque === undefined) return null;
+  const rise = (level: number) => {
+    for (let i = 1; i < tS.length && tS[i] < liftS; i++) if (v[i - 1] < level && v[i] >= level) return i;
+    return -1;
+  };
+  const [first, last] = [rise(FROM_MPS), rise(TO_MPS)];
+  if (first < 0 || last <= first) return null;
+  const seconds =
+    crossingBetween(tS[last - 1], v[last - 1], tS[last], v[last], TO_MPS) -
+    crossingBetween(tS[first - 1], v[first - 1], tS[first], v[first], FROM_MPS);
+  let sum = 0;
+  let known = 0;
+  for (let i = first; i <= last; i++) {
+    if (Number.isNaN(torque[i])) continue;
+    sum += torque[i];
+    known += 1;
+  }
+  const radius = calibration.rollingRadiusM.value;
+  const spunUp = (wheel[last] - wheel[first]) / radius;
+  if (known < (1 - MOST_UNKNOWN) * (last - first + 1) || !Number.isFinite(spunUp)) return null;
+  const { massKg, gearRatio, wheelInertiaKgM2 = USUAL_INERTIA_KGM2 } = setUp.car;
+  const driving = (sum / known) * gearRatio - (wheelInertiaKgM2 * spunUp) / seconds;
+  return (TO_MPS - FROM_MPS) / seconds - driving / (radius * massKg);
+}
