@@ -166,3 +166,20 @@ test("createLiveTrace() draws the greatest since the event before, not the value
   expect(trace.data.slipKmh[0]).toBeCloseTo(32.4, 9);
   expect(trace.data.heldNm).toEqual([180]);
 });
+
+test("driveView() offers to drive the slot again only with a plan, while the stored run is news, and never in a launch or before one", () => {
+  const plan = { done: 8, total: 12, group: "traction control on", direction: "eastbound", ready: true, words: "next" };
+  const may = (live: Partial<LiveEvent>, news: RunRow | null = ROW) => driveView({ ...LIVE, ...live }, { ...NONE, news }).mayDriveAgain;
+  expect(may({ state: "done", plan })).toBe(true);
+  expect(may({ state: "armed", plan })).toBe(true);
+  expect(may({ state: "armed" })).toBe(false);
+  expect(may({ state: "armed", plan }, null)).toBe(false);
+  for (const state of ["standing", "launched"] as const) expect(may({ state, plan })).toBe(false);
+});
+
+test("driveView() prints the keys as they are, and none where there is none", () => {
+  const said = (keys: { labels: string; mark: string; note: string }) =>
+    driveView({ ...LIVE, state: "done" }, { ...NONE, news: ROW, keys }).next.quiet;
+  expect(said({ labels: "1", mark: "Q", note: "N" })).toBe("Digits change the label, Q adds a mark");
+  expect(said({ labels: "", mark: "", note: "" })).toBe("");
+});

@@ -118,6 +118,7 @@ describe("the Car screen's words", () => {
       slipPerNm: figure(1e-4, 1e-5, "calibrated"),
       notes: [],
       recordedAt: null,
+      tyres: { tyres: null, pressureKpa: null },
     },
     slipShare: 0.004,
     stale: [],
@@ -135,6 +136,12 @@ describe("the Car screen's words", () => {
     expect(carSentence(car()).sentence).toBe("Odrel is known well enough to measure slip to 0.4\u00a0%.");
     expect(carSentence(car({ missing: ["mass", "gear ratio"] })).second).toBe("Missing: mass and gear ratio.");
     expect(carSentence(car({ stale: ["Tyres changed."] })).second).toBe("Tyres changed.");
+    expect(carSentence(car()).second).toBe("Calibration 3, tyres not noted.");
+    const { calibration } = car();
+    const noted = { recordedAt: "2031-05-04T10:02:11Z", tyres: { tyres: "265/35R19, new", pressureKpa: 240 }, notes: ["Too gentle."] };
+    expect(carSentence(car({ calibration: calibration && { ...calibration, ...noted } })).second).toMatch(
+      /^Calibration 3, driven 4 May at \d\d:02, on 265\/35R19, new, 240\u00a0kPa\. Too gentle\.$/,
+    );
   });
 
   test("fieldValue() reads what fieldText() wrote, a share as per cent, a comma as a point; words where it is no number", () => {

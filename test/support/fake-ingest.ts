@@ -41,6 +41,9 @@ function makeRun(id: number): RunRow {
 let runs = Array.from({ length: 12 }, (_, i) => makeRun(i + 1));
 let state: LaunchState = "idle";
 let label = "traction control on";
+/** `--planned`: a plan of twelve is in force, and `again` says whose slots are to be driven once more. */
+const planned = process.argv.includes("--planned");
+const again = new Set<number>();
 let since = performance.now();
 const enter = (next: LaunchState) => {
   state = next;
@@ -135,6 +138,10 @@ function answer(name: string, argument: Record<string, unknown>): unknown {
     case "drive.mark":
       if (argument.note === "crash") process.exit(7);
       return {};
+    case "plan.again":
+      if (argument.again === true) again.add(Number(argument.run));
+      else again.delete(Number(argument.run));
+      return { undo: { name, argument: { run: argument.run, again: argument.again !== true } } };
     case "ports.list":
       return [];
     case "setup.read":
@@ -156,6 +163,17 @@ const GATES = [
   { gate: "60 ft", seconds: 2.38 },
   { gate: "0-60 mph", seconds: 4.42 },
 ];
+
+function planNow(): NonNullable<LiveEvent["plan"]> {
+  return {
+    done: runs.length - 12 - again.size,
+    total: 12,
+    group: "traction control on",
+    direction: "eastbound",
+    ready: true,
+    words: "next: traction control on, eastbound",
+  };
+}
 
 function live(): LiveEvent {
   const inState = (performance.now() - since) / 1000;
@@ -190,6 +208,7 @@ function live(): LiveEvent {
     intervening: at.intervening,
     gnss: { state: "fresh", words: "10 Hz, 3d, 14 satellites" },
     can: { state: "fresh", words: "1,184 frames a second" },
+    ...(planned ? { plan: planNow() } : {}),
     launchS,
     gates: passed.map((gate) => ({ ...gate, plusMinus95: null, settled: false })),
     nextGate: GATES[passed.length]?.gate ?? null,

@@ -52,6 +52,7 @@ function read(desk: WiringDesk): CarView {
             slipPerNm: shown.slipPerNm,
             notes: shown.notes,
             recordedAt: known.recordedAt,
+            tyres: ofCalibration,
           },
     slipShare: radius === null ? null : radius.plusMinus95 / radius.value,
     stale:

@@ -142,6 +142,12 @@ export async function startApp(bridge: Bridge): Promise<void> {
     // The passenger's view takes the whole screen; the frame comes back with Leave.
     head.element.hidden = wanted.name === "drive";
     document.body.dataset.page = wanted.name;
+    // What was undone elsewhere is no news on the passenger's view.
+    if (wanted.undoSlot === undefined) head.takeUndo();
+    else {
+      notices.undo(null, () => undefined);
+      wanted.undoSlot.append(notices.undoElement);
+    }
     head.current(wanted.name);
     document.title = `${wanted.title} \u2013 Gripbook`;
     wanted.shown();

@@ -10,6 +10,8 @@ const SCHEME_WORD: Readonly<Record<Scheme, string>> = { day: "Day", night: "Nigh
 export interface Head {
   readonly element: HTMLElement;
   current(name: PageName): void;
+  /** Puts the undo bar into its place here. */
+  takeUndo(): void;
   say(car: string, day: string, simulated: boolean): void;
   scheme(scheme: Scheme): void;
 }
@@ -37,6 +39,7 @@ export function createHead(pages: readonly Page[], undo: HTMLElement, keys: KeyM
       scheme,
       settings,
     ),
+    takeUndo: () => where.before(undo),
     current(name) {
       for (const { page, link } of links) {
         if (page.name === name) link.setAttribute("aria-current", "page");

@@ -38,6 +38,8 @@ export interface Page {
   readonly name: PageName;
   readonly title: string;
   readonly element: HTMLElement;
+  /** Where what can be undone stands while the page hides the head. */
+  readonly undoSlot?: HTMLElement;
   shown(): void;
   hidden(): void;
   onEvent(event: CoreEvent): void;

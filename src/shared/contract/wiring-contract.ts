@@ -113,6 +113,8 @@ export interface CarView {
     readonly slipPerNm: Figure;
     readonly notes: readonly string[];
     readonly recordedAt: string | null;
+    /** What was noted of the tyres when it was accepted. */
+    readonly tyres: { readonly tyres: string | null; readonly pressureKpa: number | null };
   };
   /** Half width of slip's 95 % interval from the radius, as a share; null while the radius is unknown. */
   readonly slipShare: number | null;

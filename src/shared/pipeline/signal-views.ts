@@ -10,6 +10,7 @@ import type { RoleChoices, SignalChoice } from "../setup/set-up.ts";
 import { type RoleSuggestion, suggestRoles } from "../signals/suggest-roles.ts";
 import { NS_PER_S } from "../kernel/units.ts";
 import type { WiringTap } from "./wiring-tap.ts";
+import { TRACE_POINTS, TRACE_S } from "./trace-step.ts";
 
 export type RoleName = SingleRole | ListRole;
 /** In the order in which a person maps them. */
@@ -49,8 +50,6 @@ export interface RoleView {
   readonly signals: readonly (SignalView & { readonly invert: boolean; readonly check: CheckView })[];
 }
 
-const TRACE_S = 30;
-const TRACE_POINTS = 60;
 const SILENT_S = 1.5;
 const MOST_FOUND = 40;
 const UNKNOWN_SIGNAL = { value: null, label: null, silentS: null, min: null, max: null, trace: [], suggested: null, unit: "" };

@@ -11,8 +11,8 @@ const root = fileURLToPath(new URL("../../..", import.meta.url));
 const OUTPUT = join(root, "test-output");
 mkdirSync(OUTPUT, { recursive: true });
 
-/** fake: states in seconds, for looks and keys. simulated: the embedded car at real pace, the whole way. own: an empty set-up. */
-export type Source = "fake" | "simulated" | "own";
+/** fake: states in seconds, for looks and keys; planned: the same with a plan in force. simulated: the embedded car at real pace, the whole way. own: an empty set-up. */
+export type Source = "fake" | "planned" | "simulated" | "own";
 
 export interface Visit {
   readonly page: Page;
@@ -27,6 +27,7 @@ export interface Visit {
 
 const ENTRIES = {
   fake: "test/support/fake-ingest.ts",
+  planned: "test/support/fake-ingest.ts",
   simulated: "src/main/ingest/ingest-process.ts",
   own: "src/main/ingest/ingest-process.ts",
 } as const;
@@ -43,8 +44,8 @@ export async function startVisit(
   const running = await runWeb({
     coreEntry: join(root, ENTRIES[source]),
     coreArguments:
-      source === "fake"
-        ? []
+      source === "fake" || source === "planned"
+        ? [`--${source}`]
         : ["--book", join(folder, "day.gripbook"), ...(source === "own" ? ["--setup", join(folder, "new.json")] : ["--simulated"])],
     screensFolder: await ensureScreens(root),
     port: 0,

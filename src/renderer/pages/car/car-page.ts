@@ -5,6 +5,7 @@ import { el, setText } from "../../app/dom.ts";
 import { hint, keyButton } from "../../app/key-hints.ts";
 import type { Frame, Page } from "../../app/page.ts";
 import { CAR_FIELDS, type CarField, carSentence, fieldText, fieldValue, fromWords } from "./car-words.ts";
+import { createIntervalChart } from "./interval-chart.ts";
 import { createGuidedPanel } from "./guided-panel.ts";
 
 const LOOK_EVERY_MS = 1000;
@@ -66,6 +67,7 @@ export function createCarPage(frame: Frame): Page {
   const again = keyButton(frame.keys, "Calibrate", "car.calibrate", () => calibrate("begin", "Calibration begins"));
   const wiring = keyButton(frame.keys, "Go to Wiring", "car.wiring", () => frame.go("wiring"));
   const guided = createGuidedPanel({
+    chart: createIntervalChart(frame),
     acceptKey: hint(frame.keys, "car.accept"),
     accept: () => void calibrate("accept", "Calibration kept"),
     leave: () => void calibrate("leave", "Calibration left as it was"),

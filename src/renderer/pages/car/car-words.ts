@@ -29,6 +29,19 @@ const list = (words: readonly string[]) => (words.length < 2 ? (words[0] ?? "") 
 /** A share as a person reads it: two figures that count. */
 const percent = (share: number) => `${Number((100 * share).toPrecision(2))}\u00a0%`;
 
+const when = new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "long", hour: "2-digit", minute: "2-digit" });
+
+/** Which calibration holds, when it was driven and on which tyres. */
+function calibrationWords({ id, recordedAt, tyres, notes }: NonNullable<CarView["calibration"]>): string {
+  const said = [
+    `Calibration ${id ?? ""}`.trim(),
+    ...(recordedAt === null ? [] : [`driven ${when.format(new Date(recordedAt))}`]),
+    tyres.tyres === null ? "tyres not noted" : `on ${tyres.tyres}`,
+    ...(tyres.pressureKpa === null ? [] : [`${tyres.pressureKpa}\u00a0kPa`]),
+  ].join(", ");
+  return `${said}.${notes[0] === undefined ? "" : ` ${notes[0]}`}`;
+}
+
 /** The first sentence and the one below it. */
 export function carSentence(view: CarView): { readonly sentence: string; readonly second: string } {
   const name = view.draft.name ?? "The car";
@@ -45,7 +58,7 @@ export function carSentence(view: CarView): { readonly sentence: string; readonl
   }
   return {
     sentence: `${name} is known well enough to measure slip to ${percent(view.slipShare)}.`,
-    second: `Calibration ${view.calibration.id ?? ""}${view.calibration.notes[0] === undefined ? "." : `: ${view.calibration.notes[0]}`}`,
+    second: calibrationWords(view.calibration),
   };
 }
 

@@ -1,5 +1,6 @@
 /** The guided calibration as it is driven: what to do next, a rod for each kind of driving, the intervals as they shrink. The driver never reads it. */
 import type { CarView } from "../../../shared/contract/wiring-contract.ts";
+import type { IntervalChart } from "./interval-chart.ts";
 import { el, setText } from "../../app/dom.ts";
 
 export interface GuidedPanel {
@@ -8,6 +9,7 @@ export interface GuidedPanel {
 }
 
 export interface GuidedActs {
+  readonly chart: IntervalChart;
   readonly acceptKey: HTMLElement;
   readonly accept: () => void;
   readonly leave: () => void;
@@ -16,8 +18,8 @@ export interface GuidedActs {
 
 const STEP_TITLES = { slow: "Slow", fast: "Fast", coasting: "Coasting" } as const;
 
-export function createGuidedPanel({ acceptKey, accept, leave, note }: GuidedActs): GuidedPanel {
-  const head = el("h2", { class: "lead", role: "status" });
+export function createGuidedPanel({ chart, acceptKey, accept, leave, note }: GuidedActs): GuidedPanel {
+  const head = el("h2", { class: "lead" });
   const steps = el("div", { class: "steps" });
   const intervals = el("p");
   const caution = el(
@@ -46,11 +48,9 @@ export function createGuidedPanel({ acceptKey, accept, leave, note }: GuidedActs
   const drive = el(
     "div",
     { class: "guided", hidden: true },
-    head,
-    steps,
-    intervals,
-    el("div", { class: "buttons edits" }, yes, no),
-    caution,
+    el("div", { role: "status" }, head),
+    el("div", {}, steps, intervals, el("div", { class: "buttons edits" }, yes, no), caution),
+    chart.element,
   );
   let shownSteps = "";
   let filled = "";
@@ -60,12 +60,14 @@ export function createGuidedPanel({ acceptKey, accept, leave, note }: GuidedActs
     show({ guided, tyres: noted }) {
       conditions.hidden = guided === null && noted.tyres === null && noted.pressureKpa === null;
       const now = JSON.stringify(noted);
-      if (now !== filled) {
+      // What is being typed is not written over by what was noted a moment before.
+      if (now !== filled && !conditions.contains(document.activeElement)) {
         filled = now;
         tyres.value = noted.tyres ?? "";
         pressure.value = noted.pressureKpa === null ? "" : String(noted.pressureKpa);
       }
       drive.hidden = guided === null;
+      chart.show(guided);
       if (guided === null) return;
       const next = guided.steps.find(({ name }) => name === guided.next);
       setText(

@@ -25,6 +25,9 @@ export interface DriveElements {
   readonly numerals: readonly [HTMLElement, HTMLElement, HTMLElement, HTMLElement];
   readonly action: HTMLButtonElement;
   readonly leave: HTMLButtonElement;
+  readonly again: HTMLButtonElement;
+  /** Where the frame puts what can be undone. */
+  readonly undoSlot: HTMLElement;
   /** Puts a view's words in place. */
   say(view: DriveView, locked: boolean): void;
   sayHealth(gnss: SourceHealth | null, can: SourceHealth | null): void;
@@ -92,6 +95,8 @@ export function createDriveElements(keys: KeyMap): DriveElements {
   const abortKey = hint(keys, "drive.abort");
   const action = el("button", { type: "button", class: "main solid" }, what, armKey, abortKey);
   const leave = el("button", { type: "button" }, "Leave", hint(keys, "drive.leave"));
+  const again = el("button", { type: "button", class: "again", hidden: true }, "Drive again", hint(keys, "drive.again"));
+  const undoSlot = el("div", { class: "undo-slot" });
   const root = el(
     "div",
     { class: "drive" },
@@ -110,7 +115,7 @@ export function createDriveElements(keys: KeyMap): DriveElements {
       ),
       el("div", { class: "seam" }, seamCanvas),
     ),
-    el("div", { class: "foot" }, el("p", { class: "next" }, strong, quiet), leave, action),
+    el("div", { class: "foot" }, el("p", { class: "next" }, strong, quiet), undoSlot, again, leave, action),
   );
 
   const sayLoss = (element: HTMLElement, kind: string, text: string) => {
@@ -127,6 +132,8 @@ export function createDriveElements(keys: KeyMap): DriveElements {
     numerals: [ground, wheel, delivered, asked],
     action,
     leave,
+    again,
+    undoSlot,
     say(view, locked) {
       if (plate.dataset.state !== view.plate.state) {
         plate.dataset.state = view.plate.state;
@@ -161,6 +168,8 @@ export function createDriveElements(keys: KeyMap): DriveElements {
       const off = view.action.kind === "arm" && view.action.offBecause !== null;
       action.setAttribute("aria-disabled", String(off));
       action.classList.toggle("solid", !off);
+      again.hidden = locked || !view.mayDriveAgain;
+      undoSlot.hidden = locked;
       leave.hidden = locked || view.action.kind === "abort";
     },
     sayHealth(gnss, can) {

@@ -199,6 +199,7 @@ export function createDrivePage(frame: Frame): Page {
 
   const press = () => (elements.action.dataset.kind === "abort" ? abort() : arm());
   elements.action.addEventListener("click", () => void press());
+  elements.again.addEventListener("click", again);
   elements.leave.addEventListener("click", () => frame.go("runs"));
 
   const labelAs = (at: number) => () => {
@@ -210,6 +211,7 @@ export function createDrivePage(frame: Frame): Page {
     name: "drive",
     title: "Drive",
     element: elements.root,
+    undoSlot: elements.undoSlot,
     acts: {
       "drive.abort": abort,
       "drive.arm": () => void (elements.action.dataset.kind === "arm" && arm()),

@@ -20,6 +20,8 @@ export interface DriveView {
   readonly held: string;
   readonly next: { readonly strong: string; readonly quiet: string };
   readonly action: { readonly kind: "arm"; readonly offBecause: string | null } | { readonly kind: "abort" };
+  /** The run just stored filled a slot of the plan, which can be had once more. */
+  readonly mayDriveAgain: boolean;
 }
 
 export interface DriveContext {
@@ -66,10 +68,10 @@ function planWait(live: LiveEvent): string {
   return waits === "" ? "" : `${waits.charAt(0).toUpperCase()}${waits.slice(1)}`;
 }
 
-/** "Next: control off, westbound", short enough for the passenger's foot line; empty without a plan. */
+/** "Next: control off", short enough for the passenger's foot line beside two buttons, as the direction stands above; empty without a plan. */
 function planNext(live: LiveEvent): string {
   if (live.plan == null) return "";
-  return live.plan.group === null ? "All planned runs are in" : `Next: ${shortLabel(live.plan.group)}, ${live.plan.direction}`;
+  return live.plan.group === null ? "All planned runs are in" : `Next: ${shortLabel(live.plan.group)}`;
 }
 
 /** The hero at rest: how many runs are in, of how many where a plan says so. */
@@ -212,6 +214,7 @@ export function driveView(live: LiveEvent | null, context: DriveContext): DriveV
       held: UNKNOWN,
       next: { strong: "Not measuring", quiet: "Esc aborts" },
       action: { kind: "abort" },
+      mayDriveAgain: false,
     };
   }
   const runNumber = live.state === "done" && context.news !== null ? context.news.id : live.runsStored + 1;
@@ -220,6 +223,7 @@ export function driveView(live: LiveEvent | null, context: DriveContext): DriveV
     run: [`Run ${runNumber}`, shortLabel(live.nextLabel)].filter((part) => part !== "").join(", "),
     slip: slipWords(live),
     held: heldWords(live),
+    mayDriveAgain: live.plan != null && context.news !== null && live.state !== "launched" && live.state !== "standing",
     ...byState(live, context),
   };
 }

@@ -34,7 +34,7 @@ export function createReportPage(frame: Frame): Page {
   const preview = el("iframe", { title: "Report preview", sandbox: "", class: "report-preview" });
   const rod = createWorkRod(() => working?.abort());
   const select = el("select");
-  const chartRow = el("div", { class: "chart-choice" }, el("label", { class: "row" }, "Chart", select));
+  const chartRow = el("div", { class: "chart-choice small" }, el("label", { class: "row" }, "One chart of it", select));
   let charts: readonly NamedChart[] = [];
   let visible = false;
   let working: AbortController | null = null;
@@ -123,8 +123,9 @@ export function createReportPage(frame: Frame): Page {
         "div",
         { class: "sentence" },
         el("div", {}, title, second, rod.element),
-        el("div", { class: "beside two" }, saveButton, button("Save PDF", "pdf"), button("Save image", "png"), chartRow),
+        el("div", { class: "beside" }, saveButton, button("Save PDF", "pdf"), button("Save image", "png")),
       ),
+      chartRow,
       preview,
     ),
     acts: {

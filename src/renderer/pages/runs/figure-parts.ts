@@ -1,4 +1,5 @@
 /** What the run figures share: lines in pixel columns, grid, words with a halo. Unknown columns break a line. */
+import { clearPlace } from "../../draw/clear-places.ts";
 import type { LineColumns } from "../../draw/line-columns.ts";
 import type { Palette } from "../../draw/palette.ts";
 
@@ -68,6 +69,21 @@ export function scaleLabels(
     context.fillStyle = palette.ink2;
     context.fillText(String(value), PAD.left - 8, y);
   }
+}
+
+/** A scale's name, its shorter forms after it, where neither a post nor the cursor at the start crosses it; left out where nothing fits. */
+export function scaleName(
+  context: CanvasRenderingContext2D,
+  names: readonly string[],
+  y: number,
+  uprights: readonly number[],
+  width: number,
+  palette: Palette,
+): void {
+  const words = names.map((text) => ({ text, width: context.measureText(text).width }));
+  const place = clearPlace(words, uprights, PAD.left, PAD.left + width);
+  context.textAlign = "left";
+  if (place !== null) word(context, place.text, place.x, y, palette);
 }
 
 /** A word on a line, parted from it by a halo. */

@@ -1,10 +1,11 @@
 /** Draws one run in full: ground and wheel speed rise from the ground line, delivered and asked torque hang below it, the gaps keep their ink. */
 import { postName } from "../../app/format.ts";
+import { widestPlace } from "../../draw/clear-places.ts";
 import { type LineColumns, lineColumns, ticks } from "../../draw/line-columns.ts";
 import { hatch, type Palette, type Surface } from "../../draw/palette.ts";
 import { largest, seamColumns, type SeamScales } from "../../draw/seam-columns.ts";
 import { DESK_WEIGHTS, paintPosts, paintSeam } from "../../draw/seam-painter.ts";
-import { type Band, JOIN, PAD, scaleLabels, strokeLine, word } from "./figure-parts.ts";
+import { type Band, JOIN, PAD, scaleLabels, scaleName, strokeLine, word } from "./figure-parts.ts";
 import { paintOverlay } from "./overlay-figure.ts";
 import type { RunData } from "./run-data.ts";
 
@@ -37,10 +38,10 @@ function gap(context: CanvasRenderingContext2D, over: LineColumns, under: LineCo
 
 const most = (line: LineColumns) => largest(line.most);
 
-/** Where a scale's name begins: right of the start, where the cursor stands first. */
-function nameX(plan: FigurePlan, width: number): number {
-  const startX = PAD.left - (plan.from / (plan.to - plan.from)) * width;
-  return startX < PAD.left + width / 3 ? Math.max(PAD.left + 8, startX + 12) : PAD.left + 8;
+/** x of every upright line in the figure: posts, and the start, where the cursor stands first. */
+function uprightsOf({ from, to, gates }: FigurePlan, width: number): number[] {
+  const x = (at: number) => PAD.left + ((at - from) / (to - from)) * width;
+  return [0, ...gates.map((gate) => gate.at)].filter((at) => at >= from && at <= to).map(x);
 }
 
 function axisLabels(context: CanvasRenderingContext2D, plan: FigurePlan, y: number, width: number, palette: Palette): void {
@@ -96,9 +97,10 @@ function paintOpen(
   const columns = seamColumns(bare, plan.from, plan.to, width, JOIN[plan.unit]);
   paintSeam(context, { x: PAD.left, y: split, width, up: 1, down: 1 }, columns, plan.scales, palette, { ...DESK_WEIGHTS, fontPx: 0 });
   context.font = `500 ${plan.fontPx}px "IBM Plex Sans"`;
-  context.textAlign = "left";
+  context.textAlign = "center";
   context.textBaseline = "middle";
-  const at = Math.floor(width * 0.7);
+  const uprights = uprightsOf(plan, width);
+  const at = Math.floor(widestPlace(uprights, PAD.left + width * 0.4, PAD.left + width * 0.97) - PAD.left);
   const place = (text: string, columns_: LineColumns, band: Band, away: number) => {
     const value = columns_.most[at] as number;
     const y = Math.min(bottom - plan.fontPx * 0.7, Math.max(top + plan.fontPx, band.base + value * band.scale + away));
@@ -111,8 +113,8 @@ function paintOpen(
   if (above) place("delivered", delivered, down, -plan.fontPx);
   place(above ? "asked" : "asked, delivered", asked, down, plan.fontPx);
   context.font = `700 ${plan.fontPx}px "IBM Plex Sans"`;
-  word(context, "Motor torque, Nm", nameX(plan, width), bottom - plan.fontPx * 0.7, palette);
-  word(context, "Speed, km/h", nameX(plan, width), top + plan.fontPx * 0.8, palette);
+  scaleName(context, ["Motor torque, Nm", "Torque, Nm", "Nm"], bottom - plan.fontPx * 0.7, uprights, width, palette);
+  scaleName(context, ["Speed, km/h", "km/h"], top + plan.fontPx * 0.8, uprights, width, palette);
 }
 
 function paintClosed(
@@ -138,10 +140,10 @@ function paintClosed(
     { ...DESK_WEIGHTS, fontPx: plan.fontPx },
   );
   context.font = `700 ${plan.fontPx}px "IBM Plex Sans"`;
-  context.textAlign = "left";
   context.textBaseline = "middle";
-  word(context, "Slip, km/h", nameX(plan, width), top + plan.fontPx * 0.8, palette);
-  word(context, "Held back, Nm", nameX(plan, width), bottom - plan.fontPx * 0.8, palette);
+  const uprights = uprightsOf(plan, width);
+  scaleName(context, ["Slip, km/h", "km/h"], top + plan.fontPx * 0.8, uprights, width, palette);
+  scaleName(context, ["Held back, Nm", "Nm"], bottom - plan.fontPx * 0.8, uprights, width, palette);
 }
 
 /** Paints the figure and answers the width of its axis in px. */
@@ -149,7 +151,8 @@ export function paintFigure({ context, width, height }: Surface, plan: FigurePla
   const axis = Math.max(1, Math.floor(width - PAD.left - PAD.right));
   const top = plan.fontPx * 1.6;
   const bottom = height - plan.fontPx * 1.5;
-  if (plan.reference !== null) paintOverlay(context, { ...plan, reference: plan.reference }, axis, top, bottom, palette);
+  if (plan.reference !== null)
+    paintOverlay(context, { ...plan, reference: plan.reference, uprights: uprightsOf(plan, axis) }, axis, top, bottom, palette);
   else (plan.open ? paintOpen : paintClosed)(context, plan, axis, top, bottom, palette);
   const posts = plan.gates
     .filter((gate) => gate.at >= plan.from && gate.at <= plan.to)

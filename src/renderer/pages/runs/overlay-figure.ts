@@ -1,8 +1,9 @@
 /** Two runs laid over each other: ground speed a hollow, b solid; below, how far b is ahead in time: dots above its line, open dots below where behind. */
+import { widestPlace } from "../../draw/clear-places.ts";
 import { type LineColumns, lineColumns, ticks } from "../../draw/line-columns.ts";
 import type { Palette } from "../../draw/palette.ts";
 import { largest } from "../../draw/seam-columns.ts";
-import { type Band, JOIN, PAD, scaleLabels, strokeLine, word } from "./figure-parts.ts";
+import { type Band, JOIN, PAD, scaleLabels, scaleName, strokeLine, word } from "./figure-parts.ts";
 import type { RunData } from "./run-data.ts";
 import { secondsAhead } from "./run-difference.ts";
 
@@ -15,6 +16,8 @@ export interface OverlayPlan {
   readonly to: number;
   readonly unit: "s" | "m";
   readonly fontPx: number;
+  /** x of posts and of the start. */
+  readonly uprights: readonly number[];
 }
 
 const DOT_STEP_PX = 12;
@@ -65,11 +68,12 @@ export function paintOverlay(
   context.textAlign = "right";
   context.textBaseline = "middle";
   for (const side of [1, -1]) context.fillText(`${side < 0 ? "\u2212" : ""}${most.toFixed(1)}`, PAD.left - 8, zero - side * most * pxPerS);
-  context.textAlign = "left";
   context.font = `700 ${plan.fontPx}px "IBM Plex Sans"`;
-  word(context, "Ground speed, km/h", PAD.left + 8, top + plan.fontPx * 0.8, palette);
-  word(context, `Run ${plan.data.view.run.id} ahead, s`, PAD.left + 8, split + plan.fontPx, palette);
-  const at = Math.floor(width * 0.36);
+  const { id } = plan.data.view.run;
+  scaleName(context, ["Ground speed, km/h", "Ground, km/h", "km/h"], top + plan.fontPx * 0.8, plan.uprights, width, palette);
+  scaleName(context, [`Run ${id} ahead, s`, "Ahead, s", "s"], split + plan.fontPx, plan.uprights, width, palette);
+  context.textAlign = "center";
+  const at = Math.floor(widestPlace(plan.uprights, PAD.left + width * 0.25, PAD.left + width * 0.97) - PAD.left);
   for (const [line, run, away] of [
     [a, plan.reference.data, plan.fontPx * 1.1],
     [b, plan.data, -plan.fontPx * 1.1],

@@ -1,6 +1,6 @@
 /** The run's figure: open or closed seam over a window of time or distance, with cursor, zoom and pan by wheel, keys and fingers. */
 import { el } from "../../app/dom.ts";
-import { columnName, gateName, quantity } from "../../app/format.ts";
+import { columnName, gateName, number, quantity } from "../../app/format.ts";
 import type { Picture } from "../../draw/chart-file.ts";
 import { fontPx, readPalette, surface } from "../../draw/palette.ts";
 import type { SeamScales } from "../../draw/seam-columns.ts";
@@ -36,11 +36,12 @@ export interface RunFigure {
 /** Columns that the figure itself draws, or that are the axes. */
 const DRAWN = new Set(["timeS", "groundSpeedKmh", "wheelSpeedKmh", "torqueRequestNm", "torqueDeliveredNm", "tractionControlActive"]);
 
+const FIGURE_WORDS = "Speed above the ground line, motor torque below it";
 /** A picture saved on a phone is read elsewhere. */
 const LEAST_SAVED = { width: 900, height: 420 } as const;
 
 export function createRunFigure(onPick: (timeS: number) => void): RunFigure {
-  const base = el("canvas", { role: "img", "aria-label": "Speed above the ground line, motor torque below it" });
+  const base = el("canvas", { role: "img", "aria-label": FIGURE_WORDS });
   const over = el("canvas", { "aria-hidden": "true" });
   const box = el("div", { class: "figure-box" }, base, over);
   const further = createFurtherChart();
@@ -88,7 +89,10 @@ export function createRunFigure(onPick: (timeS: number) => void): RunFigure {
     if (data === null) return;
     const drawn = surface(base);
     if (drawn === null) return;
-    paintFigure(drawn, planOf(data), readPalette());
+    const plan = planOf(data);
+    paintFigure(drawn, plan, readPalette());
+    const ends = [plan.from, plan.to].map((at) => number(at, 2)).join(" to ");
+    base.setAttribute("aria-label", `${FIGURE_WORDS}, from ${ends} ${plan.unit}`);
     paintOver();
     further.show(furtherOf(data), fontPx(box));
   };
@@ -128,7 +132,10 @@ export function createRunFigure(onPick: (timeS: number) => void): RunFigure {
     if (data === null) return;
     const width = window_.toS - window_.fromS;
     const whole = wholeWindow(data);
-    const fromS = Math.min(Math.max(whole.fromS, window_.fromS - (px / box.clientWidth) * width), whole.toS - width);
+    const fromS = Math.min(
+      Math.max(whole.fromS, window_.fromS - (px / Math.max(1, box.clientWidth - PAD.left - PAD.right)) * width),
+      whole.toS - width,
+    );
     change({ fromS, toS: fromS + width });
   };
   listenToPointers(box, { pick: (x) => onPick(timeAt(x)), pan, zoom: (x, factor) => about(timeAt(x), factor) });

@@ -1,6 +1,7 @@
 /** Wiring: two sources, cables to the roles, the worst finding as the sentence and its remedy as the solid button. Errors go to the frame; on a phone it only shows. */
 import type { CoreEvent } from "../../../shared/contract/contract.ts";
 import type { RoleName, RoleView, SetUpEdited, WiringView } from "../../../shared/contract/wiring-contract.ts";
+import { createChartTools } from "../../app/chart-tools.ts";
 import { el, setText } from "../../app/dom.ts";
 import { hint } from "../../app/key-hints.ts";
 import type { ActionName } from "../../app/key-map.ts";
@@ -12,6 +13,7 @@ import { createRoleTable } from "./role-table.ts";
 import { askFile } from "./signal-file.ts";
 import { createSourceBox } from "./source-box.ts";
 import { openDialog } from "./wiring-dialog.ts";
+import { tracesChart } from "./traces-chart.ts";
 import { type Finding, findingOf, type Remedy, ROLE_TITLES } from "./wiring-words.ts";
 
 const LOOK_EVERY_MS = 500;
@@ -26,6 +28,11 @@ export function createWiringPage(frame: Frame): Page {
   cables.setAttribute("aria-hidden", "true");
   const table = createRoleTable((role) => pick(role));
   const where = el("p", { class: "quiet small where" });
+  const tools = createChartTools(
+    frame,
+    "the signals",
+    tracesChart(() => view),
+  );
   let view: WiringView | null = null;
   let finding: Finding | null = null;
   let busy: string | null = null;
@@ -190,9 +197,14 @@ export function createWiringPage(frame: Frame): Page {
       buttons,
       el("div", { class: "wires" }, el("div", { class: "boxes" }, boxes.gnss.element, boxes.can.element), cables, table.element),
       el(
-        "p",
-        { class: "quiet small" },
-        "Gripbook only listens to the car. Plug the adapter in with the car off, its terminator switched off.",
+        "div",
+        { class: "figure-head" },
+        el(
+          "p",
+          { class: "quiet small" },
+          "Gripbook only listens to the car. Plug the adapter in with the car off, its terminator switched off.",
+        ),
+        tools.element,
       ),
       where,
     ),

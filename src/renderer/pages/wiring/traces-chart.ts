@@ -1,0 +1,85 @@
+/** The signals' last half minute as one chart that can be saved and copied: a row a signal, each on its own scale. Gaps stay gaps. */
+import type { WiringView } from "../../../shared/contract/wiring-contract.ts";
+import { TRACE_STEP_S } from "../../../shared/pipeline/trace-step.ts";
+import type { ChartSource } from "../../app/chart-tools.ts";
+import { number } from "../../app/format.ts";
+import type { Palette, Surface } from "../../draw/palette.ts";
+import { signalValue } from "./pick-signal.ts";
+import { ROLE_TITLES } from "./wiring-words.ts";
+
+const SAVED = { width: 900, row: 64, px: 20, left: 300, right: 130 } as const;
+
+type Shown = WiringView["roles"][number]["signals"][number] & { readonly title: string };
+const shownOf = (view: WiringView | null): Shown[] =>
+  (view?.roles ?? []).flatMap(({ role, signals }) => signals.map((signal) => ({ ...signal, title: ROLE_TITLES[role] })));
+
+function paintRow({ context, width }: Surface, signal: Shown, top: number, palette: Palette): void {
+  const middle = top + SAVED.row / 2;
+  const [x0, x1] = [SAVED.left, width - SAVED.right];
+  const known = signal.trace.filter((value): value is number => value !== null);
+  const [low, high] = [Math.min(...known), Math.max(...known)];
+  const y = (value: number) => (high === low ? middle : top + SAVED.row - 10 - ((value - low) / (high - low)) * (SAVED.row - 20));
+  context.fillStyle = palette.rule;
+  context.fillRect(0, top + SAVED.row - 1, width, 1);
+  context.textBaseline = "middle";
+  context.fillStyle = palette.ink;
+  context.textAlign = "left";
+  context.font = `700 ${SAVED.px}px "IBM Plex Sans"`;
+  context.fillText(signal.title, 0, middle - SAVED.px * 0.6, SAVED.left - 16);
+  context.font = `500 ${SAVED.px}px "IBM Plex Sans"`;
+  context.fillStyle = palette.ink2;
+  context.fillText(signal.signal, 0, middle + SAVED.px * 0.6, SAVED.left - 16);
+  context.textAlign = "right";
+  context.fillStyle = palette.ink;
+  context.fillText(signalValue(signal), width, middle, SAVED.right - 12);
+  context.strokeStyle = palette.ink;
+  context.lineWidth = 2;
+  context.beginPath();
+  let pen = false;
+  signal.trace.forEach((value, i) => {
+    if (value === null) {
+      pen = false;
+      return;
+    }
+    const x = x0 + (i / Math.max(1, signal.trace.length - 1)) * (x1 - x0);
+    if (pen) context.lineTo(x, y(value));
+    else context.moveTo(x, y(value));
+    pen = true;
+  });
+  context.stroke();
+}
+
+export function tracesChart(now: () => WiringView | null): ChartSource {
+  const shown = () => shownOf(now()).filter(({ trace }) => trace.some((value) => value !== null));
+  return {
+    name: () => "signals",
+    title: () =>
+      `Signals as they are wired, the last ${number(Math.max(0, ...shown().map(({ trace }) => trace.length - 1)) * TRACE_STEP_S)} s`,
+    picture() {
+      const signals = shown();
+      if (signals.length === 0) return null;
+      return {
+        width: SAVED.width,
+        height: SAVED.row * signals.length,
+        paint(surface, palette) {
+          for (const [i, signal] of signals.entries()) paintRow(surface, signal, i * SAVED.row, palette);
+        },
+      };
+    },
+    table() {
+      const signals = shown();
+      const length = Math.max(0, ...signals.map(({ trace }) => trace.length));
+      if (length === 0) return null;
+      return {
+        columns: [
+          { name: "Time before now", unit: "s" },
+          ...signals.map(({ title, signal, unit }) => ({ name: `${title}, ${signal}`, unit })),
+        ],
+        rows: Array.from({ length }, (_, i) => [
+          Number(((i - length + 1) * TRACE_STEP_S).toFixed(2)),
+          ...signals.map(({ trace }) => trace[i + trace.length - length]),
+        ]),
+      };
+    },
+  };
+}
