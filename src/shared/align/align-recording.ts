@@ -40,8 +40,8 @@ export function alignRecording(tracks: RecordingTracks, setUp: SetUp): AlignedRe
 }
 
 function summary(fit: ClockFit): ClockFitSummary {
-  const { driftPpm, sigmaS, medianDelayS, worstDelayS, segments } = fit;
-  return { method: "stamps", driftPpm, sigmaS, medianDelayS, worstDelayS, segments };
+  const { driftPpm, sigmaS, envelopeSigmaS: sharedSigmaS, medianDelayS, worstDelayS, segments } = fit;
+  return { method: "stamps", driftPpm, sigmaS, sharedSigmaS, medianDelayS, worstDelayS, segments };
 }
 
 function fitBusClock(tracks: RecordingTracks): ClockFit | null {
@@ -71,7 +71,8 @@ function arrivalSummary(tracks: RecordingTracks): ClockFitSummary | null {
   const mean = steps.reduce((sum, step) => sum + step, 0) / steps.length;
   const variance = steps.reduce((sum, step) => sum + (step - mean) ** 2, 0) / steps.length;
   const sigmaS = Math.sqrt(variance / 2);
-  return { method: "arrival", driftPpm: 0, sigmaS, medianDelayS: 0, worstDelayS: largest(steps) - mean, segments: 1 };
+  // Frames are late by their mean jitter, which nothing here tells from the receiver's delay.
+  return { method: "arrival", driftPpm: 0, sigmaS, sharedSigmaS: sigmaS, medianDelayS: 0, worstDelayS: largest(steps) - mean, segments: 1 };
 }
 
 function largest(values: readonly number[]): number {

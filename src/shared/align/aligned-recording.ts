@@ -18,6 +18,8 @@ export interface ClockFitSummary {
   readonly driftPpm: number;
   /** Standard deviation of one mapped time, s. */
   readonly sigmaS: number;
+  /** The part of it that all times share, s: it does not average out. */
+  readonly sharedSigmaS: number;
   /** Typical (median) and greatest delay above the envelope, s: the jitter that was removed. */
   readonly medianDelayS: number;
   readonly worstDelayS: number;

@@ -6,15 +6,15 @@ import { KMH_PER_MPS, MPS_PER_KMH } from "../kernel/units.ts";
 import type { SetUp } from "../setup/set-up.ts";
 import type { AlignedRecording } from "./aligned-recording.ts";
 import type { Calibration, Figure } from "./calibration.ts";
-import { buildDriveGrid, type DriveGrid, freelyRolling, slopeAt } from "./drive-grid.ts";
+import { atTime, buildDriveGrid, type DriveGrid, freelyRolling, slopeAt } from "./drive-grid.ts";
 import { fitForce } from "./force-fit.ts";
 import { lineLoadNote } from "./line-load.ts";
 import { nominalCalibration } from "./nominal-calibration.ts";
 import { drivenScales, greatestThresholdMps, undrivenScales } from "./sensor-scales.ts";
 import { fitSlipByForce } from "./slip-by-force.ts";
-import { typicalSlip } from "./slip-curve.ts";
+import { openAtZeroForce, typicalSlip } from "./slip-curve.ts";
 import { fitSpeed, type SpeedFit } from "./speed-fit.ts";
-import { averageUndriven, fitDrivenRatio, MODEL_ERROR, type UndrivenMean } from "./undriven-fit.ts";
+import { averageUndriven, fitDrivenRatio, type UndrivenMean } from "./undriven-fit.ts";
 import { secondsUsed, usableSpeeds } from "./usable-epochs.ts";
 
 const TWO_SIDED_95 = 1.96;
@@ -25,6 +25,8 @@ const USELESS_DELAY_S = 0.06;
 const SPEED_SPAN_MPS = 40 * MPS_PER_KMH;
 /** Share by which a free-rolling tyre's radius may change per m/s2 as load leaves or joins its axle (from memory: radials, under 1e-4). */
 const LOAD_RADIUS_SIGMA = 6e-5;
+/** Gear loss over all of gentle driving, to twice the force at which undriven wheels are compared (from memory): see openAtZeroForce(). */
+const LOSS_SHARE = 0.022;
 /** A radius this far from the set-up's means a wrong ratio, tyre or signal scale more likely than a worn tyre. */
 const ODD_RADIUS_SHARE = 0.05;
 const DRIVE_WORDS = "drive steadily above 15 km/h, gently on and off the pedal.";
@@ -93,7 +95,9 @@ function fitDriven(
   if (fit === null) return null;
   const [radius, delay, slip] = fit.parameters;
   const covariance = leading3(fit.covariance);
-  covariance[0] += (radius * MODEL_ERROR) ** 2;
+  const squares = fit.epochs.reduce((sum, i) => sum + atTime(grid, grid.slipTorqueNm, recording.epochs.tS[i] - delay) ** 2, 0);
+  // The bend of the slip curve is fitted here with its variance, so none of it is left over.
+  covariance[0] += (radius * openAtZeroForce(slip * Math.sqrt(squares / fit.epochs.length), 0, LOSS_SHARE)) ** 2;
   return { fit, parameters: [radius, delay, slip], covariance, undrivenScale: null, radiusUnknown: null };
 }
 
@@ -186,7 +190,7 @@ interface Assembly {
 function assemble({ recording, setUp, grid, found, undriven, usedS, fallback, nominal }: Assembly): Calibration {
   const { parameters, fit } = found;
   const covariance = [...found.covariance];
-  const clockVariance = (recording.clocks.can?.sigmaS ?? 0) ** 2 + (recording.clocks.gnss?.sigmaS ?? 0) ** 2;
+  const clockVariance = (recording.clocks.can?.sharedSigmaS ?? 0) ** 2 + (recording.clocks.gnss?.sharedSigmaS ?? 0) ** 2;
   covariance[4] += clockVariance;
   const figure = (k: number): Figure => ({
     value: parameters[k],

@@ -52,6 +52,14 @@ export function statementsOf({ covariance }: SlipKnowledge): readonly Float64Arr
   return [0, 1, 2].map((i) => Float64Array.from(columns, (column) => column[i]));
 }
 
+/**
+ * Share of the speed that a slip curve leaves open at zero force, from a drive of this slip (root mean square) and bend x load
+ * share: `loss` of the slip for gear loss and load, which differ driving and braking, and as much again as the last term kept.
+ */
+export function openAtZeroForce(slip: number, bentShare: number, loss: number): number {
+  return Math.abs(slip) * (loss + THIRD * bentShare * bentShare);
+}
+
 /** Torque that would make the same slip on a straight line. */
 export function bentTorque(torqueNm: number, loadShare: number, bend: number): number {
   const x = bend * loadShare;

@@ -5,7 +5,7 @@
 import { linearLeastSquares } from "../kernel/linear-least-squares.ts";
 import type { TimedColumn } from "./aligned-recording.ts";
 import { type DriveGrid, GRID_STEP_S } from "./drive-grid.ts";
-import { bentTorque, bentTorqueByBend, SLIP_BEND, SLIP_BEND_SIGMA, TWIST, TWIST_SIGMA } from "./slip-curve.ts";
+import { bentTorque, bentTorqueByBend, openAtZeroForce, SLIP_BEND, SLIP_BEND_SIGMA, TWIST, TWIST_SIGMA } from "./slip-curve.ts";
 
 /** Every fifth grid point: faster frames repeat themselves. */
 const STRIDE = 5;
@@ -15,9 +15,9 @@ const MOST_LOAD_SHARE = 0.2;
 const OUTLIER_SIGMAS = 4;
 /** Never an outlier below this share of speed: the slip curve's own shape is not noise to be trimmed away. */
 const OUTLIER_LEAST_SHARE = 0.002;
-/** Share of the radius left open by what is not fitted: gear loss (half a per cent of slip, 1.5 % either way), tyre load. */
-export const MODEL_ERROR = 2e-4;
-/** The same for the slope itself. */
+/** Gear loss is known to half a per cent of slip, 1.5 % either way (from memory): see openAtZeroForce(). */
+const LOSS_SHARE = 0.007;
+/** Share of the slope itself that is left open. */
 const SLIP_MODEL_ERROR = 0.04;
 
 export interface UndrivenMean {
@@ -109,9 +109,11 @@ export function fitDrivenRatio(grid: DriveGrid, mean: Float64Array): DrivenRatio
       bend += fit.coefficients[2] / perSpin;
       twist += fit.coefficients[3] / perSpin;
     }
+    const rms = (value: (i: number) => number) => Math.sqrt(places.reduce((sum, i) => sum + value(i) ** 2, 0) / n);
+    const open = openAtZeroForce(slip * rms((i) => grid.slipTorqueNm[i]), bend * rms((i) => grid.loadShare[i]), LOSS_SHARE);
     answer = {
       perSpin,
-      perSpinSigma: Math.hypot(Math.sqrt(variance * fit.inverseGram[0]), perSpin * MODEL_ERROR),
+      perSpinSigma: Math.hypot(Math.sqrt(variance * fit.inverseGram[0]), perSpin * open),
       slipPerNm: slip,
       slipSigma: Math.hypot(Math.sqrt(variance * fit.inverseGram[count + 1]) / perSpin, SLIP_MODEL_ERROR * slip),
       correlation: fit.inverseGram[1] / Math.sqrt(fit.inverseGram[0] * fit.inverseGram[count + 1]),

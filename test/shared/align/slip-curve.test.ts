@@ -1,7 +1,7 @@
 // The bent slip against two closed tyre models solved for slip: the brush model (Pacejka, Tire and Vehicle Dynamics, ch. 3,
 // from memory: F = mu N (1 - (1 - k/(3 mu N))^3), k = stiffness x slip) and the saturating exponential F = mu N (1 - exp(-k/(mu N))).
 import { describe, expect, test } from "vitest";
-import { bentTorque, bentTorqueByBend, statementsOf } from "../../../src/shared/align/slip-curve.ts";
+import { bentTorque, bentTorqueByBend, openAtZeroForce, statementsOf } from "../../../src/shared/align/slip-curve.ts";
 
 /** Slip over slip on a straight line, at a share of the load and a friction. */
 const brush = (share: number, mu: number) => (3 * mu * (1 - Math.cbrt(1 - share / mu))) / share;
@@ -37,5 +37,18 @@ describe("statementsOf()", () => {
     const squares = statementsOf(known).map((row) => row.reduce((sum, weight, j) => sum + weight * off[j], 0) ** 2);
     expect(squares.reduce((sum, value) => sum + value, 0)).toBeCloseTo(form, 12);
     expect(() => statementsOf({ mean: [0, 0, 0], covariance: [1, 2, 0, 2, 1, 0, 0, 0, 1] })).toThrow(RangeError);
+  });
+});
+
+describe("openAtZeroForce()", () => {
+  test("covers what brush and exponential tyres leave between them, and grows with slip", () => {
+    // A straight line's slip over its slip by either model: what a bend fitted to one is off by on the other.
+    for (const mu of [1, 0.6]) {
+      const share = 0.14;
+      const apart = Math.abs(brush(share, mu) / (1 + share / (3 * mu)) - exponential(share, mu) / (1 + share / (2 * mu)));
+      expect(openAtZeroForce(0.006, share / (2 * mu), 0)).toBeGreaterThan(0.006 * apart);
+    }
+    expect(openAtZeroForce(0.01, 0, 0.007)).toBeCloseTo(0.00007, 12);
+    expect(openAtZeroForce(-0.02, 0.1, 0.007)).toBeCloseTo(2 * openAtZeroForce(0.01, 0.1, 0.007), 12);
   });
 });

@@ -40,7 +40,10 @@ export function recordingOf(speedAt: (tS: number) => number, endS: number, rateH
       satellites: same(15),
       fix: new Array<Fix>(n).fill("3d"),
     },
-    clocks: { can: null, gnss: { method: "arrival", driftPpm: 0, sigmaS: 0.0005, medianDelayS: 0.001, worstDelayS: 0.004, segments: 1 } },
+    clocks: {
+      can: null,
+      gnss: { method: "arrival", driftPpm: 0, sigmaS: 0.0005, sharedSigmaS: 0.0005, medianDelayS: 0.001, worstDelayS: 0.004, segments: 1 },
+    },
     utcAtZeroMs: 0,
     utcDrift: 0,
     gaps: [],

@@ -172,8 +172,8 @@ export function generateLaunch(options: LaunchOptions): GeneratedLaunch {
       fix: new Array<Fix>(epochs).fill("3d"),
     },
     clocks: {
-      can: { method: "stamps", driftPpm: 0, sigmaS: 0.0002, medianDelayS: 0.001, worstDelayS: 0.004, segments: 1 },
-      gnss: { method: "arrival", driftPpm: 0, sigmaS: 0.0005, medianDelayS: 0.001, worstDelayS: 0.004, segments: 1 },
+      can: { method: "stamps", driftPpm: 0, sigmaS: 0.0002, sharedSigmaS: 0.0002, medianDelayS: 0.001, worstDelayS: 0.004, segments: 1 },
+      gnss: { method: "arrival", driftPpm: 0, sigmaS: 0.0005, sharedSigmaS: 0.0005, medianDelayS: 0.001, worstDelayS: 0.004, segments: 1 },
     },
     utcAtZeroMs: 1.9e12,
     utcDrift: 0,
