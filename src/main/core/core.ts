@@ -33,6 +33,7 @@ import { createWorks } from "./works.ts";
 
 /** At every beat (10 ms): the oldest byte on a screen must stay under 40 ms old, and a frame waits for the newest event. */
 const LIVE_NS = 9e6;
+const FIRST_BYTE = { state: "waiting", words: "waiting for the first byte" } as const;
 
 export interface CoreOptions {
   readonly book: Book;
@@ -138,7 +139,8 @@ export function createCore(options: CoreOptions): Core {
   function withReports(live: LiveEvent): LiveEvent {
     const health = (stream: Stream) => {
       const report = reports.get(stream);
-      return report === undefined || report.state === "fresh" ? live[stream] : report;
+      if (report !== undefined && report.state !== "fresh") return report;
+      return live[stream].state === "absent" && sources.some((source) => source.stream === stream) ? FIRST_BYTE : live[stream];
     };
     measured = { ...live.temperatures, stateOfCharge: live.stateOfCharge };
     lastLive = { ...live, runsStored, plan: guide.say(measured, clock.utcUs()), gnss: health("gnss"), can: health("can") };

@@ -127,6 +127,7 @@ export function createLiveDials({ setUp, calibration }: { readonly setUp: SetUp;
         groundSpeedMps: speed?.speedMps ?? null,
         wheelSpeedMps: wheelSpeed(nowNs),
         pedalPercent: fresh("pedal", nowNs),
+        accelerationMps2: speed?.accelerationMps2 ?? null,
         atRest: speed !== null && rest.atRest(),
         moves: rest.moves(),
         hard: speed !== null && rest.hard(),

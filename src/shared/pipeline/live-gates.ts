@@ -11,8 +11,9 @@ import type { LiveEvent } from "./live-view.ts";
 type PassedGate = LiveEvent["gates"][number];
 
 /** A causal gate waits this long for the data behind it (live-estimate.ts needs 0.35 s and the receiver its delay). */
-const SETTLE_AFTER_S = 0.5;
-const SETTLE_AGAIN_S = 0.15;
+const SETTLE_AFTER_S = 0.45;
+/** Tried again with each epoch, but no more often. */
+const SETTLE_AGAIN_S = 0.1;
 /** Standing is asked for 1 s, so this much before the causal start the car surely stood. */
 const SURELY_RESTING_S = 0.5;
 /** Standing before the start tells the receiver's noise at rest. */
@@ -23,7 +24,8 @@ const SURELY_MOVING_S = 1.1;
 export interface LiveGates {
   begin(movementS: number): void;
   pass(event: Extract<LaunchEvent, { kind: "gate" }>): void;
-  settleWhileDriving(nowS: number, aligned: (fromS: number) => AlignedRecording, calibration: Calibration): void;
+  /** `epochs`: how many the receiver has given so far; without a new one nothing new is known. */
+  settleWhileDriving(nowS: number, epochs: number, aligned: (fromS: number) => AlignedRecording, calibration: Calibration): void;
   settle(gates: readonly GateResult[]): void;
   passed(): readonly PassedGate[];
   /** The next standing gate above this speed, by name. */
@@ -36,6 +38,7 @@ export function createLiveGates({ setUp, gates }: { readonly setUp: SetUp; reado
   let waitingSinceS: number | null = null;
   let movementS = 0;
   let triedS = Number.NEGATIVE_INFINITY;
+  let triedEpochs = 0;
 
   function settle(results: readonly GateResult[]): void {
     passed = passed.map((one) => {
@@ -57,9 +60,11 @@ export function createLiveGates({ setUp, gates }: { readonly setUp: SetUp; reado
       passed = [...passed, { gate, seconds, plusMinus95: null, settled: false }];
       waitingSinceS ??= atS;
     },
-    settleWhileDriving(nowS, aligned, calibration) {
-      if (waitingSinceS === null || nowS - waitingSinceS < SETTLE_AFTER_S || nowS - triedS < SETTLE_AGAIN_S) return;
+    settleWhileDriving(nowS, epochs, aligned, calibration) {
+      if (waitingSinceS === null || nowS - waitingSinceS < SETTLE_AFTER_S) return;
+      if (epochs === triedEpochs || nowS - triedS < SETTLE_AGAIN_S) return;
       triedS = nowS;
+      triedEpochs = epochs;
       const restS = movementS - SURELY_RESTING_S;
       const movingS = movementS + SURELY_MOVING_S;
       settle(settleGates({ recording: aligned(restS - BEFORE_START_S), calibration, setUp, gates, restS, movingS }));

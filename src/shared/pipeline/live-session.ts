@@ -111,7 +111,7 @@ export function createLiveSession({ setUp, databases, canFormat, calibration: gi
       ended = null;
       finishRun();
     } else if (states.state() === "launched" || ended !== null) {
-      liveGates.settleWhileDriving(nowS, aligned, calibration);
+      liveGates.settleWhileDriving(nowS, stream.counts.gnss.epochs, aligned, calibration);
     } else if (nowS - calibratedS >= CALIBRATE_EVERY_S) {
       calibratedS = nowS;
       const fresh = calibrate(aligned(nowS - KEEP_S), setUp, calibration);

@@ -17,6 +17,7 @@ export interface LiveSample {
   /** Signed: below 0 while reversing. */
   readonly wheelSpeedMps: number | null;
   readonly pedalPercent: number | null;
+  readonly accelerationMps2: number | null;
   /** The receiver's last second held no movement; false where it did or is unknown. */
   readonly atRest: boolean;
   /** The receiver's newest speed is beyond what its noise makes of a standing car. */
@@ -51,6 +52,8 @@ interface OpenGate {
 
 const SURELY_MPS = 10 * MPS_PER_KMH;
 const MEANT_WITHIN_S = 3;
+/** A launch is seen to begin within this time of its start: the receiver's delay, an epoch, and 0.5 m/s. */
+const START_WITHIN_S = 1;
 /** A launch that has not reached 10 km/h by then never was one: the finder looks no further back either. */
 const SURELY_WITHIN_S = 6;
 /** So long after a movement the receiver's second at rest, with its delay, lies wholly behind it. */
@@ -62,6 +65,8 @@ export function createLaunchStates({ gates = STANDARD_GATES }: { readonly gates?
   let movementS: number | null = null;
   let movingSinceS: number | null = null;
   let meant = false;
+  let wheelMps: number | null = null;
+  let wheelRoseS: number | null = null;
   let liftedSinceS: number | null = null;
   let lastGateS: number | null = null;
   let distanceM = 0;
@@ -107,9 +112,20 @@ export function createLaunchStates({ gates = STANDARD_GATES }: { readonly gates?
     if (open.length === 0) lastGateS ??= tS;
   };
 
-  const begin = (tS: number, out: LaunchEvent[]) => {
-    movementS = movingSinceS ?? tS;
-    distanceM = 0;
+  /**
+   * Where it started: when the driven wheels rose through 0.5 km/h, which is some hundredths early; without them, where the speed's own slope meets 0.
+   * The receiver's speeds come later than the car's, by its delay and up to one epoch.
+   */
+  const startOf = ({ tS, accelerationMps2: a }: LiveSample, v: number): number => {
+    const noLaterS = movingSinceS ?? tS;
+    if (wheelRoseS !== null && tS - wheelRoseS < START_WITHIN_S) return Math.min(noLaterS, wheelRoseS);
+    return a !== null && a > 1 ? Math.min(noLaterS, tS - Math.min(START_WITHIN_S, v / a)) : noLaterS;
+  };
+
+  const begin = (sample: LiveSample, v: number, out: LaunchEvent[]) => {
+    const { tS } = sample;
+    movementS = startOf(sample, v);
+    distanceM = (v * (tS - movementS)) / 2;
     lastGateS = null;
     liftedSinceS = null;
     surely = false;
@@ -126,7 +142,8 @@ export function createLaunchStates({ gates = STANDARD_GATES }: { readonly gates?
   };
 
   /** Standing, or just leaving it: a movement that is meant begins the launch, one that is not waits for the next standing. */
-  const leave = ({ tS, wheelSpeedMps, pedalPercent, moves, hard, restLevelMps }: LiveSample, v: number, out: LaunchEvent[]) => {
+  const leave = (sample: LiveSample, v: number, out: LaunchEvent[]) => {
+    const { tS, wheelSpeedMps, pedalPercent, moves, hard, restLevelMps } = sample;
     const rest = STAND_MPS + restLevelMps;
     if (v < rest) {
       movingSinceS = null;
@@ -137,7 +154,7 @@ export function createLaunchStates({ gates = STANDARD_GATES }: { readonly gates?
     if ((pedalPercent !== null && pedalPercent > 50) || hard) meant = true;
     if (wheelSpeedMps !== null && wheelSpeedMps < -STAND_MPS) meant = false;
     // The speed between epochs is foretold: what is foretold alone begins nothing.
-    if (meant && moves) begin(tS, out);
+    if (meant && moves) begin(sample, v, out);
     else if (tS - movingSinceS > MEANT_WITHIN_S) enter("armed", tS, out);
   };
 
@@ -179,6 +196,10 @@ export function createLaunchStates({ gates = STANDARD_GATES }: { readonly gates?
     push: (sample) => {
       const { tS, groundSpeedMps: v, atRest } = sample;
       const out: LaunchEvent[] = [];
+      if (sample.wheelSpeedMps !== null) {
+        if (wheelMps !== null && wheelMps < STAND_MPS && sample.wheelSpeedMps >= STAND_MPS) wheelRoseS = tS;
+        wheelMps = sample.wheelSpeedMps;
+      }
       if (v === null || !Number.isFinite(v) || (last && tS <= last.tS)) return out;
       if (state === "launched") goOn(sample, v, out);
       else if (state === "standing") leave(sample, v, out);

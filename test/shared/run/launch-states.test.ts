@@ -27,7 +27,17 @@ function play(states: ReturnType<typeof createLaunchStates>, drive: Drive, endS:
   const events: LaunchEvent[] = [];
   for (let k = Math.round(fromS * 50); k < endS * 50; k++) {
     const tS = k / 50;
-    events.push(...states.push({ groundSpeedMps: null, wheelSpeedMps: null, pedalPercent: null, ...seen(drive, tS), ...drive(tS), tS }));
+    events.push(
+      ...states.push({
+        groundSpeedMps: null,
+        wheelSpeedMps: null,
+        pedalPercent: null,
+        accelerationMps2: null,
+        ...seen(drive, tS),
+        ...drive(tS),
+        tS,
+      }),
+    );
   }
   return events;
 }
@@ -140,7 +150,14 @@ describe("createLaunchStates()", () => {
       watch.push(at, speedMps[i]);
       const moving = { atRest: watch.atRest(), moves: watch.moves(), hard: watch.hard(), restLevelMps: watch.restLevelMps() };
       const pedal = at > window.restS + 0.2 && at < window.liftS ? 100 : 0;
-      return states.push({ tS: at, groundSpeedMps: speedMps[i], wheelSpeedMps: null, pedalPercent: pedal, ...moving });
+      return states.push({
+        tS: at,
+        groundSpeedMps: speedMps[i],
+        wheelSpeedMps: null,
+        pedalPercent: pedal,
+        accelerationMps2: null,
+        ...moving,
+      });
     });
     const live = events.find((event) => event.kind === "gate" && event.gate === "0-60 mph" && event.start === "movement");
     // A straight line between 10 Hz epochs is good to about a tenth of their step.
