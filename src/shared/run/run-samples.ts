@@ -10,10 +10,12 @@ import { GRID_S } from "./launch-model.ts";
 import { STALE_S } from "./prepare-launch.ts";
 import { rollOut } from "./roll-out.ts";
 import type { RunSamples, SlipSummary } from "./run.ts";
+import { signalNoise } from "./signal-noise.ts";
 import { heldAt, lineAt } from "./timed-lookup.ts";
 
 const RATIO_FROM_MPS = 10 * MPS_PER_KMH;
 const Z95 = 1.959964;
+const RATE_S = 0.02;
 
 /** Samples over the whole window; `movementS` is where distance is 0. */
 export function runSamples(
@@ -34,6 +36,10 @@ export function runSamples(
   const radius = calibration.rollingRadiusM;
   const perRadps = radius.value / setUp.car.gearRatio;
   const radiusShare = radius.plusMinus95 / Z95 / radius.value;
+  const { motorSpeed } = recording.roles;
+  // A straight line between two frames carries two thirds of a frame's variance, taken over all places between them.
+  const motorSigma = motorSpeed === undefined ? Number.NaN : Math.sqrt(2 / 3) * signalNoise(motorSpeed, window.fromS, window.toS);
+  const frameSigmaS = recording.clocks.can?.sigmaS ?? 0;
   for (let i = 0; i < count; i++) {
     const t = window.fromS + i * GRID_S;
     tS[i] = t;
@@ -54,12 +60,15 @@ export function runSamples(
       const last = after.at(t - 0.05);
       acceleration[i] = (next.speedMps - last.speedMps) / (Math.min(window.toS, t + 0.05) - t + 0.05);
     }
-    const motor = lineAt(recording.roles.motorSpeed, t, STALE_S);
+    const motor = lineAt(motorSpeed, t, STALE_S);
     wheel[i] = Number.isFinite(motor) && radius.from !== "unknown" ? motor * perRadps : Number.NaN;
     slip[i] = wheel[i] - v[i];
     if (v[i] >= RATIO_FROM_MPS) {
       ratio[i] = slip[i] / v[i];
-      slipSigma[i] = (1 + ratio[i]) * Math.hypot(radiusShare, sigma[i] / v[i]);
+      // A frame's own noise, and how far the wheel turns on while a frame's time is unsure.
+      const motorRate = (lineAt(motorSpeed, t + RATE_S, STALE_S) - lineAt(motorSpeed, t - RATE_S, STALE_S)) / (2 * RATE_S);
+      const frame = perRadps * Math.hypot(motorSigma, Number.isFinite(motorRate) ? motorRate * frameSigmaS : 0);
+      slipSigma[i] = Math.hypot((1 + ratio[i]) * Math.hypot(radiusShare, sigma[i] / v[i]), frame / v[i]);
     }
   }
   const zero = Math.max(0, Math.min(count - 1, Math.round((movementS - window.fromS) / GRID_S)));

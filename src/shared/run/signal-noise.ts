@@ -1,0 +1,25 @@
+/** Noise of one bus signal as its own frames show it. Never below what its step alone makes; unknown is the step's. */
+import type { TimedColumn } from "../align/aligned-recording.ts";
+import { indexAtOrBefore, medianOf } from "./timed-lookup.ts";
+
+/** Normal distribution: median of the absolute value over the standard deviation. */
+const MEDIAN_SHARE = 0.6745;
+
+/**
+ * Standard deviation of one frame's value between two times, in the column's unit: how far frames lie off the straight line
+ * through their neighbours. What the signal itself does in three frames passes for noise as well.
+ */
+export function signalNoise(column: TimedColumn, fromS: number, toS: number): number {
+  const { tS, value, quantum } = column;
+  const off: number[] = [];
+  for (let i = Math.max(1, indexAtOrBefore(tS, fromS) + 1); i + 1 < tS.length && tS[i] <= toS; i++) {
+    const span = tS[i + 1] - tS[i - 1];
+    if (!(span > 0)) continue;
+    const share = (tS[i] - tS[i - 1]) / span;
+    // Variance of a value less a weighed mean of its neighbours: 1 + share^2 + (1 - share)^2.
+    const gain = Math.sqrt(1 + share * share + (1 - share) * (1 - share));
+    off.push(Math.abs(value[i] - value[i - 1] - share * (value[i + 1] - value[i - 1])) / gain);
+  }
+  const least = quantum / Math.sqrt(12);
+  return off.length < 10 ? least : Math.max(least, medianOf(off) / MEDIAN_SHARE);
+}
