@@ -8,11 +8,14 @@ import { checkSetUp } from "../../src/shared/setup/check-set-up.ts";
 import type { SetUp } from "../../src/shared/setup/set-up.ts";
 import { parseDbc } from "../../src/shared/signals/dbc-file.ts";
 import type { RecordingTracks } from "../../src/shared/signals/tracks.ts";
+import { covarianceOf, information } from "./information.ts";
 import { createRandom } from "../support/second-car/random.ts";
 import type { DriveClass } from "../support/second-car/recipe.ts";
 import type { KnownDrive, KnownLaunch } from "./known-drive.ts";
 
 const LAUNCH_TO_KMH = 103;
+/** Slower driving tells little and receivers hold or smooth it: as bound.ts has it. */
+const LEAST_GENTLE_MPS = 4;
 
 function planOf(seed: number, kind: DriveClass): DayPlan {
   const random = createRandom(seed * 31 + 7);
@@ -57,6 +60,27 @@ function planOf(seed: number, kind: DriveClass): DayPlan {
     },
     segments: [{ kind: "stand", seconds: 5 }, { kind: "gentle", seconds: kind.calibrationS ?? 120 }, launch, { kind: "stand", seconds: 6 }],
   };
+}
+
+/**
+ * Least standard deviation of the delay over the gentle drive, s (Cramer-Rao): true speed and noise, scale and delay unknown.
+ * Slip is taken as known, which undriven wheels make it and torque through the mass does on this level runway; without
+ * either it is free within road tyres (0 to 0.02 a kilonewton), as bound.ts has it for the second car.
+ */
+function delayBoundS(plan: DayPlan, kind: DriveClass, massKg: number, speedAt: (tS: number) => number): number {
+  const [stand, gentle] = plan.segments;
+  if (stand.kind !== "stand" || gentle.kind !== "gentle") throw new RangeError("Delay bound: expected a stand and a gentle drive first");
+  const { rateHz, whiteMps, correlatedMps, correlationS } = plan.receiver;
+  const count = Math.floor((gentle.seconds - 1) * rateHz);
+  const tS = Array.from({ length: count }, (_, i) => stand.seconds + 1 + i / rateHz).filter((t) => speedAt(t) > LEAST_GENTLE_MPS);
+  const columns = [Float64Array.from(tS, speedAt), Float64Array.from(tS, (t) => -(speedAt(t + 0.02) - speedAt(t - 0.02)) / 0.04)];
+  const slipKnown = kind.undriven !== false || kind.torque !== false;
+  if (!slipKnown) columns.push(Float64Array.from(tS, (_, k) => columns[0][k] * columns[1][k] * massKg * 1e-3));
+  const n = columns.length;
+  const prior = new Float64Array(n * n);
+  if (!slipKnown) prior[8] = 1 / 0.02 ** 2;
+  const noise = { whiteMps, correlatedMps, correlationS };
+  return Math.sqrt(covarianceOf(information(n, [{ tS, columns, noise }], prior), n)[n + 1]);
 }
 
 /** Roles a class goes without: they are cut after decoding, as the set-up file insists on them. */
@@ -112,7 +136,7 @@ export function firstCarDrive(seed: number, kind: DriveClass): KnownDrive {
     setUp,
     rollingRadiusM: drive.car.rollingRadiusM,
     gnssDelayS,
-    delayBoundS: Number.NaN,
+    delayBoundS: delayBoundS(plan, kind, drive.car.massKg, (tS) => value(speed, tS)),
     launches,
     slipAt: (baseS) => {
       const speedMps = value(speed, trueS(baseS));
