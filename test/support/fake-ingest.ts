@@ -1,5 +1,5 @@
 /** A stand-in measuring process for the hosts' tests and for looking at screens: speaks core-messages, plays one smooth made-up launch over and over. */
-import type { LaunchState, LiveEvent, RunRow, RunView } from "../../src/shared/contract/contract.ts";
+import type { BeforeRow, LaunchState, LiveEvent, RunRow, RunView } from "../../src/shared/contract/contract.ts";
 import type { FromCore, ToCore } from "../../src/main/hosts/core-messages.ts";
 
 const say = (message: FromCore) => process.send?.(message);
@@ -114,6 +114,34 @@ function columns(row: RunRow) {
   };
 }
 
+let overruled: string | null = null;
+let fixed = false;
+
+function beforeRows(): BeforeRow[] {
+  const seen = { state: "green", remedy: "", overruled: null } as const;
+  return [
+    { ...seen, key: "fix", name: "Fix and rate", words: "3d fix, 10 Hz, 14 satellites, HDOP 0.8" },
+    {
+      key: "battery",
+      name: "Laptop battery",
+      state: "wrong",
+      words: "31 %, on battery",
+      remedy: "plug it in, or charge it over 50 %",
+      overruled,
+    },
+    fixed
+      ? { ...seen, key: "antenna", name: "Antenna fixed", words: "seen by a person in this sitting" }
+      : {
+          key: "antenna",
+          name: "Antenna fixed",
+          state: "open",
+          words: "nobody looked yet",
+          remedy: "see that it is fixed; then tick it",
+          overruled: null,
+        },
+  ];
+}
+
 function answer(name: string, argument: Record<string, unknown>): unknown {
   const row = runs.find((run) => run.id === argument.run);
   const edit = (change: Partial<RunRow>, undo: unknown) => {
@@ -142,6 +170,14 @@ function answer(name: string, argument: Record<string, unknown>): unknown {
       if (argument.again === true) again.add(Number(argument.run));
       else again.delete(Number(argument.run));
       return { undo: { name, argument: { run: argument.run, again: argument.again !== true } } };
+    case "before.overrule":
+      overruled = typeof argument.note === "string" ? argument.note : null;
+      return beforeRows();
+    case "before.antenna":
+      fixed = argument.fixed === true;
+      return beforeRows();
+    case "before.read":
+      return beforeRows();
     case "ports.list":
       return [];
     case "setup.read":

@@ -37,6 +37,7 @@ export async function startApp(bridge: Bridge): Promise<void> {
   const feed = createLiveFeed();
   const cues = createCues();
   cues.on = settings.sound;
+  cues.speech = settings.speech;
   const live = el("p", { class: "out-of-sight", "aria-live": "polite", role: "status" });
   const announce = (words: string) => {
     live.textContent = words;
@@ -126,6 +127,7 @@ export async function startApp(bridge: Bridge): Promise<void> {
     settings.keys = keys.changed();
     useSettings(settings);
     cues.on = settings.sound;
+    cues.speech = settings.speech;
     sayHints(keys);
     head.scheme(settings.scheme);
     for (const page of pages) page.changed();

@@ -101,7 +101,7 @@ function sizeOfScreen(settings: Settings, use: () => void): HTMLElement[] {
 
 /** Shows the keys and lets them, sound and the size of this screen be set; calls `use` with every change. */
 export async function showKeys(page: Page, keys: KeyMap, settings: Settings, use: () => void): Promise<void> {
-  const check = (text: string, name: "sound" | "singleKeys") => {
+  const check = (text: string, name: "sound" | "speech" | "singleKeys") => {
     const box = el("input", { type: "checkbox", checked: settings[name] });
     box.addEventListener("change", () => {
       settings[name] = box.checked;
@@ -120,6 +120,7 @@ export async function showKeys(page: Page, keys: KeyMap, settings: Settings, use
         ...keyTable(page, keys, use),
         check("Single keys act (Esc always does)", "singleKeys"),
         check("Sounds", "sound"),
+        check("Say ready, gate times, done and aborted aloud", "speech"),
         ...sizeOfScreen(settings, use),
         el("div", { class: "buttons" }, submit("Close", "", true)),
       ),

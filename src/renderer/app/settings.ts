@@ -1,4 +1,4 @@
-/** What this screen remembers between visits: scheme, sound, single keys and which they are, mm per px, cautions read. Where storage is closed it forgets, and works. */
+/** What this screen remembers between visits: scheme, sound, speech, single keys and which they are, mm per px, cautions read. Where storage is closed it forgets, and works. */
 
 export type Scheme = "day" | "night" | "sun";
 const SCHEMES: readonly Scheme[] = ["day", "night", "sun"];
@@ -6,6 +6,7 @@ const SCHEMES: readonly Scheme[] = ["day", "night", "sun"];
 export interface Settings {
   scheme: Scheme;
   sound: boolean;
+  speech: boolean;
   singleKeys: boolean;
   /** Keys that differ from the first ones, by action (key-map.ts). */
   keys: Readonly<Record<string, unknown>>;
@@ -15,7 +16,7 @@ export interface Settings {
 }
 
 const KEY = "gripbook";
-const FIRST: Settings = { scheme: "day", sound: true, singleKeys: true, keys: {}, pxPerMm: 6.25, cautionsRead: false };
+const FIRST: Settings = { scheme: "day", sound: true, speech: false, singleKeys: true, keys: {}, pxPerMm: 6.25, cautionsRead: false };
 
 function stored(): Record<string, unknown> {
   try {
@@ -27,10 +28,11 @@ function stored(): Record<string, unknown> {
 }
 
 export function readSettings(): Settings {
-  const { scheme, sound, singleKeys, keys, pxPerMm, cautionsRead } = stored();
+  const { scheme, sound, speech, singleKeys, keys, pxPerMm, cautionsRead } = stored();
   return {
     scheme: SCHEMES.find((known) => known === scheme) ?? FIRST.scheme,
     sound: typeof sound === "boolean" ? sound : FIRST.sound,
+    speech: typeof speech === "boolean" ? speech : FIRST.speech,
     singleKeys: typeof singleKeys === "boolean" ? singleKeys : FIRST.singleKeys,
     keys: typeof keys === "object" && keys !== null ? (keys as Record<string, unknown>) : FIRST.keys,
     pxPerMm: typeof pxPerMm === "number" && pxPerMm >= 2 && pxPerMm <= 20 ? pxPerMm : FIRST.pxPerMm,

@@ -1,4 +1,4 @@
-/** Short sounds with a visual twin each. None of them means go. Browsers stay silent until the first key or click; that is not an error. */
+/** Short sounds and, where the passenger wants it, words, with a visual twin each. None of them means go. Browsers stay silent until the first key or click; that is not an error. */
 
 export type Cue = "count" | "armed" | "ready" | "gate" | "done" | "aborted" | "lost";
 
@@ -27,16 +27,28 @@ const CUES: Readonly<Record<Cue, readonly (readonly [number, number])[]>> = {
   ],
 };
 
+/** Said aloud; counting and lost sources have their own sounds alone, as words would come late. */
+const WORDS: Readonly<Partial<Record<Cue, string>>> = { ready: "Ready", done: "Done", aborted: "Aborted" };
+
 export interface Cues {
-  play(cue: Cue): void;
+  /** `words` are said instead of the cue's own, such as a gate and its time. */
+  play(cue: Cue, words?: string): void;
   on: boolean;
+  /** Words as well; silent where the browser has no voice. */
+  speech: boolean;
 }
 
 export function createCues(): Cues {
   let audio: AudioContext | null = null;
   return {
     on: true,
-    play(cue) {
+    speech: false,
+    play(cue, words = WORDS[cue]) {
+      if (this.speech && words !== undefined && "speechSynthesis" in window) {
+        // What is said late is wrong: the newest cue silences the one before.
+        window.speechSynthesis.cancel();
+        window.speechSynthesis.speak(new SpeechSynthesisUtterance(words));
+      }
       // Without a key or click no browser lets sound out; a context made then would only warn.
       if (!this.on || !navigator.userActivation.hasBeenActive) return;
       audio ??= new AudioContext({ latencyHint: "interactive" });

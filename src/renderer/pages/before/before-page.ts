@@ -1,5 +1,8 @@
-/** Before driving: what the tool checked by itself, and what only the two people can confirm. Confirmations hold for this sitting. */
-import type { CoreEvent, LiveEvent } from "../../../shared/contract/contract.ts";
+/**
+ * Before driving: what the tool checked by itself, green or driven in spite of with a note, and what only the two people can confirm.
+ * Confirmations hold for this sitting; notes go with every run. A list that cannot be read says why in the frame's place.
+ */
+import type { BeforeRow, CoreEvent } from "../../../shared/contract/contract.ts";
 import { el, glyph, setText } from "../../app/dom.ts";
 import type { Frame, Page } from "../../app/page.ts";
 import { CAUTIONS } from "./cautions.ts";
@@ -7,43 +10,44 @@ import { CAUTIONS } from "./cautions.ts";
 const TICK = "M4 22 L15 33 L36 6";
 const RING = "M20 6 A14 14 0 1 0 20.1 6";
 const TRIANGLE = "M20 3 L38 36 H2 Z";
+const HOLLOW = "M20 8 L34 34 H6 Z";
+/** The core looks again no sooner than every 5 s at what costs time. */
+const READ_MS = 2000;
 
-interface Check {
-  readonly name: string;
-  readonly words: string;
-  readonly state: "ticked" | "waiting" | "wrong";
-}
+type Mark = "ticked" | "waiting" | "wrong" | "overruled";
 
-function checks(frame: Frame, live: LiveEvent | null): Check[] {
-  const source = (name: string, health: LiveEvent["gnss"] | undefined): Check => ({
-    name,
-    words: health?.words ?? "unknown",
-    state: health?.state === "fresh" ? "ticked" : health?.state === "wrong" || health?.state === "absent" ? "wrong" : "waiting",
-  });
-  return [
-    source("Receiver talks", live?.gnss),
-    source("Bus talks", live?.can),
-    {
-      name: "Book is open",
-      words: frame.bookFile() === "" ? "unknown" : frame.bookFile(),
-      state: frame.bookFile() === "" ? "waiting" : "ticked",
-    },
-    { name: "Only listening", words: "Nothing is ever sent on the car\u2019s bus or to the receiver", state: "ticked" },
-  ];
-}
+const markOf = ({ state, overruled }: BeforeRow): Mark =>
+  state === "green" ? "ticked" : overruled !== null ? "overruled" : state === "wrong" ? "wrong" : "waiting";
+const spoken: Readonly<Record<Mark, string>> = {
+  ticked: "checked",
+  waiting: "waiting",
+  wrong: "wrong",
+  overruled: "driven in spite of it",
+};
+const shapes: Readonly<Record<Mark, () => SVGSVGElement>> = {
+  ticked: () => glyph(TICK),
+  overruled: () => glyph(HOLLOW),
+  waiting: () => glyph(RING),
+  wrong: () => glyph(TRIANGLE, true),
+};
 
-const spoken: Readonly<Record<Check["state"], string>> = { ticked: "checked", waiting: "waiting", wrong: "wrong" };
-
-function checkRow(check: Check): HTMLElement {
-  const mark = check.state === "ticked" ? glyph(TICK) : check.state === "wrong" ? glyph(TRIANGLE, true) : glyph(RING);
+function line(name: string, mark: Mark, ...below: Node[]): HTMLElement {
   return el(
     "li",
-    { class: `check ${check.state}` },
-    mark,
-    el("span", { class: "name" }, check.name, el("span", { class: "out-of-sight" }, `: ${spoken[check.state]}`)),
-    el("span", { class: "quiet" }, check.words),
+    { class: `check ${mark}` },
+    shapes[mark](),
+    el("span", { class: "name" }, name, el("span", { class: "out-of-sight" }, `: ${spoken[mark]}`)),
+    ...below,
   );
 }
+
+const quiet = (text: string) => el("span", { class: "quiet" }, text);
+
+/** What the book and the adapter are is known without asking. */
+const standing = (bookFile: string) => [
+  line("Book is open", bookFile === "" ? "waiting" : "ticked", quiet(bookFile === "" ? "unknown" : bookFile)),
+  line("Only listening", "ticked", quiet("Nothing is ever sent on the car\u2019s bus or to the receiver")),
+];
 
 /** A hint, never by itself: no browser tells how bright it is without asking. */
 const inSun = () => document.documentElement.dataset.scheme === "sun";
@@ -54,6 +58,8 @@ export function createBeforePage(frame: Frame): Page {
   const sentence = el("h1");
   const second = el("p", { class: "lead" });
   const list = el("ul", { class: "checks" });
+  let rows: readonly BeforeRow[] | null = null;
+  let reading: ReturnType<typeof setInterval> | null = null;
   const confirmed = new Set<string>();
   let said = "";
   const boxes = CAUTIONS.map((caution) => {
@@ -69,8 +75,7 @@ export function createBeforePage(frame: Frame): Page {
   drive.addEventListener("click", () => frame.go("drive"));
 
   function render(): void {
-    const rows = checks(frame, frame.feed.fresh(performance.now()));
-    const open = rows.filter((row) => row.state !== "ticked").length;
+    const open = rows === null ? 1 : rows.filter((row) => markOf(row) !== "ticked" && markOf(row) !== "overruled").length;
     const yours = CAUTIONS.length - confirmed.size;
     setText(
       sentence,
@@ -84,12 +89,56 @@ export function createBeforePage(frame: Frame): Page {
       second,
       frame.simulated()
         ? "The car is simulated: nothing moves. With a real car each line below counts."
-        : `A tick on the left the tool has seen; a tick on the right is your word.${inSun() ? "" : ` In sunlight ${frame.keys.shown("everywhere.scheme") || "the button above"} brings the sun scheme: black on white.`}`,
+        : `What the tool has not seen is mended, or overruled with a note that every run keeps; a tick on the right is your word.${inSun() ? "" : ` In sunlight ${frame.keys.shown("everywhere.scheme") || "the button above"} brings the sun scheme: black on white.`}`,
     );
-    const now = JSON.stringify(rows);
+    const now = JSON.stringify([rows, frame.bookFile()]);
     if (now === said) return;
     said = now;
-    list.replaceChildren(...rows.map(checkRow));
+    const focused = document.activeElement instanceof HTMLElement ? (document.activeElement.dataset.key ?? null) : null;
+    list.replaceChildren(...(rows ?? []).map(row), ...standing(frame.bookFile()));
+    if (focused !== null) list.querySelector<HTMLElement>(`[data-key="${focused}"]`)?.focus();
+  }
+
+  const take = (request: Promise<readonly BeforeRow[]>) =>
+    request
+      .then((answered) => {
+        rows = answered;
+        render();
+      })
+      .catch(frame.fail);
+  const read = () => take(frame.bridge.request("before.read", {}));
+
+  async function overrule({ key, name, overruled }: BeforeRow): Promise<void> {
+    if (overruled !== null) return take(frame.bridge.request("before.overrule", { key, note: null }));
+    const note = await frame.ask({
+      title: `Drive in spite of: ${name}`,
+      field: "Why (kept with every run)",
+      value: "",
+      button: "Overrule",
+    });
+    if (note !== null) await take(frame.bridge.request("before.overrule", { key, note }));
+  }
+
+  function row(check: BeforeRow): HTMLElement {
+    const mark = markOf(check);
+    if (mark === "ticked") return line(check.name, mark, quiet(check.words));
+    const button = (words: string, act: () => unknown) => {
+      const element = el("button", { type: "button", "data-key": `${check.key} ${words}` }, words);
+      element.addEventListener("click", () => void act());
+      return element;
+    };
+    const told = check.overruled === null ? `${check.words}: ${check.remedy}` : `${check.words}. Driven in spite of it: ${check.overruled}`;
+    return line(
+      check.name,
+      mark,
+      quiet(told),
+      el(
+        "span",
+        { class: "buttons" },
+        ...(check.key === "antenna" ? [button("It is fixed", () => take(frame.bridge.request("before.antenna", { fixed: true })))] : []),
+        button(check.overruled === null ? "Overrule" : "Take back", () => overrule(check)),
+      ),
+    );
   }
 
   return {
@@ -108,10 +157,18 @@ export function createBeforePage(frame: Frame): Page {
       ),
     ),
     acts: { "before.drive": () => frame.go("drive") },
-    shown: render,
-    hidden: () => undefined,
+    shown() {
+      render();
+      void read();
+      reading ??= setInterval(() => void read(), READ_MS);
+    },
+    hidden() {
+      if (reading !== null) clearInterval(reading);
+      reading = null;
+    },
     onEvent(event: CoreEvent) {
-      if (event.event === "live") render();
+      // A source that comes or goes changes the list at once.
+      if (event.event === "notice" && reading !== null) void read();
     },
     changed: render,
   };

@@ -176,7 +176,7 @@ export function createDrivePage(frame: Frame): Page {
     if (words !== null) frame.announce(words);
     const cue = last !== null && live.state !== last.state ? CUE_OF[live.state] : undefined;
     if (cue !== undefined) frame.cues.play(cue);
-    else if (last !== null && live.gates.length > last.gates.length) frame.cues.play("gate");
+    else if (last !== null && live.gates.length > last.gates.length) frame.cues.play("gate", words ?? undefined);
     else if (words?.includes("lost")) frame.cues.play("lost");
     // A change of state is a cut: it does not wait for the numerals' turn.
     if (last === null || live.state !== last.state || live.gates.length !== last.gates.length) saidAtMs = Number.NEGATIVE_INFINITY;

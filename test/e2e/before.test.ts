@@ -1,0 +1,76 @@
+/** Before driving in Chromium: what the tool saw, what a person drives in spite of with a note, what a person ticks; speech only where the passenger chose it. */
+import type { Browser } from "playwright-core";
+import { afterAll, beforeAll, describe, expect, test } from "vitest";
+import { browserPath, openBrowser } from "./support/browser.ts";
+import { startVisit, type Visit } from "./support/visit.ts";
+
+describe.skipIf(browserPath === null)("before driving", () => {
+  let browser: Browser;
+  let visit: Visit;
+  beforeAll(async () => {
+    browser = await openBrowser();
+    visit = await startVisit(browser, "fake");
+  });
+  afterAll(async () => {
+    await visit?.end();
+    await browser?.close();
+    expect(visit.trouble).toEqual([]);
+  });
+
+  test("each line says what was seen and what to do; a note overrules one, a look ticks the antenna, both can be taken back", async () => {
+    const { page } = visit;
+    await page.evaluate(() => {
+      window.location.hash = "before";
+    });
+    const check = (name: string) => page.locator(".check", { hasText: name });
+    await check("Fix and rate").waitFor();
+    expect(await check("Fix and rate").getAttribute("class")).toContain("ticked");
+    expect(await check("Laptop battery").textContent()).toContain("31 %, on battery: plug it in, or charge it over 50 %");
+    expect(await page.locator(".before h1").textContent()).toMatch(/2 are the tool/);
+    await check("Laptop battery").getByRole("button", { name: "Overrule" }).click();
+    await page.locator("dialog input").fill("one run only");
+    await page.locator("dialog button", { hasText: "Overrule" }).click();
+    await check("Laptop battery").and(page.locator(".overruled")).waitFor();
+    expect(await check("Laptop battery").textContent()).toContain("Driven in spite of it: one run only");
+    await check("Antenna fixed").getByRole("button", { name: "It is fixed" }).click();
+    await check("Antenna fixed").and(page.locator(".ticked")).waitFor();
+    expect(await page.locator(".before h1").textContent()).toMatch(/all yours/);
+    await check("Laptop battery").getByRole("button", { name: "Take back" }).click();
+    await check("Laptop battery").and(page.locator(".wrong")).waitFor();
+    await visit.shot("before-list");
+  });
+
+  test("nothing is said aloud until the passenger chooses it; then ready is, and no word is go", async () => {
+    const { page } = visit;
+    await page.evaluate(() => {
+      const said: string[] = [];
+      Object.assign(window, { said });
+      window.speechSynthesis.speak = ({ text }) => said.push(text);
+      window.location.hash = "drive";
+    });
+    const said = () => page.evaluate(() => (window as unknown as { said: string[] }).said);
+    const launch = async () => {
+      await page.keyboard.press(" ");
+      for (const word of ["standing", "launched", "done"])
+        await page.locator(".plate", { hasText: new RegExp(`^${word}$`, "i") }).waitFor({ timeout: 15_000 });
+    };
+    await launch();
+    expect(await said()).toEqual([]);
+    await page.keyboard.press("Escape");
+    await page.evaluate(() => {
+      window.location.hash = "before";
+    });
+    await page.keyboard.press("F1");
+    await page.locator("dialog label", { hasText: "aloud" }).locator("input").check();
+    await page.keyboard.press("Escape");
+    await page.evaluate(() => {
+      window.location.hash = "drive";
+    });
+    await launch();
+    const words = await said();
+    expect(words[0]).toBe("Ready");
+    expect(words.some((text) => /^0.60 mph: \d\.\d\d seconds$/.test(text))).toBe(true);
+    expect(words.at(-1)).toBe("Done");
+    expect(words.join(" ")).not.toMatch(/\bgo\b/i);
+  }, 60_000);
+});
