@@ -9,6 +9,7 @@ import type { CoreEvent, PortView } from "../shared/contract/contract.ts";
 import type { Packet } from "../shared/pipeline/packet.ts";
 import { createHostClock } from "./adapters/host-clock.ts";
 import { createHostState } from "./adapters/host-state.ts";
+import { createLastCarNote } from "./adapters/last-car.ts";
 import { listPorts } from "./adapters/list-ports.ts";
 import { type LogRequest, readLogPackets } from "./adapters/log-packets.ts";
 import type { ArchiveEntry, ArchiveSummary } from "./adapters/parquet-archive.ts";
@@ -19,6 +20,7 @@ import { createSetUpStore } from "./adapters/set-up-store.ts";
 import { createSimulatedSources } from "./adapters/simulated-source.ts";
 import { openSqliteBook } from "./adapters/sqlite-book.ts";
 import { type Core, createCore } from "./core/core.ts";
+import { lineOf } from "./core/failure.ts";
 import { type ImportSteps, importRecording } from "./core/import-recording.ts";
 import { rowOf } from "./core/library.ts";
 import { gatesOf } from "./core/own-gates.ts";
@@ -119,6 +121,8 @@ export interface LiveOptions {
   readonly emit: (event: CoreEvent) => void;
   readonly alwaysArmed: boolean;
   readonly label: string;
+  /** Where the car measured last is remembered; absent: nowhere. */
+  readonly rememberFile?: string | null;
 }
 
 export interface FirstDay {
@@ -163,9 +167,17 @@ export function composeLive(options: LiveOptions): LiveCore {
 }
 
 /** With screens the set-up may change, and may be empty at first: a file that is not there yet is made by the Wiring screen. */
-function composeScreens({ bookFile, setUpFile, emit, label }: LiveOptions): LiveCore {
+function composeScreens({ bookFile, setUpFile, emit, label, rememberFile = null }: LiveOptions): LiveCore {
   const clock = createHostClock();
+  const note = createLastCarNote(rememberFile);
   const simulated = setUpFile === null ? simulatedSetUp() : null;
+  const remember = (car: Parameters<typeof note.write>[0]) => {
+    try {
+      note.write(car);
+    } catch (error) {
+      emit({ event: "notice", key: "last-car", text: `This car is not remembered for the next start: ${lineOf(error)}` });
+    }
+  };
   const { book, mended } = openBook({ file: bookFile, create: true });
   const core = createWiringCore({
     book,
@@ -192,9 +204,14 @@ function composeScreens({ bookFile, setUpFile, emit, label }: LiveOptions): Live
       }),
     openOwn() {
       const folder = dirname(resolve(bookFile));
-      return { store: createSetUpStore(join(folder, "own-car.json")), book: openBook({ file: join(folder, "test-days.gripbook"), create: true }).book };
+      const own = note.read() ?? { setUpFile: join(folder, "own-car.json"), bookFile: join(folder, "test-days.gripbook") };
+      const opened = { store: createSetUpStore(own.setUpFile), book: openBook({ file: own.bookFile, create: true }).book };
+      remember(own);
+      return opened;
     },
+    lastCar: () => note.read(),
   });
+  if (setUpFile !== null) remember({ setUpFile: resolve(setUpFile), bookFile: resolve(bookFile) });
   const firstDay = simulated !== null && book.recordings().length === 0 ? firstDayOf(book, simulated, clock, emit) : null;
   return { core, book, mended, firstDay };
 }

@@ -11,7 +11,7 @@ import { browserPath, openBrowser } from "./support/browser.ts";
 import { startVisit, type Visit } from "./support/visit.ts";
 
 const narrowing = async (page: Page) => {
-  const words = (await page.locator(".guided > p").first().textContent()) ?? "";
+  const words = (await page.locator(".narrows").first().textContent()) ?? "";
   const [, radius, half, seconds] = /Radius ([\d.]+) . ([\d.]+) m,.*after (\d+) s/.exec(words) ?? [];
   return { radiusM: Number(radius), halfM: Number(half), seconds: Number(seconds) };
 };
@@ -30,7 +30,7 @@ describe.skipIf(browserPath === null)("a guided calibration in Chromium", () => 
     await visit.page.getByRole("button", { name: "I have read this" }).press("Enter");
     await visit.page.locator("body[data-page=runs]").waitFor({ state: "attached" });
     await visit.page.keyboard.press("Control+1");
-    await visit.page.locator(".stations").waitFor();
+    await visit.page.locator(".page.car h1", { hasText: "Odrel" }).waitFor();
   });
   afterAll(async () => {
     await visit?.shot("calibrate-last");
@@ -46,7 +46,7 @@ describe.skipIf(browserPath === null)("a guided calibration in Chromium", () => 
     await page.getByLabel("Tyres on the car").fill("265/35R19, new");
     await page.getByLabel("Pressure, kPa").fill("240");
     await page.getByLabel("Pressure, kPa").press("Tab");
-    await page.waitForFunction(() => /\u00b1 0\.0\d+ m/.test(document.querySelector(".guided > p")?.textContent ?? ""), undefined, {
+    await page.waitForFunction(() => /\u00b1 0\.0\d+ m/.test(document.querySelector(".narrows")?.textContent ?? ""), undefined, {
       timeout: 90_000,
     });
     const first = await narrowing(page);

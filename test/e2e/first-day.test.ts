@@ -2,6 +2,8 @@
  * The guided first day as a new user has it: an empty set-up, two ports (PTYs at real pace), the keyboard, no README. A silent port, a wrong
  * baud, a wrong bit rate, swapped ports and a reversed motor are each named by the tool; it ends with a timed launch.
  */
+import { writeFileSync } from "node:fs";
+import { dirname, join } from "node:path";
 import AxeBuilder from "@axe-core/playwright";
 import type { Browser, Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
@@ -250,6 +252,38 @@ describe.skipIf(browserPath === null)("from the simulated car to one's own", () 
       await visit.shot("own-2-not-ready");
       await page.locator("body", { hasText: /no receiver|Not ready to arm/i }).waitFor();
       expect(await page.locator(".plate").getAttribute("data-state")).toBe("idle");
+      expect(visit.trouble).toEqual([]);
+    } finally {
+      await visit.end();
+      await browser.close();
+    }
+  });
+
+  test("the next start offers the car that was wired last; one key opens its set-up and its book", { timeout: 120_000 }, async () => {
+    const browser = await openBrowser();
+    let setUp = "";
+    const visit = await startVisit(browser, "simulated", {}, (book) => {
+      const folder = dirname(book);
+      setUp = join(folder, "odrel.json");
+      writeFileSync(setUp, JSON.stringify({ car: { name: "Odrel of ours" }, sources: {}, database: [], signals: {} }));
+      writeFileSync(join(folder, "last-car.json"), JSON.stringify({ setUpFile: setUp, bookFile: join(folder, "ours.gripbook") }));
+    });
+    const { page } = visit;
+    try {
+      await page.getByRole("button", { name: "I have read this" }).press("Enter");
+      await page.locator(".offer", { hasText: `Your own car, Odrel of ours, is set up in ${setUp}.` }).waitFor();
+      await visit.shot("own-3-offered");
+      await page.setViewportSize({ width: 390, height: 844 });
+      await visit.shot("own-3-offered-390");
+      expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(390);
+      await page.setViewportSize({ width: 1280, height: 720 });
+      // The simulated day may still be driven: it ends here, and what was driven of it stays in its own book.
+      await page.locator(".offer").getByRole("button", { name: "Use my own car" }).press("Enter");
+      await page.locator(".frame-day", { hasText: "Odrel of ours" }).waitFor({ timeout: 60_000 });
+      expect(await page.locator(".offer").count()).toBe(0);
+      await page.keyboard.press("Control+2");
+      await sentence(page, /First, the car.s signal file/);
+      expect(await page.locator(".where").textContent()).toContain(setUp);
       expect(visit.trouble).toEqual([]);
     } finally {
       await visit.end();

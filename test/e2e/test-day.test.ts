@@ -185,6 +185,22 @@ describe.skipIf(browserPath === null)("a test day in Chromium", () => {
     await page.locator(".warnings", { hasText: "cold tyres" }).waitFor();
     await page.keyboard.press("Control+z");
     await page.waitForFunction(() => !document.querySelector(".warnings")?.textContent?.includes("cold tyres"));
+    // The report compares the gate that Compare showed last, on the screen and on paper, and says so.
+    await page.keyboard.press("g");
+    await headed(page, /mph\.$|km\/h\.$|mile\.$|ft\.$/);
+    await page.waitForFunction(() => document.querySelector(".page.compare h1")?.textContent?.endsWith("0\u201360 mph.") === false);
+    const gate = (await page.locator(".page.compare .beside button span").first().textContent()) ?? "";
+    await page.keyboard.press("p");
+    await page.locator(".page.report .lead", { hasText: `As on Compare: ${gate} from ` }).waitFor();
+    await page
+      .frameLocator("iframe.report-preview")
+      .locator("h1", { hasText: gate.replace("\u2013", "-") })
+      .waitFor();
+    await to(page, "compare");
+    for (let i = 0; i < 20 && (await page.locator(".page.compare .beside button span").first().textContent()) !== "0\u201360 mph"; i += 1) {
+      await page.keyboard.press("g");
+      await page.waitForTimeout(100);
+    }
     await page.keyboard.press("p");
     await page.locator('body[data-page="report"]').waitFor({ state: "attached" });
     expect(await page.frameLocator("iframe.report-preview").locator("h1").textContent({ timeout: 15_000 })).toContain("quicker");

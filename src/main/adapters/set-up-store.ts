@@ -6,7 +6,8 @@ import { type DraftSetUp, EMPTY_DRAFT } from "../../shared/setup/draft-set-up.ts
 import { decodeFileText } from "../../shared/signals/text-encoding.ts";
 import type { SetUpStore } from "../ports/set-up-desk.ts";
 
-function replaceFile(file: string, text: string): void {
+/** Durable when it returns: a reader sees the old file or the new one, whole. */
+export function replaceFile(file: string, text: string): void {
   const temporary = `${file}.part`;
   try {
     mkdirSync(dirname(file), { recursive: true });

@@ -2,7 +2,7 @@
  * The core while its set-up may change: holds the set-up being made, listens to every signal for the screens, and starts the core anew with
  * every accepted change. Until nothing is missing, sources are heard and nothing is recorded. A refused change leaves everything as it was.
  */
-import { type CoreEvent, checkRequest, type LiveEvent, type RequestArgument } from "../../shared/contract/contract.ts";
+import { type BookView, type CoreEvent, checkRequest, type LiveEvent, type RequestArgument } from "../../shared/contract/contract.ts";
 import { isWiringRequest } from "../../shared/contract/wiring-contract.ts";
 import { createWiringTap, type WiringTap } from "../../shared/pipeline/wiring-tap.ts";
 import { checkDraft } from "../../shared/setup/check-set-up.ts";
@@ -13,7 +13,7 @@ import type { DbcFile } from "../../shared/signals/dbc-model.ts";
 import type { Book, SignalFileText, Stream } from "../ports/book.ts";
 import type { ByteSource, SourceListener, SourceReport } from "../ports/byte-source.ts";
 import type { Clock } from "../ports/clock.ts";
-import type { HeardPort, PortEars, SetUpStore } from "../ports/set-up-desk.ts";
+import type { HeardPort, LastCar, PortEars, SetUpStore } from "../ports/set-up-desk.ts";
 import type { Core } from "./core.ts";
 import { lineOf } from "./failure.ts";
 import { createGuidedDrive } from "./guided-drive.ts";
@@ -42,6 +42,8 @@ export interface WiringCoreOptions {
   readonly makeSources: (sources: SetUp["sources"] | null) => ByteSource[];
   /** The set-up and the book of the person's own car. */
   readonly openOwn: () => { readonly store: SetUpStore; readonly book: Book };
+  /** What `openOwn` would open, where it was measured before. */
+  readonly lastCar: () => LastCar | null;
 }
 
 const PARTLY: SetUp = {
@@ -284,6 +286,8 @@ export function createWiringCore(options: WiringCoreOptions): Core {
       }
       if (name === "drive.arm" && ready === null)
         throw new RangeError(`Not ready to arm: ${problem ?? `the set-up has no ${missingOf(draft)} yet`}; Wiring says what to do next`);
+      if (name === "book.open" && store === null)
+        return { ...((await inner.request(name, argument)) as BookView), lastCar: options.lastCar() } satisfies BookView;
       return inner.request(name, argument);
     },
     async close() {

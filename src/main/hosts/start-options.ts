@@ -7,6 +7,8 @@ export interface StartOptions {
   readonly bookFile: string;
   /** null: the embedded simulated car. */
   readonly setUpFile: string | null;
+  /** Where the own car measured last is remembered. */
+  readonly rememberFile: string;
   readonly web: boolean;
   /** 0: any free port. */
   readonly port: number;
@@ -55,10 +57,21 @@ export function readStartOptions(argv: readonly string[], surroundings: Surround
   const setUpFile = values.setup === undefined ? null : resolve(surroundings.workingFolder, values.setup);
   const name = setUpFile === null ? "simulated-day.gripbook" : "test-days.gripbook";
   const bookFile = values.book === undefined ? join(dataFolder(surroundings), name) : resolve(surroundings.workingFolder, values.book);
-  return { bookFile, setUpFile, web: values.web, port, open: !values["no-open"] };
+  return {
+    bookFile,
+    setUpFile,
+    rememberFile: join(dataFolder(surroundings), "last-car.json"),
+    web: values.web,
+    port,
+    open: !values["no-open"],
+  };
 }
 
 /** The arguments that the measuring process understands. */
-export function coreArguments(options: Pick<StartOptions, "bookFile" | "setUpFile">): string[] {
-  return ["--book", options.bookFile, ...(options.setUpFile === null ? ["--simulated"] : ["--setup", options.setUpFile])];
+export function coreArguments({
+  bookFile,
+  setUpFile,
+  rememberFile,
+}: Pick<StartOptions, "bookFile" | "setUpFile" | "rememberFile">): string[] {
+  return ["--book", bookFile, ...(setUpFile === null ? ["--simulated"] : ["--setup", setUpFile]), "--remember", rememberFile];
 }

@@ -46,17 +46,17 @@ function hostPort(): HostPort {
   };
 }
 
-function readArguments(): { bookFile: string; setUpFile: string | null } {
-  const { values } = parseArgs({ options: { book: { type: "string" }, setup: { type: "string" }, simulated: { type: "boolean", default: false } } });
+function readArguments(): { bookFile: string; setUpFile: string | null; rememberFile: string | null } {
+  const { values } = parseArgs({ options: { book: { type: "string" }, setup: { type: "string" }, simulated: { type: "boolean", default: false }, remember: { type: "string" } } });
   if (values.book === undefined) throw new RangeError("Expected --book FILE");
   if (values.simulated === (values.setup !== undefined)) throw new RangeError("Expected either --setup FILE or --simulated");
-  return { bookFile: values.book, setUpFile: values.setup ?? null };
+  return { bookFile: values.book, setUpFile: values.setup ?? null, rememberFile: values.remember ?? null };
 }
 
 function run(host: HostPort): void {
   const emit = (event: CoreEvent) => host.send({ kind: "event", event });
-  const { bookFile, setUpFile } = readArguments();
-  const { core, book, mended, firstDay } = composeLive({ bookFile, setUpFile, emit, alwaysArmed: false, label: "" });
+  const { bookFile, setUpFile, rememberFile } = readArguments();
+  const { core, book, mended, firstDay } = composeLive({ bookFile, setUpFile, rememberFile, emit, alwaysArmed: false, label: "" });
   let heartbeat: ReturnType<typeof setInterval> | undefined;
   let ending = false;
   let stopDay = false;

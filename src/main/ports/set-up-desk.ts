@@ -18,6 +18,14 @@ export interface SetUpStore {
   addSignalFile(name: string, text: string): string;
 }
 
+/** The person's own car as it was measured last. */
+export interface LastCar {
+  readonly setUpFile: string;
+  readonly bookFile: string;
+  /** Empty while it has no name. */
+  readonly car: string;
+}
+
 export interface HeardPort {
   readonly trouble: PortTrouble | null;
   readonly words: string;

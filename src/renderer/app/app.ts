@@ -3,7 +3,7 @@
  * until read; while a launch runs, nothing but the Drive page's own keys acts.
  */
 import { CANCELLED } from "../../shared/contract/contract-error.ts";
-import type { Bridge, CoreEvent, Edited, RequestName, RunRow } from "../../shared/contract/contract.ts";
+import type { BookView, Bridge, CoreEvent, Edited, RequestName, RunRow } from "../../shared/contract/contract.ts";
 import { createLiveFeed } from "../live/live-feed.ts";
 import { createBeforePage } from "../pages/before/before-page.ts";
 import { createCarPage } from "../pages/car/car-page.ts";
@@ -44,13 +44,25 @@ export async function startApp(bridge: Bridge): Promise<void> {
   };
   const notices = createNotices();
   let runs: readonly RunRow[] = [];
-  let book = { car: "", bookFile: "", simulated: false };
+  let book: Omit<BookView, "runs"> = { car: "", bookFile: "", simulated: false };
+  let offered = false;
   let current: Page | null = null;
 
   const reload = async () => {
     const view = await bridge.request("book.open", {});
     runs = view.runs;
     book = view;
+    const last = view.lastCar ?? null;
+    if (last === null) notices.offer(null, "", () => undefined);
+    else if (!offered) {
+      offered = true;
+      const whose = last.car === "" ? "Your own car" : `Your own car, ${last.car},`;
+      notices.offer(
+        `${whose} is set up in ${last.setUpFile}.`,
+        "Use my own car",
+        () => void bridge.request("wiring.own", {}).catch(frame.fail),
+      );
+    }
     head.say(view.car, day(runs.at(-1)?.startedAt ?? null), view.simulated);
     for (const page of pages) page.changed();
   };

@@ -12,6 +12,8 @@ export interface Notices {
   /** null takes the bar away. */
   undo(done: string | null, onUndo: () => void): void;
   cautions(onRead: () => void): void;
+  /** Offers something in words; null takes the offer away. */
+  offer(words: string | null, button: string, onTake: () => void): void;
 }
 
 function bar(text: string, button: string, onClose: () => void, ...more: Node[]): HTMLElement {
@@ -56,6 +58,18 @@ export function createNotices(): Notices {
       const undo = el("button", { type: "button" }, "Undo", el("kbd", {}, "Ctrl+Z"));
       undo.addEventListener("click", onUndo);
       undoElement.replaceChildren(el("span", {}, done), undo);
+    },
+    offer(words, button, onTake) {
+      if (words === null) return remove("offer");
+      const take = el("button", { type: "button" }, button);
+      const close = el("button", { type: "button" }, "Close");
+      const made = el("div", { class: "offer" }, el("p", {}, words), take, close);
+      take.addEventListener("click", () => {
+        remove("offer");
+        onTake();
+      });
+      close.addEventListener("click", () => remove("offer"));
+      put("offer", made);
     },
     cautions(onRead) {
       const more = el("a", { href: "#before" }, "All cautions");

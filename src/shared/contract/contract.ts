@@ -127,6 +127,8 @@ export interface BookView {
   readonly bookFile: string;
   /** True with the embedded simulated car: screens say so in words. */
   readonly simulated: boolean;
+  /** With the simulated car: one's own as it was measured last, which `wiring.own` opens; null without one. */
+  readonly lastCar?: { readonly car: string; readonly setUpFile: string } | null;
   readonly runs: readonly RunRow[];
 }
 

@@ -46,7 +46,13 @@ export async function startVisit(
     coreArguments:
       source === "fake" || source === "planned"
         ? [`--${source}`]
-        : ["--book", join(folder, "day.gripbook"), ...(source === "own" ? ["--setup", join(folder, "new.json")] : ["--simulated"])],
+        : [
+            "--book",
+            join(folder, "day.gripbook"),
+            ...(source === "own" ? ["--setup", join(folder, "new.json")] : ["--simulated"]),
+            "--remember",
+            join(folder, "last-car.json"),
+          ],
     screensFolder: await ensureScreens(root),
     port: 0,
     open: false,

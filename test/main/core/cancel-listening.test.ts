@@ -105,6 +105,7 @@ function start(draft: DraftSetUp): void {
         softwareVersion: "0",
       }),
     openOwn: () => ({ store, book }),
+    lastCar: () => null,
   });
   core.start();
 }

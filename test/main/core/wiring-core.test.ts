@@ -102,6 +102,7 @@ function makeCore(): Core {
         softwareVersion: "0",
       }),
     openOwn: () => ({ store, book }),
+    lastCar: () => null,
   });
 }
 

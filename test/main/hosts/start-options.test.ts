@@ -9,11 +9,18 @@ test("readStartOptions() gives the simulated car and a book in the data folder w
   expect(options).toEqual({
     bookFile: "/home/p/.local/share/gripbook/simulated-day.gripbook",
     setUpFile: null,
+    rememberFile: "/home/p/.local/share/gripbook/last-car.json",
     web: false,
     port: 0,
     open: true,
   });
-  expect(coreArguments(options)).toEqual(["--book", options.bookFile, "--simulated"]);
+  expect(coreArguments(options)).toEqual([
+    "--book",
+    options.bookFile,
+    "--simulated",
+    "--remember",
+    "/home/p/.local/share/gripbook/last-car.json",
+  ]);
 });
 
 test("readStartOptions() never puts real runs into the simulated book, and takes files from the working folder", () => {
@@ -21,11 +28,19 @@ test("readStartOptions() never puts real runs into the simulated book, and takes
   expect(options).toEqual({
     bookFile: "/home/p/.local/share/gripbook/test-days.gripbook",
     setUpFile: "/work/day/odrel.json",
+    rememberFile: "/home/p/.local/share/gripbook/last-car.json",
     web: true,
     port: 8080,
     open: false,
   });
-  expect(coreArguments(options)).toEqual(["--book", options.bookFile, "--setup", "/work/day/odrel.json"]);
+  expect(coreArguments(options)).toEqual([
+    "--book",
+    options.bookFile,
+    "--setup",
+    "/work/day/odrel.json",
+    "--remember",
+    "/home/p/.local/share/gripbook/last-car.json",
+  ]);
   expect(readStartOptions(["--book", "./day.gripbook"], linux).bookFile).toBe("/work/day/day.gripbook");
 });
 

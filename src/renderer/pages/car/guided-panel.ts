@@ -21,7 +21,7 @@ const STEP_TITLES = { slow: "Slow", fast: "Fast", coasting: "Coasting" } as cons
 export function createGuidedPanel({ chart, acceptKey, accept, leave, note }: GuidedActs): GuidedPanel {
   const head = el("h2", { class: "lead" });
   const steps = el("div", { class: "steps" });
-  const intervals = el("p");
+  const intervals = el("p", { class: "narrows" });
   const caution = el(
     "p",
     { class: "quiet small" },

@@ -1,0 +1,68 @@
+/** What the figures are laid out by: marks that never touch, words clear of upright lines, and a chart's data as text. Held on random cases. */
+import fc from "fast-check";
+import { expect, test } from "vitest";
+import { tableText } from "../../src/renderer/app/chart-table.ts";
+import { clearPlace, widestPlace } from "../../src/renderer/draw/clear-places.ts";
+import { stackMarks } from "../../src/renderer/draw/stack-marks.ts";
+
+const BAND = 25;
+
+test("stackMarks() lets no two marks touch and none leave the band, however dense the values are", () => {
+  fc.assert(
+    fc.property(fc.array(fc.double({ min: 0, max: 600, noNaN: true }), { minLength: 1, maxLength: 60 }), fc.double({ min: 0.001, max: 1, noNaN: true }), (values, crowd) => {
+      const xs = values.map((value) => 300 + (value - 300) * crowd);
+      const { radius, away } = stackMarks(xs, 8, BAND);
+      const spots = away.flatMap((y, i) => (y === null ? [] : [{ x: xs[i] as number, y }]));
+      for (const [i, a] of spots.entries()) {
+        expect(Math.abs(a.y) + radius).toBeLessThanOrEqual(BAND + 1e-9);
+        for (const b of spots.slice(i + 1)) expect(Math.hypot(a.x - b.x, a.y - b.y)).toBeGreaterThan(2 * radius);
+      }
+      expect(spots.length).toBeGreaterThan(0);
+    }),
+    { numRuns: 200 },
+  );
+});
+
+test("stackMarks() keeps lone marks on the line at full size, takes turns above and below, and leaves out only what has no room", () => {
+  expect(stackMarks([10, 100, 200], 8, BAND)).toEqual({ radius: 8, away: [0, 0, 0] });
+  const three = stackMarks([100, 101, 102], 8, BAND);
+  expect([...three.away].map((y) => Math.sign(y ?? Number.NaN)).sort()).toEqual([-1, 0, 1]);
+  const crowd = stackMarks(Array.from({ length: 40 }, () => 100), 8, BAND);
+  expect(crowd.away.filter((y) => y === null).length).toBeGreaterThan(0);
+  expect(crowd.away.filter((y) => y !== null).length).toBeGreaterThanOrEqual(4);
+});
+
+test("clearPlace() puts words where no upright crosses them: shorter words further left first, none where nothing fits", () => {
+  const words = [
+    { text: "Ground speed, km/h", width: 192 },
+    { text: "km/h", width: 45 },
+  ];
+  fc.assert(
+    fc.property(fc.array(fc.double({ min: 60, max: 900, noNaN: true }), { maxLength: 12 }), (uprights) => {
+      const place = clearPlace(words, uprights, 64, 860);
+      if (place === null) return;
+      const width = words.find(({ text }) => text === place.text)?.width ?? 0;
+      expect(uprights.filter((x) => x > place.x - 5 && x < place.x + width + 5)).toEqual([]);
+    }),
+  );
+  expect(clearPlace(words, [120], 64, 860)).toEqual({ text: "Ground speed, km/h", x: 130 });
+  expect(clearPlace(words, [120, 289], 64, 860)?.text).toBe("km/h");
+  expect(clearPlace(words, [80, 100, 120, 140], 64, 150)).toBeNull();
+  expect(widestPlace([100, 150, 400], 90, 450)).toBe(275);
+});
+
+test("tableText() has one row of names with units, empty cells for what is unknown, and no cell that parts another", () => {
+  expect(
+    tableText({
+      columns: [
+        { name: "Run", unit: "" },
+        { name: "Time", unit: "s" },
+      ],
+      rows: [
+        [1, 4.42],
+        ["a\tb\nc", Number.NaN],
+        [null, undefined],
+      ],
+    }),
+  ).toBe("Run\tTime (s)\n1\t4.42\na b c\t\n\t");
+});
