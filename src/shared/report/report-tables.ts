@@ -24,7 +24,8 @@ function gateCell(gate: GateResult | undefined): string {
   if (gate.seconds === null) return `<span class="quiet">${escapeHtml(gate.why ?? "not reached")}</span>`;
   const exit = gate.exitSpeedKmh === undefined ? "" : `<br>at ${fixed(gate.exitSpeedKmh, 1)} km/h`;
   const way = gate.distanceM === undefined ? "" : `<br>in ${fixed(gate.distanceM, 1)} m`;
-  return `${plusMinus(gate.seconds, gate.plusMinus95, 3)}${exit}${way}`;
+  const wheels = gate.wheelSeconds == null ? "" : `<br><span class="quiet">wheels alone ${fixed(gate.wheelSeconds, 3)}</span>`;
+  return `${plusMinus(gate.seconds, gate.plusMinus95, 3)}${exit}${way}${wheels}`;
 }
 
 /** Time of day of an ISO text. */
@@ -67,7 +68,10 @@ const MOST_COLUMNS = 6;
 /** One table where it fits on paper, else several under each other, each with the run and its group. */
 function inParts(head: readonly string[], rows: readonly (readonly string[])[]): string {
   const parts = Math.max(1, Math.ceil((head.length - 2) / MOST_COLUMNS));
-  const cut = (row: readonly string[], part: number) => [...row.slice(0, 2), ...row.slice(2 + part * MOST_COLUMNS, 2 + (part + 1) * MOST_COLUMNS)];
+  const cut = (row: readonly string[], part: number) => [
+    ...row.slice(0, 2),
+    ...row.slice(2 + part * MOST_COLUMNS, 2 + (part + 1) * MOST_COLUMNS),
+  ];
   return Array.from({ length: parts }, (_, part) =>
     table(
       cut(head, part),
@@ -108,7 +112,10 @@ export function flagsTable(runs: readonly ReportRun[]): string {
   const rows = told.map((run) => [
     String(run.id),
     run.flags
-      .map(({ flag, why, overruled }) => `${escapeHtml(flag)}: ${escapeHtml(why)}${overruled === undefined ? "" : ` Overruled: ${escapeHtml(overruled)}.`}`)
+      .map(
+        ({ flag, why, overruled }) =>
+          `${escapeHtml(flag)}: ${escapeHtml(why)}${overruled === undefined ? "" : ` Overruled: ${escapeHtml(overruled)}.`}`,
+      )
       .join("<br>") || "none",
     run.use ? (run.flags.length > 0 ? "used in spite of it" : "used") : "set aside by a person",
     escapeHtml(run.note || "no note"),

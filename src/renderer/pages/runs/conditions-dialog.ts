@@ -5,6 +5,8 @@ import { type Change, CONDITION_FIELDS, changesOf, conditionsSet, prefilled } fr
 
 const PARTS = ["parameter", "before", "after", "unit"] as const;
 const PART_NAME = { parameter: "Changed parameter", before: "Before", after: "After", unit: "Unit" } as const;
+/** As the core notes a kept file. */
+const FILE_KEY = "controller file";
 /** Rows for parameters beyond those that stand. */
 const SPARE_ROWS = 2;
 
@@ -17,8 +19,13 @@ export interface ConditionsQuestion {
   readonly charge: string;
 }
 
-/** The keys to set and to take away; null when closed without an answer. */
-export async function askConditions({ run, own, before, charge }: ConditionsQuestion): Promise<Record<string, string | null> | null> {
+/** The keys to set and to take away, and a file to keep with the run; null when closed without an answer. */
+export async function askConditions({
+  run,
+  own,
+  before,
+  charge,
+}: ConditionsQuestion): Promise<{ readonly set: Record<string, string | null>; readonly file: File | null } | null> {
   let borrowed = false;
   const fields = CONDITION_FIELDS.map(({ key, name, hint }) => {
     const { value, fromBefore } = prefilled(key, own, before?.conditions ?? {});
@@ -38,6 +45,8 @@ export async function askConditions({ run, own, before, charge }: ConditionsQues
       return { part, input, element: el("label", {}, PART_NAME[part], input) };
     }),
   );
+  const file = el("input", { type: "file" });
+  const kept = own[FILE_KEY] === undefined ? "" : ` Kept: ${own[FILE_KEY]}`;
   const from = borrowed && before !== null ? `Filled in from run ${before.run}: check each line. ` : "";
   const dialog = el(
     "dialog",
@@ -49,11 +58,12 @@ export async function askConditions({ run, own, before, charge }: ConditionsQues
       el("p", { class: "small" }, `${from}Charge from the bus: ${charge}.`),
       el("div", { class: "fields" }, ...fields.map(({ element }) => element)),
       el("div", { class: "changes" }, ...rows.flatMap((row) => row.map(({ element }) => element))),
+      el("label", {}, `The controller\u2019s file, kept with the run by its SHA-256.${kept}`, file),
       el("div", { class: "buttons" }, submit("Keep", "yes", true), submit("Close", "", false)),
     ),
   );
   if ((await openDialog(dialog)) !== "yes") return null;
   const said = Object.fromEntries(fields.map(({ key, input }) => [key, input.value]));
   const changes = rows.map((row) => Object.fromEntries(row.map(({ part, input }) => [part, input.value])) as unknown as Change);
-  return conditionsSet(own, said, changes);
+  return { set: conditionsSet(own, said, changes), file: file.files?.[0] ?? null };
 }

@@ -47,14 +47,21 @@ function gateRow(gate: GateResult): HTMLElement {
       "tr",
       { class: "quiet" },
       el("th", { scope: "row" }, gateName(gate.gate)),
-      el("td", { colspan: 2, class: "why" }, gate.why ?? "not reached"),
+      el("td", { colspan: 3, class: "why" }, gate.why ?? "not reached"),
     );
   return el(
     "tr",
     { class: head ? "head" : "" },
-    el("th", { scope: "row" }, gateName(gate.gate)),
+    el(
+      "th",
+      { scope: "row" },
+      gateName(gate.gate),
+      ...(gate.exitSpeedKmh === undefined ? [] : [el("span", { class: "quiet" }, ` at ${number(gate.exitSpeedKmh, 1)}\u00a0km/h`)]),
+    ),
     el("td", {}, number(gate.seconds, 3)),
     el("td", { class: "quiet" }, plusMinus(gate.plusMinus95)),
+    // Beside the true time, as a warning of how much spin flatters.
+    el("td", { class: "quiet" }, gate.wheelSeconds == null ? "" : number(gate.wheelSeconds, 3)),
   );
 }
 
@@ -82,7 +89,10 @@ export function createReadouts(): Readouts {
     const all = data.view.gates.filter((gate) => gate.start === from || gate.start === "entry");
     const reached = all.filter((gate) => gate.seconds !== null);
     const missed = all.filter((gate) => gate.seconds === null);
-    gates.replaceChildren(el("caption", {}, `Gates from ${from}, s`), ...[...reached, ...missed].map(gateRow));
+    gates.replaceChildren(
+      el("caption", {}, `Gates from ${from}, s; last, what the driven wheels alone would say`),
+      ...[...reached, ...missed].map(gateRow),
+    );
     start.hidden = !data.view.gates.some((gate) => gate.start === "1 ft");
     start.textContent = from === "movement" ? "Gates from 1 ft" : "Gates from movement";
   };

@@ -1,8 +1,17 @@
-/** The edits of one run: label, note, set aside or take back, conditions. Each can be undone; a failed one says why in the frame's place. */
+/** The edits of one run: label, note, set aside or take back, conditions, flags overruled. Each can be undone; a failed one says why in the frame's place. */
+import type { Flag } from "../../../shared/run/run.ts";
 import type { RunRow } from "../../../shared/contract/contract.ts";
 import { quantity } from "../../app/format.ts";
 import type { Frame } from "../../app/page.ts";
 import { askConditions } from "./conditions-dialog.ts";
+
+/** Bytes as the contract carries them; a file that cannot be read rejects with the browser's own words. */
+async function base64Of(file: File): Promise<string> {
+  const bytes = new Uint8Array(await file.arrayBuffer());
+  let text = "";
+  for (const byte of bytes) text += String.fromCharCode(byte);
+  return btoa(text);
+}
 
 export interface RunEdits {
   label(run: RunRow): Promise<void>;
@@ -12,7 +21,12 @@ export interface RunEdits {
   conditions(run: RunRow): Promise<void>;
 }
 
-export function createRunEdits(frame: Frame): RunEdits {
+/** The screen's own edits, and flags one by one. */
+export interface FlagEdits {
+  overrule(run: RunRow, flag: Flag): Promise<void>;
+}
+
+export function createRunEdits(frame: Frame): RunEdits & FlagEdits {
   const { bridge } = frame;
   return {
     async label(run) {
@@ -24,6 +38,14 @@ export function createRunEdits(frame: Frame): RunEdits {
       const field = flags === "" || !run.use ? "Note" : `Why it counts although flagged (${flags})`;
       const note = await frame.ask({ title: `Note on run ${run.id}`, field, value: run.note, button: "Note" });
       if (note !== null) await frame.edit(`Run ${run.id} noted`, bridge.request("run.review", { run: run.id, use: run.use, note }));
+    },
+    async overrule(run, { flag, overruled }) {
+      const back = overruled !== undefined;
+      const title = `Run ${run.id}: ${flag} does not count`;
+      const note = back ? null : await frame.ask({ title, field: "Why (kept with the run)", value: "", button: "Overrule" });
+      if (!back && note === null) return;
+      const done = `Run ${run.id}: ${flag} ${back ? "counts again" : "overruled"}`;
+      await frame.edit(done, bridge.request("run.overrule", { run: run.id, flag, note }));
     },
     async review(run) {
       const word = run.use ? "Set aside" : "Take back";
@@ -39,14 +61,21 @@ export function createRunEdits(frame: Frame): RunEdits {
         bridge.request("run.show", { run: run.id }),
         earlier === undefined ? null : bridge.request("run.show", { run: earlier.id }),
       ]);
-      const set = await askConditions({
+      const answered = await askConditions({
         run: run.id,
         own: own.run.conditions,
         before: before === null ? null : { run: before.run.id, conditions: before.run.conditions },
         charge: quantity(own.run.measured.stateOfCharge, "%", 0),
       });
-      if (set !== null && Object.keys(set).length > 0)
+      if (answered === null) return;
+      const { set, file } = answered;
+      if (Object.keys(set).length > 0)
         await frame.edit(`Conditions of run ${run.id} kept`, bridge.request("run.conditions", { run: run.id, set }));
+      if (file !== null)
+        await frame.edit(
+          `${file.name} kept with run ${run.id}`,
+          bridge.request("run.file", { run: run.id, name: file.name, base64: await base64Of(file) }),
+        );
     },
   };
 }

@@ -1,15 +1,29 @@
 /** What is said of a run beside its figure: flags with their sentences, the note, slip, radius, conditions. What was not noted is left out. */
 import type { RunRow, RunView } from "../../../shared/contract/contract.ts";
+import type { Flag } from "../../../shared/run/run.ts";
 import { el } from "../../app/dom.ts";
 import { number, quantity } from "../../app/format.ts";
 import { conditionLines } from "./conditions.ts";
 
-export function runNotes(run: RunRow, { slip, calibration, run: { conditions, measured } }: RunView): HTMLElement[] {
+function flagLine(flag: Flag, onOverrule: (flag: Flag) => void): HTMLElement {
+  const { overruled } = flag;
+  const button = el("button", { type: "button", class: "small" }, overruled === undefined ? "Overrule" : "Take back");
+  button.addEventListener("click", () => onOverrule(flag));
+  const told = overruled === undefined ? "" : ` Overruled: ${overruled}`;
+  return el("li", { class: overruled === undefined ? "flag" : "flag overruled" }, `${flag.flag}: ${flag.why}${told} `, button);
+}
+
+/** `onOverrule`: a person wants a flag not to count, or to count again. */
+export function runNotes(
+  run: RunRow,
+  { slip, calibration, run: { conditions, measured } }: RunView,
+  onOverrule: (flag: Flag) => void,
+): HTMLElement[] {
   const charge = measured.stateOfCharge;
   const noted = conditionLines(conditions);
   return [
     ...(run.final ? [] : [el("li", {}, "Provisional: its times may still change when the recording closes")]),
-    ...run.flags.map((flag) => el("li", { class: "flag" }, `${flag.flag}: ${flag.why}`)),
+    ...run.flags.map((flag) => flagLine(flag, onOverrule)),
     ...(run.note === "" ? [] : [el("li", {}, `Note: ${run.note}`)]),
     el(
       "li",

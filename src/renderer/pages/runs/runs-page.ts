@@ -171,7 +171,7 @@ export function createRunsPage(frame: Frame): Page {
     figure.show(data, scales);
     player.show(data, scales, launchWindow(data));
     readouts.show(data);
-    notes.replaceChildren(...runNotes(current, data.view));
+    notes.replaceChildren(...runNotes(current, data.view, (flag) => void edits.overrule(current, flag).catch(frame.fail)));
   }
 
   /** To the first run of the day before or after. */
