@@ -4,18 +4,26 @@ import { dirname, join } from "node:path";
 import type { Command } from "commander";
 import { runCsv } from "../../shared/report/csv.ts";
 import { candumpText, nmeaText, slcanText } from "../../shared/report/journal-text.ts";
+import { byteTimesOf, firstByteTimed } from "../../shared/pipeline/byte-time.ts";
 import type { Packet } from "../../shared/pipeline/packet.ts";
 import { archiveRuns } from "../compose.ts";
+import { readSetUp } from "../core/read-set-up.ts";
 import { runTable } from "../core/run-columns.ts";
 import type { Book, Recording } from "../ports/book.ts";
 import { makeFolder } from "./make-folder.ts";
 import { say, sayJson } from "./say.ts";
 import { chosenRuns, withBook } from "./with-book.ts";
 
+/** A log's stamps are those of first bytes: what a UART's bytes took is off before they are written. */
+function timed(packets: Iterable<Packet>, { origin, setUp }: Recording): Iterable<Packet> {
+  if (origin !== "live") return packets;
+  return firstByteTimed(packets, byteTimesOf(readSetUp(setUp, "Set-up of the recording").setUp.sources));
+}
+
 const LOGS = {
-  candump: (packets: Iterable<Packet>, { baseUtcUs, canFormat }: Recording) => candumpText(packets, baseUtcUs, canFormat),
-  slcan: (packets: Iterable<Packet>, { baseUtcUs, canFormat }: Recording) => slcanText(packets, baseUtcUs, canFormat),
-  nmea: (packets: Iterable<Packet>, { baseUtcUs }: Recording) => nmeaText(packets, baseUtcUs),
+  candump: (packets: Iterable<Packet>, of: Recording) => candumpText(timed(packets, of), of.baseUtcUs, of.canFormat),
+  slcan: (packets: Iterable<Packet>, of: Recording) => slcanText(timed(packets, of), of.baseUtcUs, of.canFormat),
+  nmea: (packets: Iterable<Packet>, of: Recording) => nmeaText(timed(packets, of), of.baseUtcUs),
 } as const;
 const ENDINGS = { csv: "csv", candump: "log", slcan: "slcan", nmea: "nmea" } as const;
 type Format = keyof typeof ENDINGS;

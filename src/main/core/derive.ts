@@ -2,6 +2,7 @@
 import type { AlignedRoles } from "../../shared/align/aligned-recording.ts";
 import type { Calibration } from "../../shared/align/calibration.ts";
 import { drain } from "../../shared/kernel/drain.ts";
+import { withoutByteTime } from "../../shared/pipeline/byte-time.ts";
 import { createDerivation } from "../../shared/pipeline/derive-recording.ts";
 import type { CanFormat, Packet } from "../../shared/pipeline/packet.ts";
 import type { Gate } from "../../shared/run/gate.ts";
@@ -124,8 +125,9 @@ export function deriveSteps(
   calibration: Calibration | null,
   gates: readonly Gate[],
 ): Generator<number, Derived, undefined> {
+  const ready = readSetUp(recording.setUp, `Set-up of recording ${recording.id}`);
   return derive({
-    ready: readSetUp(recording.setUp, `Set-up of recording ${recording.id}`),
+    ready: recording.origin === "live" ? ready : { ...ready, setUp: withoutByteTime(ready.setUp) },
     canFormat: recording.canFormat,
     packets: book.packets(recording.id),
     endNs: recording.endNs ?? 0,

@@ -18,7 +18,7 @@ const NATIVE_USB = /ttyACM|usbmodem/;
 /** A sentence for people where the receiver's line is over 70 % full, else null. */
 export function lineLoadNote(epochs: AlignedEpochs, setUp: SetUp): string | null {
   const gnss = setUp.sources.gnss;
-  if (gnss === undefined || NATIVE_USB.test(gnss.port)) return null;
+  if (gnss === undefined || gnss.line === "usb" || (gnss.line === undefined && NATIVE_USB.test(gnss.port))) return null;
   let [bytes, seconds, count] = [0, 0, 0];
   for (let i = 1; i < epochs.tS.length; i++) {
     const stepS = epochs.tS[i] - epochs.tS[i - 1];

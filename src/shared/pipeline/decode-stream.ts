@@ -14,6 +14,7 @@ import type { Epoch } from "../signals/epoch-draft.ts";
 import { createEpochTrackBuilder } from "../signals/epoch-track-builder.ts";
 import { createRoleTap, type RoleTap } from "../signals/role-tap.ts";
 import type { RecordingTracks, StreamGap } from "../signals/tracks.ts";
+import { byteTimesOf, createByteClock } from "./byte-time.ts";
 import type { CanFormat, Packet } from "./packet.ts";
 
 export interface StreamCounts {
@@ -65,16 +66,21 @@ export function createDecodeStream({ setUp, databases, canFormat, onEpoch, onFra
     batch.clear();
   };
 
+  const byteClock = createByteClock(byteTimesOf(setUp.sources));
+  const take = ({ stream, arrivalNs, bytes }: Packet) => {
+    if (stream === "gnss") {
+      assembler.push(bytes, arrivalNs, takeEpoch);
+      return;
+    }
+    if (canFormat === "slcan") slcan.push(bytes, arrivalNs, batch);
+    else candump.push(bytes, arrivalNs, batch);
+    takeFrames();
+  };
+
   return {
     tap,
-    push({ stream, arrivalNs, bytes }) {
-      if (stream === "gnss") {
-        assembler.push(bytes, arrivalNs, takeEpoch);
-        return;
-      }
-      if (canFormat === "slcan") slcan.push(bytes, arrivalNs, batch);
-      else candump.push(bytes, arrivalNs, batch);
-      takeFrames();
+    push(packet) {
+      for (const part of byteClock(packet)) take(part);
     },
     flush() {
       assembler.flush(takeEpoch);

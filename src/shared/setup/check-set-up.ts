@@ -65,12 +65,19 @@ const car = v.strictObject({
 });
 
 const port = v.pipe(v.string(), v.minLength(1, "expected a port such as /dev/ttyACM0 or COM3, got an empty text"));
+const line = v.optional(
+  v.picklist(
+    ["uart", "usb"],
+    (issue) => `expected "uart" (a serial line, behind a USB bridge or not) or "usb" (native), got ${issue.received}`,
+  ),
+);
 const sources = v.strictObject({
-  gnss: v.optional(v.strictObject({ port, baud: whole(300, 12_000_000, "bits a second") })),
+  gnss: v.optional(v.strictObject({ port, baud: whole(300, 12_000_000, "bits a second"), line })),
   can: v.optional(
     v.strictObject({
       port,
       baud: whole(300, 12_000_000, "bits a second"),
+      line,
       bitrate: v.custom<number>(
         (value) => typeof value === "number" && BUS_BITRATES.includes(value),
         (issue) => `expected one of ${BUS_BITRATES.join(", ")} bit/s, got ${issue.received}`,

@@ -27,11 +27,15 @@ export interface CarSetUp {
 export interface GnssSource {
   readonly port: string;
   readonly baud: number;
+  /** "uart": bytes take ten bits each at this baud, which is taken off arrival times; "usb", or nothing said: they take none. */
+  readonly line?: "uart" | "usb";
 }
 
 export interface CanSource {
   readonly port: string;
   readonly baud: number;
+  /** As the receiver's. */
+  readonly line?: "uart" | "usb";
   /** Bits a second on the bus. */
   readonly bitrate: number;
   /** True where the adapter's millisecond stamps are to be asked for and used. */
