@@ -4,6 +4,7 @@
  * longer knows, never the last value, never the driven wheels. Memory is bounded by one second of wheel readings.
  */
 import type { Calibration } from "./calibration.ts";
+import { createWheelTrust } from "./wheel-trust.ts";
 
 /** How fast acceleration may change, m/s3 per root Hz: a launch builds 6 m/s2 in about 0.3 s, twice what this expects. */
 const JERK_DENSITY = 6;
@@ -46,10 +47,11 @@ interface State {
   readonly p: readonly [number, number, number, number, number, number];
 }
 
+/** A receiver's speed, or what each undriven wheel said: NaN where it was silent or stood out at once. */
 interface Reading {
   readonly tS: number;
-  readonly valueMps: number;
-  readonly varianceMps2: number;
+  readonly mps: readonly number[];
+  readonly sigmaMps: readonly number[];
   readonly receiver: boolean;
 }
 
@@ -60,6 +62,7 @@ export function createGroundSpeedFilter(calibration: Calibration): GroundSpeedFi
   let state: State | null = null;
   let receiverS = Number.NEGATIVE_INFINITY;
   let wheels: WheelsState = "silent";
+  const trust = createWheelTrust();
 
   function advance(from: State, toS: number): State {
     const dt = toS - from.tS;
@@ -85,11 +88,13 @@ export function createGroundSpeedFilter(calibration: Calibration): GroundSpeedFi
 
   function correct(from: State, reading: Reading): State {
     const before = advance(from, reading.tS);
+    const said = reading.receiver ? { mps: reading.mps[0], sigmaMps: reading.sigmaMps[0] } : trust.mean(reading);
+    if (said === null) return before;
     const [vv, va, vb, aa, ab, bb] = before.p;
     const h = reading.receiver ? 1 : 0;
     const [cv, ca, cb] = [vv + h * vb, va + h * ab, vb + h * bb];
-    const innovation = cv + h * cb + reading.varianceMps2;
-    const miss = reading.valueMps - before.x[0] - h * before.x[2];
+    const innovation = cv + h * cb + said.sigmaMps ** 2;
+    const miss = said.mps - before.x[0] - h * before.x[2];
     const [kv, ka, kb] = [cv / innovation, ca / innovation, cb / innovation];
     return {
       tS: before.tS,
@@ -118,7 +123,20 @@ export function createGroundSpeedFilter(calibration: Calibration): GroundSpeedFi
   }
 
   function begin(reading: Reading): State {
-    return { tS: reading.tS, x: [reading.valueMps, 0, 0], p: [25, 0, 0, 25, 0, noise.correlatedMps ** 2] };
+    return { tS: reading.tS, x: [reading.mps[0], 0, 0], p: [25, 0, 0, 25, 0, noise.correlatedMps ** 2] };
+  }
+
+  /** Works out anew all that is remembered: a wheel was found to have been wrong for a while. */
+  function replay(): void {
+    const [oldest, ...rest] = history;
+    if (oldest === undefined) return;
+    let here = oldest.after;
+    history = [oldest];
+    for (const { reading } of rest) {
+      here = correct(here, reading);
+      history.push({ reading, after: here });
+    }
+    state = here;
   }
 
   const unknown = (toS: number) => state === null || Math.sqrt(advance(state, toS).p[0]) > WORST_SIGMA_MPS;
@@ -132,12 +150,17 @@ export function createGroundSpeedFilter(calibration: Calibration): GroundSpeedFi
         state = null;
       }
       receiverS = Math.max(receiverS, tS);
-      take({ tS, valueMps: speedMps, varianceMps2: Math.max(noise.whiteMps, 0.005) ** 2, receiver: true });
+      const accelerationMps2 = state === null ? 0 : state.x[1];
+      const lateMps = (accelerationMps2 * gnssDelayS.plusMinus95) / TWO_SIDED_95;
+      const changed = trust.judge(history, tS, speedMps, Math.hypot(noise.whiteMps, noise.correlatedMps, lateMps));
+      take({ tS, mps: [speedMps], sigmaMps: [Math.max(noise.whiteMps, 0.005)], receiver: true });
+      if (changed) replay();
     },
     pushWheels(tS, readings) {
       if (state === null || tS - receiverS > RECEIVER_VOUCHES_S || tS < state.tS - HISTORY_S) return;
       const now = advance(state, tS);
-      const used: { mps: number; sigma: number }[] = [];
+      const all = readings.map(() => Number.NaN);
+      const sigmas = readings.map(() => Number.NaN);
       let [low, high] = [0, 0];
       readings.forEach((reading, j) => {
         const scale = undrivenScales[j];
@@ -150,18 +173,17 @@ export function createGroundSpeedFilter(calibration: Calibration): GroundSpeedFi
         }
         const sigma = Math.hypot(WHEEL_NOISE_MPS, (mps * scale.plusMinus95) / (scale.value * TWO_SIDED_95));
         const gate = Math.max(GATE_LEAST_MPS, GATE_SIGMAS * Math.sqrt(Math.max(0, now.p[0]) + sigma ** 2));
-        if (mps - now.x[0] < -gate) low += 1;
-        else if (mps - now.x[0] > gate) high += 1;
-        else used.push({ mps, sigma });
+        [all[j], sigmas[j]] = [mps, sigma];
+        const standing = trust.of(j);
+        if (standing === "locked" || (standing === "used" && mps - now.x[0] < -gate)) low += 1;
+        else if (standing === "lifted" || mps - now.x[0] > gate) high += 1;
+        else return;
+        // Kept for the receiver to judge, not taken.
+        sigmas[j] = Number.NaN;
       });
-      if (used.length === 0) {
-        wheels = low > 0 ? "locked" : high > 0 ? "lifted" : "silent";
-        return;
-      }
-      wheels = "used";
-      const mean = used.reduce((sum, each) => sum + each.mps, 0) / used.length;
-      const sigma = used.reduce((sum, each) => sum + each.sigma, 0) / used.length;
-      take({ tS, valueMps: mean, varianceMps2: sigma ** 2, receiver: false });
+      const reading: Reading = { tS, mps: all, sigmaMps: sigmas, receiver: false };
+      wheels = sigmas.some(Number.isFinite) ? "used" : low > 0 ? "locked" : high > 0 ? "lifted" : "silent";
+      if (all.some(Number.isFinite)) take(reading);
     },
     at(tS) {
       if (state === null || unknown(tS)) return null;

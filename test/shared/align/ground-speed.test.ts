@@ -93,6 +93,37 @@ describe("createGroundSpeedFilter()", () => {
     expect(now?.speedMps).toBeCloseTo(20, 1);
   });
 
+  test.each([
+    ["one wheel off the ground", (v: number) => [30, v]],
+    ["both off the ground", () => [30, 30]],
+    ["both on their way to locking", (v: number) => [30 - 1.6 * (30 - v), 30 - 1.6 * (30 - v)]],
+  ] as const)("is not carried away by wheels that part from the car slowly: %s", (_, turning) => {
+    // Brakes at 8 m/s2 from the third second on; the receiver is 0.1 s late and speaks ten times a second.
+    const filter = createGroundSpeedFilter(calibration());
+    const trueAt = (t: number) => 30 - 8 * Math.max(0, t - 3);
+    let worst = 0;
+    for (let i = 0; i < 600; i++) {
+      const t = i * 0.01;
+      if (i % 10 === 0 && i > 10) filter.pushEpoch(t, trueAt(t - 0.1));
+      filter.pushWheels(t, t < 3 ? [30, 30] : turning(trueAt(t)));
+      const now = filter.at(t);
+      if (t > 3.5) worst = Math.max(worst, Math.abs((now?.speedMps ?? Number.NaN) - trueAt(t)));
+    }
+    // Without the receiver's word the wheels carried it 15 m/s away.
+    expect(worst).toBeLessThan(0.5);
+  });
+
+  test("takes wheels back that roll again", () => {
+    const filter = createGroundSpeedFilter(calibration());
+    for (let i = 0; i < 800; i++) {
+      if (i % 10 === 0) filter.pushEpoch(i * 0.01 + 0.1, 20);
+      const mps = i > 200 && i < 400 ? 24 : 20;
+      filter.pushWheels(i * 0.01, [mps, mps]);
+      if (i === 390) expect(filter.at(3.9)?.wheels).toBe("lifted");
+    }
+    expect(filter.at(8)?.wheels).toBe("used");
+  });
+
   test("takes a wheel's 0 near standing as unknown, not as standing", () => {
     const filter = createGroundSpeedFilter(calibration({ undrivenThresholdMps: 0.7 }));
     for (let i = 0; i < 200; i++) {
