@@ -11,9 +11,8 @@ import { say, sayJson } from "./say.ts";
 import { runNumber, withBook } from "./with-book.ts";
 
 const LONGEST_LABEL = 200;
-/** A change in the controller, "8 -> 6 %", is kept under its parameter's name behind this word, as the screens keep it. */
-const CHANGED = "changed ";
-/** These belong to one run alone. */
+/** These belong to one run alone, and so does what was changed in the controller: "8 -> 6 %". */
+const CHANGE = "->";
 const OWN = ["driver's note", "before driving", FILE_CONDITION];
 
 function readPairs(pairs: readonly string[]): Record<string, string | null> {
@@ -22,8 +21,7 @@ function readPairs(pairs: readonly string[]): Record<string, string | null> {
       const at = pair.indexOf("=");
       if (at < 1) throw new RangeError(`Expected KEY=VALUE (an empty VALUE takes the key away), got ${JSON.stringify(pair)}`);
       const value = pair.slice(at + 1).trim();
-      const key = pair.slice(0, at).trim();
-      return [value.includes("->") && !key.startsWith(CHANGED) ? `${CHANGED}${key}` : key, value === "" ? null : value];
+      return [pair.slice(0, at).trim(), value === "" ? null : value];
     }),
   );
 }
@@ -32,7 +30,7 @@ function readPairs(pairs: readonly string[]): Record<string, string | null> {
 function borrowed(book: Book, from: number, to: number): Record<string, string> {
   const own = book.run(to).conditions;
   const lent = Object.entries(book.run(from).conditions).filter(
-    ([key]) => own[key] === undefined && !OWN.includes(key) && !key.startsWith(CHANGED),
+    ([key, value]) => own[key] === undefined && !OWN.includes(key) && !value.includes(CHANGE),
   );
   return Object.fromEntries(lent);
 }

@@ -81,8 +81,6 @@ export function judgedRuns(book: Book, gate: string, start: StartName): JudgedRu
         measured: run.figures.measured,
         calibrationId: run.calibration ?? 0,
         receiver: receiverOf(recording),
-        // Times of a slow receiver carry the flag "slowReceiver", which the comparison names.
-        receiverHz: null,
       };
     })
     .sort((x, y) => x.drivenAt - y.drivenAt || x.id - y.id);

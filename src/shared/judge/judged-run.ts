@@ -28,7 +28,6 @@ export interface JudgedRun {
   readonly calibrationId: number;
   /** Names the receiver (port, model, recording's set-up), null unknown. */
   readonly receiver: string | null;
-  readonly receiverHz: number | null;
 }
 
 /** A plan as drawn and driven: `slots[i]` is the run that filled slot i, null while open or spoiled. */

@@ -108,7 +108,7 @@ function runWarnings(runs: readonly JudgedRun[]): string[] {
   const warnings: string[] = [];
   const ids = (picked: readonly JudgedRun[]) => picked.map((run) => run.id).join(", ");
   const provisional = runs.filter((run) => !run.final);
-  const slow = runs.filter((run) => run.receiverHz !== null && run.receiverHz < LEAST_RECEIVER_HZ);
+  const slow = runs.filter((run) => run.flags.some(({ flag }) => flag === "slowReceiver"));
   if (provisional.length > 0) warnings.push(`run ${ids(provisional)} is provisional: times may change when the recording closes`);
   if (slow.length > 0)
     warnings.push(`run ${ids(slow)} was timed by a receiver below ${LEAST_RECEIVER_HZ} Hz: such times should not be compared`);

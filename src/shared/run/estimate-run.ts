@@ -45,8 +45,11 @@ export function estimateRun(input: EstimateRunInput): DerivedRun {
   const measured = measuredAt(recording, movement?.atS ?? window.restS);
   const common = {
     uid,
+    // The base is tied to UTC by arrivals, which are late by what of the delay lies behind the receiver's stamp: none to all of it, so half is added.
     startedAtUtcMs:
-      recording.utcAtZeroMs === null ? null : recording.utcAtZeroMs + 1000 * (movement?.atS ?? window.restS) * (1 + recording.utcDrift),
+      recording.utcAtZeroMs === null
+        ? null
+        : recording.utcAtZeroMs + 1000 * ((movement?.atS ?? window.restS) + calibration.gnssDelayS.value / 2) * (1 + recording.utcDrift),
     windowFromS: window.fromS,
     windowToS: window.toS,
     courseDeg: courseOf(recording, calibration, window),

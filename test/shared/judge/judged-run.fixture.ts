@@ -18,7 +18,6 @@ export function judgedRun(id: number, label: string, seconds: number | null, mor
     measured: {},
     calibrationId: 1,
     receiver: "simulated",
-    receiverHz: 10,
     ...more,
   };
 }
