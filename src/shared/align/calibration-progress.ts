@@ -53,11 +53,15 @@ export function calibrationProgress(recording: AlignedRecording, setUp: SetUp, c
   let [coastingS, squares] = [0, 0];
   if (grid !== null) {
     const least = LEAST_FORCE_SHARE * setUp.car.massKg * STANDARD_GRAVITY_MPS2 * (radius.value / setUp.car.gearRatio);
+    // Without motor speed the undriven wheels show what is driven; without either nothing does.
+    const turning = grid.known.motorSpeed || grid.undriven.length === 0 ? grid.spin : grid.undriven[0];
+    const scale = turning === grid.spin ? radius.value : (calibration.undrivenScales[0]?.value ?? 1);
     for (let i = 1; i < grid.count; i++) {
-      if (grid.gentle[i] === 0) continue;
-      speeds.push(grid.spin[i] * radius.value);
+      const step = turning[i] - turning[i - 1];
+      if (grid.gentle[i] === 0 || !Number.isFinite(step)) continue;
+      speeds.push(turning[i] * scale);
       if (grid.torqueNm[i] < -least) coastingS += GRID_STEP_S;
-      squares += (((grid.spin[i] - grid.spin[i - 1]) * radius.value) / GRID_STEP_S) ** 2;
+      squares += ((step * scale) / GRID_STEP_S) ** 2;
     }
   }
   const tooSteady = speeds.length > 0 && Math.sqrt(squares / speeds.length) < STEADY_HOLD_MPS2;

@@ -41,6 +41,24 @@ describe("calibrationProgress()", () => {
     expect(Number(/above (\d+) km\/h/.exec(fast?.words ?? "")?.[1])).toBeGreaterThanOrEqual(70);
   });
 
+  test("follows the undriven wheels where motor speed is missing, and is never good without a radius", () => {
+    const options = { seed: 21, seconds: 150, rateHz: 10, undriven: true, jitter: "small" as const, truth: {} };
+    const { tracks } = gentleDrive(options);
+    const whole = alignRecording(tracks, SET_UP);
+    const roles = { ...tracks.roles };
+    delete roles.motorSpeed;
+    const part = alignRecording({ ...tracks, roles }, SET_UP);
+    const of = (recording: typeof whole) => calibrationProgress(recording, SET_UP, calibrate(recording, SET_UP, null));
+    const [all, without] = [of(whole), of(part)];
+    for (const name of ["slow", "fast"] as const) {
+      const [a, b] = [all, without].map((progress) => progress.steps.find((step) => step.name === name)?.seconds ?? Number.NaN);
+      expect(Math.abs(a - b)).toBeLessThan(3);
+    }
+    expect(without.delayPlusMinus95S).toBeLessThan(0.01);
+    expect(all.good).toBe(true);
+    expect(without.good).toBe(false);
+  });
+
   test("says nothing was driven where nothing was", () => {
     const { tracks } = gentleDrive({ seed: 3, seconds: 12, rateHz: 10, undriven: false, jitter: "small", truth: {} });
     const recording = alignRecording({ ...tracks, roles: {} }, SET_UP);
