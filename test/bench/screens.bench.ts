@@ -14,6 +14,7 @@ import { runWeb } from "../../src/main/hosts/web/run-web.ts";
 import { carSetUp, carSignalFile } from "../../src/shared/simulation/car-files.ts";
 import { createLiveCar } from "../../src/shared/simulation/live-car.ts";
 import { browserPath, openBrowser } from "../e2e/support/browser.ts";
+import { COLUMNS } from "./columns.ts";
 import { answerLikeAdapter, createPtyDevice, whyNoPty } from "../support/pty-device.ts";
 
 const FRAMES_A_SECOND = 8756;
@@ -130,7 +131,7 @@ else {
   }, 4);
 
   const running = await runWeb({
-    coreEntry: join(root, "src/main/ingest/ingest-process.ts"),
+    coreEntry: join(root, "test/bench/forty-columns.ts"),
     coreArguments: ["--book", join(folder, "day.gripbook"), "--setup", join(folder, "setup.json")],
     screensFolder: await ensureScreens(root),
     port: 0,
@@ -219,7 +220,9 @@ else {
     console.log(`live view, between frames: ${figures(seen.frames)}`);
     console.log(`oldest byte's age when its event was sent: ${figures(seen.drawn.map(({ ageMs }) => ageMs))}`);
     console.log(`oldest byte to the end of the frame that drew it: ${figures(byteMs)}`);
-    console.log(`key to a stored 60 s run of ${ROLE_COLUMNS.length + 8} columns on screen: ${figures(opens)}`);
+    console.log(
+      `key to a stored 60 s run of ${COLUMNS} columns (${ROLE_COLUMNS.length + 8} of them from the book) on screen: ${figures(opens)}`,
+    );
     if (!(share(seen.frames, 0.99) < MOST.frameMs && share(byteMs, 0.99) <= MOST.byteMs && share(opens, 0.99) <= MOST.openMs))
       process.exitCode = 1;
   } finally {

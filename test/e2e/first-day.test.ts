@@ -23,6 +23,9 @@ function reversedFile(): string {
   return reversed;
 }
 
+/** Points of a small trace that is about full: the suggestions then have something to go by. */
+const HALF_A_MINUTE = 50;
+
 const sentence = (page: Page, words: RegExp, timeout = 30_000) => page.locator("h1:visible", { hasText: words }).waitFor({ timeout });
 
 describe.skipIf(browserPath === null || whyNoPty !== null)("a first day with two ports", () => {
@@ -122,9 +125,7 @@ describe.skipIf(browserPath === null || whyNoPty !== null)("a first day with two
     await visit.shot("first-6-car");
     await page.locator("body").evaluate(() => (document.activeElement as HTMLElement).blur());
     await page.keyboard.press("Control+2");
-    // Half a minute of driving gives the suggestions something to go by.
     await sentence(page, /Motor speed has no signal yet/);
-    await page.waitForTimeout(45_000);
     for (const [title, signal] of [
       ["Motor speed", "MotorState.MotorSpeed"],
       ["Torque asked", "TorquePath.Torque"],
@@ -133,8 +134,14 @@ describe.skipIf(browserPath === null || whyNoPty !== null)("a first day with two
     ] as const) {
       await sentence(page, new RegExp(`${title} has no signal yet`));
       await page.keyboard.press("p");
-      await page.locator("dialog .signal").first().waitFor();
       const first = page.locator("dialog .signal").first();
+      await first.filter({ hasText: signal }).filter({ hasText: "suggested:" }).waitFor({ timeout: 90_000 });
+      if (title === "Motor speed")
+        await page.waitForFunction(
+          (least) => (document.querySelector("dialog .small-trace path")?.getAttribute("d")?.split("L").length ?? 0) >= least,
+          HALF_A_MINUTE,
+          { timeout: 90_000 },
+        );
       expect(await first.locator(".name").textContent()).toContain(signal);
       if (title === "Motor speed") {
         // Suggested with its sign turned; as a person would who does not believe it: refused, with the reason, and the way out.
@@ -175,7 +182,7 @@ describe.skipIf(browserPath === null || whyNoPty !== null)("a first day with two
             window.location.hash = hash;
           }, name);
           await page.locator(`body[data-page=${name}]`).waitFor({ state: "attached" });
-          await page.waitForTimeout(700);
+          await page.locator(`.page.${name} h1`, { hasText: /\S/ }).waitFor();
           await visit.shot(`${name}-${scheme}-${width}`);
           const found = await new AxeBuilder({ page }).withTags(["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]).analyze();
           expect(found.violations.map((violation) => `${name} ${scheme} ${width}: ${violation.id}: ${violation.nodes[0]?.html}`)).toEqual(

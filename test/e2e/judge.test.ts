@@ -24,6 +24,13 @@ const go = async (page: Page, name: string) => {
 const sentence = (page: Page, name: string, words: RegExp) =>
   page.locator(`.page.${name} h1`, { hasText: words }).waitFor({ timeout: 15_000 });
 
+/** What a page shows last. */
+const SETTLED: Readonly<Record<(typeof PAGES)[number], (page: Page) => Promise<unknown>>> = {
+  compare: (page) => sentence(page, "compare", /quicker/),
+  plan: (page) => page.locator(".choice", { hasText: "suggested" }).waitFor(),
+  report: (page) => page.frameLocator("iframe.report-preview").locator("h1").waitFor(),
+};
+
 describe.skipIf(browserPath === null)("compare, plan and report in Chromium", () => {
   let browser: Browser;
   beforeAll(async () => {
@@ -51,8 +58,7 @@ describe.skipIf(browserPath === null)("compare, plan and report in Chromium", ()
         }, scheme);
         for (const name of PAGES) {
           await go(page, name);
-          if (name === "compare") await sentence(page, name, /quicker/);
-          await page.waitForTimeout(900);
+          await SETTLED[name](page);
           await shot(`judge-${name}-${scheme}`);
           const { violations } = await new AxeBuilder({ page })
             .exclude("iframe")
@@ -70,7 +76,7 @@ describe.skipIf(browserPath === null)("compare, plan and report in Chromium", ()
         await page.setViewportSize({ width, height });
         for (const name of PAGES) {
           await go(page, name);
-          await page.waitForTimeout(500);
+          await SETTLED[name](page);
           await shot(`judge-${name}-${width}`);
           expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(width);
         }
@@ -169,6 +175,12 @@ describe.skipIf(browserPath === null)("compare, plan and report in Chromium", ()
   test("the report is printed by the host as PDF", () =>
     visiting(12, async ({ page }) => {
       await go(page, "report");
+      // Printing takes seconds: it says so, and Esc ends it.
+      await page.keyboard.press("d");
+      await page.locator(".page.report .work", { hasText: "Printing the page as PDF" }).waitFor();
+      await page.keyboard.press("Escape");
+      await sentence(page, "report", /^Cancelled; nothing was saved\.$/);
+      expect(await page.locator(".page.report .work").isVisible()).toBe(false);
       const [download] = await Promise.all([page.waitForEvent("download", { timeout: 60_000 }), page.keyboard.press("d")]);
       expect(
         readFileSync(await download.path())

@@ -82,7 +82,8 @@ describe.skipIf(browserPath === null)("screens in Chromium", () => {
     await check("armed");
     await check("standing");
     await check("launched");
-    await page.waitForTimeout(3_000);
+    // Past the second gate, when most of the launch is drawn.
+    await page.waitForFunction(() => document.querySelector(".hero p")?.textContent?.startsWith("60 ft"));
     await visit.shot(`drive-launched-late-${name}`);
     await check("done");
     const box = await page.locator(".foot button.main").boundingBox();

@@ -1,11 +1,13 @@
 /** `rederive`, `check`, `copy`, `merge`: the book as a whole. */
 import type { Command } from "commander";
+import { drain } from "../../shared/kernel/drain.ts";
 import { hostClock, openBook, openSetUp } from "../compose.ts";
 import { checkBook } from "../core/check-book.ts";
 import { merge } from "../core/merge.ts";
 import { gatesOf } from "../core/own-gates.ts";
-import { settle } from "../core/settle.ts";
+import { settleSteps } from "../core/settle.ts";
 import type { Book } from "../ports/book.ts";
+import { createProgress } from "./progress.ts";
 import { say, sayJson, warn } from "./say.ts";
 import { withBook } from "./with-book.ts";
 
@@ -16,14 +18,20 @@ function own(book: Book): void {
 function rederive(book: Book, options: { setup?: string; recalibrate?: boolean }) {
   own(book);
   const ready = options.setup === undefined ? null : openSetUp(options.setup);
-  return book.recordings().map(({ id, setUp }) => {
+  const recordings = book.recordings();
+  const progress = createProgress();
+  let done = 0;
+  return recordings.map(({ id, setUp }) => {
     const corrected = ready !== null && JSON.stringify(ready.stored) !== JSON.stringify(setUp);
     const fitted = book.newestCalibration(id)?.calibration.rollingRadiusM.from === "calibrated";
     const settled = book.transaction(() => {
       if (ready !== null) book.replaceSetUp(id, ready.stored, hostClock().utcUs());
       // A calibration that was never fitted repeats the earlier set-up's figures: the corrected ones take their place.
-      return settle(book, id, { gates: gatesOf(book), recalibrate: options.recalibrate === true || (corrected && !fitted) });
+      const steps = settleSteps(book, id, { gates: gatesOf(book), recalibrate: options.recalibrate === true || (corrected && !fitted) });
+      return drain(steps, (share) => progress.at((done + share) / recordings.length, "Deriving"));
     });
+    done += 1;
+    if (done === recordings.length) progress.end();
     return { recording: id, ...settled, earlierFit: corrected && fitted && options.recalibrate !== true };
   });
 }

@@ -1,7 +1,9 @@
 /** `import`: logs into the book, as fast as it can, by the same way as a live recording. */
 import type { Command } from "commander";
 import { importLogs, openSetUp } from "../compose.ts";
+import { breathe } from "../core/breathe.ts";
 import { viewOf } from "../core/library.ts";
+import { createProgress } from "./progress.ts";
 import { say, sayJson, warn } from "./say.ts";
 import { withBook } from "./with-book.ts";
 
@@ -26,19 +28,49 @@ export function addImportCommand(program: Command): void {
     .option("--label <text>", "the group of all runs found; else each is named by its switch")
     .action(async (options: ImportOptions, command: Command) => {
       const canFile = options.slcan ?? options.can;
-      if (canFile === undefined || (options.slcan !== undefined && options.can !== undefined)) throw new RangeError("Expected either --can LOG or --slcan LOG");
+      if (canFile === undefined || (options.slcan !== undefined && options.can !== undefined))
+        throw new RangeError("Expected either --can LOG or --slcan LOG");
       const canFormat = options.slcan === undefined ? "candump" : "slcan";
       const ready = openSetUp(options.setup);
-      await withBook({ file: options.book, create: true }, (book) => {
-        if (!book.own()) throw new RangeError(`Book ${options.book}: another Gripbook records into it; close that one or name another book`);
-        const steps = importLogs({ book, ready, canFile, canFormat, gnssFile: options.gnss, onNote: warn, label: options.label?.trim() ?? "" });
+      await withBook({ file: options.book, create: true }, async (book) => {
+        if (!book.own())
+          throw new RangeError(`Book ${options.book}: another Gripbook records into it; close that one or name another book`);
+        const steps = importLogs({
+          book,
+          ready,
+          canFile,
+          canFormat,
+          gnssFile: options.gnss,
+          onNote: warn,
+          label: options.label?.trim() ?? "",
+        });
+        const progress = createProgress();
+        // Ctrl-C ends the import in order: what is stored by then is closed and derived, and the book stays sound.
+        let stopped = false;
+        const stop = () => {
+          stopped = true;
+        };
+        process.on("SIGINT", stop);
+        let storedS = 0;
         let step = steps.next();
-        while (step.done !== true) step = steps.next();
+        for (; step.done !== true; step = steps.next(stopped ? "stop" : undefined)) {
+          storedS = step.value.storedS;
+          if (step.value.doing === "storing")
+            progress.at(null, `Storing: ${Math.floor(storedS / 60)} min ${Math.floor(storedS % 60)} s of the logs`);
+          else progress.at(step.value.derived, "Timing the launches");
+          await breathe();
+        }
+        process.off("SIGINT", stop);
+        progress.end();
+        if (stopped)
+          warn(`Stopped: the book holds the first ${storedS.toFixed(0)} s of these logs; import them into a new book to have them whole`);
         const { recording, runs, calibration } = step.value;
         const { notes } = book.calibration(calibration).calibration;
         for (const note of notes) warn(note);
         if (command.optsWithGlobals().json === true) return sayJson({ recording, calibration, runs: runs.map((id) => viewOf(book, id)) });
-        return say(`Recording ${recording}: ${runs.length} ${runs.length === 1 ? "run" : "runs"} found${runs.length === 0 ? "" : ` (${runs.join(", ")})`}.`);
+        return say(
+          `Recording ${recording}: ${runs.length} ${runs.length === 1 ? "run" : "runs"} found${runs.length === 0 ? "" : ` (${runs.join(", ")})`}.`,
+        );
       });
     });
 }

@@ -54,7 +54,10 @@ export function checkBook(book: Book, gates: readonly Gate[]): BookCheck {
     const held = new Set(book.runs().map((run) => run.uid));
     for (const fresh of derived.runs) {
       // A merged recording leaves out launches that the book holds from another recording.
-      if (![...matched.values()].includes(fresh) && !held.has(fresh.uid)) faults.push(`recording ${recording.id}: its journal gives a launch at ${fresh.figures.movementS.toFixed(1)} s that is not stored; run rederive`);
+      if (![...matched.values()].includes(fresh) && !held.has(fresh.uid))
+        faults.push(
+          `recording ${recording.id}: its journal gives a launch at ${fresh.figures.movementS.toFixed(1)} s that is not stored; run rederive`,
+        );
     }
   }
   return { faults, recordings: recordings.length, runs: book.runs().length };

@@ -12,7 +12,8 @@ const isGate = (value: unknown): value is Gate => {
 export function ownGates(book: Book): readonly Gate[] {
   const stored = book.setting(KEY);
   if (stored === null) return [];
-  if (!Array.isArray(stored) || !stored.every(isGate)) throw new BookError("damaged", `Book ${book.file}: its own gates cannot be read; run check on a copy`);
+  if (!Array.isArray(stored) || !stored.every(isGate))
+    throw new BookError("damaged", `Book ${book.file}: its own gates cannot be read; run check on a copy`);
   return stored;
 }
 
@@ -22,6 +23,7 @@ export function gatesOf(book: Book): readonly Gate[] {
 
 /** Adds or, under the same name, replaces a gate of one's own. */
 export function keepGate(book: Book, gate: Gate, utcUs: number): void {
-  if (STANDARD_GATES.some((standard) => standard.name === gate.name)) throw new RangeError(`Gate ${gate.name} is a standard gate: give yours another name`);
+  if (STANDARD_GATES.some((standard) => standard.name === gate.name))
+    throw new RangeError(`Gate ${gate.name} is a standard gate: give yours another name`);
   book.setSetting(KEY, [...ownGates(book).filter((own) => own.name !== gate.name), gate], utcUs);
 }

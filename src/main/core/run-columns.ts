@@ -9,7 +9,11 @@ export interface RunTable {
 }
 
 /** Roles with a column of their own among the first, and what it is called. */
-const NAMED_ROLES: Readonly<Record<string, string>> = { torqueRequest: "torqueRequestNm", torqueDelivered: "torqueDeliveredNm", pedal: "pedalPercent" };
+const NAMED_ROLES: Readonly<Record<string, string>> = {
+  torqueRequest: "torqueRequestNm",
+  torqueDelivered: "torqueDeliveredNm",
+  pedal: "pedalPercent",
+};
 
 export function runTable({ samples, roleUnits }: RunSamplesView, movementS: number): RunTable {
   const unknown = new Float64Array(samples.tS.length).fill(Number.NaN);

@@ -24,7 +24,9 @@ export function printOf(samples: RunSamples, movementS: number, endS: number): R
     const asked = at("torqueRequest", row);
     slipKmh.push(round((slipSpeedMps[row] as number) * KMH_PER_MPS, 2));
     heldNm.push(round(Math.max(0, asked - at("torqueDelivered", row)), 1));
-    intervening.push(roles.tractionControlActive === undefined ? asked - at("torqueCommand", row) > HELD_BACK_NM : at("tractionControlActive", row) > 0);
+    intervening.push(
+      roles.tractionControlActive === undefined ? asked - at("torqueCommand", row) > HELD_BACK_NM : at("tractionControlActive", row) > 0,
+    );
   }
   return { slipKmh, heldNm, intervening };
 }

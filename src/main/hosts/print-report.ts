@@ -49,23 +49,34 @@ function findChromium(environment: NodeJS.ProcessEnv): string | null {
 /** Root has no sandbox to give to Chromium; everyone else keeps it. */
 const sandbox = () => (process.getuid?.() === 0 ? ["--no-sandbox"] : []);
 
-function run(executable: string, given: readonly string[]): Promise<string | null> {
+function run(executable: string, given: readonly string[], signal: AbortSignal): Promise<string | null> {
   return new Promise((done) => {
     const child = spawn(executable, given, { stdio: ["ignore", "ignore", "pipe"] });
     let said = "";
     child.stderr.setEncoding("utf8").on("data", (text: string) => {
       said = `${said}${text}`.slice(-2000);
     });
-    const timer = setTimeout(() => child.kill("SIGKILL"), LIMIT_MS);
+    const kill = () => child.kill("SIGKILL");
+    const timer = setTimeout(kill, LIMIT_MS);
+    signal.addEventListener("abort", kill);
     child.once("error", (error) => done(error.message));
     child.once("close", (code) => {
       clearTimeout(timer);
+      signal.removeEventListener("abort", kill);
       done(code === 0 ? null : (said.trim().split("\n").at(-1) ?? `ended with ${code}`));
     });
   });
 }
 
-export async function printReport(html: string, format: PrintFormat, environment: NodeJS.ProcessEnv = process.env): Promise<Uint8Array> {
+const NEVER = new AbortController().signal;
+
+/** `signal` aborted: the browser is ended, and the call rejects with its reason. */
+export async function printReport(
+  html: string,
+  format: PrintFormat,
+  signal: AbortSignal = NEVER,
+  environment: NodeJS.ProcessEnv = process.env,
+): Promise<Uint8Array> {
   const executable = findChromium(environment);
   const remedy = `install Chromium (Debian: apt install chromium), name one in ${CHOICE}, or save the report as .html and print it from any browser`;
   if (executable === null) throw new PrintError(`Report as ${format.toUpperCase()}: no Chromium found to print with; ${remedy}`);
@@ -86,7 +97,8 @@ export async function printReport(html: string, format: PrintFormat, environment
       "--disable-sync",
     ];
     const offline = ["--host-resolver-rules=MAP * ~NOTFOUND", `--user-data-dir=${join(folder, "profile")}`];
-    const failed = await run(executable, [...quiet, ...offline, ...sandbox(), ...how, pathToFileURL(page).href]);
+    const failed = await run(executable, [...quiet, ...offline, ...sandbox(), ...how, pathToFileURL(page).href], signal);
+    signal.throwIfAborted();
     try {
       return readFileSync(out);
     } catch (cause) {

@@ -13,7 +13,8 @@ export interface PageAnswer {
   readonly body: string | Uint8Array<ArrayBuffer>;
 }
 
-export type PrintReport = (html: string, format: PrintFormat) => Promise<Uint8Array>;
+/** `signal`: whoever asked has gone, so nobody waits for the print any more. */
+export type PrintReport = (html: string, format: PrintFormat, signal: AbortSignal) => Promise<Uint8Array>;
 
 const ADDRESSES: Readonly<Record<string, "html" | PrintFormat>> = { "/report": "html", "/report.pdf": "pdf", "/report.png": "png" };
 const TYPES = { html: "text/html; charset=utf-8", pdf: "application/pdf", png: "image/png" } as const;
@@ -26,7 +27,12 @@ function requestOf(query: URLSearchParams): Record<string, unknown> {
 }
 
 /** The answer for a report's address; null for any other. */
-export async function reportPage(url: URL, core: Pick<CoreProcess, "request">, print: PrintReport): Promise<PageAnswer | null> {
+export async function reportPage(
+  url: URL,
+  core: Pick<CoreProcess, "request">,
+  print: PrintReport,
+  signal: AbortSignal,
+): Promise<PageAnswer | null> {
   const format = ADDRESSES[url.pathname];
   if (format === undefined) return null;
   try {
@@ -37,7 +43,7 @@ export async function reportPage(url: URL, core: Pick<CoreProcess, "request">, p
       "Content-Type": TYPES[format],
       "X-File-Name": `${name}.${format}`,
     };
-    return { status: 200, headers, body: format === "html" ? html : new Uint8Array(await print(html, format)) };
+    return { status: 200, headers, body: format === "html" ? html : new Uint8Array(await print(html, format, signal)) };
   } catch (error) {
     const line = error instanceof Error ? error.message : String(error);
     return { status: 503, headers: { ...PAGE_HEADERS, "Content-Type": "text/plain; charset=utf-8" }, body: `${line}\n` };

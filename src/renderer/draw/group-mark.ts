@@ -44,6 +44,6 @@ export function paintMarkState(
   }
   if (state.selected) {
     context.lineWidth = 4;
-    context.strokeRect(x - radius - 8, y - radius - 8, 2 * radius + 16, 2 * radius + 16);
+    context.strokeRect(x - radius - 7, y - radius - 7, 2 * radius + 14, 2 * radius + 14);
   }
 }

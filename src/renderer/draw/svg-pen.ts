@@ -114,11 +114,17 @@ class SvgPen {
     return this.#measure.measureText(text);
   }
 
+  /** The room that the text has on the screen: a reader without this face gives it another, and the drawing must hold all the same. */
+  #length(text: string, most: number): string {
+    const width = Math.min(most, this.measureText(text).width);
+    return width > 0 ? ` textLength="${px(width)}" lengthAdjust="spacingAndGlyphs"` : "";
+  }
+
   #text(text: string, x: number, y: number, paint: string, most = Number.POSITIVE_INFINITY): void {
     const [, weight = "500", size = "16"] = /^(\d+) ([\d.]+)px/.exec(this.font) ?? [];
     const baseline = y + (BASELINE_EM[this.textBaseline] ?? 0) * Number(size);
     this.parts.push(
-      `<text x="${this.#x(x)}" y="${this.#y(baseline)}"${this.measureText(text).width > most ? ` textLength="${px(most)}" lengthAdjust="spacingAndGlyphs"` : ""} font-size="${size}" font-weight="${weight}" text-anchor="${ANCHOR[this.textAlign] ?? "start"}" ${paint}>${escapeMarkup(text)}</text>`,
+      `<text x="${this.#x(x)}" y="${this.#y(baseline)}"${this.#length(text, most)} font-size="${size}" font-weight="${weight}" text-anchor="${ANCHOR[this.textAlign] ?? "start"}" ${paint}>${escapeMarkup(text)}</text>`,
     );
   }
   fillText(text: string, x: number, y: number, most?: number): void {

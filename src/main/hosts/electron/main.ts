@@ -73,7 +73,7 @@ async function run(): Promise<void> {
   refusePermissions();
   const files = readPageFiles(screens);
   const core = superviseCore({ spawn: () => utilityCore(join(import.meta.dirname, "ingest.mjs"), coreArguments), report: say });
-  protocol.handle("app", (request) => serveApp({ files, core, print: printInWindow }, request.url));
+  protocol.handle("app", (request) => serveApp({ files, core, print: printInWindow }, request.url, request.signal));
   const guardDisplay = createDisplayGuard(powerSaveBlocker);
   const window = openWindow();
   ipcMain.handle("gripbook:request", (event, name: unknown, argument: unknown) => {

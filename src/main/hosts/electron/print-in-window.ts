@@ -5,18 +5,22 @@ import type { PrintFormat } from "../print-report.ts";
 /** The summary: verdict and value strip on one screen. */
 const FIRST_SCREEN = { width: 1040, height: 760 };
 
-export async function printInWindow(html: string, format: PrintFormat): Promise<Uint8Array> {
+export async function printInWindow(html: string, format: PrintFormat, signal: AbortSignal): Promise<Uint8Array> {
   const window = new BrowserWindow({
     ...FIRST_SCREEN,
     show: false,
     useContentSize: true,
     webPreferences: { sandbox: true, contextIsolation: true, nodeIntegration: false, javascript: false, offscreen: format === "png" },
   });
+  // A window that is destroyed rejects what waits for it.
+  const end = () => window.destroy();
+  signal.addEventListener("abort", end);
   try {
     await window.loadURL(`data:text/html;charset=utf-8;base64,${Buffer.from(html).toString("base64")}`);
     if (format === "pdf") return await window.webContents.printToPDF({ printBackground: true, preferCSSPageSize: true });
     return (await window.webContents.capturePage()).toPNG();
   } finally {
-    window.destroy();
+    signal.removeEventListener("abort", end);
+    if (!window.isDestroyed()) window.destroy();
   }
 }

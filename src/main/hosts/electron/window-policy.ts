@@ -17,14 +17,18 @@ export interface AppPages {
 }
 
 /** Serves the built screens and the report under app://gripbook; anything else is 404, another host 403. */
-export async function serveApp({ files, core, print }: AppPages, address: string): Promise<Response> {
+export async function serveApp(
+  { files, core, print }: AppPages,
+  address: string,
+  signal: AbortSignal = new AbortController().signal,
+): Promise<Response> {
   const url = new URL(address);
   // URL.origin is "null" for schemes the platform does not know, so protocol and host are compared.
   if (`${url.protocol}//${url.host}` !== APP_ORIGIN)
     return new Response("Not this program's page\n", { status: 403, headers: PAGE_HEADERS });
   const file = files.get(url.pathname);
   if (file === undefined) {
-    const page = await reportPage(url, core, print);
+    const page = await reportPage(url, core, print, signal);
     if (page === null) return new Response("Not found\n", { status: 404, headers: PAGE_HEADERS });
     return new Response(page.body, { status: page.status, headers: page.headers });
   }

@@ -61,7 +61,10 @@ export async function startWebHost({ core, files, port, onEntered }: WebHostOpti
   };
 
   const sayReport = async (url: URL, response: ServerResponse) => {
-    const page = await reportPage(url, core, printReport);
+    const gone = new AbortController();
+    response.on("close", () => gone.abort(new RangeError("Printing was cancelled")));
+    const page = await reportPage(url, core, printReport, gone.signal);
+    if (gone.signal.aborted) return;
     if (page === null) return sayText(response, 404, "Not found");
     response.writeHead(page.status, page.headers).end(page.body);
   };

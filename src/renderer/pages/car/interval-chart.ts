@@ -44,6 +44,7 @@ const ROWS: readonly Row[] = [
 const AXIS_S = 150;
 /** Early intervals are far wider than any that counts: the scale holds so many times what is asked. */
 const SCALE = 5;
+const KEY = "Hollow: interval; solid: estimate; dots: good enough.";
 const SAVED = { width: 900, height: 300, px: 20 } as const;
 
 function paintRow(
@@ -96,8 +97,6 @@ function paint(drawn: Surface, fits: readonly Fit[], px: number, palette: Palett
   context.font = `500 ${px}px "IBM Plex Sans"`;
   context.fillStyle = palette.ink2;
   context.fillText(`${Math.max(AXIS_S, Math.round(fits.at(-1)?.seconds ?? 0))} s of driving`, width, height);
-  context.textAlign = "left";
-  context.fillText("Hollow: interval. Solid: estimate. Dots: good enough.", 0, height);
 }
 
 export interface IntervalChart {
@@ -111,7 +110,7 @@ export function createIntervalChart(frame: Pick<Frame, "announce" | "fail" | "ca
   const box = el("div", { class: "canvas-box intervals" }, canvas);
   const source: ChartSource = {
     name: () => "calibration",
-    title: () => `${frame.car()}: calibration as it was driven`,
+    title: () => `${frame.car()}: calibration as it was driven. ${KEY}`,
     picture: () =>
       fits.length === 0
         ? null
@@ -131,7 +130,13 @@ export function createIntervalChart(frame: Pick<Frame, "announce" | "fail" | "ca
           },
   };
   const tools = createChartTools(frame, "the calibration", source);
-  const element = el("div", {}, el("div", { class: "figure-head" }, el("h2", {}, "As it narrows"), tools.element), box);
+  const element = el(
+    "div",
+    {},
+    el("div", { class: "figure-head" }, el("h2", {}, "As it narrows"), tools.element),
+    box,
+    el("p", { class: "small quiet" }, KEY),
+  );
   return {
     element,
     show(guided) {

@@ -53,7 +53,7 @@ export function createComparePage(frame: Frame): Page {
   const drift = el("p", { class: "small" });
   const hints = el("div", { class: "hints small" });
   const said = () => `${frame.car()}: ${title.textContent} ${second.textContent}`;
-  const prints = createTypicalPrints(frame, said);
+  const prints = createTypicalPrints(frame, () => `${frame.car()}: ${title.textContent}`);
   const charts = stripCharts(() => {
     const now = pair();
     return now === null ? null : { pair: now, runs: runsShown(), difference: shownDifference(now, adjusted) };

@@ -65,7 +65,7 @@ export function createTypicalPrints(frame: Pick<Frame, "announce" | "fail">, tit
   let prints: { readonly print: TypicalPrint; readonly words: string }[] = [];
   const tools = createChartTools(frame, "where the launch went", {
     name: () => "typical-prints",
-    title: () => `${title()}. Typical prints: slip above the line, torque held back below it`,
+    title: () => `${title()} Typical prints: slip above the line, torque held back below it`,
     picture: () =>
       prints.length === 0
         ? null

@@ -129,6 +129,8 @@ export function paintValueStrip(
   textOf(context, px, 500, palette.ink2, "left");
   context.fillText("Seconds", 0, foot);
   const spots: Spot[] = [];
+  /** What is picked lies over its neighbours. */
+  const frames: (() => void)[] = [];
   [a, b].forEach((group, i) => {
     const y = rows[i] as number;
     paintGroupMark(context, i, 11, y, RADIUS, palette);
@@ -148,10 +150,13 @@ export function paintValueStrip(
       if (off === null || off === undefined) return;
       const spot = { run: run.id, x: x(run.seconds), y: y + off };
       paintGroupMark(context, i, spot.x, spot.y, radius, palette);
-      paintMarkState(context, spot.x, spot.y, radius, { selected: run.id === selected, aside: run.aside }, palette);
+      paintMarkState(context, spot.x, spot.y, radius, { selected: false, aside: run.aside }, palette);
       spots.push(spot);
+      if (run.id === selected)
+        frames.push(() => paintMarkState(context, spot.x, spot.y, radius, { selected: true, aside: false }, palette));
     });
   });
+  for (const frame of frames) frame();
   if (difference !== null && hung !== null) {
     textOf(context, px, 500, palette.ink, "left");
     context.fillText(difference.shift <= 0 ? "gain" : "loss", 0, gainY);

@@ -1,0 +1,32 @@
+/**
+ * The measuring process as it is, but every run's columns are made up to forty on their way to the host: the book's widest run has fewer, and issue 7
+ * asks for opening one of 40. What the book itself reads stays what it holds.
+ */
+import { COLUMNS } from "./columns.ts";
+
+interface Answer {
+  readonly kind?: string;
+  readonly answer?: { readonly names?: readonly string[]; readonly units?: readonly string[]; readonly columns?: readonly Float32Array[] };
+}
+
+const send = process.send?.bind(process);
+if (send === undefined) throw new TypeError("forty-columns: expected to be forked by a host");
+
+process.send = (message: unknown, ...rest: unknown[]): boolean => {
+  const { kind, answer } = message as Answer;
+  const { names, units, columns } = answer ?? {};
+  if (kind !== "answer" || names === undefined || units === undefined || columns === undefined)
+    return Reflect.apply(send, process, [message, ...rest]);
+  const more = Array.from({ length: Math.max(0, COLUMNS - columns.length) }, (_, i) => i);
+  const wide = {
+    ...(message as object),
+    answer: {
+      names: [...names, ...more.map((i) => `further${i + 1}`)],
+      units: [...units, ...more.map(() => "")],
+      columns: [...columns, ...more.map((i) => Float32Array.from(columns[i] as Float32Array))],
+    },
+  };
+  return Reflect.apply(send, process, [wide, ...rest]);
+};
+
+await import("../../src/main/ingest/ingest-process.ts");

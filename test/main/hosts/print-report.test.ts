@@ -1,0 +1,36 @@
+/** Printing that nobody waits for any more: the browser is ended at once, its folder is gone, and nothing is given. A stand-in that never ends plays the browser. */
+import { chmodSync, existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { expect, test } from "vitest";
+import { printReport } from "../../../src/main/hosts/print-report.ts";
+
+const isAlive = (pid: number) => {
+  try {
+    process.kill(pid, 0);
+    return true;
+  } catch {
+    return false;
+  }
+};
+
+test.skipIf(process.platform === "win32")("printReport() ends the browser when it is cancelled", async () => {
+  const folder = mkdtempSync(join(tmpdir(), "gripbook-endless-"));
+  try {
+    const browser = join(folder, "browser");
+    const note = join(folder, "pid");
+    writeFileSync(browser, `#!/bin/sh\necho $$ > ${note}.part && mv ${note}.part ${note}\nexec sleep 600\n`);
+    chmodSync(browser, 0o755);
+    const controller = new AbortController();
+    const printing = printReport("<p>", "pdf", controller.signal, { ...process.env, GRIPBOOK_CHROMIUM: browser });
+    printing.catch(() => undefined);
+    for (let i = 0; i < 200 && !existsSync(note); i += 1) await new Promise((resolve) => setTimeout(resolve, 10));
+    const pid = Number(readFileSync(note, "utf8"));
+    expect(isAlive(pid)).toBe(true);
+    controller.abort(new RangeError("Printing was cancelled"));
+    await expect(printing).rejects.toThrow("Printing was cancelled");
+    expect(isAlive(pid)).toBe(false);
+  } finally {
+    rmSync(folder, { recursive: true, force: true });
+  }
+});
