@@ -88,6 +88,18 @@ function switchWarnings(runs: readonly JudgedRun[]): string[] {
   return states.size > 1 ? [`the car's own switch was on in some runs of ${runs[0]?.label} and off in others: check their labels`] : [];
 }
 
+/** What was changed in the controller, as noted, and before which runs: "slip target 8 -> 6 % before run 2, 4 (on)". No warning by itself: it says what is compared. */
+function changeNotes(runs: readonly JudgedRun[]): string[] {
+  const before = new Map<string, number[]>();
+  for (const run of runs)
+    for (const [key, value] of Object.entries(run.conditions)) {
+      if (!value.includes("->")) continue;
+      const change = `${key.replace(/^changed\s+/i, "")} ${value}`;
+      before.set(change, [...(before.get(change) ?? []), run.id]);
+    }
+  return [...before].map(([change, ids]) => `changed in the controller: ${change} before run ${ids.join(", ")} (${runs[0]?.label})`);
+}
+
 /** Sentences without a full stop; both groups hold at least one run. */
 export function unequalConditions(a: readonly JudgedRun[], b: readonly JudgedRun[]): string[] {
   return [
@@ -97,6 +109,8 @@ export function unequalConditions(a: readonly JudgedRun[], b: readonly JudgedRun
     ...notedWarnings(a, b),
     ...switchWarnings(a),
     ...switchWarnings(b),
+    ...changeNotes(a),
+    ...changeNotes(b),
   ];
 }
 

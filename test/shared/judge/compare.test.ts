@@ -175,6 +175,11 @@ print(json.dumps([b[2], t * v[2, 2] ** .5, b[1], b[1] - t * v[1, 1] ** .5, b[1] 
       (run) => ({ courseDeg: run.label === "on" ? 74 : 254 }),
       /unequal directions: 4 of 4 runs of off went 254°, 0 of 4 of on/,
     ],
+    [
+      "controller changes",
+      (run) => ({ conditions: run.label === "on" ? { "changed slip target": "8 -> 6 %" } : {} }),
+      /changed in the controller: slip target 8 -> 6 % before run \d+(, \d+){3} \(on\)/,
+    ],
     ["order", (run) => ({ drivenAt: run.label === "on" ? 100 + run.id : run.id }), /off was driven wholly before on/],
     [
       "receiver",

@@ -66,8 +66,11 @@ export function createDrivePage(frame: Frame): Page {
     if (live === null || live.gnss.state !== "fresh") return;
     void ask(frame.bridge.request("drive.arm", {}));
   };
-  /** Labels in the order the book first met them: 1 to 9. */
-  const labels = () => [...new Set(frame.runs().map((run) => run.label))].slice(0, 9);
+  /** Labels in the order the book first met them, then the two that every such test has: 1 to 9. A new book so has off on 1 and on on 2. */
+  const labels = () =>
+    [...new Set([...frame.runs().map((run) => run.label), "traction control off", "traction control on"])]
+      .filter((label) => label !== "")
+      .slice(0, 9);
 
   const expect = async (label: string) => {
     const run = lastOf(frame.runs(), label);
