@@ -29,6 +29,8 @@ const MOST_ROLLING_MPS2 = 12;
  */
 const MOST_JOLT_MPS2 = 1;
 const MOST_ROLLING_JOLT_MPS2 = 1.2;
+/** Axle and rotor seen at the wheels where the set-up does not say, kg m2 (from memory: 2 for wheels and tyres, 4 for a rotor geared 9). */
+export const AXLE_KGM2 = 6;
 /** Share of power that passes a reduction gear, 0.97 to 1 (from memory): braking, the wheels work against more than the motor shows. */
 const GEAR_EFFICIENCY = 0.985;
 const LONGEST_HOLD_S = 0.3;
@@ -80,7 +82,7 @@ export function buildDriveGrid(recording: AlignedRecording, setUp: SetUp, scales
   const heard = (column: TimedColumn | undefined): column is TimedColumn => column !== undefined && column.tS.length > 1;
   const leading = [motorSpeed, ...undrivenWheelSpeeds, torqueDelivered].find(heard);
   if (leading === undefined) return null;
-  const { gearRatio, massKg, wheelInertiaKgM2 = 0, dragAreaM2 = 0.65 } = setUp.car;
+  const { gearRatio, massKg, wheelInertiaKgM2 = AXLE_KGM2, dragAreaM2 = 0.65 } = setUp.car;
   const { radiusM } = scales;
   const startS = leading.tS[0];
   const count = Math.max(1, Math.floor((leading.tS[leading.tS.length - 1] - startS) / GRID_STEP_S));

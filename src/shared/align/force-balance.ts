@@ -7,8 +7,6 @@ import { GRID_STEP_S } from "./drive-grid.ts";
 export const AIR_KGPM3 = 1.2;
 export const DRAG_AREA_M2 = 0.65;
 export const ROLLING = 0.012;
-/** Axle and rotor seen at the wheels where the set-up does not say, kg m2 (from memory: 2 for wheels and tyres, 4 for a rotor geared 9). */
-export const AXLE_KGM2 = 6;
 /** Mass and radius are known to 5 %, drag to 30 %, rolling and the mean slope together to 1 %, gear loss as 1.5 +- 1 % (all from memory). */
 export const GAIN_SIGMA = 0.05;
 export const DRAG_SIGMA = 0.3;

@@ -7,10 +7,9 @@ import { STANDARD_GRAVITY_MPS2 } from "../kernel/units.ts";
 import type { SetUp } from "../setup/set-up.ts";
 import type { AlignedRecording, TimedColumn } from "./aligned-recording.ts";
 import type { ReceiverNoise } from "./calibration.ts";
-import { brakeThreshold, GRID_STEP_S, resample, smooth } from "./drive-grid.ts";
+import { AXLE_KGM2, brakeThreshold, GRID_STEP_S, resample, smooth } from "./drive-grid.ts";
 import {
   AIR_KGPM3,
-  AXLE_KGM2,
   DRAG_AREA_M2,
   DRAG_SIGMA,
   GAIN_SIGMA,

@@ -27,8 +27,10 @@ import { alone, weighedStep } from "./weighed-step.ts";
 const STRIDE = 10;
 const LEAST_POINTS = 100;
 const PASSES = 4;
-/** Share of slip left open by what is not fitted: load moving with slopes and gusts, a contact patch that lags, inertia known to a tenth (from memory). */
+/** Share of slip left open by what is not fitted: load moving with slopes and gusts, a contact patch that lags (from memory). */
 const MODEL_SHARE = 0.015;
+/** An axle whose inertia the set-up leaves out is typical to 3 kg m2: 2 % of a car's mass, and as much of slip. */
+const UNKNOWN_AXLE_SHARE = 0.02;
 /** Places among the parameters: gain, loss, drag, roll, slip, bend, twist, report. */
 const SLIP = 4;
 
@@ -48,12 +50,13 @@ export function fitSlipByForce(grid: DriveGrid, setUp: SetUp, radiusM: number, k
   if (byTorque === null || byMotion === null) return null;
   // On a level road torque leaves nothing to the road, and only a poor answer of motion would.
   const share = 0.5 * Math.min(1, (byTorque.slopeMps2 / byMotion.slopeMps2) ** 2);
+  const open = Math.hypot(MODEL_SHARE, setUp.car.wheelInertiaKgM2 === undefined ? UNKNOWN_AXLE_SHARE : 0);
   const [a, b] = [byTorque.mean, byMotion.mean];
   const off = [0, 1, 2].map((i) => share * (b[i] - a[i]));
   return {
     mean: [a[0] + off[0], a[1] + off[1], a[2] + off[2]],
     covariance: Float64Array.from({ length: 9 }, (_, k) => {
-      const model = k === 0 ? (MODEL_SHARE * a[0]) ** 2 : 0;
+      const model = k === 0 ? (open * a[0]) ** 2 : 0;
       return byTorque.covariance[k] + off[Math.floor(k / 3)] * off[k % 3] + model;
     }),
   };

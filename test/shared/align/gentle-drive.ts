@@ -29,7 +29,7 @@ export interface DriveOptions {
 }
 
 export const SET_UP: SetUp = {
-  car: { name: "Odrel", massKg: 1480, drivenAxle: "rear", gearRatio: 9, tyre: "265/35R19" },
+  car: { name: "Odrel", massKg: 1480, drivenAxle: "rear", gearRatio: 9, tyre: "265/35R19", wheelInertiaKgM2: 0 },
   sources: {},
   database: ["car.dbc"],
   signals: {
