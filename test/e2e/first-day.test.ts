@@ -84,6 +84,29 @@ describe.skipIf(browserPath === null || whyNoPty !== null)("a first day with two
     await page.keyboard.press("Enter");
     await sentence(page, /bus is silent|car is not known yet/, 40_000);
     expect(devices.receiver.written.length, "bytes written to the receiver").toBe(0);
+    // Listening is cancelled: the first Esc ends it and keeps the question, the next closes it, and all is as it was.
+    await page.keyboard.press("f");
+    await page.locator("dialog .ports").waitFor();
+    await page.keyboard.press("Control+a");
+    await page.keyboard.type(devices.receiver.path);
+    await page.keyboard.press("Tab");
+    await page.keyboard.type("4800");
+    await page.keyboard.press("Enter");
+    await page.locator("dialog .work", { hasText: /Listening on .* at \d+ baud/ }).waitFor({ timeout: 15_000 });
+    await visit.shot("first-3-listening");
+    await page.keyboard.press("Escape");
+    await page.locator("dialog [role=status]", { hasText: "Cancelled: everything is as it was before" }).waitFor();
+    await page.keyboard.press("Escape");
+    await page.locator("dialog").waitFor({ state: "detached" });
+    await sentence(page, /bus is silent|car is not known yet/, 40_000);
+    // The same on the page itself, with its rod at the foot.
+    await page.keyboard.press("k");
+    await page.locator("body > .work", { hasText: "Listening on both ports" }).waitFor({ timeout: 15_000 });
+    await visit.shot("first-3-checking");
+    await page.keyboard.press("Escape");
+    await page.locator("body > .work").waitFor({ state: "hidden" });
+    await sentence(page, /bus is silent|car is not known yet/, 40_000);
+    expect(await page.locator(".bar:visible").count()).toBe(0);
     // Wrong baud: typed by hand, named with the right one.
     await usePort(page, "f", devices.receiver.path, "9600");
     await sentence(page, /receiver.s baud is wrong/, 40_000);

@@ -62,7 +62,17 @@ describe.skipIf(browserPath === null)("a test day in Chromium", () => {
     }
     await page.keyboard.press("Enter");
     await page.locator(".bar[data-key=cautions]").waitFor({ state: "detached" });
+    // Meanwhile a rod says how far the day is.
+    const rod = page.locator("body > .work progress");
+    await page.locator("body > .work", { hasText: /simulated day/ }).waitFor();
+    const early = await rod.evaluate((bar) => (bar as HTMLProgressElement).value);
+    await page.waitForFunction(
+      (was) => (document.querySelector<HTMLProgressElement>("body > .work progress")?.value ?? 0) > was + 0.1,
+      early,
+    );
+    await visit.shot("first-day-rod");
     await page.locator(".tile").nth(11).waitFor({ timeout: 110_000 });
+    await page.locator("body > .work").waitFor({ state: "hidden" });
     const words = await page.locator(".tile").allTextContents();
     expect(words).toHaveLength(12);
     expect(words.filter((tile) => tile.includes("traction control on"))).toHaveLength(6);
@@ -182,6 +192,8 @@ describe.skipIf(browserPath === null)("a test day in Chromium", () => {
     await page.keyboard.press("ArrowRight");
     await page.keyboard.press("x");
     await answer(page, "cold tyres");
+    // Several sentences speak against it: one key unfolds them.
+    await page.keyboard.press("w");
     await page.locator(".warnings", { hasText: "cold tyres" }).waitFor();
     await page.keyboard.press("Control+z");
     await page.waitForFunction(() => !document.querySelector(".warnings")?.textContent?.includes("cold tyres"));

@@ -1,4 +1,4 @@
-/** A guided calibration while it lasts: keeps the drive since its begin and fits it every few seconds. Bounded to half an hour; too little driving is said by the fit. */
+/** A guided calibration while it lasts: keeps the drive since its begin and fits it every few seconds. Bounded to ten minutes; too little driving is said by the fit. */
 import { alignRecording } from "../../shared/align/align-recording.ts";
 import { calibrate } from "../../shared/align/calibrate.ts";
 import type { Calibration } from "../../shared/align/calibration.ts";
@@ -10,7 +10,8 @@ import type { Clock } from "../ports/clock.ts";
 import type { ReadySetUp } from "./read-set-up.ts";
 
 const FIT_EVERY_S = 4;
-const KEEP_S = 1800;
+/** More than any guided drive needs; a fit of a longer one would hold up the bytes that arrive meanwhile. */
+const KEEP_S = 600;
 
 export interface GuidedState {
   readonly calibration: Calibration;

@@ -61,6 +61,27 @@ test("a new simulated book gets its day of twelve runs, then the car drives on, 
   book.close();
 });
 
+test("the first day is cancelled: what was driven of it by then is kept, derived, and the car drives on", async () => {
+  const file = join(folder, "a.gripbook");
+  const { messages, ended, send } = start("--book", file, "--simulated");
+  const events = () => messages.flatMap((message) => (message.kind === "event" ? [message.event] : []));
+  const shares = () => events().flatMap((event) => (event.event === "work" && event.work === "first-day" && event.share !== null ? [event.share] : []));
+  await expect.poll(() => shares().some((share) => share > 0.25), { timeout: 50_000 }).toBe(true);
+  send({ kind: "request", id: 1, name: "work.cancel", argument: { work: "first-day" } });
+  await expect.poll(() => events().some((event) => event.event === "live" && event.can.state === "fresh"), { timeout: 50_000 }).toBe(true);
+  expect(messages.find((message) => message.kind === "answer" && message.id === 1)).toMatchObject({ ok: true });
+  send({ kind: "close" });
+  expect(await ended).toEqual({ code: 0, said: "" });
+  const book = openSqliteBook({ file, create: false });
+  const day = book.recordings()[0];
+  expect(day).toMatchObject({ state: "closed", derived: true });
+  const runs = book.runsOf(day?.id ?? 0);
+  expect(runs.length).toBeGreaterThan(1);
+  expect(runs.length).toBeLessThan(12);
+  expect(runs.every((run) => run.final)).toBe(true);
+  book.close();
+});
+
 test("without a book it ends with one line and code 2, so that nobody starts it again and again", async () => {
   const { code, said } = await start("--simulated").ended;
   expect(code).toBe(2);
