@@ -1,5 +1,6 @@
 // Calibration on drives of known truth (test/shared/align/gentle-drive.ts); figures from DESIGN "Figures to reach".
 import { describe, expect, test } from "vitest";
+import { secondCarDrive } from "../../claims/known-drive.ts";
 import { alignRecording } from "../../../src/shared/align/align-recording.ts";
 import { calibrate } from "../../../src/shared/align/calibrate.ts";
 import { type DriveOptions, gentleDrive, SET_UP } from "./gentle-drive.ts";
