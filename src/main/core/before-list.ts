@@ -10,6 +10,7 @@ import {
 } from "../../shared/pipeline/before-driving.ts";
 import type { SetUp } from "../../shared/setup/set-up.ts";
 import type { Clock } from "../ports/clock.ts";
+import { lineOf } from "./failure.ts";
 import type { HostState } from "../ports/host-state.ts";
 
 /** Aligning two minutes takes some tens of milliseconds, asking a computer for its battery longer. */
@@ -29,7 +30,9 @@ export const isBeforeRequest = (name: RequestName): name is BeforeRequest => nam
 export interface BeforeList {
   /** Every request answers the list as it then stands. Throws RangeError on an empty note. */
   answer(name: BeforeRequest, given: unknown, now: Now): Promise<readonly BeforeRow[]>;
-  /** One condition for a run: what was open and what was overruled when the list was last read; nothing where all was green. */
+  /** Looks again as the car stands ready, so that a run keeps what held then; trouble becomes a notice. */
+  seeAgain(now: Now): void;
+  /** One condition for a run: what was open and what was overruled as the car stood ready. */
   noted(): Readonly<Record<string, string>>;
 }
 
@@ -38,11 +41,13 @@ export function createBeforeList({
   clock,
   host,
   bookFile,
+  notice,
 }: {
   setUp: SetUp;
   clock: Clock;
   host: HostState | null;
   bookFile: string;
+  notice: (key: string, text: string) => void;
 }): BeforeList {
   const overruled = new Map<CheckKey, string>();
   let antennaConfirmed = false;
@@ -70,24 +75,31 @@ export function createBeforeList({
     else overruled.set(key, note.trim());
   }
 
+  async function see({ gnss, can, look, calibratedUtcUs }: Now): Promise<readonly BeforeRow[]> {
+    const nowNs = clock.monotonicNs();
+    await askHost(nowNs);
+    if (look !== null && nowNs - lookedNs >= LOOK_AGAIN_NS) {
+      lookedNs = nowNs;
+      drive = look();
+    }
+    const calibrationAgeH = calibratedUtcUs === null ? null : (clock.utcUs() - calibratedUtcUs) / 3.6e9;
+    checks = beforeDriving({ setUp, gnss, can, drive, calibrationAgeH, host: facts, antennaConfirmed });
+    return checks.map(told);
+  }
+
   return {
-    async answer(name, given, { gnss, can, look, calibratedUtcUs }) {
+    async answer(name, given, now) {
       if (name === "before.overrule") {
         const { key, note } = given as RequestArgument<typeof name>;
         overrule(key, note);
       } else if (name === "before.antenna") antennaConfirmed = (given as RequestArgument<typeof name>).fixed;
-      const nowNs = clock.monotonicNs();
-      await askHost(nowNs);
-      if (look !== null && nowNs - lookedNs >= LOOK_AGAIN_NS) {
-        lookedNs = nowNs;
-        drive = look();
-      }
-      const calibrationAgeH = calibratedUtcUs === null ? null : (clock.utcUs() - calibratedUtcUs) / 3.6e9;
-      checks = beforeDriving({ setUp, gnss, can, drive, calibrationAgeH, host: facts, antennaConfirmed });
-      return checks.map(told);
+      return see(now);
+    },
+    seeAgain(now) {
+      see(now).catch((error: unknown) => notice("before", `The list before driving cannot be read: ${lineOf(error)}`));
     },
     noted() {
-      if (checks === null) return { "before driving": "the list was not looked at" };
+      if (checks === null) return {};
       const left = checks.map(told).filter(({ state }) => state !== "green");
       const open = left.filter((row) => row.overruled === null).map(({ name }) => name.toLowerCase());
       const notes = left.flatMap(({ name, overruled: note }) => (note === null ? [] : [`${name.toLowerCase()} overruled: ${note}`]));

@@ -24,7 +24,7 @@ import { lineOf } from "./failure.ts";
 import { answerJudge, isJudgeRequest } from "./judge-requests.ts";
 import { columnsOf, rowOf, rowsOf, viewOf } from "./library.ts";
 import { type LiveRecording, startLiveRecording } from "./live-recording.ts";
-import { NOTHING_LIVE } from "./nothing-live.ts";
+import { FIRST_BYTE, NOTHING_LIVE } from "./nothing-live.ts";
 import { createPlanGuide } from "./plan-guide.ts";
 import type { ReadySetUp } from "./read-set-up.ts";
 import { answerRunEdit, isRunEdit } from "./run-requests.ts";
@@ -33,7 +33,6 @@ import { createWorks } from "./works.ts";
 
 /** At every beat (10 ms): the oldest byte on a screen must stay under 40 ms old, and a frame waits for the newest event. */
 const LIVE_NS = 9e6;
-const FIRST_BYTE = { state: "waiting", words: "waiting for the first byte" } as const;
 
 export interface CoreOptions {
   readonly book: Book;
@@ -69,7 +68,8 @@ export function createCore(options: CoreOptions): Core {
   const sleep = createSleepWatch(clock);
   const guide = createPlanGuide(book);
   const works = createWorks(emit);
-  const before = createBeforeList({ setUp: ready.setUp, clock, host: options.host ?? null, bookFile: book.file });
+  const notice = (key: string, text: string | null) => emit({ event: "notice", key, text });
+  const before = createBeforeList({ setUp: ready.setUp, clock, host: options.host ?? null, bookFile: book.file, notice });
   let lastLive: LiveEvent = NOTHING_LIVE;
   let recording: LiveRecording | null = null;
   let label = options.label;
@@ -79,8 +79,6 @@ export function createCore(options: CoreOptions): Core {
   let runsStored = 0;
   /** What the plan's windows are held against. */
   let measured: Readonly<Record<string, number | null>> = {};
-
-  const notice = (key: string, text: string | null) => emit({ event: "notice", key, text });
 
   function recordingFor(firstNs: number): LiveRecording {
     if (recording !== null) return recording;
@@ -96,7 +94,8 @@ export function createCore(options: CoreOptions): Core {
       gates,
       firstNs,
       label,
-      noted: before.noted,
+      // A headless capture shows nobody a list: its runs are what their logs give.
+      noted: options.alwaysArmed ? () => ({}) : before.noted,
       onTrouble,
     });
     if (armed) recording.arm();
@@ -154,9 +153,11 @@ export function createCore(options: CoreOptions): Core {
       return;
     }
     try {
+      const was = lastLive.state;
       const { live, stored } = recording.tick();
       runsStored += stored.length;
       emit(withReports(live));
+      if (live.state === "standing" && was !== "standing" && !options.alwaysArmed) before.seeAgain(beforeNow());
       for (const id of stored) emit({ event: "runStored", run: rowOf(book.run(id)) });
       if (stored.length > 0) {
         followPlan();
@@ -179,12 +180,10 @@ export function createCore(options: CoreOptions): Core {
   }
 
   /** Nothing may take time in a launch. */
-  function recentDrive() {
-    const open = recording;
-    return {
-      look: open === null || lastLive.state === "launched" ? null : () => open.look(),
-      calibratedUtcUs: open?.calibratedUtcUs ?? null,
-    };
+  function beforeNow() {
+    const [open, { gnss, can, state }] = [recording, lastLive];
+    const look = open === null || state === "launched" ? null : () => open.look();
+    return { gnss, can, look, calibratedUtcUs: open?.calibratedUtcUs ?? null };
   }
 
   async function answer(name: RequestName, given: unknown): Promise<unknown> {
@@ -196,7 +195,7 @@ export function createCore(options: CoreOptions): Core {
     }
     if (isWiringRequest(name))
       throw new RangeError(`${name}: this core's set-up is fixed; start Gripbook with \`npm start -- --setup FILE\` to change one`);
-    if (isBeforeRequest(name)) return before.answer(name, given, { gnss: lastLive.gnss, can: lastLive.can, ...recentDrive() });
+    if (isBeforeRequest(name)) return before.answer(name, given, beforeNow());
     if (isRunEdit(name)) {
       const done = await answerRunEdit(name, given, book, utcUs);
       followPlan();

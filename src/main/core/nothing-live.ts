@@ -27,3 +27,6 @@ export const NOTHING_LIVE: LiveEvent = {
   nextGate: null,
   ageMs: 0,
 };
+
+/** A source whose port is open and that said nothing yet. */
+export const FIRST_BYTE = { state: "waiting", words: "waiting for the first byte" } as const;
