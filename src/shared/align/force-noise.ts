@@ -38,52 +38,56 @@ export const MOTOR_SHAPES: readonly ForceShape[] = [0.3, 1, 3, 10, 30, 100, 300]
 export function createForceWhitener(tS: ArrayLike<number>, stretch: ArrayLike<number>, shape: ForceShape): Whitening {
   const rows = tS.length;
   const slopeVariance = shape.slopePerS ** 2;
-  const steps = Array.from({ length: rows }, () => ({ keepNoise: 0, carry: 0, keepSlope: 0, fresh: false, gain: [0, 0, 0], root: 1 }));
+  // One column for each: a step's decays, its gains, and one over the innovation's root. Objects a step would cost threefold.
+  const [keepNoise, carry, keepSlope, gainNoise, gainSpeed, gainSlope, root] = Array.from({ length: 7 }, () => new Float64Array(rows));
+  const isFresh = (i: number) => i === 0 || stretch[i] !== stretch[i - 1];
   let logDeterminant = 0;
   // Covariance of [receiver's correlated error, speed offset, slope].
   let [nn, ns, nw, ss, sw, ww] = [shape.ratio, 0, 0, UNKNOWN_SPEED, 0, slopeVariance];
-  steps.forEach((step, i) => {
+  for (let i = 0; i < rows; i++) {
     const dt = i === 0 ? 0 : tS[i] - tS[i - 1];
-    step.fresh = i === 0 || stretch[i] !== stretch[i - 1];
-    step.keepNoise = i === 0 ? 1 : Math.exp(-dt / shape.correlationS);
-    step.keepSlope = Math.exp(-dt / SLOPE_S);
-    step.carry = SLOPE_S * (1 - step.keepSlope);
-    nn = shape.ratio + step.keepNoise ** 2 * (nn - shape.ratio);
-    if (step.fresh) [ns, nw, ss, sw, ww] = [0, 0, UNKNOWN_SPEED, 0, slopeVariance];
+    const keep = i === 0 ? 1 : Math.exp(-dt / shape.correlationS);
+    const e = Math.exp(-dt / SLOPE_S);
+    const c = SLOPE_S * (1 - e);
+    [keepNoise[i], keepSlope[i], carry[i]] = [keep, e, c];
+    nn = shape.ratio + keep * keep * (nn - shape.ratio);
+    if (isFresh(i)) [ns, nw, ss, sw, ww] = [0, 0, UNKNOWN_SPEED, 0, slopeVariance];
     else {
-      const e = step.keepSlope;
-      ns = step.keepNoise * (ns + step.carry * nw);
-      nw = step.keepNoise * step.keepSlope * nw;
-      ss = ss + 2 * step.carry * sw + step.carry ** 2 * ww + slopeVariance * SLOPE_S ** 2 * ((2 * dt) / SLOPE_S - 3 + 4 * e - e * e);
-      sw = step.keepSlope * (sw + step.carry * ww) + slopeVariance * SLOPE_S * (1 - e) ** 2;
-      ww = slopeVariance + step.keepSlope ** 2 * (ww - slopeVariance);
+      ns = keep * (ns + c * nw);
+      nw = keep * e * nw;
+      ss = ss + 2 * c * sw + c * c * ww + slopeVariance * SLOPE_S ** 2 * ((2 * dt) / SLOPE_S - 3 + 4 * e - e * e);
+      sw = e * (sw + c * ww) + slopeVariance * SLOPE_S * (1 - e) ** 2;
+      ww = slopeVariance + e * e * (ww - slopeVariance);
     }
     const [cn, cs, cw] = [nn + ns, ns + ss, nw + sw];
     const innovation = cn + cs + 1;
-    step.gain = [cn / innovation, cs / innovation, cw / innovation];
-    step.root = 1 / Math.sqrt(innovation);
+    gainNoise[i] = cn / innovation;
+    gainSpeed[i] = cs / innovation;
+    gainSlope[i] = cw / innovation;
+    root[i] = 1 / Math.sqrt(innovation);
     logDeterminant += Math.log(innovation);
-    nn -= step.gain[0] * cn;
-    ns -= step.gain[0] * cs;
-    nw -= step.gain[0] * cw;
-    ss -= step.gain[1] * cs;
-    sw -= step.gain[1] * cw;
-    ww -= step.gain[2] * cw;
-  });
+    nn -= gainNoise[i] * cn;
+    ns -= gainNoise[i] * cs;
+    nw -= gainNoise[i] * cw;
+    ss -= gainSpeed[i] * cs;
+    sw -= gainSpeed[i] * cw;
+    ww -= gainSlope[i] * cw;
+  }
   return {
     logDeterminant,
     whiten(column) {
       let [noise, speed, slope] = [0, 0, 0];
-      steps.forEach(({ keepNoise, carry, keepSlope, fresh, gain, root }, i) => {
-        noise *= keepNoise;
-        speed = fresh ? 0 : speed + carry * slope;
-        slope = fresh ? 0 : keepSlope * slope;
+      for (let i = 0; i < rows; i++) {
+        const fresh = isFresh(i);
+        noise *= keepNoise[i];
+        speed = fresh ? 0 : speed + carry[i] * slope;
+        slope = fresh ? 0 : keepSlope[i] * slope;
         const innovation = column[i] - noise - speed;
-        noise += gain[0] * innovation;
-        speed += gain[1] * innovation;
-        slope += gain[2] * innovation;
-        column[i] = innovation * root;
-      });
+        noise += gainNoise[i] * innovation;
+        speed += gainSpeed[i] * innovation;
+        slope += gainSlope[i] * innovation;
+        column[i] = innovation * root[i];
+      }
     },
   };
 }
