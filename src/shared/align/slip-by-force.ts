@@ -28,7 +28,7 @@ const STRIDE = 10;
 const LEAST_POINTS = 100;
 const PASSES = 4;
 /** Share of slip left open by what is not fitted: load moving with slopes and gusts, a contact patch that lags (from memory). */
-const MODEL_SHARE = 0.015;
+const MODEL_SHARE = 0.02;
 /** An axle whose inertia the set-up leaves out is typical to 3 kg m2: 2 % of a car's mass, and as much of slip. */
 const UNKNOWN_AXLE_SHARE = 0.02;
 /** Places among the parameters: gain, loss, drag, roll, slip, bend, twist, report. */

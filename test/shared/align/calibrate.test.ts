@@ -103,6 +103,19 @@ describe("calibrate()", () => {
     expect(Math.abs(sum / drives)).toBeLessThan(0.002);
   });
 
+  test("is not misled by torque that the inverter reports late: motor speed shows by how much (second car)", () => {
+    const apart = [7400, 7401, 7402].map((seed) => {
+      const { tracks, setUp } = secondCarDrive(seed, { undriven: false, correlated: false }, false);
+      const recording = alignRecording(tracks, setUp);
+      const { torqueDelivered } = recording.roles;
+      if (torqueDelivered === undefined) throw new Error("Expected torque in the drive, got none");
+      const late = { ...torqueDelivered, tS: torqueDelivered.tS.map((t) => t + 0.015) };
+      const delayOf = (roles: typeof recording.roles) => calibrate({ ...recording, roles }, setUp, null).gnssDelayS.value;
+      return delayOf({ ...recording.roles, torqueDelivered: late }) - delayOf(recording.roles);
+    });
+    for (const change of apart) expect(Math.abs(change)).toBeLessThan(0.003);
+  });
+
   test("refuses a recording that holds neither motor nor undriven wheels", () => {
     const { tracks } = gentleDrive({ seed: 9, seconds: 60, rateHz: 10, undriven: false, jitter: "small", truth: {} });
     const calibration = calibrate(alignRecording({ ...tracks, roles: {} }, SET_UP), SET_UP, null);
