@@ -25,13 +25,14 @@ export function createWorkBar(bridge: Bridge, fail: (error: unknown) => void, na
     if (now === null) {
       sinceMs = null;
       clearTimeout(timer);
-      return rod.show(null);
+      rod.show(null);
+      return;
     }
     sinceMs ??= performance.now();
     const waitMs = WORK_MS - (performance.now() - sinceMs);
-    if (waitMs <= 0) return rod.show({ words: now.words ?? "", share: now.share, cancellable: now.cancellable });
     clearTimeout(timer);
-    timer = setTimeout(render, waitMs);
+    if (waitMs <= 0) rod.show({ words: now.words ?? "", share: now.share, cancellable: now.cancellable });
+    else timer = setTimeout(render, waitMs);
   }
 
   const bar: WorkBar = {

@@ -13,7 +13,11 @@ function setUp(msPerLook: number) {
   const events: CoreEvent[] = [];
   const works = createWorks((event) => events.push(event));
   let nowMs = 0;
-  const clock = { monotonicNs: () => (nowMs += msPerLook) * 1e6, utcUs: () => 0, uptimeS: () => 0 };
+  const monotonicNs = () => {
+    nowMs += msPerLook;
+    return nowMs * 1e6;
+  };
+  const clock = { monotonicNs, utcUs: () => 0, uptimeS: () => 0 };
   const told = () => events.flatMap((event) => (event.event === "work" ? [event] : []));
   return { works, clock, told };
 }
