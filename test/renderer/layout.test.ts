@@ -9,16 +9,20 @@ const BAND = 25;
 
 test("stackMarks() lets no two marks touch and none leave the band, however dense the values are", () => {
   fc.assert(
-    fc.property(fc.array(fc.double({ min: 0, max: 600, noNaN: true }), { minLength: 1, maxLength: 60 }), fc.double({ min: 0.001, max: 1, noNaN: true }), (values, crowd) => {
-      const xs = values.map((value) => 300 + (value - 300) * crowd);
-      const { radius, away } = stackMarks(xs, 8, BAND);
-      const spots = away.flatMap((y, i) => (y === null ? [] : [{ x: xs[i] as number, y }]));
-      for (const [i, a] of spots.entries()) {
-        expect(Math.abs(a.y) + radius).toBeLessThanOrEqual(BAND + 1e-9);
-        for (const b of spots.slice(i + 1)) expect(Math.hypot(a.x - b.x, a.y - b.y)).toBeGreaterThan(2 * radius);
-      }
-      expect(spots.length).toBeGreaterThan(0);
-    }),
+    fc.property(
+      fc.array(fc.double({ min: 0, max: 600, noNaN: true }), { minLength: 1, maxLength: 60 }),
+      fc.double({ min: 0.001, max: 1, noNaN: true }),
+      (values, crowd) => {
+        const xs = values.map((value) => 300 + (value - 300) * crowd);
+        const { radius, away } = stackMarks(xs, 8, BAND);
+        const spots = away.flatMap((y, i) => (y === null ? [] : [{ x: xs[i] as number, y }]));
+        for (const [i, a] of spots.entries()) {
+          expect(Math.abs(a.y) + radius).toBeLessThanOrEqual(BAND + 1e-9);
+          for (const b of spots.slice(i + 1)) expect(Math.hypot(a.x - b.x, a.y - b.y)).toBeGreaterThan(2 * radius);
+        }
+        expect(spots.length).toBeGreaterThan(0);
+      },
+    ),
     { numRuns: 200 },
   );
 });
@@ -27,7 +31,11 @@ test("stackMarks() keeps lone marks on the line at full size, takes turns above 
   expect(stackMarks([10, 100, 200], 8, BAND)).toEqual({ radius: 8, away: [0, 0, 0] });
   const three = stackMarks([100, 101, 102], 8, BAND);
   expect([...three.away].map((y) => Math.sign(y ?? Number.NaN)).sort()).toEqual([-1, 0, 1]);
-  const crowd = stackMarks(Array.from({ length: 40 }, () => 100), 8, BAND);
+  const crowd = stackMarks(
+    Array.from({ length: 40 }, () => 100),
+    8,
+    BAND,
+  );
   expect(crowd.away.filter((y) => y === null).length).toBeGreaterThan(0);
   expect(crowd.away.filter((y) => y !== null).length).toBeGreaterThanOrEqual(4);
 });

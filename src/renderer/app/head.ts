@@ -2,7 +2,8 @@
 import { el, glyph } from "./dom.ts";
 import { hint } from "./key-hints.ts";
 import type { KeyMap } from "./key-map.ts";
-import type { Page, PageName } from "./page.ts";
+import type { Page } from "./page.ts";
+import type { PageName } from "./page-name.ts";
 import type { Scheme } from "./settings.ts";
 
 const SCHEME_WORD: Readonly<Record<Scheme, string>> = { day: "Day", night: "Night", sun: "Sun" };

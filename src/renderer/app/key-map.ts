@@ -2,7 +2,7 @@
  * Every key of every screen, in this one place: what it does and which key that is at first. Single keys can be given others (WCAG 2.1.4); Esc, Enter,
  * arrows and Ctrl with a key cannot, so that an abort is always where it was. A key that is taken already is refused in words.
  */
-import type { PageName } from "./page.ts";
+import type { PageName } from "./page-name.ts";
 
 type KeyScope = PageName | "everywhere";
 

@@ -2,9 +2,8 @@
 import type { Bridge, CoreEvent, Edited, RequestArgument, RunRow } from "../../shared/contract/contract.ts";
 import type { LiveFeed } from "../live/live-feed.ts";
 import type { ActionName, KeyMap } from "./key-map.ts";
+import type { PageName } from "./page-name.ts";
 import type { Cues } from "../sound/cues.ts";
-
-export type PageName = "car" | "wiring" | "before" | "drive" | "runs" | "compare" | "plan" | "report";
 
 export interface Frame {
   readonly bridge: Bridge;

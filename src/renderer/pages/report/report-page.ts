@@ -123,9 +123,8 @@ export function createReportPage(frame: Frame): Page {
         "div",
         { class: "sentence" },
         el("div", {}, title, second, rod.element),
-        el("div", { class: "beside" }, saveButton, button("Save PDF", "pdf"), button("Save image", "png")),
+        el("div", { class: "beside" }, saveButton, button("Save PDF", "pdf"), button("Save image", "png"), chartRow),
       ),
-      chartRow,
       preview,
     ),
     acts: {

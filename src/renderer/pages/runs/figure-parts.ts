@@ -49,7 +49,7 @@ export function strokeLine(context: CanvasRenderingContext2D, line: LineColumns,
   }
 }
 
-/** Grid lines from one step to the top, with their numbers left of the figure. */
+/** Grid lines from one step to the top, with their numbers left of the figure and none below `lowest`, where the cursor has its own. */
 export function scaleLabels(
   context: CanvasRenderingContext2D,
   band: Band,
@@ -58,6 +58,7 @@ export function scaleLabels(
   width: number,
   palette: Palette,
   fontPx: number,
+  lowest = Number.POSITIVE_INFINITY,
 ): void {
   context.font = `500 ${fontPx}px "IBM Plex Sans"`;
   context.textAlign = "right";
@@ -67,7 +68,7 @@ export function scaleLabels(
     context.fillStyle = palette.rule;
     context.fillRect(PAD.left, y, width, 1);
     context.fillStyle = palette.ink2;
-    context.fillText(String(value), PAD.left - 8, y);
+    context.fillText(String(value), PAD.left - 8, Math.min(y, lowest - fontPx * 0.6));
   }
 }
 

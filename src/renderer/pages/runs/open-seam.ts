@@ -81,7 +81,7 @@ function paintOpen(
   const up: Band = { base: split - 8, scale: -(split - 8 - top) / speed.top };
   const down: Band = { base: split + 8, scale: (bottom - split - 8) / torque.top };
   scaleLabels(context, up, speed.top, speed.step, width, palette, plan.fontPx);
-  scaleLabels(context, down, torque.top, torque.step, width, palette, plan.fontPx);
+  scaleLabels(context, down, torque.top, torque.step, width, palette, plan.fontPx, bottom);
   gap(context, wheel, ground, up, palette.slip);
   gap(context, asked, delivered, down, hatch(context, palette.held, 4));
   strokeLine(context, ground, up, palette, false);
