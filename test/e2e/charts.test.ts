@@ -5,6 +5,7 @@ import { readFileSync } from "node:fs";
 import type { Browser, Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
 import { addPlannedDay } from "../support/planned-day.ts";
+import { addTimedRuns } from "../support/timed-book.ts";
 import { browserPath, openBrowser } from "./support/browser.ts";
 import { startVisit, type Visit } from "./support/visit.ts";
 
@@ -157,5 +158,37 @@ describe.skipIf(browserPath === null)("charts in Chromium", () => {
     }
     await visit.shot("compare-folded");
     expect(visit.trouble).toEqual([]);
+  });
+
+  test("on Plan, runs outside it are folded to the first: string, next slot and its button stay in the first view", async () => {
+    const outside = Array.from({ length: 7 }, () => ({ label: "traction control off", seconds: 5.02, courseDeg: 74 }));
+    const other = await startVisit(browser, "simulated", {}, (file) => {
+      addPlannedDay(file, 4);
+      addTimedRuns(file, outside, "outside");
+    });
+    const { page } = other;
+    try {
+      await page.getByRole("button", { name: "I have read this" }).press("Enter");
+      await page.locator("body[data-page=runs]").waitFor({ state: "attached" });
+      await go(page, "plan");
+      await READY.plan?.(page);
+      const fold = page.locator(".page.plan .fold");
+      await fold.locator("button", { hasText: /^All \d notes/ }).waitFor();
+      expect(await fold.locator("li").allTextContents()).toEqual([
+        expect.stringMatching(/^Run 5 fills no slot: labelled "traction control off"/),
+      ]);
+      for (const part of [".page.plan h1", ".plan-string", ".page.plan .sentence .beside"]) {
+        const box = await page.locator(part).boundingBox();
+        expect((box?.y ?? 721) + (box?.height ?? 0), part).toBeLessThanOrEqual(720);
+      }
+      await other.shot("plan-folded");
+      await page.keyboard.press("o");
+      expect(await fold.locator("li").count()).toBeGreaterThan(5);
+      await page.keyboard.press("o");
+      expect(await fold.locator("li").count()).toBe(1);
+      expect(other.trouble).toEqual([]);
+    } finally {
+      await other.end();
+    }
   });
 });
