@@ -25,7 +25,7 @@ describe.skipIf(browserPath === null)("before driving", () => {
     const check = (name: string) => page.locator(".check", { hasText: name });
     await check("Fix and rate").waitFor();
     expect(await check("Fix and rate").getAttribute("class")).toContain("ticked");
-    expect(await check("Laptop battery").textContent()).toContain("31 %, on battery: plug it in, or charge it over 50 %");
+    expect(await check("Laptop battery").textContent()).toContain("31 %, on battery. Plug it in, or charge it over 50 %.");
     expect(await page.locator(".before h1").textContent()).toMatch(/2 are the tool/);
     await check("Laptop battery").getByRole("button", { name: "Overrule" }).click();
     await page.locator("dialog input").fill("one run only");

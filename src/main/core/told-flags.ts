@@ -6,11 +6,15 @@ import type { Book, StoredRun } from "../ports/book.ts";
 /** Looks at the book once; a run that came later has its own flags. */
 export function toldFlags(book: Book): (run: StoredRun) => Flag[] {
   const grouped = flagGroups(book.runs().map(({ uid, label, use, figures }) => ({ ...figures, uid, label, use })));
-  return ({ uid, figures, overruled }) =>
-    [...figures.flags, ...(grouped.get(uid) ?? [])].map((one) => {
+  return ({ uid, figures, overruled }) => {
+    const others = grouped.get(uid) ?? [];
+    // Runs both ways know the slope better than one run's altitude.
+    const own = figures.flags.filter(({ flag }) => flag !== "slope" || !others.some((other) => other.flag === "slope"));
+    return [...own, ...others].map((one) => {
       const note = overruled[one.flag];
       return note === undefined ? one : { ...one, overruled: note };
     });
+  };
 }
 
 /** Sets one aside as not counting, or takes that back. A flag that the run does not carry throws RangeError with those that it does. */

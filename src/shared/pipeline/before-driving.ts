@@ -98,6 +98,12 @@ function fix({ gnss, drive }: BeforeInput): Said {
   return green(words);
 }
 
+const NAMES = {
+  motorSpeed: "motor speed",
+  torqueRequest: "requested torque",
+  torqueDelivered: "delivered torque",
+  pedal: "pedal",
+} as const;
 const NEEDED = ["motorSpeed", "torqueRequest", "torqueDelivered", "pedal"] as const;
 
 function bus({ can, drive, setUp }: BeforeInput): Said {
@@ -109,7 +115,10 @@ function bus({ can, drive, setUp }: BeforeInput): Said {
     return setUp.signals[role] !== undefined && (heard === undefined || !(endS - (heard[heard.length - 1] ?? Number.NaN) < RECENT_S));
   });
   if (silent.length > 0)
-    return wrong(`${can.words}, but nothing of ${silent.join(", ")}`, "wake the car up, or choose these signals anew in Wiring");
+    return wrong(
+      `${can.words}, but nothing of ${silent.map((role) => NAMES[role]).join(", ")}`,
+      "wake the car up, or choose these signals anew in Wiring",
+    );
   return green(can.words);
 }
 
@@ -137,29 +146,31 @@ function signs({ drive, setUp }: BeforeInput): Said {
     count,
   );
   const car: CarFacts = { gearRatio: setUp.car.gearRatio, massKg: setUp.car.massKg, rollingRadiusM: radius.value };
-  const told = (["motorSpeed", "torqueDelivered"] as const).map((role): RoleCheck & { role: string } => {
+  const told = (["motorSpeed", "torqueDelivered"] as const).map((role): RoleCheck & { name: string } => {
     const column = roles[role];
     const unit = role === "motorSpeed" ? "rad/s" : "Nm";
     return column === undefined
-      ? { role, verdict: "cannot tell yet", why: "not heard" }
-      : { role, ...checkRole(role, onGrid(column.tS, column.value, fromS, count), unit, ground, car) };
+      ? { name: NAMES[role], verdict: "cannot tell yet", why: "not heard" }
+      : { name: NAMES[role], ...checkRole(role, onGrid(column.tS, column.value, fromS, count), unit, ground, car) };
   });
   const refused = told.find(({ verdict }) => verdict === "refused");
   if (refused !== undefined)
-    return wrong(`${refused.role}: ${refused.why}`, "mend it in Wiring: invert the signal, or correct ratio, radius or unit");
+    return wrong(`${refused.name}: ${refused.why}`, "mend it in Wiring: invert the signal, or correct ratio, radius or unit");
   // A radius is only ever fitted to a motor that turns forwards as the car goes forwards.
   if (told.every(({ verdict }) => verdict === "fits") || (radius.from === "calibrated" && calibration.slipPerNm.from === "calibrated"))
     return green("speed, torque and the car agree which way is forward");
-  const missing = told.filter(({ verdict }) => verdict !== "fits").map(({ role, why }) => `${role}: ${why}`);
+  const missing = told.filter(({ verdict }) => verdict !== "fits").map(({ name, why }) => `${name}: ${why}`);
   return open(missing.join("; "), "drive forward above 20 km/h, once briskly");
 }
+
+const FROM = { calibrated: "calibrated", "set-up": "from the set-up", unknown: "unknown" } as const;
 
 function calibrated({ drive, calibrationAgeH }: BeforeInput): Said {
   const remedy = "drive two minutes gently: on and off the pedal, slow and fast, no brakes";
   if (drive === null) return open("no recording yet", remedy);
   const { rollingRadiusM: radius, gnssDelayS: delay } = drive.calibration;
   if (radius.from !== "calibrated" || delay.from !== "calibrated")
-    return wrong(`radius ${radius.from}, receiver delay ${delay.from}: intervals are wider`, remedy);
+    return wrong(`rolling radius ${FROM[radius.from]}, receiver delay ${FROM[delay.from]}, so intervals are wider`, remedy);
   const words = `radius ${radius.value.toFixed(4)} ± ${radius.plusMinus95.toFixed(4)} m, delay ${(1000 * delay.value).toFixed(0)} ± ${(1000 * delay.plusMinus95).toFixed(0)} ms`;
   if (!drive.fittedHere && (calibrationAgeH === null || calibrationAgeH > FRESH_FOR_H))
     return wrong(

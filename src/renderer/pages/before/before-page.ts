@@ -127,7 +127,10 @@ export function createBeforePage(frame: Frame): Page {
       element.addEventListener("click", () => void act());
       return element;
     };
-    const told = check.overruled === null ? `${check.words}: ${check.remedy}` : `${check.words}. Driven in spite of it: ${check.overruled}`;
+    const told =
+      check.overruled === null
+        ? `${check.words}. ${check.remedy.charAt(0).toUpperCase()}${check.remedy.slice(1)}.`
+        : `${check.words}. Driven in spite of it: ${check.overruled}`;
     return line(
       check.name,
       mark,
