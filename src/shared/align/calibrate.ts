@@ -26,7 +26,7 @@ const SPEED_SPAN_MPS = 40 * MPS_PER_KMH;
 /** Share by which a free-rolling tyre's radius may change per m/s2 as load leaves or joins its axle (from memory: radials, under 1e-4). */
 const LOAD_RADIUS_SIGMA = 6e-5;
 /** Gear loss over all of gentle driving, to twice the force at which undriven wheels are compared (from memory): see openAtZeroForce(). */
-const LOSS_SHARE = 0.022;
+const LOSS_SHARE = 0.014;
 /** A radius this far from the set-up's means a wrong ratio, tyre or signal scale more likely than a worn tyre. */
 const ODD_RADIUS_SHARE = 0.05;
 const DRIVE_WORDS = "drive steadily above 15 km/h, gently on and off the pedal.";
