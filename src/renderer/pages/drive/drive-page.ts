@@ -63,7 +63,8 @@ export function createDrivePage(frame: Frame): Page {
   const abort = () => ask(frame.bridge.request("drive.abort", {}));
   const arm = () => {
     const live = frame.feed.fresh(performance.now());
-    if (live === null || live.gnss.state !== "fresh") return;
+    // What the button says may be a moment old; what arms is the state itself.
+    if (live === null || live.gnss.state !== "fresh" || (live.state !== "idle" && live.state !== "aborted")) return;
     void ask(frame.bridge.request("drive.arm", {}));
   };
   /** Labels in the order the book first met them, then the two that every such test has: 1 to 9. A new book so has off on 1 and on on 2. */
@@ -217,7 +218,7 @@ export function createDrivePage(frame: Frame): Page {
     undoSlot: elements.undoSlot,
     acts: {
       "drive.abort": abort,
-      "drive.arm": () => void (elements.action.dataset.kind === "arm" && arm()),
+      "drive.arm": arm,
       ...Object.fromEntries(LABEL_ACTIONS.map((action, i) => [action, labelAs(i)])),
       "drive.mark": () => mark(""),
       "drive.note": () => void note(),
