@@ -13,8 +13,8 @@ export const DRAG_SIGMA = 0.3;
 export const ROLL_SIGMA_MPS2 = 0.1;
 export const GEAR_LOSS = 0.015;
 export const GEAR_LOSS_SIGMA = 0.01;
-/** Inverters report torque early or late by a part of a bus period of 10 ms (from memory). Motor speed beside it finds even 20 ms out by itself. */
-export const REPORT_SIGMA_S = 0.003;
+/** Inverters report torque early or late by a fifth of a bus period of 10 ms (from memory). Motor speed beside it finds even 20 ms out by itself. */
+export const REPORT_SIGMA_S = 0.002;
 const LEAST_STRETCH_S = 5;
 
 /** Running integral over the grid, by trapezes. */
