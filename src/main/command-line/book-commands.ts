@@ -67,7 +67,9 @@ export function addBookCommands(program: Command): void {
     .requiredOption("--book <file>", "the book")
     .action((options: { book: string }, command: Command) =>
       withBook({ file: options.book }, (book) => {
-        const result = checkBook(book, gatesOf(book));
+        const progress = createProgress();
+        const result = checkBook(book, gatesOf(book), (share) => progress.at(share, "Checking"));
+        progress.end();
         if (command.optsWithGlobals().json === true) sayJson({ sound: result.faults.length === 0, ...result });
         else for (const fault of result.faults) say(fault);
         if (result.faults.length > 0)

@@ -11,6 +11,7 @@ import { readSetUp } from "../core/read-set-up.ts";
 import { runTable } from "../core/run-columns.ts";
 import type { Book, Recording } from "../ports/book.ts";
 import { makeFolder } from "./make-folder.ts";
+import { createProgress, type Progress } from "./progress.ts";
 import { say, sayJson } from "./say.ts";
 import { chosenRuns, withBook } from "./with-book.ts";
 
@@ -64,16 +65,20 @@ function exportRun(book: Book, id: number, format: Format, file: string): void {
   writeLines(file, LOGS[format](packets, book.recording(recording)));
 }
 
-function exportAll(book: Book, format: Format, folder: string): string[] {
+function exportAll(book: Book, format: Format, folder: string, progress: Progress): string[] {
   makeFolder(folder);
   if (format === "csv") {
-    return book.runs().map(({ id }) => {
+    const runs = book.runs();
+    return runs.map(({ id }, i) => {
+      progress.at(i / runs.length, "Exporting");
       const file = join(folder, `run-${id}.csv`);
       exportRun(book, id, format, file);
       return file;
     });
   }
-  return book.recordings().map((recording) => {
+  const recordings = book.recordings();
+  return recordings.map((recording, i) => {
+    progress.at(i / recordings.length, "Exporting");
     const file = join(folder, `recording-${recording.id}.${ENDINGS[format]}`);
     writeLines(file, LOGS[format](book.packets(recording.id), recording));
     return file;
@@ -98,12 +103,14 @@ export function addExportCommand(program: Command): void {
         if (!Object.hasOwn(ENDINGS, options.as)) throw new RangeError(`Expected --as with ${FORMATS}, got ${JSON.stringify(options.as)}`);
         const format = options.as as Format;
         let files = [options.out];
-        if (run === "all") files = exportAll(book, format, options.out);
+        const progress = createProgress();
+        if (run === "all") files = exportAll(book, format, options.out, progress);
         else {
           const [id] = chosenRuns(book, run);
           makeFolder(dirname(options.out));
           exportRun(book, id as number, format, options.out);
         }
+        progress.end();
         if (command.optsWithGlobals().json === true) return sayJson({ files });
         return say(files.length === 0 ? "Nothing to export in this book." : `Wrote ${files.join(", ")}.`);
       }),

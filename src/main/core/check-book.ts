@@ -1,7 +1,8 @@
 /** Everything `check` looks at: SQLite's own integrity, holes in the journal, and that every final run is what its journal gives. Faults are lines, never exceptions. */
+import { drain } from "../../shared/kernel/drain.ts";
 import type { Gate } from "../../shared/run/gate.ts";
 import type { Book, StoredRun } from "../ports/book.ts";
-import { deriveStored, type FreshRun } from "./derive.ts";
+import { deriveSteps, type FreshRun } from "./derive.ts";
 import { matchRuns } from "./settle.ts";
 
 export interface BookCheck {
@@ -34,17 +35,20 @@ function runFault(book: Book, stored: StoredRun, fresh: FreshRun | undefined): s
   return differs === null ? null : `run ${stored.id}: ${differs} differs from what its journal gives; run rederive`;
 }
 
-export function checkBook(book: Book, gates: readonly Gate[]): BookCheck {
+/** `onShare` is told how far it is, 0 to 1. */
+export function checkBook(book: Book, gates: readonly Gate[], onShare: (share: number) => void = () => undefined): BookCheck {
   const faults = book.integrityFaults();
   const recordings = book.recordings();
-  for (const recording of recordings) {
+  for (const [i, recording] of recordings.entries()) {
+    onShare(i / recordings.length);
     const holes = book.journalFaults(recording.id);
     faults.push(...holes);
     if (recording.state === "open") continue;
     if (!recording.derived) faults.push(`recording ${recording.id}: not derived yet; run rederive`);
     const calibration = book.newestCalibration(recording.id);
     if (holes.length > 0 || !recording.derived || calibration === null) continue;
-    const derived = deriveStored(book, recording, calibration.calibration, gates);
+    const steps = deriveSteps(book, recording, calibration.calibration, gates);
+    const derived = drain(steps, (share) => onShare((i + share) / recordings.length));
     const stored = book.runsOf(recording.id).filter((run) => run.final && run.found);
     const matched = new Map([...matchRuns(derived.runs, stored)].map(([fresh, run]) => [run.id, fresh]));
     for (const run of stored) {

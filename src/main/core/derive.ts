@@ -1,7 +1,6 @@
 /** Derives a stored recording from its journal alone. Pure in (journal, set-up, calibration); throws BookError on a spoiled journal and SetUpError on a set-up that cannot be used. */
 import type { AlignedRoles } from "../../shared/align/aligned-recording.ts";
 import type { Calibration } from "../../shared/align/calibration.ts";
-import { drain } from "../../shared/kernel/drain.ts";
 import { withoutByteTime } from "../../shared/pipeline/byte-time.ts";
 import { createDerivation } from "../../shared/pipeline/derive-recording.ts";
 import type { CanFormat, Packet } from "../../shared/pipeline/packet.ts";
@@ -137,9 +136,4 @@ export function deriveSteps(
     gates,
     state: recording.state,
   });
-}
-
-/** The same at once. */
-export function deriveStored(book: Book, recording: Recording, calibration: Calibration | null, gates: readonly Gate[]): Derived {
-  return drain(deriveSteps(book, recording, calibration, gates));
 }
