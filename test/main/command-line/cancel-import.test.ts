@@ -1,0 +1,41 @@
+/** Ctrl-C during an import: it ends in order with what is stored by then, closed and derived, and says so; the book is sound. */
+import { existsSync, mkdtempSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import Database from "better-sqlite3";
+import { expect, test } from "vitest";
+import { gripbookJson, startGripbook } from "../../support/run-gripbook.ts";
+
+function blocksIn(file: string): number {
+  if (!existsSync(file)) return 0;
+  const db = new Database(file, { readonly: true });
+  try {
+    return (db.prepare("SELECT count(*) AS n FROM journal").get() as { n: number }).n;
+  } catch {
+    // The tables are made a moment after the file.
+    return 0;
+  } finally {
+    db.close();
+  }
+}
+
+test("import cancelled keeps the first part as a closed recording, says how much it is, and leaves a sound book", async () => {
+  const folder = mkdtempSync(join(tmpdir(), "gripbook-stopped-"));
+  try {
+    await gripbookJson("simulate", "--out", folder, "--seed", "5");
+    const book = join(folder, "day.gripbook");
+    const logs = ["--slcan", join(folder, "bus.slcan"), "--gnss", join(folder, "receiver.nmea")];
+    const running = startGripbook("import", "--setup", join(folder, "setup.json"), "--book", book, ...logs, "--json");
+    await expect.poll(() => blocksIn(book), { timeout: 30_000, interval: 20 }).toBeGreaterThan(100);
+    running.child.kill("SIGINT");
+    const { code, err, out } = await running.ended;
+    expect(code).toBe(0);
+    const stored = Number(/^Stopped: the book holds the first (\d+) s of these logs; import them into a new book/m.exec(err)?.[1]);
+    expect(stored).toBeGreaterThan(10);
+    expect(stored).toBeLessThan(1200);
+    expect((JSON.parse(out) as { runs: unknown[] }).runs.length).toBeLessThan(12);
+    expect(await gripbookJson("check", "--book", book)).toMatchObject({ sound: true, recordings: 1 });
+  } finally {
+    rmSync(folder, { recursive: true, force: true });
+  }
+}, 90_000);
