@@ -192,6 +192,7 @@ describe.skipIf(browserPath === null)("a test day in Chromium", () => {
     await page.keyboard.press("ArrowRight");
     await page.keyboard.press("x");
     await answer(page, "cold tyres");
+    await page.locator(".undo-bar", { hasText: /Run \d+ set aside/ }).waitFor();
     // Several sentences speak against it: one key unfolds them.
     await page.keyboard.press("w");
     await page.locator(".warnings", { hasText: "cold tyres" }).waitFor();
