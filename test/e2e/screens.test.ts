@@ -83,7 +83,7 @@ describe.skipIf(browserPath === null)("screens in Chromium", () => {
     await check("standing");
     await check("launched");
     // Past the second gate, when most of the launch is drawn.
-    await page.waitForFunction(() => document.querySelector(".hero p")?.textContent?.startsWith("60 ft"));
+    await page.waitForFunction(() => /^60 (ft|mph)/.test(document.querySelector(".hero p")?.textContent ?? ""));
     await visit.shot(`drive-launched-late-${name}`);
     await check("done");
     const box = await page.locator(".foot button.main").boundingBox();

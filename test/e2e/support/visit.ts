@@ -71,7 +71,8 @@ export async function startVisit(
     });
   });
   await page.goto(running.host.link());
-  await page.locator("h1").first().waitFor({ state: "attached" });
+  // Keys act once a page is shown.
+  await page.locator("body[data-page]").waitFor({ state: "attached" });
   return {
     page,
     running,
