@@ -1,7 +1,7 @@
 /**
  * The least standard deviation any unbiased estimator can have (Cramer-Rao), from the true motion and the true noise:
  * for radius, delay and slip stiffness over the gentle drive, and for the 0-60 mph time of a launch in DESIGN's stated family
- * (start, ramp, torque and power limit, drag, slip stiffness, delay, radius unknown). Throws where a launch never reaches 60 mph.
+ * (start, ramp, torque and power limit, drag, slip stiffness, delay, radius unknown), and the slip's bend. Throws where a launch never reaches 60 mph.
  */
 import { nonlinearLeastSquares } from "../../src/shared/kernel/nonlinear-least-squares.ts";
 import { at } from "../support/second-car/dynamics.ts";
@@ -34,16 +34,17 @@ export interface CalibrationBound {
 /** Epoch instants on drive time (the moment the car had the speed), inside a span. */
 function seenTimes(drive: SecondCarDrive, fromS: number, toS: number): number[] {
   const { epochs } = drive.receiver;
-  const { clockPpm, transportS, lagS, ageS } = drive.recipe.receiver;
+  const { clockPpm, transportS, lagS, ageS, holdBelowMps } = drive.recipe.receiver;
   const first = epochs.reduce((least, e) => Math.min(least, e.arrivalS - (e.utcMs - epochs[0].utcMs) / 1000), Number.POSITIVE_INFINITY);
   const zero = first - transportS - ageS - lagS;
   const times = epochs.map((e) => zero + ((e.utcMs - epochs[0].utcMs) / 1000) * (1 + clockPpm * 1e-6));
   const noise = receiverNoise(drive);
-  const least = LEAST_SEEN_SIGMAS * Math.hypot(noise.whiteMps, noise.correlatedMps);
+  // One that holds its speed at 0 shows nothing below its hold either.
+  const least = Math.max(holdBelowMps, LEAST_SEEN_SIGMAS * Math.hypot(noise.whiteMps, noise.correlatedMps));
   return times.filter((t) => t > fromS && t < toS && at(drive.trace, drive.trace.speedMps, t) > least);
 }
 
-/** Bound for the gentle drive. With undriven wheels their speed carries radius and delay, and slip drops out. */
+/** Bound for the gentle drive: slip stiffness counts as unknown only where motor speed alone stands beside the receiver. */
 export function calibrationBound(drive: SecondCarDrive): CalibrationBound {
   const span = drive.trace.phases.find((p) => p.phase.kind === "gentle");
   if (span === undefined) throw new RangeError("Calibration bound: the drive has no gentle phase");
@@ -51,10 +52,12 @@ export function calibrationBound(drive: SecondCarDrive): CalibrationBound {
   const tS = seenTimes(drive, span.fromS + 1, span.toS).filter((t) => at(trace, trace.speedMps, t) > 4);
   const speed = Float64Array.from(tS, (t) => at(trace, trace.speedMps, t));
   const slope = Float64Array.from(tS, (t) => -(at(trace, trace.speedMps, t + 0.02) - at(trace, trace.speedMps, t - 0.02)) / 0.04);
+  // Undriven wheels do not slip; torque through the mass of a car on a level road tells how much driven ones do.
+  const slipKnown = recipe.bus.undriven || recipe.bus.torque;
   const force = Float64Array.from(tS, (_, k) => {
     const v = speed[k];
     const newtons = recipe.car.massKg * (-slope[k] + G * recipe.car.rollingResistance) + 0.5 * AIR * recipe.car.dragAreaM2 * v * v;
-    return recipe.bus.undriven ? 0 : -v * newtons * 1e-3;
+    return slipKnown ? 0 : -v * newtons * 1e-3;
   });
   const prior = new Float64Array(9);
   // Slip per kilonewton: tyres lie between 0 and 0.02, so its prior is no information in practice but keeps the matrix regular.
@@ -108,6 +111,15 @@ export interface LaunchSources {
 }
 
 const KERNEL = 5;
+/** At 4 m/s2 a wheel of 48 teeth has passed none below this speed: what it then says of the road is no measurement. */
+const LEAST_WHEEL_MPS = 0.3;
+const LEAST_MOTOR_MPS = 0.2;
+/**
+ * A road tyre's slip for each m/s2 of a rear-driven car, and by how much its growth with force may bend: DESIGN's family has one slip
+ * stiffness, published curves (Burckhardt, Magic Formula) bend by 7 to 12 per unit of slip, and none can be told beforehand.
+ */
+const SLIP_PER_MPS2 = 0.005;
+const SLIP_BEND_SIGMA = 6;
 
 /** Family member nearest to the true launch. */
 function nearest(
@@ -155,8 +167,9 @@ export function launchBound(drive: SecondCarDrive, launch: TrueLaunch, sources: 
   const endS = trace.phases.find((p) => p.fromS === launch.fromS)?.toS ?? launch.toS;
   const { theta, rolling, fromS, count } = nearest(drive, launch, endS);
   const base = familySpeed(theta, rolling, fromS, count);
-  // Parameters after the family's five: delay s, log wheel scale (undriven), log radius, slip per m/s2, log newtons per newton metre.
-  const n = KERNEL + 5;
+  // Parameters after the family's five: delay s, log wheel scale (undriven), log radius, slip per m/s2, log newtons per newton metre,
+  // and how the tyre's slip bends with force, which every tyre does and no calibration drive shows.
+  const n = KERNEL + 6;
   const moved = Array.from({ length: KERNEL }, (_, j) => {
     const up = Float64Array.from(theta);
     const down = Float64Array.from(theta);
@@ -181,17 +194,19 @@ export function launchBound(drive: SecondCarDrive, launch: TrueLaunch, sources: 
     { length: Math.floor((endS - launch.fromS) * recipe.bus.rateHz) },
     (_, i) => launch.fromS + i / recipe.bus.rateHz,
   );
-  const rolls = ticks.filter((t) => lineAt(base.speed, (t - fromS) * 1000) > Math.max(0.2, recipe.bus.undrivenThresholdMps));
+  const faster = (least: number): number[] => ticks.filter((t) => lineAt(base.speed, (t - fromS) * 1000) > least);
   if (sources.undriven) {
     const sigma = Math.hypot(recipe.bus.wheelNoiseMps, recipe.bus.wheelStepKmh / 3.6 / Math.sqrt(12)) / Math.SQRT2;
-    add(rolls, white(sigma), (j, x) => (j < KERNEL ? part(j, "speed", x) : j === KERNEL + 1 ? lineAt(base.speed, x) : 0));
+    add(faster(Math.max(LEAST_WHEEL_MPS, recipe.bus.undrivenThresholdMps)), white(sigma), (j, x) => (j < KERNEL ? part(j, "speed", x) : j === KERNEL + 1 ? lineAt(base.speed, x) : 0));
   }
   if (sources.motorSpeed) {
     const sigma = (Math.hypot(0.3, 1 / Math.sqrt(12)) * Math.PI * recipe.car.rollingRadiusM) / 30 / recipe.car.gearRatio;
-    add(rolls, white(sigma), (j, x) => {
+    add(faster(LEAST_MOTOR_MPS), white(sigma), (j, x) => {
       const v = lineAt(base.speed, x);
       if (j < KERNEL) return part(j, "speed", x);
-      return j === KERNEL + 2 ? -v : j === KERNEL + 3 ? v * lineAt(base.push, x) : 0;
+      const push = lineAt(base.push, x);
+      const bend = (SLIP_PER_MPS2 * push) ** 2;
+      return j === KERNEL + 2 ? -v : j === KERNEL + 3 ? v * push : j === KERNEL + 5 ? v * bend : 0;
     });
   }
   if (sources.torque) {
@@ -210,8 +225,9 @@ export function launchBound(drive: SecondCarDrive, launch: TrueLaunch, sources: 
 function priorOf(drive: SecondCarDrive, n: number): Float64Array {
   const prior = new Float64Array(n * n);
   const gentle = drive.trace.phases.some((p) => p.phase.kind === "gentle");
-  // Without motor speed the product refuses to calibrate: the launch alone then has to tell delay and scale.
-  const known = gentle && drive.recipe.bus.motorSpeed ? calibrationBound(drive) : null;
+  const { undriven, motorSpeed } = drive.recipe.bus;
+  // The receiver alone has nothing to be calibrated against; torque alone is reported a few milliseconds late, nobody knows how many.
+  const known = gentle && (undriven || motorSpeed) ? calibrationBound(drive) : null;
   const put = (k: number, sigma: number): void => {
     prior[k * n + k] = 1 / sigma ** 2;
   };
@@ -221,5 +237,6 @@ function priorOf(drive: SecondCarDrive, n: number): Float64Array {
   put(KERNEL + 2, known?.radiusShare ?? 0.02);
   put(KERNEL + 3, 0.01);
   put(KERNEL + 4, 0.01);
+  put(KERNEL + 5, SLIP_BEND_SIGMA);
   return prior;
 }

@@ -5,7 +5,20 @@
 import { curveAt, layOut, type Layout } from "./launch-curve.ts";
 import type { FitInput, LaunchFit } from "./launch-fit.ts";
 import { GRID_S } from "./launch-model.ts";
-import { costOf, FIRST_STANDING_MPS, type Hyper, lineariseAt, mix, priorsOf, solve, tune } from "./solve-launch.ts";
+import {
+  costOf,
+  type Equations,
+  FIRST_STANDING_MPS,
+  type Hyper,
+  hyperPrior,
+  lineariseAt,
+  mix,
+  type Priors,
+  priorsOf,
+  type Solved,
+  solve,
+  tune,
+} from "./solve-launch.ts";
 
 // The start is the one strongly bent direction; a longer step leaves its valley.
 const MOST_START_STEP_S = 0.15;
@@ -18,19 +31,37 @@ export function fitLaunch(input: FitInput): LaunchFit | null {
   if (input.epochs.tS.length < 4) return null;
   const layout = layOut(input);
   const priors = priorsOf(input, layout);
+  const { sigmas } = input.disturbance;
+  // Stiff, a family bends its ramp to what wheels show; loose, the disturbance follows them and the ramp stays where it was. Either may be
+  // the lower valley: both are walked, and the likelier kept.
+  const firsts = input.model.kind === "family" && input.sensors.length > 0 ? [sigmas.length - 1, 0] : [sigmas.length >> 1];
+  const climbs = firsts.map((k) => climb(input, layout, priors, sigmas[k])).filter((one) => one !== null);
+  if (climbs.length === 0) return null;
+  const { theta, hyper, equations, solved } = climbs.reduce((best, one) => (one.mark > best.mark ? one : best));
+  const mixed = mix(equations, hyper, theta, priors, input, layout);
+  if (!mixed) return null;
+  for (let i = 0; i < theta.length; i++) theta[i] = heldWithin(input, i, theta[i] + mixed.step[i] - solved.step[i]);
+  // The curve moved: its uncertainty is that of the equations where it now lies.
+  const settled = mix(lineariseAt(input, layout, theta), hyper, theta, priors, input, layout);
+  return settled ? resultOf(input, layout, theta, settled.lower, hyper, solved.evidence) : null;
+}
+
+interface Climb {
+  readonly theta: Float64Array;
+  readonly hyper: Hyper;
+  readonly equations: Equations;
+  readonly solved: Solved;
+  /** Log evidence with the prior of the noise levels. */
+  readonly mark: number;
+}
+
+/** Gauss-Newton from the input's start under a first disturbance, noise levels re-tuned twice on the way. */
+function climb(input: FitInput, layout: Layout, priors: Priors, disturbance: number): Climb | null {
   const theta = Float64Array.from(priors.mean);
   input.start.forEach((value, i) => {
     theta[i] = value;
   });
-  const { sigmas } = input.disturbance;
-  // Held stiff at first, a family bends its own ramp to what wheels show and only a disturbance can follow, and stays there.
-  const loose = input.model.kind === "family" && input.sensors.length > 0;
-  const hyper: Hyper = {
-    epochs: 1,
-    sensors: 1,
-    disturbance: sigmas[loose ? sigmas.length - 1 : sigmas.length >> 1],
-    standing: FIRST_STANDING_MPS,
-  };
+  const hyper: Hyper = { epochs: 1, sensors: 1, disturbance, standing: FIRST_STANDING_MPS };
   let equations = lineariseAt(input, layout, theta);
   let solved = solve(equations, hyper, theta, priors, input, layout);
   for (let round = 0; round < 3 && solved; round++) {
@@ -41,7 +72,7 @@ export function fitLaunch(input: FitInput): LaunchFit | null {
       const before = costOf(equations, hyper, theta, priors, input, layout);
       let after = before;
       for (let attempt = 0; attempt < 6; attempt++, shrink /= 3) {
-        const trial = theta.map((value, i) => value + shrink * step[i]);
+        const trial = theta.map((value, i) => heldWithin(input, i, value + shrink * step[i]));
         const cost = costOf(lineariseAt(input, layout, trial, false), hyper, trial, priors, input, layout);
         if (!(cost <= before)) continue;
         theta.set(trial);
@@ -57,12 +88,12 @@ export function fitLaunch(input: FitInput): LaunchFit | null {
       solved = solve(equations, hyper, theta, priors, input, layout);
     }
   }
-  const mixed = solved ? mix(equations, hyper, theta, priors, input, layout) : null;
-  if (!solved || !mixed) return null;
-  for (let i = 0; i < theta.length; i++) theta[i] += mixed.step[i] - solved.step[i];
-  // The curve moved: its uncertainty is that of the equations where it now lies.
-  const settled = mix(lineariseAt(input, layout, theta), hyper, theta, priors, input, layout);
-  return settled ? resultOf(input, layout, theta, settled.lower, hyper, solved.evidence) : null;
+  return solved ? { theta, hyper, equations, solved, mark: solved.evidence + hyperPrior(hyper, input) } : null;
+}
+
+function heldWithin(input: FitInput, i: number, value: number): number {
+  const bounds = input.model.parameters[i]?.within;
+  return bounds ? Math.min(bounds[1], Math.max(bounds[0], value)) : value;
 }
 
 /** Seconds in which the acceleration rose from 5 to 60 % of its peak: the shorter, the more shafts and tyres shape the start. */

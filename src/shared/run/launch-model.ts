@@ -17,6 +17,8 @@ export interface Parameter {
   readonly mean: number;
   readonly sigma: number;
   readonly difference: number;
+  /** Values it may take; the model itself holds them too, but a fit that steps beyond has nothing to lead it back. */
+  readonly within?: readonly [number, number];
 }
 
 export interface LaunchModel {
@@ -119,7 +121,7 @@ export function familyModel(
     grid,
     parameters: [
       { name: "start", mean: startS, sigma: 0.5, difference: 1e-3 },
-      { name: "ramp", mean: rampS, sigma: RAMP_SIGMA_S, difference: 2e-3 },
+      { name: "ramp", mean: rampS, sigma: RAMP_SIGMA_S, difference: 2e-3, within: [LEAST_RAMP_S + 2e-3, MOST_RAMP_S - 2e-3] },
       { name: "logLimit", mean: Math.log(limitMps2), sigma: 0.5, difference: 1e-4 },
       { name: "logPower", mean: Math.log(limitMps2 * 25), sigma: 0.6, difference: 1e-4 },
       { name: "resistance", mean: ROLLING_MPS2, sigma: SLOPE_SIGMA_MPS2, difference: 1e-3 },

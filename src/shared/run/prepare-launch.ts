@@ -63,7 +63,8 @@ export function prepareLaunch(
   (recording.roles.undrivenWheelSpeeds ?? []).forEach((column, k) => {
     const scale = calibration.undrivenScales[k];
     if (!scale || !(scale.value > 0)) return;
-    const least = Math.max(0.3, 1.3 * calibration.undrivenThresholdMps) / scale.value;
+    // A sensor's own noise blurs its threshold by a few per cent.
+    const least = Math.max(0.3, 1.1 * calibration.undrivenThresholdMps) / scale.value;
     sensors.push({
       bins: binSensor(column, guess.startS, grid.fromS, untilS, least),
       scale: scale.value,
@@ -183,7 +184,7 @@ function motorSensor(
     scaleSigma: Math.max(radius.plusMinus95 / Z95 / radius.value, 1e-4),
     slip: Float64Array.from(slip),
     wind: Float64Array.from(wind),
-    slipSigma: Math.min(1, Math.max(slipFigure.plusMinus95 / Z95 / slipFigure.value, 0.05)),
+    slipSigma: Math.min(1, Math.max(slipFigure.plusMinus95 / Z95 / slipFigure.value, LEAST_SLIP_SIGMA)),
   };
 }
 
@@ -191,6 +192,8 @@ function motorSensor(
 const MOST_SLIP = 0.035;
 // First epoch surely above the noise of a standing receiver: the torque model is anchored here.
 const ANCHOR_MPS = 1;
+// Tyres warm up between the gentle drive and the launch.
+const LEAST_SLIP_SIGMA = 0.02;
 const SPIN_SHARE = 0.04;
 const MOTOR_FROM_MPS = 1.5;
 const WIND_STEP_S = 0.03;

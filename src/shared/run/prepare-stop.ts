@@ -16,7 +16,7 @@ const STOP_RAMP_S = 0.06;
 const STOP_RAMP_SIGMA_S = 0.08;
 // Braking by the motor fades out in the last 2 m/s, feet ease off: wheels see it, a receiver hardly does (two generators).
 const SEEN_SHAPE_S = 0.005;
-const UNSEEN_SHAPE_S = 0.012;
+const UNSEEN_SHAPE_S = 0.017;
 // Seconds before standing between which a filtering receiver is off by as much as its noise.
 const LAG_FROM_S = 0.02;
 const LAG_TO_S = 0.2;

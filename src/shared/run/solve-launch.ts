@@ -7,9 +7,10 @@ import { curveAt, type Layout } from "./launch-curve.ts";
 import { epochEquations, type SourceEquations, sensorEquations, standingEquations } from "./launch-equations.ts";
 import type { FitInput } from "./launch-fit.ts";
 
-// Published tyre curves (Burckhardt dry, Magic Formula dry and wet) bend by 7 to 12 per unit of linear slip.
-const SLIP_BEND = 9;
-const SLIP_BEND_SIGMA = 5;
+// Published tyre curves (Burckhardt dry, Magic Formula dry and wet) bend by 7 to 12 per unit of linear slip; the load that a launch
+// throws on the driven axle straightens them again.
+const SLIP_BEND = 6;
+const SLIP_BEND_SIGMA = 6;
 // Receivers smooth their speed over 0 to 60 ms; a first-order lag of that length turns bends by half its square.
 const FILTER_S2 = 0.0004;
 const FILTER_SIGMA_S2 = 0.0007;
@@ -167,7 +168,8 @@ export function solve(
   return { lower, step, evidence: noise - cost / 2 + logPrior / 2 - logDeterminant(lower, n) / 2 };
 }
 
-function hyperPrior(hyper: Hyper, input: FitInput): number {
+/** Log prior of the noise levels, up to a constant. */
+export function hyperPrior(hyper: Hyper, input: FitInput): number {
   const near = (value: number, sigma: number) => -0.5 * (Math.log(value) / sigma) ** 2;
   const share = STANDING_MPS.find(([value]) => value === hyper.standing)?.[1] ?? 1;
   return near(hyper.epochs, input.noiseKnown ? 0.12 : 0.25) + near(hyper.sensors, 0.7) + Math.log(share);

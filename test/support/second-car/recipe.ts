@@ -103,6 +103,8 @@ export interface DriveClass {
   readonly motorSpeed?: boolean;
   readonly torque?: boolean;
   readonly pureDelay?: boolean;
+  /** Launches of DESIGN's stated family and nothing more: grip to spare, stiff shafts and tyres, no limiter, a pure delay. */
+  readonly family?: boolean;
   readonly stamps?: boolean;
   readonly calibrationS?: number;
   readonly launches?: number;
@@ -135,12 +137,28 @@ function drawCar(random: Random, wet: boolean): Car {
   };
 }
 
+/** A car whose launches are a ramp, a torque limit, a power limit and drag: what the Cramer-Rao bound takes as true. */
+function keepToFamily(car: Car, random: Random): Car {
+  const limitMps2 = random.between(3.5, 4.5);
+  return {
+    ...car,
+    maxTorqueNm: (limitMps2 * car.massKg * car.rollingRadiusM) / car.gearRatio,
+    maxPowerW: limitMps2 * car.massKg * random.between(17, 24),
+    shaftNmPerRad: 60e3,
+    shaftNmSPerRad: 300,
+    inverterLagS: 0.002,
+    tyre: { c1: 40, c2: 1.2, c3: 0 },
+    cgHeightM: 0.01,
+    relaxationM: 0.05,
+  };
+}
+
 function drawReceiver(random: Random, kind: DriveClass): Receiver {
   const noise = kind.noiseMps ?? 0.03;
   const correlated = kind.correlated ?? random.chance(0.5);
   const delayS = random.between(0.02, 0.2);
   const inside = random.between(0.2, 0.5) * delayS;
-  const pure = kind.pureDelay ?? random.chance(0.5);
+  const pure = kind.pureDelay ?? (kind.family ? true : random.chance(0.5));
   return {
     rateHz: kind.rateHz ?? 10,
     lagS: pure ? 0 : Math.min(inside, 0.06),
@@ -183,9 +201,10 @@ function drawBus(random: Random, kind: DriveClass): Bus {
 export function drawRecipe(seed: number, kind: DriveClass = {}): Recipe {
   const random = createRandom(seed);
   const wet = (kind.surface ?? (random.chance(0.3) ? "wet" : "dry")) === "wet";
-  const car = drawCar(random, wet);
+  const drawn = drawCar(random, wet);
   const receiver = drawReceiver(random, kind);
   const bus = drawBus(random, kind);
+  const car = kind.family ? keepToFamily(drawn, random) : drawn;
   const phases: Phase[] = [{ kind: "rest", seconds: 6 + random.next() }];
   const calibrationS = kind.calibrationS ?? 120;
   if (calibrationS > 0) {
@@ -201,7 +220,7 @@ export function drawRecipe(seed: number, kind: DriveClass = {}): Recipe {
     phases.push({ kind: "stop", decelMps2: random.between(1.5, 3) }, { kind: "rest", seconds: 5 + random.next() });
   }
   for (let i = 0; i < (kind.launches ?? 1); i += 1) {
-    const control = kind.control ?? random.chance(0.5);
+    const control = kind.control ?? (kind.family ? false : random.chance(0.5));
     phases.push({ kind: "launch", rampS: kind.rampS ?? random.between(0.1, 0.6), toMps: kind.toMps ?? 28.5, control });
     phases.push({ kind: "stop", decelMps2: random.between(3, 5) }, { kind: "rest", seconds: 5 + random.next() });
   }
