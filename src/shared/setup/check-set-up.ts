@@ -93,6 +93,11 @@ const signalName = v.custom<string>(
   (issue) => `expected "Message.Signal" as in the signal file, got ${issue.received}`,
 );
 const choice = v.pipe(
+  // A list passes for an object there, and its error would name a key that nobody wrote.
+  v.custom<unknown>(
+    (value) => !Array.isArray(value),
+    () => `expected one signal, got a list; only ${LIST_ROLES.join(" and ")} take lists`,
+  ),
   v.union(
     [signalName, v.strictObject({ signal: signalName, invert: v.optional(v.boolean(), false) })],
     (issue) => `expected "Message.Signal" or {"signal": "Message.Signal", "invert": true}, got ${issue.received}`,
@@ -101,7 +106,10 @@ const choice = v.pipe(
 );
 const optionalChoice = v.optional(choice);
 const choiceList = v.optional(
-  v.pipe(v.array(choice), v.minLength(1, "expected at least one signal, got an empty list; leave the key out instead")),
+  v.pipe(
+    v.array(choice, (issue) => `expected a list of signals such as ["Message.Signal"], got ${issue.received}`),
+    v.minLength(1, "expected at least one signal, got an empty list; leave the key out instead"),
+  ),
 );
 const signals = v.strictObject({
   ...(Object.fromEntries(Object.keys(SINGLE_ROLES).map((role) => [role, optionalChoice])) as Record<

@@ -171,6 +171,20 @@ describe("checkSetUp()", () => {
       /signals\.drivenWheelSpeeds: expected at least one/,
     ],
     [
+      "one name where a list belongs",
+      (s) => {
+        (s.signals as Record<string, unknown>).drivenWheelSpeeds = "Wheels.RearLeft";
+      },
+      /signals\.drivenWheelSpeeds: expected a list of signals .* got "Wheels\.RearLeft"/,
+    ],
+    [
+      "a list where one signal belongs",
+      (s) => {
+        (s.signals as Record<string, unknown>).motorSpeed = ["Motor.Speed"];
+      },
+      /signals\.motorSpeed: expected one signal, got a list/,
+    ],
+    [
       "a bit rate no adapter sets",
       (s) => {
         (s.sources.can as Record<string, unknown>).bitrate = 333000;
