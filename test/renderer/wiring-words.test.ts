@@ -9,6 +9,7 @@ const source = (over: Partial<SourceView> = {}): SourceView => ({
   port: "/dev/a",
   baud: 9600,
   bitrate: null,
+  line: null,
   health: { state: "fresh", words: "10 epochs a second" },
   trouble: null,
   words: "",

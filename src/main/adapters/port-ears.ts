@@ -4,6 +4,7 @@
  */
 import { FrameBatch } from "../../shared/frames/frame-batch.ts";
 import { createSlcanParser } from "../../shared/frames/slcan-parser.ts";
+import { lineOfPort } from "../../shared/contract/port-line.ts";
 import { scoreTalk } from "../../shared/signals/baud-score.ts";
 import type { CanSource } from "../../shared/setup/set-up.ts";
 import type { Clock } from "../ports/clock.ts";
@@ -108,6 +109,7 @@ export function createPortEars(clock: Clock): PortEars {
       return found.map((port) => ({
         ...port,
         receiverBaud: Number(/^NMEA 0183 at (\d+) baud/.exec(port.talks)?.[1] ?? Number.NaN) || null,
+        line: lineOfPort(port.path, port.description),
       }));
     },
     async findBitrate(source, { signal, onStep }) {

@@ -1,4 +1,4 @@
-/** The gates that a book times: the standard ones and those that people added. A stored gate of an odd shape throws BookError. */
+/** The gates that a book times: the standard ones and those that people added. A stored gate of an odd shape throws BookError; one that takes a standard name, RangeError. */
 import { type Gate, STANDARD_GATES } from "../../shared/run/gate.ts";
 import { type Book, BookError } from "../ports/book.ts";
 
@@ -17,13 +17,16 @@ export function ownGates(book: Book): readonly Gate[] {
   return stored;
 }
 
-export function gatesOf(book: Book): readonly Gate[] {
-  return [...STANDARD_GATES, ...ownGates(book)];
-}
+/** What a book with these own gates times. */
+export const timedGates = (own: readonly Gate[]): readonly Gate[] => [...STANDARD_GATES, ...own];
 
-/** Adds or, under the same name, replaces a gate of one's own. */
-export function keepGate(book: Book, gate: Gate, utcUs: number): void {
-  if (STANDARD_GATES.some((standard) => standard.name === gate.name))
-    throw new RangeError(`Gate ${gate.name} is a standard gate: give yours another name`);
-  book.setSetting(KEY, [...ownGates(book).filter((own) => own.name !== gate.name), gate], utcUs);
+export const gatesOf = (book: Book): readonly Gate[] => timedGates(ownGates(book));
+
+/** The book's own gates with this one added or, under the same name, replaced. */
+export const withGate = (book: Book, gate: Gate): readonly Gate[] => [...ownGates(book).filter((own) => own.name !== gate.name), gate];
+
+export function setOwnGates(book: Book, gates: readonly Gate[], utcUs: number): void {
+  const taken = gates.find((gate) => STANDARD_GATES.some((standard) => standard.name === gate.name));
+  if (taken !== undefined) throw new RangeError(`Gate ${taken.name} is a standard gate: give yours another name`);
+  book.setSetting(KEY, gates, utcUs);
 }

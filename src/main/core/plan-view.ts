@@ -6,7 +6,7 @@ import { findableDifference, pooledScatter, runsNeeded, scatterInterval } from "
 import type { Book } from "../ports/book.ts";
 import { breathe } from "./breathe.ts";
 import { judgedRuns, resultOf, startFor } from "./judged-runs.ts";
-import { gatesOf } from "./own-gates.ts";
+import { gatesOf, ownGates } from "./own-gates.ts";
 import { currentPlan, fillPlan } from "./test-plan.ts";
 
 /** What the bus says now, and what time it is: a plan waits for both. */
@@ -44,7 +44,7 @@ export function planView(book: Book, now: PlanNow): PlanView {
   const stored = currentPlan(book);
   const labels = [...new Set(runs.map((run) => run.label).filter((label) => label !== ""))];
   const measured = [...new Set(runs.flatMap((run) => Object.keys(run.figures.measured)))].sort();
-  const base = { labels, measured, gates: gatesOf(book).map((gate) => gate.name) };
+  const base = { labels, measured, gates: gatesOf(book).map((gate) => gate.name), ownGates: ownGates(book) };
   if (stored === null) return { ...base, id: null, plan: null, progress: null, seconds: [], outside: [] };
   const { outside } = fillPlan(book, stored);
   const progress = progressOf(book, now);

@@ -52,7 +52,7 @@ export function* settleSteps(book: Book, id: number, { gates, recalibrate }: Set
   const recording = book.recording(id);
   const kept = recalibrate ? null : book.newestCalibration(id);
   const derived = yield* deriveSteps(book, recording, kept?.calibration ?? null, gates);
-  return book.transaction(() => store(book, id, derived, kept?.id ?? null));
+  return book.transaction(() => storeDerived(book, id, derived, kept?.id ?? null));
 }
 
 export function settle(book: Book, id: number, options: SettleOptions): Settled {
@@ -64,7 +64,8 @@ function freeUid(taken: ReadonlySet<string>, uid: string, recording: number): st
   return taken.has(uid) ? `${uid}-${recording}` : uid;
 }
 
-function store(book: Book, recording: number, derived: Derived, keptCalibration: number | null): Settled {
+/** Within the caller's transaction; `keptCalibration` null keeps the one that came with it. */
+export function storeDerived(book: Book, recording: number, derived: Derived, keptCalibration: number | null): Settled {
   const calibration = keptCalibration ?? book.addCalibration(recording, derived.calibration).id;
   const before = book.runsOf(recording);
   const elsewhere = new Set(

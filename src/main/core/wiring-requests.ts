@@ -1,6 +1,7 @@
 /** Answers what the Wiring screen asks. A signal that the drive speaks against is refused with the reason; trouble of a port is named. */
 import { assertNever } from "../../shared/kernel/assert-never.ts";
 import type { RequestArgument } from "../../shared/contract/contract.ts";
+import { lineOfPort } from "../../shared/contract/port-line.ts";
 import type {
   PortTrouble,
   Refused,
@@ -19,6 +20,7 @@ import { parseDbc } from "../../shared/signals/dbc-file.ts";
 import type { Stream } from "../ports/book.ts";
 import type { HeardPort } from "../ports/set-up-desk.ts";
 import { answerCar } from "./car-requests.ts";
+import { answerGates } from "./gate-requests.ts";
 import type { WiringDesk } from "./wiring-desk.ts";
 
 const USUAL_BAUD = 115200;
@@ -48,6 +50,7 @@ function sourceView(desk: WiringDesk, stream: Stream): SourceView | null {
     port: source.port,
     baud: source.baud,
     bitrate: stream === "can" ? (desk.draft.sources.can?.bitrate ?? null) : null,
+    line: source.line ?? null,
     health: shown,
     trouble,
     words: heard?.words ?? "",
@@ -130,9 +133,11 @@ export async function listenToBoth(desk: WiringDesk): Promise<void> {
   if (adapter !== null) desk.heard.set("can", asAdapterPort(adapter));
 }
 
+const lineEntry = (line: "uart" | "usb" | null | undefined) => (line == null ? {} : { line });
+
 async function setSource(
   desk: WiringDesk,
-  { stream, port, baud }: RequestArgument<"wiring.source">,
+  { stream, port, baud, line: said }: RequestArgument<"wiring.source">,
 ): Promise<WiringAnswers["wiring.source"]> {
   // Looking through all ports may hold this one open.
   await desk.cancel("ports");
@@ -146,9 +151,12 @@ async function setSource(
       throw new RangeError(`${port} is the ${stream === "gnss" ? "adapter" : "receiver"}\u2019s port already; each needs its own`);
     const heard = await desk.work("listening", (listening) => desk.ears.hear(port, baud, listening));
     desk.heard.set(stream, stream === "can" ? asAdapterPort(heard) : heard);
-    if (stream === "gnss") return { ...before, sources: { ...others, gnss: { port, baud: baud ?? heard.receiverBaud ?? USUAL_BAUD } } };
+    const known = said !== undefined ? said : old?.port === port ? old.line : lineOfPort(port);
+    const line = lineEntry(known);
+    if (stream === "gnss")
+      return { ...before, sources: { ...others, gnss: { port, baud: baud ?? heard.receiverBaud ?? USUAL_BAUD, ...line } } };
     const { bitrate = USUAL_BITRATE, adapterClock = true } = before.sources.can ?? {};
-    return { ...before, sources: { ...others, can: { port, baud: baud ?? old?.baud ?? USUAL_BAUD, bitrate, adapterClock } } };
+    return { ...before, sources: { ...others, can: { port, baud: baud ?? old?.baud ?? USUAL_BAUD, bitrate, adapterClock, ...line } } };
   });
 }
 
@@ -159,7 +167,10 @@ function swap(desk: WiringDesk): Promise<WiringAnswers["wiring.swap"]> {
     desk.heard.clear();
     const heard = await desk.work("listening", (listening) => desk.ears.hear(can.port, null, listening));
     desk.heard.set("gnss", heard);
-    return { ...before, sources: { gnss: { port: can.port, baud: heard.receiverBaud ?? USUAL_BAUD }, can: { ...can, port: gnss.port } } };
+    // What bytes come over is the port's, and goes with it.
+    const { line, ...adapter } = can;
+    const receiver = { port: can.port, baud: heard.receiverBaud ?? USUAL_BAUD, ...lineEntry(line) };
+    return { ...before, sources: { gnss: receiver, can: { ...adapter, port: gnss.port, ...lineEntry(gnss.line) } } };
   });
 }
 
@@ -226,6 +237,9 @@ export async function answerWiring(desk: WiringDesk, name: WiringRequestName, gi
     case "car.calibrate":
     case "car.tyres":
       return answerCar(desk, name, given);
+    case "gates.add":
+    case "gates.own":
+      return answerGates(desk, name, given);
     default:
       return assertNever(name);
   }

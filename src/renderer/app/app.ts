@@ -128,7 +128,7 @@ export async function startApp(bridge: Bridge): Promise<void> {
     () => turnScheme(),
     () => openKeys(),
   );
-  const work = createWorkBar(bridge, frame.fail, ["listening", "bitrate", "first-day", "closing"]);
+  const work = createWorkBar(bridge, frame.fail, ["listening", "bitrate", "first-day", "closing", "gates"]);
   const main = el("main", { tabindex: -1 });
   for (const page of pages) {
     page.element.hidden = true;

@@ -84,6 +84,7 @@ const FIRST = {
   "plan.use": fixed("Enter", "use this plan"),
   "plan.draw": own("w", "draw the order by lot, draw again"),
   "plan.gate": own("g", "next gate"),
+  "plan.own": own("a", "gates of your own"),
   "plan.again": own("r", "drive the last slot again"),
   "plan.outside": own("o", "all runs outside the plan, or the first alone"),
   "plan.report": own("p", "report"),

@@ -24,8 +24,8 @@ const compared = {
 /** A plan file's JSON: its own check (judge/check-plan-request.ts) names the key at fault. */
 const planRequest = v.strictObject({ request: v.record(v.string(), v.unknown()) });
 
-/** Work that takes longer than half a second: ports looked through, one or both listened to, a bit rate searched, the first simulated day, a recording derived. */
-const WORK_NAMES = ["ports", "listening", "bitrate", "first-day", "closing"] as const;
+/** Work that takes longer than half a second: ports looked through, one or both listened to, a bit rate searched, the first simulated day, a recording derived, stored runs timed by a new gate. */
+const WORK_NAMES = ["ports", "listening", "bitrate", "first-day", "closing", "gates"] as const;
 export type WorkName = (typeof WORK_NAMES)[number];
 
 /** Request name to schema of its argument. */

@@ -5,6 +5,7 @@ import type { Plan } from "../judge/plan.ts";
 import type { PlanChoice } from "../judge/plan-choices.ts";
 import type { PlanProgress } from "../judge/plan-progress.ts";
 import type { RunsNeeded } from "../judge/power.ts";
+import type { Gate } from "../run/gate.ts";
 import type { StartName } from "../run/run.ts";
 
 export interface TimedGateView {
@@ -59,6 +60,8 @@ export interface PlanView {
   /** What a first plan would be made of. */
   readonly labels: readonly string[];
   readonly gates: readonly string[];
+  /** Those of them that people added. */
+  readonly ownGates: readonly Gate[];
   /** Signals whose value can be held in a window. */
   readonly measured: readonly string[];
 }

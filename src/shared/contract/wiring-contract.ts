@@ -1,4 +1,4 @@
-/** What the Wiring and Car screens ask and are told. Part of the contract; checked at the edge like the rest. */
+/** What is asked and told about what the core works from: Wiring, Car, and gates of one's own. Part of the contract; checked at the edge like the rest. */
 import * as v from "valibot";
 import type { Figure } from "../align/calibration.ts";
 import type { CalibrationProgress } from "../align/calibration-progress.ts";
@@ -8,10 +8,23 @@ import { ROLE_NAMES, type RoleView, type SignalView } from "../pipeline/signal-v
 
 export type { CheckView, RoleName, RoleView, SignalView } from "../pipeline/signal-views.ts";
 
+/** No gate lies above or beyond. */
+export const FASTEST_MPS = 150;
+export const LONGEST_M = 5000;
+
 const role = v.picklist(ROLE_NAMES);
 const path = v.pipe(v.string(), v.trim(), v.minLength(1, "expected a port, got an empty text"), v.maxLength(400));
 const choice = v.strictObject({ signal: v.pipe(v.string(), v.maxLength(300)), invert: v.boolean() });
 const stream = v.picklist(["gnss", "can"]);
+const speedMps = v.pipe(v.number(), v.minValue(0), v.maxValue(FASTEST_MPS));
+const gateName = v.pipe(v.string(), v.trim(), v.minLength(1, "expected a name, got an empty text"), v.maxLength(60));
+const gate = v.variant("kind", [
+  v.strictObject({ kind: v.literal("standing"), name: gateName, toMps: speedMps }),
+  v.strictObject({ kind: v.literal("rolling"), name: gateName, fromMps: speedMps, toMps: speedMps }),
+  v.strictObject({ kind: v.literal("distance"), name: gateName, distanceM: v.pipe(v.number(), v.minValue(0), v.maxValue(LONGEST_M)) }),
+  v.strictObject({ kind: v.literal("stop"), name: gateName, fromMps: speedMps }),
+]);
+const lineKind = v.picklist(["uart", "usb"]);
 const pressure = v.nullable(v.pipe(v.number(), v.minValue(50), v.maxValue(1000)));
 
 export const WIRING_REQUESTS = {
@@ -23,11 +36,12 @@ export const WIRING_REQUESTS = {
   "wiring.file": v.strictObject({ name: v.pipe(v.string(), v.regex(/^[^/\\]{1,120}$/, "expected a file name")), text: v.string() }),
   /** Listens on every port there is, and on those named. */
   "wiring.ports": v.strictObject({ more: v.pipe(v.array(path), v.maxLength(8)) }),
-  /** Baud null: found by listening. Port null takes the source away. */
+  /** Baud null: found by listening. Port null takes the source away. Line absent: as it was, or as the port's name tells; null: not known. */
   "wiring.source": v.strictObject({
     stream,
     port: v.nullable(path),
     baud: v.nullable(v.pipe(v.number(), v.integer(), v.minValue(300), v.maxValue(12_000_000))),
+    line: v.optional(v.nullable(lineKind)),
   }),
   "wiring.swap": v.strictObject({}),
   /** Tries the bus's bit rates, listening only; the person has confirmed that the drive is disabled. */
@@ -44,11 +58,15 @@ export const WIRING_REQUESTS = {
   /** Begins a guided calibration, or ends it: accepted, it becomes the car's; left, nothing changes. */
   "car.calibrate": v.strictObject({ step: v.picklist(["begin", "accept", "leave"]) }),
   "car.tyres": v.strictObject({ tyres: v.nullable(v.pipe(v.string(), v.maxLength(200))), pressureKpa: pressure }),
+  /** A gate of one's own, as typed: "20 km/h", "100 m". Stored runs are timed by it at once; the recording is closed for that. */
+  "gates.add": v.strictObject({ name: gateName, from: v.pipe(v.string(), v.maxLength(40)), to: v.pipe(v.string(), v.maxLength(40)) }),
+  /** Exactly these are the book's own gates from now on. */
+  "gates.own": v.strictObject({ gates: v.pipe(v.array(gate), v.maxLength(60)) }),
 } as const;
 
 export type WiringRequestName = keyof typeof WIRING_REQUESTS;
 
-/** Whether a request is about the set-up. */
+/** Whether a request changes what the core works from: such a core is closed and made anew. */
 export function isWiringRequest(name: string): name is WiringRequestName {
   return Object.hasOwn(WIRING_REQUESTS, name);
 }
@@ -56,6 +74,11 @@ export function isWiringRequest(name: string): name is WiringRequestName {
 /** `request` takes the edit back. */
 export interface SetUpEdited {
   readonly undo: { readonly name: "setup.restore"; readonly argument: unknown };
+}
+
+/** `request` takes the edit back. */
+export interface GatesEdited {
+  readonly undo: { readonly name: "gates.own"; readonly argument: unknown };
 }
 
 export interface Refused {
@@ -72,6 +95,8 @@ export interface SourceView {
   readonly port: string;
   readonly baud: number;
   readonly bitrate: number | null;
+  /** What its bytes come over, as the set-up says; null where it does not. */
+  readonly line: "uart" | "usb" | null;
   readonly health: SourceHealth;
   /** What listening on the port found wrong; null when nothing or when it was not listened to yet. */
   readonly trouble: PortTrouble | null;
@@ -100,6 +125,8 @@ export interface PortFound {
   readonly description: string;
   readonly talks: string;
   readonly receiverBaud: number | null;
+  /** What its bytes come over, as the system tells; null where it does not. */
+  readonly line: "uart" | "usb" | null;
 }
 
 export interface CarView {
@@ -141,4 +168,6 @@ export interface WiringAnswers {
   "car.save": SetUpEdited;
   "car.calibrate": CarView;
   "car.tyres": CarView;
+  "gates.add": GatesEdited;
+  "gates.own": GatesEdited;
 }

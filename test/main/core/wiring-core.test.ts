@@ -8,12 +8,15 @@ import { join } from "node:path";
 import { afterEach, beforeEach, describe, expect, test } from "vitest";
 import { openSqliteBook } from "../../../src/main/adapters/sqlite-book.ts";
 import { type Core, createCore } from "../../../src/main/core/core.ts";
-import { gatesOf } from "../../../src/main/core/own-gates.ts";
+import { checkBook } from "../../../src/main/core/check-book.ts";
+import { gatesOf, ownGates } from "../../../src/main/core/own-gates.ts";
 import { createWiringCore } from "../../../src/main/core/wiring-core.ts";
 import type { Book } from "../../../src/main/ports/book.ts";
 import type { ByteSource, SourceListener } from "../../../src/main/ports/byte-source.ts";
 import type { HeardPort, SetUpStore } from "../../../src/main/ports/set-up-desk.ts";
-import type { CarView, Refused, SetUpEdited, SignalView, WiringView } from "../../../src/shared/contract/wiring-contract.ts";
+import type { RunView } from "../../../src/shared/contract/contract.ts";
+import type { PlanView } from "../../../src/shared/contract/judge-views.ts";
+import type { CarView, GatesEdited, Refused, SetUpEdited, SignalView, WiringView } from "../../../src/shared/contract/wiring-contract.ts";
 import { type DraftSetUp, EMPTY_DRAFT } from "../../../src/shared/setup/draft-set-up.ts";
 import { carSignalFile } from "../../../src/shared/simulation/car-files.ts";
 import type { SimulatedPacket } from "../../../src/shared/simulation/packets.ts";
@@ -257,6 +260,76 @@ describe("a set-up made on screen", () => {
     await ask("wiring.check");
     expect(await read()).toMatchObject({ swapped: true });
     expect(opened).not.toContain("can");
+  });
+
+  test("what bytes come over is proposed by the port's name, kept with the port, chosen by hand, and swapped with it", async () => {
+    onPorts = { "/dev/ttyACM0": NMEA, "/dev/ttyUSB0": SILENT };
+    await ask("wiring.source", { stream: "gnss", port: "/dev/ttyACM0", baud: null });
+    await ask("wiring.source", { stream: "can", port: "/dev/ttyUSB0", baud: null });
+    expect(await read()).toMatchObject({ gnss: { line: "usb" }, can: { line: "uart" } });
+    // A bridge that shows as native USB: a person knows better, and a new baud keeps that.
+    await ask("wiring.source", { stream: "gnss", port: "/dev/ttyACM0", baud: 9600, line: "uart" });
+    await ask("wiring.source", { stream: "gnss", port: "/dev/ttyACM0", baud: null });
+    expect(kept.sources.gnss?.line).toBe("uart");
+    const { undo } = await ask<SetUpEdited>("wiring.source", { stream: "can", port: "/dev/ttyUSB0", baud: null, line: null });
+    expect(kept.sources.can).not.toHaveProperty("line");
+    onPorts = { "/dev/ttyUSB0": NMEA };
+    await ask("wiring.swap");
+    expect(kept.sources).toMatchObject({ gnss: { port: "/dev/ttyUSB0" }, can: { port: "/dev/ttyACM0", line: "uart" } });
+    expect(kept.sources.gnss).not.toHaveProperty("line");
+    await ask(undo.name, undo.argument);
+    expect(kept.sources.can).toMatchObject({ port: "/dev/ttyUSB0", line: "uart" });
+    await expect(ask("wiring.source", { stream: "can", port: "/dev/ttyUSB0", baud: null, line: "rs232" })).rejects.toThrow(/line/);
+  });
+
+  test("a gate of one's own times stored runs at once and is taken back by its undo; nonsense and a cancel change nothing", async () => {
+    ({ packets } = shortDrive([
+      { kind: "stand", seconds: 2 },
+      { kind: "launch", standS: 3, toKmh: 105 },
+      { kind: "stand", seconds: 5 },
+    ]));
+    await upToSignals();
+    for (const [role, signal] of NEEDED) await choose(role, signal);
+    await ask("drive.arm", { label: "off" });
+    driveFor(40);
+    expect(book.recordings()).toMatchObject([{ state: "open" }]);
+    const add = (name: string, from: string, to: string) => ask<GatesEdited>("gates.add", { name, from, to });
+    await expect(add("x", "twenty km/h", "80 km/h")).rejects.toThrow(/Expected From like "20 km\/h".*at most 540 km\/h, 5000 m.*twenty/);
+    await expect(add("x", "80 km/h", "20 km/h")).rejects.toThrow(/Expected To above From, or "0 km\/h" for a stop/);
+    await expect(add("x", "20 km/h", "100 m")).rejects.toThrow(/A distance is timed from standing/);
+    await expect(add("60 ft", "0 km/h", "60 ft")).rejects.toThrow(/standard gate/);
+    await expect(add(" ", "0 km/h", "60 ft")).rejects.toThrow(/expected a name/);
+    // What is mistyped closes no recording.
+    expect(book.recordings()).toMatchObject([{ state: "open" }]);
+    const gatesOfRun = async () => (await ask<RunView>("run.show", { run: 1 })).gates;
+    const { undo } = await add("20-80 km/h", "20 km/h", "80 km/h");
+    await add("25 m", "0 km/h", "25 m");
+    await add("50-0 km/h", "50 km/h", "0 km/h");
+    const timed = await gatesOfRun();
+    // Passed within the standard 0-100 km/h.
+    const seconds = timed.find(({ gate }) => gate === "20-80 km/h")?.seconds ?? Number.NaN;
+    expect(seconds).toBeGreaterThan(0.5);
+    expect(seconds).toBeLessThan(timed.find(({ gate }) => gate === "0-100 km/h")?.seconds ?? 0);
+    expect(timed.find(({ gate }) => gate === "25 m")?.exitSpeedKmh).toBeGreaterThan(20);
+    expect((await ask<PlanView>("plan.read")).ownGates.map(({ kind }) => kind)).toEqual(["rolling", "distance", "stop"]);
+    expect(checkBook(book, gatesOf(book)).faults).toEqual([]);
+    const before = ownGates(book);
+    const { undo: redo } = await ask<GatesEdited>(undo.name, undo.argument);
+    expect(ownGates(book)).toEqual([]);
+    expect((await gatesOfRun()).some(({ gate }) => gate === "25 m")).toBe(false);
+    expect(redo).toEqual({ name: "gates.own", argument: { gates: before } });
+    // Breathing lets the cancel in: a clock that runs makes every step a long one.
+    const readings = clock.monotonicNs.bind(clock);
+    clock.monotonicNs = () => {
+      clock.nowUs += 25_000;
+      return readings();
+    };
+    const cancelled = ask(redo.name, redo.argument);
+    const early = setInterval(() => void ask("work.cancel", { work: "gates" }), 1);
+    await expect(cancelled).rejects.toThrow(/Cancelled/);
+    clearInterval(early);
+    expect(ownGates(book)).toEqual([]);
+    expect(checkBook(book, gatesOf(book)).faults).toEqual([]);
   });
 
   test("searches the bit rate only when the drive is confirmed as disabled", async () => {

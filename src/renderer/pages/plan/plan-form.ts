@@ -16,6 +16,8 @@ export interface PlanForm {
   differenceS(): number | null;
   gate(): string;
   nextGate(): string;
+  /** Makes it the plan's gate. */
+  setGate(name: string): void;
   /** The reason beneath the usable length; null takes it away. */
   refuse(reason: string | null): void;
 }
@@ -42,7 +44,8 @@ function typed(text: string): unknown {
 
 const known = (entries: Record<string, unknown>) => Object.fromEntries(Object.entries(entries).filter(([, value]) => value !== undefined));
 
-export function createPlanForm(keys: KeyMap, onChange: () => void): PlanForm {
+/** `onOwn` asks for gates of one's own. */
+export function createPlanForm(keys: KeyMap, onChange: () => void, onOwn: () => void): PlanForm {
   const groups = [field("First group", "", false), field("Second group", "", false), field("Third group, if any", "", false)];
   const runs = field("Runs a group", "6", true);
   const length = field("Usable length", "", true, "m");
@@ -57,6 +60,7 @@ export function createPlanForm(keys: KeyMap, onChange: () => void): PlanForm {
   const freeWords = el("span", {}, "First group runs without traction control");
   const reason = el("p", { class: "refused", role: "alert", hidden: true });
   const gateButton = el("button", { type: "button" }, el("span", {}, "0\u201360 mph"), hint(keys, "plan.gate"));
+  const ownButton = el("button", { type: "button" }, el("span", {}, "Own gates"), hint(keys, "plan.own"));
   let gates: readonly string[] = ["0-60 mph"];
   let gate = "0-60 mph";
   let filled = false;
@@ -83,10 +87,12 @@ export function createPlanForm(keys: KeyMap, onChange: () => void): PlanForm {
       reason,
       el("div", { class: "fields" }, ...directions.map(({ label }) => label), wait.label, hoped.label),
       el("div", { class: "fields wide" }, el("label", { class: "row" }, free, freeWords), ...charge.map(({ label }) => label)),
-      el("div", { class: "fields wide" }, el("label", { class: "row" }, wet, "Wet"), motor.label),
+      el("div", { class: "fields wide" }, el("label", { class: "row" }, wet, "Wet"), motor.label, el("div", { class: "narrow" }, ownButton)),
     ),
     fill(view) {
       gates = view.gates;
+      // A gate of one's own that was taken away.
+      if (!gates.includes(gate)) setGate(gates.find((name) => name === "0-60 mph") ?? gate);
       if (filled) return;
       filled = true;
       const request: Partial<PlanRequest> = view.plan?.request ?? {};
@@ -152,6 +158,10 @@ export function createPlanForm(keys: KeyMap, onChange: () => void): PlanForm {
       onChange();
       return gate;
     },
+    setGate(name) {
+      setGate(name);
+      onChange();
+    },
     refuse(words) {
       reason.hidden = words === null;
       reason.textContent = words ?? "";
@@ -160,5 +170,6 @@ export function createPlanForm(keys: KeyMap, onChange: () => void): PlanForm {
   };
   form.element.addEventListener("submit", (event) => event.preventDefault());
   gateButton.addEventListener("click", () => form.nextGate());
+  ownButton.addEventListener("click", onOwn);
   return form;
 }

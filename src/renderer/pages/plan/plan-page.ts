@@ -9,6 +9,7 @@ import { keyButton } from "../../app/key-hints.ts";
 import type { Frame, Page } from "../../app/page.ts";
 import { fontPx, readPalette, surface } from "../../draw/palette.ts";
 import { choiceList, type Chosen } from "./plan-choice-list.ts";
+import { askOwnGates } from "./own-gates.ts";
 import { createPlanForm } from "./plan-form.ts";
 import { paintPlanString, type StringShow } from "./plan-string.ts";
 import { choicesChart, stringChart } from "./plan-charts.ts";
@@ -57,7 +58,11 @@ export function createPlanPage(frame: Frame): Page {
   const outside = createFold(frame.keys, "plan.outside", "note");
   const choices = el("div");
   const needed = el("p", { class: "small" });
-  const form = createPlanForm(frame.keys, () => void changed());
+  const form = createPlanForm(
+    frame.keys,
+    () => void changed(),
+    () => ownGates(),
+  );
   const element = el(
     "div",
     { class: "page plan" },
@@ -198,6 +203,14 @@ export function createPlanPage(frame: Frame): Page {
     await load().catch(frame.fail);
   }
 
+  function ownGates(): void {
+    if (view === null) return;
+    askOwnGates(frame, view, async (name) => {
+      await load().catch(frame.fail);
+      if (name !== null) form.setGate(name);
+    });
+  }
+
   async function driveAgain(): Promise<void> {
     const run = view?.progress?.filled.findLast((id) => id !== null) ?? null;
     if (run === null) return frame.announce("No slot is driven yet");
@@ -212,6 +225,7 @@ export function createPlanPage(frame: Frame): Page {
     acts: {
       "plan.draw": () => void drawOrder(),
       "plan.gate": () => frame.announce(form.nextGate()),
+      "plan.own": () => ownGates(),
       "plan.again": () => void driveAgain(),
       "plan.use": () => void usePlan(),
       "plan.outside": () => outside.turn(),

@@ -249,7 +249,11 @@ export function createRunsPage(frame: Frame): Page {
       visible = true;
       const newest = frame.runs().at(-1);
       if (selected === null && newest !== undefined) select(newest.id);
-      else render();
+      else {
+        render();
+        // Another page may have changed it meanwhile: its gates, or whether it counts.
+        if (selected !== null) load(selected).catch(frame.fail);
+      }
     },
     hidden() {
       visible = false;

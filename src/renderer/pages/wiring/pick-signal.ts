@@ -1,10 +1,10 @@
 /** Picking the signal of a role: suggestions first, value and trace live, search by name and unit. A refusal stays in the dialog with its reason and its remedy. */
 import type { Refused, RoleView, SetUpEdited, SignalView } from "../../../shared/contract/wiring-contract.ts";
+import { openAsking } from "../../app/asking-dialog.ts";
 import { el, setText } from "../../app/dom.ts";
 import { number } from "../../app/format.ts";
 import type { Frame } from "../../app/page.ts";
 import { createSmallTrace, type SmallTrace } from "./small-trace.ts";
-import { openDialog } from "./wiring-dialog.ts";
 import { ROLE_TITLES } from "./wiring-words.ts";
 
 const LOOK_EVERY_MS = 700;
@@ -111,7 +111,7 @@ export function pickSignal(frame: Frame, role: RoleView): void {
   const invertIt = el("button", { type: "button", hidden: true }, "Invert it");
   const againAnyway = el("button", { type: "button", hidden: true }, "Use it all the same");
   const away = el("button", { type: "button", hidden: role.signals.length === 0 }, "Take away");
-  const dialog = openDialog(
+  const dialog = openAsking(
     {
       title: `Pick a signal: ${title}`,
       content: [el("label", {}, "Search by name or unit", search), listElement, el("label", { class: "row" }, invert, "Invert its sign")],

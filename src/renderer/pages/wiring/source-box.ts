@@ -37,6 +37,7 @@ export function sourceWords(source: SourceView): string {
   return source.health.words.length <= MOST_LETTERS ? source.health.words : STATES[source.health.state];
 }
 
+const LINE_WORDS = { uart: ", serial line", usb: ", native USB" } as const;
 const thousands = (value: number) => value.toString().replace(/\B(?=(\d{3})+$)/g, ",");
 
 export function createSourceBox(title: string): SourceBox {
@@ -54,7 +55,7 @@ export function createSourceBox(title: string): SourceBox {
         ? ["simulated", ...(source === null ? [] : [source.health.words])]
         : source === null
           ? ["not plugged in yet"]
-          : [`port ${source.port}, ${rate}`, ...sourceWords(source).split(", "), ...(source.bitrate === null ? [] : ["Listening only"])];
+          : [`port ${source.port}, ${rate}${source.line === null ? "" : LINE_WORDS[source.line]}`, ...sourceWords(source).split(", "), ...(source.bitrate === null ? [] : ["Listening only"])];
       const now = JSON.stringify([talks, wrong, words, more]);
       if (now === said) return;
       said = now;

@@ -1,6 +1,7 @@
 /** Wiring: two sources, cables to the roles, the worst finding as the sentence and its remedy as the solid button. Errors go to the frame; on a phone it only shows. */
 import type { CoreEvent } from "../../../shared/contract/contract.ts";
 import type { RoleName, RoleView, SetUpEdited, WiringView } from "../../../shared/contract/wiring-contract.ts";
+import { openAsking } from "../../app/asking-dialog.ts";
 import { createChartTools } from "../../app/chart-tools.ts";
 import { el, setText } from "../../app/dom.ts";
 import { hint } from "../../app/key-hints.ts";
@@ -12,7 +13,6 @@ import { pickSignal } from "./pick-signal.ts";
 import { createRoleTable } from "./role-table.ts";
 import { askFile } from "./signal-file.ts";
 import { createSourceBox } from "./source-box.ts";
-import { openDialog } from "./wiring-dialog.ts";
 import { tracesChart } from "./traces-chart.ts";
 import { type Finding, findingOf, type Remedy, ROLE_TITLES } from "./wiring-words.ts";
 
@@ -138,7 +138,7 @@ export function createWiringPage(frame: Frame): Page {
 
   function findBitrate(): void {
     const box = el("input", { type: "checkbox" });
-    openDialog(
+    openAsking(
       {
         title: "Find the bus\u2019s bit rate",
         content: [
@@ -167,8 +167,8 @@ export function createWiringPage(frame: Frame): Page {
     own: () =>
       whileBusy("Opening an empty set-up\u2026", async () => frame.announce(`Set-up ${(await bridge.request("wiring.own", {})).file}`)),
     file: addFile,
-    ports: () => pickPort(frame, "gnss", view?.gnss?.port ?? null),
-    adapter: () => pickPort(frame, "can", view?.can?.port ?? null),
+    ports: () => pickPort(frame, "gnss", view?.gnss ?? null),
+    adapter: () => pickPort(frame, "can", view?.can ?? null),
     baud: () =>
       edit("Baud set", "Listening for the receiver\u2019s baud\u2026", () =>
         bridge.request("wiring.source", { stream: "gnss", port: view?.gnss?.port ?? "", baud: null }),

@@ -1,8 +1,8 @@
 /** A dialog whose answer may take a while or be refused: it stays open with the reason until it is taken or closed. */
-import type { Bridge } from "../../../shared/contract/contract.ts";
-import { CANCELLED } from "../../../shared/contract/contract-error.ts";
-import { createWorkBar } from "../../app/work-bar.ts";
-import { el, glyph, setText } from "../../app/dom.ts";
+import type { Bridge } from "../../shared/contract/contract.ts";
+import { CANCELLED } from "../../shared/contract/contract-error.ts";
+import { createWorkBar } from "./work-bar.ts";
+import { el, glyph, setText } from "./dom.ts";
 
 const TRIANGLE = "M20 3 L38 36 H2 Z";
 
@@ -26,7 +26,7 @@ export interface OpenDialog {
   close(): void;
 }
 
-export function openDialog({ title, content, button, more = [], act, closed, bridge }: AskedDialog, busy: string): OpenDialog {
+export function openAsking({ title, content, button, more = [], act, closed, bridge }: AskedDialog, busy: string): OpenDialog {
   const reason = el("p");
   const bar = el("div", { class: "bar reason", hidden: true, role: "alert" }, glyph(TRIANGLE, true), reason);
   const progress = el("p", { class: "quiet", role: "status" });
@@ -34,6 +34,8 @@ export function openDialog({ title, content, button, more = [], act, closed, bri
     "ports",
     "listening",
     "bitrate",
+    "closing",
+    "gates",
   ]);
   const stop = bridge.onEvent((event) => event.event === "work" && work.on(event));
   const main = el("button", { type: "submit", class: "solid" }, button, el("kbd", {}, "Enter"));

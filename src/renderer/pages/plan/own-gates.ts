@@ -1,0 +1,99 @@
+/** Gates of one's own: those there are, and a new one by its two ends with their units. What cannot be a gate stays in the dialog with what would be. */
+import type { GatesEdited } from "../../../shared/contract/wiring-contract.ts";
+import type { PlanView } from "../../../shared/contract/judge-views.ts";
+import { KMH_PER_MPS } from "../../../shared/kernel/units.ts";
+import type { Gate } from "../../../shared/run/gate.ts";
+import { openAsking } from "../../app/asking-dialog.ts";
+import { el, setText } from "../../app/dom.ts";
+import { number } from "../../app/format.ts";
+import type { Frame } from "../../app/page.ts";
+import { gateAsked, gateAskedWords } from "./gate-asked.ts";
+
+const SPEED_UNITS = ["km/h", "mph", "m/s"];
+const LENGTH_UNITS = ["m", "ft", "mile"];
+
+const kmh = (mps: number) => number(mps * KMH_PER_MPS, 1);
+
+function wordsOf(gate: Gate): string {
+  switch (gate.kind) {
+    case "standing":
+      return `from standing to ${kmh(gate.toMps)} km/h`;
+    case "rolling":
+      return `rolling, ${kmh(gate.fromMps)} to ${kmh(gate.toMps)} km/h`;
+    case "distance":
+      return `from standing over ${number(gate.distanceM, 1)} m`;
+    case "stop":
+      return `from ${kmh(gate.fromMps)} km/h to a stop`;
+  }
+}
+
+function end(name: string, value: string, units: readonly string[]) {
+  const input = el("input", { type: "text", inputmode: "decimal", autocomplete: "off", maxlength: 12 });
+  input.value = value;
+  const unit = el("select", { "aria-label": `Unit of ${name}` }, ...units.map((each) => el("option", { value: each }, each)));
+  // A list of choices keeps Enter for itself; here it means what the solid button says, as everywhere.
+  unit.addEventListener("keydown", (event) => {
+    if (event.key !== "Enter") return;
+    event.preventDefault();
+    unit.form?.requestSubmit();
+  });
+  return { input, unit, element: el("div", { class: "gate-end" }, el("label", {}, name, input), unit) };
+}
+
+/** `done` is told the gate that was added, or null where one was taken away. */
+export function askOwnGates(frame: Frame, view: PlanView, done: (name: string | null) => Promise<void>): void {
+  const { bridge } = frame;
+  const from = end("From", "0", SPEED_UNITS);
+  const to = end("To", "", [...SPEED_UNITS, ...LENGTH_UNITS]);
+  const name = el("input", { type: "text", autocomplete: "off", maxlength: 60 });
+  const words = el("p", { class: "small", role: "status" });
+  const asked = () =>
+    gateAsked({ from: from.input.value, fromUnit: from.unit.value, to: to.input.value, toUnit: to.unit.value, name: name.value });
+  const say = () => {
+    name.placeholder = asked().name;
+    setText(words, gateAskedWords(asked()));
+  };
+
+  async function keep(what: string, request: Promise<GatesEdited>, added: string | null): Promise<null> {
+    const edited = await request;
+    await frame.edit(what, Promise.resolve(edited));
+    await done(added);
+    return null;
+  }
+
+  async function add(): Promise<string | null> {
+    const gate = asked();
+    if (to.input.value.trim() === "") return "To: expected where it ends, such as 80 km/h or 100 m";
+    return keep(`Gate ${gate.name} is timed`, bridge.request("gates.add", gate), gate.name);
+  }
+
+  const busy = "Timing the stored runs\u2026";
+  const rows = view.ownGates.map((gate) => {
+    const away = el("button", { type: "button" }, "Take away");
+    away.setAttribute("aria-label", `Take ${gate.name} away`);
+    away.addEventListener("click", () =>
+      dialog.run(() => keep(`Gate ${gate.name} taken away`, bridge.request("gates.own", { gates: view.ownGates.filter((own) => own !== gate) }), null), busy),
+    );
+    return el("li", {}, el("span", {}, el("b", {}, gate.name), ` ${wordsOf(gate)}`), away);
+  });
+  const dialog = openAsking(
+    {
+      title: "Gates of your own",
+      content: [
+        el("p", { class: "small" }, "Timed beside the standard gates, in the stored runs at once and in every run to come. The recording is closed for a moment."),
+        ...(rows.length === 0 ? [] : [el("ul", { class: "own-gates" }, ...rows)]),
+        el("div", { class: "gate-ends" }, from.element, to.element),
+        words,
+        el("label", {}, "Name, if another", name),
+      ],
+      button: "Time this gate",
+      act: add,
+      bridge,
+    },
+    busy,
+  );
+  for (const field of [from.input, from.unit, to.input, to.unit, name]) field.addEventListener("input", say);
+  say();
+  from.input.focus();
+  from.input.select();
+}

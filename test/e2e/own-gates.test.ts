@@ -1,0 +1,123 @@
+/**
+ * Two edits of what the core works from, in real Chromium by keyboard alone: a gate of one's own on Plan (it times a stored run, nonsense is
+ * refused, undone), and in Wiring what a port's bytes come over (proposed by the port's name, chosen, shown, undone). axe-core finds nothing in either dialog.
+ */
+import AxeBuilder from "@axe-core/playwright";
+import type { Browser, Page } from "playwright-core";
+import { afterAll, beforeAll, describe, expect, test } from "vitest";
+import { driveCore, shortDrive } from "../support/driven-core.ts";
+import { browserPath, openBrowser } from "./support/browser.ts";
+import { startVisit } from "./support/visit.ts";
+
+const go = async (page: Page, name: string) => {
+  await page.evaluate((hash) => {
+    window.location.hash = hash;
+  }, name);
+  await page.locator(`body[data-page="${name}"]`).waitFor({ state: "attached" });
+};
+
+async function clean(page: Page): Promise<void> {
+  const { violations } = await new AxeBuilder({ page }).withTags(["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]).analyze();
+  expect(violations.map((violation) => `${violation.id}: ${violation.nodes[0]?.html}`)).toEqual([]);
+}
+
+/** One launch, its process gone without a word: opening the book closes and derives it. */
+function addLaunch(file: string): void {
+  const { packets } = shortDrive([
+    { kind: "stand", seconds: 2 },
+    { kind: "launch", standS: 3, toKmh: 105 },
+    { kind: "stand", seconds: 4 },
+  ]);
+  const driven = driveCore({ file, packets, alwaysArmed: true });
+  driven.driveTo((packets.at(-1)?.arrivalUs ?? 0) + 1);
+  driven.book.close();
+}
+
+describe.skipIf(browserPath === null)("what is set beside the plan and the ports", () => {
+  let browser: Browser;
+  beforeAll(async () => {
+    browser = await openBrowser();
+  });
+  afterAll(() => browser?.close());
+
+  test("a gate of one's own is added on Plan, times the stored run, is refused where it cannot be one, and is undone", async () => {
+    const visit = await startVisit(browser, "simulated", {}, addLaunch);
+    const { page } = visit;
+    try {
+      await page.getByRole("button", { name: "I have read this" }).press("Enter");
+      await go(page, "plan");
+      await page.locator(".plan h1", { hasText: "No plan yet" }).waitFor();
+      await page.keyboard.press("a");
+      await page.locator("dialog[open]", { hasText: "Gates of your own" }).waitFor();
+      // From has the focus and is selected; its unit, then the other end.
+      await page.keyboard.type("20");
+      await page.keyboard.press("Tab");
+      await page.keyboard.type("mph");
+      await page.keyboard.press("Tab");
+      await page.keyboard.type("fast");
+      await page.keyboard.press("Tab");
+      await page.keyboard.type("mph");
+      await page.keyboard.press("Enter");
+      await page.locator("dialog .reason", { hasText: /Expected To like "20 km\/h", "60 mph" or "100 m".*got "fast mph"/ }).waitFor();
+      await page.getByLabel("To", { exact: true }).focus();
+      await page.keyboard.press("Control+a");
+      await page.keyboard.type("45");
+      await page.locator("dialog [role=status]", { hasText: "Timed while rolling, 20 mph to 45 mph." }).waitFor();
+      await visit.shot("own-gates-new");
+      await clean(page);
+      await page.keyboard.press("Enter");
+      await page.locator("dialog").waitFor({ state: "detached", timeout: 60_000 });
+      // The next plan is about it.
+      await page.locator(".plan-form button", { hasText: "20\u201345 mph" }).waitFor();
+      await go(page, "runs");
+      await page.locator(".page.runs", { hasText: /20\u201345 mph/ }).waitFor();
+      await go(page, "plan");
+      await page.keyboard.press("a");
+      await page.locator(".own-gates li", { hasText: "20-45 mph rolling, 32.2 to 72.4 km/h" }).waitFor();
+      await visit.shot("own-gates-list");
+      await page.keyboard.press("Escape");
+      await page.locator("dialog").waitFor({ state: "detached" });
+      await page.keyboard.press("Control+z");
+      await page.locator(".plan-form button", { hasText: "0\u201360 mph" }).waitFor({ timeout: 60_000 });
+      await page.keyboard.press("a");
+      await page.locator("dialog[open]").waitFor();
+      expect(await page.locator(".own-gates li").count()).toBe(0);
+      expect(visit.trouble).toEqual([]);
+    } finally {
+      await visit.end();
+    }
+  });
+
+  test("what a port's bytes come over is proposed by its name, chosen by hand, shown and undone", async () => {
+    const visit = await startVisit(browser, "own");
+    const { page } = visit;
+    try {
+      await page.getByRole("button", { name: "I have read this" }).press("Enter");
+      await page.locator(".wiring h1", { hasText: "First, the car" }).waitFor();
+      await page.keyboard.press("f");
+      await page.locator("dialog .ports").waitFor();
+      const chosen = () => page.locator("input[name=line]:checked").getAttribute("value");
+      expect(await chosen()).toBe("");
+      await page.keyboard.type("/dev/ttyACM97");
+      expect(await chosen()).toBe("usb");
+      await page.keyboard.press("Control+a");
+      await page.keyboard.type("/dev/ttyUSB97");
+      expect(await chosen()).toBe("uart");
+      // A person knows better, and is not overruled by the next letter.
+      await page.locator("input[name=line]:checked").focus();
+      await page.keyboard.press("ArrowDown");
+      expect(await chosen()).toBe("usb");
+      await visit.shot("line-kind");
+      await clean(page);
+      await page.keyboard.press("Enter");
+      await page.locator("dialog").waitFor({ state: "detached", timeout: 20_000 });
+      const box = page.getByRole("region", { name: "Receiver" });
+      await box.filter({ hasText: "port /dev/ttyUSB97, 115,200 baud, native USB" }).waitFor();
+      await page.keyboard.press("Control+z");
+      await box.filter({ hasText: "not plugged in yet" }).waitFor();
+      expect(visit.trouble).toEqual([]);
+    } finally {
+      await visit.end();
+    }
+  });
+});
