@@ -26,7 +26,7 @@ import { rowOf } from "./core/library.ts";
 import { gatesOf } from "./core/own-gates.ts";
 import { parseSetUp, type ReadySetUp, readSetUp } from "./core/read-set-up.ts";
 import { runTable } from "./core/run-columns.ts";
-import { recover } from "./core/recover.ts";
+import { outdated, recover } from "./core/recover.ts";
 import type { Settled } from "./core/settle.ts";
 import { createWiringCore } from "./core/wiring-core.ts";
 import type { Book } from "./ports/book.ts";
@@ -43,18 +43,23 @@ export interface OpenedBook {
   readonly book: Book;
   /** What had to be mended after a process died, one line each. */
   readonly mended: readonly string[];
+  /** What is still to be done to a book of an earlier Gripbook; null when nothing. */
+  readonly old: string | null;
 }
 
 /** Opens a book and closes what a dead process left open in it. */
 export function openBook(options: { readonly file: string; readonly create: boolean }): OpenedBook {
   const book = openSqliteBook({ ...options, file: resolve(options.file) });
   try {
-    return { book, mended: recover(book, gatesOf(book)) };
+    const mended = recover(book, gatesOf(book));
+    return { book, mended, old: outdated(book) };
   } catch (error) {
     book.close();
     throw error;
   }
 }
+
+const linesOf = ({ mended, old }: Omit<OpenedBook, "book">) => (old === null ? mended : [...mended, old]);
 
 export function openSetUp(file: string): ReadySetUp {
   return readSetUp(readSetUpFile(file), `Set-up ${file}`);
@@ -145,7 +150,7 @@ export function composeLive(options: LiveOptions): LiveCore {
   const clock = createHostClock();
   const ready = setUpFile === null ? simulatedSetUp() : openSetUp(setUpFile);
   const sources = setUpFile === null ? createSimulatedSources({ clock, seed: LIVE_SEED }) : createSerialSources(ready.setUp, clock);
-  const { book, mended } = openBook({ file: options.bookFile, create: true });
+  const { book, ...opened } = openBook({ file: options.bookFile, create: true });
   const paths = setUpFile === null ? [] : Object.values(ready.setUp.sources).map((source) => source.port);
   const core = createCore({
     book,
@@ -163,7 +168,7 @@ export function composeLive(options: LiveOptions): LiveCore {
     softwareVersion: softwareVersion(),
   });
   const empty = setUpFile === null && book.recordings().length === 0;
-  return { core, book, mended, firstDay: empty ? firstDayOf(book, ready, clock, options.emit) : null };
+  return { core, book, mended: linesOf(opened), firstDay: empty ? firstDayOf(book, ready, clock, options.emit) : null };
 }
 
 /** With screens the set-up may change, and may be empty at first: a file that is not there yet is made by the Wiring screen. */
@@ -178,7 +183,7 @@ function composeScreens({ bookFile, setUpFile, emit, label, rememberFile = null 
       emit({ event: "notice", key: "last-car", text: `This car is not remembered for the next start: ${lineOf(error)}` });
     }
   };
-  const { book, mended } = openBook({ file: bookFile, create: true });
+  const { book, ...opened } = openBook({ file: bookFile, create: true });
   const core = createWiringCore({
     book,
     clock,
@@ -213,7 +218,7 @@ function composeScreens({ bookFile, setUpFile, emit, label, rememberFile = null 
   });
   if (setUpFile !== null) remember({ setUpFile: resolve(setUpFile), bookFile: resolve(bookFile) });
   const firstDay = simulated !== null && book.recordings().length === 0 ? firstDayOf(book, simulated, clock, emit) : null;
-  return { core, book, mended, firstDay };
+  return { core, book, mended: linesOf(opened), firstDay };
 }
 
 /** The version in package.json, which stands beside every figure on paper. */

@@ -91,6 +91,7 @@ export function addTimedRuns(file: string, runs: readonly TimedRun[], uid = "tim
           windowToS: movementS + (seconds ?? 5) + 1,
           courseDeg,
           altitudeChangeM: null,
+          slopeSigns: { place: null, lengthM: null, surplusMps2: null },
           gates: [
             {
               gate: "0-60 mph",

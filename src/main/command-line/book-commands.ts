@@ -44,7 +44,7 @@ export function addBookCommands(program: Command): void {
     .option("--setup <file>", "a corrected set-up, kept in the book from now on")
     .option("--recalibrate", "fit each recording's calibration anew")
     .action((options: { book: string; setup?: string; recalibrate?: boolean }, command: Command) =>
-      withBook({ file: options.book }, (book) => {
+      withBook({ file: options.book, rederives: true }, (book) => {
         const recordings = rederive(book, options);
         for (const { recording, calibration, earlierFit } of recordings)
           if (earlierFit)

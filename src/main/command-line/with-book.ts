@@ -3,10 +3,12 @@ import { openBook } from "../compose.ts";
 import type { Book } from "../ports/book.ts";
 import { warn } from "./say.ts";
 
-export async function withBook<T>(options: { file: string; create?: boolean }, work: (book: Book) => T | Promise<T>): Promise<T> {
-  const { book, mended } = openBook({ file: options.file, create: options.create === true });
+/** `rederives`: the command brings an earlier Gripbook's runs up to date itself. */
+export async function withBook<T>(options: { file: string; create?: boolean; rederives?: boolean }, work: (book: Book) => T | Promise<T>): Promise<T> {
+  const { book, mended, old } = openBook({ file: options.file, create: options.create === true });
   try {
     for (const line of mended) warn(line);
+    if (old !== null && options.rederives !== true) warn(old);
     return await work(book);
   } finally {
     book.close();

@@ -1,4 +1,4 @@
-/** What a book needs after a process died in a recording: the recording is closed as interrupted and its runs are derived. Whoever cannot own the book leaves it alone. */
+/** What a book needs when it is opened: a recording that a process died in is closed as interrupted and its runs are derived; runs of an earlier Gripbook are named. Whoever cannot own the book leaves it alone. */
 import type { Gate } from "../../shared/run/gate.ts";
 import type { Book } from "../ports/book.ts";
 import { settle } from "./settle.ts";
@@ -17,4 +17,12 @@ export function recover(book: Book, gates: readonly Gate[]): string[] {
       return `${what}, but deriving failed: ${error instanceof Error ? error.message : String(error)}; its bytes are safe, mend that and run rederive`;
     }
   });
+}
+
+/** Runs that an earlier Gripbook derived lack what this one reads of them (the slope of both ways); null where all are of this one. */
+export function outdated(book: Book): string | null {
+  const count = book.runs().filter((run) => run.final && run.found && run.figures.slopeSigns === undefined).length;
+  if (count === 0) return null;
+  const whose = count === 1 ? "1 run was" : `${count} runs were`;
+  return `${whose} derived by an earlier Gripbook: \`npm run --silent gripbook -- rederive --book ${book.file}\` once brings ${count === 1 ? "it" : "them"} up to this one`;
 }

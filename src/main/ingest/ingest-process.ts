@@ -91,7 +91,8 @@ function run(host: HostPort): void {
   host.onLost(() => void end(0));
   for (const signal of ["SIGINT", "SIGTERM", "SIGHUP"] as const) process.on(signal, () => void end(0));
 
-  for (const line of mended) emit({ event: "notice", key: "mended", text: line });
+  // One notice: lines of the same key would take each other's place.
+  if (mended.length > 0) emit({ event: "notice", key: "mended", text: mended.join(". ") });
 
   function begin(): void {
     core.start();
