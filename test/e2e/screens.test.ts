@@ -93,6 +93,41 @@ describe.skipIf(browserPath === null)("screens in Chromium", () => {
     expect(box?.height).toBeGreaterThanOrEqual(76);
   });
 
+  test("a notice above, or three lines of words below, does not make the passenger's view scroll in any scheme", async () => {
+    const { page } = visit;
+    await page.getByRole("button", { name: "I have read this" }).click();
+    await go(page, "drive");
+    await plate(page, "idle");
+    const height = () => page.evaluate(() => document.documentElement.scrollHeight);
+    for (const name of SCHEMES) {
+      await scheme(page, name);
+      await page.evaluate(() => {
+        const bar = document.createElement("div");
+        const [words, close] = [document.createElement("p"), document.createElement("button")];
+        [words.textContent, close.textContent] = ["The computer slept: arm again.", "Close"];
+        bar.className = "bar";
+        bar.append(words, close);
+        document.body.prepend(bar);
+        const next = document.querySelector<HTMLElement>(".foot .next");
+        next?.removeAttribute("style");
+        if (next?.firstElementChild != null) next.firstElementChild.textContent = "Closed course only";
+      });
+      expect(await height(), `${name}, with a notice`).toBeLessThanOrEqual(720);
+      const lines = await page.evaluate(() => {
+        document.querySelector(".bar")?.remove();
+        const next = document.querySelector<HTMLElement>(".foot .next");
+        if (next === null || next.firstElementChild === null) return 0;
+        next.style.flex = "none";
+        next.style.width = "10.75em";
+        next.firstElementChild.textContent = "Stand still, look round, then give the all-clear";
+        (next.lastElementChild as HTMLElement).textContent = "Next: control on";
+        return Math.round(next.getBoundingClientRect().height / (1.12 * Number.parseFloat(getComputedStyle(next).fontSize)));
+      });
+      expect(lines, name).toBe(3);
+      expect(await height(), `${name}, three lines`).toBeLessThanOrEqual(720);
+    }
+  });
+
   test("while launched only Esc acts, and it keeps the run, flagged", async () => {
     const { page } = visit;
     await go(page, "drive");
