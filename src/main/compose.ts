@@ -21,7 +21,7 @@ import { createSimulatedSources } from "./adapters/simulated-source.ts";
 import { openSqliteBook } from "./adapters/sqlite-book.ts";
 import { type Core, createCore } from "./core/core.ts";
 import { lineOf } from "./core/failure.ts";
-import { type ImportSteps, importRecording } from "./core/import-recording.ts";
+import { type ImportSteps, importRecording, restOf } from "./core/import-recording.ts";
 import { rowOf } from "./core/library.ts";
 import { gatesOf } from "./core/own-gates.ts";
 import { parseSetUp, type ReadySetUp, readSetUp } from "./core/read-set-up.ts";
@@ -59,6 +59,11 @@ export function openBook(options: { readonly file: string; readonly create: bool
   }
 }
 
+/** What opening said, as one notice: lines of the same key would take each other's place. */
+export function tellOpened(lines: readonly string[], emit: (event: CoreEvent) => void): void {
+  if (lines.length > 0) emit({ event: "notice", key: "mended", text: lines.join(". ") });
+}
+
 const linesOf = ({ mended, old }: Omit<OpenedBook, "book">) => (old === null ? mended : [...mended, old]);
 
 export function openSetUp(file: string): ReadySetUp {
@@ -84,8 +89,12 @@ export interface LogImport extends LogRequest {
 export function importLogs({ book, ready, label, ...request }: LogImport): ImportSteps<Settled & { recording: number }> {
   const { packets, baseUtcUs, uid } = readLogPackets(request);
   const known = book.recordings().find((recording) => recording.uid === uid);
-  if (known !== undefined) throw new RangeError(`These logs are in the book already, as recording ${known.id}; \`rederive\` computes their runs again`);
-  return importRecording({ book, ready, uid, origin: "import", canFormat: request.canFormat, packets, baseUtcUs, label, gates: gatesOf(book) });
+  const common = { book, ready, uid, origin: "import", canFormat: request.canFormat, baseUtcUs, label, gates: gatesOf(book) } as const;
+  if (known === undefined) return importRecording({ ...common, packets });
+  const rest = restOf(book, known, { ready, label, packets });
+  if (rest === null) throw new RangeError(`These logs are in the book already, as recording ${known.id}; \`rederive\` computes their runs again`);
+  request.onNote(`Recording ${known.id} holds the first part of these logs: the import goes on after it`);
+  return importRecording({ ...common, packets: rest, into: known.id });
 }
 
 function* dayPackets(packets: ReturnType<typeof simulateDay>["packets"]): Generator<Packet> {
@@ -210,9 +219,11 @@ function composeScreens({ bookFile, setUpFile, emit, label, rememberFile = null 
     openOwn() {
       const folder = dirname(resolve(bookFile));
       const own = note.read() ?? { setUpFile: join(folder, "own-car.json"), bookFile: join(folder, "test-days.gripbook") };
-      const opened = { store: createSetUpStore(own.setUpFile), book: openBook({ file: own.bookFile, create: true }).book };
+      const store = createSetUpStore(own.setUpFile);
+      const { book: ownBook, ...ofBook } = openBook({ file: own.bookFile, create: true });
+      tellOpened(linesOf(ofBook), emit);
       remember(own);
-      return opened;
+      return { store, book: ownBook };
     },
     lastCar: () => note.read(),
   });

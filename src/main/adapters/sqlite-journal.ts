@@ -19,6 +19,7 @@ import { advanceLineClock, type LineClock, NO_LINES } from "./line-clock.ts";
 type JournalPart = Pick<
   Book,
   | "startRecording"
+  | "reopenRecording"
   | "append"
   | "closeRecording"
   | "recordings"
@@ -132,6 +133,17 @@ export function createJournalPart(db: Database, file: string): JournalPart {
       tails.set(id, { block: 0, gnss: 0, can: 0, lines: NO_LINES });
       return recording(id);
     }),
+    reopenRecording(id) {
+      let tail: Tail = { block: 0, gnss: 0, can: 0, lines: NO_LINES };
+      for (const row of selectBlocks.iterate(id) as IterableIterator<BlockRow>) {
+        const wrong = blockFault(row);
+        if (wrong !== null) throw new BookError("damaged", `Book ${file}: recording ${id}, ${wrong}; run check on a copy`);
+        const lines = advanceLineClock(tail.lines, [...decodeBlock(row.packets, row.from_ns)]);
+        tail = { block: row.block + 1, gnss: row.gnss_first + row.gnss_count, can: row.can_first + row.can_count, lines };
+      }
+      db.prepare("UPDATE recording SET state = 'open', end_ns = NULL, derived = 0 WHERE id = ?").run(id);
+      tails.set(id, tail);
+    },
     append(id, entry) {
       const tail = tails.get(id);
       if (tail === undefined) throw new BookError("notFound", `Book ${file}: recording ${id} is not open for writing`);

@@ -63,7 +63,7 @@ export function addImportCommand(program: Command): void {
         process.off("SIGINT", stop);
         progress.end();
         if (stopped)
-          warn(`Stopped: the book holds the first ${storedS.toFixed(0)} s of these logs; import them into a new book to have them whole`);
+          warn(`Stopped: the book holds the first ${storedS.toFixed(0)} s of these logs; import them once more to have the rest`);
         const { recording, runs, calibration } = step.value;
         const { notes } = book.calibration(calibration).calibration;
         for (const note of notes) warn(note);

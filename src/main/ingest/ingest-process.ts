@@ -4,7 +4,7 @@
  */
 import { parseArgs } from "node:util";
 import type { CoreEvent } from "../../shared/contract/contract.ts";
-import { composeLive, type FirstDay } from "../compose.ts";
+import { composeLive, tellOpened, type FirstDay } from "../compose.ts";
 import { exitCodeOf, lineOf } from "../core/failure.ts";
 
 /** Also wakes serial drivers that report bytes only when some timer fires. */
@@ -91,8 +91,7 @@ function run(host: HostPort): void {
   host.onLost(() => void end(0));
   for (const signal of ["SIGINT", "SIGTERM", "SIGHUP"] as const) process.on(signal, () => void end(0));
 
-  // One notice: lines of the same key would take each other's place.
-  if (mended.length > 0) emit({ event: "notice", key: "mended", text: mended.join(". ") });
+  tellOpened(mended, emit);
 
   function begin(): void {
     core.start();

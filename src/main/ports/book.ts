@@ -154,6 +154,8 @@ export interface Book {
   /** Only the owner records and derives. False when another process holds the book. */
   own(): boolean;
   startRecording(start: RecordingStart): Recording;
+  /** Opens a closed recording of a log once more, to go on after its last packet. */
+  reopenRecording(recording: number): void;
   append(recording: number, entry: JournalEntry): void;
   closeRecording(recording: number, state: "closed" | "interrupted"): void;
   recordings(): Recording[];

@@ -1,10 +1,11 @@
-/** Ctrl-C during an import: it ends in order with what is stored by then, closed and derived, and says so; the book is sound. */
+/** Ctrl-C during an import: it ends in order with what is stored by then, closed and derived, and says so; the book is sound, and importing once more goes on to the same runs. */
 import { existsSync, mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import Database from "better-sqlite3";
 import { expect, test } from "vitest";
-import { gripbookJson, startGripbook } from "../../support/run-gripbook.ts";
+import type { RunView } from "../../../src/shared/contract/contract.ts";
+import { gripbook, gripbookJson, startGripbook } from "../../support/run-gripbook.ts";
 
 function blocksIn(file: string): number {
   if (!existsSync(file)) return 0;
@@ -30,11 +31,26 @@ test("import cancelled keeps the first part as a closed recording, says how much
     running.child.kill("SIGINT");
     const { code, err, out } = await running.ended;
     expect(code).toBe(0);
-    const stored = Number(/^Stopped: the book holds the first (\d+) s of these logs; import them into a new book/m.exec(err)?.[1]);
+    const stored = Number(/^Stopped: the book holds the first (\d+) s of these logs; import them once more to have the rest/m.exec(err)?.[1]);
     expect(stored).toBeGreaterThan(10);
     expect(stored).toBeLessThan(1200);
     expect((JSON.parse(out) as { runs: unknown[] }).runs.length).toBeLessThan(12);
     expect(await gripbookJson("check", "--book", book)).toMatchObject({ sound: true, recordings: 1 });
+    // Once more into the same book: it goes on, and ends with what an import without a stop gives.
+    const importInto = (file: string, ...more: string[]) =>
+      gripbook("import", "--setup", join(folder, "setup.json"), "--book", file, ...logs, ...more);
+    expect((await importInto(book, "--label", "other")).err).toMatch(/first part of these logs with another label: give that one to go on/);
+    const goneOn = await importInto(book);
+    expect(goneOn).toMatchObject({ code: 0, err: expect.stringMatching(/Recording 1 holds the first part of these logs: the import goes on/) });
+    const whole = join(folder, "whole.gripbook");
+    await importInto(whole);
+    const timesOf = async (file: string) =>
+      (await gripbookJson<readonly RunView[]>("show", "all", "--book", file)).map(({ run, gates, slip }) => ({ run, gates, slip }));
+    const wholeRuns = await timesOf(whole);
+    expect(wholeRuns).toHaveLength(12);
+    expect(await timesOf(book)).toEqual(wholeRuns);
+    expect(await gripbookJson("check", "--book", book)).toMatchObject({ sound: true, recordings: 1, runs: 12 });
+    expect((await importInto(book)).err).toMatch(/in the book already, as recording 1/);
   } finally {
     rmSync(folder, { recursive: true, force: true });
   }
