@@ -47,7 +47,7 @@ for (const claim of wanted) {
   summaries.push(summary);
   console.log(tableOf(summary));
 }
-const decoys = withDecoys ? sweepDecoys(cases) : null;
+const decoys = withDecoys ? sweepDecoys(Math.ceil(cases / 2)) : null;
 if (decoys !== null) console.log(decoys.table);
 const full = values.only === "" && !values["no-chart"];
 const grid: Grid | null = full ? await measureGrid(pool, Math.max(8, Math.round(cases / 5))) : null;

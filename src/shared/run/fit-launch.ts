@@ -32,9 +32,9 @@ export function fitLaunch(input: FitInput): LaunchFit | null {
   const layout = layOut(input);
   const priors = priorsOf(input, layout);
   const { sigmas } = input.disturbance;
-  // Stiff, a family bends its ramp to what wheels show; loose, the disturbance follows them and the ramp stays where it was. Either may be
-  // the lower valley: both are walked, and the likelier kept.
-  const firsts = input.model.kind === "family" && input.sensors.length > 0 ? [sigmas.length - 1, 0] : [sigmas.length >> 1];
+  // Stiff, a family bends its ramp to what is seen; loose, the disturbance follows it and the ramp stays where it was. Which of them leads
+  // to the lowest valley depends on the launch: all are walked, and the likeliest kept.
+  const firsts = input.model.kind === "family" ? [sigmas.length - 1, sigmas.length >> 1, 0] : [sigmas.length >> 1];
   const climbs = firsts.map((k) => climb(input, layout, priors, sigmas[k])).filter((one) => one !== null);
   if (climbs.length === 0) return null;
   const { theta, hyper, equations, solved } = climbs.reduce((best, one) => (one.mark > best.mark ? one : best));
@@ -51,7 +51,7 @@ interface Climb {
   readonly hyper: Hyper;
   readonly equations: Equations;
   readonly solved: Solved;
-  /** Log evidence with the prior of the noise levels. */
+  /** Log evidence where it stands, with the prior of the noise levels. */
   readonly mark: number;
 }
 
@@ -88,7 +88,9 @@ function climb(input: FitInput, layout: Layout, priors: Priors, disturbance: num
       solved = solve(equations, hyper, theta, priors, input, layout);
     }
   }
-  return solved ? { theta, hyper, equations, solved, mark: solved.evidence + hyperPrior(hyper, input) } : null;
+  if (!solved) return null;
+  // A walk that got stuck is judged by where it is, not by where a straight line promises to lead.
+  return { theta, hyper, equations, solved, mark: solved.evidence - solved.fall / 2 + hyperPrior(hyper, input) };
 }
 
 function heldWithin(input: FitInput, i: number, value: number): number {

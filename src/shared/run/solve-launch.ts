@@ -124,6 +124,8 @@ export interface Solved {
   readonly step: Float64Array;
   /** Log of the marginal likelihood at this linearisation, up to a constant. */
   readonly evidence: number;
+  /** By how much the step would lower the cost were everything linear: near 0 once converged. */
+  readonly fall: number;
 }
 
 export function solve(
@@ -165,7 +167,7 @@ export function solve(
     -equations.epochs.rows * Math.log(hyper.epochs) -
     equations.sensors.rows * Math.log(hyper.sensors) -
     equations.standing.rows * Math.log(hyper.standing);
-  return { lower, step, evidence: noise - cost / 2 + logPrior / 2 - logDeterminant(lower, n) / 2 };
+  return { lower, step, evidence: noise - cost / 2 + logPrior / 2 - logDeterminant(lower, n) / 2, fall };
 }
 
 /** Log prior of the noise levels, up to a constant. */
