@@ -8,7 +8,8 @@ import { cpus, loadavg, tmpdir } from "node:os";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { openSqliteBook } from "../../src/main/adapters/sqlite-book.ts";
-import { ROLE_COLUMNS } from "../../src/main/adapters/sqlite-schema.ts";
+import { benchSamples } from "./bench-samples.ts";
+import { FIXED_COLUMNS, ROLE_COLUMNS } from "../../src/main/adapters/sqlite-schema.ts";
 import { ensureScreens } from "../../src/main/hosts/screens-build.ts";
 import { runWeb } from "../../src/main/hosts/web/run-web.ts";
 import { carSetUp, carSignalFile } from "../../src/shared/simulation/car-files.ts";
@@ -39,17 +40,6 @@ function prepareBook(file: string, setUp: string): void {
     setUp: { text: setUp, signalFiles: [{ name: "car.dbc", text: carSignalFile() }] },
   });
   const rows = 6000;
-  const column = (height: number) => Float64Array.from({ length: rows }, (_, i) => (i / rows) * height + Math.sin(i / 7) * 3);
-  const fixed = [
-    "groundSpeedMps",
-    "groundSpeedSigmaMps",
-    "wheelSpeedMps",
-    "slipSpeedMps",
-    "slipRatio",
-    "slipSigma",
-    "distanceM",
-    "accelerationMps2",
-  ] as const;
   for (const uid of ["bench-a", "bench-b"])
     book.addRun({
       uid,
@@ -57,11 +47,7 @@ function prepareBook(file: string, setUp: string): void {
       final: true,
       label: uid,
       calibration: null,
-      samples: {
-        tS: Float64Array.from({ length: rows }, (_, i) => i / 100),
-        ...(Object.fromEntries(fixed.map((name) => [name, column(60)])) as Record<(typeof fixed)[number], Float64Array>),
-        roles: Object.fromEntries(ROLE_COLUMNS.map((name) => [name, column(300)])),
-      },
+      samples: benchSamples(rows, { fixed: 60, roles: 300 }),
       roleUnits: Object.fromEntries(ROLE_COLUMNS.map((name) => [name, ""])),
       print: { slipKmh: [], heldNm: [], intervening: [] },
       figures: {
@@ -221,7 +207,7 @@ else {
     console.log(`oldest byte's age when its event was sent: ${figures(seen.drawn.map(({ ageMs }) => ageMs))}`);
     console.log(`oldest byte to the end of the frame that drew it: ${figures(byteMs)}`);
     console.log(
-      `key to a stored 60 s run of ${COLUMNS} columns (${ROLE_COLUMNS.length + 8} of them from the book) on screen: ${figures(opens)}`,
+      `key to a stored 60 s run of ${COLUMNS} columns (${ROLE_COLUMNS.length + FIXED_COLUMNS.length - 1} of them from the book) on screen: ${figures(opens)}`,
     );
     if (!(share(seen.frames, 0.99) < MOST.frameMs && share(byteMs, 0.99) <= MOST.byteMs && share(opens, 0.99) <= MOST.openMs))
       process.exitCode = 1;

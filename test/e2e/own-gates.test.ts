@@ -63,6 +63,8 @@ describe.skipIf(browserPath === null)("what is set beside the plan and the ports
       await page.keyboard.press("Control+a");
       await page.keyboard.type("45");
       await page.locator("dialog [role=status]", { hasText: "Timed while rolling, 20 mph to 45 mph." }).waitFor();
+      // The reason was about "fast", which stands there no longer.
+      await page.locator("dialog .reason").waitFor({ state: "hidden" });
       await visit.shot("own-gates-new");
       await clean(page);
       await page.keyboard.press("Enter");

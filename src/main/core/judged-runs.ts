@@ -79,7 +79,7 @@ export function judgedRuns(book: Book, gate: string, start: StartName): JudgedRu
         flags: told(run).filter((flag) => flag.overruled === undefined),
         conditions: run.conditions,
         measured: run.figures.measured,
-        calibrationId: run.calibration ?? 0,
+        calibrationId: run.calibration,
         receiver: receiverOf(recording),
       };
     })

@@ -45,7 +45,7 @@ function reportRun(run: StoredRun, flags: readonly Flag[]): ReportRun {
     gates,
     slip,
     print,
-    calibrationId: run.calibration ?? 0,
+    calibrationId: run.calibration,
   };
 }
 

@@ -84,6 +84,10 @@ export function openAsking({ title, content, button, more = [], act, closed, bri
     event.preventDefault();
     api.run(act, busy);
   });
+  // A reason is about what was asked; what is being typed now has not been asked yet.
+  form.addEventListener("input", () => {
+    if (!running) api.say(null);
+  });
   close.addEventListener("click", () => dialog.close());
   // The first Esc cancels what is going on and leaves the question; the next closes it.
   dialog.addEventListener("cancel", (event) => {

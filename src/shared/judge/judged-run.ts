@@ -25,7 +25,8 @@ export interface JudgedRun {
   readonly conditions: Readonly<Record<string, string>>;
   /** What the bus said: charge %, temperatures degC. */
   readonly measured: Readonly<Record<string, number | null>>;
-  readonly calibrationId: number;
+  /** null: before any calibration. */
+  readonly calibrationId: number | null;
   /** Names the receiver (port, model, recording's set-up), null unknown. */
   readonly receiver: string | null;
 }

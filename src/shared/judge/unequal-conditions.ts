@@ -119,7 +119,7 @@ export function unequalConditions(a: readonly JudgedRun[], b: readonly JudgedRun
  * a receiver or calibration used by one group only is not. Bound: the runs' whole +- as if shared, times how differently the two were used.
  */
 export function measurementBetweenGroups(a: readonly JudgedRun[], b: readonly JudgedRun[]): { plusMinus: number; why: string } | null {
-  const key = (run: JudgedRun) => `${run.receiver ?? "unknown receiver"}, calibration ${run.calibrationId}`;
+  const key = (run: JudgedRun) => `${run.receiver ?? "unknown receiver"}, ${run.calibrationId === null ? "no calibration" : `calibration ${run.calibrationId}`}`;
   const share = (runs: readonly JudgedRun[], name: string) => runs.filter((run) => key(run) === name).length / runs.length;
   const names = [...new Set([...a, ...b].map(key))];
   const apart = names.reduce((sum, name) => sum + Math.abs(share(a, name) - share(b, name)), 0) / 2;

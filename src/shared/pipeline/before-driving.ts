@@ -172,14 +172,12 @@ function calibrated({ drive, calibrationAgeH }: BeforeInput): Said {
   if (radius.from !== "calibrated" || delay.from !== "calibrated")
     return wrong(`rolling radius ${FROM[radius.from]}, receiver delay ${FROM[delay.from]}, so intervals are wider`, remedy);
   const words = `radius ${radius.value.toFixed(4)} ± ${radius.plusMinus95.toFixed(4)} m, delay ${(1000 * delay.value).toFixed(0)} ± ${(1000 * delay.plusMinus95).toFixed(0)} ms`;
+  const age = calibrationAgeH === null ? "of an unknown day" : `${Math.round(calibrationAgeH)} hours old`;
   if (!drive.fittedHere && (calibrationAgeH === null || calibrationAgeH > FRESH_FOR_H))
-    return wrong(
-      `${words}, ${calibrationAgeH === null ? "of an unknown day" : `${Math.round(calibrationAgeH)} hours old`}: tyres and pressures may differ`,
-      remedy,
-    );
+    return wrong(`${words}, ${age}: tyres and pressures may differ`, remedy);
   if (radius.plusMinus95 > GOOD_RADIUS_SHARE * radius.value || delay.plusMinus95 > GOOD_DELAY_S)
     return wrong(`${words}: still loose`, remedy);
-  return green(`${words}, ${drive.fittedHere ? "from this drive" : `${Math.round(calibrationAgeH ?? 0)} hours old`}`);
+  return green(`${words}, ${drive.fittedHere ? "from this drive" : age}`);
 }
 
 function disk({ host: { freeBytes } }: BeforeInput): Said {

@@ -22,8 +22,8 @@ export interface ReportRun {
   readonly gates: readonly GateResult[];
   readonly slip: SlipSummary;
   readonly print: Print;
-  /** 0: provisional, before any calibration. */
-  readonly calibrationId: number;
+  /** null: provisional, before any calibration. */
+  readonly calibrationId: number | null;
 }
 
 export interface ReportCalibration {

@@ -57,7 +57,7 @@ export function figuresTable(runs: readonly ReportRun[]): string {
     run.slip.peakSlipSpeedKmh === null ? UNKNOWN : fixed(run.slip.peakSlipSpeedKmh, 1),
     run.slip.peakSlipRatio === null ? UNKNOWN : fixed(run.slip.peakSlipRatio, 3),
     run.slip.secondsAbove10Percent === null ? UNKNOWN : fixed(run.slip.secondsAbove10Percent, 2),
-    run.calibrationId === 0 ? "none yet" : String(run.calibrationId),
+    run.calibrationId === null ? "none yet" : String(run.calibrationId),
   ]);
   return inParts(head, rows);
 }

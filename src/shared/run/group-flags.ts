@@ -16,6 +16,10 @@ export interface GroupedRun {
   readonly measured: Readonly<Record<string, number | null>>;
 }
 
+/** A run whose direction is known: only such are paired or laid on a strip. */
+type CoursedRun = GroupedRun & { readonly courseDeg: number };
+const isCoursed = (run: GroupedRun): run is CoursedRun => run.courseDeg !== null;
+
 // Common practice, no source: power falls noticeably beyond these.
 const MOST_CHARGE_POINTS = 15;
 const MOST_KELVIN = 15;
@@ -43,7 +47,7 @@ export function flagGroups(runs: readonly GroupedRun[]): Map<string, Flag[]> {
     for (const run of unpaired(group.filter(({ use }) => use))) {
       add(run, {
         flag: "unpaired",
-        why: `Driven towards ${(run.courseDeg ?? 0).toFixed(0)}°, with no run of its group the other way to set against slope and wind.`,
+        why: `Driven towards ${run.courseDeg.toFixed(0)}°, with no run of its group the other way to set against slope and wind.`,
       });
     }
   }
@@ -69,9 +73,9 @@ function outOfLine(group: readonly GroupedRun[], add: (run: GroupedRun, flag: Fl
   }
 }
 
-const turnDeg = (a: number | null, b: number | null) => (((a ?? 0) - (b ?? 0) + 540) % 360) - 180;
-const isOpposite = (a: GroupedRun, b: GroupedRun) => Math.abs(Math.abs(turnDeg(a.courseDeg, b.courseDeg)) - 180) < OPPOSITE_WITHIN_DEG;
-const isAlike = (a: GroupedRun, b: GroupedRun) => Math.abs(turnDeg(a.courseDeg, b.courseDeg)) < OPPOSITE_WITHIN_DEG;
+const turnDeg = (a: number, b: number) => ((a - b + 540) % 360) - 180;
+const isOpposite = (a: CoursedRun, b: CoursedRun) => Math.abs(Math.abs(turnDeg(a.courseDeg, b.courseDeg)) - 180) < OPPOSITE_WITHIN_DEG;
+const isAlike = (a: CoursedRun, b: CoursedRun) => Math.abs(turnDeg(a.courseDeg, b.courseDeg)) < OPPOSITE_WITHIN_DEG;
 
 /** Unknown places count as the same. */
 function isNear({ slopeSigns: a }: GroupedRun, { slopeSigns: b }: GroupedRun): boolean {
@@ -82,10 +86,9 @@ function isNear({ slopeSigns: a }: GroupedRun, { slopeSigns: b }: GroupedRun): b
 }
 
 /** Pairs each run with the earliest free one the other way on its strip; what is left over has no partner. Unknown courses are not judged. */
-function unpaired(runs: readonly GroupedRun[]): GroupedRun[] {
-  const free: GroupedRun[] = [];
-  for (const run of runs) {
-    if (run.courseDeg === null) continue;
+function unpaired(runs: readonly GroupedRun[]): CoursedRun[] {
+  const free: CoursedRun[] = [];
+  for (const run of runs.filter(isCoursed)) {
     const partner = free.findIndex((other) => isOpposite(run, other) && isNear(run, other));
     if (partner >= 0) free.splice(partner, 1);
     else free.push(run);
@@ -94,10 +97,10 @@ function unpaired(runs: readonly GroupedRun[]): GroupedRun[] {
 }
 
 /** Runs by strip, each with its first run's course as the direction along it. */
-function stripsOf(runs: readonly GroupedRun[]): GroupedRun[][] {
-  const strips: GroupedRun[][] = [];
-  for (const run of runs) {
-    if (run.courseDeg === null || !run.use) continue;
+function stripsOf(runs: readonly GroupedRun[]): CoursedRun[][] {
+  const strips: CoursedRun[][] = [];
+  for (const run of runs.filter(isCoursed)) {
+    if (!run.use) continue;
     const strip = strips.find(([first]) => first && isNear(run, first) && (isAlike(run, first) || isOpposite(run, first)));
     if (strip) strip.push(run);
     else strips.push([run]);
@@ -121,10 +124,10 @@ function slopeWords({ altitude, torque, grade }: TwoWaySlope, sign: number, cour
   return `The road ${up ? "rises" : "falls"} by ${percent({ ...grade, value: Math.abs(grade.value) }, 1)} towards ${courseDeg.toFixed(0)}°, from ${there} runs one way and ${back} the other: ${told.join("; ")}. As many runs each way cancel it.`;
 }
 
-function slope(strip: readonly GroupedRun[], add: (run: GroupedRun, flag: Flag) => void): void {
+function slope(strip: readonly CoursedRun[], add: (run: GroupedRun, flag: Flag) => void): void {
   const [first] = strip;
   if (!first) return;
-  const along = (run: GroupedRun) => isAlike(run, first);
+  const along = (run: CoursedRun) => isAlike(run, first);
   const seen = twoWaySlope(
     strip.flatMap((run) =>
       run.slopeSigns ? [{ label: run.label, alongStrip: along(run), altitudeChangeM: run.altitudeChangeM, signs: run.slopeSigns }] : [],
@@ -134,8 +137,8 @@ function slope(strip: readonly GroupedRun[], add: (run: GroupedRun, flag: Flag) 
   const there = strip.filter(along).length;
   for (const run of strip) {
     const why = along(run)
-      ? slopeWords(seen, 1, run.courseDeg ?? 0, there, strip.length - there)
-      : slopeWords(seen, -1, run.courseDeg ?? 0, strip.length - there, there);
+      ? slopeWords(seen, 1, run.courseDeg, there, strip.length - there)
+      : slopeWords(seen, -1, run.courseDeg, strip.length - there, there);
     add(run, { flag: "slope", why });
   }
 }

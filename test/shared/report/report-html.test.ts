@@ -136,7 +136,7 @@ describe("reportHtml()", () => {
       startedAt: null,
       courseDeg: null,
       slip: { peakSlipSpeedKmh: null, peakSlipRatio: null, secondsAbove10Percent: null },
-      calibrationId: 0,
+      calibrationId: null,
       final: false,
       use: false,
     };
