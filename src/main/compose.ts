@@ -7,6 +7,7 @@ import { defaultDayPlan } from "../shared/simulation/default-day.ts";
 import { simulateDay } from "../shared/simulation/simulate-day.ts";
 import type { CoreEvent, PortView } from "../shared/contract/contract.ts";
 import type { Packet } from "../shared/pipeline/packet.ts";
+import { startEstimatorThread } from "./adapters/estimator-thread.ts";
 import { createHostClock } from "./adapters/host-clock.ts";
 import { createHostState } from "./adapters/host-state.ts";
 import { createLastCarNote } from "./adapters/last-car.ts";
@@ -172,6 +173,7 @@ export function composeLive(options: LiveOptions): LiveCore {
     setUpFile,
     listPorts: () => listPorts({ clock, more: paths, held: paths }),
     emit: options.emit,
+    makeEstimates: startEstimatorThread,
     alwaysArmed: options.alwaysArmed,
     label: options.label,
     softwareVersion: softwareVersion(),
@@ -212,6 +214,7 @@ function composeScreens({ bookFile, setUpFile, emit, label, rememberFile = null 
         host: createHostState(),
         gates: gatesOf(parts.book),
         listPorts: () => listPorts({ clock, more: [], held: [] }),
+        makeEstimates: startEstimatorThread,
         alwaysArmed: false,
         label,
         softwareVersion: softwareVersion(),

@@ -6,6 +6,7 @@ import { fileURLToPath } from "node:url";
 import { _electron } from "playwright-core";
 import { beforeAll, expect, test } from "vitest";
 import { findElectron } from "../../src/main/hosts/electron/electron-runtime.ts";
+import { forkCore } from "../../src/main/hosts/fork-core.ts";
 import { buildShell } from "../../src/main/hosts/electron/shell-build.ts";
 import { ensureScreens } from "../../src/main/hosts/screens-build.ts";
 
@@ -25,6 +26,28 @@ test("buildShell() makes one CommonJS preload that names only Electron, and modu
   expect([...new Set(required)]).toEqual(["electron"]);
   const main = readFileSync(shell, "utf8");
   expect([...main.matchAll(/from\s*"(.+?)"/g)].map((match) => match[1]).filter((name) => name?.endsWith(".ts"))).toEqual([]);
+});
+
+test("the bundled measuring process finds its bundled estimator and drives the simulated car", async () => {
+  const book = join(mkdtempSync(join(tmpdir(), "gripbook-bundle-")), "day.gripbook");
+  const core = forkCore({ entry: join(dirname(shell), "ingest.mjs"), argv: ["--book", book, "--simulated"] });
+  const notices: unknown[] = [];
+  const checks = await new Promise((resolve, reject) => {
+    core.onExit((code, line) => reject(new Error(`The measuring process ended with ${code}: ${line}`)));
+    core.onMessage((raw) => {
+      const { kind, event, id, ok, answer, error } = raw as Record<string, unknown>;
+      const { event: name, key, work, words } = (event ?? {}) as Record<string, unknown>;
+      if (name === "notice" && key === "timing") notices.push(event);
+      if (kind === "ready") core.send({ kind: "request", id: 1, name: "work.cancel", argument: { work: "first-day" } });
+      // The first day has stopped and the car drives: now the list is the estimator's to tell.
+      if (name === "work" && work === "first-day" && words === null)
+        setTimeout(() => core.send({ kind: "request", id: 2, name: "before.read", argument: {} }), 1000);
+      if (id === 2) ok === true ? resolve(answer) : reject(new Error(String(error)));
+    });
+  });
+  core.send({ kind: "close" });
+  expect(checks).toEqual(expect.arrayContaining([expect.objectContaining({ key: "fix", state: "green" })]));
+  expect(notices).toEqual([]);
 });
 
 test.skipIf(electron.executable === null)("the shell shows the simulated day of twelve, sandboxed, with named functions only", async () => {

@@ -6,20 +6,18 @@ import {
   type BeforeCheck,
   type CheckKey,
   type HostFacts,
-  type RecentDrive,
 } from "../../shared/pipeline/before-driving.ts";
 import type { SetUp } from "../../shared/setup/set-up.ts";
 import type { Clock } from "../ports/clock.ts";
 import { lineOf } from "./failure.ts";
 import type { HostState } from "../ports/host-state.ts";
 
-/** Aligning two minutes takes some tens of milliseconds, asking a computer for its battery longer. */
-const LOOK_AGAIN_NS = 5e9;
+/** Asking a computer for its battery takes long. */
 const ASK_HOST_NS = 30e9;
 
 interface Now extends Pick<BeforeInput, "gnss" | "can"> {
-  /** Null before the first byte and in a launch, when nothing may take time. */
-  readonly look: (() => RecentDrive) | null;
+  /** Holds what else is known against the last minutes; null before the first byte. */
+  readonly check: ((seen: Omit<BeforeInput, "drive">) => Promise<readonly BeforeCheck[]>) | null;
   readonly calibratedUtcUs: number | null;
 }
 
@@ -51,8 +49,6 @@ export function createBeforeList({
 }): BeforeList {
   const overruled = new Map<CheckKey, string>();
   let antennaConfirmed = false;
-  let drive: RecentDrive | null = null;
-  let lookedNs = Number.NEGATIVE_INFINITY;
   let facts: HostFacts = { freeBytes: null, power: null };
   let askedNs = Number.NEGATIVE_INFINITY;
   let checks: readonly BeforeCheck[] | null = null;
@@ -75,15 +71,11 @@ export function createBeforeList({
     else overruled.set(key, note.trim());
   }
 
-  async function see({ gnss, can, look, calibratedUtcUs }: Now): Promise<readonly BeforeRow[]> {
-    const nowNs = clock.monotonicNs();
-    await askHost(nowNs);
-    if (look !== null && nowNs - lookedNs >= LOOK_AGAIN_NS) {
-      lookedNs = nowNs;
-      drive = look();
-    }
+  async function see({ gnss, can, check, calibratedUtcUs }: Now): Promise<readonly BeforeRow[]> {
+    await askHost(clock.monotonicNs());
     const calibrationAgeH = calibratedUtcUs === null ? null : (clock.utcUs() - calibratedUtcUs) / 3.6e9;
-    checks = beforeDriving({ setUp, gnss, can, drive, calibrationAgeH, host: facts, antennaConfirmed });
+    const seen = { setUp, gnss, can, calibrationAgeH, host: facts, antennaConfirmed };
+    checks = check === null ? beforeDriving({ ...seen, drive: null }) : await check(seen);
     return checks.map(told);
   }
 

@@ -12,6 +12,7 @@ import {
 } from "../../shared/contract/contract.ts";
 import { isWiringRequest } from "../../shared/contract/wiring-contract.ts";
 import { drain } from "../../shared/kernel/drain.ts";
+import { type Estimates, type EstimatorOptions, estimatesInline } from "../../shared/pipeline/live-estimator.ts";
 import { assertNever } from "../../shared/kernel/assert-never.ts";
 import type { Gate } from "../../shared/run/gate.ts";
 import { type Book, BookError, type Origin, type Stream } from "../ports/book.ts";
@@ -47,6 +48,8 @@ export interface CoreOptions {
   readonly host?: HostState;
   readonly listPorts: () => Promise<readonly PortView[]>;
   readonly emit: (event: CoreEvent) => void;
+  /** Where launches are timed while they are driven. Absent: in this thread, which waits meanwhile. */
+  readonly makeEstimates?: (options: EstimatorOptions, onTrouble: (text: string) => void) => Estimates;
   /** True arms by itself from the first packet on: a headless capture. */
   readonly alwaysArmed: boolean;
   readonly label: string;
@@ -62,7 +65,7 @@ export interface Core {
 }
 
 export function createCore(options: CoreOptions): Core {
-  const { book, clock, ready, sources, gates, emit } = options;
+  const { book, clock, ready, sources, gates, emit, makeEstimates = estimatesInline } = options;
   const reports = new Map<Stream, SourceReport>();
   const openGaps = new Map<Stream, { cause: string; fromNs: number }>();
   const sleep = createSleepWatch(clock);
@@ -84,7 +87,6 @@ export function createCore(options: CoreOptions): Core {
     if (recording !== null) return recording;
     if (!book.own())
       throw new BookError("busy", `Book ${book.file}: another Gripbook records into it; close that one or name another book`);
-    const onTrouble = (text: string | null) => notice("book", text);
     recording = startLiveRecording({
       book,
       clock,
@@ -96,7 +98,8 @@ export function createCore(options: CoreOptions): Core {
       label,
       // A headless capture shows nobody a list: its runs are what their logs give.
       noted: options.alwaysArmed ? () => ({}) : before.noted,
-      onTrouble,
+      onTrouble: (text) => notice("book", text),
+      makeEstimates: (of) => makeEstimates(of, (text) => notice("timing", text)),
     });
     if (armed) recording.arm();
     return recording;
@@ -126,6 +129,7 @@ export function createCore(options: CoreOptions): Core {
     const open = recording;
     for (const [stream, gap] of openGaps) open.gap(stream, gap.cause, gap.fromNs, clock.monotonicNs());
     openGaps.clear();
+    notice("timing", null);
     recording = null;
     return open.close();
   }
@@ -179,12 +183,7 @@ export function createCore(options: CoreOptions): Core {
     recording?.abort();
   }
 
-  /** Nothing may take time in a launch. */
-  function beforeNow() {
-    const [open, { gnss, can, state }] = [recording, lastLive];
-    const look = open === null || state === "launched" ? null : () => open.look();
-    return { gnss, can, look, calibratedUtcUs: open?.calibratedUtcUs ?? null };
-  }
+  const beforeNow = () => ({ ...lastLive, check: recording?.before ?? null, calibratedUtcUs: recording?.calibratedUtcUs ?? null });
 
   async function answer(name: RequestName, given: unknown): Promise<unknown> {
     const utcUs = clock.utcUs();

@@ -5,7 +5,8 @@
 import { NS_PER_US, US_PER_S } from "../../shared/kernel/units.ts";
 import type { LiveEvent } from "../../shared/contract/contract.ts";
 import { createLiveSession } from "../../shared/pipeline/live-session.ts";
-import type { RecentDrive } from "../../shared/pipeline/before-driving.ts";
+import type { BeforeCheck, BeforeInput } from "../../shared/pipeline/before-driving.ts";
+import type { Estimates, EstimatorOptions } from "../../shared/pipeline/live-estimator.ts";
 import type { CanFormat } from "../../shared/pipeline/packet.ts";
 import type { Gate } from "../../shared/run/gate.ts";
 import type { Mark } from "../../shared/run/mark.ts";
@@ -25,8 +26,8 @@ export interface LiveRecording {
   setLabel(text: string): void;
   note(text: string): void;
   beat(): void;
-  /** For the list before driving. */
-  look(): RecentDrive;
+  /** The list before driving. Rejects where it cannot be told. */
+  before(seen: Omit<BeforeInput, "drive">): Promise<readonly BeforeCheck[]>;
   /** When the calibration that this recording began with was recorded, microseconds of wall clock; null without one. */
   readonly calibratedUtcUs: number | null;
   /** The state for a screen; stores the runs that ended and gives their ids. */
@@ -48,6 +49,7 @@ export interface LiveRecordingOptions {
   /** What the program itself notes with a run as it stores it. */
   readonly noted: () => Readonly<Record<string, string>>;
   readonly onTrouble: (text: string | null) => void;
+  readonly makeEstimates: (options: EstimatorOptions) => Estimates;
 }
 
 const CLOCK_SAMPLE_NS = 1e9;
@@ -71,6 +73,7 @@ export function startLiveRecording(options: LiveRecordingOptions): LiveRecording
     canFormat,
     calibration: prior?.calibration ?? null,
     gates,
+    makeEstimates: options.makeEstimates,
   });
   const now = () => clock.monotonicNs() - baseNs;
   let nextClockNs = 0;
@@ -122,7 +125,7 @@ export function startLiveRecording(options: LiveRecordingOptions): LiveRecording
       }
       journal.beat(nowNs);
     },
-    look: session.look,
+    before: session.before,
     calibratedUtcUs: prior === null ? null : book.recording(prior.recording).baseUtcUs,
     tick() {
       const live = session.tick(now());
@@ -137,6 +140,7 @@ export function startLiveRecording(options: LiveRecordingOptions): LiveRecording
       return { live, stored };
     },
     close() {
+      session.close();
       journal.flush();
       book.closeRecording(id, "closed");
       return settledRuns(settleSteps(book, id, { gates, recalibrate: false }));

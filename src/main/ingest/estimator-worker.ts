@@ -1,0 +1,28 @@
+/** The estimator in a thread of its own: packets and questions in, answers out in the same order. A question that fails is answered with its reason. */
+import { setPriority } from "node:os";
+import { parentPort, workerData } from "node:worker_threads";
+import { answerOf, createLiveEstimator, type EstimatorOptions } from "../../shared/pipeline/live-estimator.ts";
+import type { FromEstimator, ToEstimator } from "../adapters/estimator-messages.ts";
+import { lineOf } from "../core/failure.ts";
+
+/** Behind everything that must not wait: reading bytes and drawing. Only Linux gives a thread a priority of its own, elsewhere it is the process's. */
+const NICE = 10;
+
+if (parentPort === null) throw new TypeError("estimator: expected to run as a thread");
+const port = parentPort;
+if (process.platform === "linux") setPriority(0, NICE);
+
+const estimator = createLiveEstimator(workerData as EstimatorOptions);
+const say = (message: FromEstimator) => port.postMessage(message);
+
+port.on("message", (message: ToEstimator) => {
+  for (const packet of message.packets) estimator.push(packet);
+  if (message.kind === "reopen") estimator.reopen(message.stream);
+  if (message.kind !== "ask") return;
+  const { id, name, argument } = message;
+  try {
+    say({ id, ok: true, answer: answerOf(estimator, name, argument) });
+  } catch (error) {
+    say({ id, ok: false, error: lineOf(error) });
+  }
+});
