@@ -1,5 +1,5 @@
-/** Ctrl-C during an import: it ends in order with what is stored by then, closed and derived, and says so; the book is sound, and importing once more goes on to the same runs. */
-import { existsSync, mkdtempSync, rmSync } from "node:fs";
+/** An import that is cancelled ends in order with what is stored by then, and says so; one that is killed leaves a sound book. Importing once more goes on to the same runs. */
+import { existsSync, mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import Database from "better-sqlite3";
@@ -19,6 +19,9 @@ function blocksIn(file: string): number {
     db.close();
   }
 }
+
+const timesOf = async (file: string) =>
+  (await gripbookJson<readonly RunView[]>("show", "all", "--book", file)).map(({ run, gates, slip }) => ({ run, gates, slip }));
 
 test("import cancelled keeps the first part as a closed recording, says how much it is, and leaves a sound book", async () => {
   const folder = mkdtempSync(join(tmpdir(), "gripbook-stopped-"));
@@ -44,13 +47,45 @@ test("import cancelled keeps the first part as a closed recording, says how much
     expect(goneOn).toMatchObject({ code: 0, err: expect.stringMatching(/Recording 1 holds the first part of these logs: the import goes on/) });
     const whole = join(folder, "whole.gripbook");
     await importInto(whole);
-    const timesOf = async (file: string) =>
-      (await gripbookJson<readonly RunView[]>("show", "all", "--book", file)).map(({ run, gates, slip }) => ({ run, gates, slip }));
     const wholeRuns = await timesOf(whole);
     expect(wholeRuns).toHaveLength(12);
     expect(await timesOf(book)).toEqual(wholeRuns);
     expect(await gripbookJson("check", "--book", book)).toMatchObject({ sound: true, recordings: 1, runs: 12 });
     expect((await importInto(book)).err).toMatch(/in the book already, as recording 1/);
+  } finally {
+    rmSync(folder, { recursive: true, force: true });
+  }
+}, 180_000);
+
+/** A short day: what a killed import leaves does not hang on its length. */
+const SHORT_PLAN = {
+  segments: [
+    { kind: "stand", seconds: 4 },
+    { kind: "gentle", seconds: 90 },
+    ...Array.from({ length: 3 }, () => ({ kind: "launch", standS: 3, toKmh: 110 })),
+    { kind: "stand", seconds: 5 },
+  ],
+};
+
+test.each(["storing", "deriving"])("import killed while %s, given once more, ends with what an import without a kill gives", async (when) => {
+  const folder = mkdtempSync(join(tmpdir(), "gripbook-killed-"));
+  try {
+    const plan = join(folder, "plan.json");
+    writeFileSync(plan, JSON.stringify(SHORT_PLAN));
+    await gripbookJson("simulate", "--out", folder, "--plan", plan);
+    const given = ["--setup", join(folder, "setup.json"), "--slcan", join(folder, "bus.slcan"), "--gnss", join(folder, "receiver.nmea")];
+    const whole = join(folder, "whole.gripbook");
+    await gripbook("import", "--book", whole, ...given);
+    const book = join(folder, "day.gripbook");
+    const running = startGripbook("import", "--book", book, ...given);
+    const blocks = blocksIn(whole);
+    const atLeast = when === "storing" ? blocks / 2 : blocks;
+    await expect.poll(() => blocksIn(book), { timeout: 30_000, interval: 2 }).toBeGreaterThanOrEqual(atLeast);
+    running.child.kill("SIGKILL");
+    expect((await running.ended).code).toBeNull();
+    await gripbook("import", "--book", book, ...given);
+    expect(await timesOf(book)).toEqual(await timesOf(whole));
+    expect(await gripbookJson("check", "--book", book)).toMatchObject({ sound: true, recordings: 1, runs: 3 });
   } finally {
     rmSync(folder, { recursive: true, force: true });
   }
