@@ -1,7 +1,7 @@
 /**
  * Receiver delay from delivered torque alone: force through the car's mass gives the shape of its speed, the receiver
- * gives it a delay later. Strength, drag, rolling and gear loss are fitted; the road's slope wanders by an amount that the
- * data tell. Brakes, jolts and hard driving end a stretch. Null where too little is left.
+ * gives it a delay later. Strength, drag, rolling, gear loss and the tyre's lag are fitted; the road's slope wanders by an
+ * amount that the data tell. Brakes, jolts and hard driving end a stretch. Null where too little is left.
  */
 import { STANDARD_GRAVITY_MPS2 } from "../kernel/units.ts";
 import type { SetUp } from "../setup/set-up.ts";
@@ -28,6 +28,7 @@ import { alone, weighedStep } from "./weighed-step.ts";
 /**
  * An axle under torque must first gather the slip that carries the force: with inertia J, radius R and tyre stiffness C it
  * does so in J v / (R^2 C), 5 to 12 ms in a road car. Stiffness is 18 a load, give or take 30 % (nominal-calibration.ts).
+ * The lag grows with speed and the receiver's delay does not: a drive at two levels of speed tells them apart, so it is fitted.
  */
 const LAG_SHARE_SIGMA = 0.3;
 const LEAST_SPEED_MPS = 1.5;
@@ -47,11 +48,11 @@ export interface ForceFit {
 interface Ready {
   readonly startS: number;
   readonly stretch: Int32Array;
-  /** Integrals over time since the stretch's start of force, its size, drag and rolling, m/s. */
+  /** Integrals over time since the stretch's start of force, its size, drag, rolling, and what as much lag again adds to force, m/s. */
   readonly integrals: readonly Float64Array[];
 }
 
-const PARAMETERS = ["delay", "gain", "loss", "drag", "roll"] as const;
+const PARAMETERS = ["delay", "gain", "loss", "drag", "roll", "lag"] as const;
 
 /** Fits the delay; `radiusM` and `slipPerNm` need only be near. */
 export function fitForce(
@@ -66,7 +67,7 @@ export function fitForce(
   let bad = new Set<number>();
   let shapes = FORCE_SHAPES;
   const parameters = new Float64Array(PARAMETERS.length);
-  parameters.set([delayS, 1, GEAR_LOSS, 1, 0]);
+  parameters.set([delayS, 1, GEAR_LOSS, 1, 0, 0]);
   let answer: ForceFit | null = null;
   for (let pass = 0; pass < 8; pass++) {
     const ready = prepare(recording, torque, setUp, speedMps, { ...near, delayS });
@@ -89,6 +90,7 @@ export function fitForce(
           { at: 2, mean: GEAR_LOSS, sigma: GEAR_LOSS_SIGMA },
           { at: 3, mean: 1, sigma: DRAG_SIGMA },
           { at: 4, mean: 0, sigma: ROLL_SIGMA_MPS2 },
+          { at: 5, mean: 0, sigma: LAG_SHARE_SIGMA },
         ],
         parameters,
       ),
@@ -101,11 +103,10 @@ export function fitForce(
     delayS = parameters[0];
     if (pass > 2) shapes = fitted.likely;
     const whiteMps = Math.sqrt(fitted.best.variance);
-    const meanMps = rows.reduce((sum, i) => sum + speedMps[i] / rows.length, 0);
     const { ratio, correlationS } = fitted.best.shape;
     answer = {
       delayS,
-      delaySigmaS: Math.hypot(Math.sqrt(fitted.covariance[0]), LAG_SHARE_SIGMA * lagPerMps(setUp, near) * meanMps, REPORT_SIGMA_S),
+      delaySigmaS: Math.hypot(Math.sqrt(fitted.covariance[0]), REPORT_SIGMA_S),
       noise: { correlatedMps: whiteMps * Math.sqrt(ratio), correlationS, whiteMps },
       epochs: rows,
     };
@@ -167,7 +168,12 @@ function prepare(
   }
   for (const i of rough) calm.fill(0, Math.max(0, i - half), i + half + 1);
   const stretch = stretchesOf(calm);
-  const columns = [force, force.map(Math.abs), drag, new Float64Array(count).fill(1)];
+  const later = force.map((_, i) => {
+    const before = Math.max(0, i - 1);
+    const after = Math.min(count - 1, i + 1);
+    return Number.isFinite(seen[i]) ? (-lag * seen[i] * (force[after] - force[before])) / (after - before) : 0;
+  });
+  const columns = [force, force.map(Math.abs), drag, new Float64Array(count).fill(1), later];
   return { startS, stretch, integrals: columns.map((column) => sinceStretch(integral(column), stretch)) };
 }
 
@@ -201,8 +207,8 @@ function linearise(
   const residuals = new Float64Array(rows.length);
   const derivatives = PARAMETERS.map(() => new Float64Array(rows.length));
   const stretches: number[] = [];
-  const [delayS, gain, loss, drag, roll] = parameters;
-  const weights = [gain, -loss, -drag, -(ROLLING * STANDARD_GRAVITY_MPS2 + roll)];
+  const [delayS, gain, loss, drag, roll, lag] = parameters;
+  const weights = [gain, -loss, -drag, -(ROLLING * STANDARD_GRAVITY_MPS2 + roll), lag];
   let first = 0;
   rows.forEach((row, k) => {
     const at = placeOf(ready, recording.epochs.tS[row] - delayS);
@@ -217,6 +223,7 @@ function linearise(
     derivatives[2][k] = -value[1];
     derivatives[3][k] = -value[2];
     derivatives[4][k] = -value[3];
+    derivatives[5][k] = value[4];
   });
   return { residuals, derivatives, stretches };
 }
