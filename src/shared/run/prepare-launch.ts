@@ -88,7 +88,7 @@ export function prepareLaunch(
     onsetS: guess.startS,
     shapeS: torque ? null : FAMILY_SHAPE_S,
     disturbance: torque
-      ? { sigmas: [0.002, 0.005, 0.01, 0.02, 0.04, 0.08, 0.16], correlationS: 1 }
+      ? { sigmas: [0.0005, 0.002, 0.005, 0.01, 0.02, 0.04, 0.08, 0.16], correlationS: 1 }
       : { sigmas: [0.005, 0.01, 0.02, 0.04, 0.08, 0.16, 0.3, 0.6], correlationS: 0.5 },
   };
 }

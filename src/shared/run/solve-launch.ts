@@ -16,12 +16,15 @@ const FILTER_S2 = 0.0004;
 const FILTER_SIGMA_S2 = 0.0007;
 // Shafts of half or twice the typical stiffness are common, and the tyre's own lag adds its part.
 const WIND_SIGMA = 0.5;
-/** Candidates with their prior share: most cars stand free of brakes, some are held back until the torque is up. */
+/**
+ * Candidates with their prior share: most cars stand free of brakes (seven in ten, from memory), the others are held back until
+ * the torque is up. A receiver sees a hold of 0.08 m/s by itself; a lesser one it can't tell from its noise, and there the share decides.
+ */
 const STANDING_MPS: readonly (readonly [number, number])[] = [
-  [0.003, 0.45],
-  [0.02, 0.25],
-  [0.08, 0.15],
-  [0.4, 0.15],
+  [0.003, 0.7],
+  [0.02, 0.12],
+  [0.08, 0.09],
+  [0.4, 0.09],
 ];
 export const FIRST_STANDING_MPS = 0.02;
 // A sensor's noise is measured on its own readings' scatter: it is not much less than that, however well a curve follows them.
