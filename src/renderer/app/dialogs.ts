@@ -6,6 +6,13 @@ export interface Question {
   readonly field: string;
   readonly value: string;
   readonly button: string;
+  /** Said, with the dialog kept open, when nothing was written; without it nothing is an answer too. */
+  readonly needed?: string;
+}
+
+/** Closes whatever is open, unanswered. */
+export function closeDialogs(): void {
+  for (const dialog of document.querySelectorAll<HTMLDialogElement>("dialog[open]")) dialog.close("");
 }
 
 /** Shows a dialog until it closes; answers the value of the button that closed it, empty for Esc. */
@@ -24,21 +31,26 @@ export const submit = (text: string, value: string, solid: boolean) =>
   el("button", { type: "submit", value, class: solid ? "solid" : "" }, text);
 
 /** The text, trimmed by nobody; null when closed. */
-export async function askText({ title, field, value, button }: Question): Promise<string | null> {
+export async function askText({ title, field, value, button, needed }: Question): Promise<string | null> {
   const input = el("input", { type: "text", maxlength: 200, autocomplete: "off" });
   input.value = value;
-  const dialog = el(
-    "dialog",
-    { "aria-label": title },
-    el(
-      "form",
-      { method: "dialog" },
-      el("h2", { class: "lead" }, title),
-      el("label", {}, field, input),
-      el("div", { class: "buttons" }, submit(button, "yes", true), submit("Close", "", false)),
-    ),
+  const lacks = needed === undefined ? [] : [el("div", { class: "bar reason", hidden: true, role: "alert" }, el("p", {}, needed))];
+  const form = el(
+    "form",
+    { method: "dialog" },
+    el("h2", { class: "lead" }, title),
+    el("label", {}, field, input),
+    ...lacks,
+    el("div", { class: "buttons" }, submit(button, "yes", true), submit("Close", "", false)),
   );
-  input.focus();
+  form.addEventListener("submit", (event) => {
+    const empty = event.submitter?.getAttribute("value") === "yes" && input.value.trim() === "";
+    for (const bar of lacks) bar.hidden = !empty;
+    if (!empty || needed === undefined) return;
+    event.preventDefault();
+    input.focus();
+  });
+  const dialog = el("dialog", { "aria-label": title }, form);
   const answer = await openDialog(dialog);
   return answer === "yes" ? input.value : null;
 }

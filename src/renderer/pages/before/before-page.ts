@@ -115,6 +115,7 @@ export function createBeforePage(frame: Frame): Page {
       field: "Why (kept with every run)",
       value: "",
       button: "Overrule",
+      needed: "Write why you drive all the same.",
     });
     if (note !== null) await take(frame.bridge.request("before.overrule", { key, note }));
   }
