@@ -72,4 +72,125 @@ describe.skipIf(browserPath === null)("a passenger's first drive, in Chromium", 
     await page.keyboard.press("Escape");
     await dialog.waitFor({ state: "detached" });
   });
+
+  test.each([
+    [1280, 720],
+    [1920, 1080],
+  ])("two notices and four lines of words at once keep the whole view, and the abort, on a screen of %i x %i", async (width, height) => {
+    const { page } = visit;
+    await page.setViewportSize({ width, height });
+    await go(page, "drive");
+    await page.keyboard.press("Escape");
+    await plate(page, "idle");
+    const measure = (bars: number, lines: number, state: string) =>
+      page.evaluate(
+        async ([wanted, of, shown]) => {
+          const region = document.querySelector("[aria-label=Notices]");
+          const next = document.querySelector<HTMLElement>(".foot .next");
+          const hero = document.querySelector(".hero .text");
+          const button = document.querySelector(".foot .main");
+          if (region === null || next === null || hero === null || button === null) throw new TypeError("no passenger's view");
+          for (const bar of region.querySelectorAll(".trial")) bar.remove();
+          for (let at = 0; at < Number(wanted); at += 1) {
+            const bar = document.createElement("div");
+            bar.className = "bar trial";
+            const [words, close] = [document.createElement("p"), document.createElement("button")];
+            words.textContent = "The recording closed and a new one began: the clock of this computer was set. Arm again.";
+            close.textContent = "Close";
+            bar.append(words, close);
+            region.append(bar);
+          }
+          next.style.whiteSpace = "pre";
+          const [strong, quiet] = [next.firstElementChild, next.lastElementChild];
+          if (strong !== null) strong.textContent = Number(of) > 3 ? "one\ntwo" : "one";
+          if (quiet !== null) quiet.textContent = Number(of) > 2 ? "three\nfour" : "three";
+          const box = button.getBoundingClientRect();
+          const seen = {
+            state: shown,
+            // Measured before the view says its own words again.
+            scrolls: document.documentElement.scrollHeight > window.innerHeight,
+            abortCut: box.bottom > window.innerHeight || box.height < 76,
+          };
+          await new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn)));
+          return { ...seen, heroTooSmall: Number.parseFloat(getComputedStyle(hero).fontSize) < 117 };
+        },
+        [bars, lines, state] as const,
+      );
+    for (const scheme of ["day", "night", "sun"]) {
+      while ((await page.evaluate(() => document.documentElement.dataset.scheme)) !== scheme) await page.keyboard.press("t");
+      for (const [bars, lines] of [
+        [0, 2],
+        [1, 3],
+        [0, 4],
+        [2, 2],
+        [2, 4],
+      ] as const) {
+        const state = `${scheme}, ${bars} notices, ${lines} lines`;
+        expect(await measure(bars, lines, state)).toEqual({ state, scrolls: false, abortCut: false, heroTooSmall: false });
+        await visit.shot(`passenger-${width}-${scheme}-${bars}-${lines}`);
+      }
+    }
+    await measure(0, 2, "none left");
+  });
+
+  test("by fingers alone: a label of nine is one tap on the label and one on its name, an abort is noted; Space still arms after both", async () => {
+    const { page } = visit;
+    await page.setViewportSize({ width: 1280, height: 720 });
+    await go(page, "drive");
+    await page.keyboard.press("Escape");
+    await plate(page, "idle");
+    const label = page.locator(".drive .top .run");
+    const was = (await label.locator(".run-words").textContent()) ?? "";
+    await label.click();
+    const choice = page.locator("dialog .choices button", { hasText: was.endsWith("on") ? "traction control off" : "traction control on" });
+    for (const button of await page.locator("dialog button").all()) expect((await button.boundingBox())?.height).toBeGreaterThanOrEqual(76);
+    await visit.shot("passenger-label");
+    await choice.click();
+    await page.waitForFunction((before) => document.querySelector(".run-words")?.textContent !== before, was);
+    // Enter in the field gives what is written there, not the first name above it.
+    await label.click();
+    await page.keyboard.press("Control+A");
+    await page.keyboard.type("soft map on");
+    await page.keyboard.press("Enter");
+    await page.locator(".run-words", { hasText: "soft map on" }).waitFor();
+    await visit.shot("passenger-own-label");
+    await page.keyboard.press("Space");
+    await plate(page, "launched");
+    await visit.shot("passenger-launched");
+    await label.click({ force: true });
+    expect(await page.locator("dialog[open]").count()).toBe(0);
+    await page.getByRole("button", { name: /^Abort/ }).click();
+    await plate(page, "aborted");
+    await visit.shot("passenger-aborted");
+    const note = page.locator(".foot .note");
+    expect((await note.boundingBox())?.height).toBeGreaterThanOrEqual(76);
+    await note.click();
+    await visit.shot("passenger-note");
+    await page.locator("dialog input").fill("dog on the strip");
+    await page.locator("dialog button[value=yes]").click();
+    await page.keyboard.press("Space");
+    await plate(page, "armed");
+    await page.keyboard.press("Escape");
+    await plate(page, "idle");
+  });
+
+  test("a phone shows every state whole, with a way back, and never arms", async () => {
+    const { page } = visit;
+    await page.setViewportSize({ width: 390, height: 844 });
+    await go(page, "drive");
+    const whole = async (state: string) => {
+      await plate(page, state);
+      const size = await page.evaluate(() => [document.documentElement.scrollWidth, document.documentElement.scrollHeight]);
+      await visit.shot(`passenger-phone-${state}`);
+      expect({ state, wide: size[0], fits: (size[1] ?? 0) <= 844 }).toEqual({ state, wide: 390, fits: true });
+    };
+    await whole("idle");
+    expect(await page.getByRole("button", { name: /^Arm/ }).count()).toBe(0);
+    await page.keyboard.press("Space");
+    for (const state of ["armed", "standing", "launched"]) await whole(state);
+    await page.keyboard.press("Escape");
+    await whole("aborted");
+    await page.getByRole("button", { name: /^Leave/ }).click();
+    await page.locator("body[data-page=runs]").waitFor({ state: "attached" });
+  });
 });

@@ -125,7 +125,6 @@ export function createDrivePage(frame: Frame): Page {
   const hints = () => ({
     labels: frame.keys.shown("drive.label1"),
     mark: frame.keys.shown("drive.mark"),
-    note: frame.keys.shown("drive.note"),
   });
 
   const say = (live: LiveEvent | null, nowMs: number) => {
@@ -197,13 +196,22 @@ export function createDrivePage(frame: Frame): Page {
     if (text !== null) mark(text);
   };
   const label = async () => {
-    const text = await frame.ask({ title: "Label of the next run", field: "Label", value: last?.nextLabel ?? "", button: "Label" });
+    const choices = labels().map((text, at) => ({ text, key: frame.keys.shown(LABEL_ACTIONS[at] ?? "drive.label") }));
+    const text = await frame.ask({
+      title: "Label of the next run",
+      choices,
+      field: "Or another",
+      value: last?.nextLabel ?? "",
+      button: "Label",
+    });
     if (text !== null) void ask(frame.bridge.request("drive.label", { label: text }));
   };
 
   const press = () => (elements.action.dataset.kind === "abort" ? abort() : arm());
   elements.action.addEventListener("click", () => void press());
   elements.again.addEventListener("click", again);
+  elements.note.addEventListener("click", () => void note());
+  elements.run.addEventListener("click", () => last?.state !== "launched" && void label());
   elements.leave.addEventListener("click", () => frame.go("runs"));
 
   const labelAs = (at: number) => () => {
