@@ -133,6 +133,40 @@ describe.skipIf(browserPath === null)("a passenger's first drive, in Chromium", 
     await measure(0, 2, "none left");
   });
 
+  test("sound is the first thing in the settings, and the way out stays in sight however far they are scrolled", async () => {
+    const { page } = visit;
+    await page.setViewportSize({ width: 1280, height: 720 });
+    await go(page, "before");
+    await page.getByRole("button", { name: /Keys and settings/ }).click();
+    const dialog = page.locator("dialog.keys");
+    const box = await dialog.getByLabel("Sounds").boundingBox();
+    expect((box?.y ?? 720) + (box?.height ?? 0)).toBeLessThan(360);
+    await dialog.getByLabel(/Width of the bar/).scrollIntoViewIfNeeded();
+    const close = dialog.getByRole("button", { name: "Close", exact: true });
+    const way = await close.boundingBox();
+    expect(way?.y).toBeGreaterThanOrEqual(0);
+    expect((way?.y ?? 720) + (way?.height ?? 0)).toBeLessThanOrEqual(720);
+    await visit.shot("passenger-settings-end");
+    await close.click();
+    await dialog.waitFor({ state: "detached" });
+  });
+
+  test("what is left is named in the sentence, and what was overruled is not called ticked", async () => {
+    const { page } = visit;
+    await go(page, "before");
+    const sentence = page.locator(".before h1");
+    await page.waitForFunction(() => /laptop battery and antenna fixed\.$/.test(document.querySelector(".before h1")?.textContent ?? ""));
+    const battery = page.locator(".check", { hasText: "Laptop battery" });
+    await battery.getByRole("button", { name: "Overrule" }).click();
+    await page.keyboard.type("one run only");
+    await page.keyboard.press("Enter");
+    await page.locator(".check", { hasText: "Antenna fixed" }).getByRole("button", { name: "It is fixed" }).click();
+    for (const box of await page.locator(".confirm input").all()) await box.check();
+    await page.waitForFunction(() => /^All ticked/.test(document.querySelector(".before h1")?.textContent ?? ""));
+    expect(await sentence.textContent()).toBe("All ticked but laptop battery, overruled.");
+    await visit.shot("passenger-all-ticked");
+  });
+
   test("by fingers alone: a label of nine is one tap on the label and one on its name, an abort is noted; Space still arms after both", async () => {
     const { page } = visit;
     await page.setViewportSize({ width: 1280, height: 720 });
