@@ -160,7 +160,11 @@ describe.skipIf(browserPath === null)("a passenger's first drive, in Chromium", 
     await battery.getByRole("button", { name: "Overrule" }).click();
     await page.keyboard.type("one run only");
     await page.keyboard.press("Enter");
-    await page.locator(".check", { hasText: "Antenna fixed" }).getByRole("button", { name: "It is fixed" }).click();
+    // The keyboard stays where the work is: the row's next button, then the first empty box.
+    await battery.and(page.locator(".overruled")).waitFor();
+    await page.waitForFunction(() => document.activeElement?.textContent === "Take back");
+    await page.locator(".check", { hasText: "Antenna fixed" }).getByRole("button", { name: "It is fixed" }).press("Enter");
+    await page.waitForFunction(() => document.activeElement?.matches(".confirm input:not(:checked)"));
     for (const box of await page.locator(".confirm input").all()) await box.check();
     await page.waitForFunction(() => /^All ticked/.test(document.querySelector(".before h1")?.textContent ?? ""));
     expect(await sentence.textContent()).toBe("All ticked but laptop battery, overruled.");

@@ -151,6 +151,9 @@ export async function startApp(bridge: Bridge): Promise<void> {
     const wanted = pages.find((page) => page.name === (isPage(name) ? name : "runs"));
     if (wanted === undefined || wanted === current) return;
     current?.hidden();
+    // A button of the page before must not keep the Space that arms here.
+    const focused = document.activeElement;
+    if (focused instanceof HTMLElement && current?.element.contains(focused)) focused.blur();
     if (current !== null) current.element.hidden = true;
     current = wanted;
     wanted.element.hidden = false;

@@ -107,7 +107,11 @@ export function createBeforePage(frame: Frame): Page {
     said = now;
     const focused = document.activeElement instanceof HTMLElement ? (document.activeElement.dataset.key ?? null) : null;
     list.replaceChildren(...(rows ?? []).map(row), ...standing(frame.bookFile()));
-    if (focused !== null) list.querySelector<HTMLElement>(`[data-key="${focused}"]`)?.focus();
+    if (focused === null) return;
+    // What was pressed may be gone: the row's next button has the keyboard then, or the first box that is still empty.
+    const [check = ""] = focused.split(" ");
+    const next = list.querySelector<HTMLElement>(`[data-key="${focused}"]`) ?? list.querySelector<HTMLElement>(`[data-key^="${check} "]`);
+    (next ?? boxes.find((box) => box.querySelector("input")?.checked === false)?.querySelector("input") ?? drive).focus();
   }
 
   const take = (request: Promise<readonly BeforeRow[]>) =>

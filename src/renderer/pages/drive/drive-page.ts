@@ -143,13 +143,15 @@ export function createDrivePage(frame: Frame): Page {
     const shown = showsLaunch(live);
     const newest = frame.runs().at(-1);
     const empty = { timeS: [], slipKmh: [], heldNm: [], intervening: [] };
-    const resting = live?.state === "idle" && newest !== undefined ? printData(newest) : empty;
+    const resting = live?.state === "idle" ? newest : undefined;
     paintDrive(elements, {
       live,
-      trace: shown ? trace.data : resting,
+      trace: shown ? trace.data : resting === undefined ? empty : printData(resting),
+      whose: shown || resting === undefined ? "" : `Run ${resting.id}`,
       penS: launching ? live.launchS : !shown && (live?.state === "standing" || live?.state === "armed") ? 0 : null,
       axisS: axisSeconds(expectation, shown ? trace.endS() : null),
-      posts: posts(live),
+      // A print of one setting under the gates expected of another would say that it passed them there.
+      posts: resting !== undefined && resting.label !== live?.nextLabel ? [] : posts(live),
       scales: dayScales(frame.runs()),
       speedScaleKmh: scaleFor(SPEED_SCALES_KMH, mostSpeedKmh),
       torqueScaleNm: scaleFor(TORQUE_SCALES_NM, mostTorqueNm),
