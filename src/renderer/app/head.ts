@@ -27,13 +27,7 @@ export function createHead(pages: readonly Page[], undo: HTMLElement, keys: KeyM
   const where = el("span", { class: "frame-day" });
   const scheme = el("button", { type: "button", class: "scheme" });
   scheme.addEventListener("click", onScheme);
-  const settings = el(
-    "button",
-    { type: "button", class: "to-keys" },
-    el("span", { class: "out-of-sight" }, "Keys and settings, "),
-    el("span", { class: "to-keys-word", "aria-hidden": "true" }, "Settings"),
-    el("kbd", {}, "F1"),
-  );
+  const settings = el("button", { type: "button", class: "to-keys" }, el("span", { class: "out-of-sight" }, "Keys and settings, "), "F1");
   settings.addEventListener("click", onKeys);
   return {
     element: el(
