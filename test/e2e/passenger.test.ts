@@ -206,10 +206,51 @@ describe.skipIf(browserPath === null)("a passenger's first drive, in Chromium", 
     await visit.shot("passenger-note");
     await page.locator("dialog input").fill("dog on the strip");
     await page.locator("dialog button[value=yes]").click();
+    // A key is answered where the passenger looks, also when it could do nothing.
+    const answer = page.locator(".foot .next .quiet");
+    await answer.filter({ hasText: /^Note kept$/ }).waitFor();
+    await page.keyboard.press("c");
+    await answer.filter({ hasText: /^Countdown: only while standing$/ }).waitFor();
+    await page.keyboard.press("r");
+    await answer.filter({ hasText: /^Drive again: needs a plan$/ }).waitFor();
+    await page.keyboard.press("9");
+    await answer.filter({ hasText: /^No label 9 yet$/ }).waitFor();
+    await visit.shot("passenger-answered");
     await page.keyboard.press("Space");
     await plate(page, "armed");
     await page.keyboard.press("Escape");
     await plate(page, "idle");
+  });
+
+  test("an abort under a plan, with the run before it still on offer, leaves words and buttons their room in every scheme", async () => {
+    const planned = await startVisit(browser, "planned");
+    const { page } = planned;
+    await go(page, "drive");
+    await plate(page, "idle");
+    await page.keyboard.press("Space");
+    await plate(page, "done");
+    await page.keyboard.press("Escape");
+    await plate(page, "idle");
+    await page.keyboard.press("Space");
+    await plate(page, "launched");
+    await page.keyboard.press("Escape");
+    await plate(page, "aborted");
+    await page.getByRole("button", { name: /^Drive again/ }).waitFor();
+    for (const scheme of ["day", "night", "sun"]) {
+      while ((await page.evaluate(() => document.documentElement.dataset.scheme)) !== scheme) await page.keyboard.press("t");
+      const seen = await page.evaluate(() => {
+        const foot = document.querySelector(".foot");
+        const words = document.querySelector(".foot .next");
+        return {
+          tall: document.documentElement.scrollHeight > 720,
+          wide: (foot?.scrollWidth ?? 0) > (foot?.clientWidth ?? 0) || (words?.scrollWidth ?? 0) > (words?.clientWidth ?? 0),
+        };
+      });
+      expect(seen, scheme).toEqual({ tall: false, wide: false });
+      await planned.shot(`passenger-planned-abort-${scheme}`);
+    }
+    await planned.end();
+    expect(planned.trouble).toEqual([]);
   });
 
   test("a phone shows every state whole, with a way back, and never arms", async () => {

@@ -20,6 +20,9 @@ const CALM_FRAME_MS = 100;
 /** How long a stored run is news in the hero while already armed again. */
 const NEWS_MS = 20_000;
 
+/** How long the answer to a key stands in the foot line. */
+const ANSWER_MS = 3000;
+
 /** Long enough to look round once more. */
 const COUNTDOWN_S = 5;
 
@@ -55,6 +58,7 @@ export function createDrivePage(frame: Frame): Page {
   let paintedAtMs = 0;
   let countdownToMs = Number.NEGATIVE_INFINITY;
   let counted: number | null = null;
+  let answered = { words: "", untilMs: Number.NEGATIVE_INFINITY };
   let mostTorqueNm = 0;
   let mostSpeedKmh = 0;
 
@@ -111,12 +115,20 @@ export function createDrivePage(frame: Frame): Page {
     saidAtMs = Number.NEGATIVE_INFINITY;
     if (left !== null) frame.cues.play("count");
   };
+  /** Says what a key did, or why it did nothing, where the passenger looks and to who listens. */
+  const answer = (words: string) => {
+    answered = { words, untilMs: performance.now() + ANSWER_MS };
+    saidAtMs = Number.NEGATIVE_INFINITY;
+    frame.announce(words);
+  };
   const countdown = () => {
     if (state() === "standing") countdownToMs = performance.now() + COUNTDOWN_S * 1000;
+    else answer("Countdown: only while standing");
   };
   const again = () => {
     const run = freshNews();
-    if (run === null || !last?.plan) return;
+    if (!last?.plan) return answer("Drive again: needs a plan");
+    if (run === null) return answer("Drive again: no run just now");
     frame
       .edit(`The slot of run ${run.id} is driven again`, frame.bridge.request("plan.again", { run: run.id, again: true }))
       .catch(frame.fail);
@@ -129,7 +141,8 @@ export function createDrivePage(frame: Frame): Page {
 
   const say = (live: LiveEvent | null, nowMs: number) => {
     const view = driveView(live, { news: freshNews(), silentS: frame.feed.silentS(nowMs), countdownS: countdownS(nowMs), keys: hints() });
-    elements.say(view, live?.state === "launched");
+    const answers = live !== null && live.state !== "launched" && nowMs < answered.untilMs;
+    elements.say(answers ? { ...view, next: { ...view.next, quiet: answered.words } } : view, live?.state === "launched");
     elements.sayHealth(live?.gnss ?? null, live?.can ?? null);
     const kmh = (mps: number | null | undefined) => (mps === null || mps === undefined ? null : mps * KMH_PER_MPS);
     const values = [kmh(live?.groundSpeedMps), kmh(live?.wheelSpeedMps), live?.torqueDeliveredNm, live?.torqueRequestNm];
@@ -190,8 +203,7 @@ export function createDrivePage(frame: Frame): Page {
   };
 
   const mark = (note: string) => {
-    frame.announce("Marked");
-    void ask(frame.bridge.request("drive.mark", { note }));
+    void ask(frame.bridge.request("drive.mark", { note }).then(() => answer(note === "" ? "Marked" : "Note kept")));
   };
   const note = async () => {
     const text = await frame.ask({ title: "Note at this moment", field: "Note", value: "", button: "Note" });
@@ -219,6 +231,7 @@ export function createDrivePage(frame: Frame): Page {
   const labelAs = (at: number) => () => {
     const wanted = labels()[at];
     if (wanted !== undefined) void ask(frame.bridge.request("drive.label", { label: wanted }));
+    else answer(`No label ${at + 1} yet`);
   };
 
   return {
