@@ -7,6 +7,7 @@ import "./style/components.css";
 import "./style/work.css";
 import "./style/frame.css";
 import "./style/drive.css";
+import "./style/drive-screens.css";
 import "./style/runs.css";
 import "./style/before.css";
 import "./style/wiring.css";

@@ -163,6 +163,8 @@ describe.skipIf(browserPath === null)("touch and the slot driven again, in Chrom
       await page.waitForFunction(() => document.querySelector(".hero .text")?.textContent === "1 of 12");
       // The frame has its undo back on every other page.
       await page.keyboard.press("Control+5");
+      // The page changes with the address, an event later.
+      await page.locator("body[data-page=runs]").waitFor({ state: "attached" });
       expect(await page.locator(".frame .undo-bar").count()).toBe(1);
     }));
 });

@@ -45,7 +45,7 @@ const ROW: RunRow = {
   note: "",
   print: { slipKmh: [], heldNm: [], intervening: [] },
 };
-const NONE = { news: null, silentS: null, countdownS: null, keys: { labels: "1", mark: "M", note: "N" } };
+const NONE = { news: null, silentS: null, countdownS: null, keys: { labels: "1", mark: "M" } };
 const gates = [{ gate: "60 ft", seconds: 2.381, plusMinus95: 0.011, settled: true }];
 
 test("driveView() shows one thing at a time: runs stored, Ready, ground speed, the last gate, the result", () => {
@@ -89,6 +89,32 @@ test("driveView() names what is missing, and says why Arm is off", () => {
 
 test("driveView() says when the switch and the label disagree", () => {
   expect(JSON.stringify(driveView({ ...LIVE, state: "standing", tractionControlEnabled: false }, NONE).side)).toContain("Switch says off");
+});
+
+test("driveView() shows a label's ON that the switch denies as a caution in every state before the launch, and never as the car's own", () => {
+  const off = { ...LIVE, tractionControlEnabled: false };
+  expect(driveView({ ...off, state: "standing" }, NONE).side).toMatchObject({ what: "Label, not the switch", how: "ON", caution: true });
+  const armed = driveView({ ...off, state: "armed" }, NONE);
+  expect(armed.hero).toMatchObject({ label: "Label, not the switch", text: "ON", caution: true });
+  // The news of the run before does not stand in its way.
+  expect(driveView({ ...off, state: "armed" }, { ...NONE, news: ROW }).next.quiet).toContain("Switch says off");
+  expect(driveView({ ...LIVE, state: "standing" }, NONE).side).toMatchObject({ what: "Traction control", caution: false });
+});
+
+test("driveView() holds only a label that speaks of traction control against its switch", () => {
+  const soft = { ...LIVE, state: "standing", nextLabel: "soft map on", tractionControlEnabled: false } as const;
+  const { side, run } = driveView(soft, NONE);
+  expect(side).toMatchObject({ what: "Soft map", how: "ON", lines: ["Control off, charge 71\u00a0%"], caution: false });
+  expect(run).toBe("Run 8, soft map on");
+  expect(driveView({ ...soft, nextLabel: "wet" }, NONE).side).toMatchObject({ how: "Wet", lines: ["Control off, charge 71\u00a0%"] });
+  for (const nextLabel of ["TC on", "On", "control: on"])
+    expect(driveView({ ...soft, nextLabel }, NONE).side).toMatchObject({ caution: true });
+});
+
+test("driveView() says of an abort what is next in one line, and offers a note", () => {
+  const view = driveView({ ...LIVE, state: "aborted" }, NONE);
+  expect([view.next, view.mayNote]).toEqual([{ strong: "Stop, look round", quiet: "" }, true]);
+  expect(driveView({ ...LIVE, state: "done" }, NONE).mayNote).toBe(false);
 });
 
 test("driveView() never says go, and offers the abort from armed until done", () => {

@@ -49,6 +49,10 @@ test("setting() takes a label apart into what is set and how", () => {
   expect(setting("On")).toEqual({ what: "Setting", how: "ON" });
   expect(setting("slip target 12 %")).toEqual({ what: "Slip target 12 %", how: null });
   expect(shortLabel("traction control on")).toBe("control on");
+  // A label that is short enough stands whole: "map on" is another setting than "soft map on".
+  expect(shortLabel("soft map on")).toBe("soft map on");
+  expect(shortLabel("slip target 12 percent, wet")).toBe("\u2026 12 percent, wet");
+  expect(shortLabel("withoutanyspaceatalltoday")).toHaveLength(17);
 });
 
 test("columnName() says a column in words and leaves its unit to stand beside it", () => {

@@ -15,6 +15,16 @@ export interface StartOptions {
   readonly open: boolean;
 }
 
+/** What `npm start -- --help` prints. */
+export const START_HELP = `npm start -- [options]
+  --book FILE    the book that runs go into; without it one in your data folder, another for the simulated car than for a real one
+  --setup FILE   your own car; without it a simulated car drives, and a new book begins with a day of its runs
+  --web          in a browser on this machine, not in a window of its own
+  --port N       the browser's port on this machine; without it any free one
+  --no-open      prints the address, and opens no browser
+  --help         this
+`;
+
 export interface Surroundings {
   readonly platform: string;
   readonly environment: Readonly<Record<string, string | undefined>>;

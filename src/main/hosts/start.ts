@@ -5,7 +5,7 @@ import { fileURLToPath } from "node:url";
 import { createLogLine } from "./log-line.ts";
 import { findElectron, runElectron } from "./electron/electron-runtime.ts";
 import { ensureScreens } from "./screens-build.ts";
-import { coreArguments, readStartOptions, type StartOptions } from "./start-options.ts";
+import { coreArguments, readStartOptions, START_HELP, type StartOptions } from "./start-options.ts";
 import { runWeb } from "./web/run-web.ts";
 
 const root = fileURLToPath(new URL("../../..", import.meta.url));
@@ -35,6 +35,10 @@ async function startWeb(options: StartOptions): Promise<void> {
 }
 
 async function start(argv: readonly string[]): Promise<void> {
+  if (argv.includes("--help") || argv.includes("-h")) {
+    process.stdout.write(START_HELP);
+    return;
+  }
   const options = readStartOptions(argv, { platform: process.platform, environment: process.env, workingFolder: process.cwd() });
   mkdirSync(dirname(options.bookFile), { recursive: true });
   if (options.web) return startWeb(options);

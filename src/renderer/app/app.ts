@@ -14,7 +14,7 @@ import { createReportPage } from "../pages/report/report-page.ts";
 import { createRunsPage } from "../pages/runs/runs-page.ts";
 import { createWiringPage } from "../pages/wiring/wiring-page.ts";
 import { createCues } from "../sound/cues.ts";
-import { askText } from "./dialogs.ts";
+import { askText, closeDialogs } from "./dialogs.ts";
 import { el } from "./dom.ts";
 import { day } from "./format.ts";
 import { createHead } from "./head.ts";
@@ -151,6 +151,9 @@ export async function startApp(bridge: Bridge): Promise<void> {
     const wanted = pages.find((page) => page.name === (isPage(name) ? name : "runs"));
     if (wanted === undefined || wanted === current) return;
     current?.hidden();
+    // A button of the page before must not keep the Space that arms here.
+    const focused = document.activeElement;
+    if (focused instanceof HTMLElement && current?.element.contains(focused)) focused.blur();
     if (current !== null) current.element.hidden = true;
     current = wanted;
     wanted.element.hidden = false;
@@ -170,6 +173,8 @@ export async function startApp(bridge: Bridge): Promise<void> {
 
   function onEvent(event: CoreEvent): void {
     if (event.event === "live") {
+      // A question left open would stand before the launch, and take the Esc that is to abort it.
+      if (event.state === "launched" && current?.name === "drive") closeDialogs();
       feed.push(event, performance.now());
       if (feed.frozen()) return;
       if (notices.has("freeze")) freeze(false);
@@ -231,8 +236,13 @@ export async function startApp(bridge: Bridge): Promise<void> {
   }
 
   function onKey(event: KeyboardEvent): void {
-    if (document.querySelector("dialog[open]") !== null || current === null || event.defaultPrevented) return;
+    if (current === null || event.defaultPrevented) return;
     const launching = feed.fresh(performance.now())?.state === "launched";
+    if (document.querySelector("dialog[open]") !== null) {
+      // On any other page a dialog may stand open while the car launches: the same Esc closes it.
+      if (launching && event.key === "Escape") bridge.request("drive.abort", {}).catch(frame.fail);
+      return;
+    }
     if (launching && (current.name === "drive" || event.key === "Escape")) {
       event.preventDefault();
       if (event.key === "Escape") bridge.request("drive.abort", {}).catch(frame.fail);

@@ -6,6 +6,15 @@ export interface Question {
   readonly field: string;
   readonly value: string;
   readonly button: string;
+  /** Answers that one press gives, with the key that gives the same without asking. */
+  readonly choices?: readonly { readonly text: string; readonly key: string }[];
+  /** Said, with the dialog kept open, when nothing was written; without it nothing is an answer too. */
+  readonly needed?: string;
+}
+
+/** Closes whatever is open, unanswered. */
+export function closeDialogs(): void {
+  for (const dialog of document.querySelectorAll<HTMLDialogElement>("dialog[open]")) dialog.close("");
 }
 
 /** Shows a dialog until it closes; answers the value of the button that closed it, empty for Esc. */
@@ -23,22 +32,39 @@ export function openDialog(dialog: HTMLDialogElement): Promise<string> {
 export const submit = (text: string, value: string, solid: boolean) =>
   el("button", { type: "submit", value, class: solid ? "solid" : "" }, text);
 
+const CHOSEN = "chosen:";
+
 /** The text, trimmed by nobody; null when closed. */
-export async function askText({ title, field, value, button }: Question): Promise<string | null> {
+export async function askText({ title, field, value, button, choices = [], needed }: Question): Promise<string | null> {
   const input = el("input", { type: "text", maxlength: 200, autocomplete: "off" });
   input.value = value;
-  const dialog = el(
-    "dialog",
-    { "aria-label": title },
-    el(
-      "form",
-      { method: "dialog" },
-      el("h2", { class: "lead" }, title),
-      el("label", {}, field, input),
-      el("div", { class: "buttons" }, submit(button, "yes", true), submit("Close", "", false)),
-    ),
+  const lacks = needed === undefined ? [] : [el("div", { class: "bar reason", hidden: true, role: "alert" }, el("p", {}, needed))];
+  // No submit buttons: Enter in the field would press the first of them.
+  const chosen = choices.map(({ text, key }) => {
+    const made = el("button", { type: "button" }, text, el("kbd", {}, key));
+    made.addEventListener("click", () => dialog.close(`${CHOSEN}${text}`));
+    return made;
+  });
+  const form = el(
+    "form",
+    { method: "dialog" },
+    el("h2", { class: "lead" }, title),
+    ...(chosen.length === 0 ? [] : [el("div", { class: "choices" }, ...chosen)]),
+    el("label", {}, field, input),
+    ...lacks,
+    el("div", { class: "buttons" }, submit(button, "yes", true), submit("Close", "", false)),
   );
-  input.focus();
+  form.addEventListener("submit", (event) => {
+    const empty = event.submitter?.getAttribute("value") === "yes" && input.value.trim() === "";
+    for (const bar of lacks) bar.hidden = !empty;
+    if (!empty || needed === undefined) return;
+    event.preventDefault();
+    input.focus();
+  });
+  // What is typed first is the answer that no button gives.
+  input.autofocus = true;
+  const dialog = el("dialog", { "aria-label": title }, form);
   const answer = await openDialog(dialog);
+  if (answer.startsWith(CHOSEN)) return answer.slice(CHOSEN.length);
   return answer === "yes" ? input.value : null;
 }

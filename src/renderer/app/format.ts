@@ -39,8 +39,16 @@ export function setting(label: string): { readonly what: string; readonly how: s
   return { what: what === "" ? "Setting" : `${what.charAt(0).toUpperCase()}${what.slice(1)}`, how: match?.[2]?.toUpperCase() ?? null };
 }
 
-/** The last words of a label, short enough to stand beside the run's number: "traction control on" gives "control on". */
-export const shortLabel = (label: string) => label.trim().split(/\s+/).slice(-2).join(" ");
+/** Longer than this does not stand beside the run's number, in the passenger's size. */
+const LABEL_ROOM = 17;
+
+/** A label short enough to stand beside the run's number: "traction control on" gives "control on"; one that is too long keeps its end, and shows that it was cut. */
+export function shortLabel(label: string): string {
+  const whole = label.trim().replace(/^traction (?=control\b)/i, "");
+  if (whole.length <= LABEL_ROOM) return whole;
+  const end = whole.slice(1 - LABEL_ROOM);
+  return `\u2026${end.includes(" ") ? end.slice(end.indexOf(" ")) : end}`;
+}
 
 /** Longer than this does not stand beside a mark at arm's length. */
 const SHORT = 18;

@@ -1,4 +1,4 @@
-/** This screen's keys, each to be given another, with sound and the size of this screen. A key that is taken is refused in words; Esc stays what it is. */
+/** Sound, this screen's keys, each to be given another, and the size of this screen. A key that is taken is refused in words; Esc stays what it is. */
 import { openDialog, submit } from "./dialogs.ts";
 import { el, setText } from "./dom.ts";
 import type { KeyMap, KeyRow } from "./key-map.ts";
@@ -116,13 +116,14 @@ export async function showKeys(page: Page, keys: KeyMap, settings: Settings, use
       el(
         "form",
         { method: "dialog" },
-        el("h2", { class: "lead" }, `Keys: ${page.title}`),
-        ...keyTable(page, keys, use),
-        check("Single keys act (Esc always does)", "singleKeys"),
+        el("div", { class: "keys-head" }, el("h2", { class: "lead" }, "Sound, keys, size"), submit("Close", "", true)),
         check("Sounds", "sound"),
         check("Say ready, gate times, done and aborted aloud", "speech"),
+        check("Single keys act (Esc always does)", "singleKeys"),
+        el("h2", { class: "lead" }, `Keys: ${page.title}`),
+        ...keyTable(page, keys, use),
+        el("h2", { class: "lead" }, "Size"),
         ...sizeOfScreen(settings, use),
-        el("div", { class: "buttons" }, submit("Close", "", true)),
       ),
     ),
   );

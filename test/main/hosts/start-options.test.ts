@@ -1,6 +1,8 @@
 /** Start's arguments and the data folder. Folders after the XDG Base Directory Specification and the vendors' own guides (from memory for Windows and macOS). */
+import { execFileSync } from "node:child_process";
+import { fileURLToPath } from "node:url";
 import { expect, test } from "vitest";
-import { coreArguments, dataFolder, readStartOptions } from "../../../src/main/hosts/start-options.ts";
+import { coreArguments, dataFolder, readStartOptions, START_HELP } from "../../../src/main/hosts/start-options.ts";
 
 const linux = { platform: "linux", environment: { HOME: "/home/p" }, workingFolder: "/work/day" };
 
@@ -51,6 +53,20 @@ test.each([["--port", "70000"], ["--port", "x"], ["--bok", "a"], ["stray"]])("re
   } catch (error) {
     expect((error as Error).message).toMatch(/^start: [^\n]+$/);
   }
+});
+
+test("--help explains every option that the refusal names, ends with 0 and starts nothing", () => {
+  const start = fileURLToPath(new URL("../../../src/main/hosts/start.ts", import.meta.url));
+  for (const asked of ["--help", "-h"]) expect(execFileSync(process.execPath, [start, asked], { encoding: "utf8" })).toBe(START_HELP);
+  let refusal = "";
+  try {
+    readStartOptions(["--bok", "a"], linux);
+  } catch (error) {
+    refusal = (error as Error).message;
+  }
+  const named = refusal.split("understood are ")[1]?.match(/--[a-z-]+/g) ?? [];
+  expect(named.length).toBeGreaterThan(4);
+  for (const option of named) expect(START_HELP).toMatch(new RegExp(`^ {2}${option}\\b.* {2}\\S`, "m"));
 });
 
 test("dataFolder() follows each system's convention", () => {

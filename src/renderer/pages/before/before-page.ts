@@ -31,6 +31,11 @@ const shapes: Readonly<Record<Mark, () => SVGSVGElement>> = {
   wrong: () => glyph(TRIANGLE, true),
 };
 
+/** "a, b and c" */
+const listed = (names: readonly string[]) =>
+  [names.slice(0, -1).join(", "), ...names.slice(-1)].filter((part) => part !== "").join(" and ");
+const begun = (text: string) => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;
+
 function line(name: string, mark: Mark, ...below: Node[]): HTMLElement {
   return el(
     "li",
@@ -75,15 +80,21 @@ export function createBeforePage(frame: Frame): Page {
   drive.addEventListener("click", () => frame.go("drive"));
 
   function render(): void {
-    const open = rows === null ? 1 : rows.filter((row) => markOf(row) !== "ticked" && markOf(row) !== "overruled").length;
+    const named = (...marks: readonly Mark[]) =>
+      (rows ?? []).filter((row) => marks.includes(markOf(row))).map((row) => row.name.toLowerCase());
+    const lacking = named("waiting", "wrong");
+    const open = rows === null ? 1 : lacking.length;
     const yours = CAUTIONS.length - confirmed.size;
+    const overruled = named("overruled");
     setText(
       sentence,
       open + yours === 0
-        ? "All ticked."
+        ? overruled.length === 0
+          ? "All ticked."
+          : `All ticked but ${listed(overruled)}, overruled.`
         : open === 0
           ? `${count(yours)} left, ${yours === 1 ? "it is" : "all"} yours.`
-          : `${count(open + yours)} left, ${open === 1 ? "one is" : `${open} are`} the tool\u2019s.`,
+          : `${count(open + yours)} left, ${open === 1 ? "one is" : `${open} are`} the tool\u2019s${rows === null ? "" : `: ${listed(lacking)}`}.`,
     );
     setText(
       second,
@@ -96,7 +107,11 @@ export function createBeforePage(frame: Frame): Page {
     said = now;
     const focused = document.activeElement instanceof HTMLElement ? (document.activeElement.dataset.key ?? null) : null;
     list.replaceChildren(...(rows ?? []).map(row), ...standing(frame.bookFile()));
-    if (focused !== null) list.querySelector<HTMLElement>(`[data-key="${focused}"]`)?.focus();
+    if (focused === null) return;
+    // What was pressed may be gone: the row's next button has the keyboard then, or the first box that is still empty.
+    const [check = ""] = focused.split(" ");
+    const next = list.querySelector<HTMLElement>(`[data-key="${focused}"]`) ?? list.querySelector<HTMLElement>(`[data-key^="${check} "]`);
+    (next ?? boxes.find((box) => box.querySelector("input")?.checked === false)?.querySelector("input") ?? drive).focus();
   }
 
   const take = (request: Promise<readonly BeforeRow[]>) =>
@@ -115,13 +130,14 @@ export function createBeforePage(frame: Frame): Page {
       field: "Why (kept with every run)",
       value: "",
       button: "Overrule",
+      needed: "Write why you drive all the same.",
     });
     if (note !== null) await take(frame.bridge.request("before.overrule", { key, note }));
   }
 
   function row(check: BeforeRow): HTMLElement {
     const mark = markOf(check);
-    if (mark === "ticked") return line(check.name, mark, quiet(check.words));
+    if (mark === "ticked") return line(check.name, mark, quiet(begun(check.words)));
     const button = (words: string, act: () => unknown) => {
       const element = el("button", { type: "button", "data-key": `${check.key} ${words}` }, words);
       element.addEventListener("click", () => void act());
@@ -129,8 +145,8 @@ export function createBeforePage(frame: Frame): Page {
     };
     const told =
       check.overruled === null
-        ? `${check.words}. ${check.remedy.charAt(0).toUpperCase()}${check.remedy.slice(1)}.`
-        : `${check.words}. Driven in spite of it: ${check.overruled}`;
+        ? `${begun(check.words)}. ${begun(check.remedy)}.`
+        : `${begun(check.words)}. Driven in spite of it: ${check.overruled}`;
     return line(
       check.name,
       mark,

@@ -7,7 +7,10 @@ export interface Caution {
 
 export const CAUTIONS: readonly Caution[] = [
   { key: "ground", text: "Closed course or private ground, with permission. Local law comes first." },
-  { key: "belts", text: "Belts and helmets on. Clear run-off ahead; wet, or without traction control, note how much." },
+  {
+    key: "belts",
+    text: "Belts and helmets on. Clear run-off ahead; in the wet, or without traction control, note on Plan how much there is.",
+  },
   {
     key: "word",
     text: "A stop word is agreed. The passenger may abort at any time; the driver starts only on the passenger\u2019s all-clear.",

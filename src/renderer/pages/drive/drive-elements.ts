@@ -26,6 +26,10 @@ export interface DriveElements {
   readonly action: HTMLButtonElement;
   readonly leave: HTMLButtonElement;
   readonly again: HTMLButtonElement;
+  /** Adds a note to what was just aborted. */
+  readonly note: HTMLButtonElement;
+  /** The next run and its label, which it changes. */
+  readonly run: HTMLButtonElement;
   /** Where the frame puts what can be undone. */
   readonly undoSlot: HTMLElement;
   /** Puts a view's words in place. */
@@ -54,7 +58,10 @@ function healthMark(name: string): { readonly element: HTMLElement; set(health: 
 
 export function createDriveElements(keys: KeyMap): DriveElements {
   const plate = el("span", { class: "plate" });
-  const run = el("p", { class: "run" });
+  const runWords = el("span", { class: "run-words" });
+  const runKey = hint(keys, "drive.label");
+  // A kind of its own leaves Space to Arm, whatever was touched last.
+  const run = el("button", { type: "button", class: "run", "data-kind": "label", "aria-haspopup": "dialog" }, runWords, runKey);
   const receiver = healthMark("Receiver");
   const bus = healthMark("Bus");
   const heroLabel = el("p", { class: "quiet" });
@@ -94,8 +101,9 @@ export function createDriveElements(keys: KeyMap): DriveElements {
   const armKey = hint(keys, "drive.arm");
   const abortKey = hint(keys, "drive.abort");
   const action = el("button", { type: "button", class: "main solid" }, what, armKey, abortKey);
-  const leave = el("button", { type: "button" }, "Leave", hint(keys, "drive.leave"));
+  const leave = el("button", { type: "button", class: "leave" }, "Leave", hint(keys, "drive.leave"));
   const again = el("button", { type: "button", class: "again", hidden: true }, "Drive again", hint(keys, "drive.again"));
+  const note = el("button", { type: "button", class: "note", hidden: true, "data-kind": "note" }, "Note", hint(keys, "drive.note"));
   const undoSlot = el("div", { class: "undo-slot" });
   const root = el(
     "div",
@@ -115,7 +123,7 @@ export function createDriveElements(keys: KeyMap): DriveElements {
       ),
       el("div", { class: "seam" }, seamCanvas),
     ),
-    el("div", { class: "foot" }, el("p", { class: "next" }, strong, quiet), undoSlot, again, leave, action),
+    el("div", { class: "foot" }, el("p", { class: "next" }, strong, quiet), undoSlot, again, note, leave, action),
   );
 
   const sayLoss = (element: HTMLElement, kind: string, text: string) => {
@@ -133,6 +141,8 @@ export function createDriveElements(keys: KeyMap): DriveElements {
     action,
     leave,
     again,
+    note,
+    run,
     undoSlot,
     say(view, locked) {
       if (plate.dataset.state !== view.plate.state) {
@@ -140,17 +150,23 @@ export function createDriveElements(keys: KeyMap): DriveElements {
         const mark = view.plate.state === "aborted" ? [glyph(OCTAGON, true)] : view.plate.state === "done" ? [glyph(HEALTH.fresh[0])] : [];
         plate.replaceChildren(...mark, view.plate.word);
       }
-      setText(run, view.run);
+      setText(runWords, view.run);
+      run.hidden = view.run === "";
+      run.setAttribute("aria-disabled", String(locked));
+      runKey.hidden = locked;
       setText(heroLabel, view.hero.label);
       setText(heroText, view.hero.text);
       setText(heroUnit, view.hero.unit);
-      heroFigure.className = `figure ${view.hero.size === "figure" ? "" : view.hero.size}`.trim();
+      heroFigure.className = ["figure", view.hero.size === "figure" ? "" : view.hero.size, view.hero.caution === true ? "caution" : ""]
+        .filter((name) => name !== "")
+        .join(" ");
       pairs.hidden = view.side !== "pairs";
       settingBox.hidden = view.side === "pairs";
       if (view.side !== "pairs") {
         setText(settingWhat, view.side.what);
         setText(settingHow, view.side.how);
         settingHow.classList.toggle("long", view.side.how.length > 4);
+        settingHow.classList.toggle("caution", view.side.caution);
         if (settingLines.textContent !== view.side.lines.join(""))
           settingLines.replaceChildren(...view.side.lines.map((line) => el("p", {}, line)));
       }
@@ -169,6 +185,7 @@ export function createDriveElements(keys: KeyMap): DriveElements {
       action.setAttribute("aria-disabled", String(off));
       action.classList.toggle("solid", !off);
       again.hidden = locked || !view.mayDriveAgain;
+      note.hidden = locked || !view.mayNote;
       undoSlot.hidden = locked;
       leave.hidden = locked || view.action.kind === "abort";
     },

@@ -20,6 +20,9 @@ const CALM_FRAME_MS = 100;
 /** How long a stored run is news in the hero while already armed again. */
 const NEWS_MS = 20_000;
 
+/** How long the answer to a key stands in the foot line. */
+const ANSWER_MS = 3000;
+
 /** Long enough to look round once more. */
 const COUNTDOWN_S = 5;
 
@@ -55,6 +58,7 @@ export function createDrivePage(frame: Frame): Page {
   let paintedAtMs = 0;
   let countdownToMs = Number.NEGATIVE_INFINITY;
   let counted: number | null = null;
+  let answered = { words: "", untilMs: Number.NEGATIVE_INFINITY };
   let mostTorqueNm = 0;
   let mostSpeedKmh = 0;
 
@@ -111,12 +115,20 @@ export function createDrivePage(frame: Frame): Page {
     saidAtMs = Number.NEGATIVE_INFINITY;
     if (left !== null) frame.cues.play("count");
   };
+  /** Says what a key did, or why it did nothing, where the passenger looks and to who listens. */
+  const answer = (words: string) => {
+    answered = { words, untilMs: performance.now() + ANSWER_MS };
+    saidAtMs = Number.NEGATIVE_INFINITY;
+    frame.announce(words);
+  };
   const countdown = () => {
     if (state() === "standing") countdownToMs = performance.now() + COUNTDOWN_S * 1000;
+    else answer("Countdown: only while standing");
   };
   const again = () => {
     const run = freshNews();
-    if (run === null || !last?.plan) return;
+    if (!last?.plan) return answer("Drive again: needs a plan");
+    if (run === null) return answer("Drive again: no run just now");
     frame
       .edit(`The slot of run ${run.id} is driven again`, frame.bridge.request("plan.again", { run: run.id, again: true }))
       .catch(frame.fail);
@@ -125,12 +137,12 @@ export function createDrivePage(frame: Frame): Page {
   const hints = () => ({
     labels: frame.keys.shown("drive.label1"),
     mark: frame.keys.shown("drive.mark"),
-    note: frame.keys.shown("drive.note"),
   });
 
   const say = (live: LiveEvent | null, nowMs: number) => {
     const view = driveView(live, { news: freshNews(), silentS: frame.feed.silentS(nowMs), countdownS: countdownS(nowMs), keys: hints() });
-    elements.say(view, live?.state === "launched");
+    const answers = live !== null && live.state !== "launched" && nowMs < answered.untilMs;
+    elements.say(answers ? { ...view, next: { ...view.next, quiet: answered.words } } : view, live?.state === "launched");
     elements.sayHealth(live?.gnss ?? null, live?.can ?? null);
     const kmh = (mps: number | null | undefined) => (mps === null || mps === undefined ? null : mps * KMH_PER_MPS);
     const values = [kmh(live?.groundSpeedMps), kmh(live?.wheelSpeedMps), live?.torqueDeliveredNm, live?.torqueRequestNm];
@@ -144,13 +156,15 @@ export function createDrivePage(frame: Frame): Page {
     const shown = showsLaunch(live);
     const newest = frame.runs().at(-1);
     const empty = { timeS: [], slipKmh: [], heldNm: [], intervening: [] };
-    const resting = live?.state === "idle" && newest !== undefined ? printData(newest) : empty;
+    const resting = live?.state === "idle" ? newest : undefined;
     paintDrive(elements, {
       live,
-      trace: shown ? trace.data : resting,
+      trace: shown ? trace.data : resting === undefined ? empty : printData(resting),
+      whose: shown || resting === undefined ? "" : `Run ${resting.id}`,
       penS: launching ? live.launchS : !shown && (live?.state === "standing" || live?.state === "armed") ? 0 : null,
       axisS: axisSeconds(expectation, shown ? trace.endS() : null),
-      posts: posts(live),
+      // A print of one setting under the gates expected of another would say that it passed them there.
+      posts: resting !== undefined && resting.label !== live?.nextLabel ? [] : posts(live),
       scales: dayScales(frame.runs()),
       speedScaleKmh: scaleFor(SPEED_SCALES_KMH, mostSpeedKmh),
       torqueScaleNm: scaleFor(TORQUE_SCALES_NM, mostTorqueNm),
@@ -189,26 +203,35 @@ export function createDrivePage(frame: Frame): Page {
   };
 
   const mark = (note: string) => {
-    frame.announce("Marked");
-    void ask(frame.bridge.request("drive.mark", { note }));
+    void ask(frame.bridge.request("drive.mark", { note }).then(() => answer(note === "" ? "Marked" : "Note kept")));
   };
   const note = async () => {
     const text = await frame.ask({ title: "Note at this moment", field: "Note", value: "", button: "Note" });
     if (text !== null) mark(text);
   };
   const label = async () => {
-    const text = await frame.ask({ title: "Label of the next run", field: "Label", value: last?.nextLabel ?? "", button: "Label" });
+    const choices = labels().map((text, at) => ({ text, key: frame.keys.shown(LABEL_ACTIONS[at] ?? "drive.label") }));
+    const text = await frame.ask({
+      title: "Label of the next run",
+      choices,
+      field: "Or another",
+      value: last?.nextLabel ?? "",
+      button: "Label",
+    });
     if (text !== null) void ask(frame.bridge.request("drive.label", { label: text }));
   };
 
   const press = () => (elements.action.dataset.kind === "abort" ? abort() : arm());
   elements.action.addEventListener("click", () => void press());
   elements.again.addEventListener("click", again);
+  elements.note.addEventListener("click", () => void note());
+  elements.run.addEventListener("click", () => last?.state !== "launched" && void label());
   elements.leave.addEventListener("click", () => frame.go("runs"));
 
   const labelAs = (at: number) => () => {
     const wanted = labels()[at];
     if (wanted !== undefined) void ask(frame.bridge.request("drive.label", { label: wanted }));
+    else answer(`No label ${at + 1} yet`);
   };
 
   return {

@@ -18,6 +18,8 @@ export interface DrivePost {
 export interface DriveFigure {
   readonly live: LiveEvent | null;
   readonly trace: SeamData;
+  /** Whose print it is, where the state does not say so; empty where it does. */
+  readonly whose: string;
   /** Where the pen stands; null leaves it out. */
   readonly penS: number | null;
   readonly axisS: number;
@@ -83,6 +85,17 @@ function paintSeamFigure(canvas: HTMLCanvasElement, figure: DriveFigure, palette
       passed: post.passed,
     }));
   paintPosts(context, posts, 0, height, width, palette, text, true);
+  if (figure.whose !== "") {
+    context.font = `500 ${text}px "IBM Plex Sans"`;
+    context.textAlign = "right";
+    context.textBaseline = "bottom";
+    context.lineWidth = 8;
+    context.lineJoin = "round";
+    context.strokeStyle = palette.sheet;
+    context.strokeText(figure.whose, width - 4, height);
+    context.fillStyle = palette.ink;
+    context.fillText(figure.whose, width - 4, height);
+  }
   if (figure.penS === null || figure.live === null) return;
   const slip = kmh(figure.live.slipSpeedMps);
   const { torqueRequestNm: asked, torqueDeliveredNm: delivered } = figure.live;

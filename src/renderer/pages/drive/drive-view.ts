@@ -14,14 +14,18 @@ export interface DriveView {
     readonly text: string;
     readonly unit: string;
     readonly size: "figure" | "word" | "setting" | "long";
+    /** What it says is the label's word, and the car's switch says otherwise. */
+    readonly caution?: boolean;
   };
-  readonly side: "pairs" | { readonly what: string; readonly how: string; readonly lines: readonly string[] };
+  readonly side: "pairs" | { readonly what: string; readonly how: string; readonly lines: readonly string[]; readonly caution: boolean };
   readonly slip: string;
   readonly held: string;
   readonly next: { readonly strong: string; readonly quiet: string };
   readonly action: { readonly kind: "arm"; readonly offBecause: string | null } | { readonly kind: "abort" };
   /** The run just stored filled a slot of the plan, which can be had once more. */
   readonly mayDriveAgain: boolean;
+  /** There is an abort to say something of. */
+  readonly mayNote: boolean;
 }
 
 export interface DriveContext {
@@ -32,7 +36,7 @@ export interface DriveContext {
   /** Whole seconds left of a countdown that the passenger asked for; null without one. */
   readonly countdownS: number | null;
   /** Keys as they are printed; empty where there is none. */
-  readonly keys: { readonly labels: string; readonly mark: string; readonly note: string };
+  readonly keys: { readonly labels: string; readonly mark: string };
 }
 
 const NOT_MEASURING = "Nothing arrives from the measuring process";
@@ -54,9 +58,13 @@ function heldWords(live: LiveEvent): string {
   return held < 1 ? "none" : quantity(held, "Nm");
 }
 
-function switchWords(live: LiveEvent, how: string | null): string {
-  if (live.tractionControlEnabled === null || how === null) return "";
-  return (how === "ON") === live.tractionControlEnabled ? "Switch agrees" : `Switch says ${live.tractionControlEnabled ? "on" : "off"}`;
+/** What the car's own switch says beside the label: whether it agrees with a label that speaks of it, and how it stands beside any other. */
+function switchWords(live: LiveEvent, what: string, how: string | null): { readonly words: string; readonly disagrees: boolean } {
+  if (live.tractionControlEnabled === null) return { words: "", disagrees: false };
+  const stands = live.tractionControlEnabled ? "on" : "off";
+  if (how === null || !/traction|\btc\b|^(control|setting)$/i.test(what)) return { words: `Control ${stands}`, disagrees: false };
+  const agrees = how.toLowerCase() === stands;
+  return { words: agrees ? "Switch agrees" : `Switch says ${stands}`, disagrees: !agrees };
 }
 
 /** The plan's next slot, while the next run carries the label that it drew. */
@@ -83,10 +91,13 @@ const runsIn = (live: LiveEvent): DriveView["hero"] =>
 function nextSetting(live: LiveEvent) {
   const { what, how } = live.nextLabel === "" ? { what: "No label", how: null } : setting(live.nextLabel);
   const charge = live.stateOfCharge === null ? "" : `charge ${quantity(live.stateOfCharge, "%")}`;
+  const { words, disagrees } = switchWords(live, what, how);
+  const named = disagrees ? "Label, not the switch" : how === null ? "Next run" : what;
   return {
-    what: [how === null ? "Next run" : what, planned(live)?.direction ?? ""].filter((part) => part !== "").join(", "),
+    what: [named, planned(live)?.direction ?? ""].filter((part) => part !== "").join(", "),
     how: how ?? what,
-    lines: [[switchWords(live, how), charge].filter((line) => line !== "").join(", ")],
+    lines: [[words, charge].filter((line) => line !== "").join(", ")],
+    caution: disagrees,
   };
 }
 
@@ -162,9 +173,10 @@ function byState(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero"
       const next = nextSetting(live);
       const hero: DriveView["hero"] =
         context.news === null
-          ? { label: next.what, text: next.how, unit: "", size: next.how.length > 4 ? "long" : "setting" }
+          ? { label: next.what, text: next.how, unit: "", size: next.how.length > 4 ? "long" : "setting", caution: next.caution }
           : result(context.news);
-      const quiet = planWait(live) || (context.news === null ? (next.lines[0] ?? "") : `Run ${context.news.id} is stored`);
+      const switched = next.lines[0] ?? "";
+      const quiet = next.caution ? switched : planWait(live) || (context.news === null ? switched : `Run ${context.news.id} is stored`);
       return { hero, side: "pairs", next: { strong: "Stand still to be ready", quiet }, action: abort };
     }
     case "standing":
@@ -193,7 +205,7 @@ function byState(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero"
       return {
         hero: { label: "Kept and flagged", text: "Aborted", unit: "", size: "setting" },
         side: nextSetting(live),
-        next: { strong: "Stop, look round, then arm again", quiet: context.keys.note === "" ? "" : `${context.keys.note} adds a note` },
+        next: { strong: "Stop, look round", quiet: "" },
         action: { kind: "arm", offBecause: null },
       };
     default:
@@ -215,6 +227,7 @@ export function driveView(live: LiveEvent | null, context: DriveContext): DriveV
       next: { strong: "Not measuring", quiet: "Esc aborts" },
       action: { kind: "abort" },
       mayDriveAgain: false,
+      mayNote: false,
     };
   }
   const runNumber = live.state === "done" && context.news !== null ? context.news.id : live.runsStored + 1;
@@ -224,6 +237,7 @@ export function driveView(live: LiveEvent | null, context: DriveContext): DriveV
     slip: slipWords(live),
     held: heldWords(live),
     mayDriveAgain: live.plan != null && context.news !== null && live.state !== "launched" && live.state !== "standing",
+    mayNote: live.state === "aborted",
     ...byState(live, context),
   };
 }
