@@ -33,8 +33,8 @@ import { createWiringCore } from "./core/wiring-core.ts";
 import type { Book } from "./ports/book.ts";
 import type { Clock } from "./ports/clock.ts";
 
-const LIVE_SEED = 20;
-const DAY_SEED = 7;
+/** One car and one receiver: what the stored day calibrated holds for the drive that goes on after it. */
+const CAR_SEED = 7;
 /** How long the day of that seed is. */
 const DAY_LENGTH_S = 1262;
 /** The simulated day takes about twenty minutes. */
@@ -73,7 +73,7 @@ export function openSetUp(file: string): ReadySetUp {
 
 /** The simulated car's own set-up, as a person would have written it. */
 function simulatedSetUp(): ReadySetUp {
-  const text = JSON.stringify(carSetUp(defaultDayPlan(LIVE_SEED).bus), null, 2);
+  const text = JSON.stringify(carSetUp(defaultDayPlan(CAR_SEED).bus), null, 2);
   return readSetUp({ text, signalFiles: [{ name: "car.dbc", text: carSignalFile() }] }, "Set-up of the simulated car");
 }
 
@@ -105,11 +105,11 @@ function* dayPackets(packets: ReturnType<typeof simulateDay>["packets"]): Genera
 /** Twelve runs of the simulated car, so that a first look is not an empty one. They end before now: what is driven next comes after them. */
 function importSimulatedDay(book: Book, ready: ReadySetUp, utcUs: number): ImportSteps<Settled & { recording: number }> {
   const startUnixS = Math.floor(utcUs / US_PER_S) - DAY_BEFORE_S;
-  const { packets } = simulateDay({ seed: DAY_SEED, plan: { ...defaultDayPlan(DAY_SEED), startUnixS } });
+  const { packets } = simulateDay({ seed: CAR_SEED, plan: { ...defaultDayPlan(CAR_SEED), startUnixS } });
   return importRecording({
     book,
     ready,
-    uid: `simulated-day-${DAY_SEED}`,
+    uid: `simulated-day-${CAR_SEED}`,
     origin: "simulated",
     canFormat: "slcan",
     packets: dayPackets(packets),
@@ -159,7 +159,7 @@ export function composeLive(options: LiveOptions): LiveCore {
   if (!options.alwaysArmed) return composeScreens(options);
   const clock = createHostClock();
   const ready = setUpFile === null ? simulatedSetUp() : openSetUp(setUpFile);
-  const sources = setUpFile === null ? createSimulatedSources({ clock, seed: LIVE_SEED }) : createSerialSources(ready.setUp, clock);
+  const sources = setUpFile === null ? createSimulatedSources({ clock, seed: CAR_SEED }) : createSerialSources(ready.setUp, clock);
   const { book, ...opened } = openBook({ file: options.bookFile, create: true });
   const paths = setUpFile === null ? [] : Object.values(ready.setUp.sources).map((source) => source.port);
   const core = createCore({
@@ -203,7 +203,7 @@ function composeScreens({ bookFile, setUpFile, emit, label, rememberFile = null 
     store: setUpFile === null ? null : createSetUpStore(setUpFile),
     simulated,
     makeSources(sources) {
-      if (sources === null) return createSimulatedSources({ clock, seed: LIVE_SEED });
+      if (sources === null) return createSimulatedSources({ clock, seed: CAR_SEED });
       return Object.values(sources).some((source) => source !== undefined) ? createSerialSources({ sources }, clock) : [];
     },
     makeCore: (parts) =>

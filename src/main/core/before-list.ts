@@ -67,7 +67,7 @@ export function createBeforeList({
 
   function overrule(key: CheckKey, note: string | null): void {
     if (note === null) overruled.delete(key);
-    else if (note.trim() === "") throw new RangeError("Expected a note: who drives in spite of it says why");
+    else if (note.trim() === "") throw new RangeError("Expected a note: write why you drive in spite of it");
     else overruled.set(key, note.trim());
   }
 

@@ -177,7 +177,7 @@ function calibrated({ drive, calibrationAgeH }: BeforeInput): Said {
     return wrong(`${words}, ${age}: tyres and pressures may differ`, remedy);
   if (radius.plusMinus95 > GOOD_RADIUS_SHARE * radius.value || delay.plusMinus95 > GOOD_DELAY_S)
     return wrong(`${words}: still loose`, remedy);
-  return green(`${words}, ${drive.fittedHere ? "from this drive" : age}`);
+  return green(`${words}, ${drive.fittedHere ? "fitted on this drive" : age}`);
 }
 
 function disk({ host: { freeBytes } }: BeforeInput): Said {
