@@ -74,3 +74,10 @@ test("tableText() has one row of names with units, empty cells for what is unkno
     }),
   ).toBe("Run\tTime (s)\n1\t4.42\na b c\t\n\t");
 });
+
+test("clearPlace() goes on to the next place where a line passes through the first, and takes the first where lines pass through all", () => {
+  const words = [{ text: "Speed, km/h", width: 120 }];
+  expect(clearPlace(words, [300], 64, 860)?.x).toBe(74);
+  expect(clearPlace(words, [300], 64, 860, (x) => x > 300)?.x).toBe(310);
+  expect(clearPlace(words, [300], 64, 860, () => false)?.x).toBe(74);
+});

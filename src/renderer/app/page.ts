@@ -1,5 +1,6 @@
 /** What every page gets from the frame, and what the frame asks of every page. */
 import type { Bridge, CoreEvent, Edited, RequestArgument, RunRow } from "../../shared/contract/contract.ts";
+import type { Question } from "./dialogs.ts";
 import type { LiveFeed } from "../live/live-feed.ts";
 import type { ActionName, KeyMap } from "./key-map.ts";
 import type { PageName } from "./page-name.ts";
@@ -25,12 +26,7 @@ export interface Frame {
   /** Runs an edit, reloads the runs, and offers to undo it. */
   edit(done: string, request: Promise<Edited>): Promise<void>;
   /** Asks for one line of text; null when closed without an answer. */
-  ask(question: {
-    readonly title: string;
-    readonly field: string;
-    readonly value: string;
-    readonly button: string;
-  }): Promise<string | null>;
+  ask(question: Question): Promise<string | null>;
 }
 
 export interface Page {

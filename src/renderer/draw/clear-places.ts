@@ -10,19 +10,22 @@ const spans = (uprights: readonly number[], from: number, to: number) => {
 
 /**
  * The leftmost place for the first of `words` that has room there: a shorter word further left before a longer one further right, as lines rise
- * to the right. Null where none has room.
+ * to the right. Where `free` says that a line passes through, the next place is tried; where it says so of all, the leftmost is taken. Null where
+ * none has room.
  */
 export function clearPlace(
   words: readonly { readonly text: string; readonly width: number }[],
   uprights: readonly number[],
   from: number,
   to: number,
+  free: (x: number, width: number) => boolean = () => true,
 ): { readonly text: string; readonly x: number } | null {
-  for (const [left, right] of spans(uprights, from, to)) {
-    const fits = words.find(({ width }) => width + 2 * AWAY <= right - left);
-    if (fits !== undefined) return { text: fits.text, x: left + AWAY };
-  }
-  return null;
+  const places = spans(uprights, from, to).flatMap(([left, right]) => {
+    const fits = words.filter(({ width }) => width + 2 * AWAY <= right - left);
+    return fits.map(({ text, width }) => ({ text, x: left + AWAY, width }));
+  });
+  const place = places.find(({ x, width }) => free(x, width)) ?? places[0];
+  return place === undefined ? null : { text: place.text, x: place.x };
 }
 
 /** The middle of the widest span between uprights. */
