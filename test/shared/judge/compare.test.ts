@@ -52,6 +52,18 @@ describe("compare()", () => {
     expect(result.headline).toBe("on is 0.65 s quicker than off, 0-60 mph.");
   });
 
+  test("names the start where it is not movement: the same gate has other seconds from 1 ft", () => {
+    expect(compare(asked(fourAndFour, { start: "1 ft" })).headline).toBe("on is 0.65 s quicker than off, 0-60 mph from 1 ft.");
+    expect(compare(asked([judgedRun(1, "off", 5), judgedRun(2, "on", 4)], { start: "1 ft" })).headline).toContain("0-60 mph from 1 ft");
+  });
+
+  test("a plan for another day, none of whose slots is among these runs, is no plan here", () => {
+    const result = compare(asked(sixAndSix, { plan: { ...plan(), slots: plan().slots.map(() => null) } }));
+    const words = result.warnings.join();
+    expect(words).toContain("no plan: the order was not drawn by lot");
+    expect(words).not.toMatch(/planned runs are not in|outside the plan|decide nothing here/);
+  });
+
   test("gives LOOK's day: 2 of 400 planned orders, drift 0.023 s a run", () => {
     const result = compare(asked(sixAndSix, { plan: plan() }));
     expect(result.asPlanned).toMatchObject({ arrangements: 400, extreme: 2, pTwoSided: 0.005, smallestPossibleP: 0.005 });
