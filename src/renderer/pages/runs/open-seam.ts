@@ -125,11 +125,14 @@ function paintOpen(
   scaleName(context, ["Motor torque, Nm", "Torque, Nm", "Nm"], bottom - plan.fontPx * 0.7, uprights, width, palette);
   // Spinning wheels may rise into the first place: then the name stands further on.
   const under = (top + plan.fontPx * 1.5 - up.base) / up.scale;
+  const nameY = top + plan.fontPx * 0.8;
+  const wheelWord = Math.abs(up.base + (wheel.most[at] as number) * up.scale - plan.fontPx - nameY) < plan.fontPx * 1.4;
   const free = (x: number, long: number) => {
     const from = Math.max(0, Math.floor(x - PAD.left));
+    if (wheelWord && from < at + plan.fontPx * 2 && from + long > at - plan.fontPx * 2) return false;
     return !wheel.most.slice(from, from + Math.ceil(long)).some((value) => value > under);
   };
-  scaleName(context, ["Speed, km/h", "km/h"], top + plan.fontPx * 0.8, uprights, width, palette, free);
+  scaleName(context, ["Speed, km/h", "km/h"], nameY, uprights, width, palette, free);
 }
 
 function paintClosed(
