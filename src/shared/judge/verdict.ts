@@ -148,7 +148,6 @@ export function warningsOf(
   if (interval && interval.coverage < 1 - SHOWN / pairs - 1e-12)
     warnings.push(`the interval covers ${percent(interval.coverage)} only: so few runs allow no wider one`);
   if (comparison.tied) warnings.push("some times are equal: the interval covers at least what is stated");
-  if (comparison.measurementBetweenGroups) warnings.push(comparison.measurementBetweenGroups.why);
   warnings.push(...unequal);
   for (const run of comparison.setAside) {
     const seen = run.afterTimeSeen ? "after its time was seen" : "before its time was seen";
@@ -156,6 +155,8 @@ export function warningsOf(
   }
   for (const run of comparison.notReached) warnings.push(`run ${run.run} has no time here: ${run.why}`);
   warnings.push(...planWarnings(comparison, plan), ...runWarnings(runs.flat()));
+  // Already in the interval: it comes after what is not.
+  if (comparison.measurementBetweenGroups) warnings.push(comparison.measurementBetweenGroups.why);
   const { drift } = comparison;
   if (drift && Math.abs(drift.perRun) > drift.perRunPlusMinus95)
     warnings.push(

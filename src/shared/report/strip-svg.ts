@@ -120,9 +120,12 @@ export function orderStripSvg(comparison: Comparison, runs: readonly OrderedRun[
       `<line x1="${px(x(0))}" x2="${px(x(runs.length - 1))}" y1="${px(at(0))}" y2="${px(at(runs.length - 1))}" stroke="${ink}" stroke-width="${width}"/>`;
     return group === 0 ? `${stroke(5, INK)}${stroke(2, SHEET)}` : stroke(3, INK);
   });
-  const marks = runs.map(
-    (run, place) =>
-      `${groupGlyph(run.group, x(place), y(run.seconds))}<text x="${px(x(place))}" y="${height - 14}" text-anchor="middle" font-size="18" fill="${QUIET}">${run.id}</text>`,
-  );
+  // Numbers of two or three digits at 18 px need some 34 px: with more runs only every second or third is written.
+  const every = Math.max(1, Math.ceil((34 * Math.max(1, runs.length - 1)) / (width - left - right - 28)));
+  const name = (id: number, place: number) =>
+    place % every === 0
+      ? `<text x="${px(x(place))}" y="${height - 14}" text-anchor="middle" font-size="18" fill="${QUIET}">${id}</text>`
+      : "";
+  const marks = runs.map((run, place) => `${groupGlyph(run.group, x(place), y(run.seconds))}${name(run.id, place)}`);
   return `<svg viewBox="0 0 ${width} ${height}" role="img"><title>Seconds in the order driven</title>${grid.join("")}${lines.join("")}${marks.join("")}</svg>`;
 }

@@ -205,6 +205,19 @@ print(json.dumps([b[2], t * v[2, 2] ** .5, b[1], b[1] - t * v[1, 1] ** .5, b[1] 
     expect(compare(asked(fourAndFour)).warnings.join("\n")).not.toMatch(words);
   });
 
+  test("names a receiver once with all its calibrations, after what is not in the interval already", () => {
+    const runs = fourAndFour.map((run, i) => ({
+      ...run,
+      receiver: "receiver",
+      calibrationId: [1, 1, 2, 1, 4, 1, 1, 1][i] as number,
+      flags: [{ flag: "pedal" as const, why: "eased" }],
+    }));
+    const { warnings } = compare(asked(runs));
+    const at = warnings.findIndex((warning) => warning.includes("was timed with"));
+    expect(warnings[at]).toMatch(/off was timed with receiver, calibrations 1 and 4, on with receiver, calibrations 1 and 2: up to/);
+    expect(at).toBeGreaterThan(warnings.findIndex((warning) => warning.startsWith("flagged and in use")));
+  });
+
   test("warns of best of n, more so with unequal tries", () => {
     expect(compare(asked(fourAndFour)).warnings.join()).toContain("best against best (−0.65 s) hides the other runs");
     expect(compare(asked([...fourAndFour, judgedRun(9, "on", 4.4)])).warnings.join()).toContain("and on had more tries");

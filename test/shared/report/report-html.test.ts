@@ -269,6 +269,17 @@ describe("strips", () => {
     expect(gainY).toBeLessThan(height);
   });
 
+  test("however many runs, the numbers under the order driven never touch", () => {
+    const order = orderStripSvg(
+      day.comparisons[0]!,
+      Array.from({ length: 60 }, (_, i) => ({ id: 100 + i, group: i % 2, seconds: 5 })),
+    );
+    const at = [...order.matchAll(/x="([\d.]+)" y="226" text-anchor="middle"/g)].map(([, x]) => Number(x));
+    expect(at.length).toBeGreaterThan(10);
+    // Three digits of 18 px are some 31 px wide.
+    for (const [i, x] of at.slice(1).entries()) expect(x - (at[i] as number)).toBeGreaterThanOrEqual(33);
+  });
+
   test("equal values and single runs draw without dividing by nothing", () => {
     const same = compare({
       gate: "0-60 mph",

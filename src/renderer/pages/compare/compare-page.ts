@@ -166,7 +166,11 @@ export function createComparePage(frame: Frame): Page {
     const told = view.hints
       .filter(({ group }) => shown.includes(group))
       .map(({ group, hint }) => el("p", {}, el("b", {}, `${group}. `), hint.words));
-    hints.replaceChildren(...(told.length === 0 ? [el("p", {}, "Nothing stands out in these runs.")] : told));
+    hints.replaceChildren(
+      ...(told.length === 0
+        ? [el("p", {}, "Nothing stands out. A slip that pulls harder and a control that answers late were looked for.")]
+        : told),
+    );
     strips.describe(now, runsShown());
     const rows = frame.runs();
     prints.show(view, rows, shown, dayScales(rows));
