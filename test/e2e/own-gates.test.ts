@@ -70,6 +70,18 @@ describe.skipIf(browserPath === null)("what is set beside the plan and the ports
       await page.locator("dialog").waitFor({ state: "detached", timeout: 60_000 });
       // The next plan is about it.
       await page.locator(".plan-form button", { hasText: "20\u201345 mph" }).waitFor();
+      // The stored launch has shown how far it is to 45 mph: nothing is assumed.
+      for (const [field, text] of [
+        ["First group", "off"],
+        ["Second group", "on"],
+        ["Usable length, m", "900"],
+        ["Run-off beyond ends and to the sides", "grass"],
+      ] as const)
+        await page.getByRole("textbox", { name: field, exact: true }).fill(text);
+      await page.locator(".plan h1").click();
+      await page.keyboard.press("w");
+      await page.locator(".plan h1", { hasText: "Drawn by lot" }).waitFor();
+      expect(await page.locator(".plan .lead").first().textContent()).toMatch(/1\.5 x \(\d+ m to 20-45 mph \+ \d+ m to stop/);
       await go(page, "runs");
       await page.locator(".page.runs", { hasText: /20\u201345 mph/ }).waitFor();
       await go(page, "plan");

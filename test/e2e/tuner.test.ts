@@ -70,6 +70,8 @@ describe.skipIf(browserPath === null)("a tuner reads the runs", () => {
     );
     expect(Math.min(...gaps)).toBeGreaterThanOrEqual(7);
     expect(await page.evaluate(() => document.documentElement.scrollHeight)).toBeLessThanOrEqual(720);
+    // More tiles than the row holds scroll within it.
+    expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(1280);
     // The gate that every run is named by is read without scrolling.
     const row = await page.locator(".gates tr.head").boundingBox();
     const edits = await page.locator(".run-aside .edits").boundingBox();

@@ -80,6 +80,9 @@ test("clearPlace() goes on to the next place where a line passes through the fir
   expect(clearPlace(words, [300], 64, 860)?.x).toBe(74);
   expect(clearPlace(words, [300], 64, 860, (x) => x > 300)?.x).toBe(310);
   expect(clearPlace(words, [300], 64, 860, () => false)?.x).toBe(74);
+  // Another word stands there: better none than two over each other.
+  expect(clearPlace(words, [300], 64, 860, (x) => (x < 300 ? null : false))?.x).toBe(310);
+  expect(clearPlace(words, [300], 64, 860, () => null)).toBeNull();
 });
 
 test("tableCsv() quotes what RFC 4180 asks for, ends every line with CR LF, and leaves the unknown empty", () => {

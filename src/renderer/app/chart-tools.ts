@@ -92,8 +92,13 @@ function chartWays(frame: Pick<Frame, "announce" | "fail">, source: ChartSource)
   };
 }
 
-/** `what`: names the chart to people who listen ("every value"). */
-export function createChartTools(frame: Pick<Frame, "announce" | "fail">, what: string, source: ChartSource): ChartTools {
+/** `what`: names the chart to people who listen ("every value"). `hints`: the ways' own keys, where the page has them. */
+export function createChartTools(
+  frame: Pick<Frame, "announce" | "fail">,
+  what: string,
+  source: ChartSource,
+  hints: Readonly<Partial<Record<keyof ChartWays, HTMLElement>>> = {},
+): ChartTools {
   const ways = chartWays(frame, source);
   const open = el(
     "button",
@@ -101,18 +106,13 @@ export function createChartTools(frame: Pick<Frame, "announce" | "fail">, what: 
     "Save",
     el("span", { class: "out-of-sight" }, ` the chart: ${what}`),
   );
-  const made = (word: string, act: () => Promise<void>, done: string) => {
+  const made = (word: string, way: keyof ChartWays, done = word) => {
     const text = el("span", {}, word);
-    const button = el("button", { type: "button" }, text);
-    button.addEventListener("click", () => void act().then(() => setText(text, done)));
+    const button = el("button", { type: "button" }, text, hints[way] ?? "");
+    button.addEventListener("click", () => void ways[way]().then(() => setText(text, done)));
     return { button, reset: () => setText(text, word) };
   };
-  const buttons = [
-    made("PNG", ways.png, "PNG"),
-    made("SVG", ways.svg, "SVG"),
-    made("CSV", ways.csv, "CSV"),
-    made(COPY, ways.copy, "Copied"),
-  ];
+  const buttons = [made("PNG", "png"), made("SVG", "svg"), made("CSV", "csv"), made(COPY, "copy", "Copied")];
   const group = el(
     "span",
     { class: "chart-ways", role: "group", "aria-label": `Save ${what}`, hidden: true },

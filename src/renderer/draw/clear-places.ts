@@ -10,21 +10,25 @@ const spans = (uprights: readonly number[], from: number, to: number) => {
 
 /**
  * The leftmost place for the first of `words` that has room there: a shorter word further left before a longer one further right, as lines rise
- * to the right. Where `free` says that a line passes through, the next place is tried; where it says so of all, the leftmost is taken. Null where
- * none has room.
+ * to the right. Where `free` says that a line passes through (false), the longest word that has a place without is put; where it says so of all,
+ * the leftmost is taken.
+ * Where it says that another word stands (null), none is put. Null where none has room.
  */
 export function clearPlace(
   words: readonly { readonly text: string; readonly width: number }[],
   uprights: readonly number[],
   from: number,
   to: number,
-  free: (x: number, width: number) => boolean = () => true,
+  free: (x: number, width: number) => boolean | null = () => true,
 ): { readonly text: string; readonly x: number } | null {
   const places = spans(uprights, from, to).flatMap(([left, right]) => {
     const fits = words.filter(({ width }) => width + 2 * AWAY <= right - left);
     return fits.map(({ text, width }) => ({ text, x: left + AWAY, width }));
   });
-  const place = places.find(({ x, width }) => free(x, width)) ?? places[0];
+  const told = places.map((place) => ({ ...place, free: free(place.x, place.width) }));
+  const standing = told.filter((place) => place.free);
+  const longest = words.find(({ text }) => standing.some((place) => place.text === text))?.text;
+  const place = told[0]?.free ? told[0] : (standing.find(({ text }) => text === longest) ?? told.find((known) => known.free === false));
   return place === undefined ? null : { text: place.text, x: place.x };
 }
 

@@ -80,7 +80,7 @@ export function scaleName(
   uprights: readonly number[],
   width: number,
   palette: Palette,
-  free?: (x: number, width: number) => boolean,
+  free?: (x: number, width: number) => boolean | null,
 ): void {
   const words = names.map((text) => ({ text, width: context.measureText(text).width }));
   const place = clearPlace(words, uprights, PAD.left, PAD.left + width, free);

@@ -129,7 +129,7 @@ function paintOpen(
   const wheelWord = Math.abs(up.base + (wheel.most[at] as number) * up.scale - plan.fontPx - nameY) < plan.fontPx * 1.4;
   const free = (x: number, long: number) => {
     const from = Math.max(0, Math.floor(x - PAD.left));
-    if (wheelWord && from < at + plan.fontPx * 2 && from + long > at - plan.fontPx * 2) return false;
+    if (wheelWord && from < at + plan.fontPx * 2 && from + long > at - plan.fontPx * 2) return null;
     return !wheel.most.slice(from, from + Math.ceil(long)).some((value) => value > under);
   };
   scaleName(context, ["Speed, km/h", "km/h"], nameY, uprights, width, palette, free);

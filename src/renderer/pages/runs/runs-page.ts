@@ -1,6 +1,5 @@
 /** Runs: the shelf, one run's open seam with its replay, readouts and gates, and the edits that each can be undone. A run that cannot be read says why. */
 import type { RunRow } from "../../../shared/contract/contract.ts";
-import { createChartTools } from "../../app/chart-tools.ts";
 import { el } from "../../app/dom.ts";
 import { hint } from "../../app/key-hints.ts";
 import type { ActionName } from "../../app/key-map.ts";
@@ -14,6 +13,7 @@ import { createRunData, launchWindow, type RunData } from "./run-data.ts";
 import { differenceWords } from "./run-difference.ts";
 import { createRunFigure } from "./run-figure.ts";
 import { runNotes } from "./run-notes.ts";
+import { createRunTools } from "./run-tools.ts";
 import { runSentence, runTable } from "./run-words.ts";
 import { createShelf } from "./shelf.ts";
 
@@ -85,16 +85,7 @@ export function createRunsPage(frame: Frame): Page {
   const axisButton = button("Distance", "runs.axis", toggleAxis);
   const overlayButton = button("Overlay", "runs.overlay", () => overlay());
   const figureTools = el("div", { class: "buttons small tools" });
-  const said = el("span", { class: "small quiet said" });
-  /** What was saved or copied is said to people who look, too. */
-  const telling = {
-    announce(words: string) {
-      frame.announce(words);
-      said.textContent = words;
-    },
-    fail: frame.fail,
-  };
-  const ways = createChartTools(telling, "the run", {
+  const ways = createRunTools(frame, {
     name: () => (laidOver() ? `run-${selected}-over-${reference?.view.run.id}` : `run-${selected}`),
     title: () => `${frame.car()}: ${title.textContent}`,
     picture: () => figure.picture(),
@@ -149,7 +140,7 @@ export function createRunsPage(frame: Frame): Page {
   function select(id: number): void {
     if (id !== selected) {
       player.stop();
-      said.textContent = "";
+      ways.said.textContent = "";
     }
     selected = id;
     render();
@@ -238,7 +229,7 @@ export function createRunsPage(frame: Frame): Page {
     overlayButton,
     alignButton,
     ways.element,
-    said,
+    ways.said,
   );
 
   return {
