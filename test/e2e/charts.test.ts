@@ -93,8 +93,14 @@ describe.skipIf(browserPath === null)("charts in Chromium", () => {
     // PNG signature and width: W3C PNG, 5.2 and 11.2.1.
     expect([...png.bytes.subarray(0, 8)]).toEqual([137, 80, 78, 71, 13, 10, 26, 10]);
     expect(png.bytes.readUInt32BE(16)).toBeGreaterThanOrEqual(1800);
+    const csv = await saved(page, "CSV");
+    expect(csv.name).toBe(`${file}.csv`);
     await page.getByRole("button", { name: "Copy data", exact: true }).press("Enter");
     await page.getByRole("button", { name: "Copied", exact: true }).waitFor();
+    // The same cells, by RFC 4180: lines end with CR LF, the last one too.
+    expect(csv.bytes.toString("utf8").split("\r\n")).toHaveLength(
+      (await page.evaluate(() => navigator.clipboard.readText())).split("\n").length + 1,
+    );
     const [first = "", ...rows] = (await page.evaluate(() => navigator.clipboard.readText())).split("\n");
     expect(first).toMatch(head);
     expect(rows.length).toBeGreaterThan(1);

@@ -38,3 +38,12 @@ test("conditionLines() names everything noted", () => {
     "Changed slip target: 8 \u2192 6 %",
   ]);
 });
+
+test("conditionLines() gives a bare figure the unit that its field asks for, and words nothing", () => {
+  expect(conditionLines({ "air temperature": "12,5", "road temperature": "31 \u00b0C", "tyre pressures": "230, 240", wind: "3" })).toEqual([
+    "Air: 12,5\u00a0\u00b0C",
+    "Road: 31 \u00b0C",
+    "Wind: 3",
+    "Pressures: 230, 240\u00a0kPa",
+  ]);
+});

@@ -1,7 +1,7 @@
 /** What the figures are laid out by: marks that never touch, words clear of upright lines, and a chart's data as text. Held on random cases. */
 import fc from "fast-check";
 import { expect, test } from "vitest";
-import { tableText } from "../../src/renderer/app/chart-table.ts";
+import { tableCsv, tableText } from "../../src/renderer/app/chart-table.ts";
 import { clearPlace, widestPlace } from "../../src/renderer/draw/clear-places.ts";
 import { stackMarks } from "../../src/renderer/draw/stack-marks.ts";
 
@@ -73,4 +73,28 @@ test("tableText() has one row of names with units, empty cells for what is unkno
       ],
     }),
   ).toBe("Run\tTime (s)\n1\t4.42\na b c\t\n\t");
+});
+
+test("clearPlace() goes on to the next place where a line passes through the first, and takes the first where lines pass through all", () => {
+  const words = [{ text: "Speed, km/h", width: 120 }];
+  expect(clearPlace(words, [300], 64, 860)?.x).toBe(74);
+  expect(clearPlace(words, [300], 64, 860, (x) => x > 300)?.x).toBe(310);
+  expect(clearPlace(words, [300], 64, 860, () => false)?.x).toBe(74);
+  // Another word stands there: better none than two over each other.
+  expect(clearPlace(words, [300], 64, 860, (x) => (x < 300 ? null : false))?.x).toBe(310);
+  expect(clearPlace(words, [300], 64, 860, () => null)).toBeNull();
+});
+
+test("tableCsv() quotes what RFC 4180 asks for, ends every line with CR LF, and leaves the unknown empty", () => {
+  const table = {
+    columns: [
+      { name: "Label", unit: "" },
+      { name: "0-60 mph", unit: "s" },
+    ],
+    rows: [
+      ['on, "mild"', 4.42],
+      ["off", Number.NaN],
+    ],
+  };
+  expect(tableCsv(table)).toBe('Label,0-60 mph (s)\r\n"on, ""mild""",4.42\r\noff,\r\n');
 });

@@ -4,6 +4,7 @@ import { expect, test } from "vitest";
 import type { RunView } from "../../src/shared/contract/contract.ts";
 import { differenceWords, secondsAhead } from "../../src/renderer/pages/runs/run-difference.ts";
 import { alignedAt, sharedGates } from "../../src/renderer/pages/runs/overlay-align.ts";
+import { createReader, overlayColumns } from "../../src/renderer/pages/runs/cursor-reading.ts";
 import { createRunData, launchWindow, wholeWindow, zoom } from "../../src/renderer/pages/runs/run-data.ts";
 
 const view = {
@@ -90,4 +91,46 @@ test("alignedAt() lays two runs over each other at a gate that both passed; ther
   expect(ahead[quick.rowAt(runS)]).toBeCloseTo(0, 2);
   expect(alignedAt(quick, slow, null)).toEqual({ runS: 0, referenceS: 0 });
   expect(alignedAt(quick, slow, "0-100 mph")).toEqual({ runS: 0, referenceS: 0 });
+});
+
+/** Constant acceleration again, with 30 and 60 mph at their times. */
+const timed = (id: number, kmhPerS: number) =>
+  createRunData(
+    {
+      run: { uid: `${id}`, id },
+      gates: [48.28032, 96.56064].map((kmh, i) => ({ gate: ["0-30 mph", "0-60 mph"][i], start: "movement", seconds: kmh / kmhPerS })),
+    } as unknown as RunView,
+    {
+      names: ["timeS", "groundSpeedKmh", "batteryVoltage"],
+      units: ["s", "km/h", "V"],
+      columns: [timeS, timeS.map((t) => Math.max(0, t * kmhPerS)), timeS.map((t) => 400 - id - t)],
+    },
+  );
+
+test("differenceWords() of runs aligned at a gate is what was gained from there on, and names the gate", () => {
+  const [quick, slow] = [timed(8, 25), timed(4, 20)];
+  // 48.28 km/h more at 25 and at 20 km/h a second: 1.93 and 2.41 s.
+  expect(differenceWords(quick, slow, "0-30 mph")).toBe("From 30 mph on, run 8 is 0.48 s ahead of run 4 at 60 mph.");
+  expect(differenceWords(quick, slow, "0-60 mph")).toBe("Run 8 over run 4, aligned at 60 mph, the last gate that both passed.");
+});
+
+test("createReader() reads the run, its further line, and the other run where the alignment puts it", () => {
+  const [quick, slow] = [timed(8, 25), timed(4, 20)];
+  const read = createReader();
+  const row = quick.rowAt(3);
+  expect(read(quick, row, 3, null, null)).toMatchObject({ row, line: null, over: null });
+  const { line, over } = read(quick, row, 3, "batteryVoltage", { data: slow, shiftS: 0, axis: slow.timeS });
+  expect(line).toMatchObject({ name: "Battery voltage", unit: "V" });
+  expect(line?.value).toBeCloseTo(389, 3);
+  expect(line?.under).toBeCloseTo(393, 3);
+  // At 75 km/h: 3 s against 3.75.
+  expect(over?.aheadS).toBeCloseTo(0.75, 3);
+  expect(slow.timeS[over?.row as number]).toBeCloseTo(3, 5);
+  // Laid half a second later, what stands there is the other run half a second earlier.
+  const later = read(quick, row, 3, null, { data: slow, shiftS: 0.5, axis: slow.timeS.map((t) => t + 0.5) }).over;
+  expect(slow.timeS[later?.row as number]).toBeCloseTo(2.5, 5);
+  const { names, columns } = overlayColumns(quick, quick.timeS, { data: slow, shiftS: 0, axis: slow.timeS });
+  expect(names.map(({ name }) => name)).toEqual(["run4GroundSpeedKmh", "aheadOfRun4S"]);
+  expect(columns[0]?.[row]).toBeCloseTo(60, 3);
+  expect(columns[1]?.[row]).toBeCloseTo(0.75, 3);
 });

@@ -39,9 +39,12 @@ export function setCurrentPlan(book: Book, id: number | null, utcUs: number): nu
 /** The longest way and the highest exit speed that stored runs have shown of each gate: what a plan must have room for. */
 function seenGates(book: Book, names: readonly string[]): Record<string, SeenGate> {
   const seen: Record<string, SeenGate> = {};
+  const gates = gatesOf(book);
   for (const name of names) {
+    // A rolling gate is timed from where it is entered, and ends as far down the strip as any other.
+    const start = gates.find((gate) => gate.name === name)?.kind === "rolling" ? "entry" : "movement";
     const reached = book.runs().flatMap((run) => {
-      const result = resultOf(run, name, "movement");
+      const result = resultOf(run, name, start);
       return result?.seconds == null || result.atS === null ? [] : [{ run, atS: result.atS, exitSpeedKmh: result.exitSpeedKmh }];
     });
     let [distanceM, exitSpeedMps] = [0, 0];

@@ -24,10 +24,22 @@ const PLACES = [
   "C:\\Program Files (x86)\\Microsoft\\Edge\\Application\\msedge.exe",
 ];
 const LIMIT_MS = 60_000;
-/** The summary whole, a handful of warnings included, at twice the pixels for a sharp print. */
-const SUMMARY_SCREEN = "1040,1280";
+/** The summary whole, a handful of warnings included. */
+const SUMMARY = { width: 1040, height: 1280, lines: 9, linePx: 27, characters: 84, strips: 250 + 240 } as const;
 /** Leaves title, caution and summary: what the passenger hands round. */
 const SUMMARY_ONLY = "<style>main > :not(#summary):not(.caution), footer { display: none }</style>";
+
+/** px that hold the summary: what its warnings and its strips need beyond the usual, else the picture would end in the middle of a figure. */
+export function summaryHeight(html: string): number {
+  const from = html.indexOf('id="summary"');
+  const summary = html.slice(from, html.indexOf("</section>", from));
+  const lines = [...summary.matchAll(/<li>(.*?)<\/li>/gs)].reduce(
+    (sum, [, text = ""]) => sum + Math.ceil(text.length / SUMMARY.characters),
+    0,
+  );
+  const strips = [...summary.matchAll(/viewBox="0 0 900 ([\d.]+)"/g)].reduce((sum, [, height]) => sum + Number(height), 0);
+  return SUMMARY.height + Math.max(0, lines - SUMMARY.lines) * SUMMARY.linePx + Math.ceil(Math.max(0, strips - SUMMARY.strips) * 1.1);
+}
 
 function runs(file: string): boolean {
   try {
@@ -87,7 +99,12 @@ export async function printReport(
     const how =
       format === "pdf"
         ? [`--print-to-pdf=${out}`, "--no-pdf-header-footer"]
-        : [`--screenshot=${out}`, `--window-size=${SUMMARY_SCREEN}`, "--force-device-scale-factor=2", "--hide-scrollbars"];
+        : [
+            `--screenshot=${out}`,
+            `--window-size=${SUMMARY.width},${summaryHeight(html)}`,
+            "--force-device-scale-factor=2",
+            "--hide-scrollbars",
+          ];
     const quiet = [
       "--headless",
       "--disable-gpu",

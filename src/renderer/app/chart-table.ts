@@ -1,4 +1,5 @@
-/** A chart's data as text for a spreadsheet: one row of names with their units, then the values; unknown is empty. Pure. */
+/** A chart's data as text for a spreadsheet, tabs between cells or as CSV: one row of names with their units, then the values; unknown is empty. Pure. */
+import { csvField } from "../../shared/report/csv.ts";
 
 export interface ChartTable {
   readonly columns: readonly { readonly name: string; readonly unit: string }[];
@@ -9,7 +10,18 @@ export interface ChartTable {
 const cell = (value: string | number | null | undefined) =>
   value === null || value === undefined || Number.isNaN(value) ? "" : String(value).replace(/[\t\r\n]+/g, " ");
 
-export function tableText({ columns, rows }: ChartTable): string {
-  const head = columns.map(({ name, unit }) => cell(unit === "" ? name : `${name} (${unit})`));
-  return [head, ...rows.map((row) => row.map(cell))].map((cells) => cells.join("\t")).join("\n");
-}
+const cellsOf = ({ columns, rows }: ChartTable): string[][] => [
+  columns.map(({ name, unit }) => cell(unit === "" ? name : `${name} (${unit})`)),
+  ...rows.map((row) => row.map(cell)),
+];
+
+export const tableText = (table: ChartTable): string =>
+  cellsOf(table)
+    .map((cells) => cells.join("\t"))
+    .join("\n");
+
+/** RFC 4180. */
+export const tableCsv = (table: ChartTable): string =>
+  cellsOf(table)
+    .map((cells) => `${cells.map(csvField).join(",")}\r\n`)
+    .join("");

@@ -1,6 +1,6 @@
-/** Every chart's way out: saved as PNG or SVG, its data copied. One button that opens three; what cannot be saved says why in the frame's place. */
+/** Every chart's way out: saved as PNG or SVG, its data saved as CSV or copied. One button that opens four; what cannot be saved says why in the frame's place. */
 import { chartPng, chartSvg, type Picture } from "../draw/chart-file.ts";
-import { type ChartTable, tableText } from "./chart-table.ts";
+import { type ChartTable, tableCsv, tableText } from "./chart-table.ts";
 import { el, setText } from "./dom.ts";
 import type { Frame } from "./page.ts";
 import { saveFile } from "./save-file.ts";
@@ -19,6 +19,7 @@ export interface ChartSource {
 export interface ChartWays {
   png(): Promise<void>;
   svg(): Promise<void>;
+  csv(): Promise<void>;
   copy(): Promise<void>;
 }
 
@@ -46,10 +47,14 @@ async function toClipboard(text: string): Promise<void> {
   }
 }
 
-/** The three ways without their buttons, for a page that has keys for them. */
-export function chartWays(frame: Pick<Frame, "announce" | "fail">, source: ChartSource): ChartWays {
+function chartWays(frame: Pick<Frame, "announce" | "fail">, source: ChartSource): ChartWays {
   const picture = () => {
     const made = source.picture();
+    if (made === null) throw new RangeError(NOTHING);
+    return made;
+  };
+  const table = () => {
+    const made = source.table();
     if (made === null) throw new RangeError(NOTHING);
     return made;
   };
@@ -73,18 +78,27 @@ export function chartWays(frame: Pick<Frame, "announce" | "fail">, source: Chart
         saveFile(name, chartSvg(picture(), source.title()));
         return `Saved as ${name}`;
       }),
+    csv: () =>
+      trying(async () => {
+        const name = `${source.name()}.csv`;
+        saveFile(name, new Blob([tableCsv(table())], { type: "text/csv" }));
+        return `Saved as ${name}`;
+      }),
     copy: () =>
       trying(async () => {
-        const table = source.table();
-        if (table === null) throw new RangeError(NOTHING);
-        await toClipboard(tableText(table));
+        await toClipboard(tableText(table()));
         return "Copied";
       }),
   };
 }
 
-/** `what`: names the chart to people who listen ("every value"). */
-export function createChartTools(frame: Pick<Frame, "announce" | "fail">, what: string, source: ChartSource): ChartTools {
+/** `what`: names the chart to people who listen ("every value"). `hints`: the ways' own keys, where the page has them. */
+export function createChartTools(
+  frame: Pick<Frame, "announce" | "fail">,
+  what: string,
+  source: ChartSource,
+  hints: Readonly<Partial<Record<keyof ChartWays, HTMLElement>>> = {},
+): ChartTools {
   const ways = chartWays(frame, source);
   const open = el(
     "button",
@@ -92,13 +106,13 @@ export function createChartTools(frame: Pick<Frame, "announce" | "fail">, what: 
     "Save",
     el("span", { class: "out-of-sight" }, ` the chart: ${what}`),
   );
-  const made = (word: string, act: () => Promise<void>, done: string) => {
+  const made = (word: string, way: keyof ChartWays, done = word) => {
     const text = el("span", {}, word);
-    const button = el("button", { type: "button" }, text);
-    button.addEventListener("click", () => void act().then(() => setText(text, done)));
+    const button = el("button", { type: "button" }, text, hints[way] ?? "");
+    button.addEventListener("click", () => void ways[way]().then(() => setText(text, done)));
     return { button, reset: () => setText(text, word) };
   };
-  const buttons = [made("PNG", ways.png, "PNG"), made("SVG", ways.svg, "SVG"), made(COPY, ways.copy, "Copied")];
+  const buttons = [made("PNG", "png"), made("SVG", "svg"), made("CSV", "csv"), made(COPY, "copy", "Copied")];
   const group = el(
     "span",
     { class: "chart-ways", role: "group", "aria-label": `Save ${what}`, hidden: true },

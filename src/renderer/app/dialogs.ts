@@ -61,6 +61,9 @@ export async function askText({ title, field, value, button, choices = [], neede
     event.preventDefault();
     input.focus();
   });
+  input.addEventListener("input", () => {
+    for (const bar of lacks) bar.hidden = true;
+  });
   // What is typed first is the answer that no button gives.
   input.autofocus = true;
   const dialog = el("dialog", { "aria-label": title }, form);

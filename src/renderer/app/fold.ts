@@ -25,7 +25,7 @@ export function createFold(keys: KeyMap, action: ActionName, noun: string): Fold
     const folded = !open && many.length > 1;
     element.classList.toggle("folded", folded);
     button.setAttribute("aria-expanded", String(!folded));
-    setText(word, folded ? `All ${many.length} ${noun}s` : "First alone");
+    setText(word, folded ? `All ${many.length} ${noun}s` : "First only");
     const shown = folded ? many.slice(0, 1) : many;
     const now = [...list.children].map((item) => item.textContent);
     if (now.join("\n") !== shown.join("\n")) list.replaceChildren(...shown.map((line) => el("li", {}, line)));

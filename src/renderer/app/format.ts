@@ -17,6 +17,11 @@ export function quantity(value: number | null | undefined, unit: string, digits 
   return text === UNKNOWN ? text : `${text}${THIN}${unit}`;
 }
 
+const UNIT_WORDS: Readonly<Record<string, string>> = { degC: "\u00b0C", "m/s2": "m/s\u00b2" };
+
+/** A unit as people write it: the book's "degC" is "°C". */
+export const unitWord = (unit: string) => UNIT_WORDS[unit] ?? unit;
+
 /** Gate names with an en dash between figures: "0-60 mph" reads as "0–60 mph". */
 export const gateName = (gate: string) => gate.replace(/(\d)-(\d)/, "$1\u2013$2");
 

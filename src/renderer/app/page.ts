@@ -1,7 +1,7 @@
 /** What every page gets from the frame, and what the frame asks of every page. */
 import type { Bridge, CoreEvent, Edited, RequestArgument, RunRow } from "../../shared/contract/contract.ts";
-import type { LiveFeed } from "../live/live-feed.ts";
 import type { Question } from "./dialogs.ts";
+import type { LiveFeed } from "../live/live-feed.ts";
 import type { ActionName, KeyMap } from "./key-map.ts";
 import type { PageName } from "./page-name.ts";
 import type { Cues } from "../sound/cues.ts";

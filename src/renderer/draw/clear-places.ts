@@ -10,19 +10,26 @@ const spans = (uprights: readonly number[], from: number, to: number) => {
 
 /**
  * The leftmost place for the first of `words` that has room there: a shorter word further left before a longer one further right, as lines rise
- * to the right. Null where none has room.
+ * to the right. Where `free` says that a line passes through (false), the longest word that has a place without is put; where it says so of all,
+ * the leftmost is taken.
+ * Where it says that another word stands (null), none is put. Null where none has room.
  */
 export function clearPlace(
   words: readonly { readonly text: string; readonly width: number }[],
   uprights: readonly number[],
   from: number,
   to: number,
+  free: (x: number, width: number) => boolean | null = () => true,
 ): { readonly text: string; readonly x: number } | null {
-  for (const [left, right] of spans(uprights, from, to)) {
-    const fits = words.find(({ width }) => width + 2 * AWAY <= right - left);
-    if (fits !== undefined) return { text: fits.text, x: left + AWAY };
-  }
-  return null;
+  const places = spans(uprights, from, to).flatMap(([left, right]) => {
+    const fits = words.filter(({ width }) => width + 2 * AWAY <= right - left);
+    return fits.map(({ text, width }) => ({ text, x: left + AWAY, width }));
+  });
+  const told = places.map((place) => ({ ...place, free: free(place.x, place.width) }));
+  const standing = told.filter((place) => place.free);
+  const longest = words.find(({ text }) => standing.some((place) => place.text === text))?.text;
+  const place = told[0]?.free ? told[0] : (standing.find(({ text }) => text === longest) ?? told.find((known) => known.free === false));
+  return place === undefined ? null : { text: place.text, x: place.x };
 }
 
 /** The middle of the widest span between uprights. */

@@ -114,6 +114,15 @@ export function unequalConditions(a: readonly JudgedRun[], b: readonly JudgedRun
   ];
 }
 
+/** "calibration 1", "calibrations 1, 2 and 4", "no calibration". */
+function calibrationsOf(runs: readonly JudgedRun[]): string {
+  const ids = [...new Set(runs.flatMap((run) => (run.calibrationId === null ? [] : [run.calibrationId])))].sort((x, y) => x - y);
+  const none = runs.some((run) => run.calibrationId === null) ? ["no calibration"] : [];
+  const last = ids.at(-1);
+  const known = ids.length < 2 ? ids.map((id) => `calibration ${id}`) : [`calibrations ${ids.slice(0, -1).join(", ")} and ${last}`];
+  return [...known, ...none].join(" and ");
+}
+
 /**
  * Error of measurement that is shared within a group and differs between them. Errors of single runs are in the scatter already;
  * a receiver or calibration used by one group only is not. Bound: the runs' whole +- as if shared, times how differently the two were used.
@@ -129,7 +138,10 @@ export function measurementBetweenGroups(a: readonly JudgedRun[], b: readonly Ju
     return known.length === 0 ? null : mean(known);
   };
   const [of_a, of_b] = [square(a), square(b)];
-  const list = (runs: readonly JudgedRun[]) => [...new Set(runs.map(key))].sort().join(" and ");
+  const list = (runs: readonly JudgedRun[]) => {
+    const receivers = [...new Set(runs.map((run) => run.receiver ?? "unknown receiver"))].sort();
+    return receivers.map((name) => `${name}, ${calibrationsOf(runs.filter((run) => (run.receiver ?? "unknown receiver") === name))}`).join(" and ");
+  };
   const who = `${a[0]?.label} was timed with ${list(a)}, ${b[0]?.label} with ${list(b)}`;
   if (of_a === null || of_b === null) return { plusMinus: 0, why: `${who}; how far that parts them is unknown` };
   const plusMinus = apart * Math.sqrt(of_a + of_b);

@@ -72,8 +72,10 @@ export function verdictOf(difference: Difference & Partial<Pick<Comparison, "a" 
 }
 
 /** One sentence that names the groups and the gate. */
-export function headlineOf(comparison: Difference & Pick<Comparison, "a" | "b" | "gate">, family: Family): string {
-  const { a, b, gate } = comparison;
+export function headlineOf(comparison: Difference & Pick<Comparison, "a" | "b" | "gate" | "start">, family: Family): string {
+  const { a, b } = comparison;
+  // A gate is timed from movement unless it says otherwise: the other start gives other seconds under the same name.
+  const gate = comparison.start === "1 ft" ? `${comparison.gate} from 1 ft` : comparison.gate;
   switch (find(comparison, family)) {
     case "tooFew":
       return `Cannot tell ${b.label} from ${a.label}, ${gate}: ${sizes(comparison)} never reach 1 in 20.`;
@@ -86,7 +88,10 @@ export function headlineOf(comparison: Difference & Pick<Comparison, "a" | "b" |
 }
 
 function planWarnings(comparison: Pick<Comparison, "a" | "b" | "asPlanned">, plan: DrivenPlan | null): string[] {
-  if (!plan) return ["no plan: the order was not drawn by lot, so the count of orders takes it on trust that any order was as likely"];
+  const driven = (id: number | null) => id !== null && (comparison.a.runs.includes(id) || comparison.b.runs.includes(id));
+  // A plan that none of these runs belongs to is for another day: it says nothing of them.
+  if (!plan?.slots.some(driven))
+    return ["no plan: the order was not drawn by lot, so the count of orders takes it on trust that any order was as likely"];
   const ids = [...comparison.a.runs, ...comparison.b.runs];
   const outside = ids.filter((id) => !plan.slots.includes(id));
   const labelOf = (id: number) => (comparison.a.runs.includes(id) ? comparison.a.label : comparison.b.label);
@@ -143,7 +148,6 @@ export function warningsOf(
   if (interval && interval.coverage < 1 - SHOWN / pairs - 1e-12)
     warnings.push(`the interval covers ${percent(interval.coverage)} only: so few runs allow no wider one`);
   if (comparison.tied) warnings.push("some times are equal: the interval covers at least what is stated");
-  if (comparison.measurementBetweenGroups) warnings.push(comparison.measurementBetweenGroups.why);
   warnings.push(...unequal);
   for (const run of comparison.setAside) {
     const seen = run.afterTimeSeen ? "after its time was seen" : "before its time was seen";
@@ -151,6 +155,8 @@ export function warningsOf(
   }
   for (const run of comparison.notReached) warnings.push(`run ${run.run} has no time here: ${run.why}`);
   warnings.push(...planWarnings(comparison, plan), ...runWarnings(runs.flat()));
+  // Already in the interval: it comes after what is not.
+  if (comparison.measurementBetweenGroups) warnings.push(comparison.measurementBetweenGroups.why);
   const { drift } = comparison;
   if (drift && Math.abs(drift.perRun) > drift.perRunPlusMinus95)
     warnings.push(

@@ -19,10 +19,10 @@ export function numberWord(count: number): string {
   return NUMBER_WORDS[count] ?? String(count);
 }
 
-/** Whole numbers with a thin space each three digits from five digits up. */
-function grouped(count: number): string {
+/** Whole numbers with a space each three digits from five digits up, at which no line breaks. */
+export function grouped(count: number): string {
   const text = String(count);
-  return count < 10_000 ? text : text.replace(/\B(?=(\d{3})+$)/g, " ");
+  return count < 10_000 ? text : text.replace(/\B(?=(\d{3})+$)/g, "\u00a0");
 }
 
 /** "0.65 s quicker" or "0.20 s slower": b against a. */

@@ -88,7 +88,7 @@ function printsSection(input: ReportInput): string {
 function hintsSection(input: ReportInput): string {
   const hints = input.hints.map(({ group, hint }) => `<p><b>${escapeHtml(group)}.</b> ${escapeHtml(hint.words)}</p>`).join("");
   const note = "A hint, not a result: change one thing, then plan another test. Gripbook changes no controller.";
-  return `<h2>What to try next</h2>${hints || "<p>Nothing stands out in these runs.</p>"}<p class="quiet">${note}</p>`;
+  return `<h2>What to try next</h2>${hints || "<p>Nothing stands out in these runs. A slip that pulls harder and a control that answers late were looked for.</p>"}<p class="quiet">${note}</p>`;
 }
 
 function titleOf(input: ReportInput): string {

@@ -38,7 +38,7 @@ footer { margin-top: 32px; padding-top: 12px; border-top: 3px solid var(--ink); 
   .prints { grid-template-columns: repeat(3, 1fr); gap: 8px; }
   p { break-inside: avoid; } h2 + p { break-after: avoid; }
   body { padding: 0; max-width: none; font-size: 11pt; }
-  h1 { font-size: 20pt; } h2 { break-after: avoid; }
+  h1 { font-size: 20pt; } h2, h3 { break-after: avoid; }
   figure, tr, .caution { break-inside: avoid; }
   .wide { overflow: visible; } table { font-size: 9pt; } th, td { padding-right: 8px; }
   * { print-color-adjust: exact; -webkit-print-color-adjust: exact; }

@@ -86,6 +86,8 @@ const ROLE_WORDS: Readonly<Record<string, string>> = {
   batteryTemperature: "battery, °C",
   motorTemperature: "motor, °C",
   inverterTemperature: "inverter, °C",
+  batteryVoltage: "battery, V",
+  batteryCurrent: "battery, A",
   tractionControlEnabled: "switch (1 on)",
 };
 

@@ -19,20 +19,19 @@ export function groupGlyph(index: number, x: number, y: number, radius = MARK): 
   return ring;
 }
 
-/** Marks that would touch go up by a step. */
-function stacked(values: readonly number[], x: (value: number) => number, y: number, glyph: number): string {
-  const placed: { x: number; y: number }[] = [];
-  return [...values]
-    .sort((a, b) => a - b)
-    .map((value) => {
-      const at = { x: x(value), y };
-      // Away from the row by turns above and below, so that a dense group stays in its band.
-      for (let step = 1; placed.some((other) => Math.hypot(other.x - at.x, other.y - at.y) < 2 * MARK + 2); step += 1)
-        at.y = y + (step % 2 === 1 ? -1 : 1) * Math.ceil(step / 2) * MARK;
-      placed.push(at);
-      return groupGlyph(glyph, at.x, at.y);
-    })
-    .join("");
+/** Marks that would touch go away from their row by turns above and below; gives how far the furthest went. */
+function stacked(
+  values: readonly number[],
+  x: (value: number) => number,
+): { readonly marks: readonly { x: number; off: number }[]; readonly reach: number } {
+  const marks: { x: number; off: number }[] = [];
+  for (const value of [...values].sort((a, b) => a - b)) {
+    const at = { x: x(value), off: 0 };
+    for (let step = 1; marks.some((other) => Math.hypot(other.x - at.x, other.off - at.off) < 2 * MARK + 2); step += 1)
+      at.off = (step % 2 === 1 ? -1 : 1) * Math.ceil(step / 2) * MARK;
+    marks.push(at);
+  }
+  return { marks, reach: Math.max(0, ...marks.map(({ off }) => Math.abs(off))) };
 }
 
 /** All values of both groups on one axis of seconds; the gain as a rod, solid where sure, hollow where perhaps. */
@@ -43,8 +42,15 @@ export function valueStripSvg(comparison: Comparison, width = 900): string {
   const all = [...a.values, ...b.values, ...ends];
   const [least, most] = [Math.min(...all), Math.max(...all)];
   const margin = (most - least || 1) * 0.06;
-  const [left, right, height] = [150, 24, 250];
+  const [left, right] = [150, 24];
   const x = (value: number) => left + ((value - least + margin) / (most - least + 2 * margin)) * (width - left - right);
+  const [inA, inB] = [stacked(a.values, x), stacked(b.values, x)];
+  // However many touch: no mark leaves the drawing, and none lies on the other group or on the gain's number.
+  const rowA = Math.max(44, inA.reach + MARK + 6);
+  const rowB = Math.max(rowA + 60, rowA + inA.reach + inB.reach + 2 * MARK + 6);
+  const gainY = Math.max(rowB + 72, rowB + inB.reach + MARK + 46);
+  const height = gainY + 74;
+  const glyphs = (group: number, y: number, { marks }: typeof inA) => marks.map((mark) => groupGlyph(group, mark.x, y + mark.off)).join("");
   const ticks = ticksBetween(least - margin, most + margin);
   const decimals = decimalsOf(tickStep(most - least + 2 * margin));
   const grid = ticks.map(
@@ -58,23 +64,29 @@ export function valueStripSvg(comparison: Comparison, width = 900): string {
   if (interval && shift !== null && hung !== null) {
     const holdsZero = interval.low <= 0 && interval.high >= 0;
     const [near, far] = [interval.low, interval.high].sort((p, q) => Math.abs(p) - Math.abs(q)) as [number, number];
-    const y = 176;
+    const y = gainY;
+    const ends = [far, near].map((value) => ({ value, at: x(hung + value) }));
+    // Where both have no room the far end, which is the more careful, stands alone.
+    const apart_ = Math.abs((ends[0] as { at: number }).at - (ends[1] as { at: number }).at) > 44;
     const rod = (from: number, to: number, hollow: boolean) => {
       const [start, end] = [Math.min(x(from), x(to)), Math.max(x(from), x(to))];
       return `<rect x="${px(start)}" y="${y - 7}" width="${px(end - start)}" height="14" fill="${hollow ? SHEET : INK}" stroke="${INK}" stroke-width="2.5"/>`;
     };
     const sure = holdsZero ? "" : rod(hung, hung + near, false);
     gain = [
-      `<line x1="${px(x(hung))}" x2="${px(x(hung))}" y1="60" y2="${y - 10}" stroke="${INK}" stroke-width="2" stroke-dasharray="3 5"/>`,
+      `<line x1="${px(x(hung))}" x2="${px(x(hung))}" y1="${rowA + 16}" y2="${y - 10}" stroke="${INK}" stroke-width="2" stroke-dasharray="3 5"/>`,
       sure,
       rod(holdsZero ? hung + interval.low : hung + near, holdsZero ? hung + interval.high : hung + far, true),
       `<rect x="${px(x(hung + shift) - 4)}" y="${y - 13}" width="8" height="26" fill="${INK}" stroke="${SHEET}" stroke-width="2"/>`,
       `<text x="0" y="${y + 6}" font-size="18">${shift < 0 ? "gain" : "loss"} ${percent(interval.coverage)}</text>`,
       `<text x="${px(x(hung + shift))}" y="${y - 20}" text-anchor="middle" font-size="18" font-weight="700">${fixed(Math.abs(shift))} s</text>`,
+      ...(apart_ ? ends : ends.slice(0, 1)).map(
+        ({ value, at }) => `<text x="${px(at)}" y="${y + 28}" text-anchor="middle" font-size="18">${fixed(Math.abs(value))}</text>`,
+      ),
     ].join("");
   }
   const title = `${a.label}: ${a.values.map((v) => fixed(v)).join(", ")} s; ${b.label}: ${b.values.map((v) => fixed(v)).join(", ")} s`;
-  return `<svg viewBox="0 0 ${width} ${height}" role="img"><title>${escapeHtml(title)}</title>${grid.join("")}${row(shortA as string, a.values.length, 44, 0)}${row(shortB as string, b.values.length, 104, 1)}${stacked(a.values, x, 44, 0)}${stacked(b.values, x, 104, 1)}${gain}<text x="0" y="${height - 12}" font-size="18" fill="${QUIET}">Seconds</text></svg>`;
+  return `<svg viewBox="0 0 ${width} ${height}" role="img"><title>${escapeHtml(title)}</title>${grid.join("")}${row(shortA as string, a.values.length, rowA, 0)}${row(shortB as string, b.values.length, rowB, 1)}${glyphs(0, rowA, inA)}${glyphs(1, rowB, inB)}${gain}<text x="0" y="${height - 12}" font-size="18" fill="${QUIET}">Seconds</text></svg>`;
 }
 
 export interface OrderedRun {
@@ -108,9 +120,12 @@ export function orderStripSvg(comparison: Comparison, runs: readonly OrderedRun[
       `<line x1="${px(x(0))}" x2="${px(x(runs.length - 1))}" y1="${px(at(0))}" y2="${px(at(runs.length - 1))}" stroke="${ink}" stroke-width="${width}"/>`;
     return group === 0 ? `${stroke(5, INK)}${stroke(2, SHEET)}` : stroke(3, INK);
   });
-  const marks = runs.map(
-    (run, place) =>
-      `${groupGlyph(run.group, x(place), y(run.seconds))}<text x="${px(x(place))}" y="${height - 14}" text-anchor="middle" font-size="18" fill="${QUIET}">${run.id}</text>`,
-  );
+  // Numbers of two or three digits at 18 px need some 34 px: with more runs only every second or third is written.
+  const every = Math.max(1, Math.ceil((34 * Math.max(1, runs.length - 1)) / (width - left - right - 28)));
+  const name = (id: number, place: number) =>
+    place % every === 0
+      ? `<text x="${px(x(place))}" y="${height - 14}" text-anchor="middle" font-size="18" fill="${QUIET}">${id}</text>`
+      : "";
+  const marks = runs.map((run, place) => `${groupGlyph(run.group, x(place), y(run.seconds))}${name(run.id, place)}`);
   return `<svg viewBox="0 0 ${width} ${height}" role="img"><title>Seconds in the order driven</title>${grid.join("")}${lines.join("")}${marks.join("")}</svg>`;
 }

@@ -3,7 +3,7 @@ import { chmodSync, existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { expect, test } from "vitest";
-import { printReport } from "../../../src/main/hosts/print-report.ts";
+import { printReport, summaryHeight } from "../../../src/main/hosts/print-report.ts";
 
 const isAlive = (pid: number) => {
   try {
@@ -33,4 +33,14 @@ test.skipIf(process.platform === "win32")("printReport() ends the browser when i
   } finally {
     rmSync(folder, { recursive: true, force: true });
   }
+});
+
+test("summaryHeight() grows with long warnings and crowded strips, and with nothing else of the page", () => {
+  const page = (warnings: number, strip: number) =>
+    `<main><section id="summary"><ul>${"<li>Flagged and in use: run 1 (wheelspin, pedal), run 3 (wheelspin, pedal), run 4 (wheelspin, pedal), run 6 (pedal).</li>".repeat(warnings)}</ul>` +
+    `<svg viewBox="0 0 900 ${strip}"></svg><svg viewBox="0 0 900 240"></svg></section><ul>${"<li>else</li>".repeat(50)}</ul></main>`;
+  expect(summaryHeight(page(3, 250))).toBe(summaryHeight(page(0, 250)));
+  // Two lines of some 27 px each.
+  expect(summaryHeight(page(12, 250)) - summaryHeight(page(11, 250))).toBe(54);
+  expect(summaryHeight(page(0, 350)) - summaryHeight(page(0, 250))).toBeGreaterThanOrEqual(100);
 });

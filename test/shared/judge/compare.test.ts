@@ -52,6 +52,18 @@ describe("compare()", () => {
     expect(result.headline).toBe("on is 0.65 s quicker than off, 0-60 mph.");
   });
 
+  test("names the start where it is not movement: the same gate has other seconds from 1 ft", () => {
+    expect(compare(asked(fourAndFour, { start: "1 ft" })).headline).toBe("on is 0.65 s quicker than off, 0-60 mph from 1 ft.");
+    expect(compare(asked([judgedRun(1, "off", 5), judgedRun(2, "on", 4)], { start: "1 ft" })).headline).toContain("0-60 mph from 1 ft");
+  });
+
+  test("a plan for another day, none of whose slots is among these runs, is no plan here", () => {
+    const result = compare(asked(sixAndSix, { plan: { ...plan(), slots: plan().slots.map(() => null) } }));
+    const words = result.warnings.join();
+    expect(words).toContain("no plan: the order was not drawn by lot");
+    expect(words).not.toMatch(/planned runs are not in|outside the plan|decide nothing here/);
+  });
+
   test("gives LOOK's day: 2 of 400 planned orders, drift 0.023 s a run", () => {
     const result = compare(asked(sixAndSix, { plan: plan() }));
     expect(result.asPlanned).toMatchObject({ arrangements: 400, extreme: 2, pTwoSided: 0.005, smallestPossibleP: 0.005 });
@@ -191,6 +203,19 @@ print(json.dumps([b[2], t * v[2, 2] ** .5, b[1], b[1] - t * v[1, 1] ** .5, b[1] 
   ])("names unequal %s", (_, more, words) => {
     expect(compare(asked(fourAndFour.map((run) => ({ ...run, ...more(run) })))).warnings.join("\n")).toMatch(words);
     expect(compare(asked(fourAndFour)).warnings.join("\n")).not.toMatch(words);
+  });
+
+  test("names a receiver once with all its calibrations, after what is not in the interval already", () => {
+    const runs = fourAndFour.map((run, i) => ({
+      ...run,
+      receiver: "receiver",
+      calibrationId: [1, 1, 2, 1, 4, 1, 1, 1][i] as number,
+      flags: [{ flag: "pedal" as const, why: "eased" }],
+    }));
+    const { warnings } = compare(asked(runs));
+    const at = warnings.findIndex((warning) => warning.includes("was timed with"));
+    expect(warnings[at]).toMatch(/off was timed with receiver, calibrations 1 and 4, on with receiver, calibrations 1 and 2: up to/);
+    expect(at).toBeGreaterThan(warnings.findIndex((warning) => warning.startsWith("flagged and in use")));
   });
 
   test("warns of best of n, more so with unequal tries", () => {

@@ -242,6 +242,44 @@ describe("strips", () => {
     expect(order.match(/<circle/g)).toHaveLength(12);
   });
 
+  test("however many values fall together, no mark leaves the drawing or touches the other group or the gain's number", () => {
+    const crowd = (label: string, seconds: number, from: number, count: number) =>
+      Array.from({ length: count }, (_, i) => judgedRun(from + i, label, seconds + i * 1e-4));
+    const strip = valueStripSvg(
+      compare({
+        gate: "0-60 mph",
+        start: "movement",
+        groups: ["off", "on"],
+        runs: [...crowd("off", 5, 1, 14), ...crowd("on", 4.9, 20, 11)],
+        plan: null,
+      }),
+    );
+    const height = Number(/viewBox="0 0 \d+ ([\d.]+)"/.exec(strip)?.[1]);
+    const marks = [...strip.matchAll(/<circle cx="([\d.]+)" cy="([\d.]+)" r="8" fill="([^"]+)"/g)]
+      .map(([, x, y, fill]) => ({ x: Number(x), y: Number(y), solid: fill?.includes("--ink") }))
+      .filter(({ x }) => x > 100);
+    expect(marks).toHaveLength(25);
+    for (const { y } of marks) expect(y - 9.5).toBeGreaterThanOrEqual(0);
+    const rings = marks.filter(({ solid }) => !solid).map(({ y }) => y);
+    const discs = marks.filter(({ solid }) => solid).map(({ y }) => y);
+    expect(Math.min(...discs) - Math.max(...rings)).toBeGreaterThanOrEqual(19);
+    const gainY = Number(/y="([\d.]+)" text-anchor="middle" font-size="18" font-weight="700"/.exec(strip)?.[1]);
+    // Letters of 18 px stand some 14 px above their line.
+    expect(gainY - 14).toBeGreaterThanOrEqual(Math.max(...discs) + 9.5);
+    expect(gainY).toBeLessThan(height);
+  });
+
+  test("however many runs, the numbers under the order driven never touch", () => {
+    const order = orderStripSvg(
+      day.comparisons[0]!,
+      Array.from({ length: 60 }, (_, i) => ({ id: 100 + i, group: i % 2, seconds: 5 })),
+    );
+    const at = [...order.matchAll(/x="([\d.]+)" y="226" text-anchor="middle"/g)].map(([, x]) => Number(x));
+    expect(at.length).toBeGreaterThan(10);
+    // Three digits of 18 px are some 31 px wide.
+    for (const [i, x] of at.slice(1).entries()) expect(x - (at[i] as number)).toBeGreaterThanOrEqual(33);
+  });
+
   test("equal values and single runs draw without dividing by nothing", () => {
     const same = compare({
       gate: "0-60 mph",

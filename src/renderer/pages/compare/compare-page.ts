@@ -13,6 +13,7 @@ import { keyButton } from "../../app/key-hints.ts";
 import type { ActionName } from "../../app/key-map.ts";
 import type { Frame, Page } from "../../app/page.ts";
 import { dayScales } from "../drive/drive-expectation.ts";
+import { reviewRun } from "../runs/run-edits.ts";
 import { createCompareChoice } from "./compare-choice.ts";
 import { createCompareStrips } from "./compare-strips.ts";
 import { beside, driftWords, evidence, headline, warningWords } from "./compare-words.ts";
@@ -121,7 +122,7 @@ export function createComparePage(frame: Frame): Page {
     const run = runsShown().find((known) => known.id === id);
     const now = pair();
     const label = now === null || run === undefined ? "" : (apart([now.a.label, now.b.label])[run.group] ?? "");
-    setText(chosen, run === undefined ? "Arrow keys pick a run" : spokenRun(run.id, label, run.seconds, run.aside));
+    setText(chosen, run === undefined ? "Click a run, or arrow keys" : spokenRun(run.id, label, run.seconds, run.aside));
     aside.setAttribute("aria-disabled", String(run === undefined || run.aside));
     back.setAttribute("aria-disabled", String(run === undefined || !run.aside));
     paint();
@@ -140,7 +141,7 @@ export function createComparePage(frame: Frame): Page {
   function render(): void {
     if (view === null || !visible) return;
     const now = pair();
-    rename(gate, gateName(view.gate));
+    rename(gate, view.start === "1 ft" ? `${gateName(view.gate)} from 1 ft` : gateName(view.gate));
     body.hidden = now === null;
     empty.hidden = now !== null;
     besideLine.hidden = now === null || now.withAllRuns === null;
@@ -165,7 +166,11 @@ export function createComparePage(frame: Frame): Page {
     const told = view.hints
       .filter(({ group }) => shown.includes(group))
       .map(({ group, hint }) => el("p", {}, el("b", {}, `${group}. `), hint.words));
-    hints.replaceChildren(...(told.length === 0 ? [el("p", {}, "Nothing stands out in these runs.")] : told));
+    hints.replaceChildren(
+      ...(told.length === 0
+        ? [el("p", {}, "Nothing stands out. A slip that pulls harder and a control that answers late were looked for.")]
+        : told),
+    );
     strips.describe(now, runsShown());
     const rows = frame.runs();
     prints.show(view, rows, shown, dayScales(rows));
@@ -203,12 +208,8 @@ export function createComparePage(frame: Frame): Page {
     const run = runsShown().find((known) => known.id === selected);
     if (run === undefined || run.aside !== use)
       return frame.announce(use ? "Pick a run that is set aside" : "Pick a run with the arrow keys");
-    const word = use ? "Take back" : "Set aside";
-    const value = frame.runs().find((row) => row.id === run.id)?.note ?? "";
-    const note = await frame.ask({ title: `${word} run ${run.id}`, field: "Why (kept with the run)", value, button: word });
-    if (note === null) return;
-    if (!use && note.trim() === "") return frame.fail(new Error("A run is set aside with a reason: set it aside again and say why"));
-    await frame.edit(`Run ${run.id} ${use ? "taken back" : "set aside"}`, frame.bridge.request("run.review", { run: run.id, use, note }));
+    const row = frame.runs().find(({ id }) => id === run.id);
+    if (row !== undefined) await reviewRun(frame, row);
   }
 
   return {

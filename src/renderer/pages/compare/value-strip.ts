@@ -144,7 +144,9 @@ export function paintValueStrip(
     );
     const left_ = away.filter((at) => at === null).length;
     textOf(context, px, 500, palette.ink2, "right");
-    context.fillText(left_ === 0 ? String(group.values.length) : `${group.values.length}, ${left_} hidden`, left - 22, y);
+    context.fillText(String(group.values.length), left - 22, y);
+    // Under the group's own line: beside its name there is no room on a phone.
+    if (left_ > 0) context.fillText(`${left_} hidden`, left - 22, y + px * 1.1);
     own.forEach((run, at) => {
       const off = away[at];
       if (off === null || off === undefined) return;

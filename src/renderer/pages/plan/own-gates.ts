@@ -46,6 +46,14 @@ export function askOwnGates(frame: Frame, view: PlanView, done: (name: string | 
   const from = end("From", "0", SPEED_UNITS);
   const to = end("To", "", [...SPEED_UNITS, ...LENGTH_UNITS]);
   const name = el("input", { type: "text", autocomplete: "off", maxlength: 60 });
+  // 40 mph to 70 means mph, until the other end is given a unit of its own.
+  let follows = true;
+  to.unit.addEventListener("input", () => {
+    follows = false;
+  });
+  from.unit.addEventListener("input", () => {
+    if (follows) to.unit.value = from.unit.value;
+  });
   const words = el("p", { class: "small", role: "status" });
   const asked = () =>
     gateAsked({ from: from.input.value, fromUnit: from.unit.value, to: to.input.value, toUnit: to.unit.value, name: name.value });
@@ -72,7 +80,11 @@ export function askOwnGates(frame: Frame, view: PlanView, done: (name: string | 
     const away = el("button", { type: "button" }, "Take away");
     away.setAttribute("aria-label", `Take ${gate.name} away`);
     away.addEventListener("click", () =>
-      dialog.run(() => keep(`Gate ${gate.name} taken away`, bridge.request("gates.own", { gates: view.ownGates.filter((own) => own !== gate) }), null), busy),
+      dialog.run(
+        () =>
+          keep(`Gate ${gate.name} taken away`, bridge.request("gates.own", { gates: view.ownGates.filter((own) => own !== gate) }), null),
+        busy,
+      ),
     );
     return el("li", {}, el("span", {}, el("b", {}, gate.name), ` ${wordsOf(gate)}`), away);
   });
@@ -80,7 +92,11 @@ export function askOwnGates(frame: Frame, view: PlanView, done: (name: string | 
     {
       title: "Gates of your own",
       content: [
-        el("p", { class: "small" }, "Timed beside the standard gates, in the stored runs at once and in every run to come. The recording is closed for a moment."),
+        el(
+          "p",
+          { class: "small" },
+          "Timed beside the standard gates, in the stored runs at once and in every run to come. The recording is closed for a moment.",
+        ),
         ...(rows.length === 0 ? [] : [el("ul", { class: "own-gates" }, ...rows)]),
         el("div", { class: "gate-ends" }, from.element, to.element),
         words,

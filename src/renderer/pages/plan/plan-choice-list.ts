@@ -1,7 +1,7 @@
 /** The ways of drawing the order: the smallest chance each can reach, and how much steady drift it cancels, as rods: solid at worst, hollow up to the usual. */
 import type { PlanChoice } from "../../../shared/judge/plan-choices.ts";
 import type { OrderSetName } from "../../../shared/judge/order-set.ts";
-import { percent } from "../../../shared/judge/wording.ts";
+import { grouped, percent } from "../../../shared/judge/wording.ts";
 import { el } from "../../app/dom.ts";
 
 export interface Chosen {
@@ -27,7 +27,7 @@ function rod(choice: PlanChoice): HTMLElement {
 /** "2 in 380". */
 export function reachWords({ arrangements, smallestPossibleP }: PlanChoice): string {
   if (arrangements === null || smallestPossibleP === null) return "over a million orders";
-  return `2 in ${arrangements.toLocaleString("en-GB")}${smallestPossibleP > REACHES ? ": never 1 in 20" : ""}`;
+  return `2 in ${grouped(arrangements)}${smallestPossibleP > REACHES ? ": never 1 in 20" : ""}`;
 }
 
 /** One radio a choice. */
@@ -43,7 +43,11 @@ export function choiceList(choices: readonly PlanChoice[], chosen: Chosen, onPic
       el("span", {}, choiceName(choice), ...(choice.suggested ? [el("b", {}, " suggested")] : [])),
       el("span", { class: "figure" }, reachWords(choice)),
       rod(choice),
-      el("span", { class: "figure" }, `${percent(choice.driftCancelledTypical)}, at least ${percent(choice.driftCancelledWorst)}`),
+      el(
+        "span",
+        { class: "figure" },
+        `${percent(choice.driftCancelledTypical)}, at least ${percent(choice.driftCancelledWorst)}`.replaceAll(" %", "\u00a0%"),
+      ),
     );
   });
   return el(
@@ -55,9 +59,8 @@ export function choiceList(choices: readonly PlanChoice[], chosen: Chosen, onPic
       { class: "choice choice-head quiet", "aria-hidden": "true" },
       el("span"),
       el("span"),
-      el("span", {}, "smallest chance"),
-      el("span", {}, "drift cancelled"),
-      el("span"),
+      el("span", {}, "least chance"),
+      el("span", { class: "two" }, "steady drift cancelled"),
     ),
     ...rows,
   );

@@ -3,6 +3,7 @@ import type { PlanView } from "../../../shared/contract/judge-views.ts";
 import type { PlanRequest } from "../../../shared/judge/plan.ts";
 import { el } from "../../app/dom.ts";
 import { hint } from "../../app/key-hints.ts";
+import type { PlanRefusal } from "./plan-refusal.ts";
 import type { KeyMap } from "../../app/key-map.ts";
 
 export interface PlanForm {
@@ -18,8 +19,8 @@ export interface PlanForm {
   nextGate(): string;
   /** Makes it the plan's gate. */
   setGate(name: string): void;
-  /** The reason beneath the usable length; null takes it away. */
-  refuse(reason: string | null): void;
+  /** The reason beneath the usable length, and the field at fault marked; null takes both away. */
+  refuse(refusal: PlanRefusal | null): void;
 }
 
 interface Field {
@@ -46,18 +47,18 @@ const known = (entries: Record<string, unknown>) => Object.fromEntries(Object.en
 
 /** `onOwn` asks for gates of one's own. */
 export function createPlanForm(keys: KeyMap, onChange: () => void, onOwn: () => void): PlanForm {
-  const groups = [field("First group", "", false), field("Second group", "", false), field("Third group, if any", "", false)];
+  const groups = [field("First group", "", false), field("Second group", "", false), field("Third group", "", false)];
   const runs = field("Runs a group", "6", true);
   const length = field("Usable length", "", true, "m");
-  const runOff = field("Run-off: beyond both ends and to the sides", "", false);
+  const runOff = field("Run-off beyond ends and to the sides", "", false);
   const directions = [field("Driven out as", "outbound", false), field("and back as", "back", false)];
-  const charge = [field("Charge from", "", true, "%"), field("to", "", true, "%")];
+  const charge = [field("Charge min", "", true, "%"), field("max", "", true, "%")];
   const motor = field("Motor below", "", true, "°C");
   const wait = field("Wait", "0", true, "s");
   const hoped = field("Hoped for", "", true, "s");
   const wet = el("input", { type: "checkbox" });
   const free = el("input", { type: "checkbox" });
-  const freeWords = el("span", {}, "First group runs without traction control");
+  const freeWords = el("span", {}, "First group runs without control");
   const reason = el("p", { class: "refused", role: "alert", hidden: true });
   const gateButton = el("button", { type: "button" }, el("span", {}, "0\u201360 mph"), hint(keys, "plan.gate"));
   const ownButton = el("button", { type: "button" }, el("span", {}, "Own gates"), hint(keys, "plan.own"));
@@ -82,12 +83,18 @@ export function createPlanForm(keys: KeyMap, onChange: () => void, onOwn: () => 
       "form",
       { class: "plan-form", autocomplete: "off" },
       el("div", { class: "fields names" }, ...groups.slice(0, 2).map(({ label }) => label)),
-      el("div", { class: "fields wide" }, groups[2]?.label ?? "", runs.label, el("label", { class: "narrow" }, "Gate", gateButton)),
+      el(
+        "div",
+        { class: "fields gate" },
+        runs.label,
+        el("label", { class: "narrow" }, "Gate", gateButton),
+        el("div", { class: "narrow" }, ownButton),
+      ),
       el("div", { class: "fields length" }, length.label, runOff.label),
       reason,
       el("div", { class: "fields" }, ...directions.map(({ label }) => label), wait.label, hoped.label),
       el("div", { class: "fields wide" }, el("label", { class: "row" }, free, freeWords), ...charge.map(({ label }) => label)),
-      el("div", { class: "fields wide" }, el("label", { class: "row" }, wet, "Wet"), motor.label, el("div", { class: "narrow" }, ownButton)),
+      el("div", { class: "fields wide" }, el("label", { class: "row" }, wet, "Wet"), motor.label, groups[2]?.label ?? ""),
     ),
     fill(view) {
       gates = view.gates;
@@ -162,10 +169,21 @@ export function createPlanForm(keys: KeyMap, onChange: () => void, onOwn: () => 
       setGate(name);
       onChange();
     },
-    refuse(words) {
-      reason.hidden = words === null;
-      reason.textContent = words ?? "";
-      length.input.setAttribute("aria-invalid", String(words !== null));
+    refuse(refusal) {
+      reason.hidden = refusal === null;
+      reason.textContent = refusal?.words ?? "";
+      const at = {
+        usableLengthM: [length],
+        runOffNote: [runOff],
+        runsPerGroup: [runs],
+        leastWaitS: [wait],
+        "hold.stateOfCharge": charge,
+        "hold.motorTemperature": [motor],
+        groups,
+        directionNames: directions,
+      };
+      for (const [key, fields] of Object.entries(at))
+        for (const { input } of fields) input.setAttribute("aria-invalid", String(refusal?.field === key));
     },
   };
   form.element.addEventListener("submit", (event) => event.preventDefault());

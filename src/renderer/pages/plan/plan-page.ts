@@ -1,6 +1,7 @@
 /** Plan: a string of slots, what each way of drawing can reach, and the fields of the next plan. Nothing is kept before "Use this plan"; what is unsafe is refused with the sum. */
 import type { PlanChoicesView, PlanView } from "../../../shared/contract/judge-views.ts";
 import type { Plan } from "../../../shared/judge/plan.ts";
+import { grouped } from "../../../shared/judge/wording.ts";
 import { createChartTools } from "../../app/chart-tools.ts";
 import { el, setText } from "../../app/dom.ts";
 import { createFold } from "../../app/fold.ts";
@@ -10,6 +11,7 @@ import type { Frame, Page } from "../../app/page.ts";
 import { fontPx, readPalette, surface } from "../../draw/palette.ts";
 import { choiceList, type Chosen } from "./plan-choice-list.ts";
 import { askOwnGates } from "./own-gates.ts";
+import { planRefusal } from "./plan-refusal.ts";
 import { createPlanForm } from "./plan-form.ts";
 import { paintPlanString, type StringShow } from "./plan-string.ts";
 import { choicesChart, stringChart } from "./plan-charts.ts";
@@ -148,7 +150,7 @@ export function createPlanPage(frame: Frame): Page {
     if (plan === null) setText(second, "An order drawn by lot is what lets chance be counted. Fill in the usable length, then draw.");
     else {
       const { arrangements } = plan.choice;
-      const orders = arrangements === null ? "" : `, one of ${arrangements.toLocaleString("en-GB")} orders`;
+      const orders = arrangements === null ? "" : `, one of ${grouped(arrangements)} orders`;
       setText(second, `${plan.request.runsPerGroup} runs a group${orders}, seed ${plan.request.seed}. ${plan.length.words}.`);
       const names = [...new Set(plan.slots.map((slot) => slot.direction))];
       const marks = plan.request.groups.map((group, i) => `${["ring", "disc", "half disc", "ring with a dot"][i] ?? "square"}: ${group}`);
@@ -179,10 +181,10 @@ export function createPlanPage(frame: Frame): Page {
     } catch (error) {
       drawn = null;
       render();
-      const words = error instanceof Error ? error.message : String(error);
-      form.refuse(words);
+      const refusal = planRefusal(error instanceof Error ? error.message : String(error));
+      form.refuse(refusal);
       setText(title, "This plan is refused.");
-      setText(second, words);
+      setText(second, refusal.words);
     }
   }
 

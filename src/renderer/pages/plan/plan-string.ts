@@ -46,7 +46,9 @@ export function paintPlanString(
     if (slot === next) {
       context.strokeStyle = palette.ink;
       context.lineWidth = 4;
-      context.strokeRect(x(slot) - radius - 9, at - radius - 9, 2 * radius + 18, 2 * radius + 18);
+      // Whole at both ends too, where a phone has no room beside the mark.
+      const [left, right] = [Math.max(2, x(slot) - radius - 9), Math.min(width - 2, x(slot) + radius + 9)];
+      context.strokeRect(left, at - radius - 9, right - left, 2 * radius + 18);
     }
     if (slot % every !== 0) continue;
     const time = seconds[slot];

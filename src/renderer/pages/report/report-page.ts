@@ -67,7 +67,7 @@ export function createReportPage(frame: Frame): Page {
     ];
     setText(
       second,
-      `One page, self-contained: verdict, every value, prints, figures with intervals, conditions, plan, cautions.${as.length === 0 ? "" : ` As on Compare: ${as.join(", ")}.`}`,
+      `One file with everything in it: verdict, every value, prints, figures with intervals, conditions, plan, cautions.${as.length === 0 ? "" : ` As on Compare: ${as.join(", ")}.`}`,
     );
   }
 

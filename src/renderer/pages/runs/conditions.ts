@@ -50,6 +50,12 @@ export function prefilled(key: string, own: Conditions, before: Conditions): { r
   return earlier === undefined ? { value: "", fromBefore: false } : { value: earlier, fromBefore: true };
 }
 
+/** "12,5" of a field in degrees is read as 12,5 °C. */
+const withUnit = (value: string, hint: string) => {
+  const unit = /(\u00b0C|kPa)$/.exec(hint)?.[1];
+  return unit !== undefined && /^[-+\u2212\d.,;/\s]+$/.test(value) ? `${value}\u00a0${unit}` : value;
+};
+
 const glue = (text: string) => text.trim().replaceAll(" ", "\u00a0");
 
 /** The request's `set`: only what differs from what stands; null takes away. */
@@ -66,7 +72,9 @@ export function conditionsSet(own: Conditions, fields: Conditions, changes: read
 
 /** Everything noted, a line each, in the fields' order and then by key. */
 export function conditionLines(conditions: Conditions): string[] {
-  const known = CONDITION_FIELDS.filter(({ key }) => conditions[key] !== undefined).map(({ key, name }) => `${name}: ${conditions[key]}`);
+  const known = CONDITION_FIELDS.filter(({ key }) => conditions[key] !== undefined).map(
+    ({ key, name, hint }) => `${name}: ${withUnit(conditions[key] ?? "", hint)}`,
+  );
   const other = Object.keys(conditions)
     .filter((key) => !CONDITION_FIELDS.some((field) => field.key === key))
     .sort()

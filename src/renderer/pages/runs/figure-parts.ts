@@ -80,9 +80,10 @@ export function scaleName(
   uprights: readonly number[],
   width: number,
   palette: Palette,
+  free?: (x: number, width: number) => boolean | null,
 ): void {
   const words = names.map((text) => ({ text, width: context.measureText(text).width }));
-  const place = clearPlace(words, uprights, PAD.left, PAD.left + width);
+  const place = clearPlace(words, uprights, PAD.left, PAD.left + width, free);
   context.textAlign = "left";
   if (place !== null) word(context, place.text, place.x, y, palette);
 }

@@ -19,15 +19,22 @@ export interface FurtherChart {
   readonly element: HTMLElement;
   /** null takes the chart away. */
   show(line: FurtherLine | null, fontPx: number): void;
+  /** `share` of the axis; outside it the cursor is not shown. */
+  cursor(share: number): void;
 }
 
 export function createFurtherChart(): FurtherChart {
   const canvas = el("canvas", { role: "img" });
   const name = el("p", { class: "small" });
-  const element = el("div", { class: "further", hidden: true }, name, el("div", { class: "line" }, canvas));
+  const mark = el("div", { class: "further-cursor", "aria-hidden": "true" });
+  const element = el("div", { class: "further", hidden: true }, name, el("div", { class: "line" }, canvas, mark));
   let chart: Chart<"line", { x: number; y: number }[]> | null = null;
   return {
     element,
+    cursor(share) {
+      mark.hidden = !(share >= 0 && share <= 1);
+      mark.style.left = `calc(${PAD.left}px + ${share} * (100% - ${PAD.left + PAD.right}px))`;
+    },
     show(line, fontPx) {
       chart?.destroy();
       chart = null;

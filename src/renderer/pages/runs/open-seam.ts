@@ -44,18 +44,27 @@ function uprightsOf({ from, to, gates }: FigurePlan, width: number): number[] {
   return [0, ...gates.map((gate) => gate.at)].filter((at) => at >= from && at <= to).map(x);
 }
 
+type Axis = Pick<FigurePlan, "from" | "to" | "unit">;
+
+/** The numbers of the axis and where each stands. */
+function axisTicks({ from, to, unit }: Axis, width: number): { readonly x: number; readonly text: string }[] {
+  const { step } = ticks(to - from, Math.max(3, Math.floor(width / 100)));
+  const digits = step < 0.1 ? 2 : step < 1 ? 1 : 0;
+  const found: { x: number; text: string }[] = [];
+  for (let value = Math.ceil(from / step) * step; value <= to; value += step) {
+    const x = PAD.left + ((value - from) / (to - from)) * width;
+    if (x < PAD.left + 10 || x > PAD.left + width - 20) continue;
+    found.push({ x, text: `${Math.abs(value) < 1e-9 ? "0" : value.toFixed(digits).replace("-", "\u2212")} ${unit}` });
+  }
+  return found;
+}
+
 function axisLabels(context: CanvasRenderingContext2D, plan: FigurePlan, y: number, width: number, palette: Palette): void {
-  const { step } = ticks(plan.to - plan.from, Math.max(3, Math.floor(width / 100)));
   context.font = `500 ${plan.fontPx}px "IBM Plex Sans"`;
   context.fillStyle = palette.ink2;
   context.textBaseline = "bottom";
   context.textAlign = "center";
-  const digits = step < 0.1 ? 2 : step < 1 ? 1 : 0;
-  for (let value = Math.ceil(plan.from / step) * step; value <= plan.to; value += step) {
-    const x = PAD.left + ((value - plan.from) / (plan.to - plan.from)) * width;
-    if (x < PAD.left + 10 || x > PAD.left + width - 20) continue;
-    context.fillText(`${Math.abs(value) < 1e-9 ? "0" : value.toFixed(digits).replace("-", "\u2212")} ${plan.unit}`, x, y);
-  }
+  for (const { x, text } of axisTicks(plan, width)) context.fillText(text, x, y);
 }
 
 function paintOpen(
@@ -114,7 +123,16 @@ function paintOpen(
   place(above ? "asked" : "asked, delivered", asked, down, plan.fontPx);
   context.font = `700 ${plan.fontPx}px "IBM Plex Sans"`;
   scaleName(context, ["Motor torque, Nm", "Torque, Nm", "Nm"], bottom - plan.fontPx * 0.7, uprights, width, palette);
-  scaleName(context, ["Speed, km/h", "km/h"], top + plan.fontPx * 0.8, uprights, width, palette);
+  // Spinning wheels may rise into the first place: then the name stands further on.
+  const under = (top + plan.fontPx * 1.5 - up.base) / up.scale;
+  const nameY = top + plan.fontPx * 0.8;
+  const wheelWord = Math.abs(up.base + (wheel.most[at] as number) * up.scale - plan.fontPx - nameY) < plan.fontPx * 1.4;
+  const free = (x: number, long: number) => {
+    const from = Math.max(0, Math.floor(x - PAD.left));
+    if (wheelWord && from < at + plan.fontPx * 2 && from + long > at - plan.fontPx * 2) return null;
+    return !wheel.most.slice(from, from + Math.ceil(long)).some((value) => value > under);
+  };
+  scaleName(context, ["Speed, km/h", "km/h"], nameY, uprights, width, palette, free);
 }
 
 function paintClosed(
@@ -156,14 +174,27 @@ export function paintFigure({ context, width, height }: Surface, plan: FigurePla
   else (plan.open ? paintOpen : paintClosed)(context, plan, axis, top, bottom, palette);
   const posts = plan.gates
     .filter((gate) => gate.at >= plan.from && gate.at <= plan.to)
-    .map((gate) => ({ x: PAD.left + ((gate.at - plan.from) / (plan.to - plan.from)) * axis, name: postName(gate.gate), passed: true }));
+    .map((gate) => ({
+      x: PAD.left + ((gate.at - plan.from) / (plan.to - plan.from)) * axis,
+      name: postName(gate.gate),
+      ...(gate.gate === "0-60 mph" ? { shortName: "60" } : {}),
+      passed: true,
+    }));
   paintPosts(context, posts, 0, bottom, width, palette, plan.fontPx, false);
   axisLabels(context, plan, height, axis, palette);
 }
 
-/** Paints the cursor with its place in words under it. */
-export function paintCursor({ context, width, height }: Surface, share: number, text: string, palette: Palette, fontPx: number): void {
-  if (share < 0 || share > 1) return;
+/** Paints the cursor with its place in words under it; a number of the axis that this would cut through is covered whole. */
+export function paintCursor(
+  { context, width, height }: Surface,
+  at: number,
+  text: string,
+  axis: Axis,
+  palette: Palette,
+  fontPx: number,
+): void {
+  const share = (at - axis.from) / (axis.to - axis.from);
+  if (!(share >= 0 && share <= 1)) return;
   const x = PAD.left + share * (width - PAD.left - PAD.right);
   for (const [colour, line, dash] of [
     [palette.sheet, 7, []],
@@ -181,6 +212,13 @@ export function paintCursor({ context, width, height }: Surface, share: number, 
   context.font = `700 ${fontPx}px "IBM Plex Sans"`;
   const half = context.measureText(text).width / 2 + 10;
   const middle = Math.min(Math.max(half, x), width - half);
+  context.fillStyle = palette.sheet;
+  context.font = `500 ${fontPx}px "IBM Plex Sans"`;
+  for (const tick of axisTicks(axis, Math.max(1, Math.floor(width - PAD.left - PAD.right)))) {
+    const reach = context.measureText(tick.text).width / 2 + 2;
+    if (Math.abs(tick.x - middle) < half + reach) context.fillRect(tick.x - reach, height - fontPx * 1.5 + 2, reach * 2, fontPx * 1.5);
+  }
+  context.font = `700 ${fontPx}px "IBM Plex Sans"`;
   context.fillStyle = palette.ink;
   context.fillRect(middle - half, height - fontPx * 1.5, half * 2, fontPx * 1.5);
   context.fillStyle = palette.sheet;

@@ -1,7 +1,8 @@
-/** Every value at the cursor with its unit, then the gates with their intervals, then what is known of the run. Unknown is the word. */
+/** Every value at the cursor with its unit, beside it those of a run that it lies over, then the gates with their intervals. Unknown is the word. */
 import type { GateResult } from "../../../shared/run/run.ts";
 import { el } from "../../app/dom.ts";
 import { gateName, number, plusMinus, UNKNOWN } from "../../app/format.ts";
+import type { CursorReading } from "./cursor-reading.ts";
 import type { RunData } from "./run-data.ts";
 
 type Sample = "solid" | "hollow" | "slip" | "held" | "none";
@@ -37,7 +38,7 @@ const ROWS: readonly Row[] = [
 export interface Readouts {
   readonly element: HTMLElement;
   show(data: RunData): void;
-  at(row: number): void;
+  at(reading: CursorReading): void;
 }
 
 function gateRow(gate: GateResult): HTMLElement {
@@ -55,7 +56,7 @@ function gateRow(gate: GateResult): HTMLElement {
     el(
       "th",
       { scope: "row" },
-      gateName(gate.gate),
+      el("span", { class: "name" }, gateName(gate.gate)),
       ...(gate.exitSpeedKmh === undefined ? [] : [el("span", { class: "quiet" }, ` at ${number(gate.exitSpeedKmh, 1)}\u00a0km/h`)]),
     ),
     el("td", {}, number(gate.seconds, 3)),
@@ -66,19 +67,35 @@ function gateRow(gate: GateResult): HTMLElement {
 }
 
 export function createReadouts(): Readouts {
-  const cells = ROWS.map(() => el("td", { class: "value" }));
-  const samples = el("table", { class: "readouts" }, el("caption", { class: "out-of-sight" }, "Values at the cursor"));
-  ROWS.forEach((row, i) => {
-    samples.append(
-      el(
-        "tr",
-        {},
-        el("th", { scope: "row" }, el("span", { class: `sample ${row.sample}`, "aria-hidden": "true" }), row.name),
-        cells[i] as HTMLElement,
-        el("td", { class: "quiet" }, row.unit),
-      ),
-    );
-  });
+  const made = (sample: Sample, name: string, unit: string) => {
+    const cells = {
+      name: el("span", {}, name),
+      value: el("td", { class: "value" }),
+      under: el("td", { class: "under", hidden: true }),
+      unit: el("td", { class: "quiet" }, unit),
+    };
+    const head = el("th", { scope: "row" }, el("span", { class: `sample ${sample}`, "aria-hidden": "true" }), cells.name);
+    return { ...cells, row: el("tr", {}, head, cells.value, cells.under, cells.unit) };
+  };
+  const rows = ROWS.map((row) => made(row.sample, row.name, row.unit));
+  const further = made("none", "", "");
+  const ahead = made("none", "Ahead", "s");
+  const [own, other] = [el("th", { scope: "col", class: "own" }), el("th", { scope: "col", class: "own" })];
+  const runs = el("tr", { class: "quiet" }, el("td"), own, other, el("td"));
+  const samples = el(
+    "table",
+    { class: "readouts" },
+    el("caption", { class: "out-of-sight" }, "Values at the cursor"),
+    runs,
+    ahead.row,
+    ...rows.map(({ row }) => row),
+    further.row,
+  );
+  const write = (cell: HTMLElement, text: string) => {
+    if (cell.textContent === text) return;
+    cell.textContent = text;
+    cell.classList.toggle("word", text === UNKNOWN);
+  };
   const gates = el("table", { class: "gates" });
   const start = el("button", { type: "button", class: "small", hidden: true });
   let data: RunData | null = null;
@@ -90,7 +107,14 @@ export function createReadouts(): Readouts {
     const reached = all.filter((gate) => gate.seconds !== null);
     const missed = all.filter((gate) => gate.seconds === null);
     gates.replaceChildren(
-      el("caption", {}, `Gates from ${from}, s; last, what the driven wheels alone would say`),
+      el("caption", { class: "out-of-sight" }, `Gates from ${from}, in seconds; last, what the driven wheels alone would say`),
+      el(
+        "tr",
+        { class: "heads" },
+        el("th", { scope: "col", colspan: 2 }, `From ${from}, s`),
+        el("td"),
+        el("th", { scope: "col", title: "What the driven wheels alone would say: spin flatters" }, "wheels"),
+      ),
       ...[...reached, ...missed].map(gateRow),
     );
     start.hidden = !data.view.gates.some((gate) => gate.start === "1 ft");
@@ -107,16 +131,26 @@ export function createReadouts(): Readouts {
       data = next;
       showGates();
     },
-    at(row) {
-      const known = data;
-      if (known === null) return;
+    at({ data: known, row, line, over }) {
+      for (const { under } of [...rows, further, ahead]) under.hidden = over === null;
+      runs.hidden = over === null;
+      ahead.row.hidden = over === null;
+      further.row.hidden = line === null;
       ROWS.forEach((shown, i) => {
-        const text = number(shown.value(known, row), shown.digits);
-        const cell = cells[i] as HTMLElement;
-        if (cell.textContent === text) return;
-        cell.textContent = text;
-        cell.classList.toggle("word", text === UNKNOWN);
+        const cells = rows[i] as (typeof rows)[number];
+        write(cells.value, number(shown.value(known, row), shown.digits));
+        if (over !== null) write(cells.under, number(shown.value(over.data, over.row), shown.digits));
       });
+      if (line !== null) {
+        write(further.name, line.name);
+        write(further.unit, line.unit);
+        write(further.value, number(line.value, line.digits));
+        write(further.under, number(line.under, line.digits));
+      }
+      if (over === null) return;
+      write(own, `run ${known.view.run.id}`);
+      write(other, `run ${over.data.view.run.id}`);
+      write(ahead.value, number(over.aheadS, 3));
     },
   };
 }

@@ -1,4 +1,6 @@
 /** How far one run is ahead of another in time, at equal ground speed from movement on; NaN where either has not that speed or it is unknown. */
+import { postName } from "../../app/format.ts";
+import { sharedGates } from "./overlay-align.ts";
 import type { RunData } from "./run-data.ts";
 
 /** The first time each speed was reached: rising, as a launch is; a dip in between changes nothing. */
@@ -40,13 +42,25 @@ export function secondsAhead(data: RunData, reference: RunData, shiftS = 0): Flo
   return ahead;
 }
 
-/** "Run 8 is 0.63 s ahead of run 4 at 60 mph", or why that cannot be said. */
-export function differenceWords(data: RunData, reference: RunData): string {
-  const seconds = (run: RunData) => run.view.gates.find((gate) => gate.gate === "0-60 mph" && gate.start === "movement")?.seconds ?? null;
-  const [b, a] = [seconds(data), seconds(reference)];
+const HEAD_GATE = "0-60 mph";
+
+/**
+ * "Run 8 is 0.63 s ahead of run 4 at 60 mph", or why that cannot be said. Aligned at a gate it is what was gained from there on, to 60 mph or,
+ * where that is not beyond, to the last gate that both passed.
+ */
+export function differenceWords(data: RunData, reference: RunData, aligned: string | null = null): string {
+  const seconds = (run: RunData, name: string) =>
+    run.view.gates.find((gate) => gate.gate === name && gate.start === "movement")?.seconds ?? null;
   const names = [`Run ${data.view.run.id}`, `run ${reference.view.run.id}`] as const;
+  const gates = sharedGates(data, reference);
+  const head = aligned === null || gates.indexOf(HEAD_GATE) > gates.indexOf(aligned) ? HEAD_GATE : (gates.at(-1) as string);
+  const from = aligned === null ? "" : `From ${postName(aligned)} on, `;
+  const told = (words: string) => (from === "" ? words : `${from}${words.charAt(0).toLowerCase()}${words.slice(1)}`);
+  if (head === aligned) return `${names[0]} over ${names[1]}, aligned at ${postName(aligned)}, the last gate that both passed.`;
+  const [b, a] = [seconds(data, head), seconds(reference, head)];
   if (a === null || b === null) return `${names[0]} over ${names[1]}: ${a === null ? names[1] : names[0]} did not reach 60 mph.`;
-  const gain = a - b;
-  if (Math.abs(gain) < 0.005) return `${names[0]} and ${names[1]} reach 60 mph together.`;
-  return `${names[0]} is ${Math.abs(gain).toFixed(2)} s ${gain > 0 ? "ahead of" : "behind"} ${names[1]} at 60 mph.`;
+  const start = aligned === null ? 0 : (seconds(reference, aligned) as number) - (seconds(data, aligned) as number);
+  const gain = a - b - start;
+  if (Math.abs(gain) < 0.005) return told(`${names[0]} and ${names[1]} reach ${postName(head)} together.`);
+  return told(`${names[0]} is ${Math.abs(gain).toFixed(2)} s ${gain > 0 ? "ahead of" : "behind"} ${names[1]} at ${postName(head)}.`);
 }

@@ -26,6 +26,20 @@ export interface FlagEdits {
   overrule(run: RunRow, flag: Flag): Promise<void>;
 }
 
+const WHY = "Why (kept with the run)";
+
+/** Sets a run aside, or takes it back where it is: with a reason, as whoever reads the figure later must be able to judge it. */
+export async function reviewRun(frame: Frame, run: RunRow): Promise<void> {
+  const word = run.use ? "Set aside" : "Take back";
+  // Why it was set aside is no reason to take it back: a note on a run that counts stays as it is.
+  const value = run.use ? run.note : "";
+  const needed = run.use ? { needed: "A run is set aside with a reason: whoever reads the report must be able to judge it" } : {};
+  const note = await frame.ask({ title: `${word} run ${run.id}`, field: WHY, value, button: word, ...needed });
+  if (note === null) return;
+  const done = `Run ${run.id} ${run.use ? "set aside" : "taken back"}`;
+  await frame.edit(done, frame.bridge.request("run.review", { run: run.id, use: !run.use, note }));
+}
+
 export function createRunEdits(frame: Frame): RunEdits & FlagEdits {
   const { bridge } = frame;
   return {
@@ -42,18 +56,13 @@ export function createRunEdits(frame: Frame): RunEdits & FlagEdits {
     async overrule(run, { flag, overruled }) {
       const back = overruled !== undefined;
       const title = `Run ${run.id}: ${flag} does not count`;
-      const note = back ? null : await frame.ask({ title, field: "Why (kept with the run)", value: "", button: "Overrule" });
+      const needed = "A flag is overruled with a reason: it stands in the report";
+      const note = back ? null : await frame.ask({ title, field: WHY, value: "", button: "Overrule", needed });
       if (!back && note === null) return;
       const done = `Run ${run.id}: ${flag} ${back ? "counts again" : "overruled"}`;
       await frame.edit(done, bridge.request("run.overrule", { run: run.id, flag, note }));
     },
-    async review(run) {
-      const word = run.use ? "Set aside" : "Take back";
-      const note = await frame.ask({ title: `${word} run ${run.id}`, field: "Why (kept with the run)", value: run.note, button: word });
-      if (note === null) return;
-      const done = `Run ${run.id} ${run.use ? "set aside" : "taken back"}`;
-      await frame.edit(done, bridge.request("run.review", { run: run.id, use: !run.use, note }));
-    },
+    review: (run) => reviewRun(frame, run),
     async conditions(run) {
       const runs = frame.runs();
       const earlier = runs[runs.findIndex(({ id }) => id === run.id) - 1];

@@ -1,9 +1,10 @@
 /** The run's figure: open or closed seam over a window of time or distance, with cursor, zoom and pan by wheel, keys and fingers. */
 import { el } from "../../app/dom.ts";
-import { columnName, gateName, number, quantity } from "../../app/format.ts";
+import { columnName, number, quantity, unitWord } from "../../app/format.ts";
 import type { Picture } from "../../draw/chart-file.ts";
 import { fontPx, readPalette, surface } from "../../draw/palette.ts";
 import type { SeamScales } from "../../draw/seam-columns.ts";
+import { createReader, type CursorReading, overlayColumns, type OverlayColumns } from "./cursor-reading.ts";
 import { createFurtherChart } from "./further-chart.ts";
 import { PAD } from "./figure-parts.ts";
 import { listenToPointers } from "./figure-touch.ts";
@@ -23,12 +24,20 @@ export interface RunFigure {
   /** The whole run, or back to the launch. */
   zoomWhole(): void;
   window(): Window;
-  toggleOpen(): void;
-  toggleAxis(): void;
-  /** The next further line, then none. Answers its name. */
-  nextLine(): string | null;
-  /** The next place to align an overlay at: the start, then each gate that both passed. Answers its name, null where nothing lies over anything. */
-  nextAlign(): string | null;
+  /** Answers whether the seam is open now. */
+  toggleOpen(): boolean;
+  /** Answers whether it stands over distance now. */
+  toggleAxis(): boolean;
+  /** The further line that many steps on, none between the last and the first. Answers its name. */
+  nextLine(step: number): string | null;
+  /** The next place to align an overlay at: the start, then each gate that both passed. */
+  nextAlign(): void;
+  /** The gate that two runs are aligned at, null at the start. */
+  aligned(): string | null;
+  /** What the overlay adds to the run's columns; null where nothing lies over anything. */
+  overlayColumns(): OverlayColumns | null;
+  /** Everything that stands at a time; null without a run. */
+  reading(timeS: number): CursorReading | null;
   /** With the further line under it, as drawn; null without a run. */
   picture(): Picture | null;
 }
@@ -37,6 +46,8 @@ export interface RunFigure {
 const DRAWN = new Set(["timeS", "groundSpeedKmh", "wheelSpeedKmh", "torqueRequestNm", "torqueDeliveredNm", "tractionControlActive"]);
 
 const FIGURE_WORDS = "Speed above the ground line, motor torque below it";
+const overlayWords = (run: number, reference: number) =>
+  `Ground speed of run ${run}, and hollow that of run ${reference}; below, how far run ${run} is ahead in time`;
 /** A picture saved on a phone is read elsewhere. */
 const LEAST_SAVED = { width: 900, height: 420 } as const;
 
@@ -54,6 +65,7 @@ export function createRunFigure(onPick: (timeS: number) => void): RunFigure {
   let byDistance = false;
   let line: string | null = null;
   let align: string | null = null;
+  const read = createReader();
 
   /** Distance repeats while standing, so only its rising part serves as an axis; before it counts as unknown. */
   const axis = (run: RunData) =>
@@ -83,7 +95,9 @@ export function createRunFigure(onPick: (timeS: number) => void): RunFigure {
   };
 
   const furtherOf = (run: RunData) =>
-    line === null ? null : { name: columnName(line), unit: run.unit(line), axis: axis(run), values: run.column(line), ...bounds(run) };
+    line === null
+      ? null
+      : { name: columnName(line), unit: unitWord(run.unit(line)), axis: axis(run), values: run.column(line), ...bounds(run) };
 
   const paint = () => {
     if (data === null) return;
@@ -92,9 +106,10 @@ export function createRunFigure(onPick: (timeS: number) => void): RunFigure {
     const plan = planOf(data);
     paintFigure(drawn, plan, readPalette());
     const ends = [plan.from, plan.to].map((at) => number(at, 2)).join(" to ");
-    base.setAttribute("aria-label", `${FIGURE_WORDS}, from ${ends} ${plan.unit}`);
-    paintOver();
+    const words = plan.reference === null ? FIGURE_WORDS : overlayWords(data.view.run.id, plan.reference.data.view.run.id);
+    base.setAttribute("aria-label", `${words}, from ${ends} ${plan.unit}`);
     further.show(furtherOf(data), fontPx(box));
+    paintOver();
   };
 
   const paintOver = () => {
@@ -102,10 +117,12 @@ export function createRunFigure(onPick: (timeS: number) => void): RunFigure {
     if (drawn === null || data === null) return;
     const { from, to } = bounds(data);
     const at = place(data, cursorS);
+    further.cursor((at - from) / (to - from));
     paintCursor(
       drawn,
-      (at - from) / (to - from),
+      at,
       byDistance ? quantity(at, "m", 1) : quantity(cursorS, "s", 2),
+      { from, to, unit: byDistance ? "m" : "s" },
       readPalette(),
       fontPx(box),
     );
@@ -179,24 +196,31 @@ export function createRunFigure(onPick: (timeS: number) => void): RunFigure {
     toggleOpen() {
       open = !open;
       paint();
+      return open;
     },
     toggleAxis() {
       byDistance = !byDistance;
       paint();
+      return byDistance;
     },
-    nextLine() {
-      const names = (data?.names ?? []).filter((name) => !DRAWN.has(name));
-      line = names[line === null ? 0 : names.indexOf(line) + 1] ?? null;
+    nextLine(step) {
+      const names = [null, ...(data?.names ?? []).filter((name) => !DRAWN.has(name))];
+      line = names.at((names.indexOf(line) + step) % names.length) ?? null;
       paint();
       return line === null ? null : columnName(line);
     },
     nextAlign() {
-      if (data === null || laidOver(data) === null || reference === null) return null;
+      if (data === null || laidOver(data) === null || reference === null) return;
       const gates = sharedGates(data, reference);
       align = gates[align === null ? 0 : gates.indexOf(align) + 1] ?? null;
       paint();
-      return align === null ? "the start" : gateName(align);
     },
+    aligned: () => (data !== null && reference !== null && align !== null && sharedGates(data, reference).includes(align) ? align : null),
+    overlayColumns() {
+      const over = data === null ? null : laidOver(data);
+      return data === null || over === null ? null : overlayColumns(data, axis(data), over);
+    },
+    reading: (timeS) => (data === null ? null : read(data, data.rowAt(timeS), place(data, timeS), line, laidOver(data))),
     picture: () =>
       data === null
         ? null

@@ -1,11 +1,9 @@
 /** Runs: the shelf, one run's open seam with its replay, readouts and gates, and the edits that each can be undone. A run that cannot be read says why. */
 import type { RunRow } from "../../../shared/contract/contract.ts";
-import type { ChartTable } from "../../app/chart-table.ts";
-import { chartWays } from "../../app/chart-tools.ts";
 import { el } from "../../app/dom.ts";
 import { hint } from "../../app/key-hints.ts";
 import type { ActionName } from "../../app/key-map.ts";
-import { day, heading, number } from "../../app/format.ts";
+import { day, postName } from "../../app/format.ts";
 import type { Frame, Page } from "../../app/page.ts";
 import { dayScales } from "../drive/drive-expectation.ts";
 import { createPlayer } from "./player.ts";
@@ -15,26 +13,15 @@ import { createRunData, launchWindow, type RunData } from "./run-data.ts";
 import { differenceWords } from "./run-difference.ts";
 import { createRunFigure } from "./run-figure.ts";
 import { runNotes } from "./run-notes.ts";
+import { createRunTools } from "./run-tools.ts";
+import { runSentence, runTable } from "./run-words.ts";
 import { createShelf } from "./shelf.ts";
 
 const SAMPLE_S = 0.01;
 const PACE_ACTIONS = ["runs.pace1", "runs.pace2", "runs.pace3", "runs.pace4", "runs.pace5"] as const satisfies readonly ActionName[];
-function sentence(run: RunRow): string {
-  const where = heading(run.courseDeg);
-  const who = [`Run ${run.id}`, run.label, where].filter((part) => part !== "").join(", ");
-  return `${who}: ${run.seconds === null ? "60 mph was not reached" : `${number(run.seconds, 2)} s to 60 mph`}${run.use ? "" : "; set aside"}${run.final ? "" : "; provisional"}.`;
-}
 
 /** The days that the runs were driven on, in the order of the book. */
 const daysOf = (runs: readonly RunRow[]) => [...new Set(runs.map((run) => day(run.startedAt)))];
-
-const tableOf = (data: RunData): ChartTable => {
-  const columns = data.names.map((name) => data.column(name));
-  return {
-    columns: data.names.map((name) => ({ name, unit: data.unit(name) })),
-    rows: Array.from(data.timeS, (_, row) => columns.map((column) => column[row])),
-  };
-};
 
 export function createRunsPage(frame: Frame): Page {
   const button = (word: string, action: ActionName, act: () => unknown, with_ = "") => {
@@ -54,7 +41,7 @@ export function createRunsPage(frame: Frame): Page {
     keys: frame.keys,
     onMove(timeS) {
       figure.cursor(timeS);
-      if (data !== null) readouts.at(data.rowAt(timeS));
+      showReadings(timeS);
     },
     onGate: () => frame.cues.play("gate"),
   });
@@ -79,16 +66,30 @@ export function createRunsPage(frame: Frame): Page {
     if (run !== undefined) edits[name](run).catch(frame.fail);
   };
   const aside = button("Set aside", "runs.aside", editing("review"));
-  const align = () =>
-    frame.announce(((place) => (place === null ? "Nothing lies over this run: Overlay first" : `Aligned at ${place}`))(figure.nextAlign()));
+  const align = () => {
+    if (!laidOver()) return frame.announce("Nothing lies over this run: Overlay first");
+    figure.nextAlign();
+    const at = figure.aligned();
+    frame.announce(`Aligned at ${at === null ? "the start" : postName(at)}`);
+    render();
+    showReadings(player.cursorS());
+  };
   const alignButton = button("Align", "runs.align", align);
+  const pressed = (made: HTMLElement, on: boolean) => made.setAttribute("aria-pressed", String(on));
+  const toggleOpen = () => pressed(openButton, !figure.toggleOpen());
+  const toggleAxis = () => {
+    pressed(axisButton, figure.toggleAxis());
+    showReadings(player.cursorS());
+  };
+  const openButton = button("Slip only", "runs.open", toggleOpen);
+  const axisButton = button("Distance", "runs.axis", toggleAxis);
   const overlayButton = button("Overlay", "runs.overlay", () => overlay());
   const figureTools = el("div", { class: "buttons small tools" });
-  const ways = chartWays(frame, {
-    name: () => `run-${selected}`,
+  const ways = createRunTools(frame, {
+    name: () => (laidOver() ? `run-${selected}-over-${reference?.view.run.id}` : `run-${selected}`),
     title: () => `${frame.car()}: ${title.textContent}`,
     picture: () => figure.picture(),
-    table: () => (data === null ? null : tableOf(data)),
+    table: () => (data === null ? null : runTable(data, laidOver() ? figure.overlayColumns() : null)),
   });
   const body = el(
     "div",
@@ -119,6 +120,12 @@ export function createRunsPage(frame: Frame): Page {
   const element = el("div", { class: "page runs" }, el("div", { class: "runs-head" }, title, dayBar), shelf.element, body, empty);
 
   const row = () => frame.runs().find((run) => run.id === selected);
+  /** Both runs are there, and are not the same. */
+  const laidOver = () => data !== null && data.view.run.id === selected && reference !== null && reference.view.run.id !== selected;
+  const showReadings = (timeS: number) => {
+    const reading = figure.reading(timeS);
+    if (reading !== null) readouts.at(reading);
+  };
 
   async function load(id: number): Promise<void> {
     const [view, columns] = await Promise.all([
@@ -131,7 +138,10 @@ export function createRunsPage(frame: Frame): Page {
   }
 
   function select(id: number): void {
-    if (id !== selected) player.stop();
+    if (id !== selected) {
+      player.stop();
+      ways.said.textContent = "";
+    }
     selected = id;
     render();
     load(id).catch(frame.fail);
@@ -142,35 +152,41 @@ export function createRunsPage(frame: Frame): Page {
     const current = row();
     empty.hidden = runs.length > 0;
     body.hidden = current === undefined;
-    const both = data !== null && data.view.run.id === selected && reference !== null && reference.view.run.id !== selected;
-    title.textContent = current === undefined ? "Runs" : both ? differenceWords(data as RunData, reference as RunData) : sentence(current);
+    const both = laidOver();
+    const waiting = reference !== null && reference.view.run.id === selected;
+    if (current === undefined) title.textContent = "Runs";
+    else if (both) title.textContent = differenceWords(data as RunData, reference as RunData, figure.aligned());
+    else title.textContent = waiting ? `Run ${current.id} stays: pick another run to lay over it.` : runSentence(current);
     if (!visible) return;
     const scales = dayScales(runs);
     const days = daysOf(runs);
     const today = day(current?.startedAt ?? null);
     // Opening a run must not wait for tiles that stand already.
-    const shelfOf = [runs, selected, document.documentElement.dataset.scheme, window.innerWidth, window.devicePixelRatio];
+    const under = reference?.view.run.id ?? null;
+    const shelfOf = [runs, selected, under, document.documentElement.dataset.scheme, window.innerWidth, window.devicePixelRatio];
     if (shelfOf.some((part, i) => part !== shelved[i])) {
       shelved = shelfOf;
       const labels = [...new Set(runs.map((run) => run.label))];
       shelf.render(
         runs.filter((run) => day(run.startedAt) === today),
         labels,
-        selected,
+        { selected, under },
         scales,
       );
     }
     dayBar.hidden = days.length < 2;
     dayWord.textContent = `${today === "" ? "Day unknown" : today}, day ${days.indexOf(today) + 1} of ${days.length}`;
     overlayButton.firstChild?.replaceWith(reference === null ? "Overlay" : `Over run ${reference.view.run.id}`);
+    const place = figure.aligned();
+    alignButton.firstChild?.replaceWith(`Align: ${place === null ? "start" : postName(place)}`);
     alignButton.hidden = !both;
     aside.firstChild?.replaceWith(current?.use === false ? "Take back" : "Set aside");
     const loaded = data !== null && data.view.run.id === selected;
     body.setAttribute("aria-busy", String(!loaded));
     if (current === undefined || data === null || !loaded) return;
     figure.show(data, scales);
-    player.show(data, scales, launchWindow(data));
     readouts.show(data);
+    player.show(data, scales, launchWindow(data));
     notes.replaceChildren(...runNotes(current, data.view, (flag) => void edits.overrule(current, flag).catch(frame.fail)));
   }
 
@@ -201,17 +217,19 @@ export function createRunsPage(frame: Frame): Page {
     frame.announce(reference === null ? "One run alone" : `Pick the run to lay over run ${reference.view.run.id}`);
     render();
   };
-  const addLine = () => frame.announce(figure.nextLine() ?? "No further line");
+  const addLine = (step: number) => {
+    frame.announce(figure.nextLine(step) ?? "No further line");
+    showReadings(player.cursorS());
+  };
 
   figureTools.append(
-    button("Open", "runs.open", () => figure.toggleOpen()),
-    button("Distance", "runs.axis", () => figure.toggleAxis()),
-    button("Line", "runs.line", addLine),
+    openButton,
+    axisButton,
+    button("Add line", "runs.line", () => addLine(1)),
     overlayButton,
     alignButton,
-    button("Save", "runs.save", ways.png),
-    button("SVG", "runs.save", ways.svg, "Shift+"),
-    button("Copy", "runs.copy", ways.copy),
+    ways.element,
+    ways.said,
   );
 
   return {
@@ -233,9 +251,9 @@ export function createRunsPage(frame: Frame): Page {
       "runs.zoomOut": () => figure.zoomBy(1.5),
       "runs.zoomWhole": () => figure.zoomWhole(),
       "runs.gate": nextGate,
-      "runs.open": () => figure.toggleOpen(),
-      "runs.axis": () => figure.toggleAxis(),
-      "runs.line": addLine,
+      "runs.open": toggleOpen,
+      "runs.axis": toggleAxis,
+      "runs.line": (event) => addLine(event.shiftKey ? -1 : 1),
       "runs.overlay": overlay,
       "runs.align": align,
       "runs.save": (event) => (event.shiftKey ? ways.svg() : ways.png()),

@@ -47,10 +47,16 @@ function paintTile(canvas: HTMLCanvasElement, run: RunRow, group: number, scales
   }
 }
 
+export interface ShelfMarks {
+  readonly selected: number | null;
+  /** The run that the others are laid over. */
+  readonly under: number | null;
+}
+
 export interface Shelf {
   readonly element: HTMLElement;
   /** `labels` of the whole book, so that a group keeps its mark from day to day. */
-  render(runs: readonly RunRow[], labels: readonly string[], selected: number | null, scales: SeamScales): void;
+  render(runs: readonly RunRow[], labels: readonly string[], shown: ShelfMarks, scales: SeamScales): void;
 }
 
 const unseen = (text: string) => el("span", { class: "out-of-sight" }, text);
@@ -73,15 +79,16 @@ export function createShelf(onPick: (id: number) => void): Shelf {
   const element = el("ol", { class: "shelf", "aria-label": "Runs, oldest first" });
   return {
     element,
-    render(runs, labels, selected, scales) {
+    render(runs, labels, { selected, under }, scales) {
       const spanS = Math.max(3, ...runs.map((run) => run.print.slipKmh.length * PRINT_STEP_S));
       const focused = element.contains(document.activeElement);
       const tiles = runs.map((run) => {
         const canvas = el("canvas", { "aria-hidden": "true" });
         const tile = el(
           "button",
-          { type: "button", class: "tile", "aria-current": run.id === selected ? "true" : undefined },
+          { type: "button", class: run.id === under ? "tile under" : "tile", "aria-current": run.id === selected ? "true" : undefined },
           ...tileContent(run),
+          ...(run.id === under ? [unseen(", laid under")] : []),
           canvas,
         );
         tile.addEventListener("click", () => onPick(run.id));
@@ -90,6 +97,7 @@ export function createShelf(onPick: (id: number) => void): Shelf {
       element.replaceChildren(...tiles.map(({ tile }) => el("li", {}, tile)));
       for (const { canvas, run } of tiles) paintTile(canvas, run, labels.indexOf(run.label), scales, spanS);
       const current = tiles.find(({ run }) => run.id === selected)?.tile;
+      document.documentElement.style.setProperty("--shelf", `${element.clientHeight}px`);
       if (focused) current?.focus();
       current?.scrollIntoView({ block: "nearest", inline: "nearest" });
     },

@@ -1,0 +1,25 @@
+/** One run as a sentence, and as the table that is copied. What is unknown is said or left empty. */
+import type { RunRow } from "../../../shared/contract/contract.ts";
+import type { ChartTable } from "../../app/chart-table.ts";
+import { heading, number } from "../../app/format.ts";
+import type { OverlayColumns } from "./cursor-reading.ts";
+import type { RunData } from "./run-data.ts";
+
+/** "Run 8, on, east: 4.42 s to 60 mph; flagged wheelspin." */
+export function runSentence(run: RunRow): string {
+  const where = heading(run.courseDeg);
+  const who = [`Run ${run.id}`, run.label, where].filter((part) => part !== "").join(", ");
+  const flags = run.flags.filter((flag) => flag.overruled === undefined).map((flag) => flag.flag);
+  const more = [run.use ? "" : "set aside", run.final ? "" : "provisional", flags.length === 0 ? "" : `flagged ${flags.join(", ")}`];
+  const time = run.seconds === null ? "60 mph was not reached" : `${number(run.seconds, 2)} s to 60 mph`;
+  return `${[`${who}: ${time}`, ...more.filter((part) => part !== "")].join("; ")}.`;
+}
+
+/** Every column of the run, and what an overlay adds to them. */
+export const runTable = (data: RunData, over: OverlayColumns | null): ChartTable => {
+  const columns = [...data.names.map((name) => data.column(name)), ...(over?.columns ?? [])];
+  return {
+    columns: [...data.names.map((name) => ({ name, unit: data.unit(name) })), ...(over?.names ?? [])],
+    rows: Array.from(data.timeS, (_, row) => columns.map((column) => column[row])),
+  };
+};
