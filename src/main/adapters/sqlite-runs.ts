@@ -151,13 +151,15 @@ export function createRunsPart(db: Database, file: string): RunsPart {
     addRun: db.transaction((write: RunWrite): number => {
       const { lastInsertRowid } = db
         .prepare(
-          "INSERT INTO run (uid, recording, final, label, movement_ns, calibration, derived, role_units, print) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+          "INSERT INTO run (uid, recording, final, label, use, note, movement_ns, calibration, derived, role_units, print) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         )
         .run(
           write.uid,
           write.recording,
           write.final ? 1 : 0,
           write.label,
+          write.aside === undefined ? 1 : 0,
+          write.aside ?? "",
           movementNs(write.figures),
           write.calibration,
           toExactJson(write.figures),

@@ -86,6 +86,7 @@ export function startLiveRecording(options: LiveRecordingOptions): LiveRecording
     for (; written < marks.length; written += 1) journal.mark(marks[written] as Mark);
   }
 
+  journal.mark({ tS: 0, kind: "disarm", text: "" });
   if (options.label !== "") session.setLabel(options.label, 0);
   keepMarks();
 

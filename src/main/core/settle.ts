@@ -4,6 +4,7 @@
  */
 import { drain } from "../../shared/kernel/drain.ts";
 import type { Gate } from "../../shared/run/gate.ts";
+import type { Mark } from "../../shared/run/mark.ts";
 import type { Flag } from "../../shared/run/run.ts";
 import type { Book, RunFigures, StoredRun } from "../ports/book.ts";
 import { type Derived, deriveSteps, type FreshRun } from "./derive.ts";
@@ -25,6 +26,14 @@ const LOST: Flag = {
   flag: "interrupted",
   why: "Deriving the recording again no longer finds this launch: its figures are those of before.",
 };
+
+/** A launch that nobody armed for is kept, and no verdict counts it unless a person says that it was meant. */
+const UNARMED = "Driven without being armed: take it back in if it was meant as a run.";
+
+/** Live recordings begin disarmed; imported logs hold no such marks. */
+function neverArmed(marks: readonly Mark[]): boolean {
+  return marks.some(({ kind }) => kind === "disarm") && !marks.some(({ kind }) => kind === "arm");
+}
 
 /** Seconds that two runs' launches share: from movement to the end of what is kept. */
 function overlapS(a: RunFigures, b: RunFigures): number {
@@ -75,11 +84,12 @@ export function storeDerived(book: Book, recording: number, derived: Derived, ke
       .map((run) => run.uid),
   );
   const matched = matchRuns(derived.runs, before);
+  const aside = neverArmed(book.marks(recording)) ? { aside: UNARMED } : {};
   const runs = derived.runs.map((fresh) => {
     const old = matched.get(fresh);
     const uid = old?.final === true ? old.uid : freeUid(elsewhere, fresh.uid, recording);
     const write = { ...fresh, uid, figures: { ...fresh.figures, uid }, recording, calibration, final: true };
-    if (old === undefined) return book.addRun(write);
+    if (old === undefined) return book.addRun({ ...write, ...aside });
     book.replaceRun(old.id, write);
     return old.id;
   });

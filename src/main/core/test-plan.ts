@@ -107,7 +107,8 @@ export function fillPlan(book: Book, stored: StoredPlan): FilledPlan {
   const lastBound = bound.at(-1)?.run ?? afterRun;
   const outside: { run: number; why: string }[] = [];
   for (const run of runs) {
-    if (bound.some((known) => known.run === run.id)) continue;
+    // One that was set aside before it took a slot (nobody had armed for it) takes none.
+    if (!run.use || bound.some((known) => known.run === run.id)) continue;
     const next = plan.slots[fillSlots(plan.slots.length, driven).indexOf(null)];
     const why = run.id < lastBound ? "its label or direction was not the plan's when its turn came" : misfit(run, next, plan, first);
     if (why === null && next !== undefined) {

@@ -91,9 +91,11 @@ export interface RunWrite {
   readonly calibration: number | null;
   /** Noted by the program itself as the run was stored; absent: nothing. */
   readonly conditions?: Readonly<Record<string, string>>;
+  /** Why it is set aside from the first; absent: it is in use. */
+  readonly aside?: string;
 }
 
-export interface StoredRun extends Omit<RunWrite, "samples" | "conditions"> {
+export interface StoredRun extends Omit<RunWrite, "samples" | "conditions" | "aside"> {
   readonly id: number;
   /** False when deriving again no longer finds the launch: it is kept and flagged. */
   readonly found: boolean;

@@ -6,6 +6,7 @@ import { afterEach, beforeEach, expect, test } from "vitest";
 import { openSqliteBook } from "../../../src/main/adapters/sqlite-book.ts";
 import { checkBook } from "../../../src/main/core/check-book.ts";
 import { gatesOf } from "../../../src/main/core/own-gates.ts";
+import { settle } from "../../../src/main/core/settle.ts";
 import { recover } from "../../../src/main/core/recover.ts";
 import type { LiveEvent, NoticeEvent, RunStoredEvent } from "../../../src/shared/contract/contract.ts";
 import { decodeColumns, encodeColumns } from "../../../src/shared/contract/columns.ts";
@@ -86,6 +87,18 @@ test("bad requests are refused in one line", async () => {
   await expect(core.request("run.show", { run: 9 })).rejects.toThrow(/^Run 9 is not in this book/);
   await expect(core.request("run.erase", { run: 1 })).rejects.toThrow(/^Unknown request "run\.erase"/);
   await expect(core.request("run.label", { run: 1, text: "x" })).rejects.toThrow(/^Request run\.label: /);
+});
+
+test("a launch that nobody armed for is kept and set aside with the reason; closing fills no verdict unasked", async () => {
+  const driven = start();
+  driven.driveTo(endUs);
+  expect(stored(driven)).toEqual([]);
+  await driven.core.close();
+  expect(driven.book.runs()).toMatchObject([{ final: true, use: false, note: expect.stringMatching(/^Driven without being armed/) }]);
+  // Derived again it is what a person made of it.
+  driven.book.setReview(1, { use: true, note: "meant" }, 0);
+  settle(driven.book, 1, { gates: gatesOf(driven.book), recalibrate: false });
+  expect(driven.book.runs()).toMatchObject([{ id: 1, use: true, note: "meant" }]);
 });
 
 test("abort in a launch ends it, keeps it and flags it; nothing arms again by itself", async () => {
