@@ -77,6 +77,11 @@ function simulatedSetUp(): ReadySetUp {
   return readSetUp({ text, signalFiles: [{ name: "car.dbc", text: carSignalFile() }] }, "Set-up of the simulated car");
 }
 
+/** Another drive with each recording of the book, as a real car's would be: runs that are the same to the byte are no two runs. */
+function simulatedSources(book: Book, clock: Clock) {
+  return createSimulatedSources({ clock, seed: CAR_SEED, driveSeed: CAR_SEED + 1 + book.recordings().length });
+}
+
 export function hostClock(): Clock {
   return createHostClock();
 }
@@ -102,31 +107,42 @@ function* dayPackets(packets: ReturnType<typeof simulateDay>["packets"]): Genera
   for (const { stream, arrivalUs, bytes } of packets) yield { stream, arrivalNs: arrivalUs * 1e3, bytes };
 }
 
-/** Twelve runs of the simulated car, so that a first look is not an empty one. They end before now: what is driven next comes after them. */
-function importSimulatedDay(book: Book, ready: ReadySetUp, utcUs: number): ImportSteps<Settled & { recording: number }> {
-  const startUnixS = Math.floor(utcUs / US_PER_S) - DAY_BEFORE_S;
+const DAY_UID = `simulated-day-${CAR_SEED}`;
+
+/**
+ * Twelve runs of the simulated car, so that a first look is not an empty one. They end before now: what is driven next comes after them. Null in a book
+ * that has something else, or the day as far as a person wanted it; a day that a dying process left unfinished goes on.
+ */
+function importSimulatedDay(book: Book, ready: ReadySetUp, utcUs: number): ImportSteps<Settled & { recording: number }> | null {
+  const [known, ...others] = book.recordings();
+  const isUnfinished = known?.uid === DAY_UID && known.state === "interrupted" && JSON.stringify(known.setUp) === JSON.stringify(ready.stored);
+  if (others.length > 0 || (known !== undefined && !isUnfinished)) return null;
+  const startUnixS = known === undefined ? Math.floor(utcUs / US_PER_S) - DAY_BEFORE_S : known.baseUtcUs / US_PER_S;
   const { packets } = simulateDay({ seed: CAR_SEED, plan: { ...defaultDayPlan(CAR_SEED), startUnixS } });
-  return importRecording({
+  const day = {
     book,
     ready,
-    uid: `simulated-day-${CAR_SEED}`,
+    uid: DAY_UID,
     origin: "simulated",
     canFormat: "slcan",
-    packets: dayPackets(packets),
     baseUtcUs: startUnixS * US_PER_S,
     label: "",
     gates: gatesOf(book),
-  });
+  } as const;
+  if (known === undefined) return importRecording({ ...day, packets: dayPackets(packets) });
+  const rest = restOf(book, known, { ready, label: "", packets: dayPackets(packets) });
+  return rest === null ? null : importRecording({ ...day, packets: rest, into: known.id });
 }
 
 /** Tells the runs of an import once they are stored. */
-function* announced(steps: ReturnType<typeof importSimulatedDay>, book: Book, emit: (event: CoreEvent) => void): ImportSteps<void> {
+function* announced(steps: NonNullable<ReturnType<typeof importSimulatedDay>>, book: Book, emit: (event: CoreEvent) => void): ImportSteps<void> {
   const { runs } = yield* steps;
   for (const id of runs) emit({ event: "runStored", run: rowOf(book.run(id)) });
 }
 
-function firstDayOf(book: Book, ready: ReadySetUp, clock: Clock, emit: (event: CoreEvent) => void): FirstDay {
-  return { steps: announced(importSimulatedDay(book, ready, clock.utcUs()), book, emit), lengthS: DAY_LENGTH_S };
+function firstDayOf(book: Book, ready: ReadySetUp, clock: Clock, emit: (event: CoreEvent) => void): FirstDay | null {
+  const steps = importSimulatedDay(book, ready, clock.utcUs());
+  return steps === null ? null : { steps: announced(steps, book, emit), lengthS: DAY_LENGTH_S };
 }
 
 export interface LiveOptions {
@@ -159,8 +175,8 @@ export function composeLive(options: LiveOptions): LiveCore {
   if (!options.alwaysArmed) return composeScreens(options);
   const clock = createHostClock();
   const ready = setUpFile === null ? simulatedSetUp() : openSetUp(setUpFile);
-  const sources = setUpFile === null ? createSimulatedSources({ clock, seed: CAR_SEED }) : createSerialSources(ready.setUp, clock);
   const { book, ...opened } = openBook({ file: options.bookFile, create: true });
+  const sources = setUpFile === null ? simulatedSources(book, clock) : createSerialSources(ready.setUp, clock);
   const paths = setUpFile === null ? [] : Object.values(ready.setUp.sources).map((source) => source.port);
   const core = createCore({
     book,
@@ -178,8 +194,8 @@ export function composeLive(options: LiveOptions): LiveCore {
     label: options.label,
     softwareVersion: softwareVersion(),
   });
-  const empty = setUpFile === null && book.recordings().length === 0;
-  return { core, book, mended: linesOf(opened), firstDay: empty ? firstDayOf(book, ready, clock, options.emit) : null };
+  const firstDay = setUpFile === null ? firstDayOf(book, ready, clock, options.emit) : null;
+  return { core, book, mended: linesOf(opened), firstDay };
 }
 
 /** With screens the set-up may change, and may be empty at first: a file that is not there yet is made by the Wiring screen. */
@@ -203,7 +219,7 @@ function composeScreens({ bookFile, setUpFile, emit, label, rememberFile = null 
     store: setUpFile === null ? null : createSetUpStore(setUpFile),
     simulated,
     makeSources(sources) {
-      if (sources === null) return createSimulatedSources({ clock, seed: CAR_SEED });
+      if (sources === null) return simulatedSources(book, clock);
       return Object.values(sources).some((source) => source !== undefined) ? createSerialSources({ sources }, clock) : [];
     },
     makeCore: (parts) =>
@@ -231,7 +247,7 @@ function composeScreens({ bookFile, setUpFile, emit, label, rememberFile = null 
     lastCar: () => note.read(),
   });
   if (setUpFile !== null) remember({ setUpFile: resolve(setUpFile), bookFile: resolve(bookFile) });
-  const firstDay = simulated !== null && book.recordings().length === 0 ? firstDayOf(book, simulated, clock, emit) : null;
+  const firstDay = simulated === null ? null : firstDayOf(book, simulated, clock, emit);
   return { core, book, mended: linesOf(opened), firstDay };
 }
 

@@ -9,16 +9,18 @@ const STEP_MS = 5;
 
 export interface SimulatedSourceOptions {
   readonly clock: Clock;
+  /** The car's, and the drive's. */
   readonly seed: number;
+  readonly driveSeed: number;
 }
 
-export function createSimulatedSources({ clock, seed }: SimulatedSourceOptions): ByteSource[] {
+export function createSimulatedSources({ clock, seed, driveSeed }: SimulatedSourceOptions): ByteSource[] {
   const listeners = new Map<Stream, SourceListener>();
   let timer: ReturnType<typeof setInterval> | undefined;
 
   function run(): void {
     const startUnixS = Math.floor(clock.utcUs() / US_PER_S);
-    const car = createLiveCar({ seed, startUnixS });
+    const car = createLiveCar({ seed, driveSeed, startUnixS });
     // The car's day begins at a whole second of the wall clock, a moment ago.
     const startNs = clock.monotonicNs() - (clock.utcUs() - startUnixS * US_PER_S) * 1e3;
     timer = setInterval(() => {

@@ -1,4 +1,5 @@
 /** An endless simulated car for the app's default source: ready to launch at once, launches for ever, gentle driving between. Deterministic; never fails. */
+import { drawCar } from "./car-parameters.ts";
 import { defaultDayPlan, launchAndTurn } from "./default-day.ts";
 import { createDrive } from "./drive.ts";
 import type { SimulatedPacket } from "./packets.ts";
@@ -22,11 +23,14 @@ function* script(seed: number): Generator<Segment, void, undefined> {
   }
 }
 
-/** `startUnixS`: whole seconds, so that the receiver's dates are today's; the demo day's start where left out. */
-export function createLiveCar({ seed, startUnixS }: { seed: number; startUnixS?: number }): LiveCar {
+/**
+ * `seed` gives car and receiver, `driveSeed` what is driven and its noise: two drives of one car are not the same to the byte. `startUnixS`: whole
+ * seconds, so that the receiver's dates are today's; the demo day's start where left out.
+ */
+export function createLiveCar({ seed, driveSeed = seed, startUnixS }: { seed: number; driveSeed?: number; startUnixS?: number }): LiveCar {
   const { segments: _, ...day } = defaultDayPlan(seed);
-  const plan = { ...day, startUnixS: startUnixS ?? day.startUnixS };
-  const drive = createDrive({ seed, plan, segments: script(seed), onLaunch: () => undefined });
+  const plan = { ...day, car: drawCar(createRandom(seed, "car")), startUnixS: startUnixS ?? day.startUnixS };
+  const drive = createDrive({ seed: driveSeed, plan, segments: script(driveSeed), onLaunch: () => undefined });
   return {
     startUnixS: plan.startUnixS,
     advance(toUs) {

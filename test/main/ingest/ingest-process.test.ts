@@ -61,6 +61,26 @@ test("a new simulated book gets its day of twelve runs, then the car drives on, 
   book.close();
 });
 
+test("closed in the middle of its first day, the next start drives the rest of it", async () => {
+  const file = join(folder, "a.gripbook");
+  const first = start("--book", file, "--simulated");
+  const eventsOf = ({ messages }: typeof first) => messages.flatMap((message) => (message.kind === "event" ? [message.event] : []));
+  const isPast = (least: number) =>
+    eventsOf(first).some((event) => event.event === "work" && event.work === "first-day" && event.share !== null && event.share > least);
+  await expect.poll(() => isPast(0.25), { timeout: 50_000 }).toBe(true);
+  first.send({ kind: "close" });
+  expect(await first.ended).toEqual({ code: 0, said: "" });
+  const second = start("--book", file, "--simulated");
+  await expect.poll(() => eventsOf(second).some((event) => event.event === "live"), { timeout: 50_000 }).toBe(true);
+  expect(eventsOf(second).filter((event) => event.event === "runStored")).toHaveLength(12);
+  second.send({ kind: "close" });
+  expect(await second.ended).toEqual({ code: 0, said: "" });
+  const book = openSqliteBook({ file, create: false });
+  expect(book.recordings()[0]).toMatchObject({ state: "closed", derived: true });
+  expect(book.runsOf(1)).toHaveLength(12);
+  book.close();
+});
+
 test("the first day is cancelled: what was driven of it by then is kept, derived, and the car drives on", async () => {
   const file = join(folder, "a.gripbook");
   const { messages, ended, send } = start("--book", file, "--simulated");

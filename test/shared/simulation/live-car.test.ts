@@ -3,8 +3,8 @@ import { expect, test } from "vitest";
 import { createLiveCar } from "../../../src/shared/simulation/live-car.ts";
 
 /** All bytes of both streams and arrivals up to a moment, asked for in steps of `stepUs`. */
-function listen(seed: number, untilUs: number, stepUs: number): string {
-  const car = createLiveCar({ seed });
+function listen(seed: number, untilUs: number, stepUs: number, driveSeed?: number): string {
+  const car = createLiveCar(driveSeed === undefined ? { seed } : { seed, driveSeed });
   const parts: string[] = [];
   for (let us = stepUs; us <= untilUs; us += stepUs)
     for (const p of car.advance(us)) parts.push(`${p.stream}${p.arrivalUs}:${Buffer.from(p.bytes).toString("latin1")}`);
@@ -14,6 +14,7 @@ function listen(seed: number, untilUs: number, stepUs: number): string {
 test("createLiveCar() gives the same packets whatever the steps it is asked in", () => {
   expect(listen(5, 12e6, 4_000) === listen(5, 12e6, 500_000)).toBe(true);
   expect(listen(5, 2e6, 4_000) === listen(6, 2e6, 4_000)).toBe(false);
+  expect(listen(5, 2e6, 4_000) === listen(5, 2e6, 4_000, 6)).toBe(false);
 });
 
 test("createLiveCar() hands nothing over before its time", () => {
