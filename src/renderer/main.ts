@@ -8,6 +8,7 @@ import "./style/work.css";
 import "./style/frame.css";
 import "./style/drive.css";
 import "./style/drive-screens.css";
+import "./style/run-aside.css";
 import "./style/runs.css";
 import "./style/before.css";
 import "./style/wiring.css";
