@@ -165,6 +165,11 @@ function signs({ drive, setUp }: BeforeInput): Said {
 
 const FROM = { calibrated: "calibrated", "set-up": "from the set-up", unknown: "unknown" } as const;
 
+function oldWords(ageH: number): string {
+  const hours = Math.round(ageH);
+  return hours === 0 ? "under an hour old" : `${hours} hour${hours === 1 ? "" : "s"} old`;
+}
+
 function calibrated({ drive, calibrationAgeH }: BeforeInput): Said {
   const remedy = "drive two minutes gently: on and off the pedal, slow and fast, no brakes";
   if (drive === null) return open("no recording yet", remedy);
@@ -172,7 +177,7 @@ function calibrated({ drive, calibrationAgeH }: BeforeInput): Said {
   if (radius.from !== "calibrated" || delay.from !== "calibrated")
     return wrong(`rolling radius ${FROM[radius.from]}, receiver delay ${FROM[delay.from]}, so intervals are wider`, remedy);
   const words = `radius ${radius.value.toFixed(4)} ± ${radius.plusMinus95.toFixed(4)} m, delay ${(1000 * delay.value).toFixed(0)} ± ${(1000 * delay.plusMinus95).toFixed(0)} ms`;
-  const age = calibrationAgeH === null ? "of an unknown day" : `${Math.round(calibrationAgeH)} hours old`;
+  const age = calibrationAgeH === null ? "of an unknown day" : oldWords(calibrationAgeH);
   if (!drive.fittedHere && (calibrationAgeH === null || calibrationAgeH > FRESH_FOR_H))
     return wrong(`${words}, ${age}: tyres and pressures may differ`, remedy);
   if (radius.plusMinus95 > GOOD_RADIUS_SHARE * radius.value || delay.plusMinus95 > GOOD_DELAY_S)

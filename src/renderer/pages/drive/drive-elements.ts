@@ -129,7 +129,9 @@ export function createDriveElements(keys: KeyMap): DriveElements {
   const sayLoss = (element: HTMLElement, kind: string, text: string) => {
     setText(element, text);
     const word = text === UNKNOWN || text === "none";
-    element.className = `value ${kind}${word ? " word plain" : ""}`;
+    // A wheel slower than the ground, as under the motor's own braking, loses nothing: colour is for loss alone.
+    const plain = word || text.startsWith("\u2212");
+    element.className = `value ${kind}${word ? " word" : ""}${plain ? " plain" : ""}`;
   };
 
   return {
