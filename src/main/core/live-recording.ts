@@ -26,7 +26,7 @@ export interface LiveRecording {
   setLabel(text: string): void;
   note(text: string): void;
   beat(): void;
-  /** The list before driving. Rejects where it cannot be told. */
+  /** The list before driving. */
   before(seen: Omit<BeforeInput, "drive">): Promise<readonly BeforeCheck[]>;
   /** When the calibration that this recording began with was recorded, microseconds of wall clock; null without one. */
   readonly calibratedUtcUs: number | null;

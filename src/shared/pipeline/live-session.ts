@@ -8,7 +8,7 @@ import { NS_PER_S } from "../kernel/units.ts";
 import { createLaunchStates, type LaunchEvent } from "../run/launch-states.ts";
 import type { Mark } from "../run/mark.ts";
 import type { DerivedRun } from "../run/run.ts";
-import type { BeforeCheck, BeforeInput } from "./before-driving.ts";
+import { type BeforeCheck, type BeforeInput, beforeDriving } from "./before-driving.ts";
 import { createDecodeStream } from "./decode-stream.ts";
 import { createLiveDials } from "./live-dials.ts";
 import { type Estimates, type EstimatorOptions, estimatesInline } from "./live-estimator.ts";
@@ -39,7 +39,7 @@ export interface LiveSession {
   setLabel(text: string, nowNs: number): void;
   /** A port was opened again. */
   reopen(stream: Packet["stream"]): void;
-  /** The list before driving on the last two minutes; in a launch on what was looked at before it. Rejects where it cannot be told. */
+  /** The list before driving on the last two minutes; in a launch on what was looked at before it. */
   before(seen: Omit<BeforeInput, "drive">): Promise<readonly BeforeCheck[]>;
   /** Provisional runs that became complete since the last call. */
   takeRuns(): DerivedRun[];
@@ -175,8 +175,9 @@ export function createLiveSession({ makeEstimates = estimatesInline, ...options 
     },
     before(seen) {
       const asked = { seen, look: states.state() !== "launched" };
-      return new Promise((resolve, reject) =>
-        estimates.ask("before", asked, (checks) => (checks === null ? reject(new Error("the last minutes cannot be read")) : resolve(checks))),
+      return new Promise((resolve) =>
+        // Where the last minutes cannot be had the list still tells the rest.
+        estimates.ask("before", asked, (checks) => resolve(checks ?? beforeDriving({ ...seen, drive: null }))),
       );
     },
     close: estimates.close,
