@@ -19,13 +19,18 @@ export function startEstimatorThread(options: EstimatorOptions, onTrouble: (text
   let nextId = 1;
   let alive = true;
 
-  function dead(why: string): void {
-    if (!alive) return;
+  /** Nobody is left waiting. */
+  function end(): void {
     alive = false;
     packets = [];
-    onTrouble(`Launches are not timed while driving: ${why}. Recording goes on; closing it times them.`);
     for (const then of [...waiting.values()]) then(null);
     waiting.clear();
+  }
+
+  function dead(why: string): void {
+    if (!alive) return;
+    onTrouble(`Launches are not timed while driving: ${why}. Recording goes on; closing it times them.`);
+    end();
   }
 
   worker.on("message", (message: FromEstimator) => {
@@ -57,8 +62,7 @@ export function startEstimatorThread(options: EstimatorOptions, onTrouble: (text
       post({ kind: "ask", id, name, argument, packets } as ToEstimator);
     },
     close() {
-      alive = false;
-      waiting.clear();
+      end();
       void worker.terminate();
     },
   };

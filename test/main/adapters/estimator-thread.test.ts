@@ -85,3 +85,14 @@ test("a thread that dies is told once; what was asked and what is asked later is
   expect(await ask(thread, "calibrate", null)).toBeNull();
   expect(troubles).toEqual([expect.stringMatching(/^Launches are not timed while driving: .*Nothing\.Here.* Recording goes on; closing it times them\.$/)]);
 });
+
+test("closing answers what is still asked, so that nobody waits for ever, and tells no trouble", async () => {
+  const troubles: string[] = [];
+  const thread = startEstimatorThread(options, (text) => troubles.push(text));
+  const asked = ask(thread, "calibrate", null);
+  thread.close();
+  expect(await asked).toBeNull();
+  expect(await ask(thread, "calibrate", null)).toBeNull();
+  await new Promise((resolve) => setTimeout(resolve, 300));
+  expect(troubles).toEqual([]);
+});
