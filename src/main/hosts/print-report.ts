@@ -7,6 +7,7 @@ import { accessSync, constants, mkdtempSync, readFileSync, rmSync, writeFileSync
 import { tmpdir } from "node:os";
 import { delimiter, join } from "node:path";
 import { pathToFileURL } from "node:url";
+import { summaryPage } from "./summary-page.ts";
 
 export type PrintFormat = "pdf" | "png";
 
@@ -24,23 +25,6 @@ const PLACES = [
   "C:\\Program Files (x86)\\Microsoft\\Edge\\Application\\msedge.exe",
 ];
 const LIMIT_MS = 60_000;
-/** The summary whole, a handful of warnings included. */
-const SUMMARY = { width: 1040, height: 1280, lines: 9, linePx: 27, characters: 84, strips: 250 + 240 } as const;
-/** Leaves title, caution and summary: what the passenger hands round. */
-const SUMMARY_ONLY = "<style>main > :not(#summary):not(.caution), footer { display: none }</style>";
-
-/** px that hold the summary: what its warnings and its strips need beyond the usual, else the picture would end in the middle of a figure. */
-export function summaryHeight(html: string): number {
-  const from = html.indexOf('id="summary"');
-  const summary = html.slice(from, html.indexOf("</section>", from));
-  const lines = [...summary.matchAll(/<li>(.*?)<\/li>/gs)].reduce(
-    (sum, [, text = ""]) => sum + Math.ceil(text.length / SUMMARY.characters),
-    0,
-  );
-  const strips = [...summary.matchAll(/viewBox="0 0 900 ([\d.]+)"/g)].reduce((sum, [, height]) => sum + Number(height), 0);
-  return SUMMARY.height + Math.max(0, lines - SUMMARY.lines) * SUMMARY.linePx + Math.ceil(Math.max(0, strips - SUMMARY.strips) * 1.1);
-}
-
 function runs(file: string): boolean {
   try {
     accessSync(file, constants.X_OK);
@@ -95,13 +79,14 @@ export async function printReport(
   const folder = mkdtempSync(join(tmpdir(), "gripbook-print-"));
   try {
     const [page, out] = [join(folder, "report.html"), join(folder, `report.${format}`)];
-    writeFileSync(page, format === "png" ? html.replace("</head>", `${SUMMARY_ONLY}</head>`) : html);
+    const summary = summaryPage(html);
+    writeFileSync(page, format === "png" ? summary.html : html);
     const how =
       format === "pdf"
         ? [`--print-to-pdf=${out}`, "--no-pdf-header-footer"]
         : [
             `--screenshot=${out}`,
-            `--window-size=${SUMMARY.width},${summaryHeight(html)}`,
+            `--window-size=${summary.width},${summary.height}`,
             "--force-device-scale-factor=2",
             "--hide-scrollbars",
           ];

@@ -3,7 +3,8 @@ import { chmodSync, existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { expect, test } from "vitest";
-import { printReport, summaryHeight } from "../../../src/main/hosts/print-report.ts";
+import { printReport } from "../../../src/main/hosts/print-report.ts";
+import { summaryPage } from "../../../src/main/hosts/summary-page.ts";
 
 const isAlive = (pid: number) => {
   try {
@@ -35,10 +36,11 @@ test.skipIf(process.platform === "win32")("printReport() ends the browser when i
   }
 });
 
-test("summaryHeight() grows with long warnings and crowded strips, and with nothing else of the page", () => {
+test("summaryPage() grows with long warnings and crowded strips, and with nothing else of the page", () => {
   const page = (warnings: number, strip: number) =>
     `<main><section id="summary"><ul>${"<li>Flagged and in use: run 1 (wheelspin, pedal), run 3 (wheelspin, pedal), run 4 (wheelspin, pedal), run 6 (pedal).</li>".repeat(warnings)}</ul>` +
     `<svg viewBox="0 0 900 ${strip}"></svg><svg viewBox="0 0 900 240"></svg></section><ul>${"<li>else</li>".repeat(50)}</ul></main>`;
+  const summaryHeight = (html: string) => summaryPage(html).height;
   expect(summaryHeight(page(3, 250))).toBe(summaryHeight(page(0, 250)));
   // Two lines of some 27 px each.
   expect(summaryHeight(page(12, 250)) - summaryHeight(page(11, 250))).toBe(54);

@@ -1,13 +1,13 @@
 /** Prints a report page with the shell's own Chromium, in a hidden window without scripts or network. A page that does not load rejects with its reason. */
 import { BrowserWindow } from "electron";
 import type { PrintFormat } from "../print-report.ts";
-
-/** The summary: verdict and value strip on one screen. */
-const FIRST_SCREEN = { width: 1040, height: 760 };
+import { summaryPage } from "../summary-page.ts";
 
 export async function printInWindow(html: string, format: PrintFormat, signal: AbortSignal): Promise<Uint8Array> {
+  const summary = summaryPage(html);
   const window = new BrowserWindow({
-    ...FIRST_SCREEN,
+    width: summary.width,
+    height: summary.height,
     show: false,
     useContentSize: true,
     webPreferences: { sandbox: true, contextIsolation: true, nodeIntegration: false, javascript: false, offscreen: format === "png" },
@@ -16,7 +16,7 @@ export async function printInWindow(html: string, format: PrintFormat, signal: A
   const end = () => window.destroy();
   signal.addEventListener("abort", end);
   try {
-    await window.loadURL(`data:text/html;charset=utf-8;base64,${Buffer.from(html).toString("base64")}`);
+    await window.loadURL(`data:text/html;charset=utf-8;base64,${Buffer.from(format === "png" ? summary.html : html).toString("base64")}`);
     if (format === "pdf") return await window.webContents.printToPDF({ printBackground: true, preferCSSPageSize: true });
     return (await window.webContents.capturePage()).toPNG();
   } finally {
