@@ -6,6 +6,10 @@ import type { FitInput } from "./launch-fit.ts";
 import { GRID_S } from "./launch-model.ts";
 
 const LEAST_ACCELERATION = 0.3;
+/** Grid points: a control's cut in the first metre lasts some hundredths of a second (common practice, no source). */
+const LONGEST_PAUSE = 15;
+/** Beyond what noise in torque gives a standing car, and far under a launch. */
+const LEAST_PUSH_MPS2 = 0.5;
 
 /** Where each parameter stands in the vector. */
 export interface Layout {
@@ -109,17 +113,23 @@ export function curveAt(input: FitInput, layout: Layout, theta: Float64Array, wi
   }
   integrateFrom(rate, anchor);
   for (let i = 0; i < n; i++) speed[i] += rate[i];
-  // Going back from the anchor, the car stood where the speed falls to 0, or where nothing pushed it.
+  // Going back from the anchor, the car stood where the speed falls to 0, or before anything pushed it.
+  let idle = Math.min(anchor, n - 1);
+  while (idle > 0 && (push[idle] > 0 || isPause(push, idle))) idle--;
   let onset = Math.min(anchor, n - 1);
-  while (onset > 0 && speed[onset] > 0 && push[onset - 1] > 0) onset--;
-  let idle = onset;
-  while (idle > 0 && push[idle] > 0) idle--;
+  while (onset > idle + 1 && speed[onset] > 0) onset--;
   const lowMps = speed[idle];
   for (let i = 0; i < onset; i++) speed[i] = 0;
   for (let i = onset; i < n; i++) if (speed[i] < 0) speed[i] = 0;
   const acceleration = new Float64Array(n);
   slopeInto(speed, acceleration);
   return { speed, acceleration, derivatives, idle, lowMps };
+}
+
+/** Nothing pushes at i, but something did just before: a control that chops the torque away does not stop a car that rolls already. */
+function isPause(push: Float64Array, i: number): boolean {
+  for (let j = i - 1; j >= Math.max(0, i - LONGEST_PAUSE); j--) if (push[j] > LEAST_PUSH_MPS2) return true;
+  return false;
 }
 
 /** Turns increments (element i: from i - 1 to i) into a sum that is 0 at the anchor, both ways. */
