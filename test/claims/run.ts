@@ -78,8 +78,9 @@ written from the definitions alone, with another tyre model, twisting shafts and
 - **RMS error**: root mean square of claimed minus true.
 - **x bound**: RMS error over the Cramer-Rao bound, the least any unbiased method could reach from the same sources with the true noise known.
   The bound takes the launch to be of one family: start, ramp, torque limit, power limit and drag, with slip stiffness and its bend, rolling resistance, delay and radius
-  unknown but for what the gentle drive tells. How late torque is reported is no unknown of it: lateness moves start and gate alike, and left open would raise it by under 1 %. It binds the classes named "stated family", whose launches are of it, and there fewer sources are promised within 1.3 times of it. The other
-  launches of the second car twist shafts, spin wheels and chop torque: no curve of the family passes through them, the multiple only shows how far off it they lie.
+  unknown but for what the gentle drive tells. How late torque is reported is no unknown of it: lateness moves start and gate alike, and left open would raise it by under 1 %.
+  It binds the classes named "stated family", whose launches are of it, and there fewer sources are promised within 1.3 times of it. The other launches of the second car
+  twist shafts, spin wheels and chop torque: no curve of the family passes through them, the multiple only shows how far off it they lie.
   Launches whose wheels spin away are left out of it where motor speed counts. An estimate may lie below the bound where it knows more. The delay's bound is that of the gentle drive alone.
 - **inside ±**: share of truths within the printed interval, with the exact binomial 95 % band of that share. Promised: 90 to 99 %.
   A share counts as not held only where its whole band lies outside.

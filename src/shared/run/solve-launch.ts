@@ -17,7 +17,7 @@ const FILTER_SIGMA_S2 = 0.0007;
 // Shafts of half or twice the typical stiffness are common, and the tyre's own lag adds its part.
 const WIND_SIGMA = 0.5;
 /**
- * Candidates with their prior share: most cars stand free of brakes (seven in ten, from memory), the others are held back until
+ * Candidates with their prior share: most cars stand free of brakes (seven in ten: common practice, no source), the others are held back until
  * the torque is up. A receiver sees a hold of 0.08 m/s by itself; a lesser one it can't tell from its noise, and there the share decides.
  */
 const STANDING_MPS: readonly (readonly [number, number])[] = [
