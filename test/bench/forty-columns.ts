@@ -23,7 +23,7 @@ process.send = (message: unknown, ...rest: unknown[]): boolean => {
     answer: {
       names: [...names, ...more.map((i) => `further${i + 1}`)],
       units: [...units, ...more.map(() => "")],
-      columns: [...columns, ...more.map((i) => Float32Array.from(columns[i] as Float32Array))],
+      columns: [...columns, ...more.map((i) => new Float32Array(columns[i] as Float32Array))],
     },
   };
   return Reflect.apply(send, process, [wide, ...rest]);

@@ -73,5 +73,5 @@ export function viewOf(book: Book, id: number, told = toldFlags(book)): RunView 
 
 export function columnsOf(book: Book, id: number): RunColumns {
   const { names, units, columns } = runTable(book.samples(id), book.run(id).figures.movementS);
-  return { names, units, columns: columns.map((column) => Float32Array.from(column)) };
+  return { names, units, columns: columns.map((column) => new Float32Array(column)) };
 }
