@@ -1,24 +1,13 @@
 /** Before driving in Chromium: what the tool saw, what a person drives in spite of with a note, what a person ticks; speech only where the passenger chose it. */
-import type { Browser } from "playwright-core";
-import { afterAll, beforeAll, describe, expect, test } from "vitest";
-import { browserPath, openBrowser } from "./support/browser.ts";
-import { startVisit, type Visit } from "./support/visit.ts";
+import { describe, expect, test } from "vitest";
+import { browserPath } from "./support/browser.ts";
+import { useVisit } from "./support/visit.ts";
 
 describe.skipIf(browserPath === null)("before driving", () => {
-  let browser: Browser;
-  let visit: Visit;
-  beforeAll(async () => {
-    browser = await openBrowser();
-    visit = await startVisit(browser, "fake");
-  });
-  afterAll(async () => {
-    await visit?.end();
-    await browser?.close();
-    expect(visit.trouble).toEqual([]);
-  });
+  const suite = useVisit("fake");
 
   test("each line says what was seen and what to do; a note overrules one, a look ticks the antenna, both can be taken back", async () => {
-    const { page } = visit;
+    const { page } = suite.visit;
     await page.evaluate(() => {
       window.location.hash = "before";
     });
@@ -37,11 +26,11 @@ describe.skipIf(browserPath === null)("before driving", () => {
     expect(await page.locator(".before h1").textContent()).toMatch(/all yours/);
     await check("Laptop battery").getByRole("button", { name: "Take back" }).click();
     await check("Laptop battery").and(page.locator(".wrong")).waitFor();
-    await visit.shot("before-list");
+    await suite.visit.shot("before-list");
   });
 
   test("nothing is said aloud until the passenger chooses it; then ready is, and no word is go", async () => {
-    const { page } = visit;
+    const { page } = suite.visit;
     await page.evaluate(() => {
       const said: string[] = [];
       Object.assign(window, { said });

@@ -2,10 +2,10 @@
  * What stopped a passenger who had never seen the program, in Chromium: a question left open when the car launches, a reason left out, words that
  * name another switch, notices that push the abort off the screen, and a view without keys. Sizes after LOOK: 76 px by glove, cap height 13 mm in the hero.
  */
-import type { Browser, Page } from "playwright-core";
-import { afterAll, beforeAll, describe, expect, test } from "vitest";
-import { browserPath, openBrowser } from "./support/browser.ts";
-import { startVisit, type Visit } from "./support/visit.ts";
+import type { Page } from "playwright-core";
+import { describe, expect, test } from "vitest";
+import { browserPath } from "./support/browser.ts";
+import { startVisit, useVisit } from "./support/visit.ts";
 
 const go = (page: Page, name: string) =>
   page.evaluate((hash) => {
@@ -14,20 +14,10 @@ const go = (page: Page, name: string) =>
 const plate = (page: Page, state: string) => page.locator(`.plate[data-state=${state}]`).waitFor({ timeout: 15_000 });
 
 describe.skipIf(browserPath === null)("a passenger's first drive, in Chromium", () => {
-  let browser: Browser;
-  let visit: Visit;
-  beforeAll(async () => {
-    browser = await openBrowser();
-    visit = await startVisit(browser, "fake");
-  });
-  afterAll(async () => {
-    await visit?.end();
-    await browser?.close();
-    expect(visit.trouble).toEqual([]);
-  });
+  const suite = useVisit("fake");
 
   test("a question left open gives way to the launch, and Esc aborts it at once; on another page one Esc closes and aborts", async () => {
-    const { page } = visit;
+    const { page } = suite.visit;
     await go(page, "drive");
     await plate(page, "idle");
     await page.keyboard.press("Space");
@@ -53,14 +43,14 @@ describe.skipIf(browserPath === null)("a passenger's first drive, in Chromium", 
   });
 
   test("overruling without a reason asks for it in the same place, and loses no key to the page", async () => {
-    const { page } = visit;
+    const { page } = suite.visit;
     await go(page, "before");
     const battery = page.locator(".check", { hasText: "Laptop battery" });
     await battery.getByRole("button", { name: "Overrule" }).click();
     await page.keyboard.press("Enter");
     const dialog = page.locator("dialog[open]");
     expect(await dialog.getByRole("alert").textContent()).toBe("Write why you drive all the same.");
-    await visit.shot("overrule-needs-why");
+    await suite.visit.shot("overrule-needs-why");
     await page.keyboard.type("at the tent");
     expect(await page.evaluate(() => [document.body.dataset.page, document.documentElement.dataset.scheme])).toEqual(["before", "day"]);
     await page.keyboard.press("Enter");
@@ -77,7 +67,7 @@ describe.skipIf(browserPath === null)("a passenger's first drive, in Chromium", 
     [1280, 720],
     [1920, 1080],
   ])("two notices and four lines of words at once keep the whole view, and the abort, on a screen of %i x %i", async (width, height) => {
-    const { page } = visit;
+    const { page } = suite.visit;
     await page.setViewportSize({ width, height });
     await go(page, "drive");
     await page.keyboard.press("Escape");
@@ -127,14 +117,14 @@ describe.skipIf(browserPath === null)("a passenger's first drive, in Chromium", 
       ] as const) {
         const state = `${scheme}, ${bars} notices, ${lines} lines`;
         expect(await measure(bars, lines, state)).toEqual({ state, scrolls: false, abortCut: false, heroTooSmall: false });
-        await visit.shot(`passenger-${width}-${scheme}-${bars}-${lines}`);
+        await suite.visit.shot(`passenger-${width}-${scheme}-${bars}-${lines}`);
       }
     }
     await measure(0, 2, "none left");
   });
 
   test("sound is the first thing in the settings, and the way out stays in sight however far they are scrolled", async () => {
-    const { page } = visit;
+    const { page } = suite.visit;
     await page.setViewportSize({ width: 1280, height: 720 });
     await go(page, "before");
     await page.getByRole("button", { name: /Keys and settings/ }).click();
@@ -146,13 +136,13 @@ describe.skipIf(browserPath === null)("a passenger's first drive, in Chromium", 
     const way = await close.boundingBox();
     expect(way?.y).toBeGreaterThanOrEqual(0);
     expect((way?.y ?? 720) + (way?.height ?? 0)).toBeLessThanOrEqual(720);
-    await visit.shot("passenger-settings-end");
+    await suite.visit.shot("passenger-settings-end");
     await close.click();
     await dialog.waitFor({ state: "detached" });
   });
 
   test("what is left is named in the sentence, and what was overruled is not called ticked", async () => {
-    const { page } = visit;
+    const { page } = suite.visit;
     await go(page, "before");
     const sentence = page.locator(".before h1");
     await page.waitForFunction(() => /laptop battery and antenna fixed\.$/.test(document.querySelector(".before h1")?.textContent ?? ""));
@@ -168,11 +158,11 @@ describe.skipIf(browserPath === null)("a passenger's first drive, in Chromium", 
     for (const box of await page.locator(".confirm input").all()) await box.check();
     await page.waitForFunction(() => /^All ticked/.test(document.querySelector(".before h1")?.textContent ?? ""));
     expect(await sentence.textContent()).toBe("All ticked but laptop battery, overruled.");
-    await visit.shot("passenger-all-ticked");
+    await suite.visit.shot("passenger-all-ticked");
   });
 
   test("by fingers alone: a label of nine is one tap on the label and one on its name, an abort is noted; Space still arms after both", async () => {
-    const { page } = visit;
+    const { page } = suite.visit;
     await page.setViewportSize({ width: 1280, height: 720 });
     await go(page, "drive");
     await page.keyboard.press("Escape");
@@ -182,7 +172,7 @@ describe.skipIf(browserPath === null)("a passenger's first drive, in Chromium", 
     await label.click();
     const choice = page.locator("dialog .choices button", { hasText: was.endsWith("on") ? "traction control off" : "traction control on" });
     for (const button of await page.locator("dialog button").all()) expect((await button.boundingBox())?.height).toBeGreaterThanOrEqual(76);
-    await visit.shot("passenger-label");
+    await suite.visit.shot("passenger-label");
     await choice.click();
     await page.waitForFunction((before) => document.querySelector(".run-words")?.textContent !== before, was);
     // Enter in the field gives what is written there, not the first name above it.
@@ -191,19 +181,19 @@ describe.skipIf(browserPath === null)("a passenger's first drive, in Chromium", 
     await page.keyboard.type("soft map on");
     await page.keyboard.press("Enter");
     await page.locator(".run-words", { hasText: "soft map on" }).waitFor();
-    await visit.shot("passenger-own-label");
+    await suite.visit.shot("passenger-own-label");
     await page.keyboard.press("Space");
     await plate(page, "launched");
-    await visit.shot("passenger-launched");
+    await suite.visit.shot("passenger-launched");
     await label.click({ force: true });
     expect(await page.locator("dialog[open]").count()).toBe(0);
     await page.getByRole("button", { name: /^Abort/ }).click();
     await plate(page, "aborted");
-    await visit.shot("passenger-aborted");
+    await suite.visit.shot("passenger-aborted");
     const note = page.locator(".foot .note");
     expect((await note.boundingBox())?.height).toBeGreaterThanOrEqual(76);
     await note.click();
-    await visit.shot("passenger-note");
+    await suite.visit.shot("passenger-note");
     await page.locator("dialog input").fill("dog on the strip");
     await page.locator("dialog button[value=yes]").click();
     // A key is answered where the passenger looks, also when it could do nothing.
@@ -215,7 +205,7 @@ describe.skipIf(browserPath === null)("a passenger's first drive, in Chromium", 
     await answer.filter({ hasText: /^Drive again: needs a plan$/ }).waitFor();
     await page.keyboard.press("9");
     await answer.filter({ hasText: /^No label 9 yet$/ }).waitFor();
-    await visit.shot("passenger-answered");
+    await suite.visit.shot("passenger-answered");
     await page.keyboard.press("Space");
     await plate(page, "armed");
     await page.keyboard.press("Escape");
@@ -223,7 +213,7 @@ describe.skipIf(browserPath === null)("a passenger's first drive, in Chromium", 
   });
 
   test("an abort under a plan, with the run before it still on offer, leaves words and buttons their room in every scheme", async () => {
-    const planned = await startVisit(browser, "planned");
+    const planned = await startVisit(suite.browser, "planned");
     const { page } = planned;
     await go(page, "drive");
     await plate(page, "idle");
@@ -254,13 +244,13 @@ describe.skipIf(browserPath === null)("a passenger's first drive, in Chromium", 
   });
 
   test("a phone shows every state whole, with a way back, and never arms", async () => {
-    const { page } = visit;
+    const { page } = suite.visit;
     await page.setViewportSize({ width: 390, height: 844 });
     await go(page, "drive");
     const whole = async (state: string) => {
       await plate(page, state);
       const size = await page.evaluate(() => [document.documentElement.scrollWidth, document.documentElement.scrollHeight]);
-      await visit.shot(`passenger-phone-${state}`);
+      await suite.visit.shot(`passenger-phone-${state}`);
       expect({ state, wide: size[0], fits: (size[1] ?? 0) <= 844 }).toEqual({ state, wide: 390, fits: true });
     };
     await whole("idle");

@@ -11,12 +11,19 @@ import type { FromEstimator, ToEstimator } from "./estimator-messages.ts";
 const ENTRY = import.meta.url.endsWith(".ts") ? new URL("../ingest/estimator-worker.ts", import.meta.url) : new URL("estimator.mjs", import.meta.url);
 /** Sent on together: a full bus comes in some hundreds of packets a second. */
 const GATHER_NS = 50e6;
+/** A thread that many bytes behind its last answer has stopped keeping up: five minutes of a full bus, while a question is asked each 15 s. */
+const MOST_BEHIND_BYTES = 64 * 2 ** 20;
 
-export function startEstimatorThread(options: EstimatorOptions, onTrouble: (text: string) => void): Estimates {
+export function startEstimatorThread(
+  options: EstimatorOptions,
+  onTrouble: (text: string) => void,
+  mostBehindBytes = MOST_BEHIND_BYTES,
+): Estimates {
   const worker = new Worker(ENTRY, { workerData: options });
   const waiting = new Map<number, (answer: unknown) => void>();
   let packets: Packet[] = [];
   let nextId = 1;
+  let behindBytes = 0;
   let alive = true;
 
   /** Nobody is left waiting. */
@@ -31,9 +38,11 @@ export function startEstimatorThread(options: EstimatorOptions, onTrouble: (text
     if (!alive) return;
     onTrouble(`Launches are not timed while driving: ${why}. Recording goes on; closing it times them.`);
     end();
+    void worker.terminate();
   }
 
   worker.on("message", (message: FromEstimator) => {
+    behindBytes = 0;
     const then = waiting.get(message.id);
     waiting.delete(message.id);
     if (!message.ok) onTrouble(`A launch could not be timed while driving: ${message.error}. Closing the recording times it.`);
@@ -51,7 +60,10 @@ export function startEstimatorThread(options: EstimatorOptions, onTrouble: (text
 
   return {
     push(packet) {
+      if (!alive) return;
       packets.push(packet);
+      behindBytes += packet.bytes.length;
+      if (behindBytes > mostBehindBytes) return dead("the timing thread does not keep up");
       if (packet.arrivalNs - (packets[0] as Packet).arrivalNs >= GATHER_NS) post({ kind: "packets", packets });
     },
     reopen: (stream) => post({ kind: "reopen", stream, packets }),

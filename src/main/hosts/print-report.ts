@@ -25,6 +25,7 @@ const PLACES = [
   "C:\\Program Files (x86)\\Microsoft\\Edge\\Application\\msedge.exe",
 ];
 const LIMIT_MS = 60_000;
+
 function runs(file: string): boolean {
   try {
     accessSync(file, constants.X_OK);

@@ -4,8 +4,10 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { fileURLToPath, pathToFileURL } from "node:url";
 import type { Browser, BrowserContextOptions, Page } from "playwright-core";
+import { afterAll, beforeAll, expect } from "vitest";
 import { ensureScreens } from "../../../src/main/hosts/screens-build.ts";
 import { type RunningWeb, runWeb } from "../../../src/main/hosts/web/run-web.ts";
+import { openBrowser } from "./browser.ts";
 
 const root = fileURLToPath(new URL("../../..", import.meta.url));
 const OUTPUT = join(root, "test-output");
@@ -96,4 +98,19 @@ export async function startVisit(
       rmSync(folder, { recursive: true, force: true });
     },
   };
+}
+
+/** One browser and one visit for all tests of the suite that calls it, there once the suite has begun; at its end no trouble has been seen. */
+export function useVisit(source: Source): { readonly browser: Browser; readonly visit: Visit } {
+  const suite = {} as { browser: Browser; visit: Visit };
+  beforeAll(async () => {
+    suite.browser = await openBrowser();
+    suite.visit = await startVisit(suite.browser, source);
+  });
+  afterAll(async () => {
+    await suite.visit?.end();
+    await suite.browser?.close();
+    expect(suite.visit.trouble).toEqual([]);
+  });
+  return suite;
 }

@@ -96,3 +96,16 @@ test("closing answers what is still asked, so that nobody waits for ever, and te
   await new Promise((resolve) => setTimeout(resolve, 300));
   expect(troubles).toEqual([]);
 });
+
+test("a thread that falls behind is let go with one line; what waits for it is answered, and memory stays bounded", async () => {
+  const troubles: string[] = [];
+  const bytes = packets.reduce((sum, packet) => sum + packet.bytes.length, 0);
+  const thread = startEstimatorThread(options, (text) => troubles.push(text), bytes / 2);
+  open = thread;
+  // All in one turn of the loop: nothing can be answered meanwhile.
+  const asked = ask(thread, "calibrate", null);
+  for (const packet of packets) thread.push(packet);
+  expect(await asked).toBeNull();
+  expect(await ask(thread, "calibrate", null)).toBeNull();
+  expect(troubles).toEqual([expect.stringMatching(/does not keep up\. Recording goes on; closing it times them\.$/)]);
+});
