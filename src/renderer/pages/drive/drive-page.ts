@@ -50,6 +50,8 @@ export function createDrivePage(frame: Frame): Page {
   const calm = window.matchMedia("(prefers-reduced-motion: reduce)");
   let last: LiveEvent | null = null;
   let news: { readonly run: RunRow; readonly atMs: number } | null = null;
+  /** A launch was seen of which no run is stored yet: only that run is news, and until it comes an earlier one's time would pass for its own. */
+  let pending = false;
   let expectation: Expectation | null = null;
   let expectedFor = "";
   let launchEndMs = Number.NEGATIVE_INFINITY;
@@ -89,12 +91,13 @@ export function createDrivePage(frame: Frame): Page {
   };
 
   /** The core arms again by itself within a frame, so the launch stays in view while it is news. */
-  const freshNews = () => (news !== null && performance.now() - news.atMs < NEWS_MS ? news.run : null);
+  const freshNews = (live: LiveEvent | null) =>
+    news !== null && performance.now() - news.atMs < NEWS_MS && (!pending || live?.state === "aborted") ? news.run : null;
   const showsLaunch = (live: LiveEvent | null) =>
     live?.state === "launched" ||
     live?.state === "done" ||
     live?.state === "aborted" ||
-    (live?.state === "armed" && (freshNews() !== null || performance.now() - launchEndMs < NEWS_MS));
+    (live?.state === "armed" && (freshNews(live) !== null || performance.now() - launchEndMs < NEWS_MS));
 
   const posts = (live: LiveEvent | null): DrivePost[] => {
     const shown = showsLaunch(live) ? (live?.gates ?? []) : [];
@@ -126,7 +129,7 @@ export function createDrivePage(frame: Frame): Page {
     else answer("Countdown: only while standing");
   };
   const again = () => {
-    const run = freshNews();
+    const run = freshNews(last);
     if (!last?.plan) return answer("Drive again: needs a plan");
     if (run === null) return answer("Drive again: no run just now");
     frame
@@ -140,7 +143,7 @@ export function createDrivePage(frame: Frame): Page {
   });
 
   const say = (live: LiveEvent | null, nowMs: number) => {
-    const view = driveView(live, { news: freshNews(), silentS: frame.feed.silentS(nowMs), countdownS: countdownS(nowMs), keys: hints() });
+    const view = driveView(live, { news: freshNews(live), silentS: frame.feed.silentS(nowMs), countdownS: countdownS(nowMs), keys: hints() });
     const answers = live !== null && live.state !== "launched" && nowMs < answered.untilMs;
     elements.say(answers ? { ...view, next: { ...view.next, quiet: answered.words } } : view, live?.state === "launched");
     elements.sayHealth(live?.gnss ?? null, live?.can ?? null);
@@ -187,6 +190,7 @@ export function createDrivePage(frame: Frame): Page {
 
   const onLive = (live: LiveEvent) => {
     trace.push(live);
+    if (live.state === "launched") pending = true;
     if (live.state !== "standing") countdownToMs = Number.NEGATIVE_INFINITY;
     if (last?.state === "launched" && live.state !== "launched") launchEndMs = performance.now();
     awake.set(live.state !== "idle" && live.state !== "aborted");
@@ -264,7 +268,9 @@ export function createDrivePage(frame: Frame): Page {
     },
     onEvent(event: CoreEvent) {
       if (event.event === "live") onLive(event);
-      if (event.event === "runStored") news = { run: event.run, atMs: performance.now() };
+      if (event.event !== "runStored" || !pending) return;
+      pending = false;
+      news = { run: event.run, atMs: performance.now() };
     },
     changed() {
       if (last !== null) expect(last.nextLabel).catch(frame.fail);
