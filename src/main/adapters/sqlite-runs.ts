@@ -1,7 +1,7 @@
-/** Runs, their samples as rows, calibrations and edits in the book. Nothing is deleted: every edit is kept with what stood before. An unknown run throws BookError. */
+/** Runs, their samples, calibrations and edits in the book. Nothing is deleted: every edit is kept with what stood before. An unknown run throws BookError. */
 import type { Database } from "better-sqlite3";
 import type { Calibration } from "../../shared/align/calibration.ts";
-import type { Flag, RunSamples } from "../../shared/run/run.ts";
+import type { Flag } from "../../shared/run/run.ts";
 import {
   type Book,
   BookError,
@@ -13,7 +13,7 @@ import {
   type StoredRun,
 } from "../ports/book.ts";
 import { fromExactJson, toExactJson } from "./exact-json.ts";
-import { FIXED_COLUMNS, ROLE_COLUMNS } from "./sqlite-schema.ts";
+import { createStoredSamples } from "./sqlite-samples.ts";
 
 type RunsPart = Pick<
   Book,
@@ -29,6 +29,7 @@ type RunsPart = Pick<
   | "runsOf"
   | "run"
   | "samples"
+  | "sampleRows"
   | "setLabel"
   | "setReview"
   | "setConditions"
@@ -55,11 +56,10 @@ interface RunRow {
   print: string;
 }
 
-const COLUMNS: readonly string[] = [...FIXED_COLUMNS, ...ROLE_COLUMNS];
 const SELECT_RUN = "SELECT id, uid, recording, final, found, label, use, note, calibration, derived, role_units, print FROM run";
 
 export function createRunsPart(db: Database, file: string): RunsPart {
-  const insertSample = db.prepare(`INSERT INTO sample VALUES (?, ?${", ?".repeat(COLUMNS.length)})`);
+  const stored = createStoredSamples(db, file);
 
   function toRun(row: RunRow): StoredRun {
     const conditions = db.prepare("SELECT key, value FROM condition WHERE run = ? ORDER BY key").raw().all(row.id) as [string, string][];
@@ -86,18 +86,6 @@ export function createRunsPart(db: Database, file: string): RunsPart {
     const row = db.prepare(`${SELECT_RUN} WHERE id = ?`).get(id) as RunRow | undefined;
     if (row === undefined) throw new BookError("notFound", `Run ${id} is not in this book; \`runs\` lists those that are`);
     return toRun(row);
-  }
-
-  function writeSamples(id: number, samples: RunSamples): void {
-    const columns = COLUMNS.map((name) => (samples as unknown as Record<string, Float64Array>)[name] ?? samples.roles[name] ?? null);
-    for (const role of Object.keys(samples.roles)) {
-      if (!COLUMNS.includes(role))
-        throw new BookError("unavailable", `Book ${file}: no column for ${role}: at most four sensors a list are kept`);
-    }
-    for (let row = 0; row < samples.tS.length; row += 1) {
-      // NaN is bound as NULL: unknown stays unknown for plain SQL too.
-      insertSample.run(id, row, ...columns.map((column) => (column === null ? null : (column[row] as number))));
-    }
   }
 
   function setting(key: string): unknown {
@@ -167,7 +155,7 @@ export function createRunsPart(db: Database, file: string): RunsPart {
           JSON.stringify(write.print),
         );
       const id = Number(lastInsertRowid);
-      writeSamples(id, write.samples);
+      stored.write(id, write);
       for (const [key, value] of Object.entries(write.conditions ?? {})) db.prepare("INSERT INTO condition VALUES (?, ?, ?)").run(id, key, value);
       return id;
     }),
@@ -184,8 +172,7 @@ export function createRunsPart(db: Database, file: string): RunsPart {
         JSON.stringify(write.print),
         id,
       );
-      db.prepare("DELETE FROM sample WHERE run = ?").run(id);
-      writeSamples(id, write.samples);
+      stored.write(id, write);
     }),
     markLost: db.transaction((id: number, lost: Flag) => {
       const { figures } = run(id);
@@ -195,23 +182,8 @@ export function createRunsPart(db: Database, file: string): RunsPart {
     runs: () => (db.prepare(`${SELECT_RUN} ORDER BY recording, movement_ns, id`).all() as RunRow[]).map(toRun),
     runsOf: (recording) => (db.prepare(`${SELECT_RUN} WHERE recording = ? ORDER BY movement_ns, id`).all(recording) as RunRow[]).map(toRun),
     run,
-    samples(id) {
-      const { roleUnits } = run(id);
-      const names = [...FIXED_COLUMNS, ...Object.keys(roleUnits)];
-      const rows = db
-        .prepare(`SELECT ${names.map((name) => `"${name}"`).join(", ")} FROM sample WHERE run = ? ORDER BY row`)
-        .raw()
-        .all(id) as (number | null)[][];
-      const columns = names.map(() => new Float64Array(rows.length));
-      for (let row = 0; row < rows.length; row += 1) {
-        const values = rows[row] as (number | null)[];
-        for (let i = 0; i < columns.length; i += 1) (columns[i] as Float64Array)[row] = values[i] ?? Number.NaN;
-      }
-      const column = (name: string) => columns[names.indexOf(name)] as Float64Array;
-      const fixed = Object.fromEntries(FIXED_COLUMNS.map((name) => [name, column(name)]));
-      const roles = Object.fromEntries(Object.keys(roleUnits).map((role) => [role, column(role)]));
-      return { samples: { ...fixed, roles } as unknown as RunSamples, roleUnits };
-    },
+    samples: (id) => stored.read(id, run(id).roleUnits),
+    sampleRows: (id) => stored.readRows(id, run(id).roleUnits),
     setLabel: db.transaction((id: number, label: string, utcUs: number) => {
       keepEdit(id, "label", run(id).label, label, utcUs);
       db.prepare("UPDATE run SET label = ? WHERE id = ?").run(label, id);

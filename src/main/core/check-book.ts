@@ -31,7 +31,8 @@ function runFault(book: Book, stored: StoredRun, fresh: FreshRun | undefined): s
   const differs =
     firstDifference(figures, freshFigures, "figures") ??
     firstDifference(stored.print, fresh.print, "print") ??
-    firstDifference(book.samples(stored.id).samples, fresh.samples, "samples");
+    firstDifference(book.samples(stored.id).samples, fresh.samples, "samples") ??
+    firstDifference(book.sampleRows(stored.id).samples, fresh.samples, "rows");
   return differs === null ? null : `run ${stored.id}: ${differs} differs from what its journal gives; run rederive`;
 }
 

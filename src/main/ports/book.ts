@@ -186,6 +186,8 @@ export interface Book {
   runsOf(recording: number): StoredRun[];
   run(id: number): StoredRun;
   samples(run: number): RunSamplesView;
+  /** The same as plain SQL sees them, row by row and slower: for checking one against the other. */
+  sampleRows(run: number): RunSamplesView;
   setLabel(run: number, label: string, utcUs: number): void;
   setReview(run: number, review: { use: boolean; note: string }, utcUs: number): void;
   setConditions(run: number, set: Readonly<Record<string, string | null>>, utcUs: number): void;

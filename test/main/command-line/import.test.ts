@@ -89,6 +89,18 @@ test("check finds the book sound, and names a run whose figures were changed by 
   expect(out).toMatch(/^run 1: samples\.groundSpeedMps\.700 differs from what its journal gives; run rederive/);
 });
 
+test("check compares the rows and the quick copy beside them, each by itself", async () => {
+  await gripbookJson("copy", "--book", book(), "--out", inFolder("apart.gripbook"));
+  const db = new Database(inFolder("apart.gripbook"));
+  db.exec("DROP TRIGGER sample_updated; UPDATE sample SET slipRatio = 0.5 WHERE run = 1 AND row = 700");
+  db.exec("UPDATE sample_copy SET columns = zeroblob(length(columns)) WHERE run = 2");
+  db.close();
+  const { code, out } = await gripbook("check", "--book", inFolder("apart.gripbook"));
+  expect(code).toBe(1);
+  expect(out).toMatch(/^run 1: rows\.slipRatio\.700 differs from what its journal gives; run rederive/m);
+  expect(out).toMatch(/^run 2: samples\.tS\.0 differs from what its journal gives; run rederive/m);
+});
+
 test("export writes CSV with names, units and a row each 10 ms from 2 s before the start", async () => {
   await gripbookJson("export", "1", "--book", book(), "--as", "csv", "--out", inFolder("run.csv"));
   const [names, units, first, second] = readFileSync(inFolder("run.csv"), "utf8").split("\r\n").map((line) => line.split(","));
