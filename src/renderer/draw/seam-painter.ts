@@ -4,6 +4,7 @@
  */
 import { type Palette, hatch } from "./palette.ts";
 import { largest, type SeamColumns, type SeamScales } from "./seam-columns.ts";
+import { spans } from "./spans.ts";
 
 export interface SeamPlace {
   readonly x: number;
@@ -33,19 +34,6 @@ interface Side {
   /** -1 draws upwards, 1 downwards. */
   readonly sign: -1 | 1;
   readonly base: number;
-}
-
-/** Runs of neighbouring columns that a test holds for: [from, to). */
-function* spans(length: number, holds: (column: number) => boolean): Generator<readonly [number, number]> {
-  let from = -1;
-  for (let column = 0; column <= length; column += 1) {
-    const inside = column < length && holds(column);
-    if (inside && from < 0) from = column;
-    if (!inside && from >= 0) {
-      yield [from, column];
-      from = -1;
-    }
-  }
 }
 
 function outline(context: CanvasRenderingContext2D, place: SeamPlace, side: Side, from: number, to: number): void {

@@ -2,6 +2,7 @@
 import { clearPlace } from "../../draw/clear-places.ts";
 import type { LineColumns } from "../../draw/line-columns.ts";
 import type { Palette } from "../../draw/palette.ts";
+import { type Edges, fillBetween, thickened } from "../../draw/spans.ts";
 
 /** Room left of the figure for numbers, and right of it, px. */
 export const PAD = { left: 64, right: 8 } as const;
@@ -16,37 +17,38 @@ export interface Band {
   readonly scale: number;
 }
 
-function trace(context: CanvasRenderingContext2D, line: LineColumns, band: Band): void {
-  let pen = false;
-  line.most.forEach((most, c) => {
-    const least = line.least[c] as number;
-    if (Number.isNaN(most)) {
-      pen = false;
-      return;
-    }
-    const [x, y] = [PAD.left + c + 0.5, band.base + least * band.scale];
-    if (pen) context.lineTo(x, y);
-    else context.moveTo(x, y);
-    if (most !== least) context.lineTo(x, band.base + most * band.scale);
-    pen = true;
-  });
+/** Where a line's columns stand in a band. */
+function edgesOf({ least, most }: LineColumns, { base, scale }: Band): Edges {
+  const y = (column: Float32Array) => column.map((value) => base + value * scale);
+  return scale < 0 ? { upper: y(most), lower: y(least) } : { upper: y(least), lower: y(most) };
 }
 
 /** A solid line (measured) or a hollow one (asked, compared with). */
-export function strokeLine(context: CanvasRenderingContext2D, line: LineColumns, band: Band, palette: Palette, hollow: boolean): void {
-  context.lineJoin = "round";
+export function paintLine(context: CanvasRenderingContext2D, line: LineColumns, band: Band, palette: Palette, hollow: boolean): void {
+  const edges = edgesOf(line, band);
   for (const [width, colour] of hollow
     ? ([
         [6, palette.ink],
         [2.5, palette.sheet],
       ] as const)
     : ([[3, palette.ink]] as const)) {
-    context.beginPath();
-    context.lineWidth = width;
-    context.strokeStyle = colour;
-    trace(context, line, band);
-    context.stroke();
+    context.fillStyle = colour;
+    fillBetween(context, thickened(edges, width / 2), PAD.left);
   }
+}
+
+/** Fills between two lines wherever the first exceeds the second: ink only where both are known. */
+export function fillGap(
+  context: CanvasRenderingContext2D,
+  over: LineColumns,
+  under: LineColumns,
+  { base, scale }: Band,
+  fill: string | CanvasPattern,
+): void {
+  const y = (column: Float32Array) =>
+    column.map((value, c) => ((over.most[c] as number) > (under.least[c] as number) ? base + value * scale : Number.NaN));
+  context.fillStyle = fill;
+  fillBetween(context, { upper: y(over.most), lower: y(under.least) }, PAD.left);
 }
 
 /** Grid lines from one step to the top, with their numbers left of the figure and none below `lowest`, where the cursor has its own. */

@@ -5,7 +5,7 @@ import { type LineColumns, lineColumns, ticks } from "../../draw/line-columns.ts
 import { hatch, type Palette, type Surface } from "../../draw/palette.ts";
 import { largest, seamColumns, type SeamScales } from "../../draw/seam-columns.ts";
 import { DESK_WEIGHTS, paintPosts, paintSeam } from "../../draw/seam-painter.ts";
-import { type Band, JOIN, PAD, scaleLabels, scaleName, strokeLine, word } from "./figure-parts.ts";
+import { type Band, fillGap, JOIN, PAD, scaleLabels, scaleName, paintLine, word } from "./figure-parts.ts";
 import { paintOverlay } from "./overlay-figure.ts";
 import type { RunData } from "./run-data.ts";
 
@@ -23,17 +23,6 @@ export interface FigurePlan {
   readonly fontPx: number;
   /** Gates on the axis, in order. */
   readonly gates: readonly { readonly gate: string; readonly at: number }[];
-}
-
-/** Fills between two lines wherever the first exceeds the second, a column at a time: ink only where both are known. */
-function gap(context: CanvasRenderingContext2D, over: LineColumns, under: LineColumns, band: Band, fill: string | CanvasPattern): void {
-  context.fillStyle = fill;
-  over.most.forEach((most, c) => {
-    const least = under.least[c] as number;
-    if (!(most > least)) return;
-    const [a, b] = [band.base + most * band.scale, band.base + least * band.scale];
-    context.fillRect(PAD.left + c, Math.min(a, b), 1, Math.abs(a - b));
-  });
 }
 
 const most = (line: LineColumns) => largest(line.most);
@@ -91,12 +80,12 @@ function paintOpen(
   const down: Band = { base: split + 8, scale: (bottom - split - 8) / torque.top };
   scaleLabels(context, up, speed.top, speed.step, width, palette, plan.fontPx);
   scaleLabels(context, down, torque.top, torque.step, width, palette, plan.fontPx, bottom);
-  gap(context, wheel, ground, up, palette.slip);
-  gap(context, asked, delivered, down, hatch(context, palette.held, 4));
-  strokeLine(context, ground, up, palette, false);
-  strokeLine(context, wheel, up, palette, true);
-  strokeLine(context, delivered, down, palette, false);
-  strokeLine(context, asked, down, palette, true);
+  fillGap(context, wheel, ground, up, palette.slip);
+  fillGap(context, asked, delivered, down, hatch(context, palette.held, 4));
+  paintLine(context, ground, up, palette, false);
+  paintLine(context, wheel, up, palette, true);
+  paintLine(context, delivered, down, palette, false);
+  paintLine(context, asked, down, palette, true);
   const bare = {
     timeS: plan.axis,
     slipKmh: plan.data.column("groundSpeedKmh").map((v) => (Number.isNaN(v) ? v : 0)),

@@ -3,7 +3,7 @@ import { widestPlace } from "../../draw/clear-places.ts";
 import { type LineColumns, lineColumns, ticks } from "../../draw/line-columns.ts";
 import type { Palette } from "../../draw/palette.ts";
 import { largest } from "../../draw/seam-columns.ts";
-import { type Band, JOIN, PAD, scaleLabels, scaleName, strokeLine, word } from "./figure-parts.ts";
+import { type Band, JOIN, PAD, scaleLabels, scaleName, paintLine, word } from "./figure-parts.ts";
 import type { RunData } from "./run-data.ts";
 import { secondsAhead } from "./run-difference.ts";
 
@@ -54,8 +54,8 @@ export function paintOverlay(
   scaleLabels(context, up, speed.top, speed.step, width, palette, plan.fontPx);
   context.fillStyle = palette.ink;
   context.fillRect(PAD.left, split - 3, width, 6);
-  strokeLine(context, a, up, palette, true);
-  strokeLine(context, b, up, palette, false);
+  paintLine(context, a, up, palette, true);
+  paintLine(context, b, up, palette, false);
 
   const zero = Math.round((split + bottom) / 2) + 8;
   const most = Math.max(largest(ahead.most), largest(ahead.least), 0.1);

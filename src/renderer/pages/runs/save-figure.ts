@@ -3,7 +3,7 @@ import { lineColumns, ticks } from "../../draw/line-columns.ts";
 import type { Picture } from "../../draw/chart-file.ts";
 import type { Palette } from "../../draw/palette.ts";
 import { largest } from "../../draw/seam-columns.ts";
-import { JOIN, PAD, scaleLabels, strokeLine, word } from "./figure-parts.ts";
+import { JOIN, PAD, scaleLabels, paintLine, word } from "./figure-parts.ts";
 import type { FurtherLine } from "./further-chart.ts";
 import { type FigurePlan, paintFigure } from "./open-seam.ts";
 
@@ -28,7 +28,7 @@ function paintFurther(context: CanvasRenderingContext2D, { plan, width, height }
   scaleLabels(context, band, scale.top, scale.step, across, palette, fontPx);
   context.fillStyle = palette.rule;
   context.fillRect(PAD.left, base, across, 2);
-  strokeLine(context, columns, band, palette, false);
+  paintLine(context, columns, band, palette, false);
   context.font = `700 ${fontPx}px "IBM Plex Sans"`;
   context.textAlign = "left";
   context.textBaseline = "middle";

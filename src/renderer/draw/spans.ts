@@ -1,0 +1,57 @@
+/** Stretches of neighbouring pixel columns, and the ink between an upper and a lower edge over them. Never fails. */
+
+/** Runs of neighbouring columns that a test holds for: [from, to). */
+export function* spans(length: number, holds: (column: number) => boolean): Generator<readonly [number, number]> {
+  let from = -1;
+  for (let column = 0; column <= length; column += 1) {
+    const inside = column < length && holds(column);
+    if (inside && from < 0) from = column;
+    if (!inside && from >= 0) {
+      yield [from, column];
+      from = -1;
+    }
+  }
+}
+
+/** y of both edges in px, a value a column; NaN in both where there is no ink. */
+export interface Edges {
+  readonly upper: Float32Array;
+  readonly lower: Float32Array;
+}
+
+/**
+ * The edges of a line drawn with a round pen of that radius, px: what a canvas strokes, found once a column. Filling that is far cheaper than
+ * stroking thousands of joints (measured: half of what drawing a run took), and a sample that stands alone leaves ink where a stroke has none.
+ */
+export function thickened({ upper, lower }: Edges, radius: number): Edges {
+  const [up, down] = [new Float32Array(upper.length).fill(Number.NaN), new Float32Array(upper.length).fill(Number.NaN)];
+  const reach = Math.floor(radius);
+  const rise = Array.from({ length: 2 * reach + 1 }, (_, i) => Math.sqrt(radius ** 2 - (i - reach) ** 2));
+  for (const [from, to] of spans(upper.length, (c) => !Number.isNaN(upper[c] as number)))
+    for (let c = from; c < to; c += 1) {
+      let [top, bottom] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
+      for (let at = Math.max(from, c - reach); at <= Math.min(to - 1, c + reach); at += 1) {
+        const away = rise[at - c + reach] as number;
+        top = Math.min(top, (upper[at] as number) - away);
+        bottom = Math.max(bottom, (lower[at] as number) + away);
+      }
+      up[c] = top;
+      down[c] = bottom;
+    }
+  return { upper: up, lower: down };
+}
+
+/** Fills between both edges from the column at `left` on. */
+export function fillBetween(context: CanvasRenderingContext2D, { upper, lower }: Edges, left: number): void {
+  context.beginPath();
+  for (const [from, to] of spans(upper.length, (c) => !Number.isNaN(upper[c] as number))) {
+    context.moveTo(left + from, upper[from] as number);
+    for (let c = from; c < to; c += 1) context.lineTo(left + c + 0.5, upper[c] as number);
+    context.lineTo(left + to, upper[to - 1] as number);
+    context.lineTo(left + to, lower[to - 1] as number);
+    for (let c = to - 1; c >= from; c -= 1) context.lineTo(left + c + 0.5, lower[c] as number);
+    context.lineTo(left + from, lower[from] as number);
+    context.closePath();
+  }
+  context.fill();
+}
