@@ -7,12 +7,12 @@ import {
   BookError,
   type Edit,
   type RunFigures,
-  type RunPrint,
   type RunWrite,
   type StoredCalibration,
   type StoredRun,
 } from "../ports/book.ts";
 import { fromExactJson, toExactJson } from "./exact-json.ts";
+import { createRunRows } from "./sqlite-run-rows.ts";
 import { createStoredSamples } from "./sqlite-samples.ts";
 
 type RunsPart = Pick<
@@ -41,51 +41,14 @@ type RunsPart = Pick<
   | "setSetting"
 >;
 
-interface RunRow {
-  id: number;
-  uid: string;
-  recording: number;
-  final: number;
-  found: number;
-  label: string;
-  use: number;
-  note: string;
-  calibration: number | null;
-  derived: string;
-  role_units: string;
-  print: string;
-}
-
-const SELECT_RUN = "SELECT id, uid, recording, final, found, label, use, note, calibration, derived, role_units, print FROM run";
-
 export function createRunsPart(db: Database, file: string): RunsPart {
+  const rows = createRunRows(db);
   const stored = createStoredSamples(db, file);
 
-  function toRun(row: RunRow): StoredRun {
-    const conditions = db.prepare("SELECT key, value FROM condition WHERE run = ? ORDER BY key").raw().all(row.id) as [string, string][];
-    const overruled = db.prepare("SELECT flag, note FROM overrule WHERE run = ? ORDER BY flag").raw().all(row.id) as [string, string][];
-    return {
-      id: row.id,
-      uid: row.uid,
-      recording: row.recording,
-      final: row.final === 1,
-      found: row.found === 1,
-      label: row.label,
-      use: row.use === 1,
-      note: row.note,
-      calibration: row.calibration,
-      figures: fromExactJson(row.derived) as RunFigures,
-      roleUnits: JSON.parse(row.role_units) as Record<string, string>,
-      print: JSON.parse(row.print) as RunPrint,
-      conditions: Object.fromEntries(conditions),
-      overruled: Object.fromEntries(overruled),
-    };
-  }
-
   function run(id: number): StoredRun {
-    const row = db.prepare(`${SELECT_RUN} WHERE id = ?`).get(id) as RunRow | undefined;
-    if (row === undefined) throw new BookError("notFound", `Run ${id} is not in this book; \`runs\` lists those that are`);
-    return toRun(row);
+    const found = rows.one(id);
+    if (found === null) throw new BookError("notFound", `Run ${id} is not in this book; \`runs\` lists those that are`);
+    return found;
   }
 
   function setting(key: string): unknown {
@@ -172,15 +135,17 @@ export function createRunsPart(db: Database, file: string): RunsPart {
         JSON.stringify(write.print),
         id,
       );
+      rows.written(id);
       stored.write(id, write);
     }),
     markLost: db.transaction((id: number, lost: Flag) => {
       const { figures } = run(id);
       const flags = [...figures.flags.filter((flag) => flag.why !== lost.why), lost];
       db.prepare("UPDATE run SET found = 0, derived = ? WHERE id = ?").run(toExactJson({ ...figures, flags }), id);
+      rows.written(id);
     }),
-    runs: () => (db.prepare(`${SELECT_RUN} ORDER BY recording, movement_ns, id`).all() as RunRow[]).map(toRun),
-    runsOf: (recording) => (db.prepare(`${SELECT_RUN} WHERE recording = ? ORDER BY movement_ns, id`).all(recording) as RunRow[]).map(toRun),
+    runs: rows.all,
+    runsOf: rows.of,
     run,
     samples: (id) => stored.read(id, run(id).roleUnits),
     sampleRows: (id) => stored.readRows(id, run(id).roleUnits),

@@ -58,13 +58,13 @@ export function flagGroups(runs: readonly GroupedRun[]): Map<string, Flag[]> {
 function outOfLine(group: readonly GroupedRun[], add: (run: GroupedRun, flag: Flag) => void): void {
   const middleOf = (role: string) => medianOf(group.filter(({ use }) => use).map((run) => run.measured[role] ?? Number.NaN));
   const charge = middleOf("stateOfCharge");
+  const temperatures = TEMPERATURES.map(([role, words]) => ({ role, words, middle: middleOf(role) }));
   for (const run of group) {
     const own = run.measured.stateOfCharge ?? Number.NaN;
     if (Math.abs(own - charge) > MOST_CHARGE_POINTS) {
       add(run, { flag: "charge", why: `Charge was ${own.toFixed(0)} %, the group's middle is ${charge.toFixed(0)} %.` });
     }
-    for (const [role, words] of TEMPERATURES) {
-      const middle = middleOf(role);
+    for (const { role, words, middle } of temperatures) {
       const value = run.measured[role] ?? Number.NaN;
       if (Math.abs(value - middle) > MOST_KELVIN) {
         add(run, { flag: "temperature", why: `${words} was at ${value.toFixed(0)} °C, the group's middle is ${middle.toFixed(0)} °C.` });
