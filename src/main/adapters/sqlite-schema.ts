@@ -74,7 +74,7 @@ CREATE TABLE overrule (run INTEGER NOT NULL REFERENCES run, flag TEXT NOT NULL, 
 CREATE TABLE kept_file (sha256 TEXT PRIMARY KEY, name TEXT NOT NULL, bytes BLOB NOT NULL) STRICT;
 `;
 
-/** A run's samples once more, column after column (sqlite-samples.ts), read twenty times as fast as rows; whoever changes rows takes the copy away. */
+/** A run's samples once more, column after column (sqlite-samples.ts), read ten times as fast as rows; whoever changes rows takes the copy away. */
 const VERSION_4 = `
 CREATE TABLE sample_copy (run INTEGER PRIMARY KEY REFERENCES run, columns BLOB NOT NULL) STRICT;
 CREATE TRIGGER sample_updated AFTER UPDATE ON sample BEGIN DELETE FROM sample_copy WHERE run IN (old.run, new.run); END;

@@ -63,9 +63,12 @@ const STATE_WORD = { fresh: "fresh", stale: "silent", waiting: "waiting", absent
 export const healthWord = ({ state, words }: { readonly state: keyof typeof STATE_WORD; readonly words: string }) =>
   words.length <= SHORT ? words : STATE_WORD[state];
 
+/** Made once: making one costs a thousand times what using it does. */
+const dayFormat = new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "long" });
+
 /** "4 May", from an ISO time, in the reader's own zone; empty when unknown. */
 export function day(iso: string | null): string {
-  return iso === null ? "" : new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "long" }).format(new Date(iso));
+  return iso === null ? "" : dayFormat.format(new Date(iso));
 }
 
 /** A column's name as words: "slipSpeedKmh" gives "Slip speed"; the unit stands beside it. */

@@ -32,8 +32,16 @@ export function axisSeconds(expectation: Expectation | null, launchS: number | n
   return axis;
 }
 
-/** The day's scales, from every print in the book. */
+const known = new WeakMap<readonly RunRow[], SeamScales>();
+
+/** The day's scales, from every print in the book; worked out once for each list of runs. */
 export function dayScales(runs: readonly RunRow[]): SeamScales {
+  const scales = known.get(runs) ?? scalesOf(runs);
+  known.set(runs, scales);
+  return scales;
+}
+
+function scalesOf(runs: readonly RunRow[]): SeamScales {
   const slip = Math.max(0, ...runs.map((run) => largest(run.print.slipKmh)));
   const held = Math.max(0, ...runs.map((run) => largest(run.print.heldNm)));
   return seamScales(slip, held);

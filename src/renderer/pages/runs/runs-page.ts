@@ -1,15 +1,15 @@
 /** Runs: the shelf, one run's open seam with its replay, readouts and gates, and the edits that each can be undone. A run that cannot be read says why. */
-import type { RunRow } from "../../../shared/contract/contract.ts";
 import { el } from "../../app/dom.ts";
 import { hint } from "../../app/key-hints.ts";
 import type { ActionName } from "../../app/key-map.ts";
-import { day, postName } from "../../app/format.ts";
+import { postName } from "../../app/format.ts";
 import type { Frame, Page } from "../../app/page.ts";
 import { dayScales } from "../drive/drive-expectation.ts";
 import { createPlayer } from "./player.ts";
 import { createReadouts } from "./readouts.ts";
 import { createRunEdits, type RunEdits } from "./run-edits.ts";
 import { createRunData, launchWindow, type RunData } from "./run-data.ts";
+import { runDays } from "./run-days.ts";
 import { differenceWords } from "./run-difference.ts";
 import { createRunFigure } from "./run-figure.ts";
 import { runNotes } from "./run-notes.ts";
@@ -19,9 +19,6 @@ import { createShelf } from "./shelf.ts";
 
 const SAMPLE_S = 0.01;
 const PACE_ACTIONS = ["runs.pace1", "runs.pace2", "runs.pace3", "runs.pace4", "runs.pace5"] as const satisfies readonly ActionName[];
-
-/** The days that the runs were driven on, in the order of the book. */
-const daysOf = (runs: readonly RunRow[]) => [...new Set(runs.map((run) => day(run.startedAt)))];
 
 export function createRunsPage(frame: Frame): Page {
   const button = (word: string, action: ActionName, act: () => unknown, with_ = "") => {
@@ -143,8 +140,9 @@ export function createRunsPage(frame: Frame): Page {
       ways.said.textContent = "";
     }
     selected = id;
-    render();
+    // Asked before the page is drawn anew: the answer is under way meanwhile.
     load(id).catch(frame.fail);
+    render();
   }
 
   function render(): void {
@@ -159,23 +157,17 @@ export function createRunsPage(frame: Frame): Page {
     else title.textContent = waiting ? `Run ${current.id} stays: pick another run to lay over it.` : runSentence(current);
     if (!visible) return;
     const scales = dayScales(runs);
-    const days = daysOf(runs);
-    const today = day(current?.startedAt ?? null);
+    const days = runDays(runs);
+    const today = days.findIndex((one) => one.runs.some((run) => run.id === selected));
     // Opening a run must not wait for tiles that stand already.
-    const under = reference?.view.run.id ?? null;
-    const shelfOf = [runs, selected, under, document.documentElement.dataset.scheme, window.innerWidth, window.devicePixelRatio];
+    const shelfOf = [runs, days[today], document.documentElement.dataset.scheme, window.innerWidth, window.devicePixelRatio];
     if (shelfOf.some((part, i) => part !== shelved[i])) {
       shelved = shelfOf;
-      const labels = [...new Set(runs.map((run) => run.label))];
-      shelf.render(
-        runs.filter((run) => day(run.startedAt) === today),
-        labels,
-        { selected, under },
-        scales,
-      );
+      shelf.render(days[today]?.runs ?? [], [...new Set(runs.map((run) => run.label))], scales);
     }
+    shelf.mark({ selected, under: reference?.view.run.id ?? null });
     dayBar.hidden = days.length < 2;
-    dayWord.textContent = `${today === "" ? "Day unknown" : today}, day ${days.indexOf(today) + 1} of ${days.length}`;
+    dayWord.textContent = `${days[today]?.word ?? ""}, day ${today + 1} of ${days.length}`;
     overlayButton.firstChild?.replaceWith(reference === null ? "Overlay" : `Over run ${reference.view.run.id}`);
     const place = figure.aligned();
     alignButton.firstChild?.replaceWith(`Align: ${place === null ? "start" : postName(place)}`);
@@ -192,11 +184,10 @@ export function createRunsPage(frame: Frame): Page {
 
   /** To the first run of the day before or after. */
   const otherDay = (step: number) => {
-    const runs = frame.runs();
-    const days = daysOf(runs);
-    const wanted = days[days.indexOf(day(row()?.startedAt ?? null)) + step];
-    const first = runs.find((run) => day(run.startedAt) === wanted);
-    if (wanted !== undefined && first !== undefined) select(first.id);
+    const days = runDays(frame.runs());
+    const today = days.findIndex((one) => one.runs.some((run) => run.id === selected));
+    const first = days[today + step]?.runs[0];
+    if (today >= 0 && first !== undefined) select(first.id);
   };
   const beside = (step: number) => {
     const runs = frame.runs();

@@ -56,7 +56,9 @@ export interface ShelfMarks {
 export interface Shelf {
   readonly element: HTMLElement;
   /** `labels` of the whole book, so that a group keeps its mark from day to day. */
-  render(runs: readonly RunRow[], labels: readonly string[], shown: ShelfMarks, scales: SeamScales): void;
+  render(runs: readonly RunRow[], labels: readonly string[], scales: SeamScales): void;
+  /** On the tiles that stand: no print is drawn anew. */
+  mark(shown: ShelfMarks): void;
 }
 
 const unseen = (text: string) => el("span", { class: "out-of-sight" }, text);
@@ -77,29 +79,37 @@ function tileContent(run: RunRow): HTMLElement[] {
 
 export function createShelf(onPick: (id: number) => void): Shelf {
   const element = el("ol", { class: "shelf", "aria-label": "Runs, oldest first" });
+  let tiles: readonly { readonly tile: HTMLElement; readonly canvas: HTMLCanvasElement; readonly laid: HTMLElement; readonly run: RunRow }[] = [];
+  let hadFocus = false;
   return {
     element,
-    render(runs, labels, { selected, under }, scales) {
+    render(runs, labels, scales) {
       const spanS = Math.max(3, ...runs.map((run) => run.print.slipKmh.length * PRINT_STEP_S));
-      const focused = element.contains(document.activeElement);
-      const tiles = runs.map((run) => {
+      hadFocus = element.contains(document.activeElement);
+      tiles = runs.map((run) => {
         const canvas = el("canvas", { "aria-hidden": "true" });
-        const tile = el(
-          "button",
-          { type: "button", class: run.id === under ? "tile under" : "tile", "aria-current": run.id === selected ? "true" : undefined },
-          ...tileContent(run),
-          ...(run.id === under ? [unseen(", laid under")] : []),
-          canvas,
-        );
+        const laid = el("span", { class: "out-of-sight", hidden: true }, ", laid under");
+        const tile = el("button", { type: "button", class: "tile" }, ...tileContent(run), laid, canvas);
         tile.addEventListener("click", () => onPick(run.id));
-        return { tile, canvas, run };
+        return { tile, canvas, laid, run };
       });
       element.replaceChildren(...tiles.map(({ tile }) => el("li", {}, tile)));
       for (const { canvas, run } of tiles) paintTile(canvas, run, labels.indexOf(run.label), scales, spanS);
-      const current = tiles.find(({ run }) => run.id === selected)?.tile;
       document.documentElement.style.setProperty("--shelf", `${element.clientHeight}px`);
-      if (focused) current?.focus();
-      current?.scrollIntoView({ block: "nearest", inline: "nearest" });
+    },
+    mark({ selected, under }) {
+      const focused = hadFocus || element.contains(document.activeElement);
+      hadFocus = false;
+      for (const { tile, laid, run } of tiles) {
+        tile.classList.toggle("under", run.id === under);
+        laid.hidden = run.id !== under;
+        if (run.id !== selected) tile.removeAttribute("aria-current");
+        else if (tile.getAttribute("aria-current") !== "true") {
+          tile.setAttribute("aria-current", "true");
+          if (focused) tile.focus();
+          tile.scrollIntoView({ block: "nearest", inline: "nearest" });
+        }
+      }
     },
   };
 }
