@@ -164,14 +164,17 @@ describe("reportHtml()", () => {
         id,
         id % 2 === 1 ? "off" : "on",
         id % 2 === 1 ? 5 + id / 100 : 4.4 + id / 100,
-        id === 7 ? { use: false, note: "missed it", setAsideAfterTimeSeen: true } : {},
+        id === 7 ? { use: false, note: "missed it.", setAsideAfterTimeSeen: true } : {},
       ),
     );
     const page = reportHtml({
       ...day,
       comparisons: [compare({ gate: "0-60 mph", start: "movement", groups: ["off", "on"], runs, plan: null })],
     });
-    expect(page).toContain("Run 7 set aside. With all runs in: 0.");
+    expect(page).toContain("Run 7 is set aside. With all runs in: 0.");
+    // The word that screens use for a course, with its figure.
+    expect(page).toContain("east (74°)");
+    expect(page).not.toContain("..<");
     expect(page).toContain("Run 7 was set aside after its time was seen: missed it.");
   });
 });
