@@ -1,6 +1,6 @@
 /** Runs: the shelf, one run's open seam with its replay, readouts and gates, and the edits that each can be undone. A run that cannot be read says why. */
 import type { RunRow } from "../../../shared/contract/contract.ts";
-import { el } from "../../app/dom.ts";
+import { el, replaceContent } from "../../app/dom.ts";
 import { hint } from "../../app/key-hints.ts";
 import type { ActionName } from "../../app/key-map.ts";
 import { day, postName } from "../../app/format.ts";
@@ -187,7 +187,10 @@ export function createRunsPage(frame: Frame): Page {
     figure.show(data, scales);
     readouts.show(data);
     player.show(data, scales, launchWindow(data));
-    notes.replaceChildren(...runNotes(current, data.view, (flag) => void edits.overrule(current, flag).catch(frame.fail)));
+    replaceContent(
+      notes,
+      runNotes(current, data.view, (flag) => void edits.overrule(current, flag).catch(frame.fail)),
+    );
   }
 
   /** To the first run of the day before or after. */
@@ -278,8 +281,8 @@ export function createRunsPage(frame: Frame): Page {
       player.stop();
     },
     onEvent(event) {
-      // A run that was just driven is what both will look at next.
-      if (event.event === "runStored" && !visible) selected = null;
+      // A run that was just driven is what both will look at next; one that was edited elsewhere is not.
+      if (event.event === "runStored" && !visible && !frame.runs().some(({ id }) => id === event.run.id)) selected = null;
     },
     changed() {
       const newest = frame.runs().at(-1);
