@@ -17,7 +17,7 @@ export interface TimedRun {
 }
 
 const figure = (value: number, plusMinus95: number) => ({ value, plusMinus95, from: "calibrated" as const });
-const CALIBRATION: Calibration = {
+export const CALIBRATION: Calibration = {
   rollingRadiusM: figure(0.324, 0.0004),
   gnssDelayS: figure(0.061, 0.004),
   slipPerNm: figure(0.0001, 0.00002),
