@@ -64,7 +64,7 @@ function comparisonSection(comparison: Comparison, runs: readonly ReportRun[], o
     comparison.warnings.length === 0
       ? ""
       : `<ul>${comparison.warnings.map((warning) => `<li>${escapeHtml(stopped(sentence(warning)))}</li>`).join("")}</ul>`;
-  return `${head}<p class="lead">${escapeHtml(sentence(comparison.verdict))}</p>${asideWords(comparison)}${warnings}
+  return `${head}<p class="lead">${escapeHtml(sentence(comparison.verdict))}</p><p class="quiet">From ${a.values.length} runs of ${escapeHtml(a.label)} and ${b.values.length} of ${escapeHtml(b.label)}. The per cent in brackets says how surely the interval before it holds the true difference.</p>${asideWords(comparison)}${warnings}
 <figure>${valueStripSvg(comparison)}</figure>
 <h3>In the order driven</h3><figure>${orderStripSvg(comparison, ordered)}</figure>${driftWords(comparison)}`;
 }
