@@ -41,7 +41,8 @@ export function setText(element: Element, text: string): void {
 /** Puts other content into `parent`; the button that had the focus there gives it to the one that takes its place. */
 export function replaceContent(parent: HTMLElement, content: readonly Node[]): void {
   const buttons = () => [...parent.querySelectorAll("button")];
-  const at = buttons().findIndex((button) => button === document.activeElement);
+  const focused = document.activeElement;
+  const at = focused instanceof HTMLButtonElement ? buttons().indexOf(focused) : -1;
   parent.replaceChildren(...content);
   buttons()[at]?.focus();
 }
