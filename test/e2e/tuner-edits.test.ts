@@ -145,6 +145,16 @@ describe.skipIf(browserPath === null)("a tuner edits", () => {
     }
   });
 
+  test("a reload in the middle finds the run that was looked at", async () => {
+    const { page } = visit;
+    await open(page, "Runs");
+    await page.locator(".tile").nth(3).waitFor();
+    await pick(page, 2);
+    await page.reload();
+    await page.locator(".runs h1", { hasText: /^Run 3, / }).waitFor();
+    await page.locator('.run-body[aria-busy="false"]').waitFor();
+  });
+
   test("a changed plan that is undone takes its fields back with it, and what is wrong is said at the field and nowhere else", async () => {
     const { page } = visit;
     await open(page, "Plan");

@@ -74,7 +74,8 @@ export async function startApp(bridge: Bridge): Promise<void> {
       await reload();
       // An edit of another page may be what was taken back: it is named, and has its way forward.
       const words = undone ? `Undone: ${done}` : done;
-      notices.undo(words, () => void (undone ? redo() : takeBack()), undone);
+      // The passenger's view has room for one button there: what may be pressed next, not the way forward.
+      notices.undo(current?.undoSlot === undefined ? words : null, () => void (undone ? redo() : takeBack()), undone);
       announce(undone ? words : `Done again: ${done}`);
     },
   });

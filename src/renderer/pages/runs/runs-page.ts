@@ -143,6 +143,8 @@ export function createRunsPage(frame: Frame): Page {
       ways.said.textContent = "";
     }
     selected = id;
+    // A reload, or the way back in the browser, finds the same run.
+    window.history.replaceState({ run: id }, "");
     render();
     load(id).catch(frame.fail);
   }
@@ -268,8 +270,9 @@ export function createRunsPage(frame: Frame): Page {
     },
     shown() {
       visible = true;
-      const newest = frame.runs().at(-1);
-      if (selected === null && newest !== undefined) select(newest.id);
+      const kept: unknown = window.history.state?.run;
+      const first = frame.runs().find(({ id }) => id === kept) ?? frame.runs().at(-1);
+      if (selected === null && first !== undefined) select(first.id);
       else {
         render();
         // Another page may have changed it meanwhile: its gates, or whether it counts.
