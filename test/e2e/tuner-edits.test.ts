@@ -16,7 +16,11 @@ describe.skipIf(browserPath === null)("a tuner edits", () => {
     visit = await startVisit(browser, "simulated", {}, (book) => {
       addTimedRuns(
         book,
-        Array.from({ length: 4 }, (_, i) => ({ label: `traction control ${i % 2 === 0 ? "off" : "on"}`, seconds: 12 - (i % 2) })),
+        Array.from({ length: 4 }, (_, i) => ({
+          label: `traction control ${i % 2 === 0 ? "off" : "on"}`,
+          seconds: 12 - (i % 2),
+          rolling: [{ gate: "20.5-180 km/h", seconds: 22.345, wheelSeconds: 21.111 }],
+        })),
       );
     });
     await visit.page.getByRole("button", { name: "I have read this" }).press("Enter");
