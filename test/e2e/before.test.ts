@@ -27,6 +27,8 @@ describe.skipIf(browserPath === null)("before driving", () => {
     await check("Laptop battery").getByRole("button", { name: "Take back" }).click();
     await check("Laptop battery").and(page.locator(".wrong")).waitFor();
     await suite.visit.shot("before-list");
+    // A tick is a person's word for this sitting, and the page says so.
+    expect(await page.locator(".before h2", { hasText: "You confirm" }).textContent()).toContain("a reload asks anew");
   });
 
   test("nothing is said aloud until the passenger chooses it; then ready is, and no word is go", async () => {

@@ -19,5 +19,12 @@ test("a name that is typed stands; an end that is missing or no number is descri
   expect(gateAsked({ from: "0", fromUnit: "km/h", to: "80", toUnit: "km/h", name: " town " }).name).toBe("town");
   const open = gateAsked({ from: "0", fromUnit: "km/h", to: "", toUnit: "km/h", name: "" });
   expect(gateAskedWords(open)).toMatch(/^From 0 is a standing start/);
+  for (const [from, to] of [
+    ["-5", "80"],
+    ["abc", "80"],
+    ["20", "-1"],
+    ["20", "20"],
+  ] as const)
+    expect(gateAskedWords(gateAsked({ from, fromUnit: "km/h", to, toUnit: "km/h", name: "" }))).toMatch(/^From 0 is a standing start/);
   expect(gateAsked({ from: "0", fromUnit: "km/h", to: "fast", toUnit: "mph", name: "" }).to).toBe("fast mph");
 });

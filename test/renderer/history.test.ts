@@ -1,7 +1,7 @@
 /** Undo and redo as every editor has them (common practice, no source): a new edit ends what could be redone, a failed step loses nothing. */
 import { expect, test } from "vitest";
 import type { Edited } from "../../src/shared/contract/contract.ts";
-import { createHistory } from "../../src/renderer/app/history.ts";
+import { createHistory, type Step } from "../../src/renderer/app/history.ts";
 
 function noted() {
   let label = "a";
@@ -18,11 +18,11 @@ function noted() {
       if (failing) throw new Error("busy");
       return { undo: set((argument as { label: string }).label) };
     },
-    async after(words) {
-      said.push(words);
+    async after(done, undone) {
+      said.push(`${undone ? "undone" : "again"} ${done}`);
     },
   });
-  return { history, said, label: () => label, edit: (to: string) => history.did(set(to)), fail: (now: boolean) => (failing = now) };
+  return { history, said, label: () => label, edit: (to: string, fit?: Step["fit"]) => history.did({ done: to, way: set(to), ...(fit && { fit }) }), fail: (now: boolean) => (failing = now) };
 }
 
 test("createHistory() goes back step by step and forward again", async () => {
@@ -41,7 +41,7 @@ test("createHistory() goes back step by step and forward again", async () => {
   edit("d");
   await history.redo();
   expect(label()).toBe("d");
-  expect(said).toEqual(["Undone", "Undone", "Done again", "Done again", "Undone"]);
+  expect(said).toEqual(["undone c", "undone b", "again b", "again c", "undone c"]);
 });
 
 test("createHistory() keeps a step that failed", async () => {
@@ -52,4 +52,13 @@ test("createHistory() keeps a step that failed", async () => {
   fail(false);
   await history.undo();
   expect(label()).toBe("a");
+});
+
+test("createHistory() goes back with what holds then, not with what held when the edit was made", async () => {
+  const { history, label, edit } = noted();
+  let elsewhere = "";
+  edit("b", (argument) => ({ label: `${(argument as { label: string }).label}${elsewhere}` }));
+  elsewhere = ", set aside meanwhile";
+  await history.undo();
+  expect(label()).toBe("a, set aside meanwhile");
 });

@@ -3,6 +3,7 @@ import fc from "fast-check";
 import { expect, test } from "vitest";
 import { tableCsv, tableText } from "../../src/renderer/app/chart-table.ts";
 import { clearPlace, widestPlace } from "../../src/renderer/draw/clear-places.ts";
+import { paintPosts } from "../../src/renderer/draw/seam-painter.ts";
 import { stackMarks } from "../../src/renderer/draw/stack-marks.ts";
 
 const BAND = 25;
@@ -38,6 +39,36 @@ test("stackMarks() keeps lone marks on the line at full size, takes turns above 
   );
   expect(crowd.away.filter((y) => y === null).length).toBeGreaterThan(0);
   expect(crowd.away.filter((y) => y !== null).length).toBeGreaterThanOrEqual(4);
+});
+
+test("paintPosts() lets no gate's name reach over the start, where the cursor stands first, nor over another post", () => {
+  const widthOf = (text: string) => text.length * 10;
+  fc.assert(
+    fc.property(
+      fc.uniqueArray(fc.integer({ min: 90, max: 800 }), { minLength: 1, maxLength: 7 }),
+      fc.integer({ min: 64, max: 200 }),
+      (places, startX) => {
+        const xs = places.filter((x) => x > startX).sort((a, b) => a - b);
+        const names: { left: number; right: number }[] = [];
+        const pen = {
+          textAlign: "left",
+          fillRect: () => undefined,
+          measureText: (text: string) => ({ width: widthOf(text) }),
+          fillText(text: string, x: number) {
+            const left = this.textAlign === "right" ? x - widthOf(text) : x;
+            names.push({ left, right: left + widthOf(text) });
+          },
+        };
+        const posts = xs.map((x) => ({ x, name: "60 mph", passed: true }));
+        const palette = { sheet: "", ink: "" } as unknown as Parameters<typeof paintPosts>[5];
+        paintPosts(pen as unknown as CanvasRenderingContext2D, posts, 0, 300, 820, palette, 18, false, startX);
+        for (const { left, right } of names) {
+          expect(left).toBeGreaterThan(startX);
+          expect(xs.filter((x) => x > left && x < right)).toEqual([]);
+        }
+      },
+    ),
+  );
 });
 
 test("clearPlace() puts words where no upright crosses them: shorter words further left first, none where nothing fits", () => {

@@ -1,8 +1,9 @@
 /** The first sentence of Wiring and Car. Which trouble comes first is DESIGN's and the first day's order; no published source. */
 import { describe, expect, test } from "vitest";
-import { CAR_FIELDS, carSentence, fieldText, fieldValue, fromWords } from "../../src/renderer/pages/car/car-words.ts";
+import { CAR_FIELDS, carRefusal, carSentence, fieldText, fieldValue, fromWords } from "../../src/renderer/pages/car/car-words.ts";
 import { findingOf, ROLE_ORDER, ROLE_TITLES } from "../../src/renderer/pages/wiring/wiring-words.ts";
 import { ROLE_NAMES } from "../../src/shared/pipeline/signal-views.ts";
+import { checkDraft } from "../../src/shared/setup/check-set-up.ts";
 import type { CarView, CheckView, RoleName, RoleView, SourceView, WiringView } from "../../src/shared/contract/wiring-contract.ts";
 
 const source = (over: Partial<SourceView> = {}): SourceView => ({
@@ -151,6 +152,30 @@ describe("the Car screen's words", () => {
     expect(fieldValue(field("massKg"), " ")).toEqual({ value: null });
     expect(fieldValue(field("massKg"), "heavy")).toEqual({ wrong: "Mass, people in: expected a number, got heavy" });
     expect(fieldValue(field("name"), " Odrel ")).toEqual({ value: "Odrel" });
+  });
+
+  test.each([
+    ["frontWeightShare", -0.03, "Weight in front: expected a number from 10 to 90 %, got -3"],
+    ["gearRatio", 1e99, "Gear ratio: expected a number from 0.5 to 50, got 1e+99"],
+    ["rollingRadiusM", 9.04, "Or its radius: expected a number from 0.1 to 1 m, got 9.04"],
+    ["tyre", "round", 'Tyre size: expected a tyre size like "265/35R19", got "round"'],
+  ])("carRefusal() speaks of the field %s in its own unit, not of the set-up file", (key, value, words) => {
+    const refused = () => {
+      try {
+        checkDraft({ car: { [key]: value } }, "Set-up /home/a/car.json");
+      } catch (error) {
+        return (error as Error).message;
+      }
+      throw new Error("expected it to be refused");
+    };
+    expect(carRefusal(refused())).toEqual({ words, key });
+    expect(carRefusal("The book is closed")).toEqual({ words: "The book is closed", key: null });
+  });
+
+  test("fromWords() never calls a measured radius exact", () => {
+    const { calibration } = car();
+    const sharp = calibration && { ...calibration, rollingRadiusM: { value: 0.32491, plusMinus95: 0.00003, from: "calibrated" as const } };
+    expect(fromWords(field("rollingRadiusM"), car({ calibration: sharp }))).toBe("0.32491 \u00b1 0.00003 m, calibrated");
   });
 
   test("fromWords() names the source of each figure", () => {

@@ -14,10 +14,12 @@ export interface TimedRun {
   readonly seconds: number | null;
   /** 74 where absent: the same way every time. */
   readonly courseDeg?: number;
+  /** Rolling gates besides, with what the wheels alone would say. */
+  readonly rolling?: readonly { readonly gate: string; readonly seconds: number; readonly wheelSeconds: number }[];
 }
 
 const figure = (value: number, plusMinus95: number) => ({ value, plusMinus95, from: "calibrated" as const });
-const CALIBRATION: Calibration = {
+export const CALIBRATION: Calibration = {
   rollingRadiusM: figure(0.324, 0.0004),
   gnssDelayS: figure(0.061, 0.004),
   slipPerNm: figure(0.0001, 0.00002),
@@ -66,7 +68,7 @@ export function addTimedRuns(file: string, runs: readonly TimedRun[], uid = "tim
     const setUp = { text: JSON.stringify(carSetUp(defaultDayPlan(1).bus)), signalFiles: [{ name: "car.dbc", text: carSignalFile() }] };
     const { id: recording } = book.startRecording({ uid, origin: "import", baseUtcUs: START_UTC_US, canFormat: "slcan", setUp });
     const calibration = book.addCalibration(recording, CALIBRATION).id;
-    const ids = runs.map(({ label, seconds, courseDeg = 74 }, i) => {
+    const ids = runs.map(({ label, seconds, courseDeg = 74, rolling = [] }, i) => {
       const movementS = 60 + i * SPACING_S;
       const samples = samplesOf(movementS, seconds ?? 5, label.endsWith("on"));
       const steps = Math.round((seconds ?? 5) / 0.05);
@@ -101,6 +103,7 @@ export function addTimedRuns(file: string, runs: readonly TimedRun[], uid = "tim
               atS: seconds === null ? null : movementS + seconds,
               ...(seconds === null ? { why: "lifted at 80 km/h" } : {}),
             },
+            ...rolling.map((gate) => ({ ...gate, start: "entry" as const, plusMinus95: 0.012, atS: movementS + gate.seconds })),
           ],
           slip: { peakSlipSpeedKmh: 14.4, peakSlipRatio: 0.6, secondsAbove10Percent: 1.2 },
           flags: [],

@@ -6,6 +6,7 @@ import type { RequestArgument } from "../../shared/contract/contract.ts";
 import type { CarView } from "../../shared/contract/wiring-contract.ts";
 import { assertNever } from "../../shared/kernel/assert-never.ts";
 import { missingOfCar } from "../../shared/setup/draft-set-up.ts";
+import { knownCalibration } from "./known-calibration.ts";
 import type { WiringDesk } from "./wiring-desk.ts";
 
 const TYRES_NOW = "tyres";
@@ -21,11 +22,10 @@ interface Known {
 /** What this set-up's newest recording was calibrated to; else what the set-up alone says. */
 function knownOf({ book, ready }: WiringDesk): Known | null {
   if (ready === null) return null;
-  for (const recording of book.recordings().reverse()) {
-    if (recording.setUp.text !== ready.stored.text) continue;
-    const stored = book.newestCalibration(recording.id);
-    if (stored === null || stored.calibration.rollingRadiusM.from !== "calibrated") continue;
-    return { id: stored.id, calibration: stored.calibration, recordedAt: new Date(recording.baseUtcUs / 1000).toISOString() };
+  const stored = knownCalibration(book, ready.stored.text);
+  if (stored !== null) {
+    const recordedAt = new Date(book.recording(stored.recording).baseUtcUs / 1000).toISOString();
+    return { id: stored.id, calibration: stored.calibration, recordedAt };
   }
   return { id: null, calibration: nominalCalibration(ready.setUp), recordedAt: null };
 }

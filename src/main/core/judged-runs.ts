@@ -2,6 +2,7 @@
 import type { JudgedRun } from "../../shared/judge/judged-run.ts";
 import type { StartName } from "../../shared/run/run.ts";
 import type { Book, Recording, StoredRun } from "../ports/book.ts";
+import { UNARMED } from "../../shared/run/unarmed.ts";
 import { gatesOf } from "./own-gates.ts";
 import { toldFlags } from "./told-flags.ts";
 
@@ -74,8 +75,8 @@ export function judgedRuns(book: Book, gate: string, start: StartName): JudgedRu
         courseDeg: run.figures.courseDeg,
         use: run.use,
         note: run.note,
-        // A run can only be set aside once it is stored, and a stored run's time is on the screen.
-        setAsideAfterTimeSeen: run.use ? null : seconds !== null,
+        // A person can only set a run aside once it is stored, and a stored run's time is on the screen.
+        setAsideAfterTimeSeen: run.use || run.note === UNARMED ? null : seconds !== null,
         flags: told(run).filter((flag) => flag.overruled === undefined),
         conditions: run.conditions,
         measured: run.figures.measured,

@@ -14,6 +14,7 @@ import type { Book, Origin, Stream } from "../ports/book.ts";
 import type { Clock } from "../ports/clock.ts";
 import { freshRun, roleUnitsOf } from "./derive.ts";
 import { createJournalWriter } from "./journal-writer.ts";
+import { knownCalibration } from "./known-calibration.ts";
 import type { ReadySetUp } from "./read-set-up.ts";
 import { type Settled, settleSteps } from "./settle.ts";
 
@@ -65,7 +66,7 @@ export function startLiveRecording(options: LiveRecordingOptions): LiveRecording
   const baseUtcUs = Math.floor(firstUtcUs / US_PER_S) * US_PER_S;
   const baseNs = options.firstNs - (firstUtcUs - baseUtcUs) * NS_PER_US;
   const { id } = book.startRecording({ uid: crypto.randomUUID(), origin: options.origin, baseUtcUs, canFormat, setUp: ready.stored });
-  const prior = book.priorCalibration(id);
+  const prior = knownCalibration(book, ready.stored.text) ?? book.priorCalibration(id);
   const journal = createJournalWriter({ book, recording: id, onTrouble: options.onTrouble });
   const session = createLiveSession({
     setUp: ready.setUp,

@@ -7,6 +7,7 @@ import type { Gate } from "../../shared/run/gate.ts";
 import type { Mark } from "../../shared/run/mark.ts";
 import type { Flag } from "../../shared/run/run.ts";
 import type { Book, RunFigures, StoredRun } from "../ports/book.ts";
+import { UNARMED } from "../../shared/run/unarmed.ts";
 import { type Derived, deriveSteps, type FreshRun } from "./derive.ts";
 
 export interface SettleOptions {
@@ -28,7 +29,6 @@ const LOST: Flag = {
 };
 
 /** A launch that nobody armed for is kept, and no verdict counts it unless a person says that it was meant. */
-const UNARMED = "Driven without being armed: take it back in if it was meant as a run.";
 
 /** Live recordings begin disarmed; imported logs hold no such marks. */
 function neverArmed(marks: readonly Mark[]): boolean {

@@ -70,13 +70,17 @@ export async function startApp(bridge: Bridge): Promise<void> {
 
   const history = createHistory({
     request: async (way) => (await bridge.request(way.name as RequestName, way.argument as never)) as Edited,
-    async after(words) {
-      notices.undo(null, () => undefined);
+    async after(done, undone) {
       await reload();
-      announce(words);
+      // An edit of another page may be what was taken back: it is named, and has its way forward.
+      const words = undone ? `Undone: ${done}` : done;
+      // The passenger's view has room for one button there: what may be pressed next, not the way forward.
+      notices.undo(current?.undoSlot === undefined ? words : null, () => void (undone ? redo() : takeBack()), undone);
+      announce(undone ? words : `Done again: ${done}`);
     },
   });
   const takeBack = () => history.undo().catch(frame.fail);
+  const redo = () => history.redo().catch(frame.fail);
 
   const frame: Frame = {
     bridge,
@@ -98,9 +102,10 @@ export async function startApp(bridge: Bridge): Promise<void> {
       if (words === CANCELLED) announce(words);
       else notices.set("request", words);
     },
-    async edit(done, request) {
+    async edit(done, request, fit) {
       try {
-        history.did((await request).undo);
+        const way = (await request).undo;
+        history.did({ done, way, ...(fit === undefined ? {} : { fit }) });
         await reload();
         announce(done);
         notices.undo(done, () => void takeBack());
@@ -221,7 +226,7 @@ export async function startApp(bridge: Bridge): Promise<void> {
   /** What a combination with Ctrl or Alt does; null when nothing. */
   function combined(event: KeyboardEvent, typing: boolean): (() => unknown) | null {
     const control = event.ctrlKey || event.metaKey;
-    if (control && event.key.toLowerCase() === "z" && !typing) return event.shiftKey ? () => history.redo().catch(frame.fail) : takeBack;
+    if (control && event.key.toLowerCase() === "z" && !typing) return event.shiftKey ? redo : takeBack;
     // Browsers keep Ctrl with a digit for their own tabs; Alt reaches the page there.
     const page = event.ctrlKey || event.altKey ? pages[Number(event.key) - 1] : undefined;
     return page === undefined ? null : () => frame.go(page.name);
@@ -230,8 +235,9 @@ export async function startApp(bridge: Bridge): Promise<void> {
   /** Whether the key belongs to what has the focus. */
   function isTheirs(event: KeyboardEvent): boolean {
     // A focused control keeps its own Space and Enter, except where Space is the page's main key.
-    const control =
-      event.target instanceof HTMLButtonElement || event.target instanceof HTMLInputElement || event.target instanceof HTMLAnchorElement;
+    // A link has no use for Space: a click on a page's name must not keep the key that the page prints on its button.
+    if (event.target instanceof HTMLAnchorElement) return event.key === "Enter";
+    const control = event.target instanceof HTMLButtonElement || event.target instanceof HTMLInputElement;
     return control && (event.key === "Enter" || (event.key === " " && (event.target as HTMLElement).dataset.kind === undefined));
   }
 

@@ -37,3 +37,12 @@ export function glyph(path: string, filled = false, box = "0 0 40 40"): SVGSVGEl
 export function setText(element: Element, text: string): void {
   if (element.textContent !== text) element.textContent = text;
 }
+
+/** Puts other content into `parent`; the button that had the focus there gives it to the one that takes its place. */
+export function replaceContent(parent: HTMLElement, content: readonly Node[]): void {
+  const buttons = () => [...parent.querySelectorAll("button")];
+  const focused = document.activeElement;
+  const at = focused instanceof HTMLButtonElement ? buttons().indexOf(focused) : -1;
+  parent.replaceChildren(...content);
+  buttons()[at]?.focus();
+}

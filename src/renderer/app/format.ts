@@ -1,4 +1,5 @@
 /** Numbers as a person reads them. Unknown is the word, never 0 and never the last value. */
+import { pointOf } from "../../shared/run/course-words.ts";
 
 export const UNKNOWN = "unknown";
 const MINUS = "\u2212";
@@ -32,10 +33,8 @@ export const postName = (gate: string) => gate.replace(/^0-(\d)/, "$1");
 export const plusMinus = (value: number | null | undefined, digits = 3) =>
   value === null || value === undefined || !Number.isFinite(value) ? "" : `\u00b1${THIN}${value.toFixed(digits)}`;
 
-const POINTS = ["north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"] as const;
-
 /** A course in words; empty when unknown. */
-export const heading = (courseDeg: number | null) => (courseDeg === null ? "" : (POINTS[Math.round(courseDeg / 45) % 8] ?? ""));
+export const heading = (courseDeg: number | null) => (courseDeg === null ? "" : pointOf(courseDeg));
 
 /** "traction control on" apart into what is set and how: ["Traction control", "ON"]; a free label has no "how". */
 export function setting(label: string): { readonly what: string; readonly how: string | null } {

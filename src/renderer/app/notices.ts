@@ -9,8 +9,8 @@ export interface Notices {
   has(key: string): boolean;
   /** null clears the key. */
   set(key: string, text: string | null): void;
-  /** null takes the bar away. */
-  undo(done: string | null, onUndo: () => void): void;
+  /** What was done, or undone, and its way back or forward; null takes the bar away. */
+  undo(done: string | null, onUndo: () => void, undone?: boolean): void;
   cautions(onRead: () => void): void;
   /** Offers something in words; null takes the offer away. */
   offer(words: string | null, button: string, onTake: () => void): void;
@@ -52,12 +52,14 @@ export function createNotices(): Notices {
         );
     },
     has: (key) => bars.has(key),
-    undo(done, onUndo) {
+    undo(done, onUndo, undone = false) {
       undoElement.hidden = done === null;
       if (done === null) return;
-      const undo = el("button", { type: "button" }, "Undo", el("kbd", {}, "Ctrl+Z"));
+      const undo = undone
+        ? el("button", { type: "button", title: "Ctrl+Shift+Z" }, "Redo")
+        : el("button", { type: "button" }, "Undo", el("kbd", {}, "Ctrl+Z"));
       undo.addEventListener("click", onUndo);
-      undoElement.replaceChildren(el("span", {}, done), undo);
+      undoElement.replaceChildren(el("span", { title: done }, done), undo);
     },
     offer(words, button, onTake) {
       if (words === null) return remove("offer");

@@ -23,8 +23,8 @@ export interface Frame {
   announce(words: string): void;
   /** Shows a failed request in the frame's one place for errors. */
   fail(error: unknown): void;
-  /** Runs an edit, reloads the runs, and offers to undo it. */
-  edit(done: string, request: Promise<Edited>): Promise<void>;
+  /** Runs an edit, reloads the runs, and offers to undo it. `fit`: what of its undoing holds only when it is undone. */
+  edit(done: string, request: Promise<Edited>, fit?: (argument: unknown) => unknown): Promise<void>;
   /** Asks for one line of text; null when closed without an answer. */
   ask(question: Question): Promise<string | null>;
 }

@@ -165,7 +165,7 @@ export interface Post {
   readonly passed: boolean;
 }
 
-/** Posts (names end before x = limit): hollow where a gate is expected, solid where it was passed, with a halo so that black on black still parts. Names on alternating sides never collide. */
+/** Posts (names stand between x = from and x = limit): hollow where a gate is expected, solid where it was passed, with a halo so that black on black still parts. Names on alternating sides never collide. */
 export function paintPosts(
   context: CanvasRenderingContext2D,
   posts: readonly Post[],
@@ -175,12 +175,13 @@ export function paintPosts(
   palette: Palette,
   fontPx: number,
   drive: boolean,
+  from = 0,
 ): void {
   const w = drive ? 5 : 3;
   const away = drive ? AWAY.drive : AWAY.desk;
   context.font = `500 ${fontPx}px "IBM Plex Sans"`;
   context.textBaseline = "top";
-  let freeFrom = 0;
+  let freeFrom = from;
   posts.forEach((post, i) => {
     const left = post.x - (post.passed ? w / 2 : w);
     const width = post.passed ? w : w * 2;

@@ -19,8 +19,18 @@ const KEYS = [
   "seed",
 ];
 
+/** Longer ones are no names, and longer texts say no more when repeated. */
+const MOST_LETTERS = 60;
+/** No strip is longer; a figure above it is a slip of the finger. */
+const MOST_LENGTH_M = 20_000;
+/** What a window may hold: a share, or a temperature that electric parts and people live at. */
+const PERCENT = { least: 0, most: 100, words: "percent" };
+const CELSIUS = { least: -60, most: 300, words: "°C" };
+const rangeOf = (key: string) => (key === "stateOfCharge" ? PERCENT : /Temperature$/.test(key) ? CELSIUS : null);
+
 function fail(place: string, expected: string, came: unknown): never {
-  throw new PlanError(`Plan, ${place}: expected ${expected}, got ${JSON.stringify(came) ?? "nothing"}`);
+  const text = JSON.stringify(came) ?? "nothing";
+  throw new PlanError(`Plan, ${place}: expected ${expected}, got ${text.length > MOST_LETTERS ? `${text.slice(0, MOST_LETTERS)}…` : text}`);
 }
 
 function isRecord(value: unknown): value is Raw {
@@ -31,13 +41,15 @@ function texts(raw: Raw, key: string, fallback?: readonly string[]): readonly st
   const value = raw[key] ?? fallback;
   if (!Array.isArray(value) || value.some((item) => typeof item !== "string" || item.trim() === ""))
     fail(`"${key}"`, "a list of texts", raw[key]);
+  const long = (value as string[]).find((item) => item.trim().length > MOST_LETTERS);
+  if (long !== undefined) fail(`"${key}"`, `names of at most ${MOST_LETTERS} letters`, long);
   return (value as string[]).map((item) => item.trim());
 }
 
-function wholeNumber(raw: Raw, key: string, fallback: number, most: number): number {
+function wholeNumber(raw: Raw, key: string, fallback: number, most: number, least = 0): number {
   const value = raw[key] ?? fallback;
-  if (typeof value !== "number" || !Number.isInteger(value) || value < 0 || value > most)
-    fail(`"${key}"`, `a whole number from 0 to ${most}`, value);
+  if (typeof value !== "number" || !Number.isInteger(value) || value < least || value > most)
+    fail(`"${key}"`, `a whole number from ${least} to ${most}`, value);
   return value as number;
 }
 
@@ -49,7 +61,13 @@ function holdWindows(raw: unknown): Record<string, HoldWindow> {
       const place = `"hold.${key}"`;
       if (!isRecord(window) || Object.keys(window).some((end) => end !== "low" && end !== "high")) fail(place, '"low" and "high"', window);
       const ends = Object.values(window);
-      if (ends.length === 0 || ends.some((end) => typeof end !== "number" || !Number.isFinite(end))) fail(place, "numbers", window);
+      if (ends.length === 0) fail(place, "numbers", window);
+      const range = rangeOf(key);
+      for (const end of ends) {
+        const isNumber = typeof end === "number" && Number.isFinite(end);
+        if (!isNumber || (range !== null && (end < range.least || end > range.most)))
+          fail(place, range === null ? "numbers" : `${range.words} from ${range.least} to ${range.most}`, end);
+      }
       const { low, high } = window as HoldWindow;
       if (low !== undefined && high !== undefined && low >= high) fail(place, "low below high", window);
       return [key, window as HoldWindow];
@@ -65,14 +83,15 @@ export function checkPlanRequest(raw: unknown): PlanRequest {
   const { directions = 2, orders = "balanced", usableLengthM, wet = false, runOffNote = "", directionNames } = raw;
   if (directions !== 1 && directions !== 2) fail('"directions"', "1 or 2", directions);
   if (orders !== "any" && orders !== "blocks" && orders !== "balanced") fail('"orders"', '"any", "blocks" or "balanced"', orders);
-  if (typeof usableLengthM !== "number" || !(usableLengthM > 0)) fail('"usableLengthM"', "the usable length in metres", usableLengthM);
+  if (typeof usableLengthM !== "number" || !(usableLengthM > 0) || usableLengthM > MOST_LENGTH_M)
+    fail('"usableLengthM"', `the usable length in metres, at most ${MOST_LENGTH_M}`, usableLengthM);
   if (typeof wet !== "boolean") fail('"wet"', "true or false", wet);
   if (typeof runOffNote !== "string") fail('"runOffNote"', "a text", runOffNote);
   const names = directionNames === undefined ? undefined : texts(raw, "directionNames");
-  if (names && names.length !== 2) fail('"directionNames"', "two names, outbound first", directionNames);
+  if (names && (names.length !== 2 || names[0] === names[1])) fail('"directionNames"', "two different names, outbound first", directionNames);
   return {
     groups: texts(raw, "groups"),
-    runsPerGroup: wholeNumber(raw, "runsPerGroup", 6, 100),
+    runsPerGroup: wholeNumber(raw, "runsPerGroup", 6, 100, 2),
     directions,
     orders,
     gates: texts(raw, "gates", ["0-60 mph"]),

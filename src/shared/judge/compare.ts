@@ -3,6 +3,7 @@
  * aside. A group without a time for the gate throws CompareError with what to do.
  */
 import type { StartName } from "../run/run.ts";
+import { UNARMED } from "../run/unarmed.ts";
 import { fitDrift, LEAST_RUNS_FOR_DRIFT } from "./drift.ts";
 import { hodgesLehmann, median, tidy } from "./hodges-lehmann.ts";
 import type { Comparison, Difference, DrivenPlan, GroupSummary, JudgedRun } from "./judged-run.ts";
@@ -146,6 +147,7 @@ function examine(input: CompareInput, labels: readonly [string, string], pairs: 
         seconds: run.seconds,
         why: run.note,
         afterTimeSeen: run.setAsideAfterTimeSeen ?? false,
+        ...(run.note === UNARMED ? { unarmed: true as const } : {}),
       })),
       notReached: both.filter((run) => run.use && run.seconds === null).map((run) => ({ run: run.id, why: run.why ?? "gate not reached" })),
       measurementBetweenGroups: between,

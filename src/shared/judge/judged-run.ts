@@ -18,7 +18,7 @@ export interface JudgedRun {
   /** Set aside by a person: false. A flag alone sets nothing aside. */
   readonly use: boolean;
   readonly note: string;
-  /** Whether its time could be seen when it was set aside; null when never. */
+  /** Whether its time could be seen when a person set it aside; null when no person did. */
   readonly setAsideAfterTimeSeen: boolean | null;
   readonly flags: readonly { readonly flag: string; readonly why: string }[];
   /** What people noted: surface, tyre pressure ... */
@@ -88,6 +88,8 @@ interface SetAside {
   readonly seconds: number | null;
   readonly why: string;
   readonly afterTimeSeen: boolean;
+  /** Set aside by the tool when it was stored, as nobody had armed; absent where a person did. */
+  readonly unarmed?: true;
 }
 
 export interface Comparison extends Difference {

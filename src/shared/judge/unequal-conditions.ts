@@ -1,4 +1,5 @@
 /** Names what differs between two groups besides the setting: conditions, directions, order, measurement. Nothing known, nothing said. */
+import { courseWords } from "../run/course-words.ts";
 import type { JudgedRun } from "./judged-run.ts";
 import { mean } from "./permutation.ts";
 import { fixed } from "./wording.ts";
@@ -65,7 +66,7 @@ function directionWarnings(a: readonly JudgedRun[], b: readonly JudgedRun[]): st
   const [in_a, in_b] = [share(a), share(b)];
   if (!in_a || !in_b || Math.abs(in_a.share - in_b.share) <= MOST_DIRECTION_GAP) return [];
   return [
-    `unequal directions: ${in_a.along} of ${in_a.of} runs of ${a[0]?.label} went ${fixed(reference, 0)}°, ${in_b.along} of ${in_b.of} of ${b[0]?.label}: slope and wind do not cancel`,
+    `unequal directions: ${in_a.along} of ${in_a.of} runs of ${a[0]?.label} went ${courseWords(reference)}, ${in_b.along} of ${in_b.of} of ${b[0]?.label}: slope and wind do not cancel`,
   ];
 }
 

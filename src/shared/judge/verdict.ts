@@ -1,6 +1,6 @@
 /** The sentences of a comparison. A difference is claimed only where an interval and the chance that decides both say so. */
 import type { Comparison, Difference, DrivenPlan, Interval, JudgedRun } from "./judged-run.ts";
-import { chanceWords, fixed, numberWord, percent, quickerOrSlower, reach } from "./wording.ts";
+import { chanceWords, fixed, numberWord, percent, quickerOrSlower, reach, runsWords } from "./wording.ts";
 
 const SHOWN = 0.05;
 /** Below this a receiver's times are not to be compared (README). */
@@ -100,9 +100,9 @@ function planWarnings(comparison: Pick<Comparison, "a" | "b" | "asPlanned">, pla
   );
   const warnings: string[] = [];
   if (!comparison.asPlanned) warnings.push("the plan does not hold runs of both groups: its orders decide nothing here");
-  if (outside.length > 0) warnings.push(`run ${outside.join(", ")} lies outside the plan: in every figure but the planned count`);
+  if (outside.length > 0) warnings.push(`${runsWords(outside, "lies", "lie")} outside the plan: in every figure but the planned count`);
   if (moved.length > 0)
-    warnings.push(`run ${moved.join(", ")} carries another label than the plan gave its slot: left out of the planned count`);
+    warnings.push(`${runsWords(moved, "carries", "carry")} another label than the plan gave ${moved.length === 1 ? "its slot" : "their slots"}: left out of the planned count`);
   const open = plan.slots.filter((id) => id === null).length;
   if (open > 0)
     warnings.push(`${open} of ${plan.slots.length} planned runs are not in: stopping when it looks right makes chance look like gain`);
@@ -111,12 +111,12 @@ function planWarnings(comparison: Pick<Comparison, "a" | "b" | "asPlanned">, pla
 
 function runWarnings(runs: readonly JudgedRun[]): string[] {
   const warnings: string[] = [];
-  const ids = (picked: readonly JudgedRun[]) => picked.map((run) => run.id).join(", ");
+  const ids = (picked: readonly JudgedRun[]) => picked.map((run) => run.id);
   const provisional = runs.filter((run) => !run.final);
   const slow = runs.filter((run) => run.flags.some(({ flag }) => flag === "slowReceiver"));
-  if (provisional.length > 0) warnings.push(`run ${ids(provisional)} is provisional: times may change when the recording closes`);
+  if (provisional.length > 0) warnings.push(`${runsWords(ids(provisional), "is", "are")} provisional: times may change when the recording closes`);
   if (slow.length > 0)
-    warnings.push(`run ${ids(slow)} was timed by a receiver below ${LEAST_RECEIVER_HZ} Hz: such times should not be compared`);
+    warnings.push(`${runsWords(ids(slow), "was", "were")} timed by a receiver below ${LEAST_RECEIVER_HZ} Hz: such times should not be compared`);
   const flagged = runs.filter((run) => run.flags.some((flag) => flag.flag !== "wheelspin"));
   if (flagged.length > 0) {
     const list = flagged.map((run) => `run ${run.id} (${run.flags.map((flag) => flag.flag).join(", ")})`).join(", ");
@@ -149,7 +149,13 @@ export function warningsOf(
     warnings.push(`the interval covers ${percent(interval.coverage)} only: so few runs allow no wider one`);
   if (comparison.tied) warnings.push("some times are equal: the interval covers at least what is stated");
   warnings.push(...unequal);
+  const unarmed = comparison.setAside.filter((run) => run.unarmed).map(({ run }) => run);
+  if (unarmed.length > 0)
+    warnings.push(
+      `${runsWords(unarmed, "was", "were")} driven without being armed, and set aside when stored: take back in what was meant as a run`,
+    );
   for (const run of comparison.setAside) {
+    if (run.unarmed) continue;
     const seen = run.afterTimeSeen ? "after its time was seen" : "before its time was seen";
     warnings.push(`run ${run.run} was set aside ${seen}: ${run.why || "no reason noted"}`);
   }

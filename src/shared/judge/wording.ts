@@ -19,6 +19,16 @@ export function numberWord(count: number): string {
   return NUMBER_WORDS[count] ?? String(count);
 }
 
+/** "run 3 is", "runs 1, 3 and 4 are": lowest first. */
+export function runsWords(ids: readonly (number | null)[], one: string, more: string): string {
+  const named = ids.filter((id) => id !== null).sort((x, y) => x - y);
+  if (named.length === 1) return `run ${named[0]} ${one}`;
+  return `runs ${named.slice(0, -1).join(", ")} and ${named.at(-1)} ${more}`;
+}
+
+/** A sentence with its stop, where it has none yet. */
+export const stopped = (text: string) => (/[.!?]$/.test(text) ? text : `${text}.`);
+
 /** Whole numbers with a space each three digits from five digits up, at which no line breaks. */
 export function grouped(count: number): string {
   const text = String(count);

@@ -3,7 +3,7 @@
  * forbids loading anything. All text from outside is escaped. Never fails; what is missing is said in words.
  */
 import type { Comparison } from "../judge/judged-run.ts";
-import { fixed, percent, quickerOrSlower, reach } from "../judge/wording.ts";
+import { fixed, percent, quickerOrSlower, reach, runsWords, stopped } from "../judge/wording.ts";
 import { escapeHtml } from "./html.ts";
 import { printDefs, printScales, printSvg } from "./print-svg.ts";
 import type { ReportInput, ReportRun } from "./report-input.ts";
@@ -34,7 +34,13 @@ function groupsOf(input: ReportInput): string[] {
 function asideWords({ setAside, withAllRuns }: Comparison): string {
   if (setAside.length === 0) return "";
   const beside = withAllRuns ? ` With all runs in: ${escapeHtml(withAllRuns.verdict)}` : "";
-  return `<p>${setAside.map(({ run }) => `Run ${run}`).join(", ")} set aside.${beside}</p>`;
+  return `<p>${sentence(
+    runsWords(
+      setAside.map(({ run }) => run),
+      "is",
+      "are",
+    ),
+  )} set aside.${beside}</p>`;
 }
 
 function driftWords({ drift, hodgesLehmann, interval }: Comparison): string {
@@ -57,8 +63,8 @@ function comparisonSection(comparison: Comparison, runs: readonly ReportRun[], o
   const warnings =
     comparison.warnings.length === 0
       ? ""
-      : `<ul>${comparison.warnings.map((warning) => `<li>${escapeHtml(sentence(warning))}.</li>`).join("")}</ul>`;
-  return `${head}<p class="lead">${escapeHtml(sentence(comparison.verdict))}</p>${asideWords(comparison)}${warnings}
+      : `<ul>${comparison.warnings.map((warning) => `<li>${escapeHtml(stopped(sentence(warning)))}</li>`).join("")}</ul>`;
+  return `${head}<p class="lead">${escapeHtml(sentence(comparison.verdict))}</p><p class="quiet">From ${a.values.length} runs of ${escapeHtml(a.label)} and ${b.values.length} of ${escapeHtml(b.label)}. The per cent in brackets says how surely the interval before it holds the true difference.</p>${asideWords(comparison)}${warnings}
 <figure>${valueStripSvg(comparison)}</figure>
 <h3>In the order driven</h3><figure>${orderStripSvg(comparison, ordered)}</figure>${driftWords(comparison)}`;
 }

@@ -1,4 +1,6 @@
 /** The report's tables: figures with intervals, conditions, flags, calibration, changes. What is unknown says so. */
+import { courseWords } from "../run/course-words.ts";
+import { UNARMED } from "../run/unarmed.ts";
 import { fixed } from "../judge/wording.ts";
 import type { GateResult } from "../run/run.ts";
 import { escapeHtml } from "./html.ts";
@@ -52,7 +54,7 @@ export function figuresTable(runs: readonly ReportRun[]): string {
     `${run.id}${run.use ? "" : " (set aside)"}${run.final ? "" : " (provisional)"}`,
     escapeHtml(run.label || "no label"),
     clock(run.startedAt),
-    run.courseDeg === null ? UNKNOWN : `${fixed(run.courseDeg, 0)}°`,
+    run.courseDeg === null ? UNKNOWN : courseWords(run.courseDeg),
     ...gates.map(({ gate, start }) => gateCell(run.gates.find((result) => result.gate === gate && result.start === start))),
     run.slip.peakSlipSpeedKmh === null ? UNKNOWN : fixed(run.slip.peakSlipSpeedKmh, 1),
     run.slip.peakSlipRatio === null ? UNKNOWN : fixed(run.slip.peakSlipRatio, 3),
@@ -119,7 +121,7 @@ export function flagsTable(runs: readonly ReportRun[]): string {
           `${escapeHtml(flag)}: ${escapeHtml(why)}${overruled === undefined ? "" : ` Overruled: ${escapeHtml(overruled)}.`}`,
       )
       .join("<br>") || "none",
-    run.use ? (run.flags.length > 0 ? "used in spite of it" : "used") : "set aside by a person",
+    run.use ? (run.flags.length > 0 ? "used in spite of it" : "used") : run.note === UNARMED ? "set aside when it was stored" : "set aside by a person",
     escapeHtml(run.note || "no note"),
   ]);
   return table(["run", "flagged", "then", "note"], rows, 9);

@@ -1,4 +1,5 @@
 /** What only shows beside the other runs: charge or temperature out of line with the group, a direction without a partner, a strip's slope. Sets nothing aside. */
+import { courseWords } from "./course-words.ts";
 import { STANDARD_GRAVITY_MPS2 } from "../kernel/units.ts";
 import type { Flag, SlopeSigns } from "./run.ts";
 import { medianOf } from "./timed-lookup.ts";
@@ -47,7 +48,7 @@ export function flagGroups(runs: readonly GroupedRun[]): Map<string, Flag[]> {
     for (const run of unpaired(group.filter(({ use }) => use))) {
       add(run, {
         flag: "unpaired",
-        why: `Driven towards ${run.courseDeg.toFixed(0)}°, with no run of its group the other way to set against slope and wind.`,
+        why: `Driven towards the ${courseWords(run.courseDeg)}, with no run of its group the other way to set against slope and wind.`,
       });
     }
   }
@@ -121,7 +122,7 @@ function slopeWords({ altitude, torque, grade }: TwoWaySlope, sign: number, cour
         ]),
     ...(altitude === null ? [] : [`altitude says ${percent(altitude, sign)}`]),
   ];
-  return `The road ${up ? "rises" : "falls"} by ${percent({ ...grade, value: Math.abs(grade.value) }, 1)} towards ${courseDeg.toFixed(0)}°, from ${there} runs one way and ${back} the other: ${told.join("; ")}. As many runs each way cancel it.`;
+  return `The road ${up ? "rises" : "falls"} by ${percent({ ...grade, value: Math.abs(grade.value) }, 1)} towards the ${courseWords(courseDeg)}, from ${there} runs one way and ${back} the other: ${told.join("; ")}. As many runs each way cancel it.`;
 }
 
 function slope(strip: readonly CoursedRun[], add: (run: GroupedRun, flag: Flag) => void): void {

@@ -27,6 +27,8 @@ const TORQUE_FOLLOWS = 0.4;
 const TORQUE_SCALE_TOLERANCE = 2;
 /** Acceleration is read over a quarter second each way: shorter is the receiver's noise. */
 const REACH = Math.round(0.25 / SURVEY_STEP_S);
+/** At one steady speed noise alone decides what follows what. */
+const LEAST_SPREAD_MPS = 5;
 const HOLD = Math.round(1 / SURVEY_STEP_S);
 
 /** Forward acceleration on the survey's grid from ground speed, m/s2. */
@@ -80,6 +82,12 @@ export function whereGentle(values: Float64Array, acceleration: ArrayLike<number
   return values.map((value, i) => (Math.abs(acceleration[i]) > GENTLE_MPS2 ? Number.NaN : value));
 }
 
+function spreadOf(values: Float64Array): number {
+  let [least, most] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
+  for (const value of values) [least, most] = [Math.min(least, value), Math.max(most, value)];
+  return most - least;
+}
+
 function checkSpeed(all: Float64Array, groundSpeedMps: ArrayLike<number>, scale: number, what: string, suspect: string): RoleCheck {
   const speed = holdFilled(groundSpeedMps, HOLD);
   const values = whereGentle(all, accelerationOf(groundSpeedMps));
@@ -92,6 +100,9 @@ function checkSpeed(all: Float64Array, groundSpeedMps: ArrayLike<number>, scale:
       why: `needs a few seconds of driving above ${Math.round(LEAST_SPEED_MPS * KMH_PER_MPS)} km/h with ground speed`,
     };
   if (r < -FOLLOWS && ratio < 0) return { verdict: "refused", why: "the sign is reversed: it falls when the car gains speed; invert it", reason: "reversed" };
+  const heard = speed.filter((v, i) => !Number.isNaN(v) && !Number.isNaN(values[i]));
+  if (r < FOLLOWS && Math.abs(ratio - 1) <= RATIO_TOLERANCE && spreadOf(heard) < LEAST_SPREAD_MPS)
+    return { verdict: "cannot tell yet", why: "needs driving both slower and faster" };
   if (r < FOLLOWS) return { verdict: "refused", why: `it does not follow ground speed (correlation ${r.toFixed(2)})` };
   if (Math.abs(ratio - 1) > RATIO_TOLERANCE) {
     return {
@@ -103,8 +114,10 @@ function checkSpeed(all: Float64Array, groundSpeedMps: ArrayLike<number>, scale:
   return { verdict: "fits", why: `${what} is ${ratio.toFixed(3)} times ground speed` };
 }
 
-function checkTorque(values: Float64Array, groundSpeedMps: ArrayLike<number>, car: CarFacts): RoleCheck {
+function checkTorque(all: Float64Array, groundSpeedMps: ArrayLike<number>, car: CarFacts): RoleCheck {
   const acceleration = accelerationOf(groundSpeedMps);
+  // Where the brakes slow the car the motor's torque says nothing of it: a stop after a launch would look like a wrong ratio.
+  const values = all.map((value, i) => (acceleration[i] < -GENTLE_MPS2 ? Number.NaN : value));
   const { r } = correlate(values, acceleration);
   if (Number.isNaN(r) || !acceleration.some((a) => a > 1))
     return { verdict: "cannot tell yet", why: "needs driving with acceleration above 1 m/s2" };

@@ -79,6 +79,13 @@ describe("adviseFrom()", () => {
     expect(late?.evidence.answerS).toBeLessThan(0.48);
   });
 
+  test("of several changes each is a test of its own", () => {
+    const hints = adviseFrom(twice({ slipAt: (kmh) => (kmh < 30 ? sweep(kmh) : kmh < 70 ? 0.9 : 0.18), heldAt: () => 20 }));
+    expect(hints.length).toBeGreaterThan(1);
+    expect(hints[0]?.words).toMatch(/^Pulls hardest/);
+    for (const { words } of hints.slice(1)) expect(words).toMatch(/^In a test of its own: /);
+  });
+
   test("says nothing of launches at the top of the curve, of one run, or of a lifted pedal", () => {
     const even: Launch = { slipAt: () => 0.18, heldAt: () => 20 };
     expect(adviseFrom(twice(even))).toEqual([]);

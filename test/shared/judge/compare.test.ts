@@ -1,5 +1,6 @@
 /** Sources: DESIGN's worked example and JSON; LOOK's "Numbers in the pictures" and wording; Holm 1979 (from memory); least squares against SciPy/NumPy. */
 import { describe, expect, test } from "vitest";
+import { UNARMED } from "../../../src/shared/run/unarmed.ts";
 import { compare, CompareError, compareGroups, type CompareInput, holm } from "../../../src/shared/judge/compare.ts";
 import type { JudgedRun } from "../../../src/shared/judge/judged-run.ts";
 import { drivenDay, judgedRun } from "./judged-run.fixture.ts";
@@ -141,6 +142,23 @@ print(json.dumps([b[2], t * v[2, 2] ** .5, b[1], b[1] - t * v[1, 1] ** .5, b[1] 
     expect(result.warnings).toContain("run 8 was set aside after its time was seen: missed the start");
   });
 
+  test("runs that nobody armed for are one warning, and nobody is said to have seen their times first", () => {
+    const unarmed = { use: false, note: UNARMED, setAsideAfterTimeSeen: null };
+    const runs = change(change(fourAndFour, 8, unarmed), 3, unarmed);
+    const { warnings, setAside } = compare(asked(runs));
+    expect(setAside).toMatchObject([{ unarmed: true }, { unarmed: true }]);
+    expect(warnings.filter((warning) => /set aside/.test(warning))).toEqual([
+      "runs 3 and 8 were driven without being armed, and set aside when stored: take back in what was meant as a run",
+    ]);
+  });
+
+  test("several runs are spoken of as several, lowest first", () => {
+    const extra = compare(asked([...sixAndSix, judgedRun(14, "on", 4.4), judgedRun(13, "on", 4.5)], { plan: plan() }));
+    expect(extra.warnings.join()).toContain("runs 13 and 14 lie outside the plan");
+    const open = fourAndFour.map((run) => (run.id < 4 ? { ...run, final: false } : run));
+    expect(compare(asked(open)).warnings.join()).toContain("runs 1, 2 and 3 are provisional");
+  });
+
   test("a flag alone sets nothing aside", () => {
     const runs = change(fourAndFour, 4, { flags: [{ flag: "slope", why: "climbs 3 m" }] });
     expect(compare(asked(runs)).used).toBe(8);
@@ -185,7 +203,7 @@ print(json.dumps([b[2], t * v[2, 2] ** .5, b[1], b[1] - t * v[1, 1] ** .5, b[1] 
     [
       "directions",
       (run) => ({ courseDeg: run.label === "on" ? 74 : 254 }),
-      /unequal directions: 4 of 4 runs of off went 254°, 0 of 4 of on/,
+      /unequal directions: 4 of 4 runs of off went west \(254°\), 0 of 4 of on/,
     ],
     [
       "controller changes",

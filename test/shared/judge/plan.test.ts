@@ -74,11 +74,11 @@ describe("createPlan()", () => {
   test.each<[unknown, RegExp]>([
     [{ ...raw, colour: 1 }, /unknown key "colour"/],
     [{ ...raw, directions: 3 }, /"directions": expected 1 or 2, got 3/],
-    [{ ...raw, usableLengthM: undefined }, /"usableLengthM": expected the usable length in metres, got nothing/],
+    [{ ...raw, usableLengthM: undefined }, /"usableLengthM": expected the usable length in metres, at most 20000, got nothing/],
     [{ ...raw, hold: { stateOfCharge: { low: 90, high: 60 } } }, /"hold.stateOfCharge": expected low below high/],
     [{ ...raw, hold: { stateOfCharge: { least: 5 } } }, /"low" and "high"/],
     [{ ...raw, seed: -1 }, /"seed"/],
-    [{ ...raw, directionNames: ["east"] }, /two names/],
+    [{ ...raw, directionNames: ["east"] }, /two different names/],
     [{ ...raw, groups: "off" }, /"groups": expected a list of texts/],
     [[], /an object/],
   ])("checkPlanRequest() refuses %j", (bad, words) => {

@@ -164,14 +164,19 @@ describe("reportHtml()", () => {
         id,
         id % 2 === 1 ? "off" : "on",
         id % 2 === 1 ? 5 + id / 100 : 4.4 + id / 100,
-        id === 7 ? { use: false, note: "missed it", setAsideAfterTimeSeen: true } : {},
+        id === 7 ? { use: false, note: "missed it.", setAsideAfterTimeSeen: true } : {},
       ),
     );
     const page = reportHtml({
       ...day,
       comparisons: [compare({ gate: "0-60 mph", start: "movement", groups: ["off", "on"], runs, plan: null })],
     });
-    expect(page).toContain("Run 7 set aside. With all runs in: 0.");
+    expect(page).toContain("Run 7 is set aside. With all runs in: 0.");
+    // A stranger is told of how many runs, and what the per cent is of.
+    expect(page).toContain("From 3 runs of off and 4 of on. The per cent in brackets says how surely the interval before it holds");
+    // The word that screens use for a course, with its figure.
+    expect(page).toContain("east (74°)");
+    expect(page).not.toContain("..<");
     expect(page).toContain("Run 7 was set aside after its time was seen: missed it.");
   });
 });

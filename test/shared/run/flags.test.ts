@@ -163,7 +163,7 @@ describe("flagGroups()", () => {
   test("unpaired: a run without a partner of its group the other way", () => {
     const flags = flagGroups([grouped("a", 74), grouped("b", 254), grouped("c", 73)]);
     expect(names(flags)).toEqual([["c", "unpaired"]]);
-    expect(flags.get("c")?.[0]?.why).toContain("towards 73°");
+    expect(flags.get("c")?.[0]?.why).toContain("towards the east (73°)");
     expect(flagGroups([grouped("north", 2), grouped("south", 179)]).size).toBe(0);
     expect(flagGroups([grouped("unknown", null)]).size).toBe(0);
   });

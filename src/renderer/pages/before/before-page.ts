@@ -172,7 +172,12 @@ export function createBeforePage(frame: Frame): Page {
         "div",
         { class: "lists" },
         el("section", {}, el("h2", {}, "The tool checked"), list),
-        el("section", {}, el("h2", {}, "You confirm"), el("ul", { class: "confirm" }, ...boxes)),
+        el(
+          "section",
+          {},
+          el("h2", {}, "You confirm", el("span", { class: "quiet" }, ", for this sitting: a reload asks anew")),
+          el("ul", { class: "confirm" }, ...boxes),
+        ),
       ),
     ),
     acts: { "before.drive": () => frame.go("drive") },

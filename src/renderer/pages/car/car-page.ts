@@ -4,7 +4,7 @@ import type { CarView } from "../../../shared/contract/wiring-contract.ts";
 import { el, setText } from "../../app/dom.ts";
 import { hint, keyButton } from "../../app/key-hints.ts";
 import type { Frame, Page } from "../../app/page.ts";
-import { CAR_FIELDS, type CarField, carSentence, fieldText, fieldValue, fromWords } from "./car-words.ts";
+import { CAR_FIELDS, type CarField, carRefusal, carSentence, fieldText, fieldValue, fromWords } from "./car-words.ts";
 import { createIntervalChart } from "./interval-chart.ts";
 import { createGuidedPanel } from "./guided-panel.ts";
 
@@ -102,6 +102,12 @@ export function createCarPage(frame: Frame): Page {
     setText(reason, words ?? "");
   }
 
+  /** Shows which field is at fault, and leads there; nothing takes the mark away. */
+  function mark(at?: FieldRow): void {
+    for (const row of rows) row.input.setAttribute("aria-invalid", String(row === at));
+    at?.input.focus();
+  }
+
   function render(): void {
     if (view === null) return;
     const said = carSentence(view);
@@ -153,6 +159,7 @@ export function createCarPage(frame: Frame): Page {
   }
 
   async function saveNow(): Promise<void> {
+    mark();
     say(phone() ? "On a phone this screen only shows; change the car on the laptop" : null);
     if (phone()) return;
     const set: Record<string, string | number | null> = {};
@@ -160,17 +167,21 @@ export function createCarPage(frame: Frame): Page {
       const read = fieldValue(row.field, row.input.value);
       if ("wrong" in read) {
         say(read.wrong);
-        row.input.focus();
+        mark(row);
         return;
       }
       set[row.field.key] = read.value;
     }
     if (Object.keys(set).length === 0) return say("Nothing was changed");
+    if (view?.simulated === true)
+      return say("The simulated car\u2019s figures are fixed, and nothing was saved: \u201cUse my own car\u201d on Wiring asks for yours");
     try {
       await frame.edit("Car saved", Promise.resolve(await bridge.request("car.save", { set })));
       await look();
     } catch (error) {
-      say(error instanceof Error ? error.message : String(error));
+      const { words, key } = carRefusal(error instanceof Error ? error.message : String(error));
+      say(words);
+      mark(rows.find(({ field }) => field.key === key));
     }
   }
 

@@ -83,10 +83,24 @@ export function fromWords(field: CarField, view: CarView): string {
   const { calibration, draft } = view;
   if (field.key === "rollingRadiusM" && calibration !== null) {
     const { value, plusMinus95, from } = calibration.rollingRadiusM;
-    return `${value.toFixed(4)} \u00b1 ${plusMinus95.toFixed(4)} m, ${from === "calibrated" ? "calibrated" : draft.rollingRadiusM === undefined ? "from the marking" : "set-up"}`;
+    // An interval that rounds to nothing would say that the radius is exact.
+    const digits = plusMinus95 > 0 && plusMinus95 < 0.00005 ? 5 : 4;
+    return `${value.toFixed(digits)} \u00b1 ${plusMinus95.toFixed(digits)} m, ${from === "calibrated" ? "calibrated" : draft.rollingRadiusM === undefined ? "from the marking" : "set-up"}`;
   }
   const given = (draft as Readonly<Record<string, unknown>>)[field.key];
   if (given !== undefined) return "set-up";
   if (field.key === "tyre" && draft.rollingRadiusM !== undefined) return "not needed";
   return field.needed ? "unknown: needed" : "unknown";
+}
+
+/** Why the core refuses a figure, in the field's own words and unit: it names the key of the set-up file, and a share where people type percent. What names no field stays as it came. */
+export function carRefusal(message: string): { readonly words: string; readonly key: string | null } {
+  const [, key = "", why = ""] = /: car\.(\w+): (.*)$/s.exec(message) ?? [];
+  const field = CAR_FIELDS.find((known) => known.key === key);
+  if (field === undefined) return { words: message, key: null };
+  const range = /^expected .* from (\S+) to (\S+), got (\S+)$/.exec(why);
+  if (range === null) return { words: `${field.label}: ${why}`, key };
+  const [least, most, got] = range.slice(1).map((text) => fieldText(field, text));
+  const unit = field.unit === "" ? "" : ` ${field.unit}`;
+  return { words: `${field.label}: expected a number from ${least} to ${most}${unit}, got ${got}`, key };
 }

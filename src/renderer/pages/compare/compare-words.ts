@@ -1,10 +1,9 @@
 /** The sentences of the Compare page that the verdict itself does not hold. Nothing to say gives an empty text. */
 import type { Comparison } from "../../../shared/judge/judged-run.ts";
-import { apart, percent, quickerOrSlower, reach } from "../../../shared/judge/wording.ts";
+import { apart, percent, quickerOrSlower, reach, stopped as stop } from "../../../shared/judge/wording.ts";
 import { gateName, number } from "../../app/format.ts";
 
 const capital = (text: string) => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;
-const stop = (text: string) => (/[.!?]$/.test(text) ? text : `${text}.`);
 
 /** The label that comes second is cut to what tells it from the first: "... on is 0.63 s quicker than off". */
 export function headline({ headline, gate, a, b }: Comparison): string {

@@ -3,12 +3,12 @@ import type { PlanView } from "../../../shared/contract/judge-views.ts";
 import type { PlanRequest } from "../../../shared/judge/plan.ts";
 import { el } from "../../app/dom.ts";
 import { hint } from "../../app/key-hints.ts";
-import type { PlanRefusal } from "./plan-refusal.ts";
+import { hopedRefusal, type PlanRefusal } from "./plan-refusal.ts";
 import type { KeyMap } from "../../app/key-map.ts";
 
 export interface PlanForm {
   readonly element: HTMLElement;
-  /** Fills empty fields from a plan, or from what the book knows. */
+  /** Fills the fields from what the book knows, and again whenever another plan is in force. */
   fill(view: PlanView): void;
   /** A plan file's JSON. */
   request(): Record<string, unknown>;
@@ -19,6 +19,8 @@ export interface PlanForm {
   nextGate(): string;
   /** Makes it the plan's gate. */
   setGate(name: string): void;
+  /** What is wrong with a field that is in no request; null when nothing is. */
+  wrong(): PlanRefusal | null;
   /** The reason beneath the usable length, and the field at fault marked; null takes both away. */
   refuse(refusal: PlanRefusal | null): void;
 }
@@ -65,6 +67,7 @@ export function createPlanForm(keys: KeyMap, onChange: () => void, onOwn: () => 
   let gates: readonly string[] = ["0-60 mph"];
   let gate = "0-60 mph";
   let filled = false;
+  let inForce = "";
   /** Windows of the plan in force that have no field here are kept. */
   let otherHold: PlanRequest["hold"] = {};
 
@@ -100,8 +103,11 @@ export function createPlanForm(keys: KeyMap, onChange: () => void, onOwn: () => 
       gates = view.gates;
       // A gate of one's own that was taken away.
       if (!gates.includes(gate)) setGate(gates.find((name) => name === "0-60 mph") ?? gate);
-      if (filled) return;
+      const plan = JSON.stringify(view.plan?.request ?? null);
+      // Undone, or changed in another window: the fields must not stand for a plan that is not.
+      if (filled && (view.plan === null || plan === inForce)) return;
       filled = true;
+      inForce = plan;
       const request: Partial<PlanRequest> = view.plan?.request ?? {};
       const labels =
         request.groups ??
@@ -139,7 +145,8 @@ export function createPlanForm(keys: KeyMap, onChange: () => void, onOwn: () => 
       });
       return known({
         groups: names(),
-        runsPerGroup: typed(runs.input.value),
+        // Empty is no six: it is said.
+        runsPerGroup: typed(runs.input.value) ?? "",
         gates: [gate],
         usableLengthM: typed(length.input.value),
         directionNames: directions.map(({ input }) => input.value.trim()),
@@ -157,8 +164,9 @@ export function createPlanForm(keys: KeyMap, onChange: () => void, onOwn: () => 
     },
     differenceS() {
       const value = typed(hoped.input.value);
-      return typeof value === "number" && value !== 0 ? value : null;
+      return typeof value === "number" && hopedRefusal(value) === null ? value : null;
     },
+    wrong: () => hopedRefusal(typed(hoped.input.value)),
     gate: () => gate,
     nextGate() {
       setGate(gates[(gates.indexOf(gate) + 1) % gates.length] ?? gate);
@@ -181,6 +189,7 @@ export function createPlanForm(keys: KeyMap, onChange: () => void, onOwn: () => 
         "hold.motorTemperature": [motor],
         groups,
         directionNames: directions,
+        hoped: [hoped],
       };
       for (const [key, fields] of Object.entries(at))
         for (const { input } of fields) input.setAttribute("aria-invalid", String(refusal?.field === key));

@@ -11,7 +11,7 @@ import type { Frame, Page } from "../../app/page.ts";
 import { fontPx, readPalette, surface } from "../../draw/palette.ts";
 import { choiceList, type Chosen } from "./plan-choice-list.ts";
 import { askOwnGates } from "./own-gates.ts";
-import { planRefusal } from "./plan-refusal.ts";
+import { type PlanRefusal, planRefusal } from "./plan-refusal.ts";
 import { createPlanForm } from "./plan-form.ts";
 import { paintPlanString, type StringShow } from "./plan-string.ts";
 import { choicesChart, stringChart } from "./plan-charts.ts";
@@ -107,7 +107,8 @@ export function createPlanPage(frame: Frame): Page {
 
   async function loadChoices(): Promise<void> {
     const [groups, runsPerGroup, differenceS] = [form.groups(), form.runsPerGroup(), form.differenceS()];
-    if (groups.length < 2 || runsPerGroup === null) return;
+    // What makes no plan has no ways of drawing; drawing says why.
+    if (groups.length < 2 || new Set(groups).size < groups.length || runsPerGroup === null) return;
     const argument = { groups, runsPerGroup, gate: form.gate(), ...(differenceS === null ? {} : { differenceS }) };
     const asked = JSON.stringify([argument, frame.runs().length, chosen]);
     if (asked === choicesAsked) return;
@@ -147,7 +148,7 @@ export function createPlanPage(frame: Frame): Page {
     if (drawn !== null) setText(title, "Drawn by lot, not in use yet.");
     else if (view.progress !== null) setText(title, `${capital(view.progress.words)}.`);
     else setText(title, "No plan yet: six and six, there and back, is suggested.");
-    if (plan === null) setText(second, "An order drawn by lot is what lets chance be counted. Fill in the usable length, then draw.");
+    if (plan === null) setText(second, "An order drawn by lot is what lets chance be counted. Fill in the usable length and the run-off, then draw.");
     else {
       const { arrangements } = plan.choice;
       const orders = arrangements === null ? "" : `, one of ${grouped(arrangements)} orders`;
@@ -167,24 +168,29 @@ export function createPlanPage(frame: Frame): Page {
   /** A field changed: what was drawn no longer answers it. */
   async function changed(): Promise<void> {
     drawn = null;
-    form.refuse(null);
+    form.refuse(form.wrong());
     render();
     await loadChoices().catch(frame.fail);
   }
 
+  function refuse(refusal: PlanRefusal): void {
+    drawn = null;
+    render();
+    form.refuse(refusal);
+    setText(title, "This plan is refused.");
+    setText(second, refusal.words);
+  }
+
   async function drawOrder(): Promise<void> {
+    const wrong = form.wrong();
+    if (wrong !== null) return refuse(wrong);
     try {
       drawn = await frame.bridge.request("plan.draw", { request: { ...form.request(), ...chosen } });
       form.refuse(null);
       frame.announce("Drawn by lot");
       render();
     } catch (error) {
-      drawn = null;
-      render();
-      const refusal = planRefusal(error instanceof Error ? error.message : String(error));
-      form.refuse(refusal);
-      setText(title, "This plan is refused.");
-      setText(second, refusal.words);
+      refuse(planRefusal(error instanceof Error ? error.message : String(error)));
     }
   }
 

@@ -169,7 +169,9 @@ export function paintFigure({ context, width, height }: Surface, plan: FigurePla
       ...(gate.gate === "0-60 mph" ? { shortName: "60" } : {}),
       passed: true,
     }));
-  paintPosts(context, posts, 0, bottom, width, palette, plan.fontPx, false);
+  // The cursor stands at the start first, and would cut a name that reaches over it.
+  const startX = PAD.left + (Math.max(0, -plan.from) / (plan.to - plan.from)) * axis;
+  paintPosts(context, posts, 0, bottom, width, palette, plan.fontPx, false, startX);
   axisLabels(context, plan, height, axis, palette);
 }
 

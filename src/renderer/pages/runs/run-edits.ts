@@ -1,6 +1,7 @@
 /** The edits of one run: label, note, set aside or take back, conditions, flags overruled. Each can be undone; a failed one says why in the frame's place. */
 import type { Flag } from "../../../shared/run/run.ts";
-import type { RunRow } from "../../../shared/contract/contract.ts";
+import type { RequestArgument, RunRow } from "../../../shared/contract/contract.ts";
+import type { Question } from "../../app/dialogs.ts";
 import { quantity } from "../../app/format.ts";
 import type { Frame } from "../../app/page.ts";
 import { askConditions } from "./conditions-dialog.ts";
@@ -40,18 +41,35 @@ export async function reviewRun(frame: Frame, run: RunRow): Promise<void> {
   await frame.edit(done, frame.bridge.request("run.review", { run: run.id, use: !run.use, note }));
 }
 
+/** Asks for a text of a run. What another window wrote into it meanwhile is shown, and goes only when that is said. */
+async function askOwn(frame: Frame, run: RunRow, of: "label" | "note", question: Question): Promise<string | null> {
+  let seen = run[of];
+  let typed = await frame.ask(question);
+  for (;;) {
+    const now = frame.runs().find(({ id }) => id === run.id)?.[of] ?? seen;
+    if (typed === null || now === seen || now === typed) return typed;
+    seen = now;
+    const field = `Another window wrote "${now}" meanwhile; this would take its place`;
+    typed = await frame.ask({ ...question, field, value: typed, button: "Replace it" });
+  }
+}
+
 export function createRunEdits(frame: Frame): RunEdits & FlagEdits {
   const { bridge } = frame;
+  const isUsed = (run: RunRow) => frame.runs().find(({ id }) => id === run.id)?.use ?? run.use;
   return {
     async label(run) {
-      const text = await frame.ask({ title: `Label of run ${run.id}`, field: "Label", value: run.label, button: "Label" });
+      const text = await askOwn(frame, run, "label", { title: `Label of run ${run.id}`, field: "Label", value: run.label, button: "Label" });
       if (text !== null) await frame.edit(`Run ${run.id} labelled`, bridge.request("run.label", { run: run.id, label: text }));
     },
     async note(run) {
       const flags = run.flags.map((flag) => flag.flag).join(", ");
       const field = flags === "" || !run.use ? "Note" : `Why it counts although flagged (${flags})`;
-      const note = await frame.ask({ title: `Note on run ${run.id}`, field, value: run.note, button: "Note" });
-      if (note !== null) await frame.edit(`Run ${run.id} noted`, bridge.request("run.review", { run: run.id, use: run.use, note }));
+      const note = await askOwn(frame, run, "note", { title: `Note on run ${run.id}`, field, value: run.note, button: "Note" });
+      if (note === null) return;
+      // The request carries both; a note, and its undoing, must not bring back a run that was set aside meanwhile.
+      const fit = (argument: unknown) => ({ ...(argument as RequestArgument<"run.review">), use: isUsed(run) });
+      await frame.edit(`Run ${run.id} noted`, bridge.request("run.review", { run: run.id, use: isUsed(run), note }), fit);
     },
     async overrule(run, { flag, overruled }) {
       const back = overruled !== undefined;

@@ -1,5 +1,5 @@
 /** Runs: the shelf, one run's open seam with its replay, readouts and gates, and the edits that each can be undone. A run that cannot be read says why. */
-import { el } from "../../app/dom.ts";
+import { el, replaceContent } from "../../app/dom.ts";
 import { hint } from "../../app/key-hints.ts";
 import type { ActionName } from "../../app/key-map.ts";
 import { postName } from "../../app/format.ts";
@@ -142,6 +142,8 @@ export function createRunsPage(frame: Frame): Page {
     selected = id;
     // Asked before the page is drawn anew: the answer is under way meanwhile.
     load(id).catch(frame.fail);
+    // A reload, or the way back in the browser, finds the same run.
+    window.history.replaceState({ run: id }, "");
     render();
   }
 
@@ -179,7 +181,10 @@ export function createRunsPage(frame: Frame): Page {
     figure.show(data, scales);
     readouts.show(data);
     player.show(data, scales, launchWindow(data));
-    notes.replaceChildren(...runNotes(current, data.view, (flag) => void edits.overrule(current, flag).catch(frame.fail)));
+    replaceContent(
+      notes,
+      runNotes(current, data.view, (flag) => void edits.overrule(current, flag).catch(frame.fail)),
+    );
   }
 
   /** To the first run of the day before or after. */
@@ -256,8 +261,9 @@ export function createRunsPage(frame: Frame): Page {
     },
     shown() {
       visible = true;
-      const newest = frame.runs().at(-1);
-      if (selected === null && newest !== undefined) select(newest.id);
+      const kept: unknown = window.history.state?.run;
+      const first = frame.runs().find(({ id }) => id === kept) ?? frame.runs().at(-1);
+      if (selected === null && first !== undefined) select(first.id);
       else {
         render();
         // Another page may have changed it meanwhile: its gates, or whether it counts.
@@ -269,8 +275,8 @@ export function createRunsPage(frame: Frame): Page {
       player.stop();
     },
     onEvent(event) {
-      // A run that was just driven is what both will look at next.
-      if (event.event === "runStored" && !visible) selected = null;
+      // A run that was just driven is what both will look at next; one that was edited elsewhere is not.
+      if (event.event === "runStored" && !visible && !frame.runs().some(({ id }) => id === event.run.id)) selected = null;
     },
     changed() {
       const newest = frame.runs().at(-1);

@@ -1,0 +1,203 @@
+/**
+ * What stopped or misled a tuner who edits: Space after a click on a page's name, values and units at the cursor on a laptop's width, an edit that is
+ * undone in one window while another window edits the same run, and a plan's fields that stand for another plan than the one in force.
+ */
+import type { Browser, Page } from "playwright-core";
+import { afterAll, beforeAll, describe, expect, test } from "vitest";
+import { addTimedRuns } from "../support/timed-book.ts";
+import { browserPath, openBrowser } from "./support/browser.ts";
+import { startVisit, type Visit } from "./support/visit.ts";
+
+describe.skipIf(browserPath === null)("a tuner edits", () => {
+  let browser: Browser;
+  let visit: Visit;
+  beforeAll(async () => {
+    browser = await openBrowser();
+    visit = await startVisit(browser, "simulated", {}, (book) => {
+      addTimedRuns(
+        book,
+        Array.from({ length: 4 }, (_, i) => ({
+          label: `traction control ${i % 2 === 0 ? "off" : "on"}`,
+          seconds: 12 - (i % 2),
+          rolling: [{ gate: "20.5-180 km/h", seconds: 22.345, wheelSeconds: 21.111 }],
+        })),
+      );
+    });
+    await visit.page.getByRole("button", { name: "I have read this" }).press("Enter");
+  });
+  afterAll(async () => {
+    await visit?.end();
+    await browser?.close();
+    expect(visit.trouble).toEqual([]);
+  });
+
+  const open = async (page: Page, name: string) => {
+    await page.getByRole("link", { name, exact: true }).click();
+    await page.locator(`body[data-page=${name.toLowerCase()}]`).waitFor({ state: "attached" });
+  };
+  const pick = async (page: Page, tile: number) => {
+    await page.locator(".tile").nth(tile).click();
+    await page.locator(".runs h1", { hasText: new RegExp(`^Run ${tile + 1}, `) }).waitFor();
+    await page.locator('.run-body[aria-busy="false"]').waitFor();
+  };
+  const answer = async (page: Page, key: string, text: string) => {
+    await page.keyboard.press(key);
+    await page.locator("dialog[open] input").fill(text);
+    await page.keyboard.press("Enter");
+  };
+  const note = (page: Page, text: string) => page.locator(".run-aside li", { hasText: `Note: ${text}` }).waitFor();
+
+  test("Space plays the run after a click on the page's name, as its button says", async () => {
+    const { page } = visit;
+    await open(page, "Runs");
+    await page.locator(".tile").nth(3).waitFor();
+    await page.locator('.run-body[aria-busy="false"]').waitFor();
+    await page.keyboard.press("Space");
+    await page.getByRole("button", { name: /^Pause/ }).waitFor();
+    await page.keyboard.press("Space");
+    await page.getByRole("button", { name: /^Play/ }).waitFor();
+  });
+
+  test("no value and no unit at the cursor is cut at 1280 pixels, with a long further line and with a run laid over", async () => {
+    const { page } = visit;
+    const cut = () =>
+      page.locator(".run-aside .values").evaluate((box) => {
+        const right = box.getBoundingClientRect().left + box.clientWidth;
+        return [...box.querySelectorAll("td, th")].filter((cell) => cell.getBoundingClientRect().right > right + 0.5).length;
+      });
+    await pick(page, 0);
+    expect(await cut()).toBe(0);
+    await page.keyboard.press("l");
+    await page.keyboard.press("]");
+    await page.locator(".runs h1", { hasText: "Run 2 is" }).waitFor();
+    await page.locator(".readouts .under").first().waitFor();
+    expect(await cut()).toBe(0);
+    await page.keyboard.press("Shift+A");
+    await page.locator(".further canvas").first().waitFor();
+    expect(await cut()).toBe(0);
+    expect(await page.locator(".run-aside .values").evaluate((box) => box.scrollWidth - box.clientWidth)).toBeLessThanOrEqual(0);
+    await page.keyboard.press("a");
+    await page.keyboard.press("l");
+  });
+
+  test("what was done and what was undone is named in the head, with its way forward", async () => {
+    const { page } = visit;
+    await pick(page, 0);
+    const bar = page.locator(".undo-bar");
+    await page.locator(".run-aside .flag").first().getByRole("button", { name: "Overrule" }).click();
+    await page.locator("dialog[open] input").fill("level strip");
+    await page.keyboard.press("Enter");
+    await bar.getByText("Run 1: unpaired overruled").waitFor();
+    // Whole, at a laptop's width.
+    const hidden = await bar.locator("span").evaluate((words) => [words.scrollHeight - words.clientHeight, words.scrollWidth - words.clientWidth]);
+    // Under half a line: the letters' own overhang.
+    expect(Math.max(...hidden)).toBeLessThan(8);
+    await open(page, "Compare");
+    await page.keyboard.press("Control+z");
+    await bar.getByText("Undone: Run 1: unpaired overruled").waitFor();
+    await bar.getByRole("button", { name: "Redo" }).click();
+    await bar.getByText(/^Run 1: unpaired overruled/).waitFor();
+    // An edit from another page leaves the run that was picked.
+    await open(page, "Runs");
+    await page.locator(".runs h1", { hasText: /^Run 1, / }).waitFor();
+    await page.locator(".run-aside .flag.overruled").waitFor();
+    await page.keyboard.press("Control+z");
+    await page.locator(".run-aside .flag:not(.overruled)").first().waitFor();
+  });
+
+  test("a flag overruled leaves the focus on the flag's own button", async () => {
+    const { page } = visit;
+    const flag = page.locator(".run-aside .flag").first();
+    await flag.getByRole("button", { name: "Overrule" }).focus();
+    await page.keyboard.press("Enter");
+    await page.locator("dialog[open] input").fill("level strip");
+    await page.keyboard.press("Enter");
+    await page.locator(".run-aside .flag.overruled").waitFor();
+    await page.waitForFunction(() => document.activeElement?.textContent === "Take back");
+    await page.keyboard.press("Control+z");
+    await page.locator(".run-aside .flag:not(.overruled)").first().waitFor();
+  });
+
+  test("two windows on one run: neither overwrites the other unasked, and each undoes its own edit alone", async () => {
+    const { page } = visit;
+    const other = await page.context().newPage();
+    try {
+      await other.goto(page.url());
+      await other.locator("body[data-page]").waitFor({ state: "attached" });
+      await pick(page, 1);
+      await pick(other, 1);
+      await page.keyboard.press("n");
+      await page.locator("dialog[open] input").fill("gust");
+      await answer(other, "n", "late start");
+      await note(other, "late start");
+      await page.keyboard.press("Enter");
+      await page.locator("dialog[open]", { hasText: 'Another window wrote "late start" meanwhile' }).waitFor();
+      expect(await page.locator("dialog[open] input").inputValue()).toBe("gust");
+      await page.keyboard.press("Enter");
+      await note(page, "gust");
+      await note(other, "gust");
+      // Set aside there, undone here: the run stays aside.
+      await answer(other, "x", "wheel on the grass");
+      await page.locator(".runs h1", { hasText: "set aside" }).waitFor();
+      await page.locator("body").press("Control+z");
+      await page.locator(".undo-bar", { hasText: "Undone: Run 2 noted" }).waitFor();
+      expect(await page.locator(".runs h1").textContent()).toContain("set aside");
+      await other.locator("body").press("Control+z");
+      await other.locator(".undo-bar", { hasText: "Undone: Run 2 set aside" }).waitFor();
+    } finally {
+      await other.close();
+    }
+  });
+
+  test("a reload in the middle finds the run that was looked at", async () => {
+    const { page } = visit;
+    await open(page, "Runs");
+    await page.locator(".tile").nth(3).waitFor();
+    await pick(page, 2);
+    await page.reload();
+    await page.locator(".runs h1", { hasText: /^Run 3, / }).waitFor();
+    await page.locator('.run-body[aria-busy="false"]').waitFor();
+  });
+
+  test("a changed plan that is undone takes its fields back with it, and what is wrong is said at the field and nowhere else", async () => {
+    const { page } = visit;
+    await open(page, "Plan");
+    const [second, runs, hoped] = [page.getByLabel("Second group"), page.getByLabel("Runs a group"), page.getByLabel("Hoped for")];
+    const draw = async () => {
+      await page.locator("h1:visible").click();
+      await page.keyboard.press("w");
+    };
+    const refused = (words: string) => page.locator(".plan-form .refused", { hasText: words }).waitFor();
+    const use = async () => {
+      await draw();
+      await page.locator(".plan h1", { hasText: "Drawn by lot" }).waitFor();
+      await page.keyboard.press("Enter");
+      await page.locator(".plan h1", { hasText: "Next: " }).waitFor();
+    };
+    await page.getByLabel("Usable length").fill("900");
+    await page.getByRole("textbox", { name: /^Run-off/ }).fill("grass");
+    await hoped.fill("x");
+    await draw();
+    await refused('Hoped for: expected seconds such as 0.1, at most 60; "x" stands there.');
+    expect(await hoped.getAttribute("aria-invalid")).toBe("true");
+    await hoped.fill("");
+    await second.fill("traction control off");
+    await draw();
+    await refused("Groups: each needs a name of its own; two are the same.");
+    expect(await page.locator("[aria-label=Notices] .bar").count()).toBe(0);
+    await second.fill("traction control on");
+    await runs.fill("");
+    await draw();
+    await refused("Runs a group: expected a whole number from 2 to 100; it is empty.");
+    await runs.fill("6");
+    await use();
+    await second.fill("map B");
+    await runs.fill("5");
+    await use();
+    await page.locator(".plan .lead", { hasText: "5 runs a group" }).waitFor();
+    await page.locator("h1:visible").click();
+    await page.keyboard.press("Control+z");
+    await page.locator(".plan .lead", { hasText: "6 runs a group" }).waitFor();
+    expect([await second.inputValue(), await runs.inputValue()]).toEqual(["traction control on", "6"]);
+  });
+});
