@@ -16,6 +16,10 @@ const HEALTH: Readonly<Record<SourceState, readonly [string, boolean]>> = {
   wrong: ["M20 3 L38 36 H2 Z", true],
 };
 
+/** Letters that stand in two lines of the hero, and in one beside it; more are smaller, and cut where even that is too little. */
+const HERO_LONG = 32;
+const SETTING_LONG = 16;
+
 export interface DriveElements {
   readonly root: HTMLElement;
   readonly speedCanvas: HTMLCanvasElement;
@@ -159,7 +163,8 @@ export function createDriveElements(keys: KeyMap): DriveElements {
       setText(heroLabel, view.hero.label);
       setText(heroText, view.hero.text);
       setText(heroUnit, view.hero.unit);
-      heroFigure.className = ["figure", view.hero.size === "figure" ? "" : view.hero.size, view.hero.caution === true ? "caution" : ""]
+      const longer = view.hero.size === "long" && view.hero.text.length > HERO_LONG ? "longer" : "";
+      heroFigure.className = ["figure", view.hero.size === "figure" ? "" : view.hero.size, longer, view.hero.caution === true ? "caution" : ""]
         .filter((name) => name !== "")
         .join(" ");
       pairs.hidden = view.side !== "pairs";
@@ -168,6 +173,7 @@ export function createDriveElements(keys: KeyMap): DriveElements {
         setText(settingWhat, view.side.what);
         setText(settingHow, view.side.how);
         settingHow.classList.toggle("long", view.side.how.length > 4);
+        settingHow.classList.toggle("longer", view.side.how.length > SETTING_LONG);
         settingHow.classList.toggle("caution", view.side.caution);
         if (settingLines.textContent !== view.side.lines.join(""))
           settingLines.replaceChildren(...view.side.lines.map((line) => el("p", {}, line)));
