@@ -23,7 +23,8 @@ const crowded = (page: Page) =>
     const found: string[] = [];
     if (document.documentElement.scrollHeight > window.innerHeight) found.push("the page scrolls");
     if ((foot?.bottom ?? Infinity) > window.innerHeight) found.push("the foot is off the screen");
-    if ((hero?.bottom ?? 0) > below && (hero?.right ?? 0) > (loss?.left ?? 0)) found.push("hero over slip");
+    // A figure has no feet, and its line leaves room for them.
+    if ((hero?.bottom ?? 0) - 0.1 * (hero?.height ?? 0) > below && (hero?.right ?? 0) > (loss?.left ?? 0)) found.push("hero over slip");
     if (window.innerWidth > 1000 && (side?.bottom ?? 0) > (seam?.top ?? Infinity)) found.push("setting over the seam");
     if (window.innerWidth > 1000 && (loss?.bottom ?? 0) > (foot?.top ?? Infinity)) found.push("slip over the foot");
     return found;
@@ -59,7 +60,8 @@ describe.skipIf(browserPath === null)("a second passenger, in Chromium", () => {
       if (state === "armed") await page.keyboard.press("Space");
       if (state === "aborted") await page.keyboard.press("Escape");
       await plate(page, state);
-      await suite.visit.shot(`passenger-long-label-${width}-${state}`);
+      // A picture takes long enough to miss the states that pass by themselves.
+      if (state === "idle" || state === "aborted") await suite.visit.shot(`passenger-long-label-${width}-${state}`);
       expect([state, await crowded(page)]).toEqual([state, []]);
     }
     await page.setViewportSize({ width: 1280, height: 720 });
@@ -69,5 +71,47 @@ describe.skipIf(browserPath === null)("a second passenger, in Chromium", () => {
     await suite.visit.shot("passenger-long-label-box");
     await page.keyboard.press("Escape");
     await page.keyboard.press("2");
+  });
+
+  test("the letters grow no further than the view has room for, however fine the screen is said to be, and the bar grows with them", async () => {
+    const { page } = suite.visit;
+    await page.setViewportSize({ width: 1280, height: 720 });
+    await go(page, "drive");
+    await page.keyboard.press("Escape");
+    await plate(page, "idle");
+    await page.keyboard.press("F1");
+    const size = page.locator("dialog.keys").getByLabel(/Width of the bar/);
+    const bar = () => page.locator(".card-edge").evaluate((edge) => edge.getBoundingClientRect().width);
+    await size.focus();
+    await page.keyboard.press("End");
+    const widest = await bar();
+    await page.keyboard.press("PageDown");
+    expect(await bar()).toBeLessThan(widest);
+    await page.keyboard.press("End");
+    await suite.visit.shot("passenger-size");
+    await page.keyboard.press("Escape");
+    for (const [width, height] of [
+      [1280, 720],
+      [1920, 1080],
+    ] as const) {
+      await page.setViewportSize({ width, height });
+      for (const scheme of ["day", "night", "sun"]) {
+        while ((await page.evaluate(() => document.documentElement.dataset.scheme)) !== scheme) await page.keyboard.press("t");
+        await suite.visit.shot(`passenger-size-${width}-${scheme}`);
+        expect([width, scheme, await crowded(page)]).toEqual([width, scheme, []]);
+      }
+      await page.keyboard.press("Space");
+      for (const state of ["armed", "standing", "launched"]) {
+        await plate(page, state);
+        expect([width, state, await crowded(page)]).toEqual([width, state, []]);
+      }
+      await page.keyboard.press("Escape");
+      await plate(page, "aborted");
+      expect([width, "aborted", await crowded(page)]).toEqual([width, "aborted", []]);
+    }
+    while ((await page.evaluate(() => document.documentElement.dataset.scheme)) !== "day") await page.keyboard.press("t");
+    await page.keyboard.press("F1");
+    await size.fill("6.25");
+    await page.keyboard.press("Escape");
   });
 });

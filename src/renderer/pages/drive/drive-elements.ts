@@ -108,6 +108,7 @@ export function createDriveElements(keys: KeyMap): DriveElements {
   const leave = el("button", { type: "button", class: "leave" }, "Leave", hint(keys, "drive.leave"));
   const again = el("button", { type: "button", class: "again", hidden: true }, "Drive again", hint(keys, "drive.again"));
   const note = el("button", { type: "button", class: "note", hidden: true, "data-kind": "note" }, "Note", hint(keys, "drive.note"));
+  const atLaptop = el("span", { class: "at-laptop" }, "Arm and label at the laptop");
   const undoSlot = el("div", { class: "undo-slot" });
   const root = el(
     "div",
@@ -127,7 +128,7 @@ export function createDriveElements(keys: KeyMap): DriveElements {
       ),
       el("div", { class: "seam" }, seamCanvas),
     ),
-    el("div", { class: "foot" }, el("p", { class: "next" }, strong, quiet), undoSlot, again, note, leave, action),
+    el("div", { class: "foot" }, el("p", { class: "next" }, strong, quiet), undoSlot, again, note, leave, atLaptop, action),
   );
 
   const sayLoss = (element: HTMLElement, kind: string, text: string) => {
