@@ -4,10 +4,13 @@ import { describe, expect, test } from "vitest";
 import { browserPath } from "./support/browser.ts";
 import { useVisit } from "./support/visit.ts";
 
-const go = (page: Page, name: string) =>
-  page.evaluate((hash) => {
+const go = async (page: Page, name: string) => {
+  await page.evaluate((hash) => {
     window.location.hash = hash;
   }, name);
+  // A key pressed before would be the other page's.
+  await page.locator(`body[data-page=${name}]`).waitFor({ state: "attached" });
+};
 const loaded = (page: Page) => page.locator('.run-body[aria-busy="false"]').waitFor();
 const tile = (page: Page, run: number) => page.getByRole("button", { name: new RegExp(`^Run\\s*${run}\\s*\\d`) });
 const ask = async (page: Page, key: string, text: string) => {
@@ -78,8 +81,7 @@ describe.skipIf(browserPath === null)("a passenger beside the road, in Chromium"
     await loaded(page);
     const cut = await page.locator(".run-aside .values").evaluate((values: HTMLElement) => {
       // The bar of a laptop's browser is 15 px; this one draws none.
-      const edge = Number.parseFloat(getComputedStyle(values).paddingRight);
-      values.style.paddingRight = `${edge + 15}px`;
+      values.style.marginRight = "15px";
       const name = values.querySelector(".gates .name");
       if (name !== null) name.textContent = "80\u2013120 km/h";
       for (const row of values.querySelectorAll(".gates tr:not(.heads, .quiet)"))
@@ -88,7 +90,7 @@ describe.skipIf(browserPath === null)("a passenger beside the road, in Chromium"
           if (cell !== undefined) cell.textContent = text;
         }
       const over = values.scrollWidth - values.clientWidth;
-      values.style.paddingRight = "";
+      values.style.marginRight = "";
       return over;
     });
     expect(cut).toBe(0);
