@@ -51,6 +51,7 @@ describe.skipIf(browserPath === null)("a second passenger, in Chromium", () => {
     await page.locator("dialog[open] input").fill(long);
     await page.keyboard.press("Enter");
     await page.locator(".runs h1", { hasText: "extra-very" }).waitFor();
+    await page.locator(".undo-bar").waitFor();
     await go(page, "drive");
     await page.keyboard.press("Escape");
     await plate(page, "idle");
@@ -72,8 +73,8 @@ describe.skipIf(browserPath === null)("a second passenger, in Chromium", () => {
     const dialog = page.locator("dialog[open]");
     expect(await dialog.evaluate((box) => box.scrollHeight <= box.clientHeight)).toBe(true);
     await suite.visit.shot("passenger-long-label-box");
-    await page.keyboard.press("Escape");
-    await page.keyboard.press("2");
+    await page.locator("dialog[open] .choices button", { hasText: "traction control on" }).click();
+    await page.locator(".run-words", { hasText: "control on" }).waitFor();
   });
 
   test("the letters grow no further than the view has room for, however fine the screen is said to be, and the bar grows with them", async () => {
