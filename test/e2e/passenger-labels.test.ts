@@ -20,7 +20,9 @@ const crowded = (page: Page) =>
       const box = element?.getBoundingClientRect();
       return box === undefined || box.width === 0 ? null : box;
     };
-    const [hero, side, loss, seam] = [".hero .figure", ".side > :not([hidden])", ".loss", ".seam"].map((name) => seen(document.querySelector(name)));
+    const [hero, side, loss, seam] = [".hero .figure", ".side > :not([hidden])", ".loss", ".seam"].map((name) =>
+      seen(document.querySelector(name)),
+    );
     const foot = seen(document.querySelector(".foot"));
     const below = Math.min(loss?.top ?? Infinity, seam?.top ?? Infinity);
     const found: string[] = [];
@@ -40,42 +42,45 @@ describe.skipIf(browserPath === null)("a second passenger, in Chromium", () => {
     [1280, 720],
     [1920, 1080],
     [390, 844],
-  ])("a label of 200 letters leaves every part of the view its place on %i x %i, and the label box all its choices", async (width, height) => {
-    const { page } = suite.visit;
-    const long = `Winter tyres, 1.6 bar, ${"extra-very-long-label ".repeat(9)}`.slice(0, 200);
-    await page.setViewportSize({ width: 1280, height: 720 });
-    // A run that carries it makes it a choice in the box.
-    await go(page, "runs");
-    await page.locator('.run-body[aria-busy="false"]').waitFor();
-    await page.keyboard.press("e");
-    await page.locator("dialog[open] input").fill(long);
-    await page.keyboard.press("Enter");
-    await page.locator(".runs h1", { hasText: "extra-very" }).waitFor();
-    await page.locator(".undo-bar").waitFor();
-    await go(page, "drive");
-    await page.keyboard.press("Escape");
-    await plate(page, "idle");
-    await page.keyboard.press("e");
-    await page.locator("dialog[open] input").fill(long);
-    await page.keyboard.press("Enter");
-    await page.locator(".run-words", { hasText: /\u2026/ }).waitFor();
-    await page.setViewportSize({ width, height });
-    for (const state of ["idle", "armed", "standing", "launched", "aborted"]) {
-      if (state === "armed") await page.keyboard.press("Space");
-      if (state === "aborted") await page.keyboard.press("Escape");
-      await plate(page, state);
-      // A picture takes long enough to miss the states that pass by themselves.
-      if (state === "idle" || state === "aborted") await suite.visit.shot(`passenger-long-label-${width}-${state}`);
-      expect([state, await crowded(page)]).toEqual([state, []]);
-    }
-    await page.setViewportSize({ width: 1280, height: 720 });
-    await page.keyboard.press("e");
-    const dialog = page.locator("dialog[open]");
-    expect(await dialog.evaluate((box) => box.scrollHeight <= box.clientHeight)).toBe(true);
-    await suite.visit.shot("passenger-long-label-box");
-    await page.locator("dialog[open] .choices button", { hasText: "traction control on" }).click();
-    await page.locator(".run-words", { hasText: "control on" }).waitFor();
-  });
+  ])(
+    "a label of 200 letters leaves every part of the view its place on %i x %i, and the label box all its choices",
+    async (width, height) => {
+      const { page } = suite.visit;
+      const long = `Winter tyres, 1.6 bar, ${"extra-very-long-label ".repeat(9)}`.slice(0, 200);
+      await page.setViewportSize({ width: 1280, height: 720 });
+      // A run that carries it makes it a choice in the box.
+      await go(page, "runs");
+      await page.locator('.run-body[aria-busy="false"]').waitFor();
+      await page.keyboard.press("e");
+      await page.locator("dialog[open] input").fill(long);
+      await page.keyboard.press("Enter");
+      await page.locator(".runs h1", { hasText: "extra-very" }).waitFor();
+      await page.locator(".undo-bar").waitFor();
+      await go(page, "drive");
+      await page.keyboard.press("Escape");
+      await plate(page, "idle");
+      await page.keyboard.press("e");
+      await page.locator("dialog[open] input").fill(long);
+      await page.keyboard.press("Enter");
+      await page.locator(".run-words", { hasText: /\u2026/ }).waitFor();
+      await page.setViewportSize({ width, height });
+      for (const state of ["idle", "armed", "standing", "launched", "aborted"]) {
+        if (state === "armed") await page.keyboard.press("Space");
+        if (state === "aborted") await page.keyboard.press("Escape");
+        await plate(page, state);
+        // A picture takes long enough to miss the states that pass by themselves.
+        if (state === "idle" || state === "aborted") await suite.visit.shot(`passenger-long-label-${width}-${state}`);
+        expect([state, await crowded(page)]).toEqual([state, []]);
+      }
+      await page.setViewportSize({ width: 1280, height: 720 });
+      await page.keyboard.press("e");
+      const dialog = page.locator("dialog[open]");
+      expect(await dialog.evaluate((box) => box.scrollHeight <= box.clientHeight)).toBe(true);
+      await suite.visit.shot("passenger-long-label-box");
+      await page.locator("dialog[open] .choices button", { hasText: "traction control on" }).click();
+      await page.locator(".run-words", { hasText: "control on" }).waitFor();
+    },
+  );
 
   test("the letters grow no further than the view has room for, however fine the screen is said to be, and the bar grows with them", async () => {
     const { page } = suite.visit;

@@ -165,7 +165,12 @@ export function createDriveElements(keys: KeyMap): DriveElements {
       setText(heroText, view.hero.text);
       setText(heroUnit, view.hero.unit);
       const longer = view.hero.size === "long" && view.hero.text.length > HERO_LONG ? "longer" : "";
-      heroFigure.className = ["figure", view.hero.size === "figure" ? "" : view.hero.size, longer, view.hero.caution === true ? "caution" : ""]
+      heroFigure.className = [
+        "figure",
+        view.hero.size === "figure" ? "" : view.hero.size,
+        longer,
+        view.hero.caution === true ? "caution" : "",
+      ]
         .filter((name) => name !== "")
         .join(" ");
       pairs.hidden = view.side !== "pairs";

@@ -76,8 +76,7 @@ export function createRunsPage(frame: Frame): Page {
   };
   const alignButton = button("Align", "runs.align", align);
   const pressed = (made: HTMLElement, on: boolean) => made.setAttribute("aria-pressed", String(on));
-  const toggleOpen = () =>
-    laidOver() ? frame.announce("Slip only: of one run alone") : pressed(openButton, !figure.toggleOpen());
+  const toggleOpen = () => (laidOver() ? frame.announce("Slip only: of one run alone") : pressed(openButton, !figure.toggleOpen()));
   const toggleAxis = () => {
     pressed(axisButton, figure.toggleAxis());
     showReadings(player.cursorS());
