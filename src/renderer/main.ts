@@ -7,6 +7,7 @@ import "./style/components.css";
 import "./style/work.css";
 import "./style/frame.css";
 import "./style/drive.css";
+import "./style/drive-labels.css";
 import "./style/drive-screens.css";
 import "./style/run-aside.css";
 import "./style/runs.css";

@@ -45,7 +45,7 @@ const ROW: RunRow = {
   note: "",
   print: { slipKmh: [], heldNm: [], intervening: [] },
 };
-const NONE = { news: null, silentS: null, countdownS: null, keys: { labels: "1", mark: "M" } };
+const NONE = { news: null, storing: false, silentS: null, countdownS: null, keys: { labels: "1", mark: "M" } };
 const gates = [{ gate: "60 ft", seconds: 2.381, plusMinus95: 0.011, settled: true }];
 
 test("driveView() shows one thing at a time: runs stored, Ready, ground speed, the last gate, the result", () => {
@@ -115,6 +115,22 @@ test("driveView() says of an abort what is next in one line, and offers a note",
   const view = driveView({ ...LIVE, state: "aborted" }, NONE);
   expect([view.next, view.mayNote]).toEqual([{ strong: "Stop, look round", quiet: "" }, true]);
   expect(driveView({ ...LIVE, state: "done" }, NONE).mayNote).toBe(false);
+});
+
+test("driveView() numbers the run that the label is for: from the end of a launch on that is the run after it, and the one driven is named as stored", () => {
+  const run = (state: LaunchState, storing: boolean, runsStored = 7) =>
+    driveView({ ...LIVE, state, runsStored, nextLabel: "soft map on" }, { ...NONE, storing, news: storing ? null : ROW }).run;
+  expect(run("launched", false)).toBe("Run 8, soft map on");
+  for (const state of ["done", "armed", "aborted"] as const) {
+    expect(run(state, true)).toBe("Run 9, soft map on");
+    expect(run(state, false, 8)).toBe("Run 9, soft map on");
+  }
+  expect(driveView({ ...LIVE, state: "done", runsStored: 8 }, { ...NONE, news: ROW }).next.strong).toBe("Stored as run 8");
+});
+
+test("driveView() armed again says that the run is being stored, not what it said before the launch", () => {
+  const armed = (storing: boolean, news: RunRow | null) => driveView({ ...LIVE, state: "armed" }, { ...NONE, storing, news }).hero.text;
+  expect([armed(true, null), armed(false, ROW), armed(false, null)]).toEqual(["Storing", "4.42", "ON"]);
 });
 
 test("driveView() never says go, and offers the abort from armed until done", () => {
@@ -206,6 +222,6 @@ test("driveView() offers to drive the slot again only with a plan, while the sto
 test("driveView() prints the keys as they are, and none where there is none", () => {
   const said = (keys: { labels: string; mark: string; note: string }) =>
     driveView({ ...LIVE, state: "done" }, { ...NONE, news: ROW, keys }).next.quiet;
-  expect(said({ labels: "1", mark: "Q", note: "N" })).toBe("Digits change the label, Q adds a mark");
+  expect(said({ labels: "1", mark: "Q", note: "N" })).toBe("Digits label the next run, Q adds a mark");
   expect(said({ labels: "", mark: "", note: "" })).toBe("");
 });

@@ -1,6 +1,6 @@
 /** `npm start`: the Electron shell where its runtime is there or comes within 20 s, else the loopback host. Bad usage ends with 2, failure with 1. */
-import { mkdirSync } from "node:fs";
-import { dirname } from "node:path";
+import { mkdirSync, statSync } from "node:fs";
+import { dirname, join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { createLogLine } from "./log-line.ts";
 import { findElectron, runElectron } from "./electron/electron-runtime.ts";
@@ -40,6 +40,11 @@ async function start(argv: readonly string[]): Promise<void> {
     return;
   }
   const options = readStartOptions(argv, { platform: process.platform, environment: process.env, workingFolder: process.cwd() });
+  // Before an address is printed that could open nothing.
+  if (statSync(options.bookFile, { throwIfNoEntry: false })?.isDirectory())
+    throw new RangeError(
+      `start: --book ${options.bookFile} is a folder, and a book is a file; name one in it, as ${join(options.bookFile, "day.gripbook")}`,
+    );
   mkdirSync(dirname(options.bookFile), { recursive: true });
   if (options.web) return startWeb(options);
   const electron = await findElectron();

@@ -232,8 +232,14 @@ export async function startApp(bridge: Bridge): Promise<void> {
     return page === undefined ? null : () => frame.go(page.name);
   }
 
+  /** The focus is where a finger or the mouse put it, and Tab has not moved it since. */
+  let pointed = false;
+  document.addEventListener("pointerdown", () => (pointed = true), true);
+
   /** Whether the key belongs to what has the focus. */
   function isTheirs(event: KeyboardEvent): boolean {
+    // A run was pressed, and then the Space that Play bears: that is the page's, and not the run's once more.
+    if (pointed && event.key === " " && event.target instanceof HTMLButtonElement) return false;
     // A focused control keeps its own Space and Enter, except where Space is the page's main key.
     // A link has no use for Space: a click on a page's name must not keep the key that the page prints on its button.
     if (event.target instanceof HTMLAnchorElement) return event.key === "Enter";
@@ -242,6 +248,7 @@ export async function startApp(bridge: Bridge): Promise<void> {
   }
 
   function onKey(event: KeyboardEvent): void {
+    if (event.key === "Tab") pointed = false;
     if (current === null || event.defaultPrevented) return;
     const launching = feed.fresh(performance.now())?.state === "launched";
     if (document.querySelector("dialog[open]") !== null) {

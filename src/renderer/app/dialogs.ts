@@ -41,7 +41,7 @@ export async function askText({ title, field, value, button, choices = [], neede
   const lacks = needed === undefined ? [] : [el("div", { class: "bar reason", hidden: true, role: "alert" }, el("p", {}, needed))];
   // No submit buttons: Enter in the field would press the first of them.
   const chosen = choices.map(({ text, key }) => {
-    const made = el("button", { type: "button" }, text, el("kbd", {}, key));
+    const made = el("button", { type: "button" }, el("span", {}, text), el("kbd", {}, key));
     made.addEventListener("click", () => dialog.close(`${CHOSEN}${text}`));
     return made;
   });

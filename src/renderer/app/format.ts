@@ -46,12 +46,13 @@ export function setting(label: string): { readonly what: string; readonly how: s
 /** Longer than this does not stand beside the run's number, in the passenger's size. */
 const LABEL_ROOM = 17;
 
-/** A label short enough to stand beside the run's number: "traction control on" gives "control on"; one that is too long keeps its end, and shows that it was cut. */
+/** A label short enough to stand beside the run's number: "traction control on" gives "control on"; one that is too long keeps its last words, or so many of their letters, and shows that it was cut. */
 export function shortLabel(label: string): string {
   const whole = label.trim().replace(/^traction (?=control\b)/i, "");
   if (whole.length <= LABEL_ROOM) return whole;
   const end = whole.slice(1 - LABEL_ROOM);
-  return `\u2026${end.includes(" ") ? end.slice(end.indexOf(" ")) : end}`;
+  const words = end.slice(Math.max(0, end.indexOf(" ")));
+  return `\u2026${words.length < LABEL_ROOM / 2 ? end : words}`;
 }
 
 /** Longer than this does not stand beside a mark at arm's length. */

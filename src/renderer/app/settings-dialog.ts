@@ -5,8 +5,10 @@ import type { KeyMap, KeyRow } from "./key-map.ts";
 import type { Page } from "./page.ts";
 import type { Settings } from "./settings.ts";
 
-/** A bank card is 85.60 mm wide (ISO/IEC 7810 ID-1). */
-const CARD_MM = 85.6;
+/** The short side of a bank card (ISO/IEC 7810 ID-1): the long one would not stand in this dialog on a fine screen, nor on a phone. */
+const CARD_MM = 53.98;
+/** Finer screens than this are not held at arm's length, and the bar must have room. */
+const MOST_PX_PER_MM = 10.5;
 const MODIFIERS = new Set(["Shift", "Control", "Alt", "Meta", "AltGraph", "CapsLock", "Dead"]);
 const STANDING = "Press a key\u2019s button, then the key that it is to be. Esc always aborts, cancels and closes: it cannot be changed.";
 
@@ -82,10 +84,10 @@ function sizeOfScreen(settings: Settings, use: () => void): HTMLElement[] {
   const size = el("input", {
     type: "range",
     min: 2.5,
-    max: 12,
+    max: MOST_PX_PER_MM,
     step: 0.05,
     value: settings.pxPerMm,
-    "aria-label": "Width of the bar, to match a bank card",
+    "aria-label": "Width of the bar, to match the short side of a bank card",
   });
   const widen = () => {
     card.style.width = `${CARD_MM * settings.pxPerMm}px`;
@@ -96,7 +98,7 @@ function sizeOfScreen(settings: Settings, use: () => void): HTMLElement[] {
     use();
   });
   widen();
-  return [el("p", {}, "Lay a bank card on the screen and make the bar as wide: then text has its true size."), card, size];
+  return [el("p", {}, "Lay the short side of a bank card on the bar and make the bar as wide: then text has its true size."), card, size];
 }
 
 /** Shows the keys and lets them, sound and the size of this screen be set; calls `use` with every change. */

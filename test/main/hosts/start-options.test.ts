@@ -1,5 +1,8 @@
 /** Start's arguments and the data folder. Folders after the XDG Base Directory Specification and the vendors' own guides (from memory for Windows and macOS). */
-import { execFileSync } from "node:child_process";
+import { execFileSync, spawnSync } from "node:child_process";
+import { mkdtempSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { expect, test } from "vitest";
 import { coreArguments, dataFolder, readStartOptions, START_HELP } from "../../../src/main/hosts/start-options.ts";
@@ -67,6 +70,17 @@ test("--help explains every option that the refusal names, ends with 0 and start
   const named = refusal.split("understood are ")[1]?.match(/--[a-z-]+/g) ?? [];
   expect(named.length).toBeGreaterThan(4);
   for (const option of named) expect(START_HELP).toMatch(new RegExp(`^ {2}${option}\\b.* {2}\\S`, "m"));
+});
+
+test("a folder named as the book is refused as one, with a name that would do, before any address is printed", () => {
+  const start = fileURLToPath(new URL("../../../src/main/hosts/start.ts", import.meta.url));
+  const folder = mkdtempSync(join(tmpdir(), "gripbook-book-"));
+  const told = spawnSync(process.execPath, [start, "--web", "--no-open", "--book", folder], { encoding: "utf8", timeout: 20_000 });
+  rmSync(folder, { recursive: true });
+  expect(told.stdout + told.stderr).toMatch(
+    new RegExp(`^[^\n]*--book ${folder} is a folder, and a book is a file; name one in it, as ${join(folder, "day.gripbook")}\n$`),
+  );
+  expect(told.status).toBe(2);
 });
 
 test("dataFolder() follows each system's convention", () => {

@@ -16,6 +16,10 @@ const HEALTH: Readonly<Record<SourceState, readonly [string, boolean]>> = {
   wrong: ["M20 3 L38 36 H2 Z", true],
 };
 
+/** Letters that stand in two lines of the hero, and in one beside it; more are smaller, and cut where even that is too little. */
+const HERO_LONG = 32;
+const SETTING_LONG = 16;
+
 export interface DriveElements {
   readonly root: HTMLElement;
   readonly speedCanvas: HTMLCanvasElement;
@@ -104,6 +108,7 @@ export function createDriveElements(keys: KeyMap): DriveElements {
   const leave = el("button", { type: "button", class: "leave" }, "Leave", hint(keys, "drive.leave"));
   const again = el("button", { type: "button", class: "again", hidden: true }, "Drive again", hint(keys, "drive.again"));
   const note = el("button", { type: "button", class: "note", hidden: true, "data-kind": "note" }, "Note", hint(keys, "drive.note"));
+  const atLaptop = el("span", { class: "at-laptop" }, "Arm and label at the laptop");
   const undoSlot = el("div", { class: "undo-slot" });
   const root = el(
     "div",
@@ -123,7 +128,7 @@ export function createDriveElements(keys: KeyMap): DriveElements {
       ),
       el("div", { class: "seam" }, seamCanvas),
     ),
-    el("div", { class: "foot" }, el("p", { class: "next" }, strong, quiet), undoSlot, again, note, leave, action),
+    el("div", { class: "foot" }, el("p", { class: "next" }, strong, quiet), undoSlot, again, note, leave, atLaptop, action),
   );
 
   const sayLoss = (element: HTMLElement, kind: string, text: string) => {
@@ -159,7 +164,13 @@ export function createDriveElements(keys: KeyMap): DriveElements {
       setText(heroLabel, view.hero.label);
       setText(heroText, view.hero.text);
       setText(heroUnit, view.hero.unit);
-      heroFigure.className = ["figure", view.hero.size === "figure" ? "" : view.hero.size, view.hero.caution === true ? "caution" : ""]
+      const longer = view.hero.size === "long" && view.hero.text.length > HERO_LONG ? "longer" : "";
+      heroFigure.className = [
+        "figure",
+        view.hero.size === "figure" ? "" : view.hero.size,
+        longer,
+        view.hero.caution === true ? "caution" : "",
+      ]
         .filter((name) => name !== "")
         .join(" ");
       pairs.hidden = view.side !== "pairs";
@@ -168,6 +179,7 @@ export function createDriveElements(keys: KeyMap): DriveElements {
         setText(settingWhat, view.side.what);
         setText(settingHow, view.side.how);
         settingHow.classList.toggle("long", view.side.how.length > 4);
+        settingHow.classList.toggle("longer", view.side.how.length > SETTING_LONG);
         settingHow.classList.toggle("caution", view.side.caution);
         if (settingLines.textContent !== view.side.lines.join(""))
           settingLines.replaceChildren(...view.side.lines.map((line) => el("p", {}, line)));

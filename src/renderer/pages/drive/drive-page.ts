@@ -2,7 +2,7 @@
 import { KMH_PER_MPS } from "../../../shared/kernel/units.ts";
 import type { CoreEvent, LaunchState, LiveEvent, RunRow } from "../../../shared/contract/contract.ts";
 import { setText } from "../../app/dom.ts";
-import { number } from "../../app/format.ts";
+import { number, shortLabel } from "../../app/format.ts";
 import type { ActionName } from "../../app/key-map.ts";
 import type { Frame, Page } from "../../app/page.ts";
 import { createStayAwake } from "../../app/stay-awake.ts";
@@ -93,6 +93,9 @@ export function createDrivePage(frame: Frame): Page {
   /** The core arms again by itself within a frame, so the launch stays in view while it is news. */
   const freshNews = (live: LiveEvent | null) =>
     news !== null && performance.now() - news.atMs < NEWS_MS && (!pending || live?.state === "aborted") ? news.run : null;
+  /** A launch that leaves no run is waited for no longer than it stays in view. */
+  const storing = (live: LiveEvent | null) =>
+    pending && live?.state !== "launched" && live?.state !== "idle" && performance.now() - launchEndMs < NEWS_MS;
   const showsLaunch = (live: LiveEvent | null) =>
     live?.state === "launched" ||
     live?.state === "done" ||
@@ -143,7 +146,13 @@ export function createDrivePage(frame: Frame): Page {
   });
 
   const say = (live: LiveEvent | null, nowMs: number) => {
-    const view = driveView(live, { news: freshNews(live), silentS: frame.feed.silentS(nowMs), countdownS: countdownS(nowMs), keys: hints() });
+    const view = driveView(live, {
+      news: freshNews(live),
+      storing: storing(live),
+      silentS: frame.feed.silentS(nowMs),
+      countdownS: countdownS(nowMs),
+      keys: hints(),
+    });
     const answers = live !== null && live.state !== "launched" && nowMs < answered.untilMs;
     elements.say(answers ? { ...view, next: { ...view.next, quiet: answered.words } } : view, live?.state === "launched");
     elements.sayHealth(live?.gnss ?? null, live?.can ?? null);
@@ -213,6 +222,9 @@ export function createDrivePage(frame: Frame): Page {
     const text = await frame.ask({ title: "Note at this moment", field: "Note", value: "", button: "Note" });
     if (text !== null) mark(text);
   };
+  /** The words come with the answer: a key that failed must not look as if it had labelled. */
+  const labelled = (text: string) =>
+    void ask(frame.bridge.request("drive.label", { label: text }).then(() => answer(`Next run: ${shortLabel(text)}`)));
   const label = async () => {
     const choices = labels().map((text, at) => ({ text, key: frame.keys.shown(LABEL_ACTIONS[at] ?? "drive.label") }));
     const text = await frame.ask({
@@ -222,7 +234,7 @@ export function createDrivePage(frame: Frame): Page {
       value: last?.nextLabel ?? "",
       button: "Label",
     });
-    if (text !== null) void ask(frame.bridge.request("drive.label", { label: text }));
+    if (text !== null) labelled(text);
   };
 
   const press = () => (elements.action.dataset.kind === "abort" ? abort() : arm());
@@ -234,7 +246,7 @@ export function createDrivePage(frame: Frame): Page {
 
   const labelAs = (at: number) => () => {
     const wanted = labels()[at];
-    if (wanted !== undefined) void ask(frame.bridge.request("drive.label", { label: wanted }));
+    if (wanted !== undefined) labelled(wanted);
     else answer(`No label ${at + 1} yet`);
   };
 

@@ -31,6 +31,8 @@ export interface DriveView {
 export interface DriveContext {
   /** The run stored last in this sitting, while it is still news. */
   readonly news: RunRow | null;
+  /** A launch ended a moment ago, and its run is not in the book yet. */
+  readonly storing: boolean;
   /** Whole seconds without a live event; null while they arrive. */
   readonly silentS: number | null;
   /** Whole seconds left of a countdown that the passenger asked for; null without one. */
@@ -158,7 +160,7 @@ function launched(live: LiveEvent): Pick<DriveView, "hero" | "side" | "next" | "
 
 const doneKeys = ({ labels, mark }: DriveContext["keys"]) =>
   [
-    labels === "" ? "" : labels === "1" ? "Digits change the label" : `${labels} changes the label`,
+    labels === "" ? "" : labels === "1" ? "Digits label the next run" : `${labels} labels the next run`,
     mark === "" ? "" : `${mark} adds a mark`,
   ]
     .filter((part) => part !== "")
@@ -171,8 +173,10 @@ function byState(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero"
       return idle(live);
     case "armed": {
       const next = nextSetting(live);
-      const hero: DriveView["hero"] =
-        context.news === null
+      // Without it the view would be as before the launch until the run is in: it armed again by itself.
+      const hero: DriveView["hero"] = context.storing
+        ? { label: "Launch", text: "Storing", unit: "", size: "setting" }
+        : context.news === null
           ? { label: next.what, text: next.how, unit: "", size: next.how.length > 4 ? "long" : "setting", caution: next.caution }
           : result(context.news);
       const switched = next.lines[0] ?? "";
@@ -230,7 +234,8 @@ export function driveView(live: LiveEvent | null, context: DriveContext): DriveV
       mayNote: false,
     };
   }
-  const runNumber = live.state === "done" && context.news !== null ? context.news.id : live.runsStored + 1;
+  // The number stands with the label, and whatever is labelled from the end of a launch on is the run after it.
+  const runNumber = live.runsStored + (context.storing ? 2 : 1);
   return {
     plate: { state: live.state, word: live.state },
     run: [`Run ${runNumber}`, shortLabel(live.nextLabel)].filter((part) => part !== "").join(", "),

@@ -29,13 +29,19 @@ export interface FlagEdits {
 
 const WHY = "Why (kept with the run)";
 
+/** As much of a note as stands in a field's name. */
+const NOTE_ROOM = 60;
+/** The one note of a run is what is written last: whoever takes it back sees what goes. */
+const inPlaceOf = (note: string) => `Why, in place of \u201c${note.length > NOTE_ROOM ? `${note.slice(0, NOTE_ROOM)}\u2026` : note}\u201d`;
+
 /** Sets a run aside, or takes it back where it is: with a reason, as whoever reads the figure later must be able to judge it. */
 export async function reviewRun(frame: Frame, run: RunRow): Promise<void> {
   const word = run.use ? "Set aside" : "Take back";
   // Why it was set aside is no reason to take it back: a note on a run that counts stays as it is.
   const value = run.use ? run.note : "";
   const needed = run.use ? { needed: "A run is set aside with a reason: whoever reads the report must be able to judge it" } : {};
-  const note = await frame.ask({ title: `${word} run ${run.id}`, field: WHY, value, button: word, ...needed });
+  const field = run.use || run.note === "" ? WHY : inPlaceOf(run.note);
+  const note = await frame.ask({ title: `${word} run ${run.id}`, field, value, button: word, ...needed });
   if (note === null) return;
   const done = `Run ${run.id} ${run.use ? "set aside" : "taken back"}`;
   await frame.edit(done, frame.bridge.request("run.review", { run: run.id, use: !run.use, note }));

@@ -73,7 +73,7 @@ export function createRunsPage(frame: Frame): Page {
   };
   const alignButton = button("Align", "runs.align", align);
   const pressed = (made: HTMLElement, on: boolean) => made.setAttribute("aria-pressed", String(on));
-  const toggleOpen = () => pressed(openButton, !figure.toggleOpen());
+  const toggleOpen = () => (laidOver() ? frame.announce("Slip only: of one run alone") : pressed(openButton, !figure.toggleOpen()));
   const toggleAxis = () => {
     pressed(axisButton, figure.toggleAxis());
     showReadings(player.cursorS());
@@ -104,6 +104,7 @@ export function createRunsPage(frame: Frame): Page {
         button("Conditions", "runs.conditions", editing("conditions")),
         aside,
       ),
+      el("p", { class: "at-laptop" }, "Label, note and set aside at the laptop"),
     ),
   );
   const toDrive = el("button", { type: "button", class: "solid" }, "Go to Drive");
@@ -174,6 +175,7 @@ export function createRunsPage(frame: Frame): Page {
     const place = figure.aligned();
     alignButton.firstChild?.replaceWith(`Align: ${place === null ? "start" : postName(place)}`);
     alignButton.hidden = !both;
+    openButton.hidden = both;
     aside.firstChild?.replaceWith(current?.use === false ? "Take back" : "Set aside");
     const loaded = data !== null && data.view.run.id === selected;
     body.setAttribute("aria-busy", String(!loaded));

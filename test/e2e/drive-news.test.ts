@@ -1,0 +1,63 @@
+/** Whose time stands in the passenger's hero: only that of the launch just driven, whatever else a book takes in meanwhile. The socket is held by the test, so that the order is its own. */
+import type { Page, WebSocketRoute } from "playwright-core";
+import { describe, expect, test } from "vitest";
+import { browserPath } from "./support/browser.ts";
+import { useVisit } from "./support/visit.ts";
+
+const plate = (page: Page, state: string) => page.locator(`.plate[data-state=${state}]`).waitFor({ timeout: 15_000 });
+const hero = (page: Page) => page.locator(".hero .text");
+
+describe.skipIf(browserPath === null)("the time in the passenger's hero, in Chromium", () => {
+  const suite = useVisit("fake");
+
+  test("a run of an imported day is no news: neither while armed, nor over the launch driven after it, whose own time comes with its own run", async () => {
+    const { page } = suite.visit;
+    const held: string[] = [];
+    let socket: WebSocketRoute | null = null;
+    await page.routeWebSocket(/\/core$/, (route) => {
+      socket = route;
+      const core = route.connectToServer();
+      core.onMessage((message) => {
+        if (typeof message === "string" && message.includes('"runStored"')) held.push(message);
+        else route.send(message);
+      });
+    });
+    await page.reload();
+    await page.locator("body[data-page]").waitFor({ state: "attached" });
+    const send = (message: string) => (socket as WebSocketRoute | null)?.send(message);
+    await page.evaluate(() => {
+      window.location.hash = "drive";
+    });
+    await plate(page, "idle");
+    await page.keyboard.press("Space");
+    await plate(page, "armed");
+    const run = {
+      id: 99,
+      uid: "imported",
+      final: true,
+      label: "traction control on",
+      startedAt: "2031-05-03T10:00:00.000Z",
+      courseDeg: 74,
+      seconds: 3.21,
+      plusMinus95: 0.012,
+      flags: [],
+      use: true,
+      note: "",
+      print: { slipKmh: [], heldNm: [], intervening: [] },
+    };
+    send(JSON.stringify({ event: { event: "runStored", run } }));
+    // As long as numerals may wait for their turn, twice.
+    await page.waitForTimeout(500);
+    expect(await hero(page).textContent()).not.toBe("3.21");
+    await plate(page, "launched");
+    await plate(page, "done");
+    await page.waitForTimeout(500);
+    expect(held).toHaveLength(1);
+    expect(await hero(page).textContent()).toBe("Done");
+    send(held[0] ?? "");
+    const own = (JSON.parse(held[0] ?? "") as { event: { run: { seconds: number } } }).event.run.seconds.toFixed(2);
+    await hero(page)
+      .filter({ hasText: new RegExp(`^${own.replace(".", "\\.")}$`) })
+      .waitFor({ timeout: 3000 });
+  });
+});

@@ -1,0 +1,129 @@
+/** What misled a passenger beside the road, in Chromium: a key that pressed something else, a note that went without a word, a button that did nothing, a column cut, a head that jumped. */
+import type { Page } from "playwright-core";
+import { describe, expect, test } from "vitest";
+import { browserPath } from "./support/browser.ts";
+import { useVisit } from "./support/visit.ts";
+
+const go = async (page: Page, name: string) => {
+  await page.evaluate((hash) => {
+    window.location.hash = hash;
+  }, name);
+  // A key pressed before would be the other page's.
+  await page.locator(`body[data-page=${name}]`).waitFor({ state: "attached" });
+};
+const loaded = (page: Page) => page.locator('.run-body[aria-busy="false"]').waitFor();
+const tile = (page: Page, run: number) => page.getByRole("button", { name: new RegExp(`^Run\\s*${run}\\s*\\d`) });
+const ask = async (page: Page, key: string, text: string) => {
+  await page.keyboard.press(key);
+  await page.locator("dialog[open] input").fill(text);
+  await page.keyboard.press("Enter");
+  await page.locator("dialog[open]").waitFor({ state: "detached" });
+};
+
+describe.skipIf(browserPath === null)("a passenger beside the road, in Chromium", () => {
+  const suite = useVisit("fake");
+
+  test("Space plays, as Play says, although a run was pressed by finger before; one that Tab reached keeps its own Space", async () => {
+    const { page } = suite.visit;
+    await go(page, "runs");
+    await loaded(page);
+    await tile(page, 7).click();
+    await page.locator("h1", { hasText: /^Run 7,/ }).waitFor();
+    await loaded(page);
+    const playing = page.locator(".player button", { hasText: "Pause" });
+    await page.keyboard.press("Space");
+    await playing.waitFor({ timeout: 3000 });
+    await page.keyboard.press("Space");
+    await playing.waitFor({ state: "detached" });
+    await page.keyboard.press("Tab");
+    await page.keyboard.press("Space");
+    await page.locator("h1", { hasText: /^Run 8,/ }).waitFor();
+    expect(await playing.count()).toBe(0);
+  });
+
+  test("taking a run back says which note its reason takes the place of", async () => {
+    const { page } = suite.visit;
+    await go(page, "runs");
+    await loaded(page);
+    await ask(page, "n", "gust from the left");
+    await ask(page, "x", "gust from the left");
+    await page.locator(".run-aside button", { hasText: "Take back" }).waitFor();
+    await page.keyboard.press("x");
+    expect(await page.locator("dialog[open] label").textContent()).toBe("Why, in place of \u201cgust from the left\u201d");
+    await suite.visit.shot("roadside-take-back");
+    await page.keyboard.press("Enter");
+    await page.locator(".run-aside button", { hasText: "Set aside" }).waitFor();
+    await page.keyboard.press("Control+z");
+    await page.locator(".run-aside button", { hasText: "Take back" }).waitFor();
+  });
+
+  test("slip only is offered of one run, and not of two, where none is drawn", async () => {
+    const { page } = suite.visit;
+    await go(page, "runs");
+    await loaded(page);
+    const only = page.getByRole("button", { name: /^Slip only/ });
+    await only.waitFor();
+    await page.keyboard.press("l");
+    await tile(page, 2).click();
+    await page.locator("h1", { hasText: /ahead of|behind/ }).waitFor();
+    expect(await only.count()).toBe(0);
+    await page.keyboard.press("o");
+    await page.locator("[role=status]", { hasText: "Slip only: of one run alone" }).waitFor({ state: "attached" });
+    await page.keyboard.press("l");
+    await only.waitFor();
+    expect(await only.getAttribute("aria-pressed")).not.toBe("true");
+  });
+
+  test("the last column of the gates stands whole where times have two digits before the point and a bar scrolls them", async () => {
+    const { page } = suite.visit;
+    await page.setViewportSize({ width: 1280, height: 720 });
+    await go(page, "runs");
+    await loaded(page);
+    const cut = await page.locator(".run-aside .values").evaluate((values: HTMLElement) => {
+      // The bar of a laptop's browser is 15 px; this one draws none.
+      values.style.marginRight = "15px";
+      const name = values.querySelector(".gates .name");
+      if (name !== null) name.textContent = "80\u2013120 km/h";
+      for (const row of values.querySelectorAll(".gates tr:not(.heads, .quiet)"))
+        for (const [at, text] of ["11.255", "\u00b1\u00a00.005", "10.502"].entries()) {
+          const cell = row.querySelectorAll("td")[at];
+          if (cell !== undefined) cell.textContent = text;
+        }
+      const over = values.scrollWidth - values.clientWidth;
+      values.style.marginRight = "";
+      return over;
+    });
+    expect(cut).toBe(0);
+  });
+
+  test("F1 keeps its place in the head in every scheme, beside the bar of a page that scrolls", async () => {
+    const { page } = suite.visit;
+    await page.setViewportSize({ width: 1265, height: 720 });
+    await go(page, "runs");
+    await loaded(page);
+    const places: unknown[] = [];
+    for (const scheme of ["day", "night", "sun"]) {
+      while ((await page.evaluate(() => document.documentElement.dataset.scheme)) !== scheme) await page.keyboard.press("t");
+      places.push(await page.locator(".to-keys").boundingBox());
+      await suite.visit.shot(`roadside-head-${scheme}`);
+    }
+    expect(places[1]).toEqual(places[0]);
+    expect(places[2]).toEqual(places[0]);
+    while ((await page.evaluate(() => document.documentElement.dataset.scheme)) !== "day") await page.keyboard.press("t");
+  });
+
+  test("a phone, which only shows, says where what it lacks is done", async () => {
+    const { page } = suite.visit;
+    await page.setViewportSize({ width: 390, height: 844 });
+    await go(page, "runs");
+    await loaded(page);
+    await page.getByText("Label, note and set aside at the laptop").waitFor();
+    await go(page, "drive");
+    await page.locator(".plate[data-state=idle]").waitFor();
+    await page.getByText("Arm and label at the laptop").waitFor();
+    expect(await page.evaluate(() => document.documentElement.scrollHeight)).toBeLessThanOrEqual(844);
+    await suite.visit.shot("roadside-phone");
+    await page.setViewportSize({ width: 1280, height: 720 });
+    await page.getByText("Arm and label at the laptop").waitFor({ state: "hidden" });
+  });
+});
