@@ -28,8 +28,6 @@ const LOST: Flag = {
   why: "Deriving the recording again no longer finds this launch: its figures are those of before.",
 };
 
-/** A launch that nobody armed for is kept, and no verdict counts it unless a person says that it was meant. */
-
 /** Live recordings begin disarmed; imported logs hold no such marks. */
 function neverArmed(marks: readonly Mark[]): boolean {
   return marks.some(({ kind }) => kind === "disarm") && !marks.some(({ kind }) => kind === "arm");
