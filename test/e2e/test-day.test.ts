@@ -84,6 +84,8 @@ describe.skipIf(browserPath === null)("a test day in Chromium", () => {
     const { page } = visit;
     await to(page, "drive");
     await page.locator(".plate[data-state=idle]").waitFor();
+    // Frozen before the receiver was heard, the view would stand still without a receiver to arm with.
+    await page.locator('.foot .main:not([aria-disabled="true"])').waitFor();
     await page.keyboard.press("z");
     await page.locator(".bar[data-key=freeze]").waitFor();
     await page.keyboard.press("Space");
