@@ -20,7 +20,7 @@ import { answerLikeAdapter, createPtyDevice, whyNoPty } from "../support/pty-dev
 
 const FRAMES_A_SECOND = 8756;
 const LIVE_S = 20;
-const OPENS = 12;
+const OPENS = 40;
 const MOST = { frameMs: 20, byteMs: 40, openMs: 100 };
 const root = fileURLToPath(new URL("../..", import.meta.url));
 
@@ -188,6 +188,8 @@ else {
 
     await page.keyboard.press("Control+4");
     await page.locator(".plate[data-state=idle]").waitFor();
+    // The receiver may not have been heard yet.
+    await page.locator('.foot .main:not([aria-disabled="true"])').waitFor();
     await page.keyboard.press("Space");
     await page.locator(".plate:not([data-state=idle])").waitFor();
     await page.evaluate(() => {

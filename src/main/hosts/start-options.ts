@@ -10,8 +10,8 @@ export interface StartOptions {
   /** Where the own car measured last is remembered. */
   readonly rememberFile: string;
   readonly web: boolean;
-  /** 0: any free port. */
-  readonly port: number;
+  /** null: the usual one, any free one where it is taken. 0: any free port. */
+  readonly port: number | null;
   readonly open: boolean;
 }
 
@@ -20,7 +20,7 @@ export const START_HELP = `npm start -- [options]
   --book FILE    the book that runs go into; without it one in your data folder, another for the simulated car than for a real one
   --setup FILE   your own car; without it a simulated car drives, and a new book begins with a day of its runs
   --web          in a browser on this machine, not in a window of its own
-  --port N       the browser's port on this machine; without it any free one
+  --port N       the browser's port on this machine; without it 61733, or any free one where another program has that
   --no-open      prints the address, and opens no browser
   --help         this
 `;
@@ -47,7 +47,7 @@ function parse(argv: readonly string[]) {
         book: { type: "string" },
         setup: { type: "string" },
         web: { type: "boolean", default: false },
-        port: { type: "string", default: "0" },
+        port: { type: "string" },
         "no-open": { type: "boolean", default: false },
       },
     }).values;
@@ -60,8 +60,8 @@ function parse(argv: readonly string[]) {
 /** Arguments to options. Simulated and real runs never share a book unless one is named. */
 export function readStartOptions(argv: readonly string[], surroundings: Surroundings): StartOptions {
   const values = parse(argv);
-  const port = Number(values.port);
-  if (!Number.isInteger(port) || port < 0 || port > 65535) {
+  const port = values.port === undefined ? null : Number(values.port);
+  if (port !== null && (!Number.isInteger(port) || port < 0 || port > 65535)) {
     throw new RangeError(`start: --port: expected 0 to 65535, got ${JSON.stringify(values.port)}`);
   }
   const setUpFile = values.setup === undefined ? null : resolve(surroundings.workingFolder, values.setup);

@@ -16,7 +16,7 @@ test("readStartOptions() gives the simulated car and a book in the data folder w
     setUpFile: null,
     rememberFile: "/home/p/.local/share/gripbook/last-car.json",
     web: false,
-    port: 0,
+    port: null,
     open: true,
   });
   expect(coreArguments(options)).toEqual([

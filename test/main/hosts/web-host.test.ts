@@ -5,7 +5,7 @@ import { WebSocket } from "ws";
 import type { CoreEvent } from "../../../src/shared/contract/contract.ts";
 import { decodeColumns } from "../../../src/shared/contract/columns.ts";
 import type { CoreProcess } from "../../../src/main/hosts/core-process.ts";
-import { startWebHost, type WebHost } from "../../../src/main/hosts/web/web-host.ts";
+import { startWebHost, USUAL_PORT, type WebHost } from "../../../src/main/hosts/web/web-host.ts";
 
 const asked: { name: string; argument: unknown }[] = [];
 const listeners = new Set<(event: CoreEvent) => void>();
@@ -51,6 +51,20 @@ async function enter(): Promise<string> {
   const answer = await get(host.link().replace(/^http:\/\/[^/]+/, ""));
   return /Set-Cookie: ([^;]+)/.exec(answer)?.[1] ?? "";
 }
+
+test("startWebHost() takes the usual port, another one where that is taken, and refuses a taken port that was asked for in one line", async (context) => {
+  const start = (port: number | null) => startWebHost({ core, files, port, onEntered: () => undefined });
+  const first = await start(null);
+  const second = await start(null);
+  try {
+    expect(second.port).not.toBe(USUAL_PORT);
+    await expect(start(first.port)).rejects.toThrow(`Port ${first.port} on 127.0.0.1 cannot be opened; give another with --port`);
+    if (first.port !== USUAL_PORT) context.skip(`another program of this machine holds port ${USUAL_PORT}`);
+  } finally {
+    await first.close();
+    await second.close();
+  }
+});
 
 test("startWebHost() trades a one-time link for an HttpOnly, SameSite=Strict cookie, and the link works once", async () => {
   const path = host.link().replace(/^http:\/\/[^/]+/, "");

@@ -10,7 +10,8 @@ export interface RunWebOptions {
   readonly coreEntry: string;
   readonly coreArguments: readonly string[];
   readonly screensFolder: string;
-  readonly port: number;
+  /** As WebHostOptions. */
+  readonly port: number | null;
   readonly open: boolean;
 }
 

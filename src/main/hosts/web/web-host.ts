@@ -2,7 +2,7 @@
  * The screens over loopback: static files and one socket on 127.0.0.1, for machines without an Electron runtime and for tests.
  * Whoever is not on this machine, or holds no session, is refused before routing; a taken port rejects with its number.
  */
-import { createServer, type IncomingMessage, type ServerResponse } from "node:http";
+import { createServer, type IncomingMessage, type Server, type ServerResponse } from "node:http";
 import type { AddressInfo } from "node:net";
 import type { Duplex } from "node:stream";
 import { WebSocketServer } from "ws";
@@ -25,13 +25,28 @@ export interface WebHost {
 export interface WebHostOptions {
   readonly core: CoreProcess;
   readonly files: ReadonlyMap<string, PageFile>;
-  readonly port: number;
+  /** null: the usual one, so that the browser knows its settings again (it keeps them by address); any free one where that is taken. 0: any free one. */
+  readonly port: number | null;
   /** Called when a link was spent, with the next one, for a second window. */
   readonly onEntered: (nextLink: string) => void;
 }
 
 /** A signal file comes whole; the largest public ones are under 3 MB. */
 const LARGEST_MESSAGE_BYTES = 8 * 1024 * 1024;
+
+/** In the range that is left to such use (RFC 6335, section 6), beyond the ports that systems give out by themselves first. */
+export const USUAL_PORT = 61733;
+
+function listen(server: Server, port: number): Promise<void> {
+  return new Promise((resolve, reject) => {
+    const refused = (cause: Error) => reject(new Error(`Port ${port} on 127.0.0.1 cannot be opened; give another with --port`, { cause }));
+    server.once("error", refused);
+    server.listen(port, "127.0.0.1", () => {
+      server.off("error", refused);
+      resolve();
+    });
+  });
+}
 
 function sayText(response: ServerResponse, status: number, text: string): void {
   response.writeHead(status, { ...PAGE_HEADERS, "Content-Type": "text/plain; charset=utf-8" }).end(`${text}\n`);
@@ -44,10 +59,8 @@ function refuseUpgrade(socket: Duplex, reason: string): void {
 export async function startWebHost({ core, files, port, onEntered }: WebHostOptions): Promise<WebHost> {
   const server = createServer();
   const sockets = new WebSocketServer({ noServer: true, maxPayload: LARGEST_MESSAGE_BYTES, perMessageDeflate: false });
-  await new Promise<void>((resolve, reject) => {
-    server.once("error", (cause) => reject(new Error(`Port ${port} on 127.0.0.1 cannot be opened; give another with --port`, { cause })));
-    server.listen(port, "127.0.0.1", resolve);
-  });
+  if (port === null) await listen(server, USUAL_PORT).catch(() => listen(server, 0));
+  else await listen(server, port);
   const bound = (server.address() as AddressInfo).port;
   const links = createEntryLinks(bound);
   const link = () => `http://127.0.0.1:${bound}${links.fresh()}`;
