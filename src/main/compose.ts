@@ -98,7 +98,8 @@ export function importLogs({ book, ready, label, ...request }: LogImport): Impor
   const common = { book, ready, uid, origin: "import", canFormat: request.canFormat, baseUtcUs, label, gates: gatesOf(book) } as const;
   if (known === undefined) return importRecording({ ...common, packets });
   const rest = restOf(book, known, { ready, label, packets });
-  if (rest === null) throw new RangeError(`These logs are in the book already, as recording ${known.id}; \`rederive\` computes their runs again`);
+  if (rest === null)
+    throw new RangeError(`These logs are in the book already, as recording ${known.id}; \`rederive\` computes their runs again`);
   request.onNote(`Recording ${known.id} holds the first part of these logs: the import goes on after it`);
   return importRecording({ ...common, packets: rest, into: known.id });
 }
@@ -115,7 +116,8 @@ const DAY_UID = `simulated-day-${CAR_SEED}`;
  */
 function importSimulatedDay(book: Book, ready: ReadySetUp, utcUs: number): ImportSteps<Settled & { recording: number }> | null {
   const [known, ...others] = book.recordings();
-  const isUnfinished = known?.uid === DAY_UID && known.state === "interrupted" && JSON.stringify(known.setUp) === JSON.stringify(ready.stored);
+  const isUnfinished =
+    known?.uid === DAY_UID && known.state === "interrupted" && JSON.stringify(known.setUp) === JSON.stringify(ready.stored);
   if (others.length > 0 || (known !== undefined && !isUnfinished)) return null;
   const startUnixS = known === undefined ? Math.floor(utcUs / US_PER_S) - DAY_BEFORE_S : known.baseUtcUs / US_PER_S;
   const { packets } = simulateDay({ seed: CAR_SEED, plan: { ...defaultDayPlan(CAR_SEED), startUnixS } });
@@ -135,7 +137,11 @@ function importSimulatedDay(book: Book, ready: ReadySetUp, utcUs: number): Impor
 }
 
 /** Tells the runs of an import once they are stored. */
-function* announced(steps: NonNullable<ReturnType<typeof importSimulatedDay>>, book: Book, emit: (event: CoreEvent) => void): ImportSteps<void> {
+function* announced(
+  steps: NonNullable<ReturnType<typeof importSimulatedDay>>,
+  book: Book,
+  emit: (event: CoreEvent) => void,
+): ImportSteps<void> {
   const { runs } = yield* steps;
   for (const id of runs) emit({ event: "runStored", run: rowOf(book.run(id)) });
 }

@@ -26,12 +26,15 @@ test("layers: the check bites: a screen that imports the book is refused", async
 });
 
 test("source files are short: none over 300 lines", () => {
-  const long = sources.map((file) => [file, readFileSync(`src/${file}`, "utf8").split("\n").length - 1] as const).filter(([, lines]) => lines > 300);
+  const long = sources
+    .map((file) => [file, readFileSync(`src/${file}`, "utf8").split("\n").length - 1] as const)
+    .filter(([, lines]) => lines > 300);
   expect(long).toEqual([]);
   expect(sources.length).toBeGreaterThan(20);
 });
 
 test("the top level holds only what DESIGN names", () => {
-  const allowed = /^(package\.json|package-lock\.json|tsconfig\.json|electron-builder\.yml|src|test|assets|docs|README\.md|DEVELOPERS\.md|LICENSE|\..*|node_modules|out|test-output)$/;
+  const allowed =
+    /^(package\.json|package-lock\.json|tsconfig\.json|electron-builder\.yml|src|test|assets|docs|README\.md|DEVELOPERS\.md|LICENSE|\..*|node_modules|out|test-output)$/;
   expect(readdirSync(".").filter((name) => !allowed.test(name))).toEqual([]);
 });

@@ -206,7 +206,9 @@ export function launchBound(drive: SecondCarDrive, launch: TrueLaunch, sources: 
   const faster = (least: number): number[] => ticks.filter((t) => lineAt(base.speed, (t - fromS) * 1000) > least);
   if (sources.undriven) {
     const sigma = Math.hypot(recipe.bus.wheelNoiseMps, recipe.bus.wheelStepKmh / 3.6 / Math.sqrt(12)) / Math.SQRT2;
-    add(faster(Math.max(LEAST_WHEEL_MPS, recipe.bus.undrivenThresholdMps)), white(sigma), (j, x) => (j < MOTION ? part(j, "speed", x) : j === MOTION + 1 ? lineAt(base.speed, x) : 0));
+    add(faster(Math.max(LEAST_WHEEL_MPS, recipe.bus.undrivenThresholdMps)), white(sigma), (j, x) =>
+      j < MOTION ? part(j, "speed", x) : j === MOTION + 1 ? lineAt(base.speed, x) : 0,
+    );
   }
   if (sources.motorSpeed) {
     const sigma = (Math.hypot(0.3, 1 / Math.sqrt(12)) * Math.PI * recipe.car.rollingRadiusM) / 30 / recipe.car.gearRatio;

@@ -42,7 +42,12 @@ const SECOND: readonly Omit<ClaimClass, "car">[] = [
   { name: "receiver alone, correlated", kind: { ...receiverAlone, correlated: true }, sixty: null, ...bare },
   { name: "receiver alone, held at rest", kind: { ...receiverAlone, hold: true }, sixty: null, ...bare },
   { name: "stated family, no undriven wheels", kind: { ...family, undriven: false, correlated: false }, sixty: fewer, ...without },
-  { name: "stated family, no undriven wheels, correlated", kind: { ...family, undriven: false, correlated: true }, sixty: fewer, ...without },
+  {
+    name: "stated family, no undriven wheels, correlated",
+    kind: { ...family, undriven: false, correlated: true },
+    sixty: fewer,
+    ...without,
+  },
   {
     name: "stated family, receiver and torque",
     kind: { ...family, undriven: false, motorSpeed: false, correlated: false },

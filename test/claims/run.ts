@@ -30,7 +30,9 @@ if (!Number.isInteger(cases) || cases < 1) {
 const wanted = CLASSES.filter((c) => c.name.includes(values.only));
 const withDecoys = "decoys".includes(values.only);
 if (wanted.length === 0 && !withDecoys) {
-  console.error(`claims: --only ${JSON.stringify(values.only)} names no class; there are: ${CLASSES.map((c) => c.name).join("; ")}; decoys`);
+  console.error(
+    `claims: --only ${JSON.stringify(values.only)} names no class; there are: ${CLASSES.map((c) => c.name).join("; ")}; decoys`,
+  );
   process.exit(2);
 }
 

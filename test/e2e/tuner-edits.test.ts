@@ -89,7 +89,9 @@ describe.skipIf(browserPath === null)("a tuner edits", () => {
     await page.keyboard.press("Enter");
     await bar.getByText("Run 1: unpaired overruled").waitFor();
     // Whole, at a laptop's width.
-    const hidden = await bar.locator("span").evaluate((words) => [words.scrollHeight - words.clientHeight, words.scrollWidth - words.clientWidth]);
+    const hidden = await bar
+      .locator("span")
+      .evaluate((words) => [words.scrollHeight - words.clientHeight, words.scrollWidth - words.clientWidth]);
     // Under half a line: the letters' own overhang.
     expect(Math.max(...hidden)).toBeLessThan(8);
     await open(page, "Compare");

@@ -22,7 +22,13 @@ function noted() {
       said.push(`${undone ? "undone" : "again"} ${done}`);
     },
   });
-  return { history, said, label: () => label, edit: (to: string, fit?: Step["fit"]) => history.did({ done: to, way: set(to), ...(fit && { fit }) }), fail: (now: boolean) => (failing = now) };
+  return {
+    history,
+    said,
+    label: () => label,
+    edit: (to: string, fit?: Step["fit"]) => history.did({ done: to, way: set(to), ...(fit && { fit }) }),
+    fail: (now: boolean) => (failing = now),
+  };
 }
 
 test("createHistory() goes back step by step and forward again", async () => {

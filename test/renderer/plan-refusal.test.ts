@@ -55,7 +55,8 @@ describe("planRefusal()", () => {
 
   test("what is hoped for reads as seconds, or the field says so", () => {
     for (const sound of [undefined, 0.1, -0.3]) expect(hopedRefusal(sound)).toBeNull();
-    for (const wrong of ["x", 0, 1e99]) expect(hopedRefusal(wrong)).toMatchObject({ field: "hoped", words: expect.stringMatching(/^Hoped for: /) });
+    for (const wrong of ["x", 0, 1e99])
+      expect(hopedRefusal(wrong)).toMatchObject({ field: "hoped", words: expect.stringMatching(/^Hoped for: /) });
   });
 
   test("what it does not know stays as it came", () => {

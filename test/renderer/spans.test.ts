@@ -15,7 +15,10 @@ function touches({ upper, lower }: Edges, c: number, at: number, y: number, radi
 }
 
 test("an edge of the thick line is the outermost point within the radius of any column of the same stretch, and nothing crosses a gap", () => {
-  const column = fc.option(fc.tuple(fc.integer({ min: 0, max: 200 }), fc.integer({ min: 0, max: 60 })).map(([top, tall]) => [top, top + tall] as const), { freq: 4 });
+  const column = fc.option(
+    fc.tuple(fc.integer({ min: 0, max: 200 }), fc.integer({ min: 0, max: 60 })).map(([top, tall]) => [top, top + tall] as const),
+    { freq: 4 },
+  );
   fc.assert(
     fc.property(fc.array(column, { minLength: 1, maxLength: 30 }), fc.constantFrom(1.25, 1.5, 3), (pairs, radius) => {
       const line = edges(pairs);
@@ -41,7 +44,25 @@ test("between neighbours, however steep, the ink hangs together; a sample by its
   const { upper, lower } = thickened(edges([[10, 10], [190, 190], null, [50, 50], null]), 1.25);
   expect(Math.max(upper[0] as number, upper[1] as number)).toBeLessThan(Math.min(lower[0] as number, lower[1] as number));
   const calls: string[] = [];
-  const pen = new Proxy({}, { get: (_, name) => (...at: number[]) => calls.push(`${String(name)} ${at.join(" ")}`) }) as CanvasRenderingContext2D;
+  const pen = new Proxy(
+    {},
+    {
+      get:
+        (_, name) =>
+        (...at: number[]) =>
+          calls.push(`${String(name)} ${at.join(" ")}`),
+    },
+  ) as CanvasRenderingContext2D;
   fillBetween(pen, edges([null, [50, 52], null]), 64);
-  expect(calls).toEqual(["beginPath ", "moveTo 65 50", "lineTo 65.5 50", "lineTo 66 50", "lineTo 66 52", "lineTo 65.5 52", "lineTo 65 52", "closePath ", "fill "]);
+  expect(calls).toEqual([
+    "beginPath ",
+    "moveTo 65 50",
+    "lineTo 65.5 50",
+    "lineTo 66 50",
+    "lineTo 66 52",
+    "lineTo 65.5 52",
+    "lineTo 65 52",
+    "closePath ",
+    "fill ",
+  ]);
 });

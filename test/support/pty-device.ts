@@ -9,7 +9,10 @@ import { join } from "node:path";
 const SOCAT = "socat";
 
 /** Null where PTYs can be made; else the reason for skipping, to be printed. */
-export const whyNoPty: string | null = spawnSync(SOCAT, ["-V"]).error === undefined ? null : "socat is not installed (apt-get install socat): no PTY, so no serial port to test with";
+export const whyNoPty: string | null =
+  spawnSync(SOCAT, ["-V"]).error === undefined
+    ? null
+    : "socat is not installed (apt-get install socat): no PTY, so no serial port to test with";
 
 export interface PtyDevice {
   /** What a set-up names as the port. */
@@ -77,7 +80,10 @@ export async function createPtyDevice(): Promise<PtyDevice> {
 }
 
 /** An SLCAN adapter's answers (adapter command sheet, shared/reference/SOURCES.md section 2): CR when taken, BEL when refused. */
-export function answerLikeAdapter(device: PtyDevice, options: { refuse?: readonly string[]; onOpen?: () => void; onClose?: () => void } = {}): void {
+export function answerLikeAdapter(
+  device: PtyDevice,
+  options: { refuse?: readonly string[]; onOpen?: () => void; onClose?: () => void } = {},
+): void {
   let line = "";
   device.onWritten((bytes) => {
     for (const letter of bytes.toString("latin1")) {

@@ -8,7 +8,9 @@ import type { Packet } from "../../shared/pipeline/packet.ts";
 import type { FromEstimator, ToEstimator } from "./estimator-messages.ts";
 
 /** From source it lies in its own folder; a bundle puts both modules beside each other. */
-const ENTRY = import.meta.url.endsWith(".ts") ? new URL("../ingest/estimator-worker.ts", import.meta.url) : new URL("estimator.mjs", import.meta.url);
+const ENTRY = import.meta.url.endsWith(".ts")
+  ? new URL("../ingest/estimator-worker.ts", import.meta.url)
+  : new URL("estimator.mjs", import.meta.url);
 /** Sent on together: a full bus comes in some hundreds of packets a second. */
 const GATHER_NS = 50e6;
 /** A thread that many bytes behind its last answer has stopped keeping up: five minutes of a full bus, while a question is asked each 15 s. */

@@ -2,15 +2,7 @@
 import type { Database } from "better-sqlite3";
 import type { Calibration } from "../../shared/align/calibration.ts";
 import type { Flag } from "../../shared/run/run.ts";
-import {
-  type Book,
-  BookError,
-  type Edit,
-  type RunFigures,
-  type RunWrite,
-  type StoredCalibration,
-  type StoredRun,
-} from "../ports/book.ts";
+import { type Book, BookError, type Edit, type RunFigures, type RunWrite, type StoredCalibration, type StoredRun } from "../ports/book.ts";
 import { fromExactJson, toExactJson } from "./exact-json.ts";
 import { createRunRows } from "./sqlite-run-rows.ts";
 import { createStoredSamples } from "./sqlite-samples.ts";
@@ -119,7 +111,8 @@ export function createRunsPart(db: Database, file: string): RunsPart {
         );
       const id = Number(lastInsertRowid);
       stored.write(id, write);
-      for (const [key, value] of Object.entries(write.conditions ?? {})) db.prepare("INSERT INTO condition VALUES (?, ?, ?)").run(id, key, value);
+      for (const [key, value] of Object.entries(write.conditions ?? {}))
+        db.prepare("INSERT INTO condition VALUES (?, ?, ?)").run(id, key, value);
       return id;
     }),
     replaceRun: db.transaction((id: number, write: RunWrite) => {
@@ -180,7 +173,9 @@ export function createRunsPart(db: Database, file: string): RunsPart {
       db.prepare("INSERT INTO kept_file VALUES (?, ?, ?) ON CONFLICT (sha256) DO NOTHING").run(sha256, name, bytes);
     },
     keptFile(sha256) {
-      const row = db.prepare("SELECT name, bytes FROM kept_file WHERE sha256 = ?").get(sha256) as { name: string; bytes: Uint8Array } | undefined;
+      const row = db.prepare("SELECT name, bytes FROM kept_file WHERE sha256 = ?").get(sha256) as
+        | { name: string; bytes: Uint8Array }
+        | undefined;
       return row === undefined ? null : { sha256, ...row };
     },
     setting,

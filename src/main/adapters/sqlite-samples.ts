@@ -64,7 +64,10 @@ export function createStoredSamples(db: Database, file: string): StoredSamples {
         // NaN is bound as NULL: unknown stays unknown for plain SQL too.
         insertRow.run(run, row, ...columns.map((column) => (column === null ? null : (column[row] as number))));
       }
-      db.prepare("INSERT INTO sample_copy VALUES (?, ?) ON CONFLICT (run) DO UPDATE SET columns = excluded.columns").run(run, pack(samples, namesOf(roleUnits)));
+      db.prepare("INSERT INTO sample_copy VALUES (?, ?) ON CONFLICT (run) DO UPDATE SET columns = excluded.columns").run(
+        run,
+        pack(samples, namesOf(roleUnits)),
+      );
     },
     read(run, roleUnits) {
       const block = db.prepare("SELECT columns FROM sample_copy WHERE run = ?").pluck().get(run) as Uint8Array | undefined;

@@ -59,7 +59,13 @@ export function addCaptureCommand(program: Command): void {
         if (event.run.final) final.add(event.run.id);
         else if (!json) say(`Run ${event.run.id}: 0-60 mph ${event.run.seconds?.toFixed(3) ?? "not reached"} (provisional)`);
       };
-      const { core, book, mended } = composeLive({ bookFile: options.book, setUpFile: options.setup, emit, alwaysArmed: true, label: options.label?.trim() ?? "" });
+      const { core, book, mended } = composeLive({
+        bookFile: options.book,
+        setUpFile: options.setup,
+        emit,
+        alwaysArmed: true,
+        label: options.label?.trim() ?? "",
+      });
       for (const line of mended) warn(line);
       const before = book.recordings().length;
       core.start();

@@ -15,7 +15,10 @@ function readDbc(file: string) {
   try {
     bytes = readFileSync(file);
   } catch (cause) {
-    throw new RangeError(`Signal file ${file}: ${(cause as { code?: string }).code === "ENOENT" ? "not found" : String(cause)}; check the path`, { cause });
+    throw new RangeError(
+      `Signal file ${file}: ${(cause as { code?: string }).code === "ENOENT" ? "not found" : String(cause)}; check the path`,
+      { cause },
+    );
   }
   return parseDbc(file, bytes);
 }
@@ -60,7 +63,9 @@ async function epochs(): Promise<void> {
   await out.write(text);
   await out.end();
   const { sentences, badChecksums, missingChecksums, unknown, proprietary } = assembler.sentences;
-  warn(`${assembler.counts.epochs} epochs; ${sentences} sentences, ${badChecksums} bad checksums, ${missingChecksums} without a checksum, ${unknown} unknown, ${proprietary} of a maker's own`);
+  warn(
+    `${assembler.counts.epochs} epochs; ${sentences} sentences, ${badChecksums} bad checksums, ${missingChecksums} without a checksum, ${unknown} unknown, ${proprietary} of a maker's own`,
+  );
 }
 
 export function addDecodeCommands(program: Command): void {
@@ -69,8 +74,5 @@ export function addDecodeCommands(program: Command): void {
     .description("candump lines on standard input to a JSON line a frame")
     .requiredOption("--dbc <files...>", "signal files")
     .action((options: { dbc: string[] }) => decode(options.dbc));
-  program
-    .command("epochs")
-    .description("NMEA 0183 on standard input to a JSON line an epoch")
-    .action(epochs);
+  program.command("epochs").description("NMEA 0183 on standard input to a JSON line an epoch").action(epochs);
 }

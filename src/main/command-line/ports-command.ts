@@ -11,6 +11,10 @@ export function addPortsCommand(program: Command): void {
     .action(async (paths: string[], _options: unknown, command: Command) => {
       const ports = await lookAtPorts(paths);
       if (command.optsWithGlobals().json === true) return sayJson(ports);
-      return say(ports.length === 0 ? "No serial ports found. Plug a device in, or name a port: ports /dev/..." : ports.map((port) => `${port.path}  ${port.talks}${port.description === "" ? "" : `  (${port.description})`}`).join("\n"));
+      return say(
+        ports.length === 0
+          ? "No serial ports found. Plug a device in, or name a port: ports /dev/..."
+          : ports.map((port) => `${port.path}  ${port.talks}${port.description === "" ? "" : `  (${port.description})`}`).join("\n"),
+      );
     });
 }

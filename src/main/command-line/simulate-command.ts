@@ -28,7 +28,8 @@ export function addSimulateCommand(program: Command): void {
     .option("--plan <file>", "what is driven, by which receiver and adapter it is seen (JSON)")
     .action((options: { out: string; seed: string; plan?: string }, command: Command) => {
       const seed = Number(options.seed);
-      if (!Number.isInteger(seed) || seed < 0) throw new RangeError(`Expected --seed with a whole number from 0, got ${JSON.stringify(options.seed)}`);
+      if (!Number.isInteger(seed) || seed < 0)
+        throw new RangeError(`Expected --seed with a whole number from 0, got ${JSON.stringify(options.seed)}`);
       const plan = options.plan === undefined ? {} : { plan: planFrom(options.plan, seed) };
       makeFolder(options.out);
       const open = new Map<DayFile, number>();

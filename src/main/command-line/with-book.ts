@@ -4,7 +4,10 @@ import type { Book } from "../ports/book.ts";
 import { warn } from "./say.ts";
 
 /** `rederives`: the command brings an earlier Gripbook's runs up to date itself. */
-export async function withBook<T>(options: { file: string; create?: boolean; rederives?: boolean }, work: (book: Book) => T | Promise<T>): Promise<T> {
+export async function withBook<T>(
+  options: { file: string; create?: boolean; rederives?: boolean },
+  work: (book: Book) => T | Promise<T>,
+): Promise<T> {
   const { book, mended, old } = openBook({ file: options.file, create: options.create === true });
   try {
     for (const line of mended) warn(line);

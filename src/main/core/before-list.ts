@@ -1,12 +1,6 @@
 /** The list before driving while a core lives: what was seen, what a person overruled with a note, and what of it is kept with every run. Never throws: the unknown is open. */
 import type { BeforeRow, RequestArgument, RequestName } from "../../shared/contract/contract.ts";
-import {
-  beforeDriving,
-  type BeforeInput,
-  type BeforeCheck,
-  type CheckKey,
-  type HostFacts,
-} from "../../shared/pipeline/before-driving.ts";
+import { beforeDriving, type BeforeInput, type BeforeCheck, type CheckKey, type HostFacts } from "../../shared/pipeline/before-driving.ts";
 import type { SetUp } from "../../shared/setup/set-up.ts";
 import type { Clock } from "../ports/clock.ts";
 import { lineOf } from "./failure.ts";

@@ -20,7 +20,8 @@ const BREATH_NS = 20e6;
 function refuseWithPlan(book: Book, next: readonly Gate[]): void {
   const known = new Set(timedGates(next).map(({ name }) => name));
   const missed = currentPlan(book)?.plan.request.gates.find((name) => !known.has(name));
-  if (missed !== undefined) throw new RangeError(`The plan in force is about ${missed}: choose "Without a plan" first, then take the gate away`);
+  if (missed !== undefined)
+    throw new RangeError(`The plan in force is about ${missed}: choose "Without a plan" first, then take the gate away`);
 }
 
 /** A day's runs are held in memory until all are stored: some 0.3 MB each. */

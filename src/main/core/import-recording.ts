@@ -93,7 +93,11 @@ function* gather(packets: Iterable<Packet>): Generator<Packet[][]> {
  * What is left of a log after a recording that an import of it was stopped in; null where the recording holds it whole.
  * Going on with another set-up or label throws RangeError: one recording has one of each.
  */
-export function restOf(book: Book, known: Recording, { ready, label, packets }: Pick<ImportRequest, "ready" | "label" | "packets">): Iterable<Packet> | null {
+export function restOf(
+  book: Book,
+  known: Recording,
+  { ready, label, packets }: Pick<ImportRequest, "ready" | "label" | "packets">,
+): Iterable<Packet> | null {
   const rest = packets[Symbol.iterator]();
   for (const _stored of book.packets(known.id)) rest.next();
   const first = rest.next();
@@ -101,7 +105,9 @@ export function restOf(book: Book, known: Recording, { ready, label, packets }: 
   const begunAs = book.marks(known.id).find((mark) => mark.kind === "label")?.text ?? "";
   const other = JSON.stringify(known.setUp) !== JSON.stringify(ready.stored) ? "set-up" : begunAs === label ? null : "label";
   if (other !== null)
-    throw new RangeError(`Recording ${known.id} holds the first part of these logs with another ${other}: give that one to go on, or name another book`);
+    throw new RangeError(
+      `Recording ${known.id} holds the first part of these logs with another ${other}: give that one to go on, or name another book`,
+    );
   return chain(first.value, rest);
 }
 

@@ -24,7 +24,11 @@ function readQuantity(text: string, place: string): Quantity {
 }
 
 /** `from` and `to` with the names of the places they were typed into. */
-export function readGate(name: string, [fromText, fromPlace]: readonly [string, string], [toText, toPlace]: readonly [string, string]): Gate {
+export function readGate(
+  name: string,
+  [fromText, fromPlace]: readonly [string, string],
+  [toText, toPlace]: readonly [string, string],
+): Gate {
   const from = readQuantity(fromText, fromPlace);
   const to = readQuantity(toText, toPlace);
   if (from.kind !== "speed") throw new RangeError(`Expected ${fromPlace} with a speed, got ${JSON.stringify(fromText)}`);

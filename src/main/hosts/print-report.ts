@@ -85,12 +85,7 @@ export async function printReport(
     const how =
       format === "pdf"
         ? [`--print-to-pdf=${out}`, "--no-pdf-header-footer"]
-        : [
-            `--screenshot=${out}`,
-            `--window-size=${summary.width},${summary.height}`,
-            "--force-device-scale-factor=2",
-            "--hide-scrollbars",
-          ];
+        : [`--screenshot=${out}`, `--window-size=${summary.width},${summary.height}`, "--force-device-scale-factor=2", "--hide-scrollbars"];
     const quiet = [
       "--headless",
       "--disable-gpu",

@@ -47,7 +47,14 @@ function hostPort(): HostPort {
 }
 
 function readArguments(): { bookFile: string; setUpFile: string | null; rememberFile: string | null } {
-  const { values } = parseArgs({ options: { book: { type: "string" }, setup: { type: "string" }, simulated: { type: "boolean", default: false }, remember: { type: "string" } } });
+  const { values } = parseArgs({
+    options: {
+      book: { type: "string" },
+      setup: { type: "string" },
+      simulated: { type: "boolean", default: false },
+      remember: { type: "string" },
+    },
+  });
   if (values.book === undefined) throw new RangeError("Expected --book FILE");
   if (values.simulated === (values.setup !== undefined)) throw new RangeError("Expected either --setup FILE or --simulated");
   return { bookFile: values.book, setUpFile: values.setup ?? null, rememberFile: values.remember ?? null };

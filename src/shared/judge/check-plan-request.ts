@@ -88,7 +88,8 @@ export function checkPlanRequest(raw: unknown): PlanRequest {
   if (typeof wet !== "boolean") fail('"wet"', "true or false", wet);
   if (typeof runOffNote !== "string") fail('"runOffNote"', "a text", runOffNote);
   const names = directionNames === undefined ? undefined : texts(raw, "directionNames");
-  if (names && (names.length !== 2 || names[0] === names[1])) fail('"directionNames"', "two different names, outbound first", directionNames);
+  if (names && (names.length !== 2 || names[0] === names[1]))
+    fail('"directionNames"', "two different names, outbound first", directionNames);
   return {
     groups: texts(raw, "groups"),
     runsPerGroup: wholeNumber(raw, "runsPerGroup", 6, 100, 2),

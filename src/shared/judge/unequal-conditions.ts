@@ -129,7 +129,8 @@ function calibrationsOf(runs: readonly JudgedRun[]): string {
  * a receiver or calibration used by one group only is not. Bound: the runs' whole +- as if shared, times how differently the two were used.
  */
 export function measurementBetweenGroups(a: readonly JudgedRun[], b: readonly JudgedRun[]): { plusMinus: number; why: string } | null {
-  const key = (run: JudgedRun) => `${run.receiver ?? "unknown receiver"}, ${run.calibrationId === null ? "no calibration" : `calibration ${run.calibrationId}`}`;
+  const key = (run: JudgedRun) =>
+    `${run.receiver ?? "unknown receiver"}, ${run.calibrationId === null ? "no calibration" : `calibration ${run.calibrationId}`}`;
   const share = (runs: readonly JudgedRun[], name: string) => runs.filter((run) => key(run) === name).length / runs.length;
   const names = [...new Set([...a, ...b].map(key))];
   const apart = names.reduce((sum, name) => sum + Math.abs(share(a, name) - share(b, name)), 0) / 2;
@@ -141,7 +142,9 @@ export function measurementBetweenGroups(a: readonly JudgedRun[], b: readonly Ju
   const [of_a, of_b] = [square(a), square(b)];
   const list = (runs: readonly JudgedRun[]) => {
     const receivers = [...new Set(runs.map((run) => run.receiver ?? "unknown receiver"))].sort();
-    return receivers.map((name) => `${name}, ${calibrationsOf(runs.filter((run) => (run.receiver ?? "unknown receiver") === name))}`).join(" and ");
+    return receivers
+      .map((name) => `${name}, ${calibrationsOf(runs.filter((run) => (run.receiver ?? "unknown receiver") === name))}`)
+      .join(" and ");
   };
   const who = `${a[0]?.label} was timed with ${list(a)}, ${b[0]?.label} with ${list(b)}`;
   if (of_a === null || of_b === null) return { plusMinus: 0, why: `${who}; how far that parts them is unknown` };

@@ -102,7 +102,9 @@ function planWarnings(comparison: Pick<Comparison, "a" | "b" | "asPlanned">, pla
   if (!comparison.asPlanned) warnings.push("the plan does not hold runs of both groups: its orders decide nothing here");
   if (outside.length > 0) warnings.push(`${runsWords(outside, "lies", "lie")} outside the plan: in every figure but the planned count`);
   if (moved.length > 0)
-    warnings.push(`${runsWords(moved, "carries", "carry")} another label than the plan gave ${moved.length === 1 ? "its slot" : "their slots"}: left out of the planned count`);
+    warnings.push(
+      `${runsWords(moved, "carries", "carry")} another label than the plan gave ${moved.length === 1 ? "its slot" : "their slots"}: left out of the planned count`,
+    );
   const open = plan.slots.filter((id) => id === null).length;
   if (open > 0)
     warnings.push(`${open} of ${plan.slots.length} planned runs are not in: stopping when it looks right makes chance look like gain`);
@@ -114,9 +116,12 @@ function runWarnings(runs: readonly JudgedRun[]): string[] {
   const ids = (picked: readonly JudgedRun[]) => picked.map((run) => run.id);
   const provisional = runs.filter((run) => !run.final);
   const slow = runs.filter((run) => run.flags.some(({ flag }) => flag === "slowReceiver"));
-  if (provisional.length > 0) warnings.push(`${runsWords(ids(provisional), "is", "are")} provisional: times may change when the recording closes`);
+  if (provisional.length > 0)
+    warnings.push(`${runsWords(ids(provisional), "is", "are")} provisional: times may change when the recording closes`);
   if (slow.length > 0)
-    warnings.push(`${runsWords(ids(slow), "was", "were")} timed by a receiver below ${LEAST_RECEIVER_HZ} Hz: such times should not be compared`);
+    warnings.push(
+      `${runsWords(ids(slow), "was", "were")} timed by a receiver below ${LEAST_RECEIVER_HZ} Hz: such times should not be compared`,
+    );
   const flagged = runs.filter((run) => run.flags.some((flag) => flag.flag !== "wheelspin"));
   if (flagged.length > 0) {
     const list = flagged.map((run) => `run ${run.id} (${run.flags.map((flag) => flag.flag).join(", ")})`).join(", ");

@@ -121,7 +121,13 @@ export function flagsTable(runs: readonly ReportRun[]): string {
           `${escapeHtml(flag)}: ${escapeHtml(why)}${overruled === undefined ? "" : ` Overruled: ${escapeHtml(overruled)}.`}`,
       )
       .join("<br>") || "none",
-    run.use ? (run.flags.length > 0 ? "used in spite of it" : "used") : run.note === UNARMED ? "set aside when it was stored" : "set aside by a person",
+    run.use
+      ? run.flags.length > 0
+        ? "used in spite of it"
+        : "used"
+      : run.note === UNARMED
+        ? "set aside when it was stored"
+        : "set aside by a person",
     escapeHtml(run.note || "no note"),
   ]);
   return table(["run", "flagged", "then", "note"], rows, 9);

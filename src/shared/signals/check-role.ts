@@ -15,7 +15,11 @@ export interface CarFacts {
 }
 
 /** `reason` tells a refusal that no person may override from a doubt. */
-export type RoleCheck = { readonly verdict: "fits" | "refused" | "cannot tell yet"; readonly why: string; readonly reason?: "reversed" | "ratio" };
+export type RoleCheck = {
+  readonly verdict: "fits" | "refused" | "cannot tell yet";
+  readonly why: string;
+  readonly reason?: "reversed" | "ratio";
+};
 
 /** Nominal tyre radii are off by up to 3 %, sensors of wheels by as much (from memory); a wrong ratio is off by far more. */
 const RATIO_TOLERANCE = 0.08;
@@ -99,7 +103,8 @@ function checkSpeed(all: Float64Array, groundSpeedMps: ArrayLike<number>, scale:
       verdict: "cannot tell yet",
       why: `needs a few seconds of driving above ${Math.round(LEAST_SPEED_MPS * KMH_PER_MPS)} km/h with ground speed`,
     };
-  if (r < -FOLLOWS && ratio < 0) return { verdict: "refused", why: "the sign is reversed: it falls when the car gains speed; invert it", reason: "reversed" };
+  if (r < -FOLLOWS && ratio < 0)
+    return { verdict: "refused", why: "the sign is reversed: it falls when the car gains speed; invert it", reason: "reversed" };
   const heard = speed.filter((v, i) => !Number.isNaN(v) && !Number.isNaN(values[i]));
   if (r < FOLLOWS && Math.abs(ratio - 1) <= RATIO_TOLERANCE && spreadOf(heard) < LEAST_SPREAD_MPS)
     return { verdict: "cannot tell yet", why: "needs driving both slower and faster" };

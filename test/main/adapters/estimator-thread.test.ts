@@ -1,12 +1,7 @@
 /** The estimator in a real thread: it answers as in line, and a question that fails or a thread that dies is told and answered, never waited for. */
 import { afterEach, beforeAll, expect, test } from "vitest";
 import { startEstimatorThread } from "../../../src/main/adapters/estimator-thread.ts";
-import {
-  type Estimates,
-  type EstimatorOptions,
-  type EstimatorWork,
-  estimatesInline,
-} from "../../../src/shared/pipeline/live-estimator.ts";
+import { type Estimates, type EstimatorOptions, type EstimatorWork, estimatesInline } from "../../../src/shared/pipeline/live-estimator.ts";
 import type { Packet } from "../../../src/shared/pipeline/packet.ts";
 import { STANDARD_GATES } from "../../../src/shared/run/gate.ts";
 import { checkSetUp } from "../../../src/shared/setup/check-set-up.ts";
@@ -35,7 +30,11 @@ const seen = {
 let packets: Packet[] = [];
 let movementS = 0;
 beforeAll(() => {
-  const drive = shortDrive([{ kind: "gentle", seconds: 60 }, { kind: "launch", standS: 3, toKmh: 110 }, { kind: "stand", seconds: 5 }]);
+  const drive = shortDrive([
+    { kind: "gentle", seconds: 60 },
+    { kind: "launch", standS: 3, toKmh: 110 },
+    { kind: "stand", seconds: 5 },
+  ]);
   packets = drive.packets.map(({ stream, arrivalUs, bytes }) => ({ stream, arrivalNs: arrivalUs * 1e3, bytes }));
 });
 
@@ -72,18 +71,25 @@ test("a question that fails is told with its reason; the next one is answered", 
   open = thread;
   for (const packet of packets) thread.push(packet);
   expect(await ask(thread, "runs", null as unknown as { marks: [] })).toBeNull();
-  expect(troubles).toEqual([expect.stringMatching(/^A launch could not be timed while driving: .*marks.* Closing the recording times it\.$/)]);
+  expect(troubles).toEqual([
+    expect.stringMatching(/^A launch could not be timed while driving: .*marks.* Closing the recording times it\.$/),
+  ]);
   expect(await ask(thread, "runs", { marks: [] })).toHaveLength(1);
 });
 
 test("a thread that dies is told once; what was asked and what is asked later is answered with nothing", async () => {
   const troubles: string[] = [];
-  const broken = { ...options, setUp: { ...setUp, signals: { ...setUp.signals, motorSpeed: { signal: "Nothing.Here" } } } } as EstimatorOptions;
+  const broken = {
+    ...options,
+    setUp: { ...setUp, signals: { ...setUp.signals, motorSpeed: { signal: "Nothing.Here" } } },
+  } as EstimatorOptions;
   const thread = startEstimatorThread(broken, (text) => troubles.push(text));
   open = thread;
   expect(await ask(thread, "settle", { movementS: 1 })).toBeNull();
   expect(await ask(thread, "calibrate", null)).toBeNull();
-  expect(troubles).toEqual([expect.stringMatching(/^Launches are not timed while driving: .*Nothing\.Here.* Recording goes on; closing it times them\.$/)]);
+  expect(troubles).toEqual([
+    expect.stringMatching(/^Launches are not timed while driving: .*Nothing\.Here.* Recording goes on; closing it times them\.$/),
+  ]);
 });
 
 test("closing answers what is still asked, so that nobody waits for ever, and tells no trouble", async () => {

@@ -75,7 +75,12 @@ ptyTest("an adapter left open by another program, sending frames all the while, 
   const heard = start(can(adapter.path));
   await until(() => heard.text.length > 200);
   clearInterval(sending);
-  expect(heard.text.split("\r").filter((line) => line !== "").every((line) => line === "t1232AABB0010" || line === "T0000012310A0020")).toBe(true);
+  expect(
+    heard.text
+      .split("\r")
+      .filter((line) => line !== "")
+      .every((line) => line === "t1232AABB0010" || line === "T0000012310A0020"),
+  ).toBe(true);
   expect(adapter.written.toString("latin1")).toMatch(SAFE);
 });
 
@@ -84,7 +89,9 @@ ptyTest("an adapter that refuses to listen only is closed and said so, and gets 
   answerLikeAdapter(adapter, { refuse: ["L"] });
   const heard = start(can(adapter.path));
   await until(() => heard.words.some((words) => words.startsWith("wrong")));
-  expect(heard.words.at(-1)).toMatch(/refused to open listen-only, so its channel stays closed and nothing goes on the bus: use an adapter that knows the L command/);
+  expect(heard.words.at(-1)).toMatch(
+    /refused to open listen-only, so its channel stays closed and nothing goes on the bus: use an adapter that knows the L command/,
+  );
   // The PTY hands the close on a moment after it was written.
   await until(() => adapter.written.toString("latin1").endsWith("L\rC\r"));
   expect(adapter.written.toString("latin1")).toMatch(SAFE);
@@ -137,7 +144,9 @@ ptyTest("bytes without one valid sentence are named as a wrong baud, while a mis
   const garbage = setInterval(() => receiver.write(Buffer.from(Array.from({ length: 100 }, (_, i) => (i * 73 + 128) % 256))), 20);
   await until(() => heard.words.some((words) => words.startsWith("wrong")));
   clearInterval(garbage);
-  expect(heard.words.find((words) => words.startsWith("wrong"))).toMatch(/bytes came, no valid NMEA sentence among them: wrong baud\? The set-up says 38400/);
+  expect(heard.words.find((words) => words.startsWith("wrong"))).toMatch(
+    /bytes came, no valid NMEA sentence among them: wrong baud\? The set-up says 38400/,
+  );
   expect(heard.words).toContainEqual(
     "absent: CAN adapter: port /dev/gripbook-no-such-port is not there: plug the device in, or mend sources.can.port in the set-up (`ports` lists what is there)",
   );

@@ -19,7 +19,11 @@ beforeEach(() => {
 });
 afterEach(() => rmSync(folder, { recursive: true, force: true }));
 
-const packet = (stream: Packet["stream"], us: number, text: string): Packet => ({ stream, arrivalNs: us * 1000, bytes: Buffer.from(text, "latin1") });
+const packet = (stream: Packet["stream"], us: number, text: string): Packet => ({
+  stream,
+  arrivalNs: us * 1000,
+  bytes: Buffer.from(text, "latin1"),
+});
 const entry = (packets: Packet[]) => ({ packets, marks: [], gaps: [], clock: [] });
 test("journalBlock gives back any packets byte for byte", () => {
   const arbitrary = fc.array(fc.record({ can: fc.boolean(), stepUs: fc.nat(5_000_000), bytes: fc.uint8Array({ maxLength: 300 }) }));
@@ -87,7 +91,12 @@ test("book keeps packets of both streams in order with hole-free numbers, and th
   const { id } = book.startRecording(START);
   const first = [packet("gnss", 100, "$GN"), packet("can", 101, "t1230\r")];
   const second = [packet("gnss", 200, "RMC\r\n"), packet("can", 250, "t1240\r"), packet("gnss", 251, "\r")];
-  book.append(id, { packets: first, marks: [{ tS: 0.0001, kind: "arm", text: "" }], gaps: [], clock: [{ atNs: 100_000, utcUs: START.baseUtcUs + 100 }] });
+  book.append(id, {
+    packets: first,
+    marks: [{ tS: 0.0001, kind: "arm", text: "" }],
+    gaps: [],
+    clock: [{ atNs: 100_000, utcUs: START.baseUtcUs + 100 }],
+  });
   book.append(id, { packets: second, marks: [], gaps: [{ stream: "can", fromNs: 5000, toNs: 9000, cause: "unplugged" }], clock: [] });
   expect([...book.packets(id)].map((p) => ({ ...p, bytes: Buffer.from(p.bytes).toString() }))).toEqual(
     [...first, ...second].map((p) => ({ ...p, bytes: Buffer.from(p.bytes).toString() })),
@@ -123,7 +132,10 @@ test("append that fails leaves no hole when tried again", () => {
   const book = openSqliteBook({ file: join(folder, "a.gripbook"), create: true });
   const { id } = book.startRecording(START);
   book.append(id, entry([packet("can", 100, "t1230\r")]));
-  const bad = { ...entry([packet("can", 200, "t1240\r")]), gaps: [{ stream: "can" as const, fromNs: 0, toNs: 0, cause: null as unknown as string }] };
+  const bad = {
+    ...entry([packet("can", 200, "t1240\r")]),
+    gaps: [{ stream: "can" as const, fromNs: 0, toNs: 0, cause: null as unknown as string }],
+  };
   expect(() => book.append(id, bad)).toThrow(/^Book /);
   book.append(id, entry([packet("can", 200, "t1240\r")]));
   expect(book.journalFaults(id)).toEqual([]);
@@ -149,7 +161,11 @@ test("a run keeps samples to the bit as plain rows, and edits keep what stood be
     ["conditions", { tyrePressure: "2.1 bar" }, { tyrePressure: null }],
   ]);
   const db = new Database(file, { readonly: true });
-  expect(db.prepare("SELECT groundSpeedMps, pedal, torqueRequest FROM sample WHERE run = ? AND row = 1").get(run)).toEqual({ groundSpeedMps: null, pedal: null, torqueRequest: null });
+  expect(db.prepare("SELECT groundSpeedMps, pedal, torqueRequest FROM sample WHERE run = ? AND row = 1").get(run)).toEqual({
+    groundSpeedMps: null,
+    pedal: null,
+    torqueRequest: null,
+  });
   expect(db.prepare("SELECT seconds FROM gate_time WHERE gate = '0-60 mph'").pluck().get()).toBe(4.35);
   db.close();
   book.close();

@@ -34,23 +34,29 @@ test("rows and the copy beside them hold the same to the bit, unknown ones too, 
   const other = runWrite(recording, "u1");
   const changed = { ...other, samples: { ...other.samples, slipRatio: Float64Array.from([0.1 + 0.2, Number.NaN, 5e-324]) } };
   book.replaceRun(runs[0], changed);
-  for (const [run, write] of [[runs[0], changed], [runs[1], other]] as const) {
+  for (const [run, write] of [
+    [runs[0], changed],
+    [runs[1], other],
+  ] as const) {
     expect(book.samples(run).samples).toStrictEqual(write.samples);
     expect(book.sampleRows(run).samples).toStrictEqual(write.samples);
   }
   book.close();
 });
 
-test.each(["UPDATE sample SET pedal = 7 WHERE run = 1 AND row = 1", "DELETE FROM sample WHERE run = 1 AND row = 2"])("the rows rule: after %s the book reads what they say, and the other run's copy stays", (text) => {
-  const { book, runs } = bookOfTwo();
-  bySql(text);
-  expect(book.samples(runs[0])).toStrictEqual(book.sampleRows(runs[0]));
-  expect(book.samples(runs[0]).samples).not.toStrictEqual(runWrite(1).samples);
-  book.close();
-  const db = new Database(file, { readonly: true });
-  expect(db.prepare("SELECT run FROM sample_copy").pluck().all()).toEqual([runs[1]]);
-  db.close();
-});
+test.each(["UPDATE sample SET pedal = 7 WHERE run = 1 AND row = 1", "DELETE FROM sample WHERE run = 1 AND row = 2"])(
+  "the rows rule: after %s the book reads what they say, and the other run's copy stays",
+  (text) => {
+    const { book, runs } = bookOfTwo();
+    bySql(text);
+    expect(book.samples(runs[0])).toStrictEqual(book.sampleRows(runs[0]));
+    expect(book.samples(runs[0]).samples).not.toStrictEqual(runWrite(1).samples);
+    book.close();
+    const db = new Database(file, { readonly: true });
+    expect(db.prepare("SELECT run FROM sample_copy").pluck().all()).toEqual([runs[1]]);
+    db.close();
+  },
+);
 
 test("a book of version 3, which has rows alone, opens and reads the same", () => {
   const { book, runs } = bookOfTwo();

@@ -35,7 +35,17 @@ beforeAll(() => {
 });
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
-const importing = (setup: string, can = "good.slcan", gnss = "good.nmea") => ["import", "--setup", `@${setup}`, "--book", "@new.gripbook", "--slcan", `@${can}`, "--gnss", `@${gnss}`];
+const importing = (setup: string, can = "good.slcan", gnss = "good.nmea") => [
+  "import",
+  "--setup",
+  `@${setup}`,
+  "--book",
+  "@new.gripbook",
+  "--slcan",
+  `@${can}`,
+  "--gnss",
+  `@${gnss}`,
+];
 
 test.each<[what: string, given: string[], said: RegExp]>([
   ["no such command", ["measure"], /unknown command 'measure'/],
@@ -45,9 +55,17 @@ test.each<[what: string, given: string[], said: RegExp]>([
   ["a book that is none", ["runs", "--book", "@text.gripbook"], /text\.gripbook: no SQLite file/],
   ["a run that is not there", ["show", "7", "--book", "@empty.gripbook"], /^Run 7 is not in this book; `runs` lists/],
   ["a run that is no number", ["show", "first", "--book", "@empty.gripbook"], /Expected a run's number, got "first"/],
-  ["an unknown format", ["export", "all", "--book", "@empty.gripbook", "--as", "xls", "--out", "@x"], /Expected --as with csv, candump, slcan, nmea, parquet, got "xls"/],
+  [
+    "an unknown format",
+    ["export", "all", "--book", "@empty.gripbook", "--as", "xls", "--out", "@x"],
+    /Expected --as with csv, candump, slcan, nmea, parquet, got "xls"/,
+  ],
   ["a condition without a value", ["conditions", "1", "surface", "--book", "@empty.gripbook"], /Expected KEY=VALUE/],
-  ["a review that is neither", ["review", "1", "--use", "maybe", "--note", "x", "--book", "@empty.gripbook"], /Expected --use yes or --use no/],
+  [
+    "a review that is neither",
+    ["review", "1", "--use", "maybe", "--note", "x", "--book", "@empty.gripbook"],
+    /Expected --use yes or --use no/,
+  ],
   ["a missing set-up", importing("none.json"), /Set-up .*none\.json: not found/],
   ["a torn set-up", importing("torn.json"), /Set-up .*torn\.json: no JSON/],
   ["an unknown key", importing("key.json"), /key\.json: unknown key "colour"/],
@@ -58,14 +76,38 @@ test.each<[what: string, given: string[], said: RegExp]>([
   ["a missing log", importing("setup.json", "none.slcan"), /Log .*none\.slcan: not found/],
   ["a bus log without stamps", importing("setup.json", "unstamped.slcan"), /unstamped\.slcan: line 1 has no arrival stamp/],
   ["a log with a stamp that is none", importing("setup.json", "bad-stamp.slcan"), /bad-stamp\.slcan: line 1: expected an arrival stamp/],
-  ["a candump log given as --slcan", importing("setup.json", "candump.log"), /candump\.log: given as --slcan, but its lines are candump frames; give it as --can/],
-  ["a receiver log given as --slcan", importing("setup.json", "good.nmea"), /good\.nmea: given as --slcan, but its lines are NMEA sentences; give it as --gnss/],
-  ["a bus log given as --gnss", importing("setup.json", "good.slcan", "good.slcan"), /good\.slcan: given as --gnss, but its lines are SLCAN frames; give it as --slcan/],
-  ["a folder that cannot be made", ["simulate", "--out", "@text.gripbook/day"], /Folder .*text\.gripbook: a file of that name is there already/],
-  ["a receiver log without stamp or date", importing("setup.json", "good.slcan", "undated.nmea"), /undated\.nmea: line 1 has no arrival stamp and no dated sentence/],
+  [
+    "a candump log given as --slcan",
+    importing("setup.json", "candump.log"),
+    /candump\.log: given as --slcan, but its lines are candump frames; give it as --can/,
+  ],
+  [
+    "a receiver log given as --slcan",
+    importing("setup.json", "good.nmea"),
+    /good\.nmea: given as --slcan, but its lines are NMEA sentences; give it as --gnss/,
+  ],
+  [
+    "a bus log given as --gnss",
+    importing("setup.json", "good.slcan", "good.slcan"),
+    /good\.slcan: given as --gnss, but its lines are SLCAN frames; give it as --slcan/,
+  ],
+  [
+    "a folder that cannot be made",
+    ["simulate", "--out", "@text.gripbook/day"],
+    /Folder .*text\.gripbook: a file of that name is there already/,
+  ],
+  [
+    "a receiver log without stamp or date",
+    importing("setup.json", "good.slcan", "undated.nmea"),
+    /undated\.nmea: line 1 has no arrival stamp and no dated sentence/,
+  ],
   ["both kinds of bus log", [...importing("setup.json"), "--can", "@good.slcan"], /Expected either --can LOG or --slcan LOG/],
   ["a capture without sources", ["capture", "--setup", "@no-source.json", "--book", "@new.gripbook", "--seconds", "1"], /names no source/],
-  ["a capture of no seconds", ["capture", "--setup", "@setup.json", "--book", "@new.gripbook", "--seconds", "soon"], /Expected --seconds with a number over 0, got "soon"/],
+  [
+    "a capture of no seconds",
+    ["capture", "--setup", "@setup.json", "--book", "@new.gripbook", "--seconds", "soon"],
+    /Expected --seconds with a number over 0, got "soon"/,
+  ],
   ["a seed that is none", ["simulate", "--out", "@sim", "--seed", "x"], /Expected --seed with a whole number/],
   ["a signal file that is not there", ["decode", "--dbc", "@none.dbc"], /Signal file .*none\.dbc: not found/],
 ])("%s: one line, exit 2", async (_what, given, said) => {
@@ -77,8 +119,22 @@ test.each<[what: string, given: string[], said: RegExp]>([
 });
 
 test("a capture whose ports are missing says so for each, and that nothing was recorded: exit 1", async () => {
-  write("ports.json", JSON.stringify({ ...setUp, sources: { gnss: { port: "/dev/gripbook-a", baud: 9600 }, can: { port: "/dev/gripbook-b", baud: 115200, bitrate: 500000 } } }));
-  const { code, err } = await gripbook("capture", "--setup", inFolder("ports.json"), "--book", inFolder("new.gripbook"), "--seconds", "0.5");
+  write(
+    "ports.json",
+    JSON.stringify({
+      ...setUp,
+      sources: { gnss: { port: "/dev/gripbook-a", baud: 9600 }, can: { port: "/dev/gripbook-b", baud: 115200, bitrate: 500000 } },
+    }),
+  );
+  const { code, err } = await gripbook(
+    "capture",
+    "--setup",
+    inFolder("ports.json"),
+    "--book",
+    inFolder("new.gripbook"),
+    "--seconds",
+    "0.5",
+  );
   expect(code).toBe(1);
   expect(err).toMatch(/Receiver: port \/dev\/gripbook-a is not there: plug the device in, or mend sources\.gnss\.port/);
   expect(err).toMatch(/CAN adapter: port \/dev\/gripbook-b is not there/);

@@ -34,7 +34,9 @@ test("import cancelled keeps the first part as a closed recording, says how much
     running.child.kill("SIGINT");
     const { code, err, out } = await running.ended;
     expect(code).toBe(0);
-    const stored = Number(/^Stopped: the book holds the first (\d+) s of these logs; import them once more to have the rest/m.exec(err)?.[1]);
+    const stored = Number(
+      /^Stopped: the book holds the first (\d+) s of these logs; import them once more to have the rest/m.exec(err)?.[1],
+    );
     expect(stored).toBeGreaterThan(10);
     expect(stored).toBeLessThan(1200);
     expect((JSON.parse(out) as { runs: unknown[] }).runs.length).toBeLessThan(12);
@@ -44,7 +46,10 @@ test("import cancelled keeps the first part as a closed recording, says how much
       gripbook("import", "--setup", join(folder, "setup.json"), "--book", file, ...logs, ...more);
     expect((await importInto(book, "--label", "other")).err).toMatch(/first part of these logs with another label: give that one to go on/);
     const goneOn = await importInto(book);
-    expect(goneOn).toMatchObject({ code: 0, err: expect.stringMatching(/Recording 1 holds the first part of these logs: the import goes on/) });
+    expect(goneOn).toMatchObject({
+      code: 0,
+      err: expect.stringMatching(/Recording 1 holds the first part of these logs: the import goes on/),
+    });
     const whole = join(folder, "whole.gripbook");
     await importInto(whole);
     const wholeRuns = await timesOf(whole);
@@ -67,26 +72,30 @@ const SHORT_PLAN = {
   ],
 };
 
-test.each(["storing", "deriving"])("import killed while %s, given once more, ends with what an import without a kill gives", async (when) => {
-  const folder = mkdtempSync(join(tmpdir(), "gripbook-killed-"));
-  try {
-    const plan = join(folder, "plan.json");
-    writeFileSync(plan, JSON.stringify(SHORT_PLAN));
-    await gripbookJson("simulate", "--out", folder, "--plan", plan);
-    const given = ["--setup", join(folder, "setup.json"), "--slcan", join(folder, "bus.slcan"), "--gnss", join(folder, "receiver.nmea")];
-    const whole = join(folder, "whole.gripbook");
-    await gripbook("import", "--book", whole, ...given);
-    const book = join(folder, "day.gripbook");
-    const running = startGripbook("import", "--book", book, ...given);
-    const blocks = blocksIn(whole);
-    const atLeast = when === "storing" ? blocks / 2 : blocks;
-    await expect.poll(() => blocksIn(book), { timeout: 30_000, interval: 2 }).toBeGreaterThanOrEqual(atLeast);
-    running.child.kill("SIGKILL");
-    expect((await running.ended).code).toBeNull();
-    await gripbook("import", "--book", book, ...given);
-    expect(await timesOf(book)).toEqual(await timesOf(whole));
-    expect(await gripbookJson("check", "--book", book)).toMatchObject({ sound: true, recordings: 1, runs: 3 });
-  } finally {
-    rmSync(folder, { recursive: true, force: true });
-  }
-}, 90_000);
+test.each(["storing", "deriving"])(
+  "import killed while %s, given once more, ends with what an import without a kill gives",
+  async (when) => {
+    const folder = mkdtempSync(join(tmpdir(), "gripbook-killed-"));
+    try {
+      const plan = join(folder, "plan.json");
+      writeFileSync(plan, JSON.stringify(SHORT_PLAN));
+      await gripbookJson("simulate", "--out", folder, "--plan", plan);
+      const given = ["--setup", join(folder, "setup.json"), "--slcan", join(folder, "bus.slcan"), "--gnss", join(folder, "receiver.nmea")];
+      const whole = join(folder, "whole.gripbook");
+      await gripbook("import", "--book", whole, ...given);
+      const book = join(folder, "day.gripbook");
+      const running = startGripbook("import", "--book", book, ...given);
+      const blocks = blocksIn(whole);
+      const atLeast = when === "storing" ? blocks / 2 : blocks;
+      await expect.poll(() => blocksIn(book), { timeout: 30_000, interval: 2 }).toBeGreaterThanOrEqual(atLeast);
+      running.child.kill("SIGKILL");
+      expect((await running.ended).code).toBeNull();
+      await gripbook("import", "--book", book, ...given);
+      expect(await timesOf(book)).toEqual(await timesOf(whole));
+      expect(await gripbookJson("check", "--book", book)).toMatchObject({ sound: true, recordings: 1, runs: 3 });
+    } finally {
+      rmSync(folder, { recursive: true, force: true });
+    }
+  },
+  90_000,
+);

@@ -22,7 +22,16 @@ const WITHIN_S = 0.05;
 const SAFE = /^((C|S[0-8]|Z[01]|L|V|N|F)\r)+$/;
 
 function drive(): { packets: SimulatedPacket[]; truth: DayTruth } {
-  const plan = readPlan({ segments: [{ kind: "stand", seconds: 2 }, { kind: "launch", standS: 2, toKmh: 105 }, { kind: "stand", seconds: 4 }] }, SEED);
+  const plan = readPlan(
+    {
+      segments: [
+        { kind: "stand", seconds: 2 },
+        { kind: "launch", standS: 2, toKmh: 105 },
+        { kind: "stand", seconds: 4 },
+      ],
+    },
+    SEED,
+  );
   const day = simulateDay({ seed: SEED, plan });
   const packets = [...day.packets];
   return { packets, truth: day.truth() };
@@ -34,7 +43,8 @@ async function play(packets: readonly SimulatedPacket[], devices: Record<"gnss" 
   let next = 0;
   while (next < packets.length) {
     const nowUs = (performance.now() - startMs) * 1000;
-    for (let packet = packets[next]; packet !== undefined && packet.arrivalUs <= nowUs; packet = packets[++next]) devices[packet.stream].write(packet.bytes);
+    for (let packet = packets[next]; packet !== undefined && packet.arrivalUs <= nowUs; packet = packets[++next])
+      devices[packet.stream].write(packet.bytes);
     await new Promise((done) => setTimeout(done, 1));
   }
 }
@@ -59,7 +69,10 @@ beforeAll(async () => {
   await Promise.all([devices.gnss.plug(), devices.can.plug()]);
   const opened = new Promise<void>((done) => answerLikeAdapter(devices.can, { onOpen: done }));
   const setUp = carSetUp({ frontWheelSensors: true, rearWheelSensors: true, stamps: true });
-  const sources = { gnss: { port: devices.gnss.path, baud: 115200 }, can: { port: devices.can.path, baud: 115200, bitrate: 500000, adapterClock: true } };
+  const sources = {
+    gnss: { port: devices.gnss.path, baud: 115200 },
+    can: { port: devices.can.path, baud: 115200, bitrate: 500000, adapterClock: true },
+  };
   writeFileSync(inFolder("setup.json"), JSON.stringify({ ...setUp, sources }));
   writeFileSync(inFolder("car.dbc"), carSignalFile());
   const { packets, ...driven } = drive();
@@ -88,7 +101,8 @@ ptyTest("an armed capture that nobody touches puts the launch into the book, its
   const [view] = views as [RunView];
   expect(view.run.final).toBe(true);
   expect(view.run.label).toBe("traction control on");
-  const truths = truth.runs[0]?.gates.filter((gate) => gate.seconds !== null && ["0-30 mph", "0-60 mph", "60 ft"].includes(gate.gate)) ?? [];
+  const truths =
+    truth.runs[0]?.gates.filter((gate) => gate.seconds !== null && ["0-30 mph", "0-60 mph", "60 ft"].includes(gate.gate)) ?? [];
   expect(truths.length).toBeGreaterThanOrEqual(3);
   for (const { gate, start, seconds } of truths) {
     const measured = view.gates.find((other) => other.gate === gate && other.start === start);
@@ -111,7 +125,8 @@ ptyTest("the book is sound, and derived equals journal", async () => {
 ptyTest("the final run is the same to the byte from live bytes, the exported journal, and derived again", async () => {
   const live = await gripbookJson<RunView>("show", "1", "--book", inFolder("a.gripbook"));
   const uid = live.run.uid;
-  for (const format of ["slcan", "nmea"]) await gripbook("export", "all", "--book", inFolder("a.gripbook"), "--as", format, "--out", inFolder("logs"));
+  for (const format of ["slcan", "nmea"])
+    await gripbook("export", "all", "--book", inFolder("a.gripbook"), "--as", format, "--out", inFolder("logs"));
   const logs = ["--slcan", inFolder("logs/recording-1.slcan"), "--gnss", inFolder("logs/recording-1.nmea")];
   await gripbookJson("import", "--setup", inFolder("setup.json"), "--book", inFolder("b.gripbook"), ...logs);
   const imported = await gripbookJson<RunView>("show", "1", "--book", inFolder("b.gripbook"));
@@ -122,11 +137,17 @@ ptyTest("the final run is the same to the byte from live bytes, the exported jou
   expect(again.run.uid).toBe(uid);
   await gripbookJson("rederive", "--book", inFolder("b.gripbook"), "--recalibrate");
   expect(comparable(await gripbookJson<RunView>("show", "1", "--book", inFolder("b.gripbook")))).toBe(comparable(live));
-  for (const book of ["a", "b"]) await gripbook("export", "1", "--book", inFolder(`${book}.gripbook`), "--as", "csv", "--out", inFolder(`${book}.csv`));
+  for (const book of ["a", "b"])
+    await gripbook("export", "1", "--book", inFolder(`${book}.gripbook`), "--as", "csv", "--out", inFolder(`${book}.csv`));
   expect(readFileSync(inFolder("b.csv"), "utf8")).toBe(readFileSync(inFolder("a.csv"), "utf8"));
 });
 
 ptyTest("merging the book of the exported logs adds nothing that is there already", async () => {
-  const merged = await gripbookJson<{ runs: number; alreadyHere: number }>("merge", inFolder("b.gripbook"), "--book", inFolder("a.gripbook"));
+  const merged = await gripbookJson<{ runs: number; alreadyHere: number }>(
+    "merge",
+    inFolder("b.gripbook"),
+    "--book",
+    inFolder("a.gripbook"),
+  );
   expect(merged).toMatchObject({ runs: 0, alreadyHere: 1 });
 });

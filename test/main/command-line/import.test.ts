@@ -51,7 +51,8 @@ test("import finds exactly the day's launches, none split, no decoy, each named 
 
 test("every 0-60 mph lies within 50 ms of the truth, and the radius is calibrated", () => {
   for (const [i, view] of views.entries()) {
-    const find = <T extends { gate: string; start: string }>(gates: readonly T[]) => gates.find((gate) => gate.gate === "0-60 mph" && gate.start === "movement");
+    const find = <T extends { gate: string; start: string }>(gates: readonly T[]) =>
+      gates.find((gate) => gate.gate === "0-60 mph" && gate.start === "movement");
     const trueS = find(truth.runs[i]?.gates ?? [])?.seconds as number;
     expect(Math.abs((find(view.gates)?.seconds as number) - trueS)).toBeLessThan(0.05);
     expect(view.calibration.rollingRadiusM.from).toBe("calibrated");
@@ -70,7 +71,12 @@ test("label, conditions and review keep what stood before, and rederive keeps th
   await gripbookJson("conditions", "2", "surface=damp", "slip target=10 -> 8 %", "--book", book());
   await gripbookJson("review", "2", "--use", "no", "--note", "a gust", "--book", book());
   const before = await gripbookJson<RunView>("show", "2", "--book", book());
-  expect(before.run).toMatchObject({ label: "slip target 8 %", use: false, note: "a gust", conditions: { surface: "damp", "slip target": "10 -> 8 %" } });
+  expect(before.run).toMatchObject({
+    label: "slip target 8 %",
+    use: false,
+    note: "a gust",
+    conditions: { surface: "damp", "slip target": "10 -> 8 %" },
+  });
   await gripbookJson("rederive", "--book", book());
   expect(await gripbookJson<RunView>("show", "2", "--book", book())).toEqual(before);
   const db = new Database(book(), { readonly: true });
@@ -103,9 +109,13 @@ test("check compares the rows and the quick copy beside them, each by itself", a
 
 test("export writes CSV with names, units and a row each 10 ms from 2 s before the start", async () => {
   await gripbookJson("export", "1", "--book", book(), "--as", "csv", "--out", inFolder("run.csv"));
-  const [names, units, first, second] = readFileSync(inFolder("run.csv"), "utf8").split("\r\n").map((line) => line.split(","));
+  const [names, units, first, second] = readFileSync(inFolder("run.csv"), "utf8")
+    .split("\r\n")
+    .map((line) => line.split(","));
   expect(names?.slice(0, 10)).toEqual(
-    "timeS,groundSpeedKmh,wheelSpeedKmh,slipSpeedKmh,slipRatio,torqueRequestNm,torqueDeliveredNm,pedalPercent,distanceM,accelerationMps2".split(","),
+    "timeS,groundSpeedKmh,wheelSpeedKmh,slipSpeedKmh,slipRatio,torqueRequestNm,torqueDeliveredNm,pedalPercent,distanceM,accelerationMps2".split(
+      ",",
+    ),
   );
   expect(names).toContain("undrivenWheelSpeeds.1");
   expect(units?.slice(0, 5)).toEqual(["s", "km/h", "km/h", "km/h", ""]);
@@ -132,6 +142,9 @@ test("a bus log as candump writes it gives the same launches; merge takes anothe
 });
 
 test("export --as parquet adds the runs to an archive", async () => {
-  expect(await gripbookJson("export", "all", "--book", book(), "--as", "parquet", "--out", inFolder("archive"))).toMatchObject({ runs: 2, runsInArchive: 2 });
+  expect(await gripbookJson("export", "all", "--book", book(), "--as", "parquet", "--out", inFolder("archive"))).toMatchObject({
+    runs: 2,
+    runsInArchive: 2,
+  });
   expect(existsSync(inFolder("archive/runs.parquet"))).toBe(true);
 });

@@ -203,5 +203,7 @@ test.skipIf(!chromium)("report prints the same page as PDF, and its first screen
 test("report without a browser to print with says which remedy there is", async () => {
   addTimedRuns(book, WORKED_EXAMPLE);
   const { printReport } = await import("../../../src/main/hosts/print-report.ts");
-  await expect(printReport("<p>", "pdf", undefined, { PATH: "" })).rejects.toThrow(/^Report as PDF: no Chromium found.*GRIPBOOK_CHROMIUM.*\.html/);
+  await expect(printReport("<p>", "pdf", undefined, { PATH: "" })).rejects.toThrow(
+    /^Report as PDF: no Chromium found.*GRIPBOOK_CHROMIUM.*\.html/,
+  );
 });

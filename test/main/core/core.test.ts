@@ -35,7 +35,8 @@ function start(options: Partial<Parameters<typeof driveCore>[0]> = {}): DrivenCo
 }
 
 const lives = ({ events }: DrivenCore) => events.filter((event): event is LiveEvent => event.event === "live");
-const stored = ({ events }: DrivenCore) => events.filter((event): event is RunStoredEvent => event.event === "runStored").map((event) => event.run);
+const stored = ({ events }: DrivenCore) =>
+  events.filter((event): event is RunStoredEvent => event.event === "runStored").map((event) => event.run);
 const notices = ({ events }: DrivenCore) => events.filter((event): event is NoticeEvent => event.event === "notice");
 
 test("an armed launch is seen, stored provisionally, and made final under the same id when the recording closes", async () => {
@@ -50,7 +51,10 @@ test("an armed launch is seen, stored provisionally, and made final under the sa
   expect(stored(driven)[0]).toMatchObject({ id: 1, final: false, label: "slip target 8 %" });
   await driven.core.close();
   const rows = stored(driven);
-  expect(rows.map((row) => [row.id, row.final])).toEqual([[1, false], [1, true]]);
+  expect(rows.map((row) => [row.id, row.final])).toEqual([
+    [1, false],
+    [1, true],
+  ]);
   const trueS = drive.truth.runs[0]?.gates.find((gate) => gate.gate === "0-60 mph" && gate.start === "movement")?.seconds as number;
   expect(Math.abs((rows[1]?.seconds as number) - trueS)).toBeLessThan(0.05);
   expect(driven.book.recordings()).toMatchObject([{ state: "closed", derived: true, origin: "live" }]);
@@ -139,7 +143,9 @@ test("a book that another process records into is not recovered, and not recorde
   const second = start({ alwaysArmed: true });
   expect(recover(second.book, gatesOf(second.book))).toEqual([]);
   second.driveTo(500_000);
-  expect(notices(second).find((notice) => notice.key === "book")?.text).toMatch(/another Gripbook records into it; close that one or name another book/);
+  expect(notices(second).find((notice) => notice.key === "book")?.text).toMatch(
+    /another Gripbook records into it; close that one or name another book/,
+  );
   expect(second.book.recordings()).toHaveLength(1);
 });
 
@@ -158,7 +164,10 @@ test("an adapter unplugged in a run: the receiver goes on, the hole stands in th
   driven.driveTo(movementUs + 1e6);
   const fromNs = driven.clock.monotonicNs();
   driven.listeners.can.onGap("unplugged", fromNs, null);
-  driven.listeners.can.onReport({ state: "absent", words: "CAN adapter: /dev/x is gone (unplugged): plug it in again, it is opened by itself" });
+  driven.listeners.can.onReport({
+    state: "absent",
+    words: "CAN adapter: /dev/x is gone (unplugged): plug it in again, it is opened by itself",
+  });
   driven.driveTo(movementUs + 2e6, ["can"]);
   expect(lives(driven).at(-1)).toMatchObject({ can: { state: "absent" }, gnss: { state: "fresh" }, torqueDeliveredNm: null });
   expect(notices(driven).at(-1)).toMatchObject({ key: "can", text: expect.stringMatching(/plug it in again/) });

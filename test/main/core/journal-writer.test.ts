@@ -50,7 +50,8 @@ test("journalWriter commits blocks of at most 150 ms however late it is called",
   for (let ms = 0; ms < 2000; ms += 7) journal.packet(packet(ms));
   journal.beat(2e9);
   expect(failing.stored.length).toBeGreaterThan(10);
-  for (const { packets } of failing.stored) expect(((packets.at(-1)?.arrivalNs ?? 0) - (packets[0]?.arrivalNs ?? 0)) / 1e6).toBeLessThanOrEqual(150);
+  for (const { packets } of failing.stored)
+    expect(((packets.at(-1)?.arrivalNs ?? 0) - (packets[0]?.arrivalNs ?? 0)) / 1e6).toBeLessThanOrEqual(150);
   expect(failing.stored.flatMap((entry) => entry.packets)).toHaveLength(286);
 });
 
@@ -86,7 +87,12 @@ test("journalWriter records the hole with its cause when memory was full too", (
   const kept = failing.stored.flatMap((entry) => entry.packets);
   expect(kept.map((p) => p.arrivalNs)).toEqual(kept.map((_, i) => i * 10e6));
   const [gap] = failing.stored.flatMap((entry) => entry.gaps);
-  expect(gap).toEqual({ stream: "can", fromNs: kept.length * 10e6, toNs: 2990e6, cause: "the book could not be written and memory was full" });
+  expect(gap).toEqual({
+    stream: "can",
+    fromNs: kept.length * 10e6,
+    toNs: 2990e6,
+    cause: "the book could not be written and memory was full",
+  });
 });
 
 const mayMount = process.getuid?.() === 0 && spawnSync(MOUNT, ["--version"]).status === 0 && canMount();
@@ -109,7 +115,9 @@ test.skipIf(!mayMount)("a really full drive is told in one line, and what was st
     const made = openSqliteBook({ file, create: true });
     made.close();
     writeFileSync(join(drive, "ballast"), Buffer.alloc(2.5 * 2 ** 20));
-    child = spawn(process.execPath, [fileURLToPath(new URL("../../support/journal-victim.ts", import.meta.url)), file], { stdio: ["ignore", "ignore", "pipe"] });
+    child = spawn(process.execPath, [fileURLToPath(new URL("../../support/journal-victim.ts", import.meta.url)), file], {
+      stdio: ["ignore", "ignore", "pipe"],
+    });
     let said = "";
     child.stderr?.setEncoding("utf8").on("data", (text: string) => {
       said += text;

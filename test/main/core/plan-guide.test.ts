@@ -55,9 +55,7 @@ test("createPlanGuide() names the next slot, and waits for time and charge; what
     ready: false,
     done: 1,
   });
-  expect(guide.say({ stateOfCharge: 55 }, TEN_US + 300e6)?.words).toBe(
-    `next: ${second?.group}, westbound; wait: charge is 55 %, under 60`,
-  );
+  expect(guide.say({ stateOfCharge: 55 }, TEN_US + 300e6)?.words).toBe(`next: ${second?.group}, westbound; wait: charge is 55 %, under 60`);
   expect(guide.say({ stateOfCharge: null }, TEN_US + 300e6)?.ready).toBe(true);
 });
 

@@ -55,7 +55,8 @@ test("a calibrated run is the same to the byte live, imported, derived again and
   const live = await showAll("live.gripbook");
   expect(live).toHaveLength(2);
   expect(live.every((view) => view.run.final && view.calibration.rollingRadiusM.from === "calibrated")).toBe(true);
-  for (const format of ["slcan", "nmea"]) await gripbook("export", "all", "--book", inFolder("live.gripbook"), "--as", format, "--out", inFolder("logs"));
+  for (const format of ["slcan", "nmea"])
+    await gripbook("export", "all", "--book", inFolder("live.gripbook"), "--as", format, "--out", inFolder("logs"));
   const logs = ["--slcan", inFolder("logs/recording-1.slcan"), "--gnss", inFolder("logs/recording-1.nmea")];
   await gripbookJson("import", "--setup", inFolder("setup.json"), "--book", inFolder("imported.gripbook"), ...logs);
   expect(comparable(await showAll("imported.gripbook"))).toBe(comparable(live));

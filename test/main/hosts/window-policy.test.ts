@@ -29,7 +29,9 @@ test.each([
 
 test("serveApp() gives the report with a policy of its own that loads nothing, and its trouble as one line", async () => {
   const page = await serveApp(pages, "app://gripbook/report?group=off&group=on");
-  expect(page.headers.get("content-security-policy")).toMatch(/^default-src 'none'; style-src 'unsafe-inline';.*frame-ancestors 'self'; sandbox$/);
+  expect(page.headers.get("content-security-policy")).toMatch(
+    /^default-src 'none'; style-src 'unsafe-inline';.*frame-ancestors 'self'; sandbox$/,
+  );
   expect(await page.text()).toBe("report.html off,on");
   const printed = await serveApp(pages, "app://gripbook/report.pdf");
   expect([printed.status, printed.headers.get("x-file-name"), await printed.text()]).toEqual([200, "odrel.pdf", "pdf"]);

@@ -37,13 +37,18 @@ describe("checkRole()", () => {
   });
 
   test("at one steady speed does not say that a right motor speed fails to follow", () => {
-    expect(heard(210, 12)("motorSpeed", "MotorSpeed")).toMatchObject({ verdict: "cannot tell yet", why: expect.stringContaining("slower and faster") });
+    expect(heard(210, 12)("motorSpeed", "MotorSpeed")).toMatchObject({
+      verdict: "cannot tell yet",
+      why: expect.stringContaining("slower and faster"),
+    });
   });
 
   test("still refuses another's ratio and what follows nothing, with hard stops in it", () => {
     const steps = Math.round(60 / SURVEY_STEP_S);
     const speed = Float64Array.from({ length: steps }, (_, k) => Math.max(0, 15 - 15 * Math.cos((2 * Math.PI * k) / 300)));
-    const needed = speed.map((_, k) => (((speed[k + 1] ?? 0) - (speed[k - 1] ?? 0)) / (2 * SURVEY_STEP_S)) * ((CAR.massKg * CAR.rollingRadiusM) / CAR.gearRatio));
+    const needed = speed.map(
+      (_, k) => (((speed[k + 1] ?? 0) - (speed[k - 1] ?? 0)) / (2 * SURVEY_STEP_S)) * ((CAR.massKg * CAR.rollingRadiusM) / CAR.gearRatio),
+    );
     const motor = needed.map((nm) => Math.max(nm, -60));
     const of = (values: Float64Array) => checkRole("torqueDelivered", values, "", speed, CAR);
     expect(of(motor).verdict).toBe("fits");

@@ -29,7 +29,11 @@ export async function buildShell(root: string): Promise<string> {
     });
   const hosts = join(root, "src/main/hosts/electron");
   const ingest = join(root, "src/main/ingest");
-  const modules = { main: join(hosts, "main.ts"), ingest: join(ingest, "ingest-process.ts"), estimator: join(ingest, "estimator-worker.ts") };
+  const modules = {
+    main: join(hosts, "main.ts"),
+    ingest: join(ingest, "ingest-process.ts"),
+    estimator: join(ingest, "estimator-worker.ts"),
+  };
   await bundle(modules, "es", "mjs");
   await bundle({ preload: join(hosts, "preload.ts") }, "cjs", "cjs");
   return join(outDir, "main.mjs");

@@ -30,7 +30,8 @@ export function gateAsked(typed: GateTyped): GateAsked {
 export function gateAskedWords({ from, to }: GateAsked): string {
   const [start, ending] = [Number.parseFloat(from), Number.parseFloat(to)];
   // Of what can be no gate nothing is told as if it were one.
-  if (!(start >= 0) || !(ending >= 0) || from === to) return "From 0 is a standing start; to 0 is a stop; to a length is a distance from standing.";
+  if (!(start >= 0) || !(ending >= 0) || from === to)
+    return "From 0 is a standing start; to 0 is a stop; to a length is a distance from standing.";
   if (LENGTHS.some((unit) => to.endsWith(` ${unit}`))) return `Timed from standing over ${to}.`;
   if (ending === 0) return `Timed from ${from} to a stop.`;
   return start === 0 ? `Timed from standing to ${to}.` : `Timed while rolling, ${from} to ${to}.`;

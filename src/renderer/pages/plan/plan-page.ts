@@ -148,7 +148,8 @@ export function createPlanPage(frame: Frame): Page {
     if (drawn !== null) setText(title, "Drawn by lot, not in use yet.");
     else if (view.progress !== null) setText(title, `${capital(view.progress.words)}.`);
     else setText(title, "No plan yet: six and six, there and back, is suggested.");
-    if (plan === null) setText(second, "An order drawn by lot is what lets chance be counted. Fill in the usable length and the run-off, then draw.");
+    if (plan === null)
+      setText(second, "An order drawn by lot is what lets chance be counted. Fill in the usable length and the run-off, then draw.");
     else {
       const { arrangements } = plan.choice;
       const orders = arrangements === null ? "" : `, one of ${grouped(arrangements)} orders`;

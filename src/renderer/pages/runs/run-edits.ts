@@ -65,7 +65,12 @@ export function createRunEdits(frame: Frame): RunEdits & FlagEdits {
   const isUsed = (run: RunRow) => frame.runs().find(({ id }) => id === run.id)?.use ?? run.use;
   return {
     async label(run) {
-      const text = await askOwn(frame, run, "label", { title: `Label of run ${run.id}`, field: "Label", value: run.label, button: "Label" });
+      const text = await askOwn(frame, run, "label", {
+        title: `Label of run ${run.id}`,
+        field: "Label",
+        value: run.label,
+        button: "Label",
+      });
       if (text !== null) await frame.edit(`Run ${run.id} labelled`, bridge.request("run.label", { run: run.id, label: text }));
     },
     async note(run) {

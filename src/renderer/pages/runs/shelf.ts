@@ -79,7 +79,12 @@ function tileContent(run: RunRow): HTMLElement[] {
 
 export function createShelf(onPick: (id: number) => void): Shelf {
   const element = el("ol", { class: "shelf", "aria-label": "Runs, oldest first" });
-  let tiles: readonly { readonly tile: HTMLElement; readonly canvas: HTMLCanvasElement; readonly laid: HTMLElement; readonly run: RunRow }[] = [];
+  let tiles: readonly {
+    readonly tile: HTMLElement;
+    readonly canvas: HTMLCanvasElement;
+    readonly laid: HTMLElement;
+    readonly run: RunRow;
+  }[] = [];
   let hadFocus = false;
   return {
     element,

@@ -55,7 +55,11 @@ export function createSourceBox(title: string): SourceBox {
         ? ["simulated", ...(source === null ? [] : [source.health.words])]
         : source === null
           ? ["not plugged in yet"]
-          : [`port ${source.port}, ${rate}${source.line === null ? "" : LINE_WORDS[source.line]}`, ...sourceWords(source).split(", "), ...(source.bitrate === null ? [] : ["Listening only"])];
+          : [
+              `port ${source.port}, ${rate}${source.line === null ? "" : LINE_WORDS[source.line]}`,
+              ...sourceWords(source).split(", "),
+              ...(source.bitrate === null ? [] : ["Listening only"]),
+            ];
       const now = JSON.stringify([talks, wrong, words, more]);
       if (now === said) return;
       said = now;
