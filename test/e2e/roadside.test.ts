@@ -57,19 +57,43 @@ describe.skipIf(browserPath === null)("a passenger beside the road, in Chromium"
     await page.locator(".run-aside button", { hasText: "Take back" }).waitFor();
   });
 
+  test("a label that takes no further letter says so, a note takes ten times as many, and F1 tells what mouse and fingers do", async () => {
+    const { page } = suite.visit;
+    await go(page, "runs");
+    await loaded(page);
+    await page.keyboard.press("e");
+    await page.locator("dialog[open] input").fill("");
+    await page.keyboard.type("x".repeat(199));
+    const said = page.locator("dialog[open] [role=status]");
+    expect(await said.textContent()).toBe("");
+    await page.keyboard.type("yz");
+    expect(await said.textContent()).toBe("200 letters are the most that is kept.");
+    expect(await page.locator("dialog[open] input").inputValue()).toBe(`${"x".repeat(199)}y`);
+    await page.keyboard.press("Escape");
+    await page.locator("dialog[open]").waitFor({ state: "detached" });
+    await ask(page, "n", "word ".repeat(399));
+    await page.locator(".notes, .run-aside", { hasText: "word word" }).first().waitFor();
+    await page.keyboard.press("Control+z");
+    await page.keyboard.press("F1");
+    expect(await page.locator("dialog[open]").textContent()).toContain("the wheel zooms where it points");
+    await suite.visit.shot("roadside-f1");
+    await page.keyboard.press("Escape");
+    await page.locator("dialog[open]").waitFor({ state: "detached" });
+  });
+
   test("slip only is offered of one run, and not of two, where none is drawn", async () => {
     const { page } = suite.visit;
     await go(page, "runs");
     await loaded(page);
     const only = page.getByRole("button", { name: /^Slip only/ });
     await only.waitFor();
-    await page.keyboard.press("l");
+    await page.keyboard.press("e");
     await tile(page, 2).click();
     await page.locator("h1", { hasText: /ahead of|behind/ }).waitFor();
     expect(await only.count()).toBe(0);
     await page.keyboard.press("o");
     await page.locator("[role=status]", { hasText: "Slip only: of one run alone" }).waitFor({ state: "attached" });
-    await page.keyboard.press("l");
+    await page.keyboard.press("e");
     await only.waitFor();
     expect(await only.getAttribute("aria-pressed")).not.toBe("true");
   });

@@ -1,5 +1,5 @@
 /** Dialogs that close with an answer, and the one of the frame: a question with one line of text. Closing answers nothing. */
-import { el } from "./dom.ts";
+import { el, setText } from "./dom.ts";
 
 export interface Question {
   readonly title: string;
@@ -10,7 +10,13 @@ export interface Question {
   readonly choices?: readonly { readonly text: string; readonly key: string }[];
   /** Said, with the dialog kept open, when nothing was written; without it nothing is an answer too. */
   readonly needed?: string;
+  /** Letters that are kept (contract); a label's where absent. */
+  readonly most?: number;
 }
+
+/** As the contract's `text` and `label` have it. */
+export const NOTE_LETTERS = 2000;
+const LABEL_LETTERS = 200;
 
 /** Closes whatever is open, unanswered. */
 export function closeDialogs(): void {
@@ -35,9 +41,18 @@ export const submit = (text: string, value: string, solid: boolean) =>
 const CHOSEN = "chosen:";
 
 /** The text, trimmed by nobody; null when closed. */
-export async function askText({ title, field, value, button, choices = [], needed }: Question): Promise<string | null> {
-  const input = el("input", { type: "text", maxlength: 200, autocomplete: "off" });
+export async function askText({
+  title,
+  field,
+  value,
+  button,
+  choices = [],
+  needed,
+  most = LABEL_LETTERS,
+}: Question): Promise<string | null> {
+  const input = el("input", { type: "text", maxlength: most, autocomplete: "off" });
   input.value = value;
+  const full = el("p", { class: "small", role: "status" });
   const lacks = needed === undefined ? [] : [el("div", { class: "bar reason", hidden: true, role: "alert" }, el("p", {}, needed))];
   // No submit buttons: Enter in the field would press the first of them.
   const chosen = choices.map(({ text, key }) => {
@@ -51,6 +66,7 @@ export async function askText({ title, field, value, button, choices = [], neede
     el("h2", { class: "lead" }, title),
     ...(chosen.length === 0 ? [] : [el("div", { class: "choices" }, ...chosen)]),
     el("label", {}, field, input),
+    full,
     ...lacks,
     el("div", { class: "buttons" }, submit(button, "yes", true), submit("Close", "", false)),
   );
@@ -63,6 +79,8 @@ export async function askText({ title, field, value, button, choices = [], neede
   });
   input.addEventListener("input", () => {
     for (const bar of lacks) bar.hidden = true;
+    // The field takes no further letter, and would not say why.
+    setText(full, input.value.length < most ? "" : `${most} letters are the most that is kept.`);
   });
   // What is typed first is the answer that no button gives.
   input.autofocus = true;

@@ -35,6 +35,8 @@ export interface Page {
   readonly element: HTMLElement;
   /** Where what can be undone stands while the page hides the head. */
   readonly undoSlot?: HTMLElement;
+  /** What mouse and fingers do there beyond pressing what stands there; F1 tells it. */
+  readonly gestures?: string;
   shown(): void;
   hidden(): void;
   onEvent(event: CoreEvent): void;

@@ -123,6 +123,7 @@ export async function showKeys(page: Page, keys: KeyMap, settings: Settings, use
         check("Say ready, gate times, done and aborted aloud", "speech"),
         check("Single keys act (Esc always does)", "singleKeys"),
         el("h2", { class: "lead" }, `Keys: ${page.title}`),
+        ...(page.gestures === undefined ? [] : [el("p", {}, page.gestures)]),
         ...keyTable(page, keys, use),
         el("h2", { class: "lead" }, "Size"),
         ...sizeOfScreen(settings, use),

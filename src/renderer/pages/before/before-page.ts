@@ -4,6 +4,7 @@
  */
 import type { BeforeRow, CoreEvent } from "../../../shared/contract/contract.ts";
 import { el, glyph, setText } from "../../app/dom.ts";
+import { NOTE_LETTERS } from "../../app/dialogs.ts";
 import type { Frame, Page } from "../../app/page.ts";
 import { CAUTIONS } from "./cautions.ts";
 
@@ -131,6 +132,7 @@ export function createBeforePage(frame: Frame): Page {
       value: "",
       button: "Overrule",
       needed: "Write why you drive all the same.",
+      most: NOTE_LETTERS,
     });
     if (note !== null) await take(frame.bridge.request("before.overrule", { key, note }));
   }

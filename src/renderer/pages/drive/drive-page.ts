@@ -4,6 +4,7 @@ import type { CoreEvent, LaunchState, LiveEvent, RunRow } from "../../../shared/
 import { setText } from "../../app/dom.ts";
 import { number, shortLabel } from "../../app/format.ts";
 import type { ActionName } from "../../app/key-map.ts";
+import { NOTE_LETTERS } from "../../app/dialogs.ts";
 import type { Frame, Page } from "../../app/page.ts";
 import { createStayAwake } from "../../app/stay-awake.ts";
 import { createLiveTrace } from "../../live/live-trace.ts";
@@ -219,7 +220,7 @@ export function createDrivePage(frame: Frame): Page {
     void ask(frame.bridge.request("drive.mark", { note }).then(() => answer(note === "" ? "Marked" : "Note kept")));
   };
   const note = async () => {
-    const text = await frame.ask({ title: "Note at this moment", field: "Note", value: "", button: "Note" });
+    const text = await frame.ask({ title: "Note at this moment", field: "Note", value: "", button: "Note", most: NOTE_LETTERS });
     if (text !== null) mark(text);
   };
   /** The words come with the answer: a key that failed must not look as if it had labelled. */

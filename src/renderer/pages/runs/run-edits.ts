@@ -1,7 +1,7 @@
 /** The edits of one run: label, note, set aside or take back, conditions, flags overruled. Each can be undone; a failed one says why in the frame's place. */
 import type { Flag } from "../../../shared/run/run.ts";
 import type { RequestArgument, RunRow } from "../../../shared/contract/contract.ts";
-import type { Question } from "../../app/dialogs.ts";
+import { NOTE_LETTERS, type Question } from "../../app/dialogs.ts";
 import { quantity } from "../../app/format.ts";
 import type { Frame } from "../../app/page.ts";
 import { askConditions } from "./conditions-dialog.ts";
@@ -41,7 +41,7 @@ export async function reviewRun(frame: Frame, run: RunRow): Promise<void> {
   const value = run.use ? run.note : "";
   const needed = run.use ? { needed: "A run is set aside with a reason: whoever reads the report must be able to judge it" } : {};
   const field = run.use || run.note === "" ? WHY : inPlaceOf(run.note);
-  const note = await frame.ask({ title: `${word} run ${run.id}`, field, value, button: word, ...needed });
+  const note = await frame.ask({ title: `${word} run ${run.id}`, field, value, button: word, most: NOTE_LETTERS, ...needed });
   if (note === null) return;
   const done = `Run ${run.id} ${run.use ? "set aside" : "taken back"}`;
   await frame.edit(done, frame.bridge.request("run.review", { run: run.id, use: !run.use, note }));
@@ -76,7 +76,13 @@ export function createRunEdits(frame: Frame): RunEdits & FlagEdits {
     async note(run) {
       const flags = run.flags.map((flag) => flag.flag).join(", ");
       const field = flags === "" || !run.use ? "Note" : `Why it counts although flagged (${flags})`;
-      const note = await askOwn(frame, run, "note", { title: `Note on run ${run.id}`, field, value: run.note, button: "Note" });
+      const note = await askOwn(frame, run, "note", {
+        title: `Note on run ${run.id}`,
+        field,
+        value: run.note,
+        button: "Note",
+        most: NOTE_LETTERS,
+      });
       if (note === null) return;
       // The request carries both; a note, and its undoing, must not bring back a run that was set aside meanwhile.
       const fit = (argument: unknown) => ({ ...(argument as RequestArgument<"run.review">), use: isUsed(run) });
@@ -86,7 +92,7 @@ export function createRunEdits(frame: Frame): RunEdits & FlagEdits {
       const back = overruled !== undefined;
       const title = `Run ${run.id}: ${flag} does not count`;
       const needed = "A flag is overruled with a reason: it stands in the report";
-      const note = back ? null : await frame.ask({ title, field: WHY, value: "", button: "Overrule", needed });
+      const note = back ? null : await frame.ask({ title, field: WHY, value: "", button: "Overrule", needed, most: NOTE_LETTERS });
       if (!back && note === null) return;
       const done = `Run ${run.id}: ${flag} ${back ? "counts again" : "overruled"}`;
       await frame.edit(done, bridge.request("run.overrule", { run: run.id, flag, note }));

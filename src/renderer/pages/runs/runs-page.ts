@@ -18,6 +18,8 @@ import { runSentence, runTable } from "./run-words.ts";
 import { createShelf } from "./shelf.ts";
 
 const SAMPLE_S = 0.01;
+const GESTURES =
+  "In the figure, a press or a drag of the mouse moves the cursor, the wheel zooms where it points, and with Shift moves the run sideways. One finger moves the run, two zoom, a still one sets the cursor.";
 const PACE_ACTIONS = ["runs.pace1", "runs.pace2", "runs.pace3", "runs.pace4", "runs.pace5"] as const satisfies readonly ActionName[];
 
 export function createRunsPage(frame: Frame): Page {
@@ -233,6 +235,7 @@ export function createRunsPage(frame: Frame): Page {
   return {
     name: "runs",
     title: "Runs",
+    gestures: GESTURES,
     element,
     acts: {
       "runs.play": () => player.toggle(),
