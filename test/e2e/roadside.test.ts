@@ -87,13 +87,13 @@ describe.skipIf(browserPath === null)("a passenger beside the road, in Chromium"
     await loaded(page);
     const only = page.getByRole("button", { name: /^Slip only/ });
     await only.waitFor();
-    await page.keyboard.press("e");
+    await page.keyboard.press("l");
     await tile(page, 2).click();
     await page.locator("h1", { hasText: /ahead of|behind/ }).waitFor();
     expect(await only.count()).toBe(0);
     await page.keyboard.press("o");
     await page.locator("[role=status]", { hasText: "Slip only: of one run alone" }).waitFor({ state: "attached" });
-    await page.keyboard.press("e");
+    await page.keyboard.press("l");
     await only.waitFor();
     expect(await only.getAttribute("aria-pressed")).not.toBe("true");
   });
