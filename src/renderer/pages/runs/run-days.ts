@@ -8,20 +8,37 @@ export interface RunDay {
   readonly runs: readonly RunRow[];
 }
 
+/** A test that goes on past midnight is one day: only a longer pause begins another. Common practice, no source. */
+const LONGEST_PAUSE_MS = 6 * 3_600_000;
+
+interface Group {
+  readonly at: Date | null;
+  readonly runs: RunRow[];
+}
+
 const known = new WeakMap<readonly RunRow[], readonly RunDay[]>();
 
+const dateOf = (at: Date | null) => (at === null ? "" : [at.getFullYear(), at.getMonth(), at.getDate()].join("-"));
+
 function split(runs: readonly RunRow[]): RunDay[] {
-  const days = new Map<string, { readonly at: Date | null; readonly runs: RunRow[] }>();
+  const groups: Group[] = [];
+  const byDate = new Map<string, Group>();
+  let before: { readonly at: Date | null; readonly group: Group } | null = null;
   for (const run of runs) {
     const at = run.startedAt === null ? null : new Date(run.startedAt);
-    const key = at === null ? "" : [at.getFullYear(), at.getMonth(), at.getDate()].join("-");
-    const found = days.get(key);
-    if (found === undefined) days.set(key, { at, runs: [run] });
-    else found.runs.push(run);
+    const goesOn: boolean =
+      before !== null && at !== null && before.at !== null && Math.abs(at.getTime() - before.at.getTime()) < LONGEST_PAUSE_MS;
+    let group: Group | undefined = byDate.get(dateOf(at)) ?? (goesOn ? before?.group : undefined);
+    if (group === undefined) {
+      group = { at, runs: [] };
+      groups.push(group);
+    }
+    byDate.set(dateOf(at), group);
+    group.runs.push(run);
+    before = { at, group };
   }
-  const all = [...days.values()];
-  const years = new Set(all.flatMap(({ at }) => (at === null ? [] : [at.getFullYear()])));
-  return all.map(({ at, runs: those }) => ({
+  const years = new Set(groups.flatMap(({ at }) => (at === null ? [] : [at.getFullYear()])));
+  return groups.map(({ at, runs: those }) => ({
     word: at === null ? "Day unknown" : `${day(at.toISOString())}${years.size > 1 ? ` ${at.getFullYear()}` : ""}`,
     runs: those,
   }));
