@@ -23,19 +23,20 @@ const dateOf = (at: Date | null) => (at === null ? "" : [at.getFullYear(), at.ge
 function split(runs: readonly RunRow[]): RunDay[] {
   const groups: Group[] = [];
   const byDate = new Map<string, Group>();
-  let before: { readonly at: Date | null; readonly group: Group } | null = null;
+  let [last, lastMs]: [Group | undefined, number] = [undefined, Number.NaN];
   for (const run of runs) {
     const at = run.startedAt === null ? null : new Date(run.startedAt);
-    const goesOn: boolean =
-      before !== null && at !== null && before.at !== null && Math.abs(at.getTime() - before.at.getTime()) < LONGEST_PAUSE_MS;
-    let group: Group | undefined = byDate.get(dateOf(at)) ?? (goesOn ? before?.group : undefined);
+    const atMs = at?.getTime() ?? Number.NaN;
+    let group = byDate.get(dateOf(at));
+    // An unknown time goes on from nothing: its distance is NaN.
+    if (group === undefined && Math.abs(atMs - lastMs) < LONGEST_PAUSE_MS) group = last;
     if (group === undefined) {
       group = { at, runs: [] };
       groups.push(group);
     }
     byDate.set(dateOf(at), group);
     group.runs.push(run);
-    before = { at, group };
+    [last, lastMs] = [group, atMs];
   }
   const years = new Set(groups.flatMap(({ at }) => (at === null ? [] : [at.getFullYear()])));
   return groups.map(({ at, runs: those }) => ({
