@@ -17,7 +17,7 @@ const ask = async (page: Page, key: string, text: string) => {
   await page.keyboard.press(key);
   await page.locator("dialog[open] input").fill(text);
   await page.keyboard.press("Enter");
-  await page.locator("dialog[open]").waitFor({ state: "detached" });
+  await page.locator("dialog").waitFor({ state: "detached" });
 };
 
 describe.skipIf(browserPath === null)("a passenger beside the road, in Chromium", () => {
@@ -70,7 +70,7 @@ describe.skipIf(browserPath === null)("a passenger beside the road, in Chromium"
     expect(await said.textContent()).toBe("200 letters are the most that is kept.");
     expect(await page.locator("dialog[open] input").inputValue()).toBe(`${"x".repeat(199)}y`);
     await page.keyboard.press("Escape");
-    await page.locator("dialog[open]").waitFor({ state: "detached" });
+    await page.locator("dialog").waitFor({ state: "detached" });
     await ask(page, "n", "word ".repeat(399));
     await page.locator(".notes, .run-aside", { hasText: "word word" }).first().waitFor();
     await page.keyboard.press("Control+z");
@@ -78,7 +78,7 @@ describe.skipIf(browserPath === null)("a passenger beside the road, in Chromium"
     expect(await page.locator("dialog[open]").textContent()).toContain("the wheel zooms where it points");
     await suite.visit.shot("roadside-f1");
     await page.keyboard.press("Escape");
-    await page.locator("dialog[open]").waitFor({ state: "detached" });
+    await page.locator("dialog").waitFor({ state: "detached" });
   });
 
   test("slip only is offered of one run, and not of two, where none is drawn", async () => {
