@@ -33,6 +33,8 @@ const answer = async (page: Page, text: string) => {
   await page.keyboard.press("Control+A");
   await page.keyboard.type(text);
   await page.keyboard.press("Enter");
+  // Its field takes the keys until it is gone.
+  await page.locator("dialog").waitFor({ state: "detached" });
 };
 /** What a page says last once its figures stand. */
 const SETTLED: Partial<Record<(typeof PAGES)[number], (page: Page) => Promise<unknown>>> = {
