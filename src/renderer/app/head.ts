@@ -48,7 +48,9 @@ export function createHead(pages: readonly Page[], undo: HTMLElement, keys: KeyM
       }
     },
     say(car, day, simulated) {
-      where.textContent = [`${car}${simulated ? " (simulated car)" : ""}`, day].filter((part) => part !== "").join(", ");
+      // A date breaks over no line.
+      const date = day.replaceAll(" ", "\u00a0");
+      where.textContent = [`${car}${simulated ? " (simulated car)" : ""}`, date].filter((part) => part !== "").join(", ");
     },
     scheme(now) {
       scheme.replaceChildren(
