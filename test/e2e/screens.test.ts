@@ -170,6 +170,8 @@ describe.skipIf(browserPath === null)("screens in Chromium", () => {
     await page.keyboard.press("[");
     await page.keyboard.press("[");
     await page.locator("h1", { hasText: "Run 10, traction control on" }).waitFor();
+    // Until its figure stands, the keys move the cursor of the run before.
+    await page.locator('.run-body[aria-busy="false"]').waitFor();
     const slider = page.getByRole("slider", { name: "Time from movement" });
     const now = async () => Number(await slider.getAttribute("aria-valuenow"));
     await page.keyboard.press("Home");
