@@ -133,7 +133,7 @@ describe.skipIf(browserPath === null)("a tuner edits", () => {
       await answer(other, "n", "late start");
       await note(other, "late start");
       await page.keyboard.press("Enter");
-      await page.locator("dialog[open]", { hasText: 'Another window wrote "late start" meanwhile' }).waitFor();
+      await page.locator("dialog[open]", { hasText: "Another window wrote \u201clate start\u201d meanwhile" }).waitFor();
       expect(await page.locator("dialog[open] input").inputValue()).toBe("gust");
       await page.keyboard.press("Enter");
       await note(page, "gust");

@@ -1,4 +1,5 @@
 /** Dialogs that close with an answer, and the one of the frame: a question with one line of text. Closing answers nothing. */
+import { LABEL_LETTERS } from "../../shared/contract/letters.ts";
 import { el, setText } from "./dom.ts";
 
 export interface Question {
@@ -13,10 +14,6 @@ export interface Question {
   /** Letters that are kept (contract); a label's where absent. */
   readonly most?: number;
 }
-
-/** As the contract's `text` and `label` have it. */
-export const NOTE_LETTERS = 2000;
-const LABEL_LETTERS = 200;
 
 /** Closes whatever is open, unanswered. */
 export function closeDialogs(): void {

@@ -3,12 +3,10 @@ import { openDialog, submit } from "./dialogs.ts";
 import { el, setText } from "./dom.ts";
 import type { KeyMap, KeyRow } from "./key-map.ts";
 import type { Page } from "./page.ts";
-import type { Settings } from "./settings.ts";
+import { PX_PER_MM, type Settings } from "./settings.ts";
 
 /** The short side of a bank card (ISO/IEC 7810 ID-1): the long one would not stand in this dialog on a fine screen, nor on a phone. */
 const CARD_MM = 53.98;
-/** Finer screens than this are not held at arm's length, and the bar must have room. */
-const MOST_PX_PER_MM = 10.5;
 const MODIFIERS = new Set(["Shift", "Control", "Alt", "Meta", "AltGraph", "CapsLock", "Dead"]);
 const STANDING = "Press a key\u2019s button, then the key that it is to be. Esc always aborts, cancels and closes: it cannot be changed.";
 
@@ -83,8 +81,8 @@ function sizeOfScreen(settings: Settings, use: () => void): HTMLElement[] {
   const card = el("div", { class: "card-edge", "aria-hidden": "true" });
   const size = el("input", {
     type: "range",
-    min: 2.5,
-    max: MOST_PX_PER_MM,
+    min: PX_PER_MM.least,
+    max: PX_PER_MM.most,
     step: 0.05,
     value: settings.pxPerMm,
     "aria-label": "Width of the bar, to match the short side of a bank card",

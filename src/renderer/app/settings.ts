@@ -15,6 +15,9 @@ export interface Settings {
   cautionsRead: boolean;
 }
 
+/** CSS px per mm that can be set: finer screens are not held at arm's length, and the bar that sets it must have room. */
+export const PX_PER_MM = { least: 2.5, most: 10.5 } as const;
+
 const KEY = "gripbook";
 const FIRST: Settings = { scheme: "day", sound: true, speech: false, singleKeys: true, keys: {}, pxPerMm: 6.25, cautionsRead: false };
 
@@ -35,7 +38,7 @@ export function readSettings(): Settings {
     speech: typeof speech === "boolean" ? speech : FIRST.speech,
     singleKeys: typeof singleKeys === "boolean" ? singleKeys : FIRST.singleKeys,
     keys: typeof keys === "object" && keys !== null ? (keys as Record<string, unknown>) : FIRST.keys,
-    pxPerMm: typeof pxPerMm === "number" && pxPerMm >= 2 && pxPerMm <= 20 ? pxPerMm : FIRST.pxPerMm,
+    pxPerMm: typeof pxPerMm === "number" && pxPerMm >= PX_PER_MM.least && pxPerMm <= PX_PER_MM.most ? pxPerMm : FIRST.pxPerMm,
     cautionsRead: cautionsRead === true,
   };
 }

@@ -8,13 +8,14 @@ import type { Figure } from "../align/calibration.ts";
 import { type BeforeCheck, CHECK_KEYS } from "../pipeline/before-driving.ts";
 import type { LiveEvent } from "../pipeline/live-view.ts";
 import { ContractError } from "./contract-error.ts";
+import { LABEL_LETTERS, NOTE_LETTERS } from "./letters.ts";
 import { WIRING_REQUESTS, type WiringAnswers } from "./wiring-contract.ts";
 import type { Plan } from "../judge/plan.ts";
 import type { CompareView, PlanChoicesView, PlanView, ReportView } from "./judge-views.ts";
 
 const runId = v.pipe(v.number(), v.integer(), v.minValue(1));
-const text = v.pipe(v.string(), v.maxLength(2000));
-const label = v.pipe(v.string(), v.trim(), v.maxLength(200));
+const text = v.pipe(v.string(), v.maxLength(NOTE_LETTERS));
+const label = v.pipe(v.string(), v.trim(), v.maxLength(LABEL_LETTERS));
 const checkKey = v.picklist(CHECK_KEYS);
 const compared = {
   groups: v.optional(v.pipe(v.array(label), v.minLength(2), v.maxLength(8))),

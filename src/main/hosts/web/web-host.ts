@@ -59,6 +59,7 @@ function refuseUpgrade(socket: Duplex, reason: string): void {
 export async function startWebHost({ core, files, port, onEntered }: WebHostOptions): Promise<WebHost> {
   const server = createServer();
   const sockets = new WebSocketServer({ noServer: true, maxPayload: LARGEST_MESSAGE_BYTES, perMessageDeflate: false });
+  // Whatever keeps the usual port from us, any other one serves; what keeps that too is told.
   if (port === null) await listen(server, USUAL_PORT).catch(() => listen(server, 0));
   else await listen(server, port);
   const bound = (server.address() as AddressInfo).port;

@@ -4,7 +4,7 @@
  */
 import type { BeforeRow, CoreEvent } from "../../../shared/contract/contract.ts";
 import { el, glyph, setText } from "../../app/dom.ts";
-import { NOTE_LETTERS } from "../../app/dialogs.ts";
+import { NOTE_LETTERS } from "../../../shared/contract/letters.ts";
 import type { Frame, Page } from "../../app/page.ts";
 import { CAUTIONS } from "./cautions.ts";
 

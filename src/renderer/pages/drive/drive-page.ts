@@ -4,7 +4,7 @@ import type { CoreEvent, LaunchState, LiveEvent, RunRow } from "../../../shared/
 import { setText } from "../../app/dom.ts";
 import { number, shortLabel } from "../../app/format.ts";
 import type { ActionName } from "../../app/key-map.ts";
-import { NOTE_LETTERS } from "../../app/dialogs.ts";
+import { NOTE_LETTERS } from "../../../shared/contract/letters.ts";
 import type { Frame, Page } from "../../app/page.ts";
 import { createStayAwake } from "../../app/stay-awake.ts";
 import { createLiveTrace } from "../../live/live-trace.ts";

@@ -1,7 +1,8 @@
 /** The edits of one run: label, note, set aside or take back, conditions, flags overruled. Each can be undone; a failed one says why in the frame's place. */
 import type { Flag } from "../../../shared/run/run.ts";
 import type { RequestArgument, RunRow } from "../../../shared/contract/contract.ts";
-import { NOTE_LETTERS, type Question } from "../../app/dialogs.ts";
+import { NOTE_LETTERS } from "../../../shared/contract/letters.ts";
+import type { Question } from "../../app/dialogs.ts";
 import { quantity } from "../../app/format.ts";
 import type { Frame } from "../../app/page.ts";
 import { askConditions } from "./conditions-dialog.ts";
@@ -31,8 +32,7 @@ const WHY = "Why (kept with the run)";
 
 /** As much of a note as stands in a field's name. */
 const NOTE_ROOM = 60;
-/** The one note of a run is what is written last: whoever takes it back sees what goes. */
-const inPlaceOf = (note: string) => `Why, in place of \u201c${note.length > NOTE_ROOM ? `${note.slice(0, NOTE_ROOM)}\u2026` : note}\u201d`;
+const quoted = (text: string) => `\u201c${text.length > NOTE_ROOM ? `${text.slice(0, NOTE_ROOM)}\u2026` : text}\u201d`;
 
 /** Sets a run aside, or takes it back where it is: with a reason, as whoever reads the figure later must be able to judge it. */
 export async function reviewRun(frame: Frame, run: RunRow): Promise<void> {
@@ -40,7 +40,8 @@ export async function reviewRun(frame: Frame, run: RunRow): Promise<void> {
   // Why it was set aside is no reason to take it back: a note on a run that counts stays as it is.
   const value = run.use ? run.note : "";
   const needed = run.use ? { needed: "A run is set aside with a reason: whoever reads the report must be able to judge it" } : {};
-  const field = run.use || run.note === "" ? WHY : inPlaceOf(run.note);
+  // The one note of a run is what is written last: whoever takes it back sees what goes.
+  const field = run.use || run.note === "" ? WHY : `Why, in place of ${quoted(run.note)}`;
   const note = await frame.ask({ title: `${word} run ${run.id}`, field, value, button: word, most: NOTE_LETTERS, ...needed });
   if (note === null) return;
   const done = `Run ${run.id} ${run.use ? "set aside" : "taken back"}`;
@@ -55,7 +56,7 @@ async function askOwn(frame: Frame, run: RunRow, of: "label" | "note", question:
     const now = frame.runs().find(({ id }) => id === run.id)?.[of] ?? seen;
     if (typed === null || now === seen || now === typed) return typed;
     seen = now;
-    const field = `Another window wrote "${now}" meanwhile; this would take its place`;
+    const field = `Another window wrote ${quoted(now)} meanwhile; this would take its place`;
     typed = await frame.ask({ ...question, field, value: typed, button: "Replace it" });
   }
 }

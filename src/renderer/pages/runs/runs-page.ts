@@ -9,6 +9,7 @@ import { createPlayer } from "./player.ts";
 import { createReadouts } from "./readouts.ts";
 import { createRunEdits, type RunEdits } from "./run-edits.ts";
 import { createRunData, launchWindow, type RunData } from "./run-data.ts";
+import { keepPicked, keptPick } from "./picked-run.ts";
 import { runDays } from "./run-days.ts";
 import { differenceWords } from "./run-difference.ts";
 import { createRunFigure } from "./run-figure.ts";
@@ -145,8 +146,7 @@ export function createRunsPage(frame: Frame): Page {
     selected = id;
     // Asked before the page is drawn anew: the answer is under way meanwhile.
     load(id).catch(frame.fail);
-    // A reload, or the way back in the browser, finds the same run.
-    window.history.replaceState({ run: id }, "");
+    keepPicked(id);
     render();
   }
 
@@ -266,8 +266,7 @@ export function createRunsPage(frame: Frame): Page {
     },
     shown() {
       visible = true;
-      const kept: unknown = window.history.state?.run;
-      const first = frame.runs().find(({ id }) => id === kept) ?? frame.runs().at(-1);
+      const first = frame.runs().find(({ id }) => id === keptPick()) ?? frame.runs().at(-1);
       if (selected === null && first !== undefined) select(first.id);
       else {
         render();
@@ -281,7 +280,10 @@ export function createRunsPage(frame: Frame): Page {
     },
     onEvent(event) {
       // A run that was just driven is what both will look at next; one that was edited elsewhere is not.
-      if (event.event === "runStored" && !visible && !frame.runs().some(({ id }) => id === event.run.id)) selected = null;
+      if (event.event === "runStored" && !visible && !frame.runs().some(({ id }) => id === event.run.id)) {
+        selected = null;
+        keepPicked(null);
+      }
     },
     changed() {
       const newest = frame.runs().at(-1);
