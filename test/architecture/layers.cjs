@@ -1,5 +1,5 @@
 // The house's import rules, one line each. Run by test/architecture/layers.test.ts.
-const STAGES = ["kernel", "setup", "frames", "signals", "align", "run", "pipeline", "judge", "report", "contract"];
+const STAGES = ["kernel", "setup", "frames", "signals", "align", "run", "pipeline", "judge", "tune", "report", "contract"];
 const rule = (name, from, to) => ({ name, severity: "error", from, to });
 const upstreamOnly = STAGES.slice(0, -1).map((stage, i) =>
   rule(`${stage}-looks-upstream-only`, { path: `^src/shared/${stage}/` }, { path: `^src/shared/(${STAGES.slice(i + 1).join("|")}|simulation)/` }),

@@ -1,0 +1,55 @@
+/** Driving as columns on one grid of 10 ms, named by what they are: what every figure of the tune room is made from. Unknown is NaN; a role that is not mapped is null. */
+import type { RunSamples } from "../run/run.ts";
+
+export interface TuneSamples {
+  /** Recording's base, s. */
+  readonly tS: Float64Array;
+  readonly groundSpeedMps: Float64Array;
+  readonly groundSigmaMps: Float64Array;
+  readonly accelerationMps2: Float64Array;
+  readonly distanceM: Float64Array;
+  /** Driven axle as the motor turns it, times the rolling radius. */
+  readonly wheelSpeedMps: Float64Array;
+  readonly slipSpeedMps: Float64Array;
+  /** NaN below 10 km/h. */
+  readonly slipRatio: Float64Array;
+  readonly slipSigma: Float64Array;
+  /** Motor shaft, driving positive; bus values are held from the last frame. */
+  readonly askedNm: Float64Array | null;
+  readonly commandNm: Float64Array | null;
+  readonly deliveredNm: Float64Array | null;
+  readonly pedalPercent: Float64Array | null;
+  readonly motorRadps: Float64Array | null;
+  readonly controlActive: Float64Array | null;
+  readonly brake: Float64Array | null;
+  /** Undriven wheels as mapped, in the units of their roles (`undrivenScales` of the calibration makes m/s of them); empty where none. */
+  readonly undriven: readonly Float64Array[];
+}
+
+/** A stored run's samples under these names; nothing is copied. */
+export function tuneSamples(samples: RunSamples): TuneSamples {
+  const { roles } = samples;
+  const undriven = Object.keys(roles)
+    .filter((name) => name.startsWith("undrivenWheelSpeeds."))
+    .sort()
+    .map((name) => roles[name] as Float64Array);
+  return {
+    tS: samples.tS,
+    groundSpeedMps: samples.groundSpeedMps,
+    groundSigmaMps: samples.groundSpeedSigmaMps,
+    accelerationMps2: samples.accelerationMps2,
+    distanceM: samples.distanceM,
+    wheelSpeedMps: samples.wheelSpeedMps,
+    slipSpeedMps: samples.slipSpeedMps,
+    slipRatio: samples.slipRatio,
+    slipSigma: samples.slipSigma,
+    askedNm: roles.torqueRequest ?? null,
+    commandNm: roles.torqueCommand ?? null,
+    deliveredNm: roles.torqueDelivered ?? null,
+    pedalPercent: roles.pedal ?? null,
+    motorRadps: roles.motorSpeed ?? null,
+    controlActive: roles.tractionControlActive ?? null,
+    brake: roles.brake ?? null,
+    undriven,
+  };
+}
