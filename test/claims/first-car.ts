@@ -1,6 +1,7 @@
 /** Drives of the project's own simulated car for the claims, through its bytes: a class of the second car drawn alike on the first. A plan that finds no launch gives none. */
 import type { DayPlan, LaunchSegment } from "../../src/shared/simulation/plan.ts";
 import { DEFAULT_BUS, DEFAULT_LAUNCH, DEFAULT_RECEIVER, DEFAULT_START_UNIX_S } from "../../src/shared/simulation/plan.ts";
+import { DEFAULT_CONTROL } from "../../src/shared/simulation/traction-control.ts";
 import { carSetUp, carSignalFile } from "../../src/shared/simulation/car-files.ts";
 import { createDrive } from "../../src/shared/simulation/drive.ts";
 import { createDecodeStream } from "../../src/shared/pipeline/decode-stream.ts";
@@ -38,6 +39,7 @@ function planOf(seed: number, kind: DriveClass): DayPlan {
     charge: 0.9,
     stalls: [],
     car: {},
+    control: DEFAULT_CONTROL,
     receiver: {
       ...DEFAULT_RECEIVER,
       rateHz: kind.rateHz ?? 10,

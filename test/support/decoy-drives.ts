@@ -12,6 +12,7 @@ import type { SetUp } from "../../src/shared/setup/set-up.ts";
 import type { DbcFile } from "../../src/shared/signals/dbc-model.ts";
 import { parseDbc } from "../../src/shared/signals/dbc-file.ts";
 import { carSetUp, carSignalFile } from "../../src/shared/simulation/car-files.ts";
+import { DEFAULT_CONTROL } from "../../src/shared/simulation/traction-control.ts";
 import { createDrive } from "../../src/shared/simulation/drive.ts";
 import { DEFAULT_BUS, DEFAULT_LAUNCH, DEFAULT_RECEIVER, DEFAULT_START_UNIX_S, type Segment } from "../../src/shared/simulation/plan.ts";
 import { filesOf } from "./second-car/files.ts";
@@ -74,6 +75,7 @@ function firstCar({ seed, noiseMps, correlated, rateHz, hold, dry, gentleS }: De
     charge: 0.9,
     stalls: [],
     car: {},
+    control: DEFAULT_CONTROL,
     receiver: {
       ...DEFAULT_RECEIVER,
       rateHz,

@@ -2,7 +2,7 @@
 import { STANDARD_GRAVITY_MPS2 } from "../kernel/units.ts";
 import type { CarParameters } from "./car-parameters.ts";
 import type { Controls } from "./controls.ts";
-import { createTractionControl } from "./traction-control.ts";
+import { type ControlSetting, createTractionControl } from "./traction-control.ts";
 import { frictionAt, TYRE_CURVES, type Surface } from "./tyre-curve.ts";
 
 /** SI units. Speeds and distance are signed along the car; `eastM`/`northM` from the runway's origin. */
@@ -39,6 +39,8 @@ export interface CarModel {
   readonly state: CarState;
   /** Grip of the road now, 1 as the tyre curve has it; kept until changed. A patch lies under the driven wheels only. */
   setRoad(surface: Surface, grip: number, patch?: boolean): void;
+  /** Its control as set from now on, not cutting at first. */
+  setControl(setting: ControlSetting): void;
   step(controls: Controls): void;
   /** Torque the motor can give at its present speed, Nm. */
   availableNm(): number;
@@ -56,7 +58,7 @@ const PITCH_LAG_S = 0.06;
 
 /** Car standing at the runway's origin, heading `headingRad` (clockwise from north), battery at `charge` (0 to 1). */
 export function createCarModel(car: CarParameters, headingRad: number, charge: number): CarModel {
-  const control = createTractionControl();
+  let control = createTractionControl();
   let surface: Surface = "dry";
   let roadGrip = 1;
   let frontGrip = 1;
@@ -166,6 +168,9 @@ export function createCarModel(car: CarParameters, headingRad: number, charge: n
       surface = nextSurface;
       roadGrip = grip;
       frontGrip = patch ? TYRE_CURVES.dry.d : grip * TYRE_CURVES[nextSurface].d;
+    },
+    setControl(setting) {
+      control = createTractionControl(setting);
     },
     step(controls) {
       drive(controls);

@@ -5,6 +5,7 @@ import type { Controls } from "./controls.ts";
 import type { Driver } from "./driver.ts";
 import type { LaunchSegment } from "./plan.ts";
 import type { Random } from "./random.ts";
+import type { ControlSetting } from "./traction-control.ts";
 
 /** `launchBegins` and `launchEnds` bracket the part that has a truth. */
 export interface Cockpit {
@@ -13,6 +14,8 @@ export interface Cockpit {
   readonly controls: Controls;
   readonly driver: Driver;
   readonly random: Random;
+  /** The car's control as set that day. */
+  readonly control: ControlSetting;
   launchBegins(segment: LaunchSegment): void;
   launchEnds(): void;
 }

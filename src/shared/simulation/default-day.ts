@@ -1,6 +1,7 @@
 /** The demo day: gentle driving, six launches with and six without traction control in an order drawn with the seed, six decoys between. Never fails. */
 import { type DayPlan, DEFAULT_BUS, DEFAULT_LAUNCH, DEFAULT_RECEIVER, DEFAULT_START_UNIX_S, type DecoyName, type Segment } from "./plan.ts";
 import { createRandom, type Random } from "./random.ts";
+import { DEFAULT_CONTROL } from "./traction-control.ts";
 
 const LABEL_OFF = "traction control off";
 const LABEL_ON = "traction control on";
@@ -52,6 +53,7 @@ export function defaultDayPlan(seed: number): DayPlan {
     charge: 0.93,
     stalls: [],
     car: {},
+    control: DEFAULT_CONTROL,
     receiver: { ...DEFAULT_RECEIVER, delayS: random.between(0.05, 0.075) },
     bus: { ...DEFAULT_BUS, driftPpm: random.between(-60, 60) },
     segments,

@@ -56,6 +56,7 @@ export function createDrive({
 }): Drive {
   const car = { ...drawCar(createRandom(seed, "car")), ...plan.car };
   const model = createCarModel(car, (HEADING_DEG * Math.PI) / 180, plan.charge);
+  model.setControl(plan.control);
   const controls = releasedControls();
   const host = createHostClock(plan.hostPpm, plan.stalls);
   const startUtcUs = Math.round((plan.startUnixS + plan.wallOffsetS) * 1e6);
@@ -78,6 +79,7 @@ export function createDrive({
     controls,
     driver,
     random: createRandom(seed, "driver"),
+    control: plan.control,
     launchBegins(segment) {
       trace = { columns: createLaunchTrace(), segment, fromMs: tMs };
     },

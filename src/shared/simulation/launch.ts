@@ -14,7 +14,7 @@ const smooth = (share: number) => (share >= 1 ? 1 : share <= 0 ? 0 : share * sha
 /** Manoeuvre for one launch; the driver without traction control eases the pedal some tenths after the wheels ran away. */
 export function createLaunch(
   segment: LaunchSegment,
-  { car, model, controls, driver, random, launchBegins, launchEnds }: Cockpit,
+  { car, model, controls, driver, random, control, launchBegins, launchEnds }: Cockpit,
 ): Manoeuvre {
   const state = model.state;
   const grip = segment.grip > 0 ? segment.grip : 1 + 0.007 * random.normal();
@@ -50,6 +50,7 @@ export function createLaunch(
         driver.brake(1.8);
         if (state.speedMps === 0) {
           model.setRoad(segment.surface, grip);
+          model.setControl({ ...control, ...segment.control });
           enter("stand");
         }
         return false;
@@ -86,6 +87,7 @@ export function createLaunch(
         if (sinceS < STANDS_AFTER_S) return false;
         launchEnds();
         model.setRoad("dry", 1);
+        model.setControl(control);
         controls.tractionControl = true;
         return true;
     }

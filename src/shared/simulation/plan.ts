@@ -1,12 +1,14 @@
 /**
  * The day's plan: what is driven, by which receiver and adapter it is seen. A plan read from a file is checked whole; what is wrong is thrown
  * as one RangeError naming the place. Every key may be left out (defaults below). Example:
- *   { "receiver": { "rateHz": 10, "delayS": 0.06 }, "bus": { "driftPpm": 40 },
+ *   { "receiver": { "rateHz": 10, "delayS": 0.06 }, "bus": { "driftPpm": 40 }, "control": { "slip": 0.03, "lateS": 0.04 },
  *     "segments": [ { "kind": "gentle", "seconds": 60 },
  *                   { "kind": "launch", "label": "traction control off", "tractionControl": false, "surface": "wet", "toKmh": 110 },
+ *                   { "kind": "launch", "label": "11 %", "control": { "slip": 0.11 } },
  *                   { "kind": "decoy", "what": "push" }, { "kind": "turn" }, { "kind": "drive", "metres": 400, "kmh": 50 }, { "kind": "stand", "seconds": 5 } ] }
  */
 import type { Stall } from "./host-clock.ts";
+import type { ControlSetting } from "./traction-control.ts";
 import type { Surface } from "./tyre-curve.ts";
 
 export interface ReceiverPlan {
@@ -74,6 +76,8 @@ export interface LaunchSegment {
   readonly toKmh: number;
   /** Multiplies the road's grip for this launch; 0 draws it (1 and a little scatter). */
   readonly grip: number;
+  /** What of the day's control somebody set otherwise for this launch. */
+  readonly control: Partial<ControlSetting>;
 }
 
 /** What is known of the car instead of drawn. */
@@ -96,6 +100,8 @@ export interface DayPlan {
   /** Spans in which the laptop reads neither port. */
   readonly stalls: readonly Stall[];
   readonly car: CarPlan;
+  /** The car's control as it is set that day. */
+  readonly control: ControlSetting;
   readonly receiver: ReceiverPlan;
   readonly bus: BusPlan;
   readonly segments: readonly Segment[];
@@ -136,6 +142,7 @@ export const DEFAULT_LAUNCH: LaunchSegment = {
   standS: 6,
   toKmh: 163,
   grip: 0,
+  control: {},
 };
 /** 2031-05-04T10:00:00Z. */
 export const DEFAULT_START_UNIX_S = 1935655200;

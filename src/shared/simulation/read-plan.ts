@@ -44,6 +44,19 @@ const object =
     return out;
   };
 
+/** Whole milliseconds, in seconds: the simulated control steps once a millisecond. */
+const milliseconds =
+  (low: number, high: number): Check =>
+  (value, place) =>
+    typeof value === "number" && value >= low && value <= high && Math.abs(value * 1e3 - Math.round(value * 1e3)) < 1e-6
+      ? value
+      : refuse(place, `whole milliseconds, in seconds, from ${low} to ${high}`, value);
+const control = object({
+  slip: number(0.005, 0.6),
+  everyS: milliseconds(0.001, 1),
+  lateS: milliseconds(0, 0.5),
+  strength: number(0.05, 4),
+});
 const span = object({ atS: number(0, 1e5), seconds: number(0, 600) }, ["atS", "seconds"]);
 const KIND = { kind: text };
 const SEGMENTS: Readonly<Record<string, Check>> = {
@@ -65,6 +78,7 @@ const SEGMENTS: Readonly<Record<string, Check>> = {
     standS: number(1, 600),
     toKmh: number(20, 215),
     grip: number(0, 1.5),
+    control,
   }),
 };
 
@@ -84,6 +98,7 @@ const plan = object({
   charge: number(0.1, 1),
   stalls: list(span),
   car: object({ rollingRadiusM: number(0.2, 0.5), slope: number(-0.05, 0.05), torqueReportScale: number(0.8, 1.2) }),
+  control,
   receiver: object({
     // Rates whose period is a whole number of milliseconds, as the time field has them.
     rateHz: oneOf(1, 2, 4, 5, 8, 10, 20, 25),
@@ -115,7 +130,13 @@ const plan = object({
 export function readPlan(raw: unknown, seed: number): DayPlan {
   const given = plan(raw, "plan") as Partial<DayPlan>;
   const usual = defaultDayPlan(seed);
-  const whole: DayPlan = { ...usual, ...given, receiver: { ...usual.receiver, ...given.receiver }, bus: { ...usual.bus, ...given.bus } };
+  const whole: DayPlan = {
+    ...usual,
+    ...given,
+    control: { ...usual.control, ...given.control },
+    receiver: { ...usual.receiver, ...given.receiver },
+    bus: { ...usual.bus, ...given.bus },
+  };
   const { baud, rateHz } = whole.receiver;
   if (baud > 0 && rateHz * BITS_AN_EPOCH > baud)
     refuse("plan.receiver.baud", `at least ${rateHz * BITS_AN_EPOCH} for ${rateHz} epochs a second, or 0`, baud);

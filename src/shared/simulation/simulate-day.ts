@@ -4,10 +4,13 @@ import { createDrive } from "./drive.ts";
 import type { LaunchTruth, TrueGate } from "./launch-truth.ts";
 import type { SimulatedPacket } from "./packets.ts";
 import type { DayPlan } from "./plan.ts";
+import type { ControlSetting } from "./traction-control.ts";
 import { isoText } from "./utc-text.ts";
 
 interface TrueRun {
   readonly label: string;
+  /** How the car's control was set; null where it was switched off. */
+  readonly control: ControlSetting | null;
   /** ISO 8601 with microseconds; null for a car that never moved. */
   readonly movementUtc: string | null;
   /** The same moment on the host's clock, seconds since the day's start. */
@@ -43,6 +46,7 @@ export function simulateDay({ seed, plan = defaultDayPlan(seed) }: { seed: numbe
     onLaunch: ({ segment, truth, movementUtcUs, movementHostS }) => {
       runs.push({
         label: segment.label,
+        control: segment.tractionControl ? { ...plan.control, ...segment.control } : null,
         movementUtc: movementUtcUs === null ? null : isoText(movementUtcUs),
         movementHostS,
         gates: truth.gates,

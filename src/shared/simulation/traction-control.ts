@@ -1,5 +1,19 @@
 /** Slip-limiting controller of the simulated car: cuts the torque command while the driven axle runs ahead of the road. Never fails. */
 
+/** What a person can change on it. */
+export interface ControlSetting {
+  /** Slip ratio it aims for. */
+  readonly slip: number;
+  /** It looks at the wheels this often, s, a whole number of milliseconds. */
+  readonly everyS: number;
+  /** From a look to the command that comes of it, s, whole milliseconds. */
+  readonly lateS: number;
+  /** How hard it cuts and how fast it gives back: multiplies both gains, 1 as tuned. */
+  readonly strength: number;
+}
+
+export const DEFAULT_CONTROL: ControlSetting = { slip: 0.085, everyS: 0.001, lateS: 0, strength: 1 };
+
 export interface TractionControl {
   /** Command in Nm for a request, one call a millisecond. */
   step(requestNm: number, slipSpeedMps: number, groundSpeedMps: number, enabled: boolean): number;
@@ -10,33 +24,54 @@ export interface TractionControl {
 // Tuned by hand on this model: settles in about 0.2 s without hunting.
 const KP_NM_PER_MPS = 85;
 const KI_NM_PER_M = 900;
-const LEAST_TARGET_MPS = 0.32;
-const TARGET_SLIP = 0.085;
+/** Near standstill a slip ratio says nothing: there it allows this slip speed. */
+const LEAST_AIM_MPS = 0.32;
 const SENSOR_LAG_MS = 6;
+const OPEN = Number.POSITIVE_INFINITY;
 
 /** PI on slip speed with the integrator kept between zero and the request. */
-export function createTractionControl(): TractionControl {
+export function createTractionControl({ slip, everyS, lateS, strength }: ControlSetting = DEFAULT_CONTROL): TractionControl {
+  const everyMs = Math.round(everyS * 1e3);
+  const lateMs = Math.round(lateS * 1e3);
+  // Limits that were decided and do not act yet, oldest first.
+  const coming: number[] = Array<number>(lateMs).fill(OPEN);
+  let sinceLookMs = everyMs;
   let limitNm = 0;
+  let decidedNm = OPEN;
   let slipMps = 0;
   let cutting = false;
+
+  /** Most torque it would let through. */
+  function look(requestNm: number, groundSpeedMps: number): number {
+    const excessMps = slipMps - Math.max(LEAST_AIM_MPS, slip * groundSpeedMps);
+    if (!cutting && excessMps < 0) {
+      limitNm = requestNm;
+      return OPEN;
+    }
+    cutting = true;
+    limitNm = Math.min(requestNm, Math.max(0, limitNm - strength * KI_NM_PER_M * excessMps * everyMs * 1e-3));
+    const nm = Math.max(0, limitNm - strength * KP_NM_PER_MPS * excessMps);
+    if (limitNm >= requestNm && excessMps < 0) cutting = false;
+    return nm;
+  }
+
   return {
     step(requestNm, slipSpeedMps, groundSpeedMps, enabled) {
       slipMps += (slipSpeedMps - slipMps) / SENSOR_LAG_MS;
       if (!enabled || requestNm <= 0) {
         cutting = false;
         limitNm = Math.max(requestNm, 0);
+        decidedNm = OPEN;
+        coming.fill(OPEN);
         return requestNm;
       }
-      const excessMps = slipMps - Math.max(LEAST_TARGET_MPS, TARGET_SLIP * groundSpeedMps);
-      if (!cutting && excessMps < 0) {
-        limitNm = requestNm;
-        return requestNm;
+      sinceLookMs += 1;
+      if (sinceLookMs >= everyMs) {
+        sinceLookMs = 0;
+        decidedNm = look(requestNm, groundSpeedMps);
       }
-      cutting = true;
-      limitNm = Math.min(requestNm, Math.max(0, limitNm - KI_NM_PER_M * excessMps * 1e-3));
-      const commandNm = Math.min(requestNm, Math.max(0, limitNm - KP_NM_PER_MPS * excessMps));
-      if (limitNm >= requestNm && excessMps < 0) cutting = false;
-      return commandNm;
+      coming.push(decidedNm);
+      return Math.min(requestNm, coming.shift() as number);
     },
     active: () => cutting,
   };

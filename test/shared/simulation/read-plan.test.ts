@@ -25,6 +25,12 @@ test.each([
   [{ segments: [{ kind: "decoy", what: "wheelie" }] }, "plan.segments[0].what: expected one of"],
   [{ segments: [{ kind: "launch", toKmh: null }] }, "plan.segments[0].toKmh: expected a number from 20 to 215, got null"],
   [{ segments: [{ kind: "constructor" }] }, "plan.segments[0].kind: expected one of"],
+  [{ control: { slip: 2 } }, "plan.control.slip: expected a number from 0.005 to 0.6, got 2"],
+  [{ control: { lateS: 0.0125 } }, "plan.control.lateS: expected whole milliseconds, in seconds, from 0 to 0.5, got 0.0125"],
+  [
+    { segments: [{ kind: "launch", control: { aim: 0.1 } }] },
+    "plan.segments[0].control: expected no other keys than slip, everyS, lateS, strength",
+  ],
   [{ startUnixS: 1.5 }, "plan.startUnixS: expected whole seconds"],
 ])("readPlan() refuses %j and names the place", (raw, message) => {
   expect(() => readPlan(raw, 1)).toThrow(RangeError);

@@ -1,5 +1,5 @@
 /** The second car's driver and its torque limiter: from phase and state to demands. Never looks at a sensor's noise. */
-import type { Car, Phase } from "./recipe.ts";
+import type { Car, Limiter, Phase } from "./recipe.ts";
 
 export interface Demands {
   readonly requestNm: number;
@@ -82,17 +82,20 @@ export function createDriver(car: Car): (phase: Phase, t: number, v: number, dt:
   };
 }
 
-/** Slip limiter at 100 Hz: cuts in proportion to the excess over an allowed slip speed, gives back slowly. */
-export function createLimiter(car: Car): (requestNm: number, v: number, wheelMps: number, on: boolean) => number {
+/** Slip limiter, called once a look: cuts in proportion to the excess over an allowed slip speed, gives back slowly. Gives the most torque it lets through. */
+export function createLimiter(
+  car: Car,
+  { allowedMps, allowedShare, cutShare, backShare }: Limiter,
+): (requestNm: number, v: number, wheelMps: number, on: boolean) => number {
   let cap = car.maxTorqueNm;
   return (requestNm, v, wheelMps, on) => {
     if (!on) {
       cap = car.maxTorqueNm;
-      return requestNm;
+      return Number.POSITIVE_INFINITY;
     }
-    const excess = wheelMps - v - (0.5 + 0.06 * Math.max(0, v));
-    if (excess > 0) cap = Math.max(0.1 * car.maxTorqueNm, Math.min(cap, requestNm) - 0.06 * car.maxTorqueNm * Math.min(1, excess));
-    else cap = Math.min(car.maxTorqueNm, cap + 0.012 * car.maxTorqueNm);
-    return Math.min(requestNm, cap);
+    const excess = wheelMps - v - (allowedMps + allowedShare * Math.max(0, v));
+    if (excess > 0) cap = Math.max(0.1 * car.maxTorqueNm, Math.min(cap, requestNm) - cutShare * car.maxTorqueNm * Math.min(1, excess));
+    else cap = Math.min(car.maxTorqueNm, cap + backShare * car.maxTorqueNm);
+    return cap;
   };
 }

@@ -10,8 +10,8 @@ const AIR = 1.2;
 const G = 9.80665;
 const STEP_S = 0.0005;
 const KEEP_EVERY = 2;
-/** The torque controller runs at 100 Hz. */
-const CONTROL_EVERY = 20;
+/** The inverter takes its command at 100 Hz, whatever the limiter does. */
+const COMMAND_EVERY = 20;
 
 /** True motion each millisecond from t = 0. */
 export interface Trace {
@@ -49,7 +49,11 @@ interface Columns {
 export function drive(recipe: Recipe): Trace {
   const { car, phases } = recipe;
   const driver = createDriver(car);
-  const limiter = createLimiter(car);
+  const limiter = createLimiter(car, recipe.limiter);
+  const lookEvery = Math.round(recipe.limiter.everyS / STEP_S);
+  // What the limiter decided and what does not act yet, oldest first.
+  let letsThrough = Number.POSITIVE_INFINITY;
+  const coming: number[] = new Array(Math.round(recipe.limiter.lateS / STEP_S)).fill(Number.POSITIVE_INFINITY);
   const c: Columns = {
     speed: [],
     place: [],
@@ -79,11 +83,12 @@ export function drive(recipe: Recipe): Trace {
         break;
       }
       const control = phase.kind === "launch" && phase.control;
-      if (step % CONTROL_EVERY === 0) {
-        const power = car.maxPowerW / Math.max(1, Math.abs(motor));
-        const wanted = Math.max(-power, Math.min(power, d.requestNm));
-        command = limiter(wanted, v, (motor / car.gearRatio) * car.rollingRadiusM, control);
-      }
+      const power = car.maxPowerW / Math.max(1, Math.abs(motor));
+      const wanted = Math.max(-power, Math.min(power, d.requestNm));
+      if (step % lookEvery === 0) letsThrough = limiter(wanted, v, (motor / car.gearRatio) * car.rollingRadiusM, control);
+      coming.push(letsThrough);
+      const limit = coming.shift() as number;
+      if (step % COMMAND_EVERY === 0) command = Math.min(wanted, limit);
       if (step % KEEP_EVERY === 0) {
         c.speed.push(v);
         c.place.push(x);

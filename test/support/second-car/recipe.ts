@@ -26,6 +26,28 @@ export interface Car {
   readonly relaxationM: number;
 }
 
+/** The torque limiter as set: what it allows, when it looks, how late what it decided acts. */
+export interface Limiter {
+  /** Slip speed it allows: this much, and this share of ground speed on top. */
+  readonly allowedMps: number;
+  readonly allowedShare: number;
+  /** Whole multiples of the dynamics' 0.5 ms. */
+  readonly everyS: number;
+  readonly lateS: number;
+  /** Share of full torque taken away at a look for each m/s too many (at most one), and given back at a look. */
+  readonly cutShare: number;
+  readonly backShare: number;
+}
+
+const USUAL_LIMITER: Limiter = {
+  allowedMps: 0.5,
+  allowedShare: 0.06,
+  everyS: 0.01,
+  lateS: 0,
+  cutShare: 0.06,
+  backShare: 0.012,
+};
+
 export type Phase =
   | { readonly kind: "rest"; readonly seconds: number }
   | {
@@ -83,6 +105,7 @@ export interface Bus {
 export interface Recipe {
   readonly seed: number;
   readonly car: Car;
+  readonly limiter: Limiter;
   readonly phases: readonly Phase[];
   readonly receiver: Receiver;
   readonly bus: Bus;
@@ -94,6 +117,7 @@ export interface Recipe {
 export interface DriveClass {
   readonly surface?: "dry" | "wet";
   readonly control?: boolean;
+  readonly limiter?: Partial<Limiter>;
   readonly rampS?: number;
   readonly rateHz?: number;
   readonly noiseMps?: number;
@@ -230,5 +254,5 @@ export function drawRecipe(seed: number, kind: DriveClass = {}): Recipe {
     const from = random.between(15, 100);
     stalls.push([from, from + random.between(0.2, 2)]);
   }
-  return { seed, car, phases, receiver, bus, stalls };
+  return { seed, car, limiter: { ...USUAL_LIMITER, ...kind.limiter }, phases, receiver, bus, stalls };
 }
