@@ -41,7 +41,8 @@ export async function reportPage(
       ...PAGE_HEADERS,
       "Content-Security-Policy": POLICY,
       "Content-Type": TYPES[format],
-      "X-File-Name": `${name}.${format}`,
+      // A header carries ASCII only (RFC 9110, section 5.5); a car's name may be written in any script.
+      "X-File-Name": encodeURIComponent(`${name}.${format}`),
     };
     return { status: 200, headers, body: format === "html" ? html : new Uint8Array(await print(html, format, signal)) };
   } catch (error) {

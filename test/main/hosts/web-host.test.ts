@@ -27,7 +27,7 @@ let host: WebHost;
 const nextLinks: string[] = [];
 
 beforeAll(async () => {
-  host = await startWebHost({ core, files, port: 0, onEntered: (link) => nextLinks.push(link) });
+  host = await startWebHost({ core, files, port: 0, onEntered: (link) => nextLinks.push(link), report: () => undefined });
 });
 afterAll(() => host.close());
 
@@ -53,7 +53,7 @@ async function enter(): Promise<string> {
 }
 
 test("startWebHost() takes the usual port, another one where that is taken, and refuses a taken port that was asked for in one line", async (context) => {
-  const start = (port: number | null) => startWebHost({ core, files, port, onEntered: () => undefined });
+  const start = (port: number | null) => startWebHost({ core, files, port, onEntered: () => undefined, report: () => undefined });
   const first = await start(null);
   const second = await start(null);
   try {

@@ -30,6 +30,7 @@ export async function runWeb(options: RunWebOptions): Promise<RunningWeb> {
     files: readPageFiles(options.screensFolder),
     port: options.port,
     onEntered: (nextLink) => say(`A further window: ${nextLink}`),
+    report: say,
   }).catch(async (error: unknown) => {
     await core.close();
     throw error;

@@ -20,7 +20,7 @@ const WORK_MS = 500;
 async function save(address: string, format: Format, signal: AbortSignal): Promise<string> {
   const response = await fetch(address, { signal });
   if (!response.ok) throw new Error((await response.text()).trim());
-  const name = response.headers.get("X-File-Name") ?? `report.${format}`;
+  const name = decodeURIComponent(response.headers.get("X-File-Name") ?? `report.${format}`);
   const file = URL.createObjectURL(await response.blob());
   el("a", { href: file, download: name }).click();
   // The download has its own handle by then; a minute is more than any browser takes.
