@@ -1,0 +1,37 @@
+/** A grip curve as the limit of a launch. A curve that nothing fits gives null. */
+import { frictionAt, type GripCurve, type GripFormula } from "./grip-curve.ts";
+import type { TyreLimit } from "./quickest.ts";
+
+/** `reached` is false where the runs never passed the peak: the limit is then the most that was seen of it. */
+export interface KnownTyre extends TyreLimit {
+  readonly reached: boolean;
+}
+
+/** No tyre of a road car has its best beyond this (common practice, no source). */
+const MOST_BEST_SLIP = 0.6;
+const SLIP_STEP = 0.001;
+
+/** Where the formula is largest, up to `mostSlip`. */
+function peakOf(formula: GripFormula, mostSlip: number): { slip: number; friction: number } {
+  let best = { slip: 0, friction: 0 };
+  for (let slip = SLIP_STEP; slip <= mostSlip + 1e-9; slip += SLIP_STEP) {
+    const friction = frictionAt(formula, slip);
+    if (friction > best.friction) best = { slip, friction };
+  }
+  return best;
+}
+
+/** `formula` stands in for the curve's own, as one of resampled runs. */
+export function knownTyre(curve: GripCurve, formula: GripFormula | null = curve.formula): KnownTyre | null {
+  if (formula === null) return null;
+  const { bestSlip, peakFriction, largestSlip } = curve;
+  const along = (slip: number) => frictionAt(formula, slip);
+  if (bestSlip === null || peakFriction === null) {
+    if (largestSlip === null || !(largestSlip > 0)) return null;
+    const { slip, friction } = peakOf(formula, largestSlip);
+    return { frictionAt: along, bestSlip: slip, peakFriction: friction, reached: false };
+  }
+  const { slip, friction } =
+    formula === curve.formula ? { slip: bestSlip.value, friction: along(bestSlip.value) } : peakOf(formula, MOST_BEST_SLIP);
+  return { frictionAt: along, bestSlip: slip, peakFriction: friction, reached: true };
+}

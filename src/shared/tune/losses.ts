@@ -1,0 +1,109 @@
+/**
+ * Where a run's seconds went: at each step of speed the time taken less the least possible, put down to one cause. The causes add up to the gate's
+ * seconds less the quickest. A step whose torque or slip is unknown falls to "rest", and how much time that was is told.
+ */
+import type { FittedCar } from "./fitted-car.ts";
+import { fullTorqueAtWheel, type Quickest } from "./quickest.ts";
+
+export const LOSS_CAUSES = ["spin", "heldBack", "askedLate", "rest"] as const;
+export type LossCause = (typeof LOSS_CAUSES)[number];
+
+/** Slip speed over this many times that of best slip is spin. */
+const SPINNING = 1.15;
+/** Shares of full torque at that speed. */
+const HELD_SHARE = 0.02;
+const ASKED_SHARE = 0.97;
+
+/** One run between two speeds; columns of one length, NaN where unknown, times rising. */
+export interface LossRun {
+  readonly tS: ArrayLike<number>;
+  readonly groundSpeedMps: ArrayLike<number>;
+  readonly slipSpeedMps: ArrayLike<number>;
+  readonly askedNm: ArrayLike<number>;
+  readonly deliveredNm: ArrayLike<number>;
+  readonly from: { readonly atS: number; readonly speedMps: number };
+  readonly to: { readonly atS: number; readonly speedMps: number };
+}
+
+/** A stretch of time between neighbouring samples and what it lost; below 0 where it was quicker than the fitted car can be. */
+export interface LossStep {
+  readonly fromMps: number;
+  readonly toMps: number;
+  readonly seconds: number;
+  readonly cause: LossCause;
+  /** False where torque or slip was unknown, so that the cause could not be told. */
+  readonly told: boolean;
+}
+
+/** Moves every boundary between causes, to see what a doubt about slip or torque would do. */
+export interface Doubt {
+  /** Added to slip speed over ground speed. */
+  readonly slip: number;
+  /** Added to the share of full torque that counts as held back, and to that asked. */
+  readonly torqueShare: number;
+}
+
+const CERTAIN: Doubt = { slip: 0, torqueShare: 0 };
+
+function causeOf(
+  speedMps: number,
+  slipMps: number,
+  askedNm: number,
+  deliveredNm: number,
+  car: FittedCar,
+  bestSlip: number,
+  doubt: Doubt,
+): { cause: LossCause; told: boolean } {
+  const slip = slipMps + doubt.slip * speedMps;
+  if (slip > SPINNING * bestSlip * speedMps) return { cause: "spin", told: true };
+  const fullNm = fullTorqueAtWheel(car, speedMps + slipMps);
+  if (Number.isNaN(slip) || Number.isNaN(askedNm)) return { cause: "rest", told: false };
+  if (askedNm - deliveredNm > (HELD_SHARE + doubt.torqueShare) * fullNm) return { cause: "heldBack", told: true };
+  if (askedNm < (ASKED_SHARE + doubt.torqueShare) * fullNm) return { cause: "askedLate", told: !Number.isNaN(deliveredNm) };
+  return { cause: "rest", told: !Number.isNaN(deliveredNm) };
+}
+
+/** Steps from `run.from` to `run.to`. Samples of unknown speed are stepped over: their time falls to the step across them. */
+export function lossSteps(run: LossRun, car: FittedCar, quickest: Quickest, bestSlip: number, doubt: Doubt = CERTAIN): LossStep[] {
+  const { tS, groundSpeedMps, slipSpeedMps, askedNm, deliveredNm, from, to } = run;
+  const steps: LossStep[] = [];
+  let before = from;
+  let least = quickest.timeS(from.speedMps);
+  const stepTo = (atS: number, speedMps: number, row: number) => {
+    const next = quickest.timeS(speedMps);
+    // Slip and torque of the sample that ends the step; the last step, up to the gate, ends before its sample.
+    const asked = askedNm[row] ?? Number.NaN;
+    const delivered = deliveredNm[row] ?? Number.NaN;
+    const cause = causeOf(speedMps, slipSpeedMps[row] ?? Number.NaN, asked, delivered, car, bestSlip, doubt);
+    steps.push({ fromMps: before.speedMps, toMps: speedMps, seconds: atS - before.atS - (next - least), ...cause });
+    before = { atS, speedMps };
+    least = next;
+  };
+  let row = 0;
+  for (; row < tS.length && (tS[row] as number) < to.atS; row += 1) {
+    const speed = groundSpeedMps[row] as number;
+    if ((tS[row] as number) > from.atS && Number.isFinite(speed)) stepTo(tS[row] as number, Math.max(0, speed), row);
+  }
+  stepTo(to.atS, to.speedMps, Math.min(row, tS.length - 1));
+  return steps;
+}
+
+export type LossSums = Record<LossCause, number>;
+
+const none = (): LossSums => ({ spin: 0, heldBack: 0, askedLate: 0, rest: 0 });
+
+export function sumByCause(steps: readonly LossStep[]): LossSums {
+  const sums = none();
+  for (const { cause, seconds } of steps) sums[cause] += seconds;
+  return sums;
+}
+
+/** The same by bands of speed `bandMps` wide from 0 up; a step belongs to the band of its middle. */
+export function sumByBand(steps: readonly LossStep[], bandMps: number, topMps: number): LossSums[] {
+  const bands = Array.from({ length: Math.max(1, Math.ceil(topMps / bandMps - 1e-9)) }, none);
+  for (const { fromMps, toMps, seconds, cause } of steps) {
+    const at = Math.min(bands.length - 1, Math.max(0, Math.floor((fromMps + toMps) / 2 / bandMps)));
+    (bands[at] as LossSums)[cause] += seconds;
+  }
+  return bands;
+}

@@ -1,0 +1,146 @@
+/** Quickest and losses against closed forms: even accelerations, constant power, each cause in a stretch of its own. */
+import { expect, test } from "vitest";
+import { STANDARD_GATES, type Gate } from "../../../src/shared/run/gate.ts";
+import type { GroupLosses } from "../../../src/shared/tune/group-losses.ts";
+import { groupLosses } from "../../../src/shared/tune/group-losses.ts";
+import { quickestOf } from "../../../src/shared/tune/quickest.ts";
+import { knownTyre } from "../../../src/shared/tune/known-tyre.ts";
+import {
+  known,
+  knownCar,
+  knownCurve,
+  knownRun,
+  secondsOf,
+  SIXTY_MPS,
+  START_MPS,
+  type Stretch,
+  withoutTorque,
+} from "./known-launch.fixture.ts";
+
+const gateNamed = (name: string) => STANDARD_GATES.find((gate) => gate.name === name) as Gate;
+const SIXTY = gateNamed("0-60 mph");
+/** Peak friction 1 on half the weight. */
+const BEST_MPS2 = 9.80665 / 2;
+const LEAST_S = (SIXTY_MPS - START_MPS) / BEST_MPS2;
+
+const full = { askedNm: 400, deliveredNm: 400, slip: 0.15 };
+/** One cause each: asked too little to 10 m/s, held back to 18, spun to 24, then as quick as can be. */
+const EACH: readonly Stretch[] = [
+  { toMps: 10, mps2: 2, askedNm: 200, deliveredNm: 200, slip: 0.05 },
+  { toMps: 18, mps2: 3, askedNm: 400, deliveredNm: 240, slip: 0.06 },
+  { toMps: 24, mps2: 4, askedNm: 400, deliveredNm: 240, slip: 0.3 },
+  { toMps: SIXTY_MPS, mps2: BEST_MPS2, ...full },
+];
+const lost = (fromMps: number, toMps: number, mps2: number) => (toMps - fromMps) / mps2 - (toMps - fromMps) / BEST_MPS2;
+
+const ask = (runs: Parameters<typeof groupLosses>[0]["runs"], change: Partial<Parameters<typeof groupLosses>[0]> = {}) =>
+  groupLosses({ label: "as set", runs, gate: SIXTY, start: "movement", car: knownCar(), curves: [knownCurve()], ...change });
+const secondsFor = ({ losses }: GroupLosses, cause: string) => losses.find((loss) => loss.cause === cause)?.seconds;
+
+test("each cause gets the seconds of its own stretch, and they add up to seconds less quickest", () => {
+  const found = ask([knownRun(1, EACH)]);
+  expect(found.why).toBeNull();
+  expect(found.seconds).toBeCloseTo(secondsOf(EACH), 9);
+  expect(found.quickest?.value).toBeCloseTo(LEAST_S, 4);
+  // A step of 10 ms that lies across a boundary goes to one side of it whole.
+  expect(Math.abs((secondsFor(found, "askedLate") ?? 0) - lost(START_MPS, 10, 2))).toBeLessThan(0.01);
+  expect(Math.abs((secondsFor(found, "heldBack") ?? 0) - lost(10, 18, 3))).toBeLessThan(0.01);
+  expect(Math.abs((secondsFor(found, "spin") ?? 0) - lost(18, 24, 4))).toBeLessThan(0.01);
+  expect(Math.abs(secondsFor(found, "rest") ?? 1)).toBeLessThan(0.01);
+  const sum = found.losses.reduce((total, { seconds }) => total + seconds, 0);
+  expect(sum).toBeCloseTo((found.seconds ?? 0) - (found.quickest?.value ?? 0), 10);
+});
+
+test("along the speed axis the bands add up to the causes, and the loss stands where it was driven", () => {
+  const found = ask([knownRun(1, EACH)]);
+  for (const { cause, seconds } of found.losses) {
+    const sum = found.bands.reduce((total, band) => total + (band.losses.find((loss) => loss.cause === cause)?.seconds ?? 0), 0);
+    expect(sum).toBeCloseTo(seconds, 10);
+  }
+  expect(found.bands.map(({ fromKmh }) => fromKmh)).toEqual([0, 20, 40, 60, 80]);
+  expect(found.bands.at(-1)?.toKmh).toBeCloseTo(96.56, 2);
+  const late = found.bands.map((band) => band.losses.find((loss) => loss.cause === "askedLate")?.seconds ?? 0);
+  // Up to 10 m/s is 36 km/h: nothing of it above 40.
+  expect(late[0]).toBeGreaterThan(0.5);
+  expect(late[1]).toBeGreaterThan(0.5);
+  expect(late.slice(2).every((seconds) => seconds === 0)).toBe(true);
+});
+
+test("a group's figures are the means of its runs", () => {
+  const quick: readonly Stretch[] = [{ toMps: SIXTY_MPS, mps2: BEST_MPS2, ...full }];
+  const both = ask([knownRun(1, EACH), knownRun(2, quick)]);
+  const [one, two] = [ask([knownRun(1, EACH)]), ask([knownRun(2, quick)])];
+  for (const [i, { seconds }] of both.losses.entries())
+    expect(seconds).toBeCloseTo(((one.losses[i]?.seconds ?? 0) + (two.losses[i]?.seconds ?? 0)) / 2, 10);
+  expect(both.each.map(({ run }) => run)).toEqual([1, 2]);
+});
+
+test("the motor limits where the tyre could give more: full torque, then power, as closed forms have it", () => {
+  // Slip near nothing: a tyre far stiffer than any.
+  const stiff = knownCurve({ formula: { B: 4000, C: 1.5, D: 5, E: 0 }, bestSlip: { value: 0.05, plusMinus95: 0 } });
+  const car = knownCar({ fullTorqueNm: known(200), fullPowerW: known(90e3) });
+  const quickest = quickestOf(car, knownTyre(stiff) as NonNullable<ReturnType<typeof knownTyre>>, 40);
+  // 200 Nm x 30 N/Nm / 1,500 kg = 4 m/s2 up to 90 kW / 6 kN = 15 m/s, then m (v^2 - 15^2) / (2 P).
+  expect(quickest.timeS(15)).toBeCloseTo(15 / 4, 3);
+  expect(quickest.timeS(30) - quickest.timeS(15)).toBeCloseTo((1500 * (30 ** 2 - 15 ** 2)) / (2 * 90e3), 2);
+  expect(quickest.at(10).limit).toBe("motor");
+});
+
+test("load transfer: mu g w / (1 - mu h / L) on a rear axle, 0.9 x 9.80665 x 0.55 / (1 - 0.9 x 0.2)", () => {
+  const curve = knownCurve({ formula: { B: 10, C: 1.9, D: 0.9, E: 0.97 } });
+  const car = knownCar({ fullTorqueNm: known(4000), load: { staticN: 1500 * 9.80665 * 0.55, perMps2: 1500 * 0.2, share95: 0 } });
+  const { mps2, limit } = quickestOf(car, knownTyre(curve) as NonNullable<ReturnType<typeof knownTyre>>, 10).at(5);
+  expect(limit).toBe("tyre");
+  expect(mps2).toBeCloseTo((0.9 * 9.80665 * 0.55) / (1 - 0.9 * 0.2), 4);
+});
+
+test("an uncertain tyre makes quickest uncertain by as much: 2 % of peak friction is 2 % of the time", () => {
+  const found = ask([knownRun(1, EACH)]);
+  expect(found.quickest?.plusMinus95).toBeCloseTo(0.02 * LEAST_S, 2);
+  for (const { plusMinus95 } of found.losses) expect(plusMinus95).toBeGreaterThan(0);
+});
+
+test("resampled curves carry their spread on: peaks of 0.9 and 1.1 are far wider than the peak's own interval", () => {
+  const resampled = [0.9, 1.1].map((D) => ({ B: 10, C: 1.9, D, E: 0.97 }));
+  const found = ask([knownRun(1, EACH)], { curves: [knownCurve({ resampled })] });
+  expect(found.quickest?.plusMinus95).toBeGreaterThan(0.15 * LEAST_S);
+});
+
+test("a peak that was never reached gives no quickest, and what was lost at least", () => {
+  const why = "The peak was not reached: largest slip under full load 0.04.";
+  const curve = knownCurve({ bestSlip: null, peakFriction: null, why, largestSlip: 0.04 });
+  const found = ask([knownRun(1, EACH)], { curves: [curve] });
+  expect(found).toMatchObject({ quickest: null, losses: [], why });
+  // Friction at 0.04 of that tyre, by the published formula: 10 k = 0.4.
+  const friction = Math.sin(1.9 * Math.atan(0.4 - 0.97 * (0.4 - Math.atan(0.4))));
+  const least = (SIXTY_MPS - START_MPS) / ((friction * 9.80665) / 2);
+  expect(found.atLeast?.quickestAtMost).toBeCloseTo(least, 3);
+  expect(found.atLeast?.losses.find(({ cause }) => cause === "spin")?.seconds).toBe(0);
+});
+
+test("a motor that never asks the peak of the tyre has a quickest all the same", () => {
+  const curve = knownCurve({ bestSlip: null, peakFriction: null, why: "The peak was not reached.", largestSlip: 0.04 });
+  const found = ask([knownRun(1, EACH)], { curves: [curve], car: knownCar({ fullTorqueNm: known(100) }) });
+  expect(found.quickest?.value).toBeCloseTo((SIXTY_MPS - START_MPS) / 2, 2);
+});
+
+test("without torque, a time, a curve, or from a distance, the answer says what is missing", () => {
+  const run = knownRun(1, EACH);
+  expect(ask([run], { car: withoutTorque() })).toMatchObject({
+    quickest: null,
+    losses: [],
+    why: expect.stringContaining("No torque is mapped"),
+  });
+  expect(ask([run], { gate: gateNamed("0-100 mph") })).toMatchObject({ seconds: null, why: expect.stringContaining("0-100 mph") });
+  expect(ask([run], { curves: [] }).why).toContain("Slip under full load");
+  expect(ask([run], { gate: gateNamed("60 ft") }).why).toContain("60 ft");
+  expect(ask([run], { start: "1 ft" }).why).toContain("1 ft");
+});
+
+test("where the asked torque is unknown only spin is told, and the rest says how much of it is untold", () => {
+  const found = ask([knownRun(1, EACH, ["torqueRequest"])]);
+  expect(secondsFor(found, "heldBack")).toBe(0);
+  expect(secondsFor(found, "askedLate")).toBe(0);
+  expect(Math.abs((secondsFor(found, "spin") ?? 0) - lost(18, 24, 4))).toBeLessThan(0.01);
+  expect(found.each[0]?.untoldS).toBeCloseTo(secondsFor(found, "rest") ?? 0, 9);
+});
