@@ -7,29 +7,29 @@ import { defaultDayPlan } from "../shared/simulation/default-day.ts";
 import { simulateDay } from "../shared/simulation/simulate-day.ts";
 import type { CoreEvent, PortView } from "../shared/contract/contract.ts";
 import type { Packet } from "../shared/pipeline/packet.ts";
-import { startEstimatorThread } from "./adapters/estimator-thread.ts";
-import { createHostClock } from "./adapters/host-clock.ts";
-import { createHostState } from "./adapters/host-state.ts";
-import { createLastCarNote } from "./adapters/last-car.ts";
-import { listPorts } from "./adapters/list-ports.ts";
-import { type LogRequest, readLogPackets } from "./adapters/log-packets.ts";
-import type { ArchiveEntry, ArchiveSummary } from "./adapters/parquet-archive.ts";
-import { createPortEars } from "./adapters/port-ears.ts";
-import { createSerialSources } from "./adapters/serial-sources.ts";
-import { readSetUpFile } from "./adapters/set-up-file.ts";
-import { createSetUpStore } from "./adapters/set-up-store.ts";
-import { createSimulatedSources } from "./adapters/simulated-source.ts";
-import { openSqliteBook } from "./adapters/sqlite-book.ts";
+import { startEstimatorThread } from "./adapters/host/estimator-thread.ts";
+import { createHostClock } from "./adapters/host/host-clock.ts";
+import { createHostState } from "./adapters/host/host-state.ts";
+import { createLastCarNote } from "./adapters/files/last-car.ts";
+import { listPorts } from "./adapters/serial/list-ports.ts";
+import { type LogRequest, readLogPackets } from "./adapters/logs/log-packets.ts";
+import type { ArchiveEntry, ArchiveSummary } from "./adapters/files/parquet-archive.ts";
+import { createPortEars } from "./adapters/serial/port-ears.ts";
+import { createSerialSources } from "./adapters/serial/serial-sources.ts";
+import { readSetUpFile } from "./adapters/files/set-up-file.ts";
+import { createSetUpStore } from "./adapters/files/set-up-store.ts";
+import { createSimulatedSources } from "./adapters/simulated/simulated-source.ts";
+import { openSqliteBook } from "./adapters/sqlite/sqlite-book.ts";
 import { type Core, createCore } from "./core/core.ts";
-import { lineOf } from "./core/failure.ts";
-import { type ImportSteps, importRecording, restOf } from "./core/import-recording.ts";
-import { rowOf } from "./core/library.ts";
-import { gatesOf } from "./core/own-gates.ts";
-import { parseSetUp, type ReadySetUp, readSetUp } from "./core/read-set-up.ts";
-import { runTable } from "./core/run-columns.ts";
-import { outdated, recover } from "./core/recover.ts";
-import type { Settled } from "./core/settle.ts";
-import { createWiringCore } from "./core/wiring-core.ts";
+import { lineOf } from "./core/basics/failure.ts";
+import { type ImportSteps, importRecording, restOf } from "./core/deriving/import-recording.ts";
+import { rowOf } from "./core/library/library.ts";
+import { gatesOf } from "./core/judging/own-gates.ts";
+import { parseSetUp, type ReadySetUp, readSetUp } from "./core/basics/read-set-up.ts";
+import { runTable } from "./core/library/run-columns.ts";
+import { outdated, recover } from "./core/deriving/recover.ts";
+import type { Settled } from "./core/deriving/settle.ts";
+import { createWiringCore } from "./core/wiring/wiring-core.ts";
 import type { Book } from "./ports/book.ts";
 import type { Clock } from "./ports/clock.ts";
 
@@ -278,7 +278,7 @@ function* archiveEntries(book: Book, runs: readonly number[]): Generator<Archive
 /** Adds or replaces runs in an archive of Parquet files. */
 export async function archiveRuns(book: Book, runs: readonly number[], folder: string): Promise<ArchiveSummary> {
   // Only this command needs the writer, and loading it takes a while.
-  const { writeArchive } = await import("./adapters/parquet-archive.ts");
+  const { writeArchive } = await import("./adapters/files/parquet-archive.ts");
   return writeArchive(folder, archiveEntries(book, runs));
 }
 

@@ -1,12 +1,22 @@
 // The house's import rules, one line each. Run by test/architecture/layers.test.ts.
-const STAGES = ["kernel", "setup", "frames", "signals", "align", "run", "pipeline", "judge", "tune", "report", "contract"];
+const STAGES = ["kernel", "setup", "frames", "dbc", "signals", "receiver", "align", "launch", "run", "pipeline", "wiring", "judge", "tune", "report", "contract"];
+/** The core's rooms, from what all use to what uses all; core.ts itself stands between recording and wiring. */
+const CORE = ["basics", "library", "judging", "deriving", "recording", "core\\.ts", "wiring"];
+/** The screens' rooms, from below: pages never import each other, and main.ts starts the app. */
+const SCREENS = ["(bridge|draw|sound)", "live", "screen", "(figures|edits)", "pages", "app", "main\\.ts"];
 const rule = (name, from, to) => ({ name, severity: "error", from, to });
 const upstreamOnly = STAGES.slice(0, -1).map((stage, i) =>
   rule(`${stage}-looks-upstream-only`, { path: `^src/shared/${stage}/` }, { path: `^src/shared/(${STAGES.slice(i + 1).join("|")}|simulation)/` }),
 );
+/** Each room of a list may import only itself and those before it. */
+const upwards = (base, rooms) =>
+  rooms.slice(0, -1).map((room, i) => rule(`${base}${room}-looks-down-only`, { path: `^${base}${room}` }, { path: `^${base}(${rooms.slice(i + 1).join("|")})` }));
 module.exports = {
   forbidden: [
     ...upstreamOnly,
+    ...upwards("src/main/core/", CORE),
+    ...upwards("src/renderer/", SCREENS),
+    rule("pages-never-see-each-other", { path: "^src/renderer/pages/([^/]+)/" }, { path: "^src/renderer/pages/", pathNot: "^src/renderer/pages/$1/" }),
     rule("shared-imports-only-shared", { path: "^src/shared/", pathNot: "^src/shared/(frames|setup|contract)/" }, { pathNot: "^src/shared/" }),
     rule("frames-may-add-nmea-simple", { path: "^src/shared/frames/" }, { pathNot: "^src/shared/|^node_modules/nmea-simple/" }),
     rule("edges-may-add-valibot", { path: "^src/shared/(setup|contract)/" }, { pathNot: "^src/shared/|^node_modules/valibot/" }),

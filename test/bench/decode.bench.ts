@@ -8,10 +8,10 @@ import { fileURLToPath } from "node:url";
 import { createCandumpParser } from "../../src/shared/frames/candump-parser.ts";
 import { FrameBatch } from "../../src/shared/frames/frame-batch.ts";
 import { createSlcanParser } from "../../src/shared/frames/slcan-parser.ts";
-import { createSignalDatabase } from "../../src/shared/signals/dbc-decode.ts";
-import { parseDbc } from "../../src/shared/signals/dbc-file.ts";
-import { DbcError } from "../../src/shared/signals/dbc-model.ts";
-import { createEpochAssembler } from "../../src/shared/signals/epoch-assembler.ts";
+import { createSignalDatabase } from "../../src/shared/dbc/dbc-decode.ts";
+import { parseDbc } from "../../src/shared/dbc/dbc-file.ts";
+import { DbcError } from "../../src/shared/dbc/dbc-model.ts";
+import { createEpochAssembler } from "../../src/shared/receiver/epoch-assembler.ts";
 import { createRoleTap } from "../../src/shared/signals/role-tap.ts";
 
 /** Frames a second of a full 1 Mbit/s bus with the stuffing found in random data (MEASURED section 1). */

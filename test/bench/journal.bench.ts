@@ -5,15 +5,15 @@
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import { openSqliteBook } from "../../src/main/adapters/sqlite-book.ts";
-import { createJournalWriter } from "../../src/main/core/journal-writer.ts";
-import { readSetUp } from "../../src/main/core/read-set-up.ts";
+import { openSqliteBook } from "../../src/main/adapters/sqlite/sqlite-book.ts";
+import { createJournalWriter } from "../../src/main/core/recording/journal-writer.ts";
+import { readSetUp } from "../../src/main/core/basics/read-set-up.ts";
 import { alignRecording } from "../../src/shared/align/align-recording.ts";
 import { createDecodeStream } from "../../src/shared/pipeline/decode-stream.ts";
 import type { Packet } from "../../src/shared/pipeline/packet.ts";
 import { carSetUp, carSignalFile } from "../../src/shared/simulation/car-files.ts";
 import { benchSamples } from "./bench-samples.ts";
-import { FIXED_COLUMNS, ROLE_COLUMNS } from "../../src/main/adapters/sqlite-schema.ts";
+import { FIXED_COLUMNS, ROLE_COLUMNS } from "../../src/main/adapters/sqlite/sqlite-schema.ts";
 
 const FRAMES_A_SECOND = 8756;
 const SECONDS = 60;

@@ -3,8 +3,8 @@ import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { DuckDBInstance } from "@duckdb/node-api";
-import { writeArchive } from "../../src/main/adapters/parquet-archive.ts";
-import { archivedRuns } from "../main/adapters/archived-day.fixture.ts";
+import { writeArchive } from "../../src/main/adapters/files/parquet-archive.ts";
+import { archivedRuns } from "../main/adapters/files/archived-day.fixture.ts";
 
 const RUNS = 5000;
 const ROWS = 800;

@@ -7,7 +7,7 @@ import { createDrive } from "../../src/shared/simulation/drive.ts";
 import { createDecodeStream } from "../../src/shared/pipeline/decode-stream.ts";
 import { checkSetUp } from "../../src/shared/setup/check-set-up.ts";
 import type { SetUp } from "../../src/shared/setup/set-up.ts";
-import { parseDbc } from "../../src/shared/signals/dbc-file.ts";
+import { parseDbc } from "../../src/shared/dbc/dbc-file.ts";
 import type { RecordingTracks } from "../../src/shared/signals/tracks.ts";
 import { covarianceOf, information } from "./information.ts";
 import { createRandom } from "../support/second-car/random.ts";

@@ -4,8 +4,8 @@ import type { AlignedRecording } from "../../src/shared/align/aligned-recording.
 import { calibrate } from "../../src/shared/align/calibrate.ts";
 import type { Calibration } from "../../src/shared/align/calibration.ts";
 import { estimateRun } from "../../src/shared/run/estimate-run.ts";
-import { findLaunches } from "../../src/shared/run/find-launches.ts";
-import { STANDARD_GATES } from "../../src/shared/run/gate.ts";
+import { findLaunches } from "../../src/shared/launch/find-launches.ts";
+import { STANDARD_GATES } from "../../src/shared/launch/gate.ts";
 import type { DerivedRun } from "../../src/shared/run/run.ts";
 import type { SetUp } from "../../src/shared/setup/set-up.ts";
 import type { RecordingTracks } from "../../src/shared/signals/tracks.ts";

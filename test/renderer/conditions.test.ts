@@ -1,6 +1,6 @@
 /** What is noted of a run: only what differs is sent, what goes can come back, and changes of the controller survive both ways. Keys as the command line's `conditions` (DESIGN). */
 import { expect, test } from "vitest";
-import { changesOf, conditionLines, conditionsSet, prefilled } from "../../src/renderer/pages/runs/conditions.ts";
+import { changesOf, conditionLines, conditionsSet, prefilled } from "../../src/renderer/edits/conditions.ts";
 
 test("conditionsSet() sends what differs, takes away what was emptied, and leaves keys that it does not show alone", () => {
   const own = { surface: "dry", wind: "none", "barometer kPa": "101", "changed slip target": "8 -> 6 %" };

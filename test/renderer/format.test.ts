@@ -10,7 +10,7 @@ import {
   quantity,
   setting,
   shortLabel,
-} from "../../src/renderer/app/format.ts";
+} from "../../src/renderer/screen/format.ts";
 
 test("number() gives the word for what is unknown and a true minus for what is negative", () => {
   expect([number(null), number(undefined), number(Number.NaN), number(Number.POSITIVE_INFINITY)]).toEqual([

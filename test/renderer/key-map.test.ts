@@ -1,7 +1,7 @@
 /** One map of keys: no two actions of a screen share one (WCAG 2.2, 2.1.4: single keys can be turned off and changed), and a clash is named in words. */
 import { expect, test } from "vitest";
-import { createKeyMap } from "../../src/renderer/app/key-map.ts";
-import type { PageName } from "../../src/renderer/app/page-name.ts";
+import { createKeyMap } from "../../src/renderer/screen/key-map.ts";
+import type { PageName } from "../../src/renderer/screen/page-name.ts";
 
 const PAGES: readonly PageName[] = ["car", "wiring", "before", "drive", "runs", "compare", "plan", "report"];
 

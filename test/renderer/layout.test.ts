@@ -1,7 +1,7 @@
 /** What the figures are laid out by: marks that never touch, words clear of upright lines, and a chart's data as text. Held on random cases. */
 import fc from "fast-check";
 import { expect, test } from "vitest";
-import { tableCsv, tableText } from "../../src/renderer/app/chart-table.ts";
+import { tableCsv, tableText } from "../../src/renderer/draw/chart-table.ts";
 import { clearPlace, widestPlace } from "../../src/renderer/draw/clear-places.ts";
 import { paintPosts } from "../../src/renderer/draw/seam-painter.ts";
 import { stackMarks } from "../../src/renderer/draw/stack-marks.ts";

@@ -2,7 +2,7 @@
 import { describe, expect, test } from "vitest";
 import { CAR_FIELDS, carRefusal, carSentence, fieldText, fieldValue, fromWords } from "../../src/renderer/pages/car/car-words.ts";
 import { findingOf, ROLE_ORDER, ROLE_TITLES } from "../../src/renderer/pages/wiring/wiring-words.ts";
-import { ROLE_NAMES } from "../../src/shared/pipeline/signal-views.ts";
+import { ROLE_NAMES } from "../../src/shared/wiring/signal-views.ts";
 import { checkDraft } from "../../src/shared/setup/check-set-up.ts";
 import type { CarView, CheckView, RoleName, RoleView, SourceView, WiringView } from "../../src/shared/contract/wiring-contract.ts";
 

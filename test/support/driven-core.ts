@@ -1,8 +1,8 @@
 /** A core driven by the simulated car on a clock that the test moves: hours pass in seconds, and every byte goes the real way. */
-import { openSqliteBook } from "../../src/main/adapters/sqlite-book.ts";
+import { openSqliteBook } from "../../src/main/adapters/sqlite/sqlite-book.ts";
 import { type Core, createCore } from "../../src/main/core/core.ts";
-import { gatesOf } from "../../src/main/core/own-gates.ts";
-import { type ReadySetUp, readSetUp } from "../../src/main/core/read-set-up.ts";
+import { gatesOf } from "../../src/main/core/judging/own-gates.ts";
+import { type ReadySetUp, readSetUp } from "../../src/main/core/basics/read-set-up.ts";
 import type { Book } from "../../src/main/ports/book.ts";
 import type { ByteSource, SourceListener } from "../../src/main/ports/byte-source.ts";
 import type { Clock } from "../../src/main/ports/clock.ts";

@@ -1,8 +1,8 @@
 /** A process for tests to kill or starve: records made-up packets, one each millisecond, and says on stdout what it handed over last. Argument: the book's file. */
 import { writeSync } from "node:fs";
-import { createHostClock } from "../../src/main/adapters/host-clock.ts";
-import { openSqliteBook } from "../../src/main/adapters/sqlite-book.ts";
-import { createJournalWriter } from "../../src/main/core/journal-writer.ts";
+import { createHostClock } from "../../src/main/adapters/host/host-clock.ts";
+import { openSqliteBook } from "../../src/main/adapters/sqlite/sqlite-book.ts";
+import { createJournalWriter } from "../../src/main/core/recording/journal-writer.ts";
 
 const file = process.argv[2] as string;
 const clock = createHostClock();

@@ -1,7 +1,7 @@
 /** Kills a recording process at a given moment, and tells what the book then holds of what the process had been handed. */
 import { spawn } from "node:child_process";
 import { fileURLToPath } from "node:url";
-import { openSqliteBook } from "../../src/main/adapters/sqlite-book.ts";
+import { openSqliteBook } from "../../src/main/adapters/sqlite/sqlite-book.ts";
 
 const VICTIM = fileURLToPath(new URL("journal-victim.ts", import.meta.url));
 

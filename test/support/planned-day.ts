@@ -1,6 +1,6 @@
 /** LOOK's invented day in a real book: six and six there and back, driven in the order that the plan's lot drew. */
-import { openSqliteBook } from "../../src/main/adapters/sqlite-book.ts";
-import { usePlan } from "../../src/main/core/test-plan.ts";
+import { openSqliteBook } from "../../src/main/adapters/sqlite/sqlite-book.ts";
+import { usePlan } from "../../src/main/core/judging/test-plan.ts";
 import { addTimedRuns } from "./timed-book.ts";
 
 const SECONDS: Readonly<Record<string, readonly number[]>> = {

@@ -1,5 +1,5 @@
 /** A real book whose derived runs have the gate times given: put in through the Book port as a closed recording's final runs, one every four minutes. */
-import { openSqliteBook } from "../../src/main/adapters/sqlite-book.ts";
+import { openSqliteBook } from "../../src/main/adapters/sqlite/sqlite-book.ts";
 import type { RunWrite } from "../../src/main/ports/book.ts";
 import type { Calibration } from "../../src/shared/align/calibration.ts";
 import { carSetUp, carSignalFile } from "../../src/shared/simulation/car-files.ts";

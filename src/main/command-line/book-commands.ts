@@ -2,10 +2,10 @@
 import type { Command } from "commander";
 import { drain } from "../../shared/kernel/drain.ts";
 import { hostClock, openBook, openSetUp } from "../compose.ts";
-import { checkBook } from "../core/check-book.ts";
-import { merge } from "../core/merge.ts";
-import { gatesOf } from "../core/own-gates.ts";
-import { settleSteps } from "../core/settle.ts";
+import { checkBook } from "../core/deriving/check-book.ts";
+import { merge } from "../core/deriving/merge.ts";
+import { gatesOf } from "../core/judging/own-gates.ts";
+import { settleSteps } from "../core/deriving/settle.ts";
 import type { Book } from "../ports/book.ts";
 import { createProgress } from "./progress.ts";
 import { say, sayJson, warn } from "./say.ts";

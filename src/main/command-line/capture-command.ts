@@ -2,7 +2,7 @@
 import type { Command } from "commander";
 import type { CoreEvent } from "../../shared/contract/contract.ts";
 import { composeLive } from "../compose.ts";
-import { viewOf } from "../core/library.ts";
+import { viewOf } from "../core/library/library.ts";
 import { say, sayJson, warn } from "./say.ts";
 
 const HEARTBEAT_MS = 5;

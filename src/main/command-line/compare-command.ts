@@ -2,8 +2,8 @@
 import type { Command } from "commander";
 import type { GroupComparison } from "../../shared/judge/compare.ts";
 import type { Comparison } from "../../shared/judge/judged-run.ts";
-import type { StartName } from "../../shared/run/run.ts";
-import { compareBook } from "../core/compare-book.ts";
+import type { StartName } from "../../shared/launch/gate-result.ts";
+import { compareBook } from "../core/judging/compare-book.ts";
 import { say, sayJson } from "./say.ts";
 import { withBook } from "./with-book.ts";
 

@@ -3,10 +3,10 @@ import { readFileSync } from "node:fs";
 import type { Command } from "commander";
 import { createCandumpParser } from "../../shared/frames/candump-parser.ts";
 import { FrameBatch } from "../../shared/frames/frame-batch.ts";
-import { createSignalDatabase, decodeFrame } from "../../shared/signals/dbc-decode.ts";
-import { parseDbc } from "../../shared/signals/dbc-file.ts";
-import { createEpochAssembler, epochLine } from "../../shared/signals/epoch-assembler.ts";
-import type { Epoch } from "../../shared/signals/epoch-draft.ts";
+import { createSignalDatabase, decodeFrame } from "../../shared/dbc/dbc-decode.ts";
+import { parseDbc } from "../../shared/dbc/dbc-file.ts";
+import { createEpochAssembler, epochLine } from "../../shared/receiver/epoch-assembler.ts";
+import type { Epoch } from "../../shared/receiver/epoch-draft.ts";
 import { warn } from "./say.ts";
 import { inputChunks, textOutput } from "./standard-input.ts";
 

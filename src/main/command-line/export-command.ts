@@ -7,8 +7,8 @@ import { candumpText, nmeaText, slcanText } from "../../shared/report/journal-te
 import { byteTimesOf, firstByteTimed } from "../../shared/pipeline/byte-time.ts";
 import type { Packet } from "../../shared/pipeline/packet.ts";
 import { archiveRuns } from "../compose.ts";
-import { readSetUp } from "../core/read-set-up.ts";
-import { runTable } from "../core/run-columns.ts";
+import { readSetUp } from "../core/basics/read-set-up.ts";
+import { runTable } from "../core/library/run-columns.ts";
 import type { Book, Recording } from "../ports/book.ts";
 import { makeFolder } from "./make-folder.ts";
 import { createProgress, type Progress } from "./progress.ts";

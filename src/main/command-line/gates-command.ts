@@ -2,9 +2,9 @@
 import type { Command } from "commander";
 import { hostClock } from "../compose.ts";
 import { drain } from "../../shared/kernel/drain.ts";
-import { gatesOf, setOwnGates, withGate } from "../core/own-gates.ts";
-import { readGate } from "../core/read-gate.ts";
-import { settleSteps } from "../core/settle.ts";
+import { gatesOf, setOwnGates, withGate } from "../core/judging/own-gates.ts";
+import { readGate } from "../core/judging/read-gate.ts";
+import { settleSteps } from "../core/deriving/settle.ts";
 import type { Book } from "../ports/book.ts";
 import { createProgress } from "./progress.ts";
 import { say, sayJson, warn } from "./say.ts";

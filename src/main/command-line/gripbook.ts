@@ -1,6 +1,6 @@
 /** `gripbook COMMAND`: the command line. Trouble is one line on stderr; exit 0 done, 2 bad input or usage, 1 could not. A reader that hangs up ends it quietly. */
 import { Command, CommanderError } from "commander";
-import { exitCodeOf, lineOf } from "../core/failure.ts";
+import { exitCodeOf, lineOf } from "../core/basics/failure.ts";
 import { warn } from "./say.ts";
 
 type Add = (program: Command) => void;

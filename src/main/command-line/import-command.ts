@@ -1,8 +1,8 @@
 /** `import`: logs into the book, as fast as it can, by the same way as a live recording. */
 import type { Command } from "commander";
 import { importLogs, openSetUp } from "../compose.ts";
-import { breathe } from "../core/breathe.ts";
-import { viewOf } from "../core/library.ts";
+import { breathe } from "../core/basics/breathe.ts";
+import { viewOf } from "../core/library/library.ts";
 import { createProgress } from "./progress.ts";
 import { say, sayJson, warn } from "./say.ts";
 import { withBook } from "./with-book.ts";

@@ -4,8 +4,8 @@ import type { Command } from "commander";
 import type { PlanView } from "../../shared/contract/judge-views.ts";
 import { PlanError } from "../../shared/judge/plan.ts";
 import { hostClock } from "../compose.ts";
-import { planView } from "../core/plan-view.ts";
-import { usePlan } from "../core/test-plan.ts";
+import { planView } from "../core/judging/plan-view.ts";
+import { usePlan } from "../core/judging/test-plan.ts";
 import { say, sayJson } from "./say.ts";
 import { withBook } from "./with-book.ts";
 

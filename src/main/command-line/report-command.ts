@@ -3,7 +3,7 @@ import { mkdirSync, writeFileSync } from "node:fs";
 import { dirname, extname } from "node:path";
 import type { Command } from "commander";
 import { hostClock, softwareVersion } from "../compose.ts";
-import { reportOf } from "../core/report-of-book.ts";
+import { reportOf } from "../core/judging/report-of-book.ts";
 import { printReport } from "../hosts/print-report.ts";
 import { say, sayJson } from "./say.ts";
 import { withBook } from "./with-book.ts";

@@ -2,8 +2,8 @@
 import type { Command } from "commander";
 import type { Figure } from "../../shared/align/calibration.ts";
 import type { RunRow, RunView } from "../../shared/contract/contract.ts";
-import { rowsOf, viewOf } from "../core/library.ts";
-import { toldFlags } from "../core/told-flags.ts";
+import { rowsOf, viewOf } from "../core/library/library.ts";
+import { toldFlags } from "../core/library/told-flags.ts";
 import { say, sayJson } from "./say.ts";
 import { chosenRuns, withBook } from "./with-book.ts";
 

@@ -2,8 +2,8 @@
 import { setPriority } from "node:os";
 import { parentPort, workerData } from "node:worker_threads";
 import { answerOf, createLiveEstimator, type EstimatorOptions } from "../../shared/pipeline/live-estimator.ts";
-import type { FromEstimator, ToEstimator } from "../adapters/estimator-messages.ts";
-import { lineOf } from "../core/failure.ts";
+import type { FromEstimator, ToEstimator } from "../adapters/host/estimator-messages.ts";
+import { lineOf } from "../core/basics/failure.ts";
 
 /** Behind everything that must not wait: reading bytes and drawing. Only Linux gives a thread a priority of its own, elsewhere it is the process's. */
 const NICE = 10;

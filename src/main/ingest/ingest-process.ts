@@ -5,7 +5,7 @@
 import { parseArgs } from "node:util";
 import type { CoreEvent } from "../../shared/contract/contract.ts";
 import { composeLive, tellOpened, type FirstDay } from "../compose.ts";
-import { exitCodeOf, lineOf } from "../core/failure.ts";
+import { exitCodeOf, lineOf } from "../core/basics/failure.ts";
 
 /** Also wakes serial drivers that report bytes only when some timer fires. */
 const HEARTBEAT_MS = 5;

@@ -2,7 +2,7 @@
 import type { Calibration } from "../../shared/align/calibration.ts";
 import type { Plan } from "../../shared/judge/plan.ts";
 import type { CanFormat, Packet } from "../../shared/pipeline/packet.ts";
-import type { Mark } from "../../shared/run/mark.ts";
+import type { Mark } from "../../shared/launch/mark.ts";
 import type { DerivedRun, Flag, RunSamples } from "../../shared/run/run.ts";
 
 export class BookError extends Error {

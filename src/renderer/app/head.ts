@@ -1,9 +1,9 @@
 /** The head of every page but Drive: product name, the pages that work, car and day, the scheme. */
-import { el, glyph } from "./dom.ts";
-import { hint } from "./key-hints.ts";
-import type { KeyMap } from "./key-map.ts";
-import type { Page } from "./page.ts";
-import type { PageName } from "./page-name.ts";
+import { el, glyph } from "../screen/dom.ts";
+import { hint } from "../screen/key-hints.ts";
+import type { KeyMap } from "../screen/key-map.ts";
+import type { Page } from "../screen/page.ts";
+import type { PageName } from "../screen/page-name.ts";
 import type { Scheme } from "./settings.ts";
 
 const SCHEME_WORD: Readonly<Record<Scheme, string>> = { day: "Day", night: "Night", sun: "Sun" };

@@ -1,5 +1,5 @@
 /** Inverse bars for what went wrong, the cautions until they are read, and the undo bar. A notice stays until its key is cleared or it is closed. */
-import { el, glyph, setText } from "./dom.ts";
+import { el, glyph, setText } from "../screen/dom.ts";
 
 const TRIANGLE = "M20 3 L38 36 H2 Z";
 

@@ -1,8 +1,8 @@
 /** Sound, this screen's keys, each to be given another, and the size of this screen. A key that is taken is refused in words; Esc stays what it is. */
-import { openDialog, submit } from "./dialogs.ts";
-import { el, setText } from "./dom.ts";
-import type { KeyMap, KeyRow } from "./key-map.ts";
-import type { Page } from "./page.ts";
+import { openDialog, submit } from "../screen/dialogs.ts";
+import { el, setText } from "../screen/dom.ts";
+import type { KeyMap, KeyRow } from "../screen/key-map.ts";
+import type { Page } from "../screen/page.ts";
 import { PX_PER_MM, type Settings } from "./settings.ts";
 
 /** The short side of a bank card (ISO/IEC 7810 ID-1): the long one would not stand in this dialog on a fine screen, nor on a phone. */

@@ -1,6 +1,6 @@
 /** A stored print as seam data, for tiles and for the passenger's view at rest; unknown stays NaN. */
 import type { RunRow } from "../../shared/contract/contract.ts";
-import type { ChartTable } from "../app/chart-table.ts";
+import type { ChartTable } from "./chart-table.ts";
 import type { SeamData } from "./seam-columns.ts";
 
 /** The print's own step: one value each 50 ms from movement. */

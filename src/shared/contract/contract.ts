@@ -3,7 +3,8 @@
  * here, once, at the edge; answers and events are typed. Columns travel as binary (contract/columns.ts).
  */
 import * as v from "valibot";
-import type { Flag, GateResult, SlipSummary } from "../run/run.ts";
+import type { GateResult } from "../launch/gate-result.ts";
+import type { Flag, SlipSummary } from "../run/run.ts";
 import type { Figure } from "../align/calibration.ts";
 import { type BeforeCheck, CHECK_KEYS } from "../pipeline/before-driving.ts";
 import type { LiveEvent } from "../pipeline/live-view.ts";

@@ -5,8 +5,8 @@ import type { Plan } from "../judge/plan.ts";
 import type { PlanChoice } from "../judge/plan-choices.ts";
 import type { PlanProgress } from "../judge/plan-progress.ts";
 import type { RunsNeeded } from "../judge/power.ts";
-import type { Gate } from "../run/gate.ts";
-import type { StartName } from "../run/run.ts";
+import type { Gate } from "../launch/gate.ts";
+import type { StartName } from "../launch/gate-result.ts";
 
 export interface TimedGateView {
   readonly gate: string;

@@ -4,9 +4,9 @@ import type { Figure } from "../align/calibration.ts";
 import type { CalibrationProgress } from "../align/calibration-progress.ts";
 import type { DraftSetUp } from "../setup/draft-set-up.ts";
 import type { SourceHealth } from "../pipeline/live-view.ts";
-import { ROLE_NAMES, type RoleView, type SignalView } from "../pipeline/signal-views.ts";
+import { ROLE_NAMES, type RoleView, type SignalView } from "../wiring/signal-views.ts";
 
-export type { CheckView, RoleName, RoleView, SignalView } from "../pipeline/signal-views.ts";
+export type { CheckView, RoleName, RoleView, SignalView } from "../wiring/signal-views.ts";
 
 /** No gate lies above or beyond. */
 export const FASTEST_MPS = 150;

@@ -2,7 +2,7 @@
  * The verdict on two groups of runs, or on every pair of more. Every labelled run counts unless a person set it
  * aside. A group without a time for the gate throws CompareError with what to do.
  */
-import type { StartName } from "../run/run.ts";
+import type { StartName } from "../launch/gate-result.ts";
 import { UNARMED } from "../run/unarmed.ts";
 import { fitDrift, LEAST_RUNS_FOR_DRIFT } from "./drift.ts";
 import { hodgesLehmann, median, tidy } from "./hodges-lehmann.ts";

@@ -1,6 +1,6 @@
 /** A run as the judge needs it, and what a comparison answers. Seconds; unknown is null. */
 import type { OrderSetName } from "./order-set.ts";
-import type { StartName } from "../run/run.ts";
+import type { StartName } from "../launch/gate-result.ts";
 import type { DriftFit } from "./drift.ts";
 
 export interface JudgedRun {

@@ -2,7 +2,7 @@
  * A test plan: groups, gates, runs, directions, and an order drawn by lot from a stated set with a stored seed.
  * A plan that is unsafe or cannot be drawn throws PlanError with what to change.
  */
-import { type Gate, STANDARD_GATES } from "../run/gate.ts";
+import { type Gate, STANDARD_GATES } from "../launch/gate.ts";
 import { checkDesign, drawOrder, type OrderSetName, slotDirection } from "./order-set.ts";
 import { describeChoice, type PlanChoice } from "./plan-choices.ts";
 import { checkUsableLength, type LengthCheck, type SeenGate } from "./usable-length.ts";

@@ -3,7 +3,7 @@
  * again. What no run has shown yet is assumed on the long side, which the answer says.
  */
 import { STANDARD_GRAVITY_MPS2 } from "../kernel/units.ts";
-import type { Gate } from "../run/gate.ts";
+import type { Gate } from "../launch/gate.ts";
 
 /** DESIGN, safety. */
 const STOP_MPS2 = 0.5 * STANDARD_GRAVITY_MPS2;

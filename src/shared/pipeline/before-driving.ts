@@ -4,7 +4,7 @@ import type { Calibration } from "../align/calibration.ts";
 import type { SetUp } from "../setup/set-up.ts";
 import { type CarFacts, checkRole, type RoleCheck } from "../signals/check-role.ts";
 import { SURVEY_STEP_S } from "../signals/signal-survey.ts";
-import { indexAtOrBefore, medianOf } from "../run/timed-lookup.ts";
+import { indexAtOrBefore, medianOf } from "../align/timed-lookup.ts";
 import type { SourceHealth } from "./live-view.ts";
 
 export const CHECK_KEYS = ["fix", "bus", "signs", "calibration", "disk", "battery", "clock", "antenna"] as const;

@@ -4,14 +4,14 @@
  */
 import { createCandumpParser } from "../frames/candump-parser.ts";
 import { FrameBatch } from "../frames/frame-batch.ts";
-import type { NmeaCounts } from "../frames/nmea-sentence.ts";
+import type { NmeaCounts } from "../receiver/nmea-sentence.ts";
 import { createSlcanParser } from "../frames/slcan-parser.ts";
 import type { SetUp } from "../setup/set-up.ts";
-import { createSignalDatabase } from "../signals/dbc-decode.ts";
-import type { DbcFile } from "../signals/dbc-model.ts";
-import { createEpochAssembler } from "../signals/epoch-assembler.ts";
-import type { Epoch } from "../signals/epoch-draft.ts";
-import { createEpochTrackBuilder } from "../signals/epoch-track-builder.ts";
+import { createSignalDatabase } from "../dbc/dbc-decode.ts";
+import type { DbcFile } from "../dbc/dbc-model.ts";
+import { createEpochAssembler } from "../receiver/epoch-assembler.ts";
+import type { Epoch } from "../receiver/epoch-draft.ts";
+import { createEpochTrackBuilder } from "../receiver/epoch-track-builder.ts";
 import { createRoleTap, type RoleTap } from "../signals/role-tap.ts";
 import type { RecordingTracks, StreamGap } from "../signals/tracks.ts";
 import { byteTimesOf, createByteClock } from "./byte-time.ts";

@@ -7,11 +7,11 @@ import { createGroundSpeedFilter, type GroundSpeedFilter } from "../align/ground
 import { slipAt } from "../align/slip.ts";
 import type { FrameBatch } from "../frames/frame-batch.ts";
 import { NS_PER_S } from "../kernel/units.ts";
-import type { LiveSample } from "../run/launch-states.ts";
-import { createRestWatch } from "../run/rest-watch.ts";
+import type { LiveSample } from "../launch/launch-states.ts";
+import { createRestWatch } from "../launch/rest-watch.ts";
 import type { SingleRole } from "../setup/roles.ts";
 import type { SetUp } from "../setup/set-up.ts";
-import type { Epoch } from "../signals/epoch-draft.ts";
+import type { Epoch } from "../receiver/epoch-draft.ts";
 import type { LatestValues, TapPeaks } from "../signals/role-tap.ts";
 import { createLiveClock } from "./live-clock.ts";
 import { createLiveHealth } from "./live-health.ts";

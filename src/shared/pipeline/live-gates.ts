@@ -1,7 +1,7 @@
 /** The gates of the launch under way: causal times at once, settled ones within a second. Too little data settles nothing. */
-import type { Gate } from "../run/gate.ts";
-import type { LaunchEvent } from "../run/launch-states.ts";
-import type { GateResult } from "../run/run.ts";
+import type { Gate } from "../launch/gate.ts";
+import type { LaunchEvent } from "../launch/launch-states.ts";
+import type { GateResult } from "../launch/gate-result.ts";
 import type { LiveEvent } from "./live-view.ts";
 
 type PassedGate = LiveEvent["gates"][number];

@@ -5,8 +5,8 @@
 import type { Calibration } from "../align/calibration.ts";
 import { nominalCalibration } from "../align/nominal-calibration.ts";
 import { NS_PER_S } from "../kernel/units.ts";
-import { createLaunchStates, type LaunchEvent } from "../run/launch-states.ts";
-import type { Mark } from "../run/mark.ts";
+import { createLaunchStates, type LaunchEvent } from "../launch/launch-states.ts";
+import type { Mark } from "../launch/mark.ts";
 import type { DerivedRun } from "../run/run.ts";
 import { type BeforeCheck, type BeforeInput, beforeDriving } from "./before-driving.ts";
 import { createDecodeStream } from "./decode-stream.ts";

@@ -1,5 +1,5 @@
 /** What a screen is told while data come in: made by the live session, carried by the contract as it stands. */
-import type { LaunchState } from "../run/launch-states.ts";
+import type { LaunchState } from "../launch/launch-states.ts";
 
 export type { LaunchState };
 

@@ -3,7 +3,8 @@ import type { Figure } from "../align/calibration.ts";
 import type { Hint } from "../judge/advice.ts";
 import type { Comparison } from "../judge/judged-run.ts";
 import type { OrderSetName } from "../judge/order-set.ts";
-import type { Flag, GateResult, SlipSummary } from "../run/run.ts";
+import type { GateResult } from "../launch/gate-result.ts";
+import type { Flag, SlipSummary } from "../run/run.ts";
 import type { Print } from "./print-svg.ts";
 
 export interface ReportRun {

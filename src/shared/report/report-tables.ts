@@ -2,7 +2,7 @@
 import { courseWords } from "../run/course-words.ts";
 import { UNARMED } from "../run/unarmed.ts";
 import { fixed } from "../judge/wording.ts";
-import type { GateResult } from "../run/run.ts";
+import type { GateResult } from "../launch/gate-result.ts";
 import { escapeHtml } from "./html.ts";
 import type { ReportCalibration, ReportChange, ReportInput, ReportRun } from "./report-input.ts";
 

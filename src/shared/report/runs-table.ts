@@ -1,6 +1,7 @@
 /** Columns of the archive's two tables (docs/archive.md): one row a run, and one row a sample. Names, types and units are a promise: columns are only ever added. */
-import { STANDARD_GATES } from "../run/gate.ts";
-import type { GateResult, SlipSummary } from "../run/run.ts";
+import { STANDARD_GATES } from "../launch/gate.ts";
+import type { GateResult } from "../launch/gate-result.ts";
+import type { SlipSummary } from "../run/run.ts";
 import { LIST_ROLES, SINGLE_ROLES } from "../setup/roles.ts";
 
 /** Counts up when a column is added. */

@@ -1,6 +1,6 @@
 /** Samples of a run that could not be fitted: times, everything else unknown. */
-import type { LaunchWindow } from "./find-launches.ts";
-import { GRID_S } from "./launch-model.ts";
+import type { LaunchWindow } from "../launch/find-launches.ts";
+import { GRID_S } from "../launch/launch-model.ts";
 import type { RunSamples } from "./run.ts";
 
 export function emptySamples(window: LaunchWindow): RunSamples {

@@ -5,19 +5,20 @@
 import type { AlignedRecording } from "../align/aligned-recording.ts";
 import type { Calibration } from "../align/calibration.ts";
 import type { SINGLE_ROLES } from "../setup/roles.ts";
-import type { LaunchWindow } from "./find-launches.ts";
-import type { EstimateRunInput } from "./estimate-input.ts";
-import { fitLaunch } from "./fit-launch.ts";
-import type { LaunchFit } from "./launch-fit.ts";
+import type { LaunchWindow } from "../launch/find-launches.ts";
+import type { EstimateRunInput } from "../launch/estimate-input.ts";
+import { fitLaunch } from "../launch/fit-launch.ts";
+import type { LaunchFit } from "../launch/launch-fit.ts";
 import { flagRun } from "./flags.ts";
-import { halfWidthOf, movementCrossing, timeGates } from "./gate-times.ts";
-import { prepareLaunch } from "./prepare-launch.ts";
+import { halfWidthOf, movementCrossing, timeGates } from "../launch/gate-times.ts";
+import { prepareLaunch } from "../launch/prepare-launch.ts";
 import { runSamples, summariseSlip } from "./run-samples.ts";
-import type { DerivedRun, GateResult } from "./run.ts";
+import type { GateResult } from "../launch/gate-result.ts";
+import type { DerivedRun } from "./run.ts";
 import { emptySamples } from "./empty-samples.ts";
 import { slopeSignsOf } from "./slope-signs.ts";
 import { timeStops } from "./stop-gates.ts";
-import { indexAtOrBefore, medianOf } from "./timed-lookup.ts";
+import { indexAtOrBefore, medianOf } from "../align/timed-lookup.ts";
 import { wheelSecondsOf } from "./wheel-times.ts";
 
 // A foot that leaves one pedal may already be on the other: the launch model ends just before the lift.

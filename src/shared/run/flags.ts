@@ -1,7 +1,7 @@
 /** What a person should know before trusting a run, one sentence each. A flag sets nothing aside and deletes nothing. */
-import type { EstimateRunInput } from "./estimate-input.ts";
+import type { EstimateRunInput } from "../launch/estimate-input.ts";
 import type { DerivedRun, Flag, FlagName } from "./run.ts";
-import { indexAtOrBefore, medianOf } from "./timed-lookup.ts";
+import { indexAtOrBefore, medianOf } from "../align/timed-lookup.ts";
 
 const SPIN_RATIO_SECONDS = 0.5;
 const SLOWEST_RECEIVER_HZ = 5;

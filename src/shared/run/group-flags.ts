@@ -2,7 +2,7 @@
 import { courseWords } from "./course-words.ts";
 import { STANDARD_GRAVITY_MPS2 } from "../kernel/units.ts";
 import type { Flag, SlopeSigns } from "./run.ts";
-import { medianOf } from "./timed-lookup.ts";
+import { medianOf } from "../align/timed-lookup.ts";
 import { type Grade, type TwoWaySlope, twoWaySlope } from "./two-way-slope.ts";
 
 /** What a group flag looks at; a derived run's figures with its label fit. */

@@ -5,7 +5,7 @@
 import type { AlignedRecording } from "../align/aligned-recording.ts";
 import type { Calibration } from "../align/calibration.ts";
 import { choleskyOf, solveCholesky } from "../kernel/cholesky.ts";
-import { binSensor } from "./launch-observations.ts";
+import { binSensor } from "../launch/launch-observations.ts";
 
 export interface SpeedLine {
   readonly at: (tS: number) => { speedMps: number; sigmaMps: number };

@@ -3,15 +3,15 @@ import type { AlignedRecording, TimedColumn } from "../align/aligned-recording.t
 import type { Calibration } from "../align/calibration.ts";
 import { KMH_PER_MPS, MPS_PER_KMH } from "../kernel/units.ts";
 import type { SetUp } from "../setup/set-up.ts";
-import type { LaunchWindow } from "./find-launches.ts";
-import type { LaunchFit } from "./launch-fit.ts";
-import { at } from "./launch-curve.ts";
-import { GRID_S } from "./launch-model.ts";
-import { STALE_S } from "./prepare-launch.ts";
+import type { LaunchWindow } from "../launch/find-launches.ts";
+import type { LaunchFit } from "../launch/launch-fit.ts";
+import { at } from "../launch/launch-curve.ts";
+import { GRID_S } from "../launch/launch-model.ts";
+import { STALE_S } from "../launch/prepare-launch.ts";
 import { rollOut } from "./roll-out.ts";
 import type { RunSamples, SlipSummary } from "./run.ts";
 import { signalNoise } from "./signal-noise.ts";
-import { heldAt, lineAt } from "./timed-lookup.ts";
+import { heldAt, lineAt } from "../align/timed-lookup.ts";
 
 const RATIO_FROM_MPS = 10 * MPS_PER_KMH;
 const Z95 = 1.959964;

@@ -1,4 +1,5 @@
 /** A run as derived: pure figures, no database ids. JSON-safe: unknown is null, never NaN. */
+import type { GateResult } from "../launch/gate-result.ts";
 
 export type FlagName =
   | "wheelspin"
@@ -21,25 +22,6 @@ export interface Flag {
   readonly why: string;
   /** A person's note on why it does not count here; absent where nobody overruled it. */
   readonly overruled?: string;
-}
-
-export type StartName = "movement" | "1 ft" | "entry";
-
-export interface GateResult {
-  /** "0-60 mph", "60 ft", "50-100 km/h", "60-0 mph" ... */
-  readonly gate: string;
-  readonly start: StartName;
-  readonly seconds: number | null;
-  readonly plusMinus95: number | null;
-  /** Base time of the crossing, s; null when not reached. */
-  readonly atS: number | null;
-  readonly exitSpeedKmh?: number;
-  /** For stop gates: metres from the first speed to standing. */
-  readonly distanceM?: number;
-  /** Why it has no time. */
-  readonly why?: string;
-  /** The same gate timed from the driven wheels, as a warning of how much spin flatters. */
-  readonly wheelSeconds?: number | null;
 }
 
 /** One row each 10 ms from 5 s before the start to 3 s after the end; NaN where unknown. */

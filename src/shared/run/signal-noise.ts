@@ -1,6 +1,6 @@
 /** Noise of one bus signal as its own frames show it. Never below what its step alone makes; unknown is the step's. */
 import type { TimedColumn } from "../align/aligned-recording.ts";
-import { indexAtOrBefore, medianOf } from "./timed-lookup.ts";
+import { indexAtOrBefore, medianOf } from "../align/timed-lookup.ts";
 
 /** Normal distribution: median of the absolute value over the standard deviation. */
 const MEDIAN_SHARE = 0.6745;

@@ -2,9 +2,9 @@
 import type { AlignedRecording } from "../align/aligned-recording.ts";
 import type { Calibration } from "../align/calibration.ts";
 import type { SetUp } from "../setup/set-up.ts";
-import type { LaunchWindow } from "./find-launches.ts";
+import type { LaunchWindow } from "../launch/find-launches.ts";
 import type { RunSamples, SlopeSigns } from "./run.ts";
-import { crossingBetween, indexAtOrBefore, medianOf } from "./timed-lookup.ts";
+import { crossingBetween, indexAtOrBefore, medianOf } from "../align/timed-lookup.ts";
 
 /** The same speeds in every run, so that drag, its own and the set-up's error of it, is the same both ways. 36 to 90 km/h lie inside a 0-60 mph run. */
 const FROM_MPS = 10;

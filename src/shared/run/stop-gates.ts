@@ -3,12 +3,13 @@
  * last fall through 0.5 km/h). Runs that did not brake to standing get null seconds with the reason.
  */
 import { KMH_PER_MPS } from "../kernel/units.ts";
-import type { EstimateRunInput } from "./estimate-input.ts";
-import { fitLaunch } from "./fit-launch.ts";
-import type { Gate } from "./gate.ts";
-import { halfWidthBetween, movementCrossing, speedCrossing } from "./gate-times.ts";
-import { prepareStop } from "./prepare-stop.ts";
-import type { GateResult, RunSamples } from "./run.ts";
+import type { EstimateRunInput } from "../launch/estimate-input.ts";
+import { fitLaunch } from "../launch/fit-launch.ts";
+import type { Gate } from "../launch/gate.ts";
+import { halfWidthBetween, movementCrossing, speedCrossing } from "../launch/gate-times.ts";
+import { prepareStop } from "../launch/prepare-stop.ts";
+import type { GateResult } from "../launch/gate-result.ts";
+import type { RunSamples } from "./run.ts";
 
 /** Results of the stop gates among `input.gates`, in their order. */
 export function timeStops(input: EstimateRunInput, samples: RunSamples): GateResult[] {

@@ -1,9 +1,10 @@
 /** The same gates timed from the driven wheels alone: a warning of how much spin flatters. Null where wheel speed is unknown. */
 import { M_PER_FOOT } from "../kernel/units.ts";
-import type { Gate } from "./gate.ts";
-import { MOVEMENT_MPS } from "./gate-times.ts";
-import type { RunSamples, StartName } from "./run.ts";
-import { crossingBetween } from "./timed-lookup.ts";
+import type { Gate } from "../launch/gate.ts";
+import { MOVEMENT_MPS } from "../launch/gate-times.ts";
+import type { StartName } from "../launch/gate-result.ts";
+import type { RunSamples } from "./run.ts";
+import { crossingBetween } from "../align/timed-lookup.ts";
 
 /** Seconds of a gate read off the wheels, from their own start near `movementS`; null when not reached or unknown. */
 export function wheelSecondsOf(samples: RunSamples, gate: Gate, start: StartName, movementS: number, endS: number): number | null {

@@ -4,7 +4,7 @@
  */
 import { LIST_ROLES, type ListRole, SINGLE_ROLES, type SingleRole } from "../setup/roles.ts";
 import type { RoleChoices, SignalChoice } from "../setup/set-up.ts";
-import type { SignalDatabase, SignalDecoder } from "./dbc-decode.ts";
+import type { SignalDatabase, SignalDecoder } from "../dbc/dbc-decode.ts";
 import { nearNames } from "./near-names.ts";
 import { conversionOf, type UnitConversion } from "./signal-units.ts";
 

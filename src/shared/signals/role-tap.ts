@@ -6,7 +6,7 @@
 import { FRAME_EXTENDED, FRAME_REMOTE, type FrameBatch } from "../frames/frame-batch.ts";
 import type { ListRole, SingleRole } from "../setup/roles.ts";
 import type { SetUp } from "../setup/set-up.ts";
-import type { SignalDatabase } from "./dbc-decode.ts";
+import type { SignalDatabase } from "../dbc/dbc-decode.ts";
 import { GrowingColumns } from "./growing-column.ts";
 import { bindRoles, isListRole, type RoleBinding } from "./role-binding.ts";
 import { TapColumn } from "./tap-column.ts";

@@ -3,7 +3,7 @@
  * finding signals. Bounded: the trace keeps the last `spanS` seconds. A grid step without a value is NaN.
  */
 import { FRAME_EXTENDED, FRAME_REMOTE, type FrameBatch } from "../frames/frame-batch.ts";
-import { isPresent, labelOf, physicalValue, type SignalDatabase, type SignalDecoder } from "./dbc-decode.ts";
+import { isPresent, labelOf, physicalValue, type SignalDatabase, type SignalDecoder } from "../dbc/dbc-decode.ts";
 
 /** Steps of the grid, s: fine enough to see which of two torques leads. */
 export const SURVEY_STEP_S = 0.05;

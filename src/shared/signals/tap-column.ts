@@ -1,8 +1,8 @@
 /** One signal in one role: decodes it from frames into typed columns that double as they grow. No object a value. */
 import type { FrameBatch } from "../frames/frame-batch.ts";
-import { isPresent, type SignalDecoder } from "./dbc-decode.ts";
+import { isPresent, type SignalDecoder } from "../dbc/dbc-decode.ts";
 import { type RoleBinding, roleValue } from "./role-binding.ts";
-import { type BitPlace, rawNumber } from "./signal-bits.ts";
+import { type BitPlace, rawNumber } from "../dbc/signal-bits.ts";
 import type { SignalTrack } from "./tracks.ts";
 
 const FIRST_CAPACITY = 256;

@@ -1,6 +1,7 @@
 /** One stored launch as the tune room works from it: samples by name, the car as set up, surface, times. A run without a single known speed is still one; `endIndex` then equals `startIndex`. */
 import type { Calibration } from "../align/calibration.ts";
-import type { DerivedRun, Flag, GateResult, RunSamples, StartName } from "../run/run.ts";
+import type { GateResult, StartName } from "../launch/gate-result.ts";
+import type { DerivedRun, Flag, RunSamples } from "../run/run.ts";
 import type { CarSetUp } from "../setup/set-up.ts";
 import { type TuneSamples, tuneSamples } from "./tune-samples.ts";
 

@@ -3,7 +3,7 @@ import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, expect, test } from "vitest";
-import { openSqliteBook } from "../../../src/main/adapters/sqlite-book.ts";
+import { openSqliteBook } from "../../../src/main/adapters/sqlite/sqlite-book.ts";
 import { carSetUp, carSignalFile } from "../../../src/shared/simulation/car-files.ts";
 import { gripbook } from "../../support/run-gripbook.ts";
 

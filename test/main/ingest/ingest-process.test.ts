@@ -5,7 +5,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { afterEach, beforeEach, expect, test } from "vitest";
-import { openSqliteBook } from "../../../src/main/adapters/sqlite-book.ts";
+import { openSqliteBook } from "../../../src/main/adapters/sqlite/sqlite-book.ts";
 import type { FromCore } from "../../../src/main/hosts/core-messages.ts";
 
 const ENTRY = fileURLToPath(new URL("../../../src/main/ingest/ingest-process.ts", import.meta.url));

@@ -2,7 +2,7 @@
 import { describe, expect, test } from "vitest";
 import { createDecodeStream } from "../../../src/shared/pipeline/decode-stream.ts";
 import { checkSetUp } from "../../../src/shared/setup/check-set-up.ts";
-import { parseDbc } from "../../../src/shared/signals/dbc-file.ts";
+import { parseDbc } from "../../../src/shared/dbc/dbc-file.ts";
 import type { RecordingTracks, SignalTrack } from "../../../src/shared/signals/tracks.ts";
 import { derive } from "../../claims/known-drive.ts";
 import { filesOf } from "../../support/second-car/files.ts";

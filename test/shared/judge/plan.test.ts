@@ -6,7 +6,7 @@ import { checkPlanRequest } from "../../../src/shared/judge/check-plan-request.t
 import { createPlan, PlanError } from "../../../src/shared/judge/plan.ts";
 import { asDrivenPlan, fillSlots, planProgress } from "../../../src/shared/judge/plan-progress.ts";
 import { checkUsableLength, stopM } from "../../../src/shared/judge/usable-length.ts";
-import { STANDARD_GATES } from "../../../src/shared/run/gate.ts";
+import { STANDARD_GATES } from "../../../src/shared/launch/gate.ts";
 import { MPS_PER_KMH, MPS_PER_MPH } from "../../../src/shared/kernel/units.ts";
 
 const raw = {

@@ -3,7 +3,7 @@
 import { describe, expect, test } from "vitest";
 import { byteTimesOf, createByteClock, firstByteTimed, withoutByteTime } from "../../../src/shared/pipeline/byte-time.ts";
 import type { Packet } from "../../../src/shared/pipeline/packet.ts";
-import { createEpochAssembler } from "../../../src/shared/signals/epoch-assembler.ts";
+import { createEpochAssembler } from "../../../src/shared/receiver/epoch-assembler.ts";
 import { random, SET_UP } from "../align/gentle-drive.ts";
 
 const BAUD = 9600;

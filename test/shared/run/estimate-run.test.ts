@@ -1,11 +1,11 @@
 /** Launch times against closed forms (SOURCES section 7, kinematics.json) and against launches of known truth. */
 import { describe, expect, test } from "vitest";
 import { estimateRun } from "../../../src/shared/run/estimate-run.ts";
-import { findLaunches } from "../../../src/shared/run/find-launches.ts";
-import { STANDARD_GATES } from "../../../src/shared/run/gate.ts";
+import { findLaunches } from "../../../src/shared/launch/find-launches.ts";
+import { STANDARD_GATES } from "../../../src/shared/launch/gate.ts";
 import type { DerivedRun } from "../../../src/shared/run/run.ts";
-import { EXACT_CALIBRATION, recordingOf } from "./exact-launch.ts";
-import { generateLaunch, type LaunchOptions, SET_UP, trueSeconds } from "./launch-generator.ts";
+import { EXACT_CALIBRATION, recordingOf } from "../launch/exact-launch.ts";
+import { generateLaunch, type LaunchOptions, SET_UP, trueSeconds } from "../launch/launch-generator.ts";
 
 const START_S = 6.0137;
 const STAND_MPS = 0.5 / 3.6;

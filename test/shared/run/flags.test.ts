@@ -2,11 +2,11 @@
 import { describe, expect, test } from "vitest";
 import type { AlignedRecording, TimedColumn } from "../../../src/shared/align/aligned-recording.ts";
 import { estimateRun } from "../../../src/shared/run/estimate-run.ts";
-import { findLaunches } from "../../../src/shared/run/find-launches.ts";
-import { STANDARD_GATES } from "../../../src/shared/run/gate.ts";
+import { findLaunches } from "../../../src/shared/launch/find-launches.ts";
+import { STANDARD_GATES } from "../../../src/shared/launch/gate.ts";
 import { flagGroups, type GroupedRun } from "../../../src/shared/run/group-flags.ts";
 import type { Flag } from "../../../src/shared/run/run.ts";
-import { type GeneratedLaunch, generateLaunch } from "./launch-generator.ts";
+import { type GeneratedLaunch, generateLaunch } from "../launch/launch-generator.ts";
 
 const clean = generateLaunch({ seed: 21, liftAtMps: 30 });
 

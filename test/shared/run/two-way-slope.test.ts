@@ -4,11 +4,11 @@
  */
 import { describe, expect, test } from "vitest";
 import { createDerivation } from "../../../src/shared/pipeline/derive-recording.ts";
-import { STANDARD_GATES } from "../../../src/shared/run/gate.ts";
+import { STANDARD_GATES } from "../../../src/shared/launch/gate.ts";
 import { flagGroups, type GroupedRun } from "../../../src/shared/run/group-flags.ts";
 import { twoWaySlope } from "../../../src/shared/run/two-way-slope.ts";
 import { checkSetUp } from "../../../src/shared/setup/check-set-up.ts";
-import { parseDbc } from "../../../src/shared/signals/dbc-file.ts";
+import { parseDbc } from "../../../src/shared/dbc/dbc-file.ts";
 import { carSetUp, carSignalFile } from "../../../src/shared/simulation/car-files.ts";
 import { DEFAULT_LAUNCH, type Segment } from "../../../src/shared/simulation/plan.ts";
 import { readPlan } from "../../../src/shared/simulation/read-plan.ts";

@@ -1,8 +1,8 @@
 /** Roles asked of a car that is right in everything, from whatever moment the page was opened: none may be refused. Truth: the simulated car's own set-up. */
 import { describe, expect, test } from "vitest";
-import { createWiringTap } from "../../../src/shared/pipeline/wiring-tap.ts";
+import { createWiringTap } from "../../../src/shared/wiring/wiring-tap.ts";
 import { checkRole } from "../../../src/shared/signals/check-role.ts";
-import { parseDbc } from "../../../src/shared/signals/dbc-file.ts";
+import { parseDbc } from "../../../src/shared/dbc/dbc-file.ts";
 import { SURVEY_STEP_S } from "../../../src/shared/signals/signal-survey.ts";
 import { conversionOf } from "../../../src/shared/signals/signal-units.ts";
 import { carSignalFile } from "../../../src/shared/simulation/car-files.ts";

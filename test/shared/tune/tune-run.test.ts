@@ -2,7 +2,7 @@
 import { expect, test } from "vitest";
 import type { RunSamples } from "../../../src/shared/run/run.ts";
 import { gateOf, type TuneRunInput, tuneRun } from "../../../src/shared/tune/tune-run.ts";
-import { EXACT_CALIBRATION } from "../run/exact-launch.ts";
+import { EXACT_CALIBRATION } from "../launch/exact-launch.ts";
 
 /** Stands 5 s, then 4 m/s2; the pedal comes up at `liftS` within 50 ms. */
 function samplesOf(liftS: number, roles: Readonly<Record<string, (t: number) => number>>): RunSamples {

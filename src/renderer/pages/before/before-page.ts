@@ -3,9 +3,9 @@
  * Confirmations hold for this sitting; notes go with every run. A list that cannot be read says why in the frame's place.
  */
 import type { BeforeRow, CoreEvent } from "../../../shared/contract/contract.ts";
-import { el, glyph, setText } from "../../app/dom.ts";
+import { el, glyph, setText } from "../../screen/dom.ts";
 import { NOTE_LETTERS } from "../../../shared/contract/letters.ts";
-import type { Frame, Page } from "../../app/page.ts";
+import type { Frame, Page } from "../../screen/page.ts";
 import { CAUTIONS } from "./cautions.ts";
 
 const TICK = "M4 22 L15 33 L36 6";

@@ -1,9 +1,9 @@
 /** Car: the path of force as five stations on the ground line, fields under them, where each value is from; and the guided calibration. What cannot be saved says why beneath. */
 import type { CoreEvent } from "../../../shared/contract/contract.ts";
 import type { CarView } from "../../../shared/contract/wiring-contract.ts";
-import { el, setText } from "../../app/dom.ts";
-import { hint, keyButton } from "../../app/key-hints.ts";
-import type { Frame, Page } from "../../app/page.ts";
+import { el, setText } from "../../screen/dom.ts";
+import { hint, keyButton } from "../../screen/key-hints.ts";
+import type { Frame, Page } from "../../screen/page.ts";
 import { CAR_FIELDS, type CarField, carRefusal, carSentence, fieldText, fieldValue, fromWords } from "./car-words.ts";
 import { createIntervalChart } from "./interval-chart.ts";
 import { createGuidedPanel } from "./guided-panel.ts";

@@ -1,7 +1,7 @@
 /** The guided calibration as it is driven: what to do next, a rod for each kind of driving, the intervals as they shrink. The driver never reads it. */
 import type { CarView } from "../../../shared/contract/wiring-contract.ts";
 import type { IntervalChart } from "./interval-chart.ts";
-import { el, setText } from "../../app/dom.ts";
+import { el, setText } from "../../screen/dom.ts";
 
 export interface GuidedPanel {
   readonly element: HTMLElement;

@@ -1,9 +1,9 @@
 /** The guided calibration's two figures as they narrow: a hollow rod for each fit's interval, solid at its estimate, dots where good enough begins. What is unknown is not drawn. */
 import type { CarView } from "../../../shared/contract/wiring-contract.ts";
-import { type ChartSource, createChartTools } from "../../app/chart-tools.ts";
-import { el } from "../../app/dom.ts";
-import { number } from "../../app/format.ts";
-import type { Frame } from "../../app/page.ts";
+import { type ChartSource, createChartTools } from "../../screen/chart-tools.ts";
+import { el } from "../../screen/dom.ts";
+import { number } from "../../screen/format.ts";
+import type { Frame } from "../../screen/page.ts";
 import { fontPx, type Palette, readPalette, type Surface, surface } from "../../draw/palette.ts";
 
 interface Fit {

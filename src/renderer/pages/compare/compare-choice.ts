@@ -1,9 +1,9 @@
 /** Which groups are compared: two by name, or every pair of more; and, with several pairs, which one is shown. With two labels there is nothing to choose. */
 import type { CompareView } from "../../../shared/contract/judge-views.ts";
-import { el } from "../../app/dom.ts";
-import { hint } from "../../app/key-hints.ts";
-import type { KeyMap } from "../../app/key-map.ts";
-import { number } from "../../app/format.ts";
+import { el } from "../../screen/dom.ts";
+import { hint } from "../../screen/key-hints.ts";
+import type { KeyMap } from "../../screen/key-map.ts";
+import { number } from "../../screen/format.ts";
 
 export interface CompareChoice {
   readonly element: HTMLElement;

@@ -1,11 +1,11 @@
 /** The two strips of a comparison on their canvases, and picking a run on them by pointer. A strip without room is not drawn. */
 import type { Comparison } from "../../../shared/judge/judged-run.ts";
-import { el } from "../../app/dom.ts";
-import { number } from "../../app/format.ts";
+import { el } from "../../screen/dom.ts";
+import { number } from "../../screen/format.ts";
 import { fontPx, readPalette, surface } from "../../draw/palette.ts";
-import { paintOrderStrip } from "./order-strip.ts";
-import type { ShownDifference, ShownRun } from "./shown-difference.ts";
-import { paintValueStrip, type Spot } from "./value-strip.ts";
+import { paintOrderStrip } from "../../figures/order-strip.ts";
+import type { ShownDifference, ShownRun } from "../../figures/shown-difference.ts";
+import { paintValueStrip, type Spot } from "../../figures/value-strip.ts";
 
 const CLICK_PX = 18;
 

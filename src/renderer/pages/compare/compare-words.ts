@@ -1,7 +1,7 @@
 /** The sentences of the Compare page that the verdict itself does not hold. Nothing to say gives an empty text. */
 import type { Comparison } from "../../../shared/judge/judged-run.ts";
 import { apart, percent, quickerOrSlower, reach, stopped as stop } from "../../../shared/judge/wording.ts";
-import { gateName, number } from "../../app/format.ts";
+import { gateName, number } from "../../screen/format.ts";
 
 const capital = (text: string) => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;
 

@@ -2,10 +2,10 @@
 import type { CompareView, TypicalRun } from "../../../shared/contract/judge-views.ts";
 import type { RunRow } from "../../../shared/contract/contract.ts";
 import { apart } from "../../../shared/judge/wording.ts";
-import { createChartTools } from "../../app/chart-tools.ts";
-import { el } from "../../app/dom.ts";
-import type { Frame } from "../../app/page.ts";
-import { quantity } from "../../app/format.ts";
+import { createChartTools } from "../../screen/chart-tools.ts";
+import { el } from "../../screen/dom.ts";
+import type { Frame } from "../../screen/page.ts";
+import { quantity } from "../../screen/format.ts";
 import { paintGroupMark } from "../../draw/group-mark.ts";
 import { hatch, type Palette, readPalette, type Surface, surface } from "../../draw/palette.ts";
 import { printData, printTable } from "../../draw/print-data.ts";

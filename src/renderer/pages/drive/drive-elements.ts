@@ -1,8 +1,8 @@
 /** The passenger's view as elements, and how a view's words go into them. Words change only when they differ, so readers hear nothing twice. */
-import { el, glyph, setText } from "../../app/dom.ts";
-import { hint } from "../../app/key-hints.ts";
-import type { KeyMap } from "../../app/key-map.ts";
-import { healthWord, UNKNOWN } from "../../app/format.ts";
+import { el, glyph, setText } from "../../screen/dom.ts";
+import { hint } from "../../screen/key-hints.ts";
+import type { KeyMap } from "../../screen/key-map.ts";
+import { healthWord, UNKNOWN } from "../../screen/format.ts";
 import type { SourceHealth, SourceState } from "../../../shared/contract/contract.ts";
 import type { DriveView } from "./drive-view.ts";
 

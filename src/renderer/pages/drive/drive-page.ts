@@ -1,17 +1,17 @@
 /** Drive: the passenger's view. Space arms, Esc aborts, digits label; while launched only Esc and the abort button act. A failed request is shown, never dropped. */
 import { KMH_PER_MPS } from "../../../shared/kernel/units.ts";
 import type { CoreEvent, LaunchState, LiveEvent, RunRow } from "../../../shared/contract/contract.ts";
-import { setText } from "../../app/dom.ts";
-import { number, shortLabel } from "../../app/format.ts";
-import type { ActionName } from "../../app/key-map.ts";
+import { setText } from "../../screen/dom.ts";
+import { number, shortLabel } from "../../screen/format.ts";
+import type { ActionName } from "../../screen/key-map.ts";
 import { NOTE_LETTERS } from "../../../shared/contract/letters.ts";
-import type { Frame, Page } from "../../app/page.ts";
-import { createStayAwake } from "../../app/stay-awake.ts";
+import type { Frame, Page } from "../../screen/page.ts";
+import { createStayAwake } from "../../screen/stay-awake.ts";
 import { createLiveTrace } from "../../live/live-trace.ts";
 import type { Cue } from "../../sound/cues.ts";
 import { printData } from "../../draw/print-data.ts";
 import { createDriveElements } from "./drive-elements.ts";
-import { axisSeconds, dayScales, type Expectation, expectationOf, lastOf, POSTS } from "./drive-expectation.ts";
+import { axisSeconds, dayScales, type Expectation, expectationOf, lastOf, POSTS } from "../../figures/drive-expectation.ts";
 import { type DrivePost, paintDrive } from "./drive-painter.ts";
 import { driveView, happened } from "./drive-view.ts";
 

@@ -1,7 +1,7 @@
 /** Draws what moves on the passenger's view: the two pairs and the growing seam with its posts and pen. Unknown is dots, never the last shape. */
 import { KMH_PER_MPS } from "../../../shared/kernel/units.ts";
 import type { LiveEvent } from "../../../shared/contract/contract.ts";
-import { postName } from "../../app/format.ts";
+import { postName } from "../../screen/format.ts";
 import { paintPair } from "../../draw/pair-painter.ts";
 import { fontPx, type Palette, readPalette, surface } from "../../draw/palette.ts";
 import { type SeamData, seamColumns, type SeamScales } from "../../draw/seam-columns.ts";

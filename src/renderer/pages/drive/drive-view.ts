@@ -2,7 +2,7 @@
 import { assertNever } from "../../../shared/kernel/assert-never.ts";
 import { KMH_PER_MPS } from "../../../shared/kernel/units.ts";
 import type { LaunchState, LiveEvent, RunRow } from "../../../shared/contract/contract.ts";
-import { gateName, healthWord, number, plusMinus, postName, quantity, setting, shortLabel, UNKNOWN } from "../../app/format.ts";
+import { gateName, healthWord, number, plusMinus, postName, quantity, setting, shortLabel, UNKNOWN } from "../../screen/format.ts";
 import { heldBackNm } from "../../live/live-trace.ts";
 
 export interface DriveView {

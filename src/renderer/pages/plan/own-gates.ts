@@ -2,11 +2,11 @@
 import type { GatesEdited } from "../../../shared/contract/wiring-contract.ts";
 import type { PlanView } from "../../../shared/contract/judge-views.ts";
 import { KMH_PER_MPS } from "../../../shared/kernel/units.ts";
-import type { Gate } from "../../../shared/run/gate.ts";
-import { openAsking } from "../../app/asking-dialog.ts";
-import { el, setText } from "../../app/dom.ts";
-import { number } from "../../app/format.ts";
-import type { Frame } from "../../app/page.ts";
+import type { Gate } from "../../../shared/launch/gate.ts";
+import { openAsking } from "../../screen/asking-dialog.ts";
+import { el, setText } from "../../screen/dom.ts";
+import { number } from "../../screen/format.ts";
+import type { Frame } from "../../screen/page.ts";
 import { gateAsked, gateAskedWords } from "./gate-asked.ts";
 
 const SPEED_UNITS = ["km/h", "mph", "m/s"];

@@ -1,7 +1,7 @@
 /** The plan's string and the ways of drawing it, as charts that can be saved and copied. Without a plan there is nothing to save. */
 import type { PlanChoice } from "../../../shared/judge/plan-choices.ts";
 import { percent } from "../../../shared/judge/wording.ts";
-import type { ChartSource } from "../../app/chart-tools.ts";
+import type { ChartSource } from "../../screen/chart-tools.ts";
 import type { Palette, Surface } from "../../draw/palette.ts";
 import { choiceName, reachWords } from "./plan-choice-list.ts";
 import { paintPlanString, type StringShow } from "./plan-string.ts";

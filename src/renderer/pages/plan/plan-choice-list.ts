@@ -2,7 +2,7 @@
 import type { PlanChoice } from "../../../shared/judge/plan-choices.ts";
 import type { OrderSetName } from "../../../shared/judge/order-set.ts";
 import { grouped, percent } from "../../../shared/judge/wording.ts";
-import { el } from "../../app/dom.ts";
+import { el } from "../../screen/dom.ts";
 
 export interface Chosen {
   readonly orders: OrderSetName;

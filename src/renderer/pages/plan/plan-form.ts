@@ -1,10 +1,10 @@
 /** The fields of a plan and the request they make. What is not a number stays text, so that the core names the field at fault. */
 import type { PlanView } from "../../../shared/contract/judge-views.ts";
 import type { PlanRequest } from "../../../shared/judge/plan.ts";
-import { el } from "../../app/dom.ts";
-import { hint } from "../../app/key-hints.ts";
+import { el } from "../../screen/dom.ts";
+import { hint } from "../../screen/key-hints.ts";
 import { hopedRefusal, type PlanRefusal } from "./plan-refusal.ts";
-import type { KeyMap } from "../../app/key-map.ts";
+import type { KeyMap } from "../../screen/key-map.ts";
 
 export interface PlanForm {
   readonly element: HTMLElement;

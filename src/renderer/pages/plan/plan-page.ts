@@ -2,12 +2,12 @@
 import type { PlanChoicesView, PlanView } from "../../../shared/contract/judge-views.ts";
 import type { Plan } from "../../../shared/judge/plan.ts";
 import { grouped } from "../../../shared/judge/wording.ts";
-import { createChartTools } from "../../app/chart-tools.ts";
-import { el, setText } from "../../app/dom.ts";
-import { createFold } from "../../app/fold.ts";
-import { number, quantity } from "../../app/format.ts";
-import { keyButton } from "../../app/key-hints.ts";
-import type { Frame, Page } from "../../app/page.ts";
+import { createChartTools } from "../../screen/chart-tools.ts";
+import { el, setText } from "../../screen/dom.ts";
+import { createFold } from "../../screen/fold.ts";
+import { number, quantity } from "../../screen/format.ts";
+import { keyButton } from "../../screen/key-hints.ts";
+import type { Frame, Page } from "../../screen/page.ts";
 import { fontPx, readPalette, surface } from "../../draw/palette.ts";
 import { choiceList, type Chosen } from "./plan-choice-list.ts";
 import { askOwnGates } from "./own-gates.ts";

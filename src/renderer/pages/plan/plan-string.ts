@@ -1,6 +1,6 @@
 /** The plan as a string of slots on the ground line: first direction above it, second below; driven slots joined by the solid line and with their time, open ones on a hollow one. */
 import type { Plan } from "../../../shared/judge/plan.ts";
-import { number } from "../../app/format.ts";
+import { number } from "../../screen/format.ts";
 import { paintGroupMark } from "../../draw/group-mark.ts";
 import type { Palette, Surface } from "../../draw/palette.ts";
 

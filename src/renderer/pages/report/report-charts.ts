@@ -1,13 +1,13 @@
 /** The report's charts, each to be saved by itself: both strips of every pair and every run's print, drawn by the screens' own painters. A book without runs has none. */
 import type { CompareView } from "../../../shared/contract/judge-views.ts";
 import type { RunRow } from "../../../shared/contract/contract.ts";
-import type { ChartSource } from "../../app/chart-tools.ts";
-import { number } from "../../app/format.ts";
+import type { ChartSource } from "../../screen/chart-tools.ts";
+import { number } from "../../screen/format.ts";
 import { PRINT_STEP_S, printData, printTable } from "../../draw/print-data.ts";
 import { seamColumns, type SeamScales } from "../../draw/seam-columns.ts";
 import { DESK_WEIGHTS, paintSeam } from "../../draw/seam-painter.ts";
-import { shownDifference, shownRuns } from "../compare/shown-difference.ts";
-import { stripCharts } from "../compare/strip-charts.ts";
+import { shownDifference, shownRuns } from "../../figures/shown-difference.ts";
+import { stripCharts } from "../../figures/strip-charts.ts";
 
 export interface NamedChart {
   readonly what: string;

@@ -2,13 +2,13 @@
  * Report: the very page that is saved, shown in a frame that can load nothing; saved as HTML, PDF or its summary as an image, its charts one by one.
  * It compares what Compare showed last. A host that cannot print says why; printing can be cancelled.
  */
-import { createChartTools } from "../../app/chart-tools.ts";
-import { el, setText } from "../../app/dom.ts";
-import { gateName } from "../../app/format.ts";
-import { keyButton } from "../../app/key-hints.ts";
-import type { Frame, Page } from "../../app/page.ts";
-import { createWorkRod } from "../../app/work-rod.ts";
-import { dayScales } from "../drive/drive-expectation.ts";
+import { createChartTools } from "../../screen/chart-tools.ts";
+import { el, setText } from "../../screen/dom.ts";
+import { gateName } from "../../screen/format.ts";
+import { keyButton } from "../../screen/key-hints.ts";
+import type { Frame, Page } from "../../screen/page.ts";
+import { createWorkRod } from "../../screen/work-rod.ts";
+import { dayScales } from "../../figures/drive-expectation.ts";
 import { type NamedChart, reportCharts } from "./report-charts.ts";
 
 type Format = "html" | "pdf" | "png";

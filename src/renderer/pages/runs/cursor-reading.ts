@@ -1,5 +1,5 @@
 /** What the figure reads at one time: the run's row, its further line, and the run that it lies over at the same place. Unknown is NaN. */
-import { columnName, unitWord } from "../../app/format.ts";
+import { columnName, unitWord } from "../../screen/format.ts";
 import type { RunData } from "./run-data.ts";
 import { secondsAhead } from "./run-difference.ts";
 

@@ -1,6 +1,6 @@
 /** One further column under the open seam on the same axis, drawn by Chart.js without decimation; unknown breaks the line. */
 import { Chart, LinearScale, LineController, LineElement, PointElement } from "chart.js";
-import { el } from "../../app/dom.ts";
+import { el } from "../../screen/dom.ts";
 import { readPalette } from "../../draw/palette.ts";
 import { PAD } from "./figure-parts.ts";
 

@@ -1,5 +1,5 @@
 /** Draws one run in full: ground and wheel speed rise from the ground line, delivered and asked torque hang below it, the gaps keep their ink. */
-import { postName } from "../../app/format.ts";
+import { postName } from "../../screen/format.ts";
 import { widestPlace } from "../../draw/clear-places.ts";
 import { type LineColumns, lineColumns, ticks } from "../../draw/line-columns.ts";
 import { hatch, type Palette, type Surface } from "../../draw/palette.ts";

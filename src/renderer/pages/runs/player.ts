@@ -1,8 +1,8 @@
 /** Plays a run: a cursor that moves with the clock at a chosen pace, and the closed seam as its scrubber. It stops at the end by itself. */
-import { el } from "../../app/dom.ts";
-import { hint } from "../../app/key-hints.ts";
-import type { KeyMap } from "../../app/key-map.ts";
-import { quantity } from "../../app/format.ts";
+import { el } from "../../screen/dom.ts";
+import { hint } from "../../screen/key-hints.ts";
+import type { KeyMap } from "../../screen/key-map.ts";
+import { quantity } from "../../screen/format.ts";
 import { readPalette, surface } from "../../draw/palette.ts";
 import { seamColumns, type SeamScales } from "../../draw/seam-columns.ts";
 import { paintSeam, TILE_WEIGHTS } from "../../draw/seam-painter.ts";

@@ -1,7 +1,7 @@
 /** Every value at the cursor with its unit, beside it those of a run that it lies over, then the gates with their intervals. Unknown is the word. */
-import type { GateResult } from "../../../shared/run/run.ts";
-import { el } from "../../app/dom.ts";
-import { gateName, number, plusMinus, UNKNOWN } from "../../app/format.ts";
+import type { GateResult } from "../../../shared/launch/gate-result.ts";
+import { el } from "../../screen/dom.ts";
+import { gateName, number, plusMinus, UNKNOWN } from "../../screen/format.ts";
 import type { CursorReading } from "./cursor-reading.ts";
 import type { RunData } from "./run-data.ts";
 

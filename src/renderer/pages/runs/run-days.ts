@@ -1,6 +1,6 @@
 /** A book's runs by the day they were driven on, in the reader's own zone; unknown times make a day of their own. Worked out once for each list of runs. */
 import type { RunRow } from "../../../shared/contract/contract.ts";
-import { day } from "../../app/format.ts";
+import { day } from "../../screen/format.ts";
 
 export interface RunDay {
   /** With its year where the book holds more than one; "Day unknown" without a time. */

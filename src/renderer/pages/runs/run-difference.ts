@@ -1,5 +1,5 @@
 /** How far one run is ahead of another in time, at equal ground speed from movement on; NaN where either has not that speed or it is unknown. */
-import { postName } from "../../app/format.ts";
+import { postName } from "../../screen/format.ts";
 import { sharedGates } from "./overlay-align.ts";
 import type { RunData } from "./run-data.ts";
 

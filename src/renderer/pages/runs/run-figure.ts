@@ -1,6 +1,6 @@
 /** The run's figure: open or closed seam over a window of time or distance, with cursor, zoom and pan by wheel, keys and fingers. */
-import { el } from "../../app/dom.ts";
-import { columnName, number, quantity, unitWord } from "../../app/format.ts";
+import { el } from "../../screen/dom.ts";
+import { columnName, number, quantity, unitWord } from "../../screen/format.ts";
 import type { Picture } from "../../draw/chart-file.ts";
 import { fontPx, readPalette, surface } from "../../draw/palette.ts";
 import type { SeamScales } from "../../draw/seam-columns.ts";

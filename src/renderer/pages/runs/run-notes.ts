@@ -1,9 +1,9 @@
 /** What is said of a run beside its figure: flags with their sentences, the note, slip, radius, conditions. What was not noted is left out. */
 import type { RunRow, RunView } from "../../../shared/contract/contract.ts";
 import type { Flag } from "../../../shared/run/run.ts";
-import { el } from "../../app/dom.ts";
-import { number, quantity } from "../../app/format.ts";
-import { conditionLines } from "./conditions.ts";
+import { el } from "../../screen/dom.ts";
+import { number, quantity } from "../../screen/format.ts";
+import { conditionLines } from "../../edits/conditions.ts";
 
 function flagLine(flag: Flag, onOverrule: (flag: Flag) => void): HTMLElement {
   const { overruled } = flag;

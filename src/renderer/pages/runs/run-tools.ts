@@ -1,8 +1,8 @@
 /** A run's ways out, with their keys on the buttons, and what was saved or copied last in words beside them: keys show nothing else. */
-import { type ChartSource, type ChartTools, createChartTools } from "../../app/chart-tools.ts";
-import { el } from "../../app/dom.ts";
-import { hint } from "../../app/key-hints.ts";
-import type { Frame } from "../../app/page.ts";
+import { type ChartSource, type ChartTools, createChartTools } from "../../screen/chart-tools.ts";
+import { el } from "../../screen/dom.ts";
+import { hint } from "../../screen/key-hints.ts";
+import type { Frame } from "../../screen/page.ts";
 
 export interface RunTools extends ChartTools {
   readonly said: HTMLElement;

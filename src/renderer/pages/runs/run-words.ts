@@ -1,7 +1,7 @@
 /** One run as a sentence, and as the table that is copied. What is unknown is said or left empty. */
 import type { RunRow } from "../../../shared/contract/contract.ts";
-import type { ChartTable } from "../../app/chart-table.ts";
-import { heading, number } from "../../app/format.ts";
+import type { ChartTable } from "../../draw/chart-table.ts";
+import { heading, number } from "../../screen/format.ts";
 import type { OverlayColumns } from "./cursor-reading.ts";
 import type { RunData } from "./run-data.ts";
 

@@ -1,13 +1,13 @@
 /** Runs: the shelf, one run's open seam with its replay, readouts and gates, and the edits that each can be undone. A run that cannot be read says why. */
-import { el, replaceContent } from "../../app/dom.ts";
-import { hint } from "../../app/key-hints.ts";
-import type { ActionName } from "../../app/key-map.ts";
-import { postName } from "../../app/format.ts";
-import type { Frame, Page } from "../../app/page.ts";
-import { dayScales } from "../drive/drive-expectation.ts";
+import { el, replaceContent } from "../../screen/dom.ts";
+import { hint } from "../../screen/key-hints.ts";
+import type { ActionName } from "../../screen/key-map.ts";
+import { postName } from "../../screen/format.ts";
+import type { Frame, Page } from "../../screen/page.ts";
+import { dayScales } from "../../figures/drive-expectation.ts";
 import { createPlayer } from "./player.ts";
 import { createReadouts } from "./readouts.ts";
-import { createRunEdits, type RunEdits } from "./run-edits.ts";
+import { createRunEdits, type RunEdits } from "../../edits/run-edits.ts";
 import { createRunData, launchWindow, type RunData } from "./run-data.ts";
 import { keepPicked, keptPick } from "./picked-run.ts";
 import { runDays } from "./run-days.ts";

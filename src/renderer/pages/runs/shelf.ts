@@ -1,7 +1,7 @@
 /** The shelf: one tile a run, oldest first: number, time, group, print. Set aside and flagged are drawn and said. */
 import type { RunRow } from "../../../shared/contract/contract.ts";
-import { el } from "../../app/dom.ts";
-import { number } from "../../app/format.ts";
+import { el } from "../../screen/dom.ts";
+import { number } from "../../screen/format.ts";
 import { type Palette, readPalette, surface } from "../../draw/palette.ts";
 import { PRINT_STEP_S, printData } from "../../draw/print-data.ts";
 import { seamColumns, type SeamScales } from "../../draw/seam-columns.ts";

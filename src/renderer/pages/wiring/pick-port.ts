@@ -2,9 +2,9 @@
 import { CANCELLED } from "../../../shared/contract/contract-error.ts";
 import { lineOfPort } from "../../../shared/contract/port-line.ts";
 import type { PortFound, SourceView } from "../../../shared/contract/wiring-contract.ts";
-import { openAsking } from "../../app/asking-dialog.ts";
-import { el } from "../../app/dom.ts";
-import type { Frame } from "../../app/page.ts";
+import { openAsking } from "../../screen/asking-dialog.ts";
+import { el } from "../../screen/dom.ts";
+import type { Frame } from "../../screen/page.ts";
 
 const LEAST_BAUD = 300;
 const MOST_BAUD = 12_000_000;

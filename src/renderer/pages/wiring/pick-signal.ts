@@ -1,9 +1,9 @@
 /** Picking the signal of a role: suggestions first, value and trace live, search by name and unit. A refusal stays in the dialog with its reason and its remedy. */
 import type { Refused, RoleView, SetUpEdited, SignalView } from "../../../shared/contract/wiring-contract.ts";
-import { openAsking } from "../../app/asking-dialog.ts";
-import { el, setText } from "../../app/dom.ts";
-import { number } from "../../app/format.ts";
-import type { Frame } from "../../app/page.ts";
+import { openAsking } from "../../screen/asking-dialog.ts";
+import { el, setText } from "../../screen/dom.ts";
+import { number } from "../../screen/format.ts";
+import type { Frame } from "../../screen/page.ts";
 import { createSmallTrace, type SmallTrace } from "./small-trace.ts";
 import { ROLE_TITLES } from "./wiring-words.ts";
 

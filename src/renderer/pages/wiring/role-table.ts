@@ -1,8 +1,8 @@
 /** The roles as rows: signal, value now, trace, check in words. Rows keep their place and focus while values change. */
 import { KMH_PER_MPS } from "../../../shared/kernel/units.ts";
 import type { CheckView, RoleName, RoleView, WiringView } from "../../../shared/contract/wiring-contract.ts";
-import { el, glyph, setText } from "../../app/dom.ts";
-import { quantity } from "../../app/format.ts";
+import { el, glyph, setText } from "../../screen/dom.ts";
+import { quantity } from "../../screen/format.ts";
 import type { CableEnd } from "./cables.ts";
 import { signalValue } from "./pick-signal.ts";
 import { sourceWords } from "./source-box.ts";

@@ -1,7 +1,7 @@
 /** Asks the person for a signal file on this machine and reads it, whatever its encoding. Null when none was chosen. */
-import { decodeFileText } from "../../../shared/signals/text-encoding.ts";
-import { el } from "../../app/dom.ts";
-import type { Frame } from "../../app/page.ts";
+import { decodeFileText } from "../../../shared/dbc/text-encoding.ts";
+import { el } from "../../screen/dom.ts";
+import type { Frame } from "../../screen/page.ts";
 
 export async function askFile(frame: Frame): Promise<{ name: string; text: string } | null> {
   const input = el("input", { type: "file", accept: ".dbc,.DBC" });

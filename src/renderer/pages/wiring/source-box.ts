@@ -1,7 +1,7 @@
 /** One source as a box: where it is plugged, what it says, and whether it talks. */
 import type { SourceState } from "../../../shared/contract/contract.ts";
 import type { PortTrouble, SourceView } from "../../../shared/contract/wiring-contract.ts";
-import { el, glyph } from "../../app/dom.ts";
+import { el, glyph } from "../../screen/dom.ts";
 
 const TICK = "M4 22 L15 33 L36 6";
 const RING = "M20 6 A14 14 0 1 0 20.1 6";

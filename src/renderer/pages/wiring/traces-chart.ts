@@ -1,8 +1,8 @@
 /** The signals' last half minute as one chart that can be saved and copied: a row a signal, each on its own scale. Gaps stay gaps. */
 import type { WiringView } from "../../../shared/contract/wiring-contract.ts";
-import { TRACE_STEP_S } from "../../../shared/pipeline/trace-step.ts";
-import type { ChartSource } from "../../app/chart-tools.ts";
-import { number } from "../../app/format.ts";
+import { TRACE_STEP_S } from "../../../shared/wiring/trace-step.ts";
+import type { ChartSource } from "../../screen/chart-tools.ts";
+import { number } from "../../screen/format.ts";
 import type { Palette, Surface } from "../../draw/palette.ts";
 import { signalValue } from "./pick-signal.ts";
 import { ROLE_TITLES } from "./wiring-words.ts";

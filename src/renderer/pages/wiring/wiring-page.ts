@@ -1,12 +1,12 @@
 /** Wiring: two sources, cables to the roles, the worst finding as the sentence and its remedy as the solid button. Errors go to the frame; on a phone it only shows. */
 import type { CoreEvent } from "../../../shared/contract/contract.ts";
 import type { RoleName, RoleView, SetUpEdited, WiringView } from "../../../shared/contract/wiring-contract.ts";
-import { openAsking } from "../../app/asking-dialog.ts";
-import { createChartTools } from "../../app/chart-tools.ts";
-import { el, setText } from "../../app/dom.ts";
-import { hint } from "../../app/key-hints.ts";
-import type { ActionName } from "../../app/key-map.ts";
-import type { Frame, Page } from "../../app/page.ts";
+import { openAsking } from "../../screen/asking-dialog.ts";
+import { createChartTools } from "../../screen/chart-tools.ts";
+import { el, setText } from "../../screen/dom.ts";
+import { hint } from "../../screen/key-hints.ts";
+import type { ActionName } from "../../screen/key-map.ts";
+import type { Frame, Page } from "../../screen/page.ts";
 import { drawCables } from "./cables.ts";
 import { pickPort } from "./pick-port.ts";
 import { pickSignal } from "./pick-signal.ts";

@@ -1,0 +1,33 @@
+/**
+ * Which car of one's own was measured last: its set-up and its book, remembered in the program's own data folder so that the next start can offer it.
+ * A note that cannot be read, or whose set-up is gone, offers nothing; one that cannot be written says so and stops nothing.
+ */
+import { existsSync, readFileSync } from "node:fs";
+import type { LastCar } from "../../ports/set-up-desk.ts";
+import { createSetUpStore, replaceFile } from "./set-up-store.ts";
+
+export interface LastCarNote {
+  /** Null where there is nothing to offer. */
+  read(): LastCar | null;
+  write(car: Pick<LastCar, "setUpFile" | "bookFile">): void;
+}
+
+/** `file` null: nothing is remembered. */
+export function createLastCarNote(file: string | null): LastCarNote {
+  return {
+    read() {
+      if (file === null || !existsSync(file)) return null;
+      try {
+        const { setUpFile, bookFile } = (JSON.parse(readFileSync(file, "utf8")) ?? {}) as Record<string, unknown>;
+        if (typeof setUpFile !== "string" || typeof bookFile !== "string" || !existsSync(setUpFile)) return null;
+        return { setUpFile, bookFile, car: createSetUpStore(setUpFile).read().car.name ?? "" };
+      } catch {
+        // A note that was spoiled, or a set-up that is none: then it is as if nothing had been remembered; naming the file opens it and says why.
+        return null;
+      }
+    },
+    write({ setUpFile, bookFile }) {
+      if (file !== null) replaceFile(file, `${JSON.stringify({ setUpFile, bookFile }, null, 2)}\n`);
+    },
+  };
+}

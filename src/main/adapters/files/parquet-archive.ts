@@ -1,0 +1,140 @@
+/**
+ * The archive: a folder of Parquet that DuckDB, Spark and Trino read (docs/archive.md). Each file is written beside its
+ * place and renamed, so a reader never sees half of one; a fault throws ArchiveError and leaves the old file standing.
+ */
+import { mkdirSync, readFileSync, renameSync, rmSync, writeFileSync } from "node:fs";
+import { dirname, join } from "node:path";
+import { parquetReadObjects } from "hyparquet";
+import { type ColumnSource, parquetWriteBuffer } from "hyparquet-writer";
+import type { RunTable } from "../../../shared/report/csv.ts";
+import {
+  ARCHIVE_SCHEMA,
+  type ArchivedRun,
+  type Cell,
+  RUN_COLUMNS,
+  runRow,
+  SAMPLE_COLUMNS,
+  sampleColumnName,
+  samplesPath,
+  type TableColumn,
+} from "../../../shared/report/runs-table.ts";
+
+export class ArchiveError extends Error {
+  readonly code = "archive";
+}
+
+export interface ArchiveEntry {
+  readonly run: ArchivedRun;
+  /** Whole kept window, names and units as people see them; NaN unknown. */
+  readonly table: RunTable;
+}
+
+export interface ArchiveSummary {
+  readonly runs: number;
+  /** Rows of the table of runs after the export, other books' included. */
+  readonly runsInArchive: number;
+  readonly samples: number;
+  readonly folder: string;
+}
+
+/** Rows that one reader thread takes at a time. */
+const ROW_GROUP = 100_000;
+const RUNS_FILE = "runs.parquet";
+
+function replaceFile(file: string, bytes: Uint8Array): void {
+  const beside = `${file}.part-${process.pid}`;
+  try {
+    mkdirSync(dirname(file), { recursive: true });
+    writeFileSync(beside, bytes, { flush: true });
+    renameSync(beside, file);
+  } catch (cause) {
+    rmSync(beside, { force: true });
+    throw new ArchiveError(
+      `Archive ${file}: could not be written (${cause instanceof Error ? cause.message : cause}): free space or choose another folder`,
+      { cause },
+    );
+  }
+}
+
+function encode(columns: readonly TableColumn[], data: readonly unknown[][], metadata: Readonly<Record<string, string>>): Uint8Array {
+  const columnData = columns.map(
+    (column, i): ColumnSource => ({ name: column.name, type: column.type, nullable: true, data: data[i] as ColumnSource["data"] }),
+  );
+  const kvMetadata = Object.entries({
+    gripbookSchema: String(ARCHIVE_SCHEMA),
+    units: JSON.stringify(Object.fromEntries(columns.map((c) => [c.name, c.unit]))),
+    ...metadata,
+  });
+  return new Uint8Array(
+    parquetWriteBuffer({
+      columnData,
+      rowGroupSize: ROW_GROUP,
+      createdBy: "gripbook",
+      kvMetadata: kvMetadata.map(([key, value]) => ({ key, value })),
+    }),
+  );
+}
+
+const asStored = (type: TableColumn["type"], cell: Cell): unknown =>
+  type === "TIMESTAMP" && typeof cell === "number" ? new Date(cell) : cell;
+
+function sampleBytes({ run, table }: ArchiveEntry): Uint8Array {
+  const byName = new Map(table.names.map((name, i) => [sampleColumnName(name), table.columns[i]]));
+  const unknown = table.names.map(sampleColumnName).filter((name) => !SAMPLE_COLUMNS.some((column) => column.name === name));
+  if (unknown.length > 0)
+    throw new ArchiveError(`Run ${run.uid}: the archive has no column for ${unknown.join(", ")}: at most four sensors a list are kept`);
+  const rows = table.columns[0]?.length ?? 0;
+  const data = SAMPLE_COLUMNS.map(({ name }) => {
+    if (name === "runUid") return new Array<string>(rows).fill(run.uid);
+    const column = byName.get(name);
+    return Array.from({ length: rows }, (_, row) => {
+      const value = column?.[row];
+      return value === undefined || !Number.isFinite(value) ? null : value;
+    });
+  });
+  const sensors = Object.fromEntries(table.names.map((name, i) => [sampleColumnName(name), table.units[i] ?? ""]));
+  return encode(SAMPLE_COLUMNS, data, { runUid: run.uid, carUnits: JSON.stringify(sensors), softwareVersion: run.softwareVersion });
+}
+
+async function readRuns(file: string): Promise<Record<string, unknown>[]> {
+  let bytes: Uint8Array;
+  try {
+    bytes = readFileSync(file);
+  } catch (cause) {
+    if ((cause as NodeJS.ErrnoException).code === "ENOENT") return [];
+    throw new ArchiveError(`Archive ${file}: could not be read (${(cause as Error).message})`, { cause });
+  }
+  try {
+    return await parquetReadObjects({ file: bytes.buffer.slice(bytes.byteOffset, bytes.byteOffset + bytes.byteLength) as ArrayBuffer });
+  } catch (cause) {
+    throw new ArchiveError(`Archive ${file}: is no table of runs (${(cause as Error).message}): move it away, or choose another folder`, {
+      cause,
+    });
+  }
+}
+
+/** Rows of other books stay; a run written again takes its old row's place. Columns an older archive lacks are null. */
+async function mergeRuns(file: string, runs: readonly ArchivedRun[]): Promise<number> {
+  const fresh = new Map(runs.map((run) => [run.uid, runRow(run).map((cell, i) => asStored((RUN_COLUMNS[i] as TableColumn).type, cell))]));
+  const kept = (await readRuns(file))
+    .filter((row) => !fresh.has(row.runUid as string))
+    .map((row) => RUN_COLUMNS.map(({ name }) => row[name] ?? null));
+  const rows = [...kept, ...fresh.values()];
+  const data = RUN_COLUMNS.map((_, i) => rows.map((row) => row[i]));
+  replaceFile(file, encode(RUN_COLUMNS, data, {}));
+  return rows.length;
+}
+
+/** Adds or replaces the runs in the archive at `folder`. Sample files first, then the table that names them. */
+export async function writeArchive(folder: string, entries: Iterable<ArchiveEntry>): Promise<ArchiveSummary> {
+  const runs: ArchivedRun[] = [];
+  let samples = 0;
+  for (const entry of entries) {
+    replaceFile(join(folder, samplesPath(entry.run)), sampleBytes(entry));
+    samples += entry.table.columns[0]?.length ?? 0;
+    runs.push(entry.run);
+  }
+  if (runs.length === 0) throw new ArchiveError("Nothing to export: the book holds no such run");
+  const runsInArchive = await mergeRuns(join(folder, RUNS_FILE), runs);
+  return { runs: runs.length, runsInArchive, samples, folder };
+}

@@ -1,0 +1,64 @@
+/** One open serial port as plain bytes with their arrival time. Opening rejects with the system's error; afterwards trouble ends in `onClose`, once. */
+import { SerialPort } from "serialport";
+import type { Clock } from "../../ports/clock.ts";
+
+/** Room for a second of the fastest adapter, so that a slow commit loses nothing. */
+const READ_BYTES = 256 * 1024;
+
+export interface SerialLine {
+  write(text: string): Promise<void>;
+  close(): Promise<void>;
+}
+
+export interface SerialLineOptions {
+  readonly path: string;
+  readonly baud: number;
+  readonly clock: Clock;
+  readonly onBytes: (bytes: Uint8Array, arrivalNs: number) => void;
+  readonly onClose: (why: string) => void;
+}
+
+export function openSerialLine({ path, baud, clock, onBytes, onClose }: SerialLineOptions): Promise<SerialLine> {
+  return new Promise((resolve, reject) => {
+    const port = new SerialPort({ path, baudRate: baud, autoOpen: false, highWaterMark: READ_BYTES });
+    let closing = false;
+    let over = false;
+    const end = (why: string) => {
+      if (over || closing) return;
+      over = true;
+      onClose(why);
+    };
+    port.on("data", (bytes: Buffer) => onBytes(bytes, clock.monotonicNs()));
+    port.on("close", (error: Error | null) => end(error === null ? "the port closed" : `unplugged (${error.message})`));
+    // After "error" the port may stay open but dead: closing it is what brings it back.
+    port.on("error", (error: Error) => {
+      end(error.message);
+      if (port.isOpen) port.close(() => undefined);
+    });
+    port.open((error) => {
+      if (error !== null) return reject(error);
+      askLowLatency(port);
+      resolve({
+        write: (text) =>
+          new Promise((done, failed) => {
+            port.write(text, "latin1", (wrong) => {
+              if (wrong !== null && wrong !== undefined) failed(wrong);
+              else done();
+            });
+          }),
+        close: () =>
+          new Promise((done) => {
+            closing = true;
+            if (port.isOpen) port.close(() => done());
+            else done();
+          }),
+      });
+    });
+  });
+}
+
+/** USB bridges gather bytes for 16 ms unless asked not to; only Linux can be asked here, and a port that cannot says no without harm. */
+function askLowLatency(port: SerialPort): void {
+  if (process.platform !== "linux") return;
+  port.set({ lowLatency: true } as Parameters<SerialPort["set"]>[0], () => undefined);
+}

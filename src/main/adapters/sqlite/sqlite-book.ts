@@ -1,0 +1,68 @@
+/** The book: one SQLite file behind the Book port. Every error becomes a BookError of one line; opening leaves nothing half open. */
+import { existsSync } from "node:fs";
+import type { Database } from "better-sqlite3";
+import { type Book, BookError } from "../../ports/book.ts";
+import { createBookOwner } from "./book-owner.ts";
+import { bookError, type ConnectionOptions, openConnection } from "./sqlite-connection.ts";
+import { createJournalPart } from "./sqlite-journal.ts";
+import { createPlansPart } from "./sqlite-plans.ts";
+import { createRunsPart } from "./sqlite-runs.ts";
+
+/** A mistake of ours is not the book's to rename. */
+const isSqlite = (error: unknown) => error instanceof Error && String((error as { code?: unknown }).code).startsWith("SQLITE_");
+
+/** Wraps every function of `part` so that SQLite's own errors never get out. */
+function withBookErrors<T extends object>(part: T, file: string): T {
+  const wrapped = Object.entries(part).map(([name, call]) => {
+    const guarded = (...given: unknown[]) => {
+      try {
+        return (call as (...given: unknown[]) => unknown)(...given);
+      } catch (error) {
+        throw isSqlite(error) ? bookError(error, file) : error;
+      }
+    };
+    return [name, guarded] as const;
+  });
+  return Object.fromEntries(wrapped) as T;
+}
+
+function integrityFaults(db: Database): string[] {
+  const lines = (db.pragma("integrity_check") as { integrity_check: string }[])
+    .map((row) => row.integrity_check)
+    .filter((line) => line !== "ok");
+  const keys = db.pragma("foreign_key_check") as { table: string; rowid: number; parent: string }[];
+  return [...lines, ...keys.map((key) => `${key.table} row ${key.rowid}: its ${key.parent} is missing`)];
+}
+
+export function openSqliteBook(options: ConnectionOptions): Book {
+  const { file } = options;
+  const db = openConnection(options);
+  const owner = createBookOwner(file);
+  const rest = {
+    own: () => owner.own(),
+    copyTo(target: string) {
+      if (existsSync(target)) throw new BookError("unavailable", `Copy ${target}: a file of that name is there already; name another`);
+      try {
+        db.prepare("VACUUM INTO ?").run(target);
+      } catch (error) {
+        throw bookError(error, target);
+      }
+    },
+    integrityFaults: () => integrityFaults(db),
+    close() {
+      owner.release();
+      db.close();
+    },
+  };
+  return {
+    ...withBookErrors({ ...createJournalPart(db, file), ...createRunsPart(db, file), ...createPlansPart(db), ...rest }, file),
+    file,
+    transaction<T>(work: () => T): T {
+      try {
+        return db.transaction(work).immediate();
+      } catch (error) {
+        throw isSqlite(error) ? bookError(error, file) : error;
+      }
+    },
+  };
+}

@@ -1,0 +1,92 @@
+/** Opens the book's file the one safe way, on every connection. What cannot be opened so throws BookError: a recorder that quietly does less is worse than none. */
+import { dirname } from "node:path";
+import Database from "better-sqlite3";
+import { BookError } from "../../ports/book.ts";
+import { APPLICATION_ID, migrate } from "./sqlite-schema.ts";
+
+/** Before 3.51.3 SQLite could lose committed rows when two connections checkpoint at once (sqlite.org/wal.html, "WAL-reset bug"). */
+const OLDEST_SAFE = [3, 51, 3] as const;
+const BUSY_MS = 5000;
+/** PRAGMA synchronous: 2 is FULL. */
+const FULL = 2;
+
+function assertSafeSqlite(db: Database.Database): void {
+  const version = db.prepare("SELECT sqlite_version()").pluck().get() as string;
+  const parts = version.split(".").map(Number);
+  for (let i = 0; i < OLDEST_SAFE.length; i += 1) {
+    const [found, needed] = [parts[i] ?? 0, OLDEST_SAFE[i] as number];
+    if (found > needed) return;
+    if (found < needed)
+      throw new BookError("unavailable", `SQLite ${version} can lose committed rows: ${OLDEST_SAFE.join(".")} or newer is needed`);
+  }
+}
+
+/** Turns SQLite's codes into one line that names the file and the remedy. */
+export function bookError(error: unknown, file: string): BookError {
+  if (error instanceof BookError) return error;
+  const code = String((error as { code?: unknown }).code ?? "");
+  const why = error instanceof Error ? error.message : String(error);
+  const cause = { cause: error };
+  if (code.startsWith("SQLITE_FULL")) return new BookError("full", `Book ${file}: the disk is full; free some space`, cause);
+  if (code.startsWith("SQLITE_IOERR"))
+    return new BookError("full", `Book ${file}: the drive failed (${code}); check the drive and its free space`, cause);
+  if (code.startsWith("SQLITE_BUSY")) return new BookError("busy", `Book ${file}: another program holds it; close that program`, cause);
+  if (code.startsWith("SQLITE_READONLY"))
+    return new BookError("unavailable", `Book ${file}: the file or its folder may not be written; copy it to a folder of your own`, cause);
+  if (code === "SQLITE_NOTADB") return new BookError("unavailable", `Book ${file}: no SQLite file; name another`, cause);
+  if (code.startsWith("SQLITE_CORRUPT")) return new BookError("damaged", `Book ${file} is damaged (${why}); run check on a copy`, cause);
+  if (code.startsWith("SQLITE_CANTOPEN") || why.includes("directory does not exist")) {
+    return new BookError(
+      "unavailable",
+      `Book ${file}: cannot be opened in ${dirname(file)}; check that the folder exists and may be written`,
+      cause,
+    );
+  }
+  return new BookError("damaged", `Book ${file}: ${why}`, cause);
+}
+
+/** The same for a book that must be there already. */
+function openingError(error: unknown, file: string): BookError {
+  if ((error as { code?: unknown }).code !== "SQLITE_CANTOPEN") return bookError(error, file);
+  return new BookError("unavailable", `Book ${file}: not found or not readable; name an existing book`, { cause: error });
+}
+
+export interface ConnectionOptions {
+  readonly file: string;
+  /** False: the file must be there already. */
+  readonly create: boolean;
+}
+
+function prepare(db: Database.Database, file: string): void {
+  assertSafeSqlite(db);
+  db.pragma("trusted_schema = OFF");
+  db.pragma("cell_size_check = ON");
+  const id = db.pragma("application_id", { simple: true }) as number;
+  const tables = db.prepare("SELECT count(*) FROM sqlite_schema").pluck().get() as number;
+  if (id !== APPLICATION_ID && (id !== 0 || tables > 0))
+    throw new BookError("unavailable", `Book ${file}: an SQLite file, but no book of Gripbook; name another`);
+  const mode = db.pragma("journal_mode = WAL", { simple: true }) as string;
+  if (mode !== "wal")
+    throw new BookError("unavailable", `Book ${file}: no WAL on this drive (got ${mode}); use a local drive, not a network folder`);
+  // better-sqlite3 reopens WAL files at NORMAL, which loses the tail in a power cut.
+  db.pragma("synchronous = FULL");
+  db.pragma("fullfsync = ON");
+  db.pragma("checkpoint_fullfsync = ON");
+  db.pragma("foreign_keys = ON");
+  if (db.pragma("synchronous", { simple: true }) !== FULL)
+    throw new BookError("unavailable", `Book ${file}: synchronous=FULL was not taken`);
+  if (db.pragma("foreign_keys", { simple: true }) !== 1) throw new BookError("unavailable", `Book ${file}: foreign_keys=ON was not taken`);
+  migrate(db, file);
+}
+
+export function openConnection({ file, create }: ConnectionOptions): Database.Database {
+  let db: Database.Database | null = null;
+  try {
+    db = new Database(file, { fileMustExist: !create, timeout: BUSY_MS });
+    prepare(db, file);
+    return db;
+  } catch (error) {
+    db?.close();
+    throw create ? bookError(error, file) : openingError(error, file);
+  }
+}

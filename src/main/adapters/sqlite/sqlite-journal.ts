@@ -1,0 +1,230 @@
+/** Recordings and their journal in the book: blocks with hole-free sequence numbers a stream. A spoiled block is named by journalFaults, and reading it throws BookError. */
+import { createHash } from "node:crypto";
+import { crc32 } from "node:zlib";
+import type { Database } from "better-sqlite3";
+import type { Mark } from "../../../shared/launch/mark.ts";
+import {
+  type Book,
+  BookError,
+  type ClockSample,
+  type Gap,
+  type JournalEntry,
+  type Recording,
+  type RecordingStart,
+  type StoredSetUp,
+} from "../../ports/book.ts";
+import { decodeBlock, encodeBlock } from "./journal-block.ts";
+import { advanceLineClock, type LineClock, NO_LINES } from "./line-clock.ts";
+
+type JournalPart = Pick<
+  Book,
+  | "startRecording"
+  | "reopenRecording"
+  | "append"
+  | "closeRecording"
+  | "recordings"
+  | "recording"
+  | "packets"
+  | "marks"
+  | "gaps"
+  | "clockSamples"
+  | "journalFaults"
+  | "replaceSetUp"
+  | "markDerived"
+>;
+
+/** Where the next block of a recording that this process writes continues. */
+interface Tail {
+  readonly block: number;
+  readonly gnss: number;
+  readonly can: number;
+  readonly lines: LineClock;
+}
+
+interface BlockRow {
+  block: number;
+  from_ns: number;
+  to_ns: number;
+  gnss_first: number;
+  gnss_count: number;
+  can_first: number;
+  can_count: number;
+  crc32: number;
+  packets: Buffer;
+}
+
+interface RecordingRow {
+  id: number;
+  uid: string;
+  origin: Recording["origin"];
+  baseUtcUs: number;
+  endNs: number | null;
+  state: Recording["state"];
+  derived: number;
+  canFormat: Recording["canFormat"];
+  setUp: number;
+  text: string;
+}
+
+const NS_PER_US = 1000n;
+const NS_PER_S = 1e9;
+const utcNs = (us: number) => BigInt(Math.round(us)) * NS_PER_US;
+const SELECT_RECORDING = `SELECT recording.id, uid, origin, base_utc_ns / 1000 AS baseUtcUs, end_ns AS endNs, state, derived, can_format AS canFormat,
+  set_up AS setUp, set_up.text AS text FROM recording JOIN set_up ON set_up.id = recording.set_up`;
+
+export function createJournalPart(db: Database, file: string): JournalPart {
+  const tails = new Map<number, Tail>();
+  const insertBlock = db.prepare("INSERT INTO journal VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)");
+  const insertMark = db.prepare("INSERT INTO mark (recording, at_ns, kind, text) VALUES (?, ?, ?, ?)");
+  const insertGap = db.prepare("INSERT INTO gap VALUES (?, ?, ?, ?, ?)");
+  const insertClock = db.prepare("INSERT INTO clock_sample VALUES (?, ?, ?)");
+  const selectBlocks = db.prepare("SELECT * FROM journal WHERE recording = ? ORDER BY block");
+
+  /** One row for each set-up that differs: recordings of a day share theirs. */
+  function storeSetUp({ text, signalFiles }: StoredSetUp): number {
+    const sha256 = createHash("sha256")
+      .update(JSON.stringify([text, signalFiles.map((f) => [f.name, f.text])]))
+      .digest("hex");
+    const known = db.prepare("SELECT id FROM set_up WHERE sha256 = ?").pluck().get(sha256) as number | undefined;
+    if (known !== undefined) return known;
+    const id = Number(db.prepare("INSERT INTO set_up (sha256, text) VALUES (?, ?)").run(sha256, text).lastInsertRowid);
+    const insert = db.prepare("INSERT INTO signal_file VALUES (?, ?, ?, ?)");
+    signalFiles.forEach((signalFile, position) => {
+      insert.run(id, position, signalFile.name, signalFile.text);
+    });
+    return id;
+  }
+
+  function toRecording(row: RecordingRow): Recording {
+    const { setUp, text, derived, ...rest } = row;
+    const signalFiles = db.prepare("SELECT name, text FROM signal_file WHERE set_up = ? ORDER BY position").all(setUp) as {
+      name: string;
+      text: string;
+    }[];
+    return { ...rest, derived: derived === 1, setUp: { text, signalFiles } };
+  }
+
+  function recording(id: number): Recording {
+    const row = db.prepare(`${SELECT_RECORDING} WHERE recording.id = ?`).get(id) as RecordingRow | undefined;
+    if (row === undefined) throw new BookError("notFound", `Book ${file}: no recording ${id}`);
+    return toRecording(row);
+  }
+
+  const append = db.transaction((id: number, tail: Tail, { packets, marks, gaps, clock }: JournalEntry): Tail => {
+    for (const mark of marks) insertMark.run(id, Math.round(mark.tS * NS_PER_S), mark.kind, mark.text);
+    for (const gap of gaps) insertGap.run(id, gap.stream, gap.fromNs, gap.toNs, gap.cause);
+    for (const sample of clock) insertClock.run(id, sample.atNs, utcNs(sample.utcUs));
+    const [first, last] = [packets[0], packets[packets.length - 1]];
+    if (first === undefined || last === undefined) return tail;
+    const blob = encodeBlock(packets);
+    const can = packets.reduce((sum, packet) => sum + (packet.stream === "can" ? 1 : 0), 0);
+    const gnss = packets.length - can;
+    const lines = advanceLineClock(tail.lines, packets);
+    insertBlock.run(id, tail.block, first.arrivalNs, last.arrivalNs, tail.gnss, gnss, tail.can, can, lines.lineNs, crc32(blob), blob);
+    return { block: tail.block + 1, gnss: tail.gnss + gnss, can: tail.can + can, lines };
+  });
+
+  return {
+    startRecording: db.transaction((start: RecordingStart): Recording => {
+      const { lastInsertRowid } = db
+        .prepare("INSERT INTO recording (uid, origin, base_utc_ns, state, can_format, set_up) VALUES (?, ?, ?, 'open', ?, ?)")
+        .run(start.uid, start.origin, utcNs(start.baseUtcUs), start.canFormat, storeSetUp(start.setUp));
+      const id = Number(lastInsertRowid);
+      tails.set(id, { block: 0, gnss: 0, can: 0, lines: NO_LINES });
+      return recording(id);
+    }),
+    reopenRecording(id) {
+      let tail: Tail = { block: 0, gnss: 0, can: 0, lines: NO_LINES };
+      for (const row of selectBlocks.iterate(id) as IterableIterator<BlockRow>) {
+        const wrong = blockFault(row);
+        if (wrong !== null) throw new BookError("damaged", `Book ${file}: recording ${id}, ${wrong}; run check on a copy`);
+        const lines = advanceLineClock(tail.lines, [...decodeBlock(row.packets, row.from_ns)]);
+        tail = { block: row.block + 1, gnss: row.gnss_first + row.gnss_count, can: row.can_first + row.can_count, lines };
+      }
+      db.prepare("UPDATE recording SET state = 'open', end_ns = NULL, derived = 0 WHERE id = ?").run(id);
+      tails.set(id, tail);
+    },
+    append(id, entry) {
+      const tail = tails.get(id);
+      if (tail === undefined) throw new BookError("notFound", `Book ${file}: recording ${id} is not open for writing`);
+      // Numbers move on only with the commit: a second try after a full disk leaves no hole.
+      tails.set(id, append(id, tail, entry));
+    },
+    closeRecording(id, state) {
+      const endNs = db.prepare("SELECT coalesce(max(line_ns), 0) FROM journal WHERE recording = ?").pluck().get(id) as number;
+      db.prepare("UPDATE recording SET state = ?, end_ns = ? WHERE id = ? AND state = 'open'").run(state, endNs, id);
+      tails.delete(id);
+    },
+    recordings: () => (db.prepare(`${SELECT_RECORDING} ORDER BY recording.id`).all() as RecordingRow[]).map(toRecording),
+    recording,
+    *packets(id) {
+      // Blocks are read one by one, not by an open cursor: a reader must not hold back a checkpoint, nor keep an hour in memory.
+      const next = db.prepare("SELECT * FROM journal WHERE recording = ? AND block > ? ORDER BY block LIMIT 1");
+      for (let row = next.get(id, -1) as BlockRow | undefined; row !== undefined; row = next.get(id, row.block) as BlockRow | undefined) {
+        const wrong = blockFault(row);
+        if (wrong !== null) throw new BookError("damaged", `Book ${file}: recording ${id}, ${wrong}; run check on a copy`);
+        yield* decodeBlock(row.packets, row.from_ns);
+      }
+    },
+    marks: (id) =>
+      (
+        db.prepare("SELECT at_ns, kind, text FROM mark WHERE recording = ? ORDER BY at_ns, id").all(id) as {
+          at_ns: number;
+          kind: Mark["kind"];
+          text: string;
+        }[]
+      ).map(({ at_ns, kind, text }) => ({ tS: at_ns / NS_PER_S, kind, text })),
+    gaps: (id) =>
+      db.prepare("SELECT stream, from_ns AS fromNs, to_ns AS toNs, cause FROM gap WHERE recording = ? ORDER BY from_ns").all(id) as Gap[],
+    clockSamples: (id) =>
+      db
+        .prepare("SELECT at_ns AS atNs, utc_ns / 1000 AS utcUs FROM clock_sample WHERE recording = ? ORDER BY at_ns")
+        .all(id) as ClockSample[],
+    journalFaults(id) {
+      const faults: string[] = [];
+      let expected = { block: 0, gnss: 0, can: 0 };
+      for (const row of selectBlocks.iterate(id) as IterableIterator<BlockRow>) {
+        if (row.block !== expected.block) faults.push(`recording ${id}: blocks ${expected.block} to ${row.block - 1} are missing`);
+        if (row.gnss_first !== expected.gnss)
+          faults.push(`recording ${id}, block ${row.block}: gnss packets ${expected.gnss} to ${row.gnss_first - 1} are missing`);
+        if (row.can_first !== expected.can)
+          faults.push(`recording ${id}, block ${row.block}: can packets ${expected.can} to ${row.can_first - 1} are missing`);
+        const wrong = blockFault(row);
+        if (wrong !== null) faults.push(`recording ${id}, ${wrong}`);
+        expected = { block: row.block + 1, gnss: row.gnss_first + row.gnss_count, can: row.can_first + row.can_count };
+      }
+      return faults;
+    },
+    replaceSetUp: db.transaction((id: number, setUp: StoredSetUp, utcUs: number) => {
+      const before = db.prepare("SELECT set_up FROM recording WHERE id = ?").pluck().get(id) as number;
+      const after = storeSetUp(setUp);
+      if (before === after) return;
+      db.prepare("UPDATE recording SET set_up = ? WHERE id = ?").run(after, id);
+      const what = `set-up of recording ${id}`;
+      db.prepare("INSERT INTO edit (utc_ns, run, what, before, after) VALUES (?, NULL, ?, ?, ?)").run(
+        utcNs(utcUs),
+        what,
+        String(before),
+        String(after),
+      );
+    }),
+    markDerived(id) {
+      db.prepare("UPDATE recording SET derived = 1 WHERE id = ?").run(id);
+    },
+  };
+}
+
+/** What is wrong with a block's bytes; null when they are as written. */
+function blockFault(row: BlockRow): string | null {
+  if (crc32(row.packets) !== row.crc32) return `block ${row.block} is spoiled: its bytes are not those that were written`;
+  try {
+    let packets = 0;
+    for (const _packet of decodeBlock(row.packets, row.from_ns)) packets += 1;
+    return packets === row.gnss_count + row.can_count
+      ? null
+      : `block ${row.block} holds ${packets} packets, not ${row.gnss_count + row.can_count}`;
+  } catch (error) {
+    if (error instanceof RangeError) return `block ${row.block}: ${error.message}`;
+    throw error;
+  }
+}

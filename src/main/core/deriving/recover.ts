@@ -1,0 +1,28 @@
+/** What a book needs when it is opened: a recording that a process died in is closed as interrupted and its runs are derived; runs of an earlier Gripbook are named. Whoever cannot own the book leaves it alone. */
+import type { Gate } from "../../../shared/launch/gate.ts";
+import type { Book } from "../../ports/book.ts";
+import { settle } from "./settle.ts";
+
+/** One line for each recording that was mended; empty when all was well. A recording that cannot be derived says why and stays stored. */
+export function recover(book: Book, gates: readonly Gate[]): string[] {
+  const unsettled = book.recordings().filter((recording) => recording.state === "open" || !recording.derived);
+  if (unsettled.length === 0 || !book.own()) return [];
+  return unsettled.map(({ id, state }) => {
+    if (state === "open") book.closeRecording(id, "interrupted");
+    const what = state === "open" ? `Recording ${id} had been interrupted: it was closed` : `Recording ${id} had not been derived`;
+    try {
+      const { runs } = settle(book, id, { gates, recalibrate: false });
+      return `${what} and derived, ${runs.length} ${runs.length === 1 ? "run" : "runs"} found`;
+    } catch (error) {
+      return `${what}, but deriving failed: ${error instanceof Error ? error.message : String(error)}; its bytes are safe, mend that and run rederive`;
+    }
+  });
+}
+
+/** Runs that an earlier Gripbook derived lack what this one reads of them (the slope of both ways); null where all are of this one. */
+export function outdated(book: Book): string | null {
+  const count = book.runs().filter((run) => run.final && run.found && run.figures.slopeSigns === undefined).length;
+  if (count === 0) return null;
+  const whose = count === 1 ? "1 run was" : `${count} runs were`;
+  return `${whose} derived by an earlier Gripbook: \`npm run --silent gripbook -- rederive --book ${book.file}\` once brings ${count === 1 ? "it" : "them"} up to this one`;
+}

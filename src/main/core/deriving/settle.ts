@@ -1,0 +1,98 @@
+/**
+ * Makes a closed recording's runs final: one calibration, every run derived once, all in one commit. Runs keep their id, uid, label, note and
+ * review when they are derived again; one that is no longer found is kept and flagged. An error leaves the book as it was.
+ */
+import { drain } from "../../../shared/kernel/drain.ts";
+import type { Gate } from "../../../shared/launch/gate.ts";
+import type { Mark } from "../../../shared/launch/mark.ts";
+import type { Flag } from "../../../shared/run/run.ts";
+import type { Book, RunFigures, StoredRun } from "../../ports/book.ts";
+import { UNARMED } from "../../../shared/run/unarmed.ts";
+import { type Derived, deriveSteps, type FreshRun } from "./derive.ts";
+
+export interface SettleOptions {
+  readonly gates: readonly Gate[];
+  /** True fits a new calibration though the recording has one. */
+  readonly recalibrate: boolean;
+}
+
+export interface Settled {
+  readonly runs: readonly number[];
+  readonly calibration: number;
+  /** Runs that an earlier derivation found and this one does not. */
+  readonly lost: readonly number[];
+}
+
+const LOST: Flag = {
+  flag: "interrupted",
+  why: "Deriving the recording again no longer finds this launch: its figures are those of before.",
+};
+
+/** Live recordings begin disarmed; imported logs hold no such marks. */
+function neverArmed(marks: readonly Mark[]): boolean {
+  return marks.some(({ kind }) => kind === "disarm") && !marks.some(({ kind }) => kind === "arm");
+}
+
+/** Seconds that two runs' launches share: from movement to the end of what is kept. */
+function overlapS(a: RunFigures, b: RunFigures): number {
+  return Math.min(a.windowToS, b.windowToS) - Math.max(a.movementS, b.movementS);
+}
+
+/** Pairs each fresh run with the stored one that it overlaps most; each is used once. */
+export function matchRuns(fresh: readonly FreshRun[], stored: readonly StoredRun[]): Map<FreshRun, StoredRun> {
+  const pairs = fresh
+    .flatMap((run) => stored.map((old) => ({ run, old, sharedS: overlapS(run.figures, old.figures) })))
+    .filter(({ sharedS }) => sharedS > 0)
+    .sort((a, b) => b.sharedS - a.sharedS);
+  const matched = new Map<FreshRun, StoredRun>();
+  const taken = new Set<StoredRun>();
+  for (const { run, old } of pairs) {
+    if (matched.has(run) || taken.has(old)) continue;
+    matched.set(run, old);
+    taken.add(old);
+  }
+  return matched;
+}
+
+/** In steps that give the share done; nothing is stored before the last. */
+export function* settleSteps(book: Book, id: number, { gates, recalibrate }: SettleOptions): Generator<number, Settled, undefined> {
+  const recording = book.recording(id);
+  const kept = recalibrate ? null : book.newestCalibration(id);
+  const derived = yield* deriveSteps(book, recording, kept?.calibration ?? null, gates);
+  return book.transaction(() => storeDerived(book, id, derived, kept?.id ?? null));
+}
+
+export function settle(book: Book, id: number, options: SettleOptions): Settled {
+  return drain(settleSteps(book, id, options));
+}
+
+/** A launch that another recording of this book already holds (the same logs once more) needs a name of its own. */
+function freeUid(taken: ReadonlySet<string>, uid: string, recording: number): string {
+  return taken.has(uid) ? `${uid}-${recording}` : uid;
+}
+
+/** Within the caller's transaction; `keptCalibration` null keeps the one that came with it. */
+export function storeDerived(book: Book, recording: number, derived: Derived, keptCalibration: number | null): Settled {
+  const calibration = keptCalibration ?? book.addCalibration(recording, derived.calibration).id;
+  const before = book.runsOf(recording);
+  const elsewhere = new Set(
+    book
+      .runs()
+      .filter((run) => run.recording !== recording)
+      .map((run) => run.uid),
+  );
+  const matched = matchRuns(derived.runs, before);
+  const aside = neverArmed(book.marks(recording)) ? { aside: UNARMED } : {};
+  const runs = derived.runs.map((fresh) => {
+    const old = matched.get(fresh);
+    const uid = old?.final === true ? old.uid : freeUid(elsewhere, fresh.uid, recording);
+    const write = { ...fresh, uid, figures: { ...fresh.figures, uid }, recording, calibration, final: true };
+    if (old === undefined) return book.addRun({ ...write, ...aside });
+    book.replaceRun(old.id, write);
+    return old.id;
+  });
+  const lost = before.filter((run) => !runs.includes(run.id));
+  for (const run of lost) book.markLost(run.id, LOST);
+  book.markDerived(recording);
+  return { runs, calibration, lost: lost.map((run) => run.id) };
+}

@@ -1,0 +1,153 @@
+/**
+ * The book's test plan: drawn, kept, and filled by the runs in the order driven. A run fills the first open slot if its label and direction are the
+ * slot's; else it lies outside, with why. A run without a time at the plan's gate leaves its slot open. An unsafe plan throws PlanError.
+ */
+import { checkPlanRequest } from "../../../shared/judge/check-plan-request.ts";
+import type { DrivenPlan } from "../../../shared/judge/judged-run.ts";
+import { slotDirection } from "../../../shared/judge/order-set.ts";
+import { createPlan, type Plan, type PlanRequest, type PlanSlot } from "../../../shared/judge/plan.ts";
+import { asDrivenPlan, type DrivenSlot, fillSlots } from "../../../shared/judge/plan-progress.ts";
+import type { SeenGate } from "../../../shared/judge/usable-length.ts";
+import { MPS_PER_KMH } from "../../../shared/kernel/units.ts";
+import type { Book, StoredPlan, StoredRun } from "../../ports/book.ts";
+import { resultOf, startFor } from "./judged-runs.ts";
+import { gatesOf, ownGates } from "./own-gates.ts";
+
+const KEY = "plan";
+/** Way and exit speed are looked up in this many of the newest runs that reached the gate: reading samples takes time. */
+const MOST_SEEN_RUNS = 12;
+
+export interface FilledPlan {
+  readonly stored: StoredPlan;
+  readonly driven: readonly DrivenSlot[];
+  readonly outside: readonly { readonly run: number; readonly why: string }[];
+}
+
+export function currentPlan(book: Book): StoredPlan | null {
+  const id = book.setting(KEY);
+  return typeof id === "number" ? book.plan(id) : null;
+}
+
+/** Puts a stored plan, or none, in force; gives the one before. */
+export function setCurrentPlan(book: Book, id: number | null, utcUs: number): number | null {
+  const before = currentPlan(book)?.id ?? null;
+  if (id !== null) book.plan(id);
+  book.setSetting(KEY, id, utcUs);
+  return before;
+}
+
+/** The longest way and the highest exit speed that stored runs have shown of each gate: what a plan must have room for. */
+function seenGates(book: Book, names: readonly string[]): Record<string, SeenGate> {
+  const seen: Record<string, SeenGate> = {};
+  const gates = gatesOf(book);
+  for (const name of names) {
+    // A rolling gate is timed from where it is entered, and ends as far down the strip as any other.
+    const start = gates.find((gate) => gate.name === name)?.kind === "rolling" ? "entry" : "movement";
+    const reached = book.runs().flatMap((run) => {
+      const result = resultOf(run, name, start);
+      return result?.seconds == null || result.atS === null ? [] : [{ run, atS: result.atS, exitSpeedKmh: result.exitSpeedKmh }];
+    });
+    let [distanceM, exitSpeedMps] = [0, 0];
+    for (const { run, atS, exitSpeedKmh } of reached.slice(-MOST_SEEN_RUNS)) {
+      const { samples } = book.samples(run.id);
+      const row = samples.tS.findIndex((t) => t >= atS);
+      distanceM = Math.max(distanceM, samples.distanceM[row] || 0);
+      exitSpeedMps = Math.max(exitSpeedMps, (exitSpeedKmh ?? 0) * MPS_PER_KMH);
+    }
+    seen[name] = { ...(distanceM > 0 ? { distanceM } : {}), ...(exitSpeedMps > 0 ? { exitSpeedMps } : {}) };
+  }
+  return seen;
+}
+
+/** A plan from its file's JSON, drawn but not kept. */
+export function drawPlan(book: Book, raw: unknown): Plan {
+  const request: PlanRequest = checkPlanRequest(raw);
+  const [freshSeed] = crypto.getRandomValues(new Uint32Array(1));
+  return createPlan(request, { freshSeed: freshSeed as number, ownGates: ownGates(book), seen: seenGates(book, request.gates) });
+}
+
+/** Draws, keeps and puts in force; gives the plan that stood before. */
+export function usePlan(book: Book, raw: unknown, utcUs: number): { readonly stored: StoredPlan; readonly before: number | null } {
+  const plan = drawPlan(book, raw);
+  return book.transaction(() => {
+    const stored = book.addPlan(plan, utcUs);
+    return { stored, before: setCurrentPlan(book, stored.id, utcUs) };
+  });
+}
+
+function misfit(run: StoredRun, next: PlanSlot | undefined, plan: Plan, first: { courseDeg: number; slot: number } | null): string | null {
+  if (next === undefined) return "driven after the plan was done";
+  if (run.label !== next.group) return `labelled ${JSON.stringify(run.label)} where the plan wanted ${JSON.stringify(next.group)}`;
+  if (first === null || run.figures.courseDeg === null) return null;
+  const same = Math.cos(((run.figures.courseDeg - first.courseDeg) * Math.PI) / 180) > 0;
+  const wanted = slotDirection(plan.request, next.slot) === slotDirection(plan.request, first.slot);
+  return same === wanted ? null : `driven the other way where the plan wanted ${next.direction}`;
+}
+
+/** What fills the plan so far; runs that came since are bound to their slots and kept so, whatever their labels become. */
+export function fillPlan(book: Book, stored: StoredPlan): FilledPlan {
+  const { plan, id, afterRun } = stored;
+  const gate = plan.request.gates[0] as string;
+  const start = startFor(book, gate, undefined);
+  const all = book.runs();
+  const runs = all.filter((run) => run.id > afterRun);
+  const byId = new Map(all.map((run) => [run.id, run]));
+  const driven: DrivenSlot[] = [];
+  let first: { courseDeg: number; slot: number } | null = null;
+  const take = (run: StoredRun, slot: number, again: boolean) => {
+    const courseDeg = run.figures.courseDeg;
+    if (first === null && courseDeg !== null) first = { courseDeg, slot };
+    driven.push({ slot, run: run.id, spoiled: again || (resultOf(run, gate, start)?.seconds ?? null) === null });
+  };
+  const bound = book.plannedRuns(id);
+  for (const { run, slot, again } of bound) {
+    const known = byId.get(run);
+    if (known !== undefined) take(known, slot, again);
+  }
+  const lastBound = bound.at(-1)?.run ?? afterRun;
+  const outside: { run: number; why: string }[] = [];
+  for (const run of runs) {
+    // One that was set aside before it took a slot (nobody had armed for it) takes none.
+    if (!run.use || bound.some((known) => known.run === run.id)) continue;
+    const next = plan.slots[fillSlots(plan.slots.length, driven).indexOf(null)];
+    const why = run.id < lastBound ? "its label or direction was not the plan's when its turn came" : misfit(run, next, plan, first);
+    if (why === null && next !== undefined) {
+      book.addPlannedRun(id, run.id, next.slot);
+      take(run, next.slot, false);
+    } else if (plan.request.groups.includes(run.label) || why === null) outside.push({ run: run.id, why: why ?? "" });
+  }
+  return { stored, driven, outside };
+}
+
+/**
+ * After `from`'s runs were merged: they fill no slot of this book's plan, which they were not driven by. A book without a plan takes
+ * `from`'s over, with the runs that filled it.
+ */
+export function mergePlan(from: Book, to: Book, utcUs: number): void {
+  const own = currentPlan(to);
+  if (own !== null) {
+    to.passOver(own.id);
+    return;
+  }
+  const theirs = currentPlan(from);
+  // A plan about a gate that this book does not time could not be judged here.
+  const known = gatesOf(to).map((gate) => gate.name);
+  if (theirs === null || !theirs.plan.request.gates.every((name) => known.includes(name))) return;
+  const ids = new Map(to.runs().map((run) => [run.uid, run.id]));
+  const { id } = to.addPlan(theirs.plan, utcUs);
+  for (const { run, slot, again } of from.plannedRuns(theirs.id)) {
+    const here = ids.get(from.run(run).uid);
+    if (here === undefined) continue;
+    to.addPlannedRun(id, here, slot);
+    if (again) to.setAgain(id, here, true, utcUs);
+  }
+  setCurrentPlan(to, id, utcUs);
+}
+
+/** The plan in force as the comparison needs it; null without one. */
+export function drivenPlan(book: Book): DrivenPlan | null {
+  const stored = currentPlan(book);
+  if (stored === null) return null;
+  const { driven } = fillPlan(book, stored);
+  return asDrivenPlan(stored.plan, driven);
+}

@@ -1,0 +1,77 @@
+/** Stored runs as screens and the command line see them. Reading an unknown run throws BookError. */
+import type { RunColumns, RunRow, RunView } from "../../../shared/contract/contract.ts";
+import type { Flag } from "../../../shared/run/run.ts";
+import type { Calibration } from "../../../shared/align/calibration.ts";
+import type { Book, RunFigures, StoredRun } from "../../ports/book.ts";
+import { runTable } from "./run-columns.ts";
+import { toldFlags } from "./told-flags.ts";
+
+const HEADLINE = "0-60 mph";
+
+const startedAt = ({ startedAtUtcMs }: RunFigures) => (startedAtUtcMs === null ? null : new Date(startedAtUtcMs).toISOString());
+
+/** `flags`: as told beside the other runs; a run by itself knows its own. */
+export function rowOf(run: StoredRun, flags: readonly Flag[] = run.figures.flags): RunRow {
+  const headline = run.figures.gates.find((gate) => gate.gate === HEADLINE && gate.start === "movement");
+  return {
+    id: run.id,
+    uid: run.uid,
+    final: run.final,
+    label: run.label,
+    startedAt: startedAt(run.figures),
+    courseDeg: run.figures.courseDeg,
+    seconds: headline?.seconds ?? null,
+    plusMinus95: headline?.plusMinus95 ?? null,
+    flags,
+    use: run.use,
+    note: run.note,
+    print: run.print,
+  };
+}
+
+export function rowsOf(book: Book): RunRow[] {
+  const told = toldFlags(book);
+  return book.runs().map((run) => rowOf(run, told(run)));
+}
+
+function calibrationView(id: number, { rollingRadiusM, gnssDelayS, notes }: Calibration): RunView["calibration"] {
+  return { id, rollingRadiusM, gnssDelayS, notes };
+}
+
+/** Before the recording is closed a run stands on set-up values: there is no calibration yet. */
+const NONE_YET: RunView["calibration"] = {
+  id: 0,
+  rollingRadiusM: { value: Number.NaN, plusMinus95: Number.NaN, from: "unknown" },
+  gnssDelayS: { value: Number.NaN, plusMinus95: Number.NaN, from: "unknown" },
+  notes: ["The recording is still open: figures are provisional and stand on the latest calibration."],
+};
+
+export function viewOf(book: Book, id: number, told = toldFlags(book)): RunView {
+  const run = book.run(id);
+  const { figures } = run;
+  return {
+    run: {
+      id,
+      uid: run.uid,
+      final: run.final,
+      label: run.label,
+      startedAt: startedAt(figures),
+      courseDeg: figures.courseDeg,
+      flags: told(run),
+      use: run.use,
+      note: run.note,
+      conditions: run.conditions,
+      measured: figures.measured,
+      windowFromS: figures.windowFromS,
+      windowToS: figures.windowToS,
+    },
+    gates: figures.gates,
+    slip: figures.slip,
+    calibration: run.calibration === null ? NONE_YET : calibrationView(run.calibration, book.calibration(run.calibration).calibration),
+  };
+}
+
+export function columnsOf(book: Book, id: number): RunColumns {
+  const { names, units, columns } = runTable(book.samples(id), book.run(id).figures.movementS);
+  return { names, units, columns: columns.map((column) => new Float32Array(column)) };
+}

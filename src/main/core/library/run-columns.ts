@@ -1,0 +1,40 @@
+/** One run's samples under the names and units that people see: the same columns for the screen and for CSV. Unknown stays NaN. Never fails. */
+import { KMH_PER_MPS } from "../../../shared/kernel/units.ts";
+import type { RunSamplesView } from "../../ports/book.ts";
+
+export interface RunTable {
+  readonly names: readonly string[];
+  readonly units: readonly string[];
+  readonly columns: readonly Float64Array[];
+}
+
+/** Roles with a column of their own among the first, and what it is called. */
+const NAMED_ROLES: Readonly<Record<string, string>> = {
+  torqueRequest: "torqueRequestNm",
+  torqueDelivered: "torqueDeliveredNm",
+  pedal: "pedalPercent",
+};
+
+export function runTable({ samples, roleUnits }: RunSamplesView, movementS: number): RunTable {
+  const unknown = new Float64Array(samples.tS.length).fill(Number.NaN);
+  const kmh = (column: Float64Array) => column.map((value) => value * KMH_PER_MPS);
+  const role = (name: string) => samples.roles[name] ?? unknown;
+  const columns: [name: string, unit: string, column: Float64Array][] = [
+    ["timeS", "s", samples.tS.map((t) => t - movementS)],
+    ["groundSpeedKmh", "km/h", kmh(samples.groundSpeedMps)],
+    ["wheelSpeedKmh", "km/h", kmh(samples.wheelSpeedMps)],
+    ["slipSpeedKmh", "km/h", kmh(samples.slipSpeedMps)],
+    ["slipRatio", "", samples.slipRatio],
+    ["torqueRequestNm", "Nm", role("torqueRequest")],
+    ["torqueDeliveredNm", "Nm", role("torqueDelivered")],
+    ["pedalPercent", "%", role("pedal")],
+    ["distanceM", "m", samples.distanceM],
+    ["accelerationMps2", "m/s2", samples.accelerationMps2],
+    ["groundSpeedSigmaKmh", "km/h", kmh(samples.groundSpeedSigmaMps)],
+    ["slipSigma", "", samples.slipSigma],
+    ...Object.entries(samples.roles)
+      .filter(([name]) => NAMED_ROLES[name] === undefined)
+      .map(([name, column]): [string, string, Float64Array] => [name, roleUnits[name] ?? "", column]),
+  ];
+  return { names: columns.map(([name]) => name), units: columns.map(([, unit]) => unit), columns: columns.map(([, , column]) => column) };
+}

@@ -1,0 +1,32 @@
+/** A run's print for the shelf: slip above, torque held back below, one value each 50 ms from movement. Unknown stays null. Never fails. */
+import { KMH_PER_MPS } from "../../../shared/kernel/units.ts";
+import type { RunSamples } from "../../../shared/run/run.ts";
+import type { RunPrint } from "../../ports/book.ts";
+
+const STEP_S = 0.05;
+/** The shelf shows a launch, not the drive back: enough for a quarter mile. */
+const LONGEST_S = 20;
+/** Torque command this far below the demand counts as intervening where no signal says so, Nm. */
+const HELD_BACK_NM = 5;
+
+const round = (value: number, digits: number) => (Number.isFinite(value) ? Number(value.toFixed(digits)) : null);
+
+export function printOf(samples: RunSamples, movementS: number, endS: number): RunPrint {
+  const { tS, slipSpeedMps, roles } = samples;
+  const slipKmh: (number | null)[] = [];
+  const heldNm: (number | null)[] = [];
+  const intervening: boolean[] = [];
+  const at = (role: string, row: number) => roles[role]?.[row] ?? Number.NaN;
+  let row = 0;
+  for (let t = movementS; t <= Math.min(endS, movementS + LONGEST_S); t = movementS + slipKmh.length * STEP_S) {
+    while (row < tS.length && (tS[row] as number) < t) row += 1;
+    if (row === tS.length) break;
+    const asked = at("torqueRequest", row);
+    slipKmh.push(round((slipSpeedMps[row] as number) * KMH_PER_MPS, 2));
+    heldNm.push(round(Math.max(0, asked - at("torqueDelivered", row)), 1));
+    intervening.push(
+      roles.tractionControlActive === undefined ? asked - at("torqueCommand", row) > HELD_BACK_NM : at("tractionControlActive", row) > 0,
+    );
+  }
+  return { slipKmh, heldNm, intervening };
+}

@@ -1,0 +1,120 @@
+/** Answers what the Car screen asks: the car's figures, what is known of each, and the guided calibration. A figure out of range is refused by name. */
+import type { Calibration } from "../../../shared/align/calibration.ts";
+import { stalenessOf, type TyreNotes } from "../../../shared/align/calibration-progress.ts";
+import { nominalCalibration } from "../../../shared/align/nominal-calibration.ts";
+import type { RequestArgument } from "../../../shared/contract/contract.ts";
+import type { CarView } from "../../../shared/contract/wiring-contract.ts";
+import { assertNever } from "../../../shared/kernel/assert-never.ts";
+import { missingOfCar } from "../../../shared/setup/draft-set-up.ts";
+import { knownCalibration } from "../basics/known-calibration.ts";
+import type { WiringDesk } from "./wiring-desk.ts";
+
+const TYRES_NOW = "tyres";
+const TYRES_OF = "calibration-tyres";
+const UNNOTED: TyreNotes = { tyres: null, pressureKpa: null };
+
+interface Known {
+  readonly id: number | null;
+  readonly calibration: Calibration;
+  readonly recordedAt: string | null;
+}
+
+/** What this set-up's newest recording was calibrated to; else what the set-up alone says. */
+function knownOf({ book, ready }: WiringDesk): Known | null {
+  if (ready === null) return null;
+  const stored = knownCalibration(book, ready.stored.text);
+  if (stored !== null) {
+    const recordedAt = new Date(book.recording(stored.recording).baseUtcUs / 1000).toISOString();
+    return { id: stored.id, calibration: stored.calibration, recordedAt };
+  }
+  return { id: null, calibration: nominalCalibration(ready.setUp), recordedAt: null };
+}
+
+function read(desk: WiringDesk): CarView {
+  const { book, draft } = desk;
+  const known = knownOf(desk);
+  const guided = desk.guided.state();
+  const tyres = (book.setting(TYRES_NOW) ?? UNNOTED) as TyreNotes;
+  const ofCalibration = ((book.setting(TYRES_OF) ?? {}) as Record<string, TyreNotes>)[String(known?.id)] ?? UNNOTED;
+  const shown = known === null ? null : known.calibration;
+  const radius = shown?.rollingRadiusM ?? null;
+  return {
+    draft: draft.car,
+    missing: missingOfCar(draft),
+    simulated: desk.store === null,
+    calibration:
+      known === null || shown === null
+        ? null
+        : {
+            id: known.id,
+            rollingRadiusM: shown.rollingRadiusM,
+            gnssDelayS: shown.gnssDelayS,
+            slipPerNm: shown.slipPerNm,
+            notes: shown.notes,
+            recordedAt: known.recordedAt,
+            tyres: ofCalibration,
+          },
+    slipShare: radius === null ? null : radius.plusMinus95 / radius.value,
+    stale:
+      shown === null ? [] : stalenessOf({ stored: shown, now: guided?.calibration ?? null, storedTyres: ofCalibration, tyresNow: tyres }),
+    tyres,
+    guided:
+      guided === null
+        ? null
+        : {
+            ...guided.progress,
+            radiusM: guided.calibration.rollingRadiusM.value,
+            delayS: guided.calibration.gnssDelayS.value,
+            seconds: guided.seconds,
+          },
+  };
+}
+
+async function calibrateStep(desk: WiringDesk, { step }: RequestArgument<"car.calibrate">): Promise<CarView> {
+  if (step === "leave") desk.guided.end();
+  else if (step === "begin") {
+    if (desk.ready === null) throw new RangeError("Nothing to calibrate yet: Wiring says what is missing");
+    desk.guided.begin(desk.ready);
+  } else {
+    const guided = desk.guided.state();
+    if (guided === null || guided.calibration.rollingRadiusM.from !== "calibrated")
+      throw new RangeError(`The drive so far does not calibrate the car: ${guided?.calibration.notes[0] ?? "nothing was driven"}`);
+    desk.guided.end();
+    // Closing the recording fits it whole and stores that as a numbered calibration; the next one starts from it.
+    await desk.whileClosed(async () => undefined);
+    const known = knownOf(desk);
+    if (known !== null && known.id !== null) {
+      const kept = (desk.book.setting(TYRES_OF) ?? {}) as Record<string, TyreNotes>;
+      desk.book.setSetting(TYRES_OF, { ...kept, [known.id]: desk.book.setting(TYRES_NOW) ?? UNNOTED }, desk.clock.utcUs());
+    }
+  }
+  return read(desk);
+}
+
+/** `given` was checked by the contract. */
+export async function answerCar(
+  desk: WiringDesk,
+  name: "car.read" | "car.save" | "car.calibrate" | "car.tyres",
+  given: unknown,
+): Promise<unknown> {
+  switch (name) {
+    case "car.read":
+      return read(desk);
+    case "car.save": {
+      const { set } = given as RequestArgument<"car.save">;
+      return desk.edit((before) => {
+        const car = Object.fromEntries(Object.entries({ ...before.car, ...set }).filter(([, value]) => value !== null));
+        return { ...before, car };
+      });
+    }
+    case "car.calibrate":
+      return calibrateStep(desk, given as RequestArgument<"car.calibrate">);
+    case "car.tyres": {
+      const notes = given as RequestArgument<"car.tyres">;
+      desk.book.setSetting(TYRES_NOW, notes, desk.clock.utcUs());
+      return read(desk);
+    }
+    default:
+      return assertNever(name);
+  }
+}

@@ -1,0 +1,75 @@
+/**
+ * Gates of one's own from the screens: kept, and the stored runs timed by them, all in one commit, so that every run stays what its journal gives.
+ * Cancelled or failed, nothing changed. A gate that the plan in force is about cannot be taken away.
+ */
+import type { RequestArgument } from "../../../shared/contract/contract.ts";
+import type { GatesEdited } from "../../../shared/contract/wiring-contract.ts";
+import type { Gate } from "../../../shared/launch/gate.ts";
+import type { Book } from "../../ports/book.ts";
+import { breathe } from "../basics/breathe.ts";
+import { type Derived, deriveSteps } from "../deriving/derive.ts";
+import { ownGates, setOwnGates, timedGates, withGate } from "../judging/own-gates.ts";
+import { readGate } from "../judging/read-gate.ts";
+import { storeDerived } from "../deriving/settle.ts";
+import { currentPlan } from "../judging/test-plan.ts";
+import type { WiringDesk } from "./wiring-desk.ts";
+
+/** So long it works before it gives way: requests, a cancel among them, are heard meanwhile. */
+const BREATH_NS = 20e6;
+
+function refuseWithPlan(book: Book, next: readonly Gate[]): void {
+  const known = new Set(timedGates(next).map(({ name }) => name));
+  const missed = currentPlan(book)?.plan.request.gates.find((name) => !known.has(name));
+  if (missed !== undefined)
+    throw new RangeError(`The plan in force is about ${missed}: choose "Without a plan" first, then take the gate away`);
+}
+
+/** A day's runs are held in memory until all are stored: some 0.3 MB each. */
+function deriveAll(desk: WiringDesk, gates: readonly Gate[]): Promise<Map<number, Derived>> {
+  const { book, clock } = desk;
+  const recordings = book.recordings();
+  return desk.work("gates", async ({ signal, onStep }) => {
+    const derived = new Map<number, Derived>();
+    let sinceNs = clock.monotonicNs();
+    for (const [i, recording] of recordings.entries()) {
+      const steps = deriveSteps(book, recording, book.newestCalibration(recording.id)?.calibration ?? null, gates);
+      let step = steps.next();
+      for (; step.done !== true; step = steps.next()) {
+        if (clock.monotonicNs() - sinceNs < BREATH_NS) continue;
+        onStep("Timing the stored runs", (i + step.value) / recordings.length);
+        await breathe();
+        signal.throwIfAborted();
+        sinceNs = clock.monotonicNs();
+      }
+      derived.set(recording.id, step.value);
+    }
+    return derived;
+  });
+}
+
+/** `given` was checked by the contract. */
+export async function answerGates(desk: WiringDesk, name: "gates.add" | "gates.own", given: unknown): Promise<GatesEdited> {
+  // What is mistyped is refused before a recording is closed for it.
+  const added = name === "gates.add" ? typed(given as RequestArgument<"gates.add">) : null;
+  let before: readonly Gate[] = [];
+  await desk.whileClosed(async () => {
+    const { book, clock } = desk;
+    if (!book.own()) throw new RangeError(`Book ${book.file}: another Gripbook records into it; close that one, then change the gates`);
+    before = ownGates(book);
+    const next = added === null ? (given as RequestArgument<"gates.own">).gates : withGate(book, added);
+    refuseWithPlan(book, next);
+    const derived = await deriveAll(desk, timedGates(next));
+    book.transaction(() => {
+      setOwnGates(book, next, clock.utcUs());
+      for (const [id, runs] of derived) storeDerived(book, id, runs, book.newestCalibration(id)?.id ?? null);
+    });
+  });
+  return { undo: { name: "gates.own", argument: { gates: before } } };
+}
+
+function typed({ name, from, to }: RequestArgument<"gates.add">): Gate {
+  const gate = readGate(name, [from, "From"], [to, "To"]);
+  if (timedGates([]).some((standard) => standard.name === name))
+    throw new RangeError(`Gate ${name} is a standard gate: it is timed already; give another one another name`);
+  return gate;
+}

@@ -1,0 +1,300 @@
+/**
+ * The core while its set-up may change: holds the set-up being made, listens to every signal for the screens, and starts the core anew with
+ * every accepted change. Until nothing is missing, sources are heard and nothing is recorded. A refused change leaves everything as it was.
+ */
+import { type BookView, type CoreEvent, checkRequest, type LiveEvent, type RequestArgument } from "../../../shared/contract/contract.ts";
+import { isWiringRequest } from "../../../shared/contract/wiring-contract.ts";
+import { createWiringTap, type WiringTap } from "../../../shared/wiring/wiring-tap.ts";
+import { checkDraft } from "../../../shared/setup/check-set-up.ts";
+import { type DraftSetUp, missingOf } from "../../../shared/setup/draft-set-up.ts";
+import type { SetUp } from "../../../shared/setup/set-up.ts";
+import { parseDbc } from "../../../shared/dbc/dbc-file.ts";
+import type { DbcFile } from "../../../shared/dbc/dbc-model.ts";
+import type { Book, SignalFileText, Stream } from "../../ports/book.ts";
+import type { ByteSource, SourceListener, SourceReport } from "../../ports/byte-source.ts";
+import type { Clock } from "../../ports/clock.ts";
+import type { HeardPort, LastCar, PortEars, SetUpStore } from "../../ports/set-up-desk.ts";
+import type { Core } from "../core.ts";
+import { lineOf } from "../basics/failure.ts";
+import { createGuidedDrive } from "../recording/guided-drive.ts";
+import { createWorks } from "../basics/works.ts";
+import { type ReadySetUp, readSetUp } from "../basics/read-set-up.ts";
+import type { WiringDesk } from "./wiring-desk.ts";
+import { answerWiring, listenToBoth } from "./wiring-requests.ts";
+
+export interface CoreParts {
+  readonly book: Book;
+  readonly ready: ReadySetUp;
+  readonly sources: readonly ByteSource[];
+  readonly setUpFile: string | null;
+  readonly emit: (event: CoreEvent) => void;
+}
+
+export interface WiringCoreOptions {
+  readonly book: Book;
+  readonly clock: Clock;
+  readonly ears: PortEars;
+  readonly emit: (event: CoreEvent) => void;
+  /** Null while the car is simulated. */
+  readonly store: SetUpStore | null;
+  readonly simulated: ReadySetUp | null;
+  readonly makeCore: (parts: CoreParts) => Core;
+  readonly makeSources: (sources: SetUp["sources"] | null) => ByteSource[];
+  /** The set-up and the book of the person's own car. */
+  readonly openOwn: () => { readonly store: SetUpStore; readonly book: Book };
+  /** What `openOwn` would open, where it was measured before. */
+  readonly lastCar: () => LastCar | null;
+}
+
+const PARTLY: SetUp = {
+  car: { name: "new car", massKg: Number.NaN, drivenAxle: "rear", gearRatio: Number.NaN },
+  sources: {},
+  database: [],
+  signals: {},
+};
+/** Decoding every signal costs; once the set-up is whole it is done only while somebody looks, and a while after. */
+const ATTENDED_NS = 180e9;
+const UNHEARD: HeardPort = { trouble: "unheard", words: "listening was cancelled", receiverBaud: null, bytes: 0 };
+const LAUNCH_RUNS = "a launch is running; change the set-up when it is over";
+
+export function createWiringCore(options: WiringCoreOptions): Core {
+  const { clock, ears, emit } = options;
+  let { book, store } = options;
+  let draft: DraftSetUp;
+  let files: DbcFile[] = [];
+  let signalFiles: SignalFileText[] = [];
+  let ready: ReadySetUp | null = null;
+  let problem: string | null = null;
+  let tap: WiringTap;
+  let inner: Core;
+  let lastState: LiveEvent["state"] = "idle";
+  let turn: Promise<unknown> = Promise.resolve();
+  let started = false;
+  let attendedToNs = clock.monotonicNs() + ATTENDED_NS;
+  const reports = new Map<Stream, SourceReport>();
+  const heard = new Map<Stream, HeardPort>();
+  const guided = createGuidedDrive(clock);
+  const works = createWorks(emit);
+
+  /** A receiver heard on the adapter's port: opening that as an adapter would write to the receiver. */
+  const isBlocked = (stream: Stream) => {
+    const trouble = stream === "can" ? heard.get("can")?.trouble : null;
+    return trouble === "receiverHere" || trouble === "unheard";
+  };
+
+  /** While something is missing the core hears nothing, so the screens are told what the tap heard. */
+  function withTap(live: LiveEvent): LiveEvent {
+    const nowNs = clock.monotonicNs();
+    const health = (stream: Stream) => {
+      if (draft.sources[stream] === undefined) return live[stream];
+      const report = reports.get(stream);
+      return report === undefined || report.state === "fresh" ? tap.health(stream, nowNs) : report;
+    };
+    return { ...live, groundSpeedMps: tap.groundSpeedMps(nowNs), gnss: health("gnss"), can: health("can") };
+  }
+
+  function emitInner(event: CoreEvent): void {
+    if (event.event === "live") lastState = event.state;
+    emit(event.event === "live" && ready === null ? withTap(event) : event);
+  }
+
+  function tapped(source: ByteSource): ByteSource {
+    const { stream, canFormat } = source;
+    return {
+      stream,
+      canFormat,
+      stop: () => source.stop(),
+      start(listener: SourceListener) {
+        source.start({
+          onReport(report) {
+            reports.set(stream, report);
+            listener.onReport(report);
+          },
+          onGap: (cause, fromNs, toNs) => listener.onGap(cause, fromNs, toNs),
+          onBytes(bytes, arrivalNs) {
+            const packet = { stream, arrivalNs, bytes };
+            if (ready === null || arrivalNs < attendedToNs) tap.push(packet);
+            guided.push(packet);
+            if (ready !== null) listener.onBytes(bytes, arrivalNs);
+          },
+        });
+      },
+    };
+  }
+
+  /** Reads the draft's signal files and says whether it can be used. Throws what a person must mend in a file. */
+  function take(next: DraftSetUp): void {
+    const texts = store === null ? (options.simulated?.stored.signalFiles ?? []) : store.signalFiles(next.database);
+    const utf8 = new TextEncoder();
+    const parsed = texts.map(({ name, text }) => parseDbc(name, utf8.encode(text)));
+    const sameFiles = JSON.stringify(texts) === JSON.stringify(signalFiles);
+    draft = next;
+    signalFiles = [...texts];
+    if (!sameFiles || tap === undefined) {
+      files = parsed;
+      tap = createWiringTap(files);
+    }
+    ready = null;
+    problem = null;
+    if (missingOf(draft) !== null) return;
+    try {
+      ready = store === null ? options.simulated : readSetUp({ text: store.textOf(draft), signalFiles }, `Set-up ${store.file}`);
+    } catch (error) {
+      problem = lineOf(error);
+    }
+  }
+
+  function open(): void {
+    const partly = {
+      stored: { text: JSON.stringify(draft), signalFiles: [] },
+      setUp: { ...PARTLY, car: { ...PARTLY.car, ...draft.car } },
+      databases: [],
+    };
+    const wanted = Object.fromEntries(Object.entries(draft.sources).filter(([stream]) => !isBlocked(stream as Stream)));
+    reports.clear();
+    const sources = options.makeSources(store === null ? null : wanted).map(tapped);
+    inner = options.makeCore({ book, ready: ready ?? partly, sources, setUpFile: store?.file ?? null, emit: emitInner });
+    emit({ event: "notice", key: "set-up", text: problem });
+  }
+
+  /** One change at a time, in the order asked. */
+  function inTurn<T>(work: () => Promise<T>): Promise<T> {
+    const done = turn.then(work);
+    turn = done.catch(() => undefined);
+    return done;
+  }
+
+  async function reopened<T>(work: () => Promise<T>): Promise<T> {
+    if (lastState === "launched") throw new RangeError(LAUNCH_RUNS);
+    const before = new Map(heard);
+    try {
+      await inner.close();
+    } catch (error) {
+      // The bytes are in the journal; the set-up must not hang on what deriving them said.
+      emit({ event: "notice", key: "book", text: lineOf(error) });
+    }
+    try {
+      return await work();
+    } catch (error) {
+      // What was known of the ports before stays known: a change that failed, or was cancelled, changes nothing.
+      heard.clear();
+      for (const [stream, port] of before) heard.set(stream, port);
+      throw error;
+    } finally {
+      open();
+      started = true;
+      inner.start();
+    }
+  }
+
+  const desk: WiringDesk = {
+    clock,
+    ears,
+    guided,
+    reports,
+    heard,
+    get book() {
+      return book;
+    },
+    get store() {
+      return store;
+    },
+    get draft() {
+      return draft;
+    },
+    get ready() {
+      return ready;
+    },
+    get problem() {
+      return problem;
+    },
+    get tap() {
+      return tap;
+    },
+    work: (name, run) => works.run(name, run),
+    cancel: (name) => works.cancel(name),
+    edit(change) {
+      return inTurn(async () => {
+        const kept = store;
+        if (kept === null) throw new RangeError('The simulated car is wired already; choose "Use my own car" to wire one');
+        const before = draft;
+        await reopened(async () => {
+          const next = checkDraft(JSON.parse(JSON.stringify(await change(before))), `Set-up ${kept.file}`);
+          take(next);
+          try {
+            kept.write(next);
+          } catch (error) {
+            take(before);
+            throw error;
+          }
+        });
+        return { undo: { name: "setup.restore", argument: { setUp: before } } };
+      });
+    },
+    whileClosed: (work) => inTurn(() => reopened(work)),
+    useOwnCar() {
+      return inTurn(async () => {
+        await reopened(async () => {
+          const own = options.openOwn();
+          if (book !== options.book) book.close();
+          ({ book, store } = own);
+          heard.clear();
+          take(own.store.read());
+        });
+        // Every page asks anew what book this is.
+        emit({ event: "notice", key: "core", text: null });
+        return store?.file ?? "";
+      });
+    },
+  };
+
+  take(store === null ? (options.simulated?.setUp ?? PARTLY) : store.read());
+  // At the start a set-up that cannot be used is the file's fault, and the person stands at the command line.
+  if (problem !== null) throw new RangeError(problem);
+  open();
+
+  return {
+    start() {
+      // A change made before the start has begun everything already.
+      if (started) return;
+      started = true;
+      if (store === null || draft.sources.can === undefined) return inner.start();
+      // Before anything is written to the adapter's port: a receiver there, ports swapped in the file, must hear nothing.
+      void inTurn(async () => {
+        try {
+          await listenToBoth(desk);
+        } catch (error) {
+          // Cancelled: the adapter's port is left alone until somebody has it listened to.
+          heard.set("can", UNHEARD);
+          emit({ event: "notice", key: "listening", text: lineOf(error) });
+        }
+        open();
+        inner.start();
+      });
+    },
+    beat: () => inner.beat(),
+    async request(name, argument) {
+      if (name === "work.cancel") {
+        const { work } = checkRequest(name, argument).argument as RequestArgument<"work.cancel">;
+        void works.cancel(work);
+        return inner.request(name, argument);
+      }
+      if (isWiringRequest(name)) {
+        const checked = checkRequest(name, argument);
+        if (name.startsWith("wiring.")) attendedToNs = clock.monotonicNs() + ATTENDED_NS;
+        return answerWiring(desk, name, checked.argument);
+      }
+      if (name === "drive.arm" && ready === null)
+        throw new RangeError(`Not ready to arm: ${problem ?? `the set-up has no ${missingOf(draft)} yet`}; Wiring says what to do next`);
+      if (name === "book.open" && store === null)
+        return { ...((await inner.request(name, argument)) as BookView), lastCar: options.lastCar() } satisfies BookView;
+      return inner.request(name, argument);
+    },
+    async close() {
+      works.cancelAll();
+      await turn;
+      await inner.close();
+      if (book !== options.book) book.close();
+    },
+  };
+}

@@ -1,0 +1,37 @@
+/** What requests about the set-up work on: the set-up being made, what is heard, and the one way to change it. */
+import type { WorkName } from "../../../shared/contract/contract.ts";
+import type { SetUpEdited } from "../../../shared/contract/wiring-contract.ts";
+import type { WiringTap } from "../../../shared/wiring/wiring-tap.ts";
+import type { DraftSetUp } from "../../../shared/setup/draft-set-up.ts";
+import type { Book, Stream } from "../../ports/book.ts";
+import type { SourceReport } from "../../ports/byte-source.ts";
+import type { Clock } from "../../ports/clock.ts";
+import type { HeardPort, Listening, PortEars, SetUpStore } from "../../ports/set-up-desk.ts";
+import type { GuidedDrive } from "../recording/guided-drive.ts";
+import type { ReadySetUp } from "../basics/read-set-up.ts";
+
+export interface WiringDesk {
+  readonly book: Book;
+  readonly clock: Clock;
+  readonly ears: PortEars;
+  readonly store: SetUpStore | null;
+  readonly draft: DraftSetUp;
+  /** Null while something is missing. */
+  readonly ready: ReadySetUp | null;
+  /** Why a whole set-up cannot be used; null when it can. */
+  readonly problem: string | null;
+  readonly tap: WiringTap;
+  readonly guided: GuidedDrive;
+  readonly reports: ReadonlyMap<Stream, SourceReport>;
+  /** What listening found on each source's port. */
+  readonly heard: Map<Stream, HeardPort>;
+  /** Changes the set-up with both ports closed, keeps it, and starts the core anew. Gives the way back. */
+  edit(change: (before: DraftSetUp) => DraftSetUp | Promise<DraftSetUp>): Promise<SetUpEdited>;
+  /** Closes the ports and the recording, does the work, opens them again. */
+  whileClosed(work: () => Promise<void>): Promise<void>;
+  useOwnCar(): Promise<string>;
+  /** Long work: the screens are told how far it is, and a person may cancel it; it then rejects, and what it changed is put back. */
+  work<T>(name: WorkName, run: (listening: Listening) => Promise<T>): Promise<T>;
+  /** Resolves when that work is over. */
+  cancel(name: WorkName): Promise<void>;
+}

@@ -1,0 +1,246 @@
+/** Answers what the Wiring screen asks. A signal that the drive speaks against is refused with the reason; trouble of a port is named. */
+import { assertNever } from "../../../shared/kernel/assert-never.ts";
+import type { RequestArgument } from "../../../shared/contract/contract.ts";
+import { lineOfPort } from "../../../shared/contract/port-line.ts";
+import type {
+  PortTrouble,
+  Refused,
+  SourceView,
+  WiringAnswers,
+  WiringRequestName,
+  WiringView,
+} from "../../../shared/contract/wiring-contract.ts";
+import { checkChoice, findSignals, viewRoles } from "../../../shared/wiring/signal-views.ts";
+import { type DraftSetUp, missingOf, missingOfCar } from "../../../shared/setup/draft-set-up.ts";
+import { LIST_ROLES, type ListRole } from "../../../shared/setup/roles.ts";
+import type { SignalChoice } from "../../../shared/setup/set-up.ts";
+import { nominalRollingRadiusM, parseTyreSize } from "../../../shared/setup/tyre-size.ts";
+import type { CarFacts } from "../../../shared/signals/check-role.ts";
+import { parseDbc } from "../../../shared/dbc/dbc-file.ts";
+import type { Stream } from "../../ports/book.ts";
+import type { HeardPort } from "../../ports/set-up-desk.ts";
+import { answerCar } from "./car-requests.ts";
+import { answerGates } from "./gate-requests.ts";
+import type { WiringDesk } from "./wiring-desk.ts";
+
+const USUAL_BAUD = 115200;
+const USUAL_BITRATE = 500_000;
+function factsOf({ car }: DraftSetUp): CarFacts | null {
+  const { gearRatio, massKg, rollingRadiusM, tyre } = car;
+  if (gearRatio === undefined || massKg === undefined) return null;
+  if (rollingRadiusM === undefined && tyre === undefined) return null;
+  return { gearRatio, massKg, rollingRadiusM: rollingRadiusM ?? nominalRollingRadiusM(parseTyreSize(tyre ?? "")) };
+}
+
+/** On the adapter's port silence is right until it is opened, and sentences are a receiver's. */
+function asAdapterPort(heard: HeardPort): HeardPort {
+  if (heard.receiverBaud !== null) return { ...heard, trouble: "receiverHere" };
+  return heard.trouble === "silent" || heard.trouble === "adapterHere" ? { ...heard, trouble: null } : heard;
+}
+
+function sourceView(desk: WiringDesk, stream: Stream): SourceView | null {
+  const source = desk.draft.sources[stream];
+  if (source === undefined) return null;
+  const health = desk.tap.health(stream, desk.clock.monotonicNs());
+  const report = desk.reports.get(stream);
+  const shown = report === undefined || report.state === "fresh" || health.state === "fresh" ? health : report;
+  const heard = desk.heard.get(stream);
+  const trouble: PortTrouble | null = health.state === "fresh" ? null : (heard?.trouble ?? null);
+  return {
+    port: source.port,
+    baud: source.baud,
+    bitrate: stream === "can" ? (desk.draft.sources.can?.bitrate ?? null) : null,
+    line: source.line ?? null,
+    health: shown,
+    trouble,
+    words: heard?.words ?? "",
+    rightBaud: heard?.receiverBaud ?? null,
+  };
+}
+
+function read(desk: WiringDesk): WiringView {
+  const { draft, tap } = desk;
+  const nowNs = desk.clock.monotonicNs();
+  const gnss = sourceView(desk, "gnss");
+  const can = sourceView(desk, "can");
+  return {
+    file: desk.store?.file ?? null,
+    simulated: desk.store === null,
+    missing: missingOf(draft),
+    carMissing: missingOfCar(draft),
+    signalFiles: tap.database.files.map(({ file, messages }) => ({
+      name: file,
+      signals: messages.reduce((sum, { signals }) => sum + signals.length, 0),
+    })),
+    gnss,
+    can,
+    swapped: can?.trouble === "receiverHere" && gnss !== null && gnss.health.state !== "fresh",
+    groundSpeedMps: tap.groundSpeedMps(nowNs),
+    roles: viewRoles(tap, draft.signals, factsOf(draft), nowNs),
+  };
+}
+
+const isList = (role: string): role is ListRole => (LIST_ROLES as readonly string[]).includes(role);
+
+async function choose(
+  desk: WiringDesk,
+  { role, choices, anyway }: RequestArgument<"wiring.choose">,
+): Promise<WiringAnswers["wiring.choose"]> {
+  if (!isList(role) && choices.length > 1) throw new RangeError(`${role} is played by one signal, got ${choices.length}`);
+  const facts = factsOf(desk.draft);
+  for (const choice of choices) {
+    const check = checkChoice(desk.tap, role, choice, facts);
+    if (check.verdict !== "refused") continue;
+    const mayOverride = check.reason === undefined;
+    const refused: Refused = { refused: `${choice.signal}: ${check.why}`, reversed: check.reason === "reversed", mayOverride };
+    if (!mayOverride || !anyway) return refused;
+  }
+  return desk.edit((before) => {
+    const { [role]: _, ...others } = before.signals;
+    const value: SignalChoice | readonly SignalChoice[] | undefined = isList(role) ? choices : choices[0];
+    return { ...before, signals: choices.length === 0 ? others : { ...others, [role]: value } };
+  });
+}
+
+/** Waits for both, so that no port is still open when one of them failed. */
+async function allSettledOrThrow<T>(both: readonly [Promise<T> | null, Promise<T> | null]): Promise<[T | null, T | null]> {
+  await Promise.allSettled(both);
+  return Promise.all(both);
+}
+
+/** Names what is wrong with each source's port; both must be closed. */
+export async function listenToBoth(desk: WiringDesk): Promise<void> {
+  const { gnss, can } = desk.draft.sources;
+  desk.heard.clear();
+  const [receiver, adapter] = await desk.work("listening", ({ signal, onStep }) => {
+    // The rod says how far the slower of the two is.
+    const shares = new Map<Stream, number>();
+    const hear = async (stream: Stream, port: string, baud: number) => {
+      const say = (share: number) => {
+        shares.set(stream, share);
+        onStep(shares.size < 2 ? `Listening on ${port}` : "Listening on both ports", Math.min(...shares.values()));
+      };
+      const heard = await desk.ears.hear(port, baud, { signal, onStep: (_, share) => say(share) });
+      say(1);
+      return heard;
+    };
+    return allSettledOrThrow([
+      gnss === undefined ? null : hear("gnss", gnss.port, gnss.baud),
+      can === undefined || can.port === gnss?.port ? null : hear("can", can.port, can.baud),
+    ]);
+  });
+  if (receiver !== null) desk.heard.set("gnss", receiver);
+  if (adapter !== null) desk.heard.set("can", asAdapterPort(adapter));
+}
+
+const lineEntry = (line: "uart" | "usb" | null | undefined) => (line == null ? {} : { line });
+
+async function setSource(
+  desk: WiringDesk,
+  { stream, port, baud, line: said }: RequestArgument<"wiring.source">,
+): Promise<WiringAnswers["wiring.source"]> {
+  // Looking through all ports may hold this one open.
+  await desk.cancel("ports");
+  return desk.edit(async (before) => {
+    desk.heard.delete(stream);
+    const old = before.sources[stream];
+    const others = { ...before.sources, [stream]: undefined };
+    if (port === null) return { ...before, sources: others };
+    const other = before.sources[stream === "gnss" ? "can" : "gnss"];
+    if (other?.port === port)
+      throw new RangeError(`${port} is the ${stream === "gnss" ? "adapter" : "receiver"}\u2019s port already; each needs its own`);
+    const heard = await desk.work("listening", (listening) => desk.ears.hear(port, baud, listening));
+    desk.heard.set(stream, stream === "can" ? asAdapterPort(heard) : heard);
+    const known = said !== undefined ? said : old?.port === port ? old.line : lineOfPort(port);
+    const line = lineEntry(known);
+    if (stream === "gnss")
+      return { ...before, sources: { ...others, gnss: { port, baud: baud ?? heard.receiverBaud ?? USUAL_BAUD, ...line } } };
+    const { bitrate = USUAL_BITRATE, adapterClock = true } = before.sources.can ?? {};
+    return { ...before, sources: { ...others, can: { port, baud: baud ?? old?.baud ?? USUAL_BAUD, bitrate, adapterClock, ...line } } };
+  });
+}
+
+function swap(desk: WiringDesk): Promise<WiringAnswers["wiring.swap"]> {
+  return desk.edit(async (before) => {
+    const { gnss, can } = before.sources;
+    if (gnss === undefined || can === undefined) throw new RangeError("Two ports are needed to swap them");
+    desk.heard.clear();
+    const heard = await desk.work("listening", (listening) => desk.ears.hear(can.port, null, listening));
+    desk.heard.set("gnss", heard);
+    // What bytes come over is the port's, and goes with it.
+    const { line, ...adapter } = can;
+    const receiver = { port: can.port, baud: heard.receiverBaud ?? USUAL_BAUD, ...lineEntry(line) };
+    return { ...before, sources: { gnss: receiver, can: { ...adapter, port: gnss.port, ...lineEntry(gnss.line) } } };
+  });
+}
+
+async function searchBitrate(desk: WiringDesk): Promise<WiringAnswers["wiring.bitrate"]> {
+  const source = desk.draft.sources.can;
+  if (source === undefined) throw new RangeError("Name the adapter\u2019s port first");
+  if (desk.heard.get("can")?.trouble === "receiverHere") throw new RangeError(`${source.port} carries a receiver; swap the ports first`);
+  if (desk.heard.get("can")?.trouble === "unheard")
+    throw new RangeError(`${source.port} was not listened to, so nothing is written there: Check again first`);
+  let found: number | null = null;
+  const edited = await desk.edit(async (before) => {
+    found = await desk.work("bitrate", (listening) => desk.ears.findBitrate(source, listening));
+    return found === null ? before : { ...before, sources: { ...before.sources, can: { ...source, bitrate: found } } };
+  });
+  if (found === null)
+    return { bitrate: null, words: "No frames at any bit rate: is the car awake, and the adapter on the bus\u2019s two wires?" };
+  return { ...edited, bitrate: found, words: `The bus runs at ${(found as number) / 1000} kbit/s` };
+}
+
+/** `given` was checked by the contract. */
+export async function answerWiring(desk: WiringDesk, name: WiringRequestName, given: unknown): Promise<unknown> {
+  switch (name) {
+    case "wiring.read":
+      return read(desk);
+    case "wiring.search": {
+      const { role, text } = given as RequestArgument<"wiring.search">;
+      return findSignals(desk.tap, role, text, factsOf(desk.draft), desk.clock.monotonicNs());
+    }
+    case "wiring.choose":
+      return choose(desk, given as RequestArgument<"wiring.choose">);
+    case "wiring.file": {
+      const file = given as RequestArgument<"wiring.file">;
+      // Before anything is written: a broken file is named with its line.
+      if (parseDbc(file.name, new TextEncoder().encode(file.text)).messages.length === 0)
+        throw new RangeError(`${file.name}: no message in it; expected a signal file (DBC)`);
+      return desk.edit((before) => {
+        const added = desk.store?.addSignalFile(file.name, file.text) ?? file.name;
+        return before.database.includes(added) ? before : { ...before, database: [...before.database, added] };
+      });
+    }
+    case "wiring.ports": {
+      const { more } = given as RequestArgument<"wiring.ports">;
+      const held = Object.values(desk.draft.sources).map(({ port }) => port);
+      return desk.work("ports", (listening) => desk.ears.list([...new Set([...more, ...held])], held, listening));
+    }
+    case "wiring.source":
+      return setSource(desk, given as RequestArgument<"wiring.source">);
+    case "wiring.swap":
+      return swap(desk);
+    case "wiring.bitrate":
+      return searchBitrate(desk);
+    case "wiring.check":
+      if (desk.store !== null) await desk.whileClosed(() => listenToBoth(desk));
+      return read(desk);
+    case "wiring.own":
+      return { file: await desk.useOwnCar() };
+    case "setup.restore": {
+      const { setUp } = given as RequestArgument<"setup.restore">;
+      desk.heard.clear();
+      return desk.edit(() => setUp as unknown as DraftSetUp);
+    }
+    case "car.read":
+    case "car.save":
+    case "car.calibrate":
+    case "car.tyres":
+      return answerCar(desk, name, given);
+    case "gates.add":
+    case "gates.own":
+      return answerGates(desk, name, given);
+    default:
+      return assertNever(name);
+  }
+}

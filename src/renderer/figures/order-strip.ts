@@ -1,0 +1,76 @@
+/** Values in the order driven, each group with its line of drift: hollow for the first, solid for the second. */
+import type { Comparison } from "../../shared/judge/judged-run.ts";
+import { decimalsOf, ticksBetween, tickStep } from "../../shared/report/ticks.ts";
+import { number } from "../screen/format.ts";
+import { paintGroupMark, paintMarkState } from "../draw/group-mark.ts";
+import type { Palette, Surface } from "../draw/palette.ts";
+import type { ShownRun } from "./shown-difference.ts";
+import { type Spot, textOf } from "./value-strip.ts";
+
+const RADIUS = 7;
+const MOST_TICKS = 4;
+
+function driftLines(
+  context: CanvasRenderingContext2D,
+  pair: Comparison,
+  runs: readonly ShownRun[],
+  x: (place: number) => number,
+  y: (seconds: number) => number,
+  palette: Palette,
+): void {
+  const { drift } = pair;
+  if (drift === null) return;
+  for (const group of [0, 1]) {
+    const own = runs.flatMap((run, place) => (run.group === group && !run.aside ? [{ place, seconds: run.seconds }] : []));
+    const mean = (pick: (run: (typeof own)[number]) => number) => own.reduce((sum, run) => sum + pick(run), 0) / own.length;
+    const [place, seconds] = [mean((run) => run.place), mean((run) => run.seconds)];
+    const stroke = (ink: string, width: number) => {
+      context.strokeStyle = ink;
+      context.lineWidth = width;
+      context.beginPath();
+      for (const end of [0, runs.length - 1]) context.lineTo(x(end), y(seconds + drift.perRun * (end - place)));
+      context.stroke();
+    };
+    stroke(palette.ink, group === 0 ? 6 : 3);
+    if (group === 0) stroke(palette.sheet, 2);
+  }
+}
+
+/** Paints and gives where the marks stand; `runs` in the order driven. */
+export function paintOrderStrip(
+  { context, width, height }: Surface,
+  pair: Comparison,
+  runs: readonly ShownRun[],
+  selected: number | null,
+  palette: Palette,
+  px: number,
+): Spot[] {
+  if (runs.length === 0) return [];
+  const seconds = runs.map((run) => run.seconds);
+  const [least, most] = [Math.min(...seconds), Math.max(...seconds)];
+  const margin = (most - least || 1) * 0.12;
+  const digits = decimalsOf(tickStep(most - least + 2 * margin, MOST_TICKS));
+  const right = px * (1.4 + digits * 0.6) + 10;
+  const x = (place: number) => 16 + (runs.length < 2 ? 0 : (place / (runs.length - 1)) * (width - right - 32));
+  const y = (value: number) => 6 + ((most + margin - value) / (most - least + 2 * margin)) * (height - px * 1.5 - 6);
+  for (const tick of ticksBetween(least - margin, most + margin, MOST_TICKS)) {
+    context.fillStyle = palette.rule;
+    context.fillRect(0, y(tick), width - right, 1);
+    textOf(context, px, 500, palette.ink2, "right");
+    context.fillText(number(tick, digits), width, y(tick));
+  }
+  driftLines(context, pair, runs, x, y, palette);
+  // Neighbours never touch, however many runs there are.
+  const radius = Math.min(RADIUS, Math.max(2.5, (x(1) - x(0)) / 2 - 2.5));
+  const every = Math.ceil((runs.length * px * 1.8) / (width - right));
+  return runs.map((run, place) => {
+    const at = { run: run.id, x: x(place), y: y(run.seconds) };
+    paintGroupMark(context, run.group, at.x, at.y, radius, palette);
+    paintMarkState(context, at.x, at.y, radius, { selected: run.id === selected, aside: run.aside }, palette);
+    if (place % every === 0) {
+      textOf(context, px, 500, palette.ink2, "center");
+      context.fillText(String(run.id), at.x, height - px * 0.6);
+    }
+    return at;
+  });
+}

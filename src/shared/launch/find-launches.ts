@@ -1,0 +1,195 @@
+/**
+ * Finds the launches of a recording, seen whole. What is not a launch (creep, push, gentle drive-off,
+ * reversing, spin on the spot) is left out without a word; where nothing can be timed, whyNothingTimed says why.
+ */
+import type { AlignedRecording } from "../align/aligned-recording.ts";
+import type { Calibration } from "../align/calibration.ts";
+import { MPS_PER_KMH } from "../kernel/units.ts";
+import type { SetUp } from "../setup/set-up.ts";
+import { type Gate, STANDARD_GATES } from "./gate.ts";
+import { type GroundTrace, groundTrace, isHardFrom, isStandingAt, STAND_MPS } from "./ground-trace.ts";
+import type { Mark } from "./mark.ts";
+import { crossingBetween, heldAt, indexAtOrBefore, medianOf } from "../align/timed-lookup.ts";
+
+/** Why a run ended. */
+export type LaunchEnd = "lift" | "gates" | "stopped" | "abort" | "recordingEnd";
+
+/** One launch of a recording; all times in seconds on the recording's base, as the car lived them (receiver delay removed). */
+export interface LaunchWindow {
+  /** First and last instant kept with the run. */
+  readonly fromS: number;
+  readonly toS: number;
+  /** Last instant that was surely still at rest, and first that surely moved. */
+  readonly restS: number;
+  readonly movingS: number;
+  /** The run's end by the rules of DESIGN "States". */
+  readonly endS: number;
+  /** Where the driving ended: the lift of the pedal, or endS when there was none. */
+  readonly liftS: number;
+  readonly endedBy: LaunchEnd;
+  /** Standing again after braking that followed the run directly; null where it did not. */
+  readonly stopS: number | null;
+}
+
+/** Under this a movement was not a launch, however it was meant: a false start. */
+const LEAST_SPEED_MPS = 10 * MPS_PER_KMH;
+const MEANT_WITHIN_S = 3;
+const MEANT_PEDAL_PERCENT = 50;
+const BRAKED_FOR_S = 0.5;
+const KEEP_BEFORE_S = 5;
+const KEEP_AFTER_S = 3;
+const PEDAL_STALE_S = 0.5;
+const BRAKING_MPS2 = 3;
+
+/** Says in one sentence why no launch of this recording can be timed; null where one can. */
+export function whyNothingTimed(recording: AlignedRecording): string | null {
+  if (recording.epochs.tS.length === 0) return "Nothing is timed: the recording holds no receiver epochs, so ground speed is unknown";
+  if (!recording.epochs.speedMps.some(Number.isFinite)) return "Nothing is timed: no receiver epoch had a valid fix with a speed";
+  return null;
+}
+
+/**
+ * Launches in order of time. `marks`: where arm marks exist, launches that begin outside an armed span are left
+ * out; an abort inside a launch ends it. `gates`: the planned ones, of which the last ends a run.
+ */
+export function findLaunches(
+  recording: AlignedRecording,
+  calibration: Calibration,
+  setUp: SetUp,
+  marks: readonly Mark[],
+  gates: readonly Gate[] = STANDARD_GATES,
+): LaunchWindow[] {
+  const trace = groundTrace(recording, calibration);
+  const { t, v } = trace;
+  const found: LaunchWindow[] = [];
+  for (let i = 1; i < t.length; i++) {
+    if (!(v[i - 1] < LEAST_SPEED_MPS && v[i] >= LEAST_SPEED_MPS)) continue;
+    const earliest = found.length > 0 ? (found[found.length - 1].stopS ?? found[found.length - 1].endS) : Number.NEGATIVE_INFINITY;
+    const rest = lastStanding(trace, i, earliest);
+    if (rest < 0) continue;
+    const restS = t[rest];
+    if (!armedAt(marks, restS) || !isForward(recording, setUp, restS, t[i]) || !isMeant(recording, trace, rest)) continue;
+    const end = findEnd(recording, trace, i, marks, gates, restS);
+    const stopS = findStop(trace, end.liftS, end.endS);
+    found.push({
+      fromS: Math.max(0, restS - KEEP_BEFORE_S),
+      toS: Math.min(recording.endS, (stopS ?? end.endS) + KEEP_AFTER_S),
+      restS,
+      movingS: t[i],
+      endS: end.endS,
+      liftS: end.liftS,
+      endedBy: end.endedBy,
+      stopS,
+    });
+    while (i + 1 < t.length && t[i + 1] <= (stopS ?? end.endS)) i++;
+  }
+  return found;
+}
+
+/** Last epoch before i that closes a second of standing, no older than a creep of a few seconds; -1 where none is. */
+function lastStanding(trace: GroundTrace, i: number, earliestS: number): number {
+  for (let k = i - 1; k >= 0 && trace.t[k] > earliestS && trace.t[i] - trace.t[k] < 2 * MEANT_WITHIN_S; k--) {
+    if (isStandingAt(trace, k)) return k;
+  }
+  return -1;
+}
+
+/** Where the motor turns backwards while the car gathers speed, it reverses. Unknown direction counts as forward. */
+function isForward(recording: AlignedRecording, setUp: SetUp, fromS: number, toS: number): boolean {
+  const motor = recording.roles.motorSpeed;
+  if (!motor || setUp.car.gearRatio <= 0) return true;
+  const middle = medianOf(motor.value.subarray(indexAtOrBefore(motor.tS, fromS) + 1, indexAtOrBefore(motor.tS, toS) + 1));
+  return !(middle < 0);
+}
+
+function isMeant(recording: AlignedRecording, trace: GroundTrace, rest: number): boolean {
+  const { t } = trace;
+  const from = t[rest];
+  const pedal = recording.roles.pedal;
+  if (pedal) {
+    for (let i = Math.max(0, indexAtOrBefore(pedal.tS, from)); i < pedal.tS.length && pedal.tS[i] <= from + MEANT_WITHIN_S; i++) {
+      if (pedal.value[i] > MEANT_PEDAL_PERCENT) return true;
+    }
+  }
+  for (let i = rest; i < t.length && t[i] <= from + MEANT_WITHIN_S; i++) if (isHardFrom(trace, i)) return true;
+  return false;
+}
+
+function armedAt(marks: readonly Mark[], tS: number): boolean {
+  let armed = !marks.some((mark) => mark.kind === "arm");
+  for (const mark of [...marks].sort((a, b) => a.tS - b.tS)) {
+    if (mark.tS > tS) break;
+    if (mark.kind === "arm") armed = true;
+    else if ((mark.kind === "disarm" || mark.kind === "abort") && marks.some((other) => other.kind === "arm")) armed = false;
+  }
+  return armed;
+}
+
+function findEnd(
+  recording: AlignedRecording,
+  trace: GroundTrace,
+  from: number,
+  marks: readonly Mark[],
+  gates: readonly Gate[],
+  restS: number,
+): { endS: number; liftS: number; endedBy: LaunchEnd } {
+  const { t, v } = trace;
+  const lift = findLift(recording, trace, from);
+  const candidates: { endS: number; endedBy: LaunchEnd }[] = [
+    { endS: Math.min(recording.endS, t[t.length - 1] + 1), endedBy: "recordingEnd" },
+  ];
+  if (lift !== null) candidates.push({ endS: lift + 1, endedBy: "lift" });
+  const abort = marks.find((mark) => mark.kind === "abort" && mark.tS > restS);
+  if (abort) candidates.push({ endS: abort.tS, endedBy: "abort" });
+  const lastSpeed = Math.max(0, ...gates.map((gate) => ("toMps" in gate ? gate.toMps : 0)));
+  const lastDistance = Math.max(0, ...gates.map((gate) => (gate.kind === "distance" ? gate.distanceM : 0)));
+  let distance = 0;
+  for (let i = from + 1; i < t.length; i++) {
+    distance += ((v[i] + v[i - 1]) / 2) * (t[i] - t[i - 1]);
+    if (v[i] >= lastSpeed && distance >= lastDistance) {
+      const passed = v[i - 1] < lastSpeed ? crossingBetween(t[i - 1], v[i - 1], t[i], v[i], lastSpeed) : t[i];
+      candidates.push({ endS: passed + 1, endedBy: "gates" });
+      break;
+    }
+    if (v[i] < STAND_MPS + trace.restLevelMps) {
+      candidates.push({ endS: t[i], endedBy: "stopped" });
+      break;
+    }
+  }
+  candidates.sort((a, b) => a.endS - b.endS);
+  return { ...candidates[0], liftS: Math.min(lift ?? candidates[0].endS, candidates[0].endS) };
+}
+
+/** Start of the first second with the pedal under 5 %, or, without a pedal, of the first second of falling speed. */
+function findLift(recording: AlignedRecording, trace: GroundTrace, from: number): number | null {
+  const pedal = recording.roles.pedal;
+  if (pedal && !Number.isNaN(heldAt(pedal, trace.t[from], PEDAL_STALE_S))) {
+    let since: number | null = null;
+    for (let i = Math.max(0, indexAtOrBefore(pedal.tS, trace.t[from])); i < pedal.tS.length; i++) {
+      if (pedal.value[i] >= 5) since = null;
+      else since ??= pedal.tS[i];
+      if (since !== null && pedal.tS[i] - since >= 1) return since;
+    }
+    return null;
+  }
+  const { t, v } = trace;
+  for (let i = from; i < t.length; i++) {
+    const j = indexAtOrBefore(t, t[i] + 1 + 1e-6);
+    if (j > i && t[j] - t[i] > 0.7 && (v[j] - v[i]) / (t[j] - t[i]) < -0.3) return t[i];
+  }
+  return null;
+}
+
+/** Standing instant after braking that begins within 2 s of the lift; null where the car rolled on. */
+function findStop(trace: GroundTrace, liftS: number, endS: number): number | null {
+  const { t, v } = trace;
+  let braked = false;
+  for (let i = Math.max(0, indexAtOrBefore(t, liftS)); i + 1 < t.length; i++) {
+    const j = Math.min(t.length - 1, indexAtOrBefore(t, t[i] + BRAKED_FOR_S + 1e-6));
+    if (j > i && (v[i] - v[j]) / (t[j] - t[i]) > BRAKING_MPS2) braked = true;
+    if (!braked && t[i] > endS + 2) return null;
+    if (v[i] < STAND_MPS + trace.restLevelMps) return braked ? t[i] : null;
+    if (braked && t[j] - t[i] > 0 && v[j] - v[i] > 1) return null;
+  }
+  return null;
+}

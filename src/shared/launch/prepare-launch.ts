@@ -1,0 +1,264 @@
+/**
+ * Turns a recording and a launch window into the fit's input: which sources are there, with which priors, from which
+ * first guess. Null where there are too few epochs; a missing bus falls back to the receiver alone.
+ */
+import type { AlignedRecording, TimedColumn } from "../align/aligned-recording.ts";
+import type { Calibration, ReceiverNoise } from "../align/calibration.ts";
+import type { SetUp } from "../setup/set-up.ts";
+import type { LaunchWindow } from "./find-launches.ts";
+import type { FitInput, SpeedSensor } from "./launch-fit.ts";
+import { type GroundTrace, groundTrace } from "./ground-trace.ts";
+import { familyModel, GRID_S, type LaunchGrid, type LaunchModel, torqueModel } from "./launch-model.ts";
+import { binSensor, epochObservations } from "./launch-observations.ts";
+import { noiseAtRest } from "./noise-at-rest.ts";
+import { indexAtOrBefore, lineAt } from "../align/timed-lookup.ts";
+
+const Z95 = 1.959964;
+const BEFORE_S = 1.5;
+// A free motor turns visibly within this of its torque.
+const TURNS_WITHIN_S = 0.03;
+// Start's error beyond its claim where no torque shapes it, seen on two generators (test/shared/run, test/claims).
+const FAMILY_SHAPE_S = 0.01;
+const UNKNOWN_DELAY_S = 0.15;
+/**
+ * Of the acceleration: by how much delivered torque may miss the force on the road. The least candidates stand only where the receiver could contradict
+ * them: beside a noisy one they would claim what nobody saw (30 to 60 mph at 0.10 m/s then lay inside its interval in 85 of 100 launches, test/claims).
+ */
+const DISTURBANCES = [0.005, 0.01, 0.02, 0.04, 0.08, 0.16];
+const LEAST_DISTURBANCES = [0.0005, 0.002];
+const CLEAR_MPS = 0.06;
+const isClear = ({ whiteMps, correlatedMps }: ReceiverNoise) => Math.hypot(whiteMps, correlatedMps) < CLEAR_MPS;
+/** Bus values older than this are unknown. */
+export const STALE_S = 0.25;
+
+/** Input of the launch fit up to `limitS` (a lift, or now); null when the window holds too little. */
+export function prepareLaunch(
+  recording: AlignedRecording,
+  calibration: Calibration,
+  setUp: SetUp,
+  window: LaunchWindow,
+  limitS: number,
+): FitInput | null {
+  const trace = groundTrace(recording, calibration);
+  const unknownDelay = calibration.gnssDelayS.from === "unknown";
+  const wheels = (recording.roles.undrivenWheelSpeeds ?? []).length > 0;
+  const untilS = unknownDelay && !wheels ? Math.min(limitS + UNKNOWN_DELAY_S, peakS(trace, window)) : limitS;
+  const calibrated = calibration.gnssDelayS.from === "calibrated";
+  const noise = (calibrated ? null : noiseAtRest(trace)) ?? calibration.receiverNoise;
+  const grid: LaunchGrid = { fromS: window.restS - BEFORE_S, count: Math.floor((untilS - window.restS + BEFORE_S) / GRID_S) + 1 };
+  // Wheels tell the lift on the bus clock: every epoch that came before it lies before it, however late the receiver is.
+  const lastEpochS = unknownDelay && wheels ? limitS - calibration.gnssDelayS.value : untilS;
+  const epochs = epochObservations(recording, calibration, noise.whiteMps, grid.fromS, lastEpochS);
+  if (epochs.tS.length < 4 || grid.count < 100) return null;
+  const torque = torqueOnGrid(recording.roles.torqueDelivered, grid);
+  const guess = guessStart(trace.t, trace.v, window);
+  if (torque) heldStill(torque, recording.roles.motorSpeed, grid, guess.anchorS);
+  const { car } = setUp;
+  const radiusM = calibration.rollingRadiusM.value;
+  const wheel = wheelOnGrid(recording.roles.motorSpeed, grid, car.gearRatio);
+  const model: LaunchModel = torque
+    ? torqueModel(grid, guess.anchorS, guess.anchorMps, {
+        torqueNm: torque,
+        wheelRadps: wheel,
+        massKg: car.massKg,
+        gearRatio: car.gearRatio,
+        radiusM,
+        wheelInertiaKgM2: car.wheelInertiaKgM2 ?? null,
+        dragAreaM2: car.dragAreaM2 ?? null,
+      })
+    : familyModel(grid, guess.startS, 0.22, guess.slopeMps2, car.massKg, car.dragAreaM2 ?? null);
+  const sensors: SpeedSensor[] = [];
+  (recording.roles.undrivenWheelSpeeds ?? []).forEach((column, k) => {
+    const scale = calibration.undrivenScales[k];
+    if (!scale || !(scale.value > 0)) return;
+    // A sensor's own noise blurs its threshold by a few per cent.
+    const least = Math.max(0.3, 1.1 * calibration.undrivenThresholdMps) / scale.value;
+    sensors.push({
+      bins: binSensor(column, guess.startS, grid.fromS, untilS, least),
+      scale: scale.value,
+      scaleSigma: Math.max(scale.plusMinus95 / Z95 / scale.value, 1e-4),
+      slip: null,
+      wind: null,
+      slipSigma: 0,
+    });
+  });
+  // Undriven wheels show the road itself; the motor only through a tyre curve that is never quite known.
+  const motor = torque && sensors.length === 0 ? motorSensor(recording, calibration, setUp, guess.startS, grid, untilS, trace) : null;
+  if (motor) sensors.push(motor);
+  return {
+    model,
+    epochs,
+    delay: { mean: calibration.gnssDelayS.value, sigma: delaySigma(calibration) },
+    correlated: { sigma: noise.correlatedMps, timeS: noise.correlationS },
+    noiseKnown: calibrated,
+    sensors,
+    start: torque ? [] : bestStart(model, epochs.tS, epochs.speedMps, calibration.gnssDelayS.value, guess.startS),
+    onsetS: guess.startS,
+    shapeS: torque ? null : FAMILY_SHAPE_S,
+    disturbance: torque
+      ? { sigmas: isClear(noise) ? [...LEAST_DISTURBANCES, ...DISTURBANCES] : DISTURBANCES, correlationS: 1 }
+      : { sigmas: [0.005, 0.01, 0.02, 0.04, 0.08, 0.16, 0.3, 0.6], correlationS: 0.5 },
+  };
+}
+
+/** With the delay unknown the pedal's lift lies at an unknown place among the epochs: the speed's own peak tells instead. */
+function peakS(trace: GroundTrace, window: LaunchWindow): number {
+  let peak = indexAtOrBefore(trace.t, window.movingS);
+  for (let i = peak; i < trace.t.length && trace.t[i] < window.liftS + 2 * UNKNOWN_DELAY_S; i++) if (trace.v[i] > trace.v[peak]) peak = i;
+  return trace.t[peak];
+}
+
+const delaySigma = (calibration: Calibration) => {
+  const { plusMinus95, from } = calibration.gnssDelayS;
+  return from === "unknown" ? Math.max(plusMinus95 / Z95, 0.05) : Math.max(plusMinus95 / Z95, 0.0005);
+};
+
+function torqueOnGrid(column: TimedColumn | undefined, grid: LaunchGrid): Float64Array | null {
+  if (!column || column.tS.length < 2) return null;
+  const torque = new Float64Array(grid.count);
+  let missing = 0;
+  let last = 0;
+  for (let i = 0; i < grid.count; i++) {
+    const value = lineAt(column, grid.fromS + i * GRID_S, STALE_S);
+    if (Number.isNaN(value)) missing++;
+    else last = value;
+    torque[i] = last;
+  }
+  // A hole in the torque bends the curve; the receiver alone is better than that.
+  return missing > 0.02 * grid.count ? null : torque;
+}
+
+/** Torque against held brakes moves nothing: before `untilS` it counts from just before the motor first turns. */
+function heldStill(torque: Float64Array, motor: TimedColumn | undefined, grid: LaunchGrid, untilS: number): void {
+  if (!motor) return;
+  for (let i = 0; i < grid.count; i++) {
+    const tS = grid.fromS + i * GRID_S;
+    if (tS > untilS) return;
+    if (Math.abs(lineAt(motor, tS + TURNS_WITHIN_S, STALE_S)) <= 1.5 * motor.quantum) torque[i] = 0;
+  }
+}
+
+function wheelOnGrid(column: TimedColumn | undefined, grid: LaunchGrid, gearRatio: number): Float64Array | null {
+  if (!column || column.tS.length < 2) return null;
+  const wheel = new Float64Array(grid.count);
+  for (let i = 0; i < grid.count; i++) {
+    const value = lineAt(column, grid.fromS + i * GRID_S, STALE_S);
+    wheel[i] = Number.isNaN(value) ? (i > 0 ? wheel[i - 1] : 0) : value / gearRatio;
+  }
+  return wheel;
+}
+
+/** Motor speed as ground speed while the tyre's slip is small: under 2 % expected. */
+function motorSensor(
+  recording: AlignedRecording,
+  calibration: Calibration,
+  setUp: SetUp,
+  startS: number,
+  grid: LaunchGrid,
+  untilS: number,
+  trace: GroundTrace,
+): SpeedSensor | null {
+  const column = recording.roles.motorSpeed;
+  const torque = recording.roles.torqueDelivered;
+  const radius = calibration.rollingRadiusM;
+  if (!column || !torque || !(radius.value > 0) || !(calibration.slipPerNm.value > 0)) return null;
+  const scale = radius.value / setUp.car.gearRatio;
+  const bins = binSensor(column, startS, grid.fromS, untilS, MOTOR_FROM_MPS / scale);
+  const kept: number[] = [];
+  const slip: number[] = [];
+  const wind: number[] = [];
+  // While the torque changes, shafts wind up and tyres lag: the motor then runs ahead of the road.
+  const windMpsPerNm = (radius.value * setUp.car.gearRatio) / SHAFT_NM_PER_RAD;
+  for (let b = 0; b < bins.tS.length; b++) {
+    const torqueNow = lineAt(torque, bins.tS[b], STALE_S);
+    const expected = calibration.slipPerNm.value * torqueNow;
+    const rate =
+      (lineAt(torque, bins.tS[b] + WIND_STEP_S, STALE_S) - lineAt(torque, bins.tS[b] - WIND_STEP_S, STALE_S)) / (2 * WIND_STEP_S);
+    if (!(Math.abs(expected) < MOST_SLIP) || !Number.isFinite(rate)) continue;
+    const i = indexAtOrBefore(trace.t, bins.tS[b]);
+    if (i < 0 || i + 1 >= trace.t.length) continue;
+    const v = trace.v[i] + ((bins.tS[b] - trace.t[i]) / (trace.t[i + 1] - trace.t[i])) * (trace.v[i + 1] - trace.v[i]);
+    // Spinning or locked: whatever the torque says, this wheel does not show the road's speed.
+    if (Math.abs(bins.value[b] * scale - v) > SPIN_SHARE * v + 4 * trace.noiseMps + 0.1) continue;
+    kept.push(b);
+    slip.push(expected);
+    wind.push(rate * windMpsPerNm);
+  }
+  const pick = (values: Float64Array) => Float64Array.from(kept, (b) => values[b]);
+  const slipFigure = calibration.slipPerNm;
+  return {
+    bins: { name: bins.name, tS: pick(bins.tS), value: pick(bins.value), sigma: pick(bins.sigma) },
+    scale,
+    scaleSigma: Math.max(radius.plusMinus95 / Z95 / radius.value, 1e-4),
+    slip: Float64Array.from(slip),
+    wind: Float64Array.from(wind),
+    slipSigma: Math.min(1, Math.max(slipFigure.plusMinus95 / Z95 / slipFigure.value, LEAST_SLIP_SIGMA)),
+  };
+}
+
+// Linear slip up to which a curve of one more term still holds.
+const MOST_SLIP = 0.035;
+// First epoch surely above the noise of a standing receiver: the torque model is anchored here.
+const ANCHOR_MPS = 1;
+// Tyres warm up between the gentle drive and the launch.
+const LEAST_SLIP_SIGMA = 0.02;
+const SPIN_SHARE = 0.04;
+const MOTOR_FROM_MPS = 1.5;
+const WIND_STEP_S = 0.03;
+// Both half shafts of a road car, at the wheels: 7,000 to 14,000 Nm a radian (from memory).
+const SHAFT_NM_PER_RAD = 9000;
+
+/** First guess: back along the slope between 10 km/h and half a second later. */
+function guessStart(
+  t: Float64Array,
+  v: Float64Array,
+  window: LaunchWindow,
+): { startS: number; slopeMps2: number; anchorS: number; anchorMps: number } {
+  const i = Math.max(0, indexAtOrBefore(t, window.movingS));
+  const j = Math.min(t.length - 1, Math.max(i + 1, indexAtOrBefore(t, window.movingS + 0.5)));
+  const slope = Math.max(1, t[j] > t[i] ? (v[j] - v[i]) / (t[j] - t[i]) : 1);
+  let a = i;
+  while (a > 0 && v[a - 1] > ANCHOR_MPS) a--;
+  return { startS: Math.max(window.restS - 0.5, t[i] - v[i] / slope - 0.1), slopeMps2: slope, anchorS: t[a], anchorMps: v[a] };
+}
+
+/**
+ * Scans start and ramp of the receiver's family coarsely with the strength fitted to each, so that
+ * Gauss-Newton begins in the right valley. Of equal starts the latest: before any force the car only stands.
+ */
+function bestStart(model: LaunchModel, tS: Float64Array, seen: Float64Array, delayS: number, startS: number): number[] {
+  const mean = model.parameters.map((parameter) => parameter.mean);
+  const speed = new Float64Array(model.grid.count);
+  const scratch = new Float64Array(model.grid.count);
+  const more = new Float64Array(model.grid.count);
+  let best = mean;
+  let least = Number.POSITIVE_INFINITY;
+  for (let shift = -0.6; shift <= 0.6; shift += 0.03) {
+    for (const ramp of [0.05, 0.12, 0.25, 0.45]) {
+      const trial = [...mean];
+      trial[0] = startS + shift;
+      trial[1] = ramp;
+      model.drive(trial, speed, scratch, more);
+      const expected: number[] = [];
+      const found: number[] = [];
+      let up = 0;
+      let down = 0;
+      for (let e = 0; e < tS.length; e++) {
+        const i = Math.round((tS[e] - delayS - model.grid.fromS) / GRID_S);
+        // Only the first seconds tell the start; later the power limit is still unknown.
+        if (i < 0 || i >= speed.length || seen[e] > 12) continue;
+        expected.push(speed[i]);
+        found.push(seen[e]);
+        up += speed[i] * seen[e];
+        down += speed[i] ** 2;
+      }
+      const strength = down > 0 ? Math.max(0.7, Math.min(1.4, up / down)) : 1;
+      const cost = expected.reduce((sum, v, k) => sum + Math.abs(found[k] - strength * v), 0);
+      if (cost > 1.001 * least) continue;
+      least = Math.min(cost, least);
+      trial[2] += Math.log(strength);
+      best = trial;
+    }
+  }
+  return [...best];
+}

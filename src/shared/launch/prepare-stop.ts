@@ -1,0 +1,117 @@
+/** Turns the braking to standing into a mirrored launch for the fit: time runs backwards from the stop. Null where epochs are too few. */
+import type { AlignedRecording, TimedColumn } from "../align/aligned-recording.ts";
+import type { Calibration } from "../align/calibration.ts";
+import type { SetUp } from "../setup/set-up.ts";
+import type { FitInput } from "./launch-fit.ts";
+import { groundTrace } from "./ground-trace.ts";
+import { familyModel, GRID_S, type LaunchGrid, type LaunchModel } from "./launch-model.ts";
+import { binSensor, epochObservations } from "./launch-observations.ts";
+import { crossingBetween, indexAtOrBefore } from "../align/timed-lookup.ts";
+
+const Z95 = 1.959964;
+const BEFORE_S = 1;
+const PAST_GATE_S = 0.4;
+// Brakes hold on to the last: a stop ends far more abruptly than a launch begins.
+const STOP_RAMP_S = 0.06;
+const STOP_RAMP_SIGMA_S = 0.08;
+// Braking by the motor fades out in the last 2 m/s, feet ease off: wheels see it, a receiver hardly does (two generators).
+const SEEN_SHAPE_S = 0.005;
+const UNSEEN_SHAPE_S = 0.017;
+// Seconds before standing between which a filtering receiver is off by as much as its noise.
+const LAG_FROM_S = 0.02;
+const LAG_TO_S = 0.2;
+const LEAST_FALL_MPS = 0.1;
+// Undriven wheels under hard braking run slower than the road by a few percent, much the same throughout.
+const BRAKE_SLIP = 0.03;
+const BRAKE_SLIP_SIGMA = 0.02;
+
+/** `stopS`: standing again; the fit reaches back to a little before the last fall through `fromMps`, never before `liftS`. */
+export function prepareStop(
+  recording: AlignedRecording,
+  calibration: Calibration,
+  setUp: SetUp,
+  stopS: number,
+  fromMps: number,
+  liftS: number,
+): FitInput | null {
+  const { t, v } = groundTrace(recording, calibration);
+  let i = indexAtOrBefore(t, stopS);
+  while (i > 0 && v[i - 1] < fromMps) i--;
+  if (i < 1) return null;
+  const fallS = crossingBetween(t[i - 1], v[i - 1], t[i], v[i], fromMps);
+  // Before the lift the car still gathered speed: no part of the braking.
+  let braking = i;
+  while (braking > 0 && v[braking - 1] > v[braking] + LEAST_FALL_MPS) braking--;
+  const firstS = Math.max(fallS - PAST_GATE_S, Math.min(Math.max(liftS, t[braking]), fallS - 0.02));
+  // Wheels slip under the brakes and not before them: the epoch after the peak surely braked.
+  const wheelsFromS = Math.max(firstS, t[braking + 1]);
+  const slope = fromMps / Math.max(0.5, stopS - fallS);
+  const grid: LaunchGrid = { fromS: -(stopS + BEFORE_S), count: Math.floor((stopS + BEFORE_S - firstS) / GRID_S) + 1 };
+  const seen = epochObservations(recording, calibration, calibration.receiverNoise.whiteMps, firstS, stopS + BEFORE_S);
+  if (seen.tS.length < 4) return null;
+  const noise = calibration.receiverNoise;
+  const sensors = (recording.roles.undrivenWheelSpeeds ?? []).flatMap((column, k) => {
+    const scale = calibration.undrivenScales[k];
+    if (!scale || !(scale.value > 0)) return [];
+    const mirrored = mirror(column, wheelsFromS, stopS + BEFORE_S);
+    const bins = binSensor(mirrored, -stopS, grid.fromS, -wheelsFromS, Math.max(0.3, 1.3 * calibration.undrivenThresholdMps) / scale.value);
+    const sigma = bins.sigma.map((one, b) => Math.hypot(one, 0.001 * bins.value[b]));
+    return [
+      {
+        bins: { ...bins, sigma },
+        scale: scale.value * (1 + BRAKE_SLIP),
+        scaleSigma: BRAKE_SLIP_SIGMA,
+        slip: null,
+        slipSigma: 0,
+        wind: null,
+      },
+    ];
+  });
+  const family = familyModel(grid, -stopS, STOP_RAMP_S, slope, setUp.car.massKg, setUp.car.dragAreaM2 ?? null);
+  const model = brakingModel(family, sensors.length > 0);
+  // A receiver that filters its speed shows an abrupt stop late by a part of its lag: there wheels speak alone.
+  const kept = [...seen.tS.keys()]
+    .filter((i) => sensors.length === 0 || !(seen.speedMps[i] > LAG_FROM_S * slope && seen.speedMps[i] < LAG_TO_S * slope))
+    .reverse();
+  const { plusMinus95, from } = calibration.gnssDelayS;
+  const start = model.parameters.map((parameter) => parameter.mean);
+  return {
+    model,
+    epochs: {
+      tS: Float64Array.from(kept, (i) => -seen.tS[i]),
+      speedMps: Float64Array.from(kept, (i) => seen.speedMps[i]),
+      whiteVariance: Float64Array.from(kept, (i) => seen.whiteVariance[i]),
+    },
+    delay: { mean: -calibration.gnssDelayS.value, sigma: Math.max(plusMinus95 / Z95, from === "unknown" ? 0.05 : 5e-4) },
+    correlated: { sigma: noise.correlatedMps, timeS: noise.correlationS },
+    noiseKnown: from === "calibrated",
+    sensors,
+    start,
+    onsetS: -stopS,
+    shapeS: sensors.length > 0 ? SEEN_SHAPE_S : UNSEEN_SHAPE_S,
+    disturbance: { sigmas: [0.01, 0.02, 0.04, 0.08, 0.16, 0.3], correlationS: 0.4 },
+  };
+}
+
+/** Brakes know no power limit, and air that slows a launch helps a stop. `seen`: wheels show how abruptly it ended. */
+function brakingModel(model: LaunchModel, seen: boolean): LaunchModel {
+  const parameters = model.parameters.map((one) => {
+    if (one.name === "logPower") return { ...one, mean: one.mean + 4, sigma: 0.1 };
+    if (seen && one.name === "ramp") return { ...one, sigma: STOP_RAMP_SIGMA_S };
+    return one.name === "drag" ? { ...one, mean: -one.mean } : one;
+  });
+  return { ...model, parameters };
+}
+
+function mirror(column: TimedColumn, fromS: number, toS: number): TimedColumn {
+  const begin = indexAtOrBefore(column.tS, fromS) + 1;
+  const end = indexAtOrBefore(column.tS, toS) + 1;
+  return {
+    ...column,
+    tS: column.tS
+      .slice(begin, end)
+      .map((t) => -t)
+      .reverse(),
+    value: column.value.slice(begin, end).reverse(),
+  };
+}

@@ -1,0 +1,70 @@
+/** Hears both streams' bytes for the wiring screen: every signal of the files, ground speed, and how each source is. Bounded; any bytes at all are counted, never thrown on. */
+import { FrameBatch } from "../frames/frame-batch.ts";
+import { createSlcanParser } from "../frames/slcan-parser.ts";
+import { createSignalDatabase, type SignalDatabase } from "../dbc/dbc-decode.ts";
+import type { DbcFile } from "../dbc/dbc-model.ts";
+import { createEpochAssembler } from "../receiver/epoch-assembler.ts";
+import type { Epoch } from "../receiver/epoch-draft.ts";
+import { createSignalSurvey, type SignalSurvey } from "../signals/signal-survey.ts";
+import { NS_PER_S } from "../kernel/units.ts";
+import { createLiveHealth } from "../pipeline/live-health.ts";
+import type { SourceHealth } from "../pipeline/live-view.ts";
+import type { Packet } from "../pipeline/packet.ts";
+
+export interface WiringTap {
+  readonly database: SignalDatabase;
+  readonly survey: SignalSurvey;
+  push(packet: Packet): void;
+  health(stream: Packet["stream"], nowNs: number): SourceHealth;
+  /** Null while unknown or stale. */
+  groundSpeedMps(nowNs: number): number | null;
+}
+
+const STALE_S = 1.5;
+
+export function createWiringTap(files: readonly DbcFile[]): WiringTap {
+  const database = createSignalDatabase(files);
+  const survey = createSignalSurvey(database);
+  const slcan = createSlcanParser();
+  const assembler = createEpochAssembler();
+  const batch = new FrameBatch();
+  const gnss = createLiveHealth({ present: true, unit: "epochs a second", remedy: "wrong baud, or the adapter\u2019s port" });
+  const can = createLiveHealth({ present: true, unit: "frames a second", remedy: "wrong baud, or the receiver\u2019s port" });
+  let epoch: Epoch | null = null;
+
+  function take(found: Epoch): void {
+    epoch = found;
+    gnss.valid(1, found.arrivalNs);
+    survey.pushSpeed(found.arrivalNs, found.speedMps);
+  }
+
+  return {
+    database,
+    survey,
+    push({ stream, arrivalNs, bytes }) {
+      if (stream === "gnss") {
+        gnss.bytes(bytes.length, arrivalNs);
+        assembler.push(bytes, arrivalNs, take);
+        return;
+      }
+      can.bytes(bytes.length, arrivalNs);
+      slcan.push(bytes, arrivalNs, batch);
+      if (batch.length > 0) {
+        can.valid(batch.length, arrivalNs);
+        survey.push(batch);
+      }
+      batch.clear();
+    },
+    health(stream, nowNs) {
+      if (stream === "can") return can.at(nowNs, "", null);
+      const fix = epoch?.fix ?? null;
+      const noFix = fix === "none" ? "it talks, but has no fix yet: give it a clear view of the sky" : null;
+      const satellites = epoch === null || Number.isNaN(epoch.satellites) ? "" : `${epoch.satellites} satellites`;
+      return gnss.at(nowNs, [fix === null ? "" : `${fix} fix`, satellites].filter((part) => part !== "").join(", "), noFix);
+    },
+    groundSpeedMps(nowNs) {
+      if (epoch === null || Number.isNaN(epoch.speedMps) || nowNs - epoch.arrivalNs > STALE_S * NS_PER_S) return null;
+      return epoch.speedMps;
+    },
+  };
+}

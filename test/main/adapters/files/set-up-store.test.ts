@@ -1,0 +1,83 @@
+/** A set-up file written by the screens: read back by the product's own strict reader, old file or new one, nobody's signal file overwritten. */
+import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { afterEach, beforeEach, expect, test } from "vitest";
+import { readSetUpFile } from "../../../../src/main/adapters/files/set-up-file.ts";
+import { createSetUpStore } from "../../../../src/main/adapters/files/set-up-store.ts";
+import { checkDraft, checkSetUp } from "../../../../src/shared/setup/check-set-up.ts";
+import { EMPTY_DRAFT, missingOf, missingOfCar } from "../../../../src/shared/setup/draft-set-up.ts";
+import { carSetUp, carSignalFile } from "../../../../src/shared/simulation/car-files.ts";
+
+const WHOLE = carSetUp({ frontWheelSensors: true, rearWheelSensors: false, stamps: true });
+
+let folder: string;
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), "gripbook-store-"));
+});
+afterEach(() => rmSync(folder, { recursive: true }));
+
+test("createSetUpStore() begins empty where no file is, and writes what the command line reads", () => {
+  const store = createSetUpStore(join(folder, "deep", "new.json"));
+  expect(store.read()).toEqual(EMPTY_DRAFT);
+  const draft = checkDraft(WHOLE);
+  expect(store.addSignalFile("car.dbc", carSignalFile())).toBe("car.dbc");
+  store.write({ ...draft, signals: { ...draft.signals, motorSpeed: { signal: "MotorState.MotorSpeed", invert: true } } });
+  const read = readSetUpFile(store.file);
+  expect(checkSetUp(JSON.parse(read.text)).signals.motorSpeed).toEqual({ signal: "MotorState.MotorSpeed", invert: true });
+  expect(JSON.parse(read.text).signals.pedal).toBe("DriverInputs.PedalPosition");
+  expect(read.signalFiles[0].text).toBe(carSignalFile());
+  expect(readdirSync(join(folder, "deep")).sort()).toEqual(["car.dbc", "new.json"]);
+});
+
+test("addSignalFile() leaves another file of that name alone, and takes the same one again as it is", () => {
+  const store = createSetUpStore(join(folder, "new.json"));
+  writeFileSync(join(folder, "car.dbc"), "somebody's");
+  expect(store.addSignalFile("car.dbc", "ours")).toBe("car-2.dbc");
+  expect(store.addSignalFile("car.dbc", "ours")).toBe("car-2.dbc");
+  expect(readFileSync(join(folder, "car.dbc"), "utf8")).toBe("somebody's");
+});
+
+test("textOf() is the file's own text while it says the same, so that a calibration stays with it", () => {
+  const file = join(folder, "hand.json");
+  const byHand = `\n${JSON.stringify(WHOLE, null, 7)}\n`;
+  writeFileSync(file, byHand);
+  const store = createSetUpStore(file);
+  expect(store.textOf(store.read())).toBe(byHand);
+  expect(store.textOf({ ...store.read(), database: ["other.dbc"] })).toContain("other.dbc");
+});
+
+test("read() and write() say in one line what is wrong with the file or its folder", () => {
+  const file = join(folder, "bad.json");
+  writeFileSync(file, "{ nope");
+  expect(() => createSetUpStore(file).read()).toThrow(/^Set-up .*bad\.json: no JSON: [^\n]*mend it there$/);
+  writeFileSync(file, JSON.stringify({ car: { massKg: 3 } }));
+  expect(() => createSetUpStore(file).read()).toThrow(/car\.massKg: expected a mass in kg from 100 to 10000, got 3/);
+  writeFileSync(file, JSON.stringify({ wheels: 4 }));
+  expect(() => createSetUpStore(file).read()).toThrow(/unknown key "wheels"/);
+  const under = createSetUpStore(join(file, "inside.json"));
+  expect(() => under.write(EMPTY_DRAFT)).toThrow(/cannot be written/);
+  expect(existsSync(`${file}.part`)).toBe(false);
+});
+
+test("missingOf() asks for one thing after the other, and for nothing once the strict reader is content", () => {
+  const { car, sources, database, signals } = checkDraft(WHOLE);
+  const steps = [
+    EMPTY_DRAFT,
+    { ...EMPTY_DRAFT, database },
+    { ...EMPTY_DRAFT, database, sources: { gnss: sources.gnss } },
+    { ...EMPTY_DRAFT, database, sources },
+    { car, database, sources, signals: {} },
+    { car, database, sources, signals },
+  ];
+  expect(steps.map((draft) => missingOf(JSON.parse(JSON.stringify(draft))))).toEqual([
+    "signal file",
+    "receiver",
+    "adapter",
+    "car",
+    "signals",
+    null,
+  ]);
+  expect(missingOfCar(EMPTY_DRAFT)).toHaveLength(5);
+  expect(checkSetUp({ car, sources, database, signals }).car.name).toBe("Odrel");
+});

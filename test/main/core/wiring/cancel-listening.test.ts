@@ -1,0 +1,202 @@
+/**
+ * Listening that a person cancels (issue 7: work of more than half a second shows progress and can be cancelled): it ends at once, everything is
+ * as it was before, ports are opened again, and an adapter's port that was never listened to is left closed (DESIGN, safety).
+ */
+import { mkdtempSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { afterEach, beforeEach, expect, test } from "vitest";
+import { openSqliteBook } from "../../../../src/main/adapters/sqlite/sqlite-book.ts";
+import { type Core, createCore } from "../../../../src/main/core/core.ts";
+import { gatesOf } from "../../../../src/main/core/judging/own-gates.ts";
+import { createWiringCore } from "../../../../src/main/core/wiring/wiring-core.ts";
+import type { Book } from "../../../../src/main/ports/book.ts";
+import type { ByteSource } from "../../../../src/main/ports/byte-source.ts";
+import type { HeardPort, Listening, SetUpStore } from "../../../../src/main/ports/set-up-desk.ts";
+import type { CoreEvent, WorkEvent } from "../../../../src/shared/contract/contract.ts";
+import { CANCELLED } from "../../../../src/shared/contract/contract-error.ts";
+import type { WiringView } from "../../../../src/shared/contract/wiring-contract.ts";
+import { type DraftSetUp, EMPTY_DRAFT } from "../../../../src/shared/setup/draft-set-up.ts";
+import { createFakeClock } from "../../../support/driven-core.ts";
+
+const NMEA: HeardPort = { trouble: null, words: "NMEA 0183 at 38400 baud", receiverBaud: 38400, bytes: 500 };
+const SILENT: HeardPort = { trouble: "silent", words: "no byte came", receiverBaud: null, bytes: 0 };
+const BOTH: DraftSetUp = {
+  ...EMPTY_DRAFT,
+  sources: {
+    gnss: { port: "/dev/receiver", baud: 38400 },
+    can: { port: "/dev/adapter", baud: 115200, bitrate: 500_000, adapterClock: true },
+  },
+};
+
+let folder: string;
+let book: Book;
+let core: Core;
+let kept: DraftSetUp;
+let isOpen: Set<string>;
+let events: CoreEvent[];
+/** Ports that are listened to without an end, until cancelled. */
+let endless: Set<string>;
+/** Ports that the ears hold open now. */
+let held: Set<string>;
+
+const store: SetUpStore = {
+  file: "/car/new.json",
+  read: () => kept,
+  textOf: (draft) => JSON.stringify(draft),
+  signalFiles: () => [],
+  write: (draft) => {
+    kept = draft;
+  },
+  addSignalFile: (name) => name,
+};
+
+const sourceOf = (stream: "gnss" | "can"): ByteSource => ({
+  stream,
+  canFormat: "slcan",
+  start(listener) {
+    isOpen.add(stream);
+    listener.onReport({ state: "waiting", words: "open" });
+  },
+  stop: async () => void isOpen.delete(stream),
+});
+
+async function listen(path: string, { signal, onStep }: Listening): Promise<HeardPort> {
+  onStep(`Listening on ${path}`, 0);
+  if (!endless.has(path)) return path === "/dev/adapter" ? SILENT : NMEA;
+  held.add(path);
+  await new Promise((resolve) => signal.addEventListener("abort", resolve));
+  // A port takes a moment to close: whoever cancels must wait for it.
+  await new Promise((resolve) => setTimeout(resolve, 5));
+  held.delete(path);
+  throw signal.reason;
+}
+
+function start(draft: DraftSetUp): void {
+  kept = draft;
+  const clock = createFakeClock();
+  core = createWiringCore({
+    book,
+    clock,
+    emit: (event) => events.push(event),
+    store,
+    simulated: null,
+    ears: {
+      hear: (path, _, listening) => listen(path, listening),
+      list: async (_, __, listening) => {
+        await listen("all", listening);
+        return [];
+      },
+      async findBitrate(source, listening) {
+        await listen(source.port, listening);
+        return 250_000;
+      },
+    },
+    makeSources: (sources) => (["gnss", "can"] as const).filter((stream) => sources?.[stream] !== undefined).map(sourceOf),
+    makeCore: (parts) =>
+      createCore({
+        ...parts,
+        clock,
+        origin: "live",
+        gates: gatesOf(parts.book),
+        listPorts: async () => [],
+        alwaysArmed: false,
+        label: "",
+        softwareVersion: "0",
+      }),
+    openOwn: () => ({ store, book }),
+    lastCar: () => null,
+  });
+  core.start();
+}
+
+const ask = <T>(name: string, argument: unknown = {}) => core.request(name, argument) as Promise<T>;
+const works = () => events.filter((event): event is WorkEvent => event.event === "work");
+const until = async (holds: () => boolean) => {
+  for (let i = 0; i < 400 && !holds(); i += 1) await new Promise((resolve) => setTimeout(resolve, 5));
+  expect(holds()).toBe(true);
+};
+
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), "gripbook-cancel-"));
+  book = openSqliteBook({ file: join(folder, "day.gripbook"), create: true });
+  isOpen = new Set();
+  events = [];
+  endless = new Set();
+  held = new Set();
+});
+afterEach(async () => {
+  await core.close();
+  book.close();
+  rmSync(folder, { recursive: true });
+});
+
+test("a source's listening is cancelled: the set-up, what was heard and the open ports are as before, and no port stays held", async () => {
+  start(BOTH);
+  await until(() => isOpen.size === 2);
+  const before = await ask<WiringView>("wiring.read");
+  endless = new Set(["/dev/new"]);
+  const asked = ask("wiring.source", { stream: "gnss", port: "/dev/new", baud: null });
+  asked.catch(() => undefined);
+  await until(() => held.has("/dev/new"));
+  // While it listens, the set-up's own ports are closed, and screens are told that it can be cancelled.
+  expect(isOpen.size).toBe(0);
+  expect(works().at(-1)).toMatchObject({ work: "listening", words: "Listening on /dev/new", cancellable: true });
+  await ask("work.cancel", { work: "listening" });
+  await expect(asked).rejects.toThrow(CANCELLED);
+  expect(held.size).toBe(0);
+  expect([...isOpen].sort()).toEqual(["can", "gnss"]);
+  expect(kept).toEqual(BOTH);
+  expect(works().at(-1)).toMatchObject({ work: "listening", words: null });
+  expect(await ask<WiringView>("wiring.read")).toEqual(before);
+  // Nothing is left to cancel, and that is no error; the next change works.
+  await ask("work.cancel", { work: "listening" });
+  endless.clear();
+  await ask("wiring.source", { stream: "gnss", port: "/dev/new", baud: null });
+  expect(kept.sources.gnss).toEqual({ port: "/dev/new", baud: 38400 });
+});
+
+test("a bit-rate search and looking through all ports are cancelled the same way", async () => {
+  start(BOTH);
+  await until(() => isOpen.size === 2);
+  endless = new Set(["/dev/adapter", "all"]);
+  const search = ask("wiring.bitrate", { driveDisabled: true });
+  search.catch(() => undefined);
+  await until(() => held.has("/dev/adapter"));
+  await ask("work.cancel", { work: "bitrate" });
+  await expect(search).rejects.toThrow(CANCELLED);
+  expect([...isOpen].sort()).toEqual(["can", "gnss"]);
+  expect(kept.sources.can?.bitrate).toBe(500_000);
+  const list = ask("wiring.ports", { more: [] });
+  list.catch(() => undefined);
+  await until(() => held.has("all"));
+  // Naming a source ends the look through all ports first: none is opened twice.
+  await ask("wiring.source", { stream: "gnss", port: "/dev/other", baud: null });
+  await expect(list).rejects.toThrow(CANCELLED);
+});
+
+test("cancelled at the start, the adapter's port stays closed until it was listened to, and the tool says so", async () => {
+  endless = new Set(["/dev/receiver", "/dev/adapter"]);
+  start(BOTH);
+  await until(() => held.size === 2);
+  await ask("work.cancel", { work: "listening" });
+  await until(() => isOpen.has("gnss"));
+  expect(isOpen.has("can")).toBe(false);
+  expect((await ask<WiringView>("wiring.read")).can).toMatchObject({ trouble: "unheard" });
+  await expect(ask("wiring.bitrate", { driveDisabled: true })).rejects.toThrow(/Check again first/);
+  endless.clear();
+  await ask("wiring.check");
+  expect(isOpen.has("can")).toBe(true);
+  expect((await ask<WiringView>("wiring.read")).can).toMatchObject({ trouble: null });
+});
+
+test("closing while a port is listened to does not wait for its end", async () => {
+  start(EMPTY_DRAFT);
+  endless = new Set(["/dev/new"]);
+  const asked = ask("wiring.source", { stream: "gnss", port: "/dev/new", baud: null });
+  asked.catch(() => undefined);
+  await until(() => held.has("/dev/new"));
+  await core.close();
+  await expect(asked).rejects.toThrow(CANCELLED);
+  expect(held.size).toBe(0);
+});
