@@ -3,9 +3,9 @@
  * peak of the grip curve was not reached, what was lost at least is told instead. A gate or a run that has none says why.
  */
 import { KMH_PER_MPS } from "../kernel/units.ts";
-import type { Gate } from "../run/gate.ts";
-import { MOVEMENT_MPS } from "../run/gate-times.ts";
-import type { StartName } from "../run/run.ts";
+import type { Gate } from "../launch/gate.ts";
+import { MOVEMENT_MPS } from "../launch/gate-times.ts";
+import type { StartName } from "../launch/gate-result.ts";
 import type { Figure } from "./figure.ts";
 import type { FittedCar } from "./fitted-car.ts";
 import type { GripCurve } from "./grip-curve.ts";
@@ -66,8 +66,7 @@ export interface LossQuestion {
   readonly curves: readonly GripCurve[];
 }
 
-const curveFor = (curves: readonly GripCurve[], { surface }: Pick<TuneRun, "surface">) =>
-  curves.find((curve) => curve.surface === surface);
+const curveFor = (curves: readonly GripCurve[], { surface }: Pick<TuneRun, "surface">) => curves.find((curve) => curve.surface === surface);
 
 function speedsOf(gate: Gate, start: StartName): { fromMps: number; toMps: number } | string {
   if (gate.kind === "standing")

@@ -4,7 +4,7 @@ import type { CarFigure } from "../../../src/shared/tune/figure.ts";
 import type { FittedCar } from "../../../src/shared/tune/fitted-car.ts";
 import type { GripCurve, GripFormula } from "../../../src/shared/tune/grip-curve.ts";
 import { type TuneRun, tuneRun } from "../../../src/shared/tune/tune-run.ts";
-import { EXACT_CALIBRATION } from "../run/exact-launch.ts";
+import { EXACT_CALIBRATION } from "../launch/exact-launch.ts";
 
 export const known = (value: number, plusMinus95 = 0) => ({ value, plusMinus95, from: "fitted" as const });
 const unknown = (why: string): CarFigure => ({ value: null, plusMinus95: null, from: "fitted", why });

@@ -1,6 +1,6 @@
 /** Quickest and losses against closed forms: even accelerations, constant power, each cause in a stretch of its own. */
 import { expect, test } from "vitest";
-import { STANDARD_GATES, type Gate } from "../../../src/shared/run/gate.ts";
+import { STANDARD_GATES, type Gate } from "../../../src/shared/launch/gate.ts";
 import type { GroupLosses } from "../../../src/shared/tune/group-losses.ts";
 import { groupLosses } from "../../../src/shared/tune/group-losses.ts";
 import { quickestOf } from "../../../src/shared/tune/quickest.ts";
