@@ -1,4 +1,5 @@
 /** One drive of known truth held against what the project makes of it. A missed launch or refused fit is counted, not thrown. */
+import { TWO_SIDED_95 } from "../../src/shared/kernel/statistics.ts";
 import type { AlignedRecording } from "../../src/shared/align/aligned-recording.ts";
 import type { Figure } from "../../src/shared/align/calibration.ts";
 import type { DerivedRun } from "../../src/shared/run/run.ts";
@@ -26,7 +27,6 @@ export interface CaseResult {
 }
 
 const TEN_KMH_MPS = 10 / 3.6;
-const TWO_SIDED_95 = 1.96;
 /** Slip is judged to just before the lift: torque is cut there in a step. */
 const BEFORE_LIFT_S = 0.1;
 

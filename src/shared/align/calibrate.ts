@@ -2,6 +2,7 @@
  * Finds rolling radius, receiver delay and slip stiffness together from gentle driving in a recording. What the drive
  * cannot tell keeps its set-up value (or the prior calibration's) with a wide interval, and says why.
  */
+import { TWO_SIDED_95 } from "../kernel/statistics.ts";
 import { KMH_PER_MPS, MPS_PER_KMH } from "../kernel/units.ts";
 import type { SetUp } from "../setup/set-up.ts";
 import type { AlignedRecording } from "./aligned-recording.ts";
@@ -17,7 +18,6 @@ import { fitSpeed, type SpeedFit } from "./speed-fit.ts";
 import { averageUndriven, fitDrivenRatio, type UndrivenMean } from "./undriven-fit.ts";
 import { secondsUsed, usableSpeeds } from "./usable-epochs.ts";
 
-const TWO_SIDED_95 = 1.96;
 const LEAST_SECONDS = 20;
 /** Half widths above which a figure is no better than what the set-up says. */
 const USELESS_RADIUS_SHARE = 0.01;

@@ -2,6 +2,7 @@
  * Guided calibration: what has been driven, what to drive next, how far the intervals have come down; and whether a
  * stored calibration still fits the car. Pure; says nothing of what it cannot know.
  */
+import { quantile } from "../kernel/statistics.ts";
 import { KMH_PER_MPS, STANDARD_GRAVITY_MPS2 } from "../kernel/units.ts";
 import type { SetUp } from "../setup/set-up.ts";
 import type { AlignedRecording } from "./aligned-recording.ts";
@@ -66,7 +67,7 @@ export function calibrationProgress(recording: AlignedRecording, setUp: SetUp, c
   }
   const tooSteady = speeds.length > 0 && Math.sqrt(squares / speeds.length) < STEADY_HOLD_MPS2;
   // Above the slowest tenth, so that a few seconds of drawing off do not set the lower speed.
-  const slowest = [...speeds].sort((a, b) => a - b)[Math.floor(speeds.length / 10)] ?? Number.POSITIVE_INFINITY;
+  const slowest = speeds.length === 0 ? Number.POSITIVE_INFINITY : quantile(speeds, 0.1);
   const fastFrom = slowest + FASTER_BY_MPS;
   const slowS = speeds.filter((speed) => speed < slowest + FASTER_BY_MPS / 2).length * GRID_STEP_S;
   const fastS = speeds.filter((speed) => speed >= fastFrom).length * GRID_STEP_S;

@@ -3,6 +3,7 @@
  * Stalls and bursts only ever lie above the line, so they do not move it. A lone stamp far below all others is
  * impossible and is left out (counted). Too few stamps: the line has the host's own rate.
  */
+import { median, quantile } from "../kernel/statistics.ts";
 
 /** Crystals of adapters and receivers stay well inside this; a steeper envelope is a stall at one end. */
 const MAX_DRIFT = 300e-6;
@@ -69,7 +70,6 @@ export function fitClock(deviceMs: ArrayLike<number>, arrivalNs: ArrayLike<numbe
     }
     for (let i = 0; i < x.length; i++) delaysS.push(Math.max(0, y[i] / 1e3 - mapTime(fitted.map, x[i] - stepMs / 2)));
   }
-  delaysS.sort((a, b) => a - b);
   return {
     toBaseS: (ms, id) => {
       const map = maps.get(id);
@@ -78,8 +78,8 @@ export function fitClock(deviceMs: ArrayLike<number>, arrivalNs: ArrayLike<numbe
     driftPpm,
     sigmaS: Math.sqrt(envelopeVariance + stepMs ** 2 / 12) / 1e3,
     envelopeSigmaS: Math.sqrt(envelopeVariance) / 1e3,
-    medianDelayS: delaysS[delaysS.length >> 1],
-    worstDelayS: delaysS[delaysS.length - 1],
+    medianDelayS: median(delaysS),
+    worstDelayS: quantile(delaysS, 1),
     segments: maps.size,
     loners,
   };

@@ -3,6 +3,7 @@
  * Epochs describe a past instant and are taken in at that instant (the last second is replayed). Says null when it no
  * longer knows, never the last value, never the driven wheels. Memory is bounded by one second of wheel readings.
  */
+import { TWO_SIDED_95 } from "../kernel/statistics.ts";
 import type { Calibration } from "./calibration.ts";
 import { createWheelTrust } from "./wheel-trust.ts";
 
@@ -18,7 +19,6 @@ const GATE_LEAST_MPS = 0.25;
 const WORST_SIGMA_MPS = 1.5;
 /** With the receiver silent for longer, nothing vouches for the wheels any more. */
 const RECEIVER_VOUCHES_S = 5;
-const TWO_SIDED_95 = 1.96;
 
 export type WheelsState = "used" | "locked" | "lifted" | "silent";
 

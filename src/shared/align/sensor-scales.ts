@@ -1,10 +1,10 @@
 /** Scales of single wheel sensors once the car's speed is calibrated. A sensor too seldom heard keeps a wide, unknown scale. */
+import { SIGMA_PER_MAD, TWO_SIDED_95, median } from "../kernel/statistics.ts";
 import type { AlignedRecording } from "./aligned-recording.ts";
 import type { Figure, WheelScale } from "./calibration.ts";
 import type { DriveGrid } from "./drive-grid.ts";
-import { median, type UndrivenMean, undrivenThresholdMps } from "./undriven-fit.ts";
+import { type UndrivenMean, undrivenThresholdMps } from "./undriven-fit.ts";
 
-const TWO_SIDED_95 = 1.96;
 const LEAST_RATIOS = 60;
 
 /** Each undriven sensor from their common scale. */
@@ -29,7 +29,7 @@ export function drivenScales(recording: AlignedRecording, grid: DriveGrid, radiu
     if (ratios.length < LEAST_RATIOS)
       return { name: column.name, value: column.unit === "rad/s" ? radius.value : 1, plusMinus95: 0.04, from: "unknown" };
     const centre = median(ratios);
-    const spread = 1.4826 * median(ratios.map((ratio) => Math.abs(ratio - centre)));
+    const spread = SIGMA_PER_MAD * median(ratios.map((ratio) => Math.abs(ratio - centre)));
     const value = radius.value * centre;
     const share = Math.hypot(radius.plusMinus95 / radius.value, (TWO_SIDED_95 * spread) / centre / Math.sqrt(ratios.length / 10));
     return { name: column.name, value, plusMinus95: value * share, from: "calibrated" };

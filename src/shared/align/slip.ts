@@ -1,10 +1,10 @@
 /** Slip at one instant as DESIGN defines it (SAE J670, ISO 8855: over ground speed, positive driving), with what is uncertain. */
+import { TWO_SIDED_95 } from "../kernel/statistics.ts";
 import { MPS_PER_KMH } from "../kernel/units.ts";
 import type { Calibration } from "./calibration.ts";
 
 /** Below this slip speed is given and the ratio is not. */
 const LEAST_RATIO_MPS = 10 * MPS_PER_KMH;
-const TWO_SIDED_95 = 1.96;
 
 export interface SlipInput {
   /** Driven wheel, rad/s: motor speed over the gear ratio, or a sensor over its scale. */

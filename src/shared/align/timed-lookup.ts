@@ -35,11 +35,3 @@ export function lineAt(column: TimedColumn | undefined, t: number, staleS: numbe
 export function crossingBetween(t0: number, v0: number, t1: number, v1: number, level: number): number {
   return v1 === v0 ? t1 : t0 + ((level - v0) / (v1 - v0)) * (t1 - t0);
 }
-
-/** Median of the finite values; NaN when there are none. Leaves its input alone. */
-export function medianOf(values: Iterable<number>): number {
-  const finite = [...values].filter(Number.isFinite).sort((a, b) => a - b);
-  const half = finite.length >> 1;
-  if (finite.length === 0) return Number.NaN;
-  return finite.length % 2 ? finite[half] : (finite[half - 1] + finite[half]) / 2;
-}

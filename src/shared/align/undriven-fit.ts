@@ -2,6 +2,7 @@
  * Undriven wheels against driven ones, both on the bus clock: the driven radius in sensor units and slip per Nm, free of
  * the receiver and its delay. Also each sensor's own scale and threshold. Null when sensors and gentle driving never met.
  */
+import { median, SIGMA_PER_MAD } from "../kernel/statistics.ts";
 import { linearLeastSquares } from "../kernel/linear-least-squares.ts";
 import type { TimedColumn } from "./aligned-recording.ts";
 import { type DriveGrid, GRID_STEP_S } from "./drive-grid.ts";
@@ -41,7 +42,7 @@ export function averageUndriven(grid: DriveGrid): UndrivenMean | null {
     }
     if (ratios.length < LEAST_POINTS) return null;
     const centre = median(ratios);
-    const spread = 1.4826 * median(ratios.map((ratio) => Math.abs(ratio - centre)));
+    const spread = SIGMA_PER_MAD * median(ratios.map((ratio) => Math.abs(ratio - centre)));
     relative.push(centre);
     relativeSigma.push(spread / Math.sqrt(ratios.length * (STRIDE * GRID_STEP_S)));
   }
@@ -118,7 +119,7 @@ export function fitDrivenRatio(grid: DriveGrid, mean: Float64Array): DrivenRatio
       slipSigma: Math.hypot(Math.sqrt(variance * fit.inverseGram[count + 1]) / perSpin, SLIP_MODEL_ERROR * slip),
       correlation: fit.inverseGram[1] / Math.sqrt(fit.inverseGram[0] * fit.inverseGram[count + 1]),
     };
-    const sigma = 1.4826 * median(Array.from(residuals, Math.abs));
+    const sigma = SIGMA_PER_MAD * median(Array.from(residuals, Math.abs));
     const kept = places.filter((_, k) => Math.abs(residuals[k]) <= Math.max(OUTLIER_SIGMAS * sigma, OUTLIER_LEAST_SHARE * y[k]));
     if (kept.length === places.length && pass >= 3) break;
     places = kept;
@@ -163,9 +164,4 @@ export function undrivenThresholdMps(sensor: TimedColumn, scale: number, grid: D
   // Without motor speed nothing says that the car moved at a 0: then a least reading that high is itself the sign.
   const blind = zeroOnTheMove || (!grid.known.motorSpeed && zeros && least * scale > BLIND_FROM_MPS);
   return blind && Number.isFinite(least) ? least * scale : 0;
-}
-
-export function median(values: readonly number[]): number {
-  const sorted = [...values].sort((a, b) => a - b);
-  return sorted[sorted.length >> 1];
 }

@@ -2,10 +2,11 @@
  * The verdict on two groups of runs, or on every pair of more. Every labelled run counts unless a person set it
  * aside. A group without a time for the gate throws CompareError with what to do.
  */
+import { median } from "../kernel/statistics.ts";
 import type { StartName } from "../launch/gate-result.ts";
 import { UNARMED } from "../run/unarmed.ts";
 import { fitDrift, LEAST_RUNS_FOR_DRIFT } from "./drift.ts";
-import { hodgesLehmann, median, tidy } from "./hodges-lehmann.ts";
+import { hodgesLehmann, tidy } from "./hodges-lehmann.ts";
 import type { Comparison, Difference, DrivenPlan, GroupSummary, JudgedRun } from "./judged-run.ts";
 import { mean, permutationTest } from "./permutation.ts";
 import { plannedTest } from "./planned-test.ts";

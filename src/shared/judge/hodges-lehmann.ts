@@ -2,6 +2,7 @@
  * Hodges-Lehmann shift (b - a) with the exact interval of the rank-sum distribution and its true coverage.
  * With ties the closed interval covers at least what is stated (Noether 1967); `tied` says so.
  */
+import { median } from "../kernel/statistics.ts";
 
 export interface ShiftEstimate {
   readonly shift: number;
@@ -15,15 +16,6 @@ export interface ShiftEstimate {
 /** Rounding of subtracted decimals (5.40 - 4.35) must not show: times are known to far less than a nanosecond. */
 export function tidy(value: number): number {
   return Math.round(value * 1e9) / 1e9;
-}
-
-/** Middle value, or the mean of the two middle ones. Throws RangeError when empty. */
-export function median(values: ArrayLike<number>): number {
-  if (values.length === 0) throw new RangeError("Expected at least one value, got none");
-  const sorted = Float64Array.from(values).sort();
-  const middle = sorted.length >> 1;
-  const upper = sorted[middle] as number;
-  return sorted.length % 2 === 1 ? upper : ((sorted[middle - 1] as number) + upper) / 2;
 }
 
 /** P(U = u) for u = 0 .. m n of the rank-sum statistic without ties (recurrence of Mann and Whitney 1947). */

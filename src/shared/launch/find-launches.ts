@@ -2,6 +2,7 @@
  * Finds the launches of a recording, seen whole. What is not a launch (creep, push, gentle drive-off,
  * reversing, spin on the spot) is left out without a word; where nothing can be timed, whyNothingTimed says why.
  */
+import { median } from "../kernel/statistics.ts";
 import type { AlignedRecording } from "../align/aligned-recording.ts";
 import type { Calibration } from "../align/calibration.ts";
 import { MPS_PER_KMH } from "../kernel/units.ts";
@@ -9,7 +10,7 @@ import type { SetUp } from "../setup/set-up.ts";
 import { type Gate, STANDARD_GATES } from "./gate.ts";
 import { type GroundTrace, groundTrace, isHardFrom, isStandingAt, STAND_MPS } from "./ground-trace.ts";
 import type { Mark } from "./mark.ts";
-import { crossingBetween, heldAt, indexAtOrBefore, medianOf } from "../align/timed-lookup.ts";
+import { crossingBetween, heldAt, indexAtOrBefore } from "../align/timed-lookup.ts";
 
 /** Why a run ended. */
 export type LaunchEnd = "lift" | "gates" | "stopped" | "abort" | "recordingEnd";
@@ -98,7 +99,7 @@ function lastStanding(trace: GroundTrace, i: number, earliestS: number): number 
 function isForward(recording: AlignedRecording, setUp: SetUp, fromS: number, toS: number): boolean {
   const motor = recording.roles.motorSpeed;
   if (!motor || setUp.car.gearRatio <= 0) return true;
-  const middle = medianOf(motor.value.subarray(indexAtOrBefore(motor.tS, fromS) + 1, indexAtOrBefore(motor.tS, toS) + 1));
+  const middle = median(motor.value.subarray(indexAtOrBefore(motor.tS, fromS) + 1, indexAtOrBefore(motor.tS, toS) + 1));
   return !(middle < 0);
 }
 

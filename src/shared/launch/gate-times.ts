@@ -2,6 +2,7 @@
  * Times gates on a fitted launch, each with its 95 % half width from the fit's covariance (start and crossing
  * together, their correlation included). A gate not reached has null seconds and says why.
  */
+import { TWO_SIDED_95 } from "../kernel/statistics.ts";
 import { KMH_PER_MPS, M_PER_FOOT, MPS_PER_KMH } from "../kernel/units.ts";
 import type { LaunchFit } from "./launch-fit.ts";
 import type { Gate } from "./gate.ts";
@@ -18,7 +19,6 @@ export interface Crossing {
 }
 
 export const MOVEMENT_MPS = 0.5 * MPS_PER_KMH;
-const Z95 = 1.959964;
 // The grid's straight lines and the clock's whole microseconds leave about this much, s.
 const TIME_FLOOR_S = 0.0002;
 
@@ -87,12 +87,12 @@ function distanceCrossing(fit: LaunchFit, modes: readonly Float64Array[], start:
 export function halfWidthBetween(from: Crossing, to: Crossing): number {
   let sum = TIME_FLOOR_S ** 2;
   for (let m = 0; m < to.shifts.length; m++) sum += (to.shifts[m] - from.shifts[m]) ** 2;
-  return Z95 * Math.sqrt(sum);
+  return TWO_SIDED_95 * Math.sqrt(sum);
 }
 
 /** 95 % half width of a crossing's own instant. */
 export function halfWidthOf(crossing: Crossing): number {
-  return Z95 * Math.sqrt(crossing.shifts.reduce((sum, shift) => sum + shift * shift, TIME_FLOOR_S ** 2));
+  return TWO_SIDED_95 * Math.sqrt(crossing.shifts.reduce((sum, shift) => sum + shift * shift, TIME_FLOOR_S ** 2));
 }
 
 /** Every standing, rolling and distance gate from every start that makes sense, in the order of `gates`. */

@@ -2,10 +2,11 @@
  * Receiver speed as the car lived it (delay removed, unknown epochs left out), and what it says at once: standing, or gathering speed hard.
  * Coarse, for finding launches only; the noise is the calibration's or, where the receiver at rest shows more, that.
  */
+import { median } from "../kernel/statistics.ts";
 import type { AlignedRecording } from "../align/aligned-recording.ts";
 import type { Calibration, ReceiverNoise } from "../align/calibration.ts";
 import { MPS_PER_KMH } from "../kernel/units.ts";
-import { indexAtOrBefore, medianOf } from "../align/timed-lookup.ts";
+import { indexAtOrBefore } from "../align/timed-lookup.ts";
 
 /** Columns of one length; `restLevelMps` is what a standing receiver's noisy vector may reach above nought. */
 export interface GroundTrace {
@@ -35,7 +36,7 @@ const sigmaOf = ({ correlatedMps, whiteMps }: ReceiverNoise) => Math.hypot(corre
 /** A trace over given columns, with at least the noise of a calibration; more where `restSquares` (see restSquareAt) say so. */
 export function traceOf(t: ArrayLike<number>, v: ArrayLike<number>, assumed: ReceiverNoise, restSquares: Iterable<number>): GroundTrace {
   const squares = [...restSquares];
-  const seen = squares.length < FEWEST_WINDOWS ? 0 : Math.min(WORST_NOISE_MPS, Math.sqrt(medianOf(squares) / 2));
+  const seen = squares.length < FEWEST_WINDOWS ? 0 : Math.min(WORST_NOISE_MPS, Math.sqrt(median(squares) / 2));
   const noiseMps = Math.max(seen, sigmaOf(assumed));
   const more = noiseMps / sigmaOf(assumed);
   const noise = { ...assumed, correlatedMps: more * assumed.correlatedMps, whiteMps: more * assumed.whiteMps };

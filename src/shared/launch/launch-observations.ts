@@ -2,9 +2,10 @@
  * Gathers what was measured in one launch, each with its noise: receiver epochs, undriven wheels, motor speed.
  * Values that are unknown (no fix, below a sensor's threshold, stale) are left out, never read as 0.
  */
+import { SIGMA_PER_MAD, median } from "../kernel/statistics.ts";
 import type { AlignedRecording, TimedColumn } from "../align/aligned-recording.ts";
 import type { Calibration } from "../align/calibration.ts";
-import { indexAtOrBefore, medianOf } from "../align/timed-lookup.ts";
+import { indexAtOrBefore } from "../align/timed-lookup.ts";
 
 export interface EpochObservations {
   readonly tS: Float64Array;
@@ -85,7 +86,7 @@ function scatterOf(column: TimedColumn, begin: number, end: number, least: numbe
       thirds.push(Math.abs(value[i + 3] - 3 * value[i + 2] + 3 * value[i + 1] - value[i]));
     }
   }
-  const middle = medianOf(thirds);
+  const middle = median(thirds);
   const floor = Math.max(column.quantum / Math.sqrt(12), 1e-9);
-  return Number.isFinite(middle) ? Math.max((1.4826 * middle) / Math.sqrt(20), floor) : Math.max(column.quantum, 1e-3);
+  return Number.isFinite(middle) ? Math.max((SIGMA_PER_MAD * middle) / Math.sqrt(20), floor) : Math.max(column.quantum, 1e-3);
 }

@@ -2,6 +2,7 @@
  * Turns a recording and a launch window into the fit's input: which sources are there, with which priors, from which
  * first guess. Null where there are too few epochs; a missing bus falls back to the receiver alone.
  */
+import { TWO_SIDED_95 } from "../kernel/statistics.ts";
 import type { AlignedRecording, TimedColumn } from "../align/aligned-recording.ts";
 import type { Calibration, ReceiverNoise } from "../align/calibration.ts";
 import type { SetUp } from "../setup/set-up.ts";
@@ -13,7 +14,6 @@ import { binSensor, epochObservations } from "./launch-observations.ts";
 import { noiseAtRest } from "./noise-at-rest.ts";
 import { indexAtOrBefore, lineAt } from "../align/timed-lookup.ts";
 
-const Z95 = 1.959964;
 const BEFORE_S = 1.5;
 // A free motor turns visibly within this of its torque.
 const TURNS_WITHIN_S = 0.03;
@@ -76,7 +76,7 @@ export function prepareLaunch(
     sensors.push({
       bins: binSensor(column, guess.startS, grid.fromS, untilS, least),
       scale: scale.value,
-      scaleSigma: Math.max(scale.plusMinus95 / Z95 / scale.value, 1e-4),
+      scaleSigma: Math.max(scale.plusMinus95 / TWO_SIDED_95 / scale.value, 1e-4),
       slip: null,
       wind: null,
       slipSigma: 0,
@@ -110,7 +110,7 @@ function peakS(trace: GroundTrace, window: LaunchWindow): number {
 
 const delaySigma = (calibration: Calibration) => {
   const { plusMinus95, from } = calibration.gnssDelayS;
-  return from === "unknown" ? Math.max(plusMinus95 / Z95, 0.05) : Math.max(plusMinus95 / Z95, 0.0005);
+  return from === "unknown" ? Math.max(plusMinus95 / TWO_SIDED_95, 0.05) : Math.max(plusMinus95 / TWO_SIDED_95, 0.0005);
 };
 
 function torqueOnGrid(column: TimedColumn | undefined, grid: LaunchGrid): Float64Array | null {
@@ -189,10 +189,10 @@ function motorSensor(
   return {
     bins: { name: bins.name, tS: pick(bins.tS), value: pick(bins.value), sigma: pick(bins.sigma) },
     scale,
-    scaleSigma: Math.max(radius.plusMinus95 / Z95 / radius.value, 1e-4),
+    scaleSigma: Math.max(radius.plusMinus95 / TWO_SIDED_95 / radius.value, 1e-4),
     slip: Float64Array.from(slip),
     wind: Float64Array.from(wind),
-    slipSigma: Math.min(1, Math.max(slipFigure.plusMinus95 / Z95 / slipFigure.value, LEAST_SLIP_SIGMA)),
+    slipSigma: Math.min(1, Math.max(slipFigure.plusMinus95 / TWO_SIDED_95 / slipFigure.value, LEAST_SLIP_SIGMA)),
   };
 }
 

@@ -1,4 +1,5 @@
 /** Turns the braking to standing into a mirrored launch for the fit: time runs backwards from the stop. Null where epochs are too few. */
+import { TWO_SIDED_95 } from "../kernel/statistics.ts";
 import type { AlignedRecording, TimedColumn } from "../align/aligned-recording.ts";
 import type { Calibration } from "../align/calibration.ts";
 import type { SetUp } from "../setup/set-up.ts";
@@ -8,7 +9,6 @@ import { familyModel, GRID_S, type LaunchGrid, type LaunchModel } from "./launch
 import { binSensor, epochObservations } from "./launch-observations.ts";
 import { crossingBetween, indexAtOrBefore } from "../align/timed-lookup.ts";
 
-const Z95 = 1.959964;
 const BEFORE_S = 1;
 const PAST_GATE_S = 0.4;
 // Brakes hold on to the last: a stop ends far more abruptly than a launch begins.
@@ -82,7 +82,7 @@ export function prepareStop(
       speedMps: Float64Array.from(kept, (i) => seen.speedMps[i]),
       whiteVariance: Float64Array.from(kept, (i) => seen.whiteVariance[i]),
     },
-    delay: { mean: -calibration.gnssDelayS.value, sigma: Math.max(plusMinus95 / Z95, from === "unknown" ? 0.05 : 5e-4) },
+    delay: { mean: -calibration.gnssDelayS.value, sigma: Math.max(plusMinus95 / TWO_SIDED_95, from === "unknown" ? 0.05 : 5e-4) },
     correlated: { sigma: noise.correlatedMps, timeS: noise.correlationS },
     noiseKnown: from === "calibrated",
     sensors,

@@ -1,10 +1,11 @@
 /** What must hold before driving, one line each: seen, not seen yet, or wrong with the way out. What cannot be known is never green. */
+import { TWO_SIDED_95, median } from "../kernel/statistics.ts";
 import type { AlignedRecording } from "../align/aligned-recording.ts";
 import type { Calibration } from "../align/calibration.ts";
 import type { SetUp } from "../setup/set-up.ts";
 import { type CarFacts, checkRole, type RoleCheck } from "../signals/check-role.ts";
 import { SURVEY_STEP_S } from "../signals/signal-survey.ts";
-import { indexAtOrBefore, medianOf } from "../align/timed-lookup.ts";
+import { indexAtOrBefore } from "../align/timed-lookup.ts";
 import type { SourceHealth } from "./live-view.ts";
 
 export const CHECK_KEYS = ["fix", "bus", "signs", "calibration", "disk", "battery", "clock", "antenna"] as const;
@@ -75,7 +76,7 @@ function fix({ gnss, drive }: BeforeInput): Said {
   const { epochs } = drive.recording;
   const from = indexAtOrBefore(epochs.tS, drive.recording.endS - RECENT_S) + 1;
   const last = epochs.tS.length - 1;
-  const stepS = medianOf(epochs.tS.subarray(from + 1).map((t, i) => t - epochs.tS[from + i]));
+  const stepS = median(epochs.tS.subarray(from + 1).map((t, i) => t - epochs.tS[from + i]));
   if (!(stepS > 0)) return open(gnss.words, "wait a few seconds");
   const hz = 1 / stepS;
   const kind = epochs.fix[last];
@@ -207,7 +208,7 @@ function clock({ drive, setUp }: BeforeInput): Said {
   if (gnss === null || (can === null && setUp.signals.motorSpeed !== undefined))
     return open("not enough heard yet", "wait until both sources spoke for some seconds");
   const ms = (seconds: number) => `${(1000 * seconds).toFixed(1)} ms`;
-  const words = `receiver ± ${ms(1.96 * gnss.sigmaS)}${can === null ? "" : `, bus ± ${ms(1.96 * can.sigmaS)} by ${can.method}`}`;
+  const words = `receiver ± ${ms(TWO_SIDED_95 * gnss.sigmaS)}${can === null ? "" : `, bus ± ${ms(TWO_SIDED_95 * can.sigmaS)} by ${can.method}`}`;
   if (gnss.sigmaS > GOOD_GNSS_CLOCK_S) return wrong(words, "use the receiver's USB, or a faster baud: its lines arrive too unevenly");
   if (can !== null && can.sigmaS > GOOD_CAN_CLOCK_S)
     return wrong(words, "switch the adapter's time stamps on (adapterClock), or plug it in without a hub");

@@ -2,6 +2,7 @@
  * One launch, from an aligned recording to a run: gate times with their uncertainty, samples, slip, conditions, flags.
  * A launch whose data cannot carry the fit still gives a run: its gates then have null seconds and say why.
  */
+import { median } from "../kernel/statistics.ts";
 import type { AlignedRecording } from "../align/aligned-recording.ts";
 import type { Calibration } from "../align/calibration.ts";
 import type { SINGLE_ROLES } from "../setup/roles.ts";
@@ -18,7 +19,7 @@ import type { DerivedRun } from "./run.ts";
 import { emptySamples } from "./empty-samples.ts";
 import { slopeSignsOf } from "./slope-signs.ts";
 import { timeStops } from "./stop-gates.ts";
-import { indexAtOrBefore, medianOf } from "../align/timed-lookup.ts";
+import { indexAtOrBefore } from "../align/timed-lookup.ts";
 import { wheelSecondsOf } from "./wheel-times.ts";
 
 // A foot that leaves one pedal may already be on the other: the launch model ends just before the lift.
@@ -138,7 +139,7 @@ function courseOf(recording: AlignedRecording, calibration: Calibration, window:
 function altitudeChangeOf(recording: AlignedRecording, calibration: Calibration, window: LaunchWindow): number | null {
   const { tS, altM } = recording.epochs;
   const near = (from: number, to: number) =>
-    medianOf(
+    median(
       [...tS.keys()]
         .filter((i) => tS[i] - calibration.gnssDelayS.value >= from && tS[i] - calibration.gnssDelayS.value <= to)
         .map((i) => altM[i]),

@@ -1,7 +1,8 @@
 /** What a person should know before trusting a run, one sentence each. A flag sets nothing aside and deletes nothing. */
+import { median } from "../kernel/statistics.ts";
 import type { EstimateRunInput } from "../launch/estimate-input.ts";
 import type { DerivedRun, Flag, FlagName } from "./run.ts";
-import { indexAtOrBefore, medianOf } from "../align/timed-lookup.ts";
+import { indexAtOrBefore } from "../align/timed-lookup.ts";
 
 const SPIN_RATIO_SECONDS = 0.5;
 const SLOWEST_RECEIVER_HZ = 5;
@@ -51,7 +52,7 @@ function receiver(input: EstimateRunInput): string | null {
   if (unknown > 0) parts.push(`${unknown} of ${within.length} epochs had no valid speed`);
   let worst = 0;
   for (let k = 1; k < within.length; k++) worst = Math.max(worst, epochs.tS[within[k]] - epochs.tS[within[k - 1]]);
-  const step = medianOf(within.slice(1).map((i, k) => epochs.tS[i] - epochs.tS[within[k]]));
+  const step = median(within.slice(1).map((i, k) => epochs.tS[i] - epochs.tS[within[k]]));
   if (worst > 1.6 * step) parts.push(`epochs were missing for ${worst.toFixed(2)} s`);
   const hdop = Math.max(...within.map((i) => epochs.hdop[i]).filter(Number.isFinite), 0);
   if (hdop > WORST_HDOP) parts.push(`HDOP rose to ${hdop.toFixed(1)}`);
@@ -69,7 +70,7 @@ const overlaps = (fromNs: number, toNs: number, { window }: EstimateRunInput) =>
 function slowReceiver(input: EstimateRunInput): string | null {
   const { tS } = input.recording.epochs;
   const within = epochsWithin(input);
-  const step = medianOf(within.slice(1).map((i, k) => tS[i] - tS[within[k]]));
+  const step = median(within.slice(1).map((i, k) => tS[i] - tS[within[k]]));
   if (!(step > 1.02 / SLOWEST_RECEIVER_HZ)) return null;
   return `The receiver gives ${(1 / step).toFixed(1)} epochs a second; below 5 times are shown, but comparing them is not advised.`;
 }
@@ -85,7 +86,7 @@ function frames(input: EstimateRunInput): string | null {
     const end = indexAtOrBefore(column.tS, window.endS);
     const steps: number[] = [];
     for (let i = begin; i <= end; i++) steps.push(column.tS[i] - column.tS[i - 1]);
-    const typical = medianOf(steps);
+    const typical = median(steps);
     const worst = steps.reduce((a, b) => Math.max(a, b), 0);
     if (worst > Math.max(FRAME_GAP_S, 3.5 * typical)) return `Frames of ${column.name} were missing for ${worst.toFixed(2)} s.`;
   }

@@ -1,8 +1,8 @@
 /** What only shows beside the other runs: charge or temperature out of line with the group, a direction without a partner, a strip's slope. Sets nothing aside. */
+import { median } from "../kernel/statistics.ts";
 import { courseWords } from "./course-words.ts";
 import { STANDARD_GRAVITY_MPS2 } from "../kernel/units.ts";
 import type { Flag, SlopeSigns } from "./run.ts";
-import { medianOf } from "../align/timed-lookup.ts";
 import { type Grade, type TwoWaySlope, twoWaySlope } from "./two-way-slope.ts";
 
 /** What a group flag looks at; a derived run's figures with its label fit. */
@@ -57,7 +57,7 @@ export function flagGroups(runs: readonly GroupedRun[]): Map<string, Flag[]> {
 }
 
 function outOfLine(group: readonly GroupedRun[], add: (run: GroupedRun, flag: Flag) => void): void {
-  const middleOf = (role: string) => medianOf(group.filter(({ use }) => use).map((run) => run.measured[role] ?? Number.NaN));
+  const middleOf = (role: string) => median(group.filter(({ use }) => use).map((run) => run.measured[role] ?? Number.NaN));
   const charge = middleOf("stateOfCharge");
   const temperatures = TEMPERATURES.map(([role, words]) => ({ role, words, middle: middleOf(role) }));
   for (const run of group) {

@@ -1,4 +1,5 @@
 /** The run as columns each 10 ms: ground speed with its uncertainty, wheel speed, slip, distance, acceleration, roles. Unknown is NaN. */
+import { TWO_SIDED_95 } from "../kernel/statistics.ts";
 import type { AlignedRecording, TimedColumn } from "../align/aligned-recording.ts";
 import type { Calibration } from "../align/calibration.ts";
 import { KMH_PER_MPS, MPS_PER_KMH } from "../kernel/units.ts";
@@ -14,7 +15,6 @@ import { signalNoise } from "./signal-noise.ts";
 import { heldAt, lineAt } from "../align/timed-lookup.ts";
 
 const RATIO_FROM_MPS = 10 * MPS_PER_KMH;
-const Z95 = 1.959964;
 const RATE_S = 0.02;
 
 /** Samples over the whole window; `movementS` is where distance is 0. */
@@ -35,7 +35,7 @@ export function runSamples(
   const after = rollOut(recording, calibration, fitEndS, window.toS, { speedMps: fit.speed[lastX], sigmaMps: sigmaAt(lastX) });
   const radius = calibration.rollingRadiusM;
   const perRadps = radius.value / setUp.car.gearRatio;
-  const radiusShare = radius.plusMinus95 / Z95 / radius.value;
+  const radiusShare = radius.plusMinus95 / TWO_SIDED_95 / radius.value;
   const { motorSpeed } = recording.roles;
   // A straight line between two frames carries two thirds of a frame's variance, taken over all places between them.
   const motorSigma = motorSpeed === undefined ? Number.NaN : Math.sqrt(2 / 3) * signalNoise(motorSpeed, window.fromS, window.toS);

@@ -1,6 +1,7 @@
 /** Noise of one bus signal as its own frames show it. Never below what its step alone makes; unknown is the step's. */
+import { median } from "../kernel/statistics.ts";
 import type { TimedColumn } from "../align/aligned-recording.ts";
-import { indexAtOrBefore, medianOf } from "../align/timed-lookup.ts";
+import { indexAtOrBefore } from "../align/timed-lookup.ts";
 
 /** Normal distribution: median of the absolute value over the standard deviation. */
 const MEDIAN_SHARE = 0.6745;
@@ -21,5 +22,5 @@ export function signalNoise(column: TimedColumn, fromS: number, toS: number): nu
     off.push(Math.abs(value[i] - value[i - 1] - share * (value[i + 1] - value[i - 1])) / gain);
   }
   const least = quantum / Math.sqrt(12);
-  return off.length < 10 ? least : Math.max(least, medianOf(off) / MEDIAN_SHARE);
+  return off.length < 10 ? least : Math.max(least, median(off) / MEDIAN_SHARE);
 }

@@ -1,10 +1,11 @@
 /** What one run by itself tells of the road's slope: where it was driven, how long it was, and how much faster it gathered speed than its torque accounts for. Null where unknown. */
+import { median } from "../kernel/statistics.ts";
 import type { AlignedRecording } from "../align/aligned-recording.ts";
 import type { Calibration } from "../align/calibration.ts";
 import type { SetUp } from "../setup/set-up.ts";
 import type { LaunchWindow } from "../launch/find-launches.ts";
 import type { RunSamples, SlopeSigns } from "./run.ts";
-import { crossingBetween, indexAtOrBefore, medianOf } from "../align/timed-lookup.ts";
+import { crossingBetween, indexAtOrBefore } from "../align/timed-lookup.ts";
 
 /** The same speeds in every run, so that drag, its own and the set-up's error of it, is the same both ways. 36 to 90 km/h lie inside a 0-60 mph run. */
 const FROM_MPS = 10;
@@ -40,7 +41,7 @@ function lengthAt({ tS, distanceM }: RunSamples, atS: number): number | null {
 function placeAt({ epochs }: AlignedRecording, calibration: Calibration, restS: number): SlopeSigns["place"] {
   const until = restS + calibration.gnssDelayS.value;
   const [from, to] = [indexAtOrBefore(epochs.tS, until - 1) + 1, indexAtOrBefore(epochs.tS, until) + 1];
-  const [latDeg, lonDeg] = [medianOf(epochs.latDeg.subarray(from, to)), medianOf(epochs.lonDeg.subarray(from, to))];
+  const [latDeg, lonDeg] = [median(epochs.latDeg.subarray(from, to)), median(epochs.lonDeg.subarray(from, to))];
   return Number.isFinite(latDeg) && Number.isFinite(lonDeg) ? { latDeg, lonDeg } : null;
 }
 

@@ -2,6 +2,7 @@
  * The slope of a strip from runs driven both ways on it: half the difference of altitude gained per metre, and half the difference of acceleration
  * at the same torque, in which drag, mass and radius cancel but a steady wind does not. Null without runs both ways.
  */
+import { TWO_SIDED_95 } from "../kernel/statistics.ts";
 import { STANDARD_GRAVITY_MPS2 } from "../kernel/units.ts";
 import type { SlopeSigns } from "./run.ts";
 
@@ -46,7 +47,7 @@ interface Reading {
 
 /** 97.5 % point of Student's t by the first terms of the Cornish-Fisher series (Abramowitz and Stegun 26.7.5). */
 function studentT(n: number): number {
-  const z = 1.959964;
+  const z = TWO_SIDED_95;
   return z + (z ** 3 + z) / (4 * n) + (5 * z ** 5 + 16 * z ** 3 + 3 * z) / (96 * n ** 2);
 }
 
@@ -93,7 +94,7 @@ export function twoWaySlope(runs: readonly SlopedRun[]): TwoWaySlope | null {
   );
   const known = [
     ...(altitude === null ? [] : [altitude]),
-    ...(torque === null ? [] : [{ value: torque.value, plusMinus95: Math.hypot(torque.plusMinus95, 1.959964 * WIND_SIGMA_GRADE) }]),
+    ...(torque === null ? [] : [{ value: torque.value, plusMinus95: Math.hypot(torque.plusMinus95, TWO_SIDED_95 * WIND_SIGMA_GRADE) }]),
   ];
   if (known.length === 0) return null;
   const weight = known.reduce((sum, one) => sum + one.plusMinus95 ** -2, 0);

@@ -5,7 +5,7 @@
 import { KMH_PER_MPS } from "../kernel/units.ts";
 import type { ListRole, SingleRole } from "../setup/roles.ts";
 import { SURVEY_STEP_S } from "./signal-survey.ts";
-import { correlate, holdFilled, medianOf, slopeOf } from "./trace-statistics.ts";
+import { correlate, holdFilled, medianOfEnough, slopeOf } from "./trace-statistics.ts";
 
 /** What is known of the car; the radius may be the nominal one. */
 export interface CarFacts {
@@ -96,7 +96,7 @@ function checkSpeed(all: Float64Array, groundSpeedMps: ArrayLike<number>, scale:
   const speed = holdFilled(groundSpeedMps, HOLD);
   const values = whereGentle(all, accelerationOf(groundSpeedMps));
   const moving = speed.map((v, i) => (v > LEAST_SPEED_MPS ? (values[i] * scale) / v : Number.NaN));
-  const ratio = medianOf(moving);
+  const ratio = medianOfEnough(moving);
   const { r } = correlate(values, speed);
   if (Number.isNaN(ratio) || Number.isNaN(r))
     return {

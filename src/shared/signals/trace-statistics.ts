@@ -1,4 +1,5 @@
 /** Sums over traces on one grid. NaN steps are left out in pairs; too few pairs give NaN. Pure. */
+import { median } from "../kernel/statistics.ts";
 
 const LEAST_PAIRS = 40;
 
@@ -54,9 +55,9 @@ export function correlate(x: ArrayLike<number>, y: ArrayLike<number>, shift = 0)
 }
 
 /** Median of the finite values; NaN if there are fewer than `least`. */
-export function medianOf(values: ArrayLike<number>, least = LEAST_PAIRS): number {
-  const finite = Float64Array.from(Array.from(values).filter(Number.isFinite)).sort();
-  return finite.length < least ? Number.NaN : finite[finite.length >> 1];
+export function medianOfEnough(values: ArrayLike<number>, least = LEAST_PAIRS): number {
+  const finite = Array.from(values).filter(Number.isFinite);
+  return finite.length < least ? Number.NaN : median(finite);
 }
 
 /** Mean of the finite values where `holds`; NaN if there are none. */

@@ -7,7 +7,7 @@ import { accelerationOf, type CarFacts, torqueScale, whereGentle } from "../sign
 import type { DbcSignal } from "../dbc/dbc-model.ts";
 import { conversionOf } from "../signals/signal-units.ts";
 import { SURVEY_STEP_S } from "../signals/signal-survey.ts";
-import { correlate, holdFilled, meanWhere, medianOf } from "../signals/trace-statistics.ts";
+import { correlate, holdFilled, meanWhere, medianOfEnough } from "../signals/trace-statistics.ts";
 
 export const SUGGESTED_ROLES = [
   "motorSpeed",
@@ -120,9 +120,9 @@ function closeToOne(ratio: number, width: number): number {
 function rankSpeed(one: Candidate, { speed, acceleration }: Drive, scale: number): RoleSuggestion {
   const { r } = correlate(whereGentle(one.values, acceleration), speed);
   const sign = r < 0 ? -1 : 1;
-  const ratio = medianOf(speed.map((v, i) => (v > 5 ? (sign * one.values[i] * scale) / v : Number.NaN)));
+  const ratio = medianOfEnough(speed.map((v, i) => (v > 5 ? (sign * one.values[i] * scale) / v : Number.NaN)));
   // Spread of the ratio where the car neither accelerates nor brakes hard: a copy with coarse steps or lag loses here.
-  const spread = medianOf(
+  const spread = medianOfEnough(
     speed.map((v, i) => (v > 5 && Math.abs(acceleration[i]) < 2 ? Math.abs((sign * one.values[i] * scale) / v / ratio - 1) : Number.NaN)),
   );
   const follows = Math.max(0, (Math.abs(r) - 0.8) / 0.2);
@@ -143,7 +143,7 @@ function withSlip(
 ): RoleSuggestion {
   if (motor === undefined || base.score <= LEAST_SCORE) return base;
   const ratios = one.values.map((value, i) => (speed[i] > 3 && motor.values[i] !== 0 ? Math.abs(value / motor.values[i]) : Number.NaN));
-  const even = medianOf(
+  const even = medianOfEnough(
     ratios.map((ratio, i) => (Math.abs(acceleration[i]) < 1 ? ratio : Number.NaN)),
     10,
   );
