@@ -66,7 +66,8 @@ export interface LossQuestion {
   readonly curves: readonly GripCurve[];
 }
 
-const curveFor = (curves: readonly GripCurve[], { surface }: Pick<TuneRun, "surface">) => curves.find((curve) => curve.surface === surface);
+export const curveFor = (curves: readonly GripCurve[], { surface }: Pick<TuneRun, "surface">) =>
+  curves.find((curve) => curve.surface === surface);
 
 function speedsOf(gate: Gate, start: StartName): { fromMps: number; toMps: number } | string {
   if (gate.kind === "standing")

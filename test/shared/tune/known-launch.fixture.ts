@@ -73,8 +73,15 @@ export function secondsOf(stretches: readonly Stretch[]): number {
   return sum;
 }
 
+/** What a test says of a run besides how it was driven. */
+export interface RunChange {
+  readonly conditions?: Readonly<Record<string, string>>;
+  readonly measured?: Readonly<Record<string, number>>;
+  readonly flags?: TuneRun["flags"];
+}
+
 /** A stored run driven so; the last stretch must end at 60 mph. `without` leaves roles out. */
-export function knownRun(id: number, stretches: readonly Stretch[], without: readonly string[] = [], label = "as set"): TuneRun {
+export function knownRun(id: number, stretches: readonly Stretch[], without: readonly string[] = [], change: RunChange = {}): TuneRun {
   const seconds = secondsOf(stretches);
   const tS = Float64Array.from({ length: 1500 }, (_, i) => 100 + i / 100);
   const at = (t: number): Stretch & { speedMps: number } => {
@@ -90,6 +97,7 @@ export function knownRun(id: number, stretches: readonly Stretch[], without: rea
   const roles: Record<string, Float64Array> = {
     torqueRequest: column((now) => now.askedNm),
     torqueDelivered: column((now) => now.deliveredNm),
+    motorSpeed: column((now) => (now.speedMps * (1 + now.slip) * 9) / 0.3),
     pedal: tS.map((t) => (t < MOVEMENT_S + seconds + 1 ? 100 : 0)),
   };
   for (const role of without) delete roles[role];
@@ -107,8 +115,8 @@ export function knownRun(id: number, stretches: readonly Stretch[], without: rea
   };
   return tuneRun({
     id,
-    label,
-    conditions: {},
+    label: "as set",
+    conditions: change.conditions ?? {},
     figures: {
       uid: `run ${id}`,
       movementS: MOVEMENT_S,
@@ -120,8 +128,8 @@ export function knownRun(id: number, stretches: readonly Stretch[], without: rea
       altitudeChangeM: null,
       gates: [{ gate: "0-60 mph", start: "movement", seconds, plusMinus95: 0.004, atS: MOVEMENT_S + seconds }],
       slip: { peakSlipSpeedKmh: null, peakSlipRatio: null, secondsAbove10Percent: null },
-      flags: [],
-      measured: {},
+      flags: change.flags ?? [],
+      measured: change.measured ?? {},
     },
     samples,
     car: { name: "Odrel", massKg: 1500, drivenAxle: "rear", gearRatio: 9 },

@@ -1,0 +1,110 @@
+/**
+ * What to change next: at most three changes, one at a time, the largest expected gain first, each with the plan that would test it. Thin, flagged,
+ * unlike or one-sided data gives none, and `silent` says what would help. Nothing is written to any controller.
+ */
+import type { StartName } from "../launch/gate-result.ts";
+import type { AdvisedGroup } from "./advised-group.ts";
+import type { Figure } from "./figure.ts";
+import type { FittedCar } from "./fitted-car.ts";
+import type { GripCurve } from "./grip-curve.ts";
+import type { OwnUnits } from "./own-units.ts";
+import { type Change, changesFor } from "./possible-changes.ts";
+import type { TuneRun } from "./tune-run.ts";
+import { whyNoAdvice } from "./why-no-advice.ts";
+
+export interface AdviceQuestion {
+  readonly car: FittedCar;
+  readonly grip: readonly GripCurve[];
+  readonly groups: readonly { readonly found: AdvisedGroup; readonly runs: readonly TuneRun[] }[];
+  readonly gate: string;
+  readonly start: StartName;
+  /** The fitted car driven again with one thing changed: seconds gained; null where it cannot be. */
+  readonly predict: (group: string, change: Change) => Figure | null;
+  /** Course of each run, degrees; null unknown. */
+  readonly courses: ReadonlyMap<number, number | null>;
+  /** Runs that count for nothing here, each with why. */
+  readonly leftOut: readonly { readonly run: number; readonly why: string }[];
+}
+
+export interface Advice {
+  readonly group: string;
+  readonly change: Change["change"];
+  readonly from: number;
+  readonly to: number;
+  /** "1" for a slip ratio, "s", "Hz". */
+  readonly unit: string;
+  readonly expectedGainS: Figure;
+  /** "simulation": the fitted car driven again; "losses": what was lost, so at most what can be won. */
+  readonly gainFrom: "simulation" | "losses";
+  /** What is seen, what to change, what to expect: three sentences. */
+  readonly words: string;
+  /** In the units of the parameter that was noted with the runs; null where none was. */
+  readonly own: OwnUnits | null;
+  readonly evidence: Readonly<Record<string, number>>;
+  readonly test: { readonly runsPerGroup: number; readonly gate: string; readonly groups: readonly [string, string] };
+}
+
+const MOST_ADVICE = 3;
+const RUNS_PER_GROUP = 6;
+/** Gains below this are not worth a day of twelve runs. */
+const WORTH_S = 0.03;
+
+const seconds = (value: number) => `${value.toFixed(2)} s`;
+
+function gainWords({ value, plusMinus95 }: Figure, from: Advice["gainFrom"]): string {
+  return from === "simulation"
+    ? `Expected: ${seconds(value)} quicker, ± ${seconds(plusMinus95)}, by a simulation of the fitted car.`
+    : `Expected: at most ${seconds(value)} quicker, ± ${seconds(plusMinus95)}: that is what was lost.`;
+}
+
+function ownWords(own: OwnUnits | null): string {
+  if (own === null) return "";
+  const unit = own.unit === "" ? "" : `\u00a0${own.unit}`;
+  return ` In your units: ${own.parameter} from ${own.now} to about ${own.next}${unit}, if it grows with what was measured; go there in steps.`;
+}
+
+/** Each possible change with its gain; those that gain nothing for sure are told in `silent`. */
+function weigh(question: AdviceQuestion): { advice: Advice[]; silent: string[] } {
+  const advice: Advice[] = [];
+  const silent: string[] = [];
+  for (const { found, runs } of question.groups) {
+    const refused = whyNoAdvice(found, runs, question);
+    silent.push(...refused.words);
+    if (refused.refuses) continue;
+    const changes = changesFor(found, runs, question);
+    for (const change of changes) {
+      const predicted = question.predict(found.label, change);
+      const expectedGainS = predicted ?? change.atMost;
+      const gainFrom = predicted === null ? "losses" : "simulation";
+      if (expectedGainS.value < WORTH_S || expectedGainS.value <= expectedGainS.plusMinus95) {
+        const { value, plusMinus95 } = expectedGainS;
+        silent.push(
+          `${found.label}: ${change.what} might gain ${seconds(value)}, ± ${seconds(plusMinus95)}: too little, or too unsure, for a test.`,
+        );
+        continue;
+      }
+      advice.push({
+        group: found.label,
+        change: change.change,
+        from: change.from,
+        to: change.to,
+        unit: change.unit,
+        expectedGainS,
+        gainFrom,
+        words: `${change.seen} ${change.todo}${ownWords(change.own)} ${gainWords(expectedGainS, gainFrom)}`,
+        own: change.own,
+        evidence: change.evidence,
+        test: { runsPerGroup: RUNS_PER_GROUP, gate: question.gate, groups: [found.label, `${found.label}, ${change.name}`] },
+      });
+    }
+    if (changes.length === 0) silent.push(`${found.label}: no change stands out; spin, torque held back and asking late were looked for.`);
+  }
+  return { advice, silent };
+}
+
+export function advise(question: AdviceQuestion): { readonly advice: readonly Advice[]; readonly silent: readonly string[] } {
+  const { advice, silent } = weigh(question);
+  advice.sort((a, b) => b.expectedGainS.value - a.expectedGainS.value);
+  const left = question.leftOut.map(({ run, why }) => `Run ${run} is left out: ${why}`);
+  return { advice: advice.slice(0, MOST_ADVICE), silent: [...silent, ...left] };
+}

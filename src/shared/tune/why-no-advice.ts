@@ -1,0 +1,49 @@
+/** What speaks against advising on a group: too few runs, runs that are unlike, a tyre never brought past its best, control switched off. Sentences, each with what would help. */
+import type { AdvisedGroup } from "./advised-group.ts";
+import type { TuneRun } from "./tune-run.ts";
+
+const LEAST_RUNS = 2;
+const OPPOSITE = -0.5;
+
+/** Keys of one run alone: they make no two runs unlike. */
+const OWN = /note|file|time|before driving/i;
+
+function unlike(runs: readonly TuneRun[]): string | null {
+  const [first] = runs;
+  if (first === undefined) return null;
+  if (runs.some((run) => run.surface !== first.surface)) return "surface";
+  const keys = [...new Set(runs.flatMap((run) => Object.keys(run.conditions)))].filter((key) => !OWN.test(key));
+  // Only what was changed in the controller makes another setting; air and tyres are the day's.
+  return keys.find((key) => /^chang/i.test(key) && runs.some((run) => run.conditions[key] !== first.conditions[key])) ?? null;
+}
+
+function oneWay(runs: readonly TuneRun[], courses: ReadonlyMap<number, number | null>): boolean {
+  const known = runs.flatMap((run) => courses.get(run.id) ?? []);
+  const [first] = known;
+  return first !== undefined && known.every((course) => Math.cos(((course - first) * Math.PI) / 180) > OPPOSITE);
+}
+
+/** `refuses` false with words: advice stands, and this is said beside it. */
+export function whyNoAdvice(
+  found: AdvisedGroup,
+  runs: readonly TuneRun[],
+  { courses }: { readonly courses: ReadonlyMap<number, number | null> },
+): { readonly refuses: boolean; readonly words: readonly string[] } {
+  const { label, gate } = found;
+  const refuse = (words: string) => ({ refuses: true, words: [`${label}: ${words}`] });
+  if (runs.length < LEAST_RUNS)
+    return refuse(
+      `${runs.length === 1 ? "one run is" : "no run has a time for the gate: that is"} too little; drive at least two to ${gate}, better six.`,
+    );
+  if (runs.every((run) => run.measured.tractionControlEnabled === 0))
+    return refuse("the car's own switch was off in every run: these show what control is for, not how to set it.");
+  const differs = unlike(runs);
+  if (differs !== null) return refuse(`its runs differ in ${JSON.stringify(differs)}: give them labels of their own.`);
+  if (found.quickest === null) return refuse(found.why ?? "the quickest launch is unknown.");
+  const sloped = runs.some((run) => run.flags.some(({ flag }) => flag === "slope"));
+  if (oneWay(runs, courses)) {
+    const words = "all runs went one way, slope and wind are in every figure: drive as many the other way.";
+    return sloped ? refuse(words) : { refuses: false, words: [`${label}: ${words}`] };
+  }
+  return { refuses: false, words: [] };
+}
