@@ -27,6 +27,7 @@ module.exports = {
     rule("core-sees-ports-and-shared", { path: "^src/main/core/" }, { pathNot: "^src/(main/core|main/ports|shared)/" }),
     rule("adapters-never-see-core", { path: "^src/main/adapters/" }, { path: "^src/main/(core|hosts|compose|command-line)" }),
     rule("hosts-go-through-compose", { path: "^src/main/hosts/" }, { path: "^src/main/adapters/" }),
+    rule("disk-knows-no-other-room", { path: "^src/main/disk/" }, { path: "^src/", pathNot: "^src/(main/disk|shared)/" }),
     rule("electron-only-in-its-host", { pathNot: "^src/main/hosts/electron/" }, { path: "(^|node_modules/)electron($|/)" }),
     rule("no-cycles", {}, { circular: true }),
     rule("nothing-unresolved", { path: "^src/" }, { couldNotResolve: true }),

@@ -1,11 +1,12 @@
 /** `label`, `conditions`, `review`, `kept-file`: what a person says about a run, and keeps with it. Every edit keeps what stood before. */
-import { readFileSync, writeFileSync } from "node:fs";
+import { readFileSync } from "node:fs";
 import { basename } from "node:path";
 import type { Command } from "commander";
 import { hostClock } from "../compose.ts";
 import { FILE_CONDITION, hashIn, keepRunFile } from "../core/library/kept-files.ts";
 import { viewOf } from "../core/library/library.ts";
 import { overrule } from "../core/library/told-flags.ts";
+import { writeNewFile } from "../disk/new-file.ts";
 import type { Book } from "../ports/book.ts";
 import { say, sayJson } from "./say.ts";
 import { runNumber, withBook } from "./with-book.ts";
@@ -123,8 +124,7 @@ export function addEditCommands(program: Command): void {
         const noted = book.run(runNumber(run)).conditions[FILE_CONDITION];
         const file = book.keptFile(hashIn(noted ?? "") ?? "");
         if (file === null) throw new RangeError(`Run ${run} has no file kept with it; \`conditions ${run} --file FILE\` keeps one`);
-        // An existing file is not written over.
-        writeFileSync(options.out, file.bytes, { flag: "wx" });
+        writeNewFile({ file: options.out, over: "nothing" }, [file.bytes]);
         say(`Written: ${options.out} (${file.name}, sha256 ${file.sha256})`);
       }),
     );

@@ -1,5 +1,4 @@
 /** `export`: open formats only. A run's logs are its own seconds of the journal; `all` writes every run, or every recording whole where the format is a log. */
-import { closeSync, openSync, writeFileSync, writeSync } from "node:fs";
 import { dirname, join } from "node:path";
 import type { Command } from "commander";
 import { runCsv } from "../../shared/report/csv.ts";
@@ -9,8 +8,10 @@ import type { Packet } from "../../shared/pipeline/packet.ts";
 import { archiveRuns } from "../compose.ts";
 import { readSetUp } from "../core/basics/read-set-up.ts";
 import { runTable } from "../core/library/run-columns.ts";
+import { makeFolder } from "../disk/make-folder.ts";
+import { writeNewFile } from "../disk/new-file.ts";
+import { checkPlace, type Over, overWhen } from "../disk/place.ts";
 import type { Book, Recording } from "../ports/book.ts";
-import { makeFolder } from "./make-folder.ts";
 import { createProgress, type Progress } from "./progress.ts";
 import { say, sayJson } from "./say.ts";
 import { chosenRuns, withBook } from "./with-book.ts";
@@ -32,20 +33,16 @@ const FORMATS = [...Object.keys(ENDINGS), "parquet"].join(", ");
 
 const CHUNK_CHARACTERS = 1 << 16;
 
-function writeLines(file: string, lines: Iterable<string>): void {
-  const handle = openSync(file, "w");
-  try {
-    let text = "";
-    for (const line of lines) {
-      text += line;
-      if (text.length < CHUNK_CHARACTERS) continue;
-      writeSync(handle, Buffer.from(text, "latin1"));
-      text = "";
-    }
-    writeSync(handle, Buffer.from(text, "latin1"));
-  } finally {
-    closeSync(handle);
+/** Raw bytes as the devices sent them, in pieces worth a write each. */
+function* inPieces(lines: Iterable<string>): Generator<Uint8Array> {
+  let text = "";
+  for (const line of lines) {
+    text += line;
+    if (text.length < CHUNK_CHARACTERS) continue;
+    yield Buffer.from(text, "latin1");
+    text = "";
   }
+  yield Buffer.from(text, "latin1");
 }
 
 function* between(packets: Iterable<Packet>, fromNs: number, toNs: number): Generator<Packet> {
@@ -55,32 +52,30 @@ function* between(packets: Iterable<Packet>, fromNs: number, toNs: number): Gene
   }
 }
 
-function exportRun(book: Book, id: number, format: Format, file: string): void {
+function runPieces(book: Book, id: number, format: Format): Iterable<Uint8Array> {
   const { figures, recording } = book.run(id);
-  if (format === "csv") {
-    writeFileSync(file, runCsv(runTable(book.samples(id), figures.movementS)));
-    return;
-  }
+  if (format === "csv") return [Buffer.from(runCsv(runTable(book.samples(id), figures.movementS)))];
   const packets = between(book.packets(recording), figures.windowFromS * 1e9, figures.windowToS * 1e9);
-  writeLines(file, LOGS[format](packets, book.recording(recording)));
+  return inPieces(LOGS[format](packets, book.recording(recording)));
 }
 
-function exportAll(book: Book, format: Format, folder: string, progress: Progress): string[] {
+/** What `all` writes: a file's name, and its bytes once asked for. */
+function filesOf(book: Book, format: Format): { readonly name: string; pieces(): Iterable<Uint8Array> }[] {
+  if (format === "csv") return book.runs().map(({ id }) => ({ name: `run-${id}.csv`, pieces: () => runPieces(book, id, format) }));
+  return book.recordings().map((recording) => ({
+    name: `recording-${recording.id}.${ENDINGS[format]}`,
+    pieces: () => inPieces(LOGS[format](book.packets(recording.id), recording)),
+  }));
+}
+
+function exportAll(book: Book, format: Format, folder: string, over: Over, progress: Progress): string[] {
   makeFolder(folder);
-  if (format === "csv") {
-    const runs = book.runs();
-    return runs.map(({ id }, i) => {
-      progress.at(i / runs.length, "Exporting");
-      const file = join(folder, `run-${id}.csv`);
-      exportRun(book, id, format, file);
-      return file;
-    });
-  }
-  const recordings = book.recordings();
-  return recordings.map((recording, i) => {
-    progress.at(i / recordings.length, "Exporting");
-    const file = join(folder, `recording-${recording.id}.${ENDINGS[format]}`);
-    writeLines(file, LOGS[format](book.packets(recording.id), recording));
+  const files = filesOf(book, format).map(({ name, pieces }) => ({ file: join(folder, name), pieces }));
+  // All or none: half a folder that is mixed with older runs would look whole.
+  for (const { file } of files) checkPlace(file, over, "folder");
+  return files.map(({ file, pieces }, i) => {
+    progress.at(i / files.length, "Exporting");
+    writeNewFile({ file, over, another: "folder" }, pieces());
     return file;
   });
 }
@@ -93,7 +88,8 @@ export function addExportCommand(program: Command): void {
     .requiredOption("--book <file>", "the book")
     .requiredOption("--as <format>", FORMATS)
     .requiredOption("--out <path>", "a file for one run, a folder for all; parquet adds to an archive in a folder")
-    .action((run: string, options: { book: string; as: string; out: string }, command: Command) =>
+    .option("--force", "take the place of files that are there; never of a book or a set-up")
+    .action((run: string, options: { book: string; as: string; out: string; force?: boolean }, command: Command) =>
       withBook({ file: options.book }, async (book) => {
         if (options.as === "parquet") {
           const summary = await archiveRuns(book, chosenRuns(book, run), options.out);
@@ -104,11 +100,12 @@ export function addExportCommand(program: Command): void {
         const format = options.as as Format;
         let files = [options.out];
         const progress = createProgress();
-        if (run === "all") files = exportAll(book, format, options.out, progress);
+        const over = overWhen(options.force);
+        if (run === "all") files = exportAll(book, format, options.out, over, progress);
         else {
           const [id] = chosenRuns(book, run);
           makeFolder(dirname(options.out));
-          exportRun(book, id as number, format, options.out);
+          writeNewFile({ file: options.out, over }, runPieces(book, id as number, format));
         }
         progress.end();
         if (command.optsWithGlobals().json === true) return sayJson({ files });

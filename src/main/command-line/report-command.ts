@@ -1,9 +1,11 @@
 /** `report`: the day on paper, as one page of HTML, the same as PDF, or its summary as an image. */
-import { mkdirSync, writeFileSync } from "node:fs";
 import { dirname, extname } from "node:path";
 import type { Command } from "commander";
 import { hostClock, softwareVersion } from "../compose.ts";
 import { reportOf } from "../core/judging/report-of-book.ts";
+import { makeFolder } from "../disk/make-folder.ts";
+import { writeNewFile } from "../disk/new-file.ts";
+import { checkPlace, overWhen } from "../disk/place.ts";
 import { printReport } from "../hosts/print-report.ts";
 import { say, sayJson } from "./say.ts";
 import { withBook } from "./with-book.ts";
@@ -18,20 +20,12 @@ function formatOf(file: string): Format {
   return format;
 }
 
-function write(file: string, bytes: string | Uint8Array): void {
-  try {
-    mkdirSync(dirname(file), { recursive: true });
-    writeFileSync(file, bytes);
-  } catch (cause) {
-    throw new Error(`Report ${file}: could not be written (${(cause as Error).message}); name another place`, { cause });
-  }
-}
-
 interface ReportOptions {
   readonly book: string;
   readonly out: string;
   readonly gate?: string;
   readonly group?: readonly string[];
+  readonly force?: boolean;
 }
 
 export function addReportCommand(program: Command): void {
@@ -42,8 +36,12 @@ export function addReportCommand(program: Command): void {
     .requiredOption("--out <file>", "a name that ends in .html, .pdf or .png")
     .option("--gate <name>", "what the verdict is about; the plan's gate, else 0-60 mph")
     .option("--group <labels...>", "the groups that are compared; the plan's, else those of the book")
+    .option("--force", "take the place of a file that is there; never of a book or a set-up")
     .action((options: ReportOptions, command: Command) => {
       const format = formatOf(options.out);
+      const [file, over] = [options.out, overWhen(options.force)];
+      // Before a browser prints for nothing.
+      checkPlace(file, over);
       return withBook({ file: options.book }, async (book) => {
         const request = {
           gate: options.gate?.trim(),
@@ -52,7 +50,9 @@ export function addReportCommand(program: Command): void {
           utcUs: hostClock().utcUs(),
         };
         const { html } = await reportOf(book, request);
-        write(options.out, format === "html" ? html : await printReport(html, format));
+        const bytes = format === "html" ? Buffer.from(html) : await printReport(html, format);
+        makeFolder(dirname(file));
+        writeNewFile({ file, over }, [bytes]);
         if (command.optsWithGlobals().json === true) return sayJson({ file: options.out, format });
         return say(`Wrote ${options.out}.`);
       });

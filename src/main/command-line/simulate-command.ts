@@ -1,10 +1,12 @@
 /** `simulate`: a day's drive by the simulated car, as the files that real devices and people would leave. */
-import { closeSync, openSync, readFileSync, writeSync } from "node:fs";
+import { readFileSync } from "node:fs";
 import { join, resolve } from "node:path";
 import type { Command } from "commander";
-import { type DayFile, writeDay } from "../../shared/simulation/write-day.ts";
+import { DAY_FILES, type DayFile, writeDay } from "../../shared/simulation/write-day.ts";
 import { readPlan } from "../../shared/simulation/read-plan.ts";
-import { makeFolder } from "./make-folder.ts";
+import { makeFolder } from "../disk/make-folder.ts";
+import { beginFile, type NewFile } from "../disk/new-file.ts";
+import { checkPlace, overWhen } from "../disk/place.ts";
 import { say, sayJson } from "./say.ts";
 
 const DEFAULT_SEED = 1;
@@ -26,20 +28,25 @@ export function addSimulateCommand(program: Command): void {
     .requiredOption("--out <folder>", "where the files go")
     .option("--seed <n>", "a whole number; the same seed gives the same bytes", String(DEFAULT_SEED))
     .option("--plan <file>", "what is driven, by which receiver and adapter it is seen (JSON)")
-    .action((options: { out: string; seed: string; plan?: string }, command: Command) => {
+    .option("--force", "take the place of files that are there; never of a book or a set-up")
+    .action((options: { out: string; seed: string; plan?: string; force?: boolean }, command: Command) => {
       const seed = Number(options.seed);
       if (!Number.isInteger(seed) || seed < 0)
         throw new RangeError(`Expected --seed with a whole number from 0, got ${JSON.stringify(options.seed)}`);
       const plan = options.plan === undefined ? {} : { plan: planFrom(options.plan, seed) };
       makeFolder(options.out);
-      const open = new Map<DayFile, number>();
+      const placed = (file: DayFile) => ({ file: join(options.out, file), over: overWhen(options.force), another: "folder" }) as const;
+      for (const name of DAY_FILES) checkPlace(placed(name).file, placed(name).over, "folder");
+      const open = new Map<DayFile, NewFile>();
       try {
         for (const { file, text } of writeDay({ seed, ...plan })) {
-          if (!open.has(file)) open.set(file, openSync(join(options.out, file), "w"));
-          writeSync(open.get(file) as number, Buffer.from(text, "latin1"));
+          const into = open.get(file) ?? beginFile(placed(file));
+          open.set(file, into);
+          into.write(Buffer.from(text, "latin1"));
         }
+        for (const file of open.values()) file.keep();
       } finally {
-        for (const handle of open.values()) closeSync(handle);
+        for (const file of open.values()) file.drop();
       }
       const files = [...open.keys()].map((file) => resolve(options.out, file));
       if (command.optsWithGlobals().json === true) return sayJson({ seed, files });

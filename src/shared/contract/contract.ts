@@ -9,6 +9,7 @@ import type { Figure } from "../align/calibration.ts";
 import { type BeforeCheck, CHECK_KEYS } from "../pipeline/before-driving.ts";
 import type { LiveEvent } from "../pipeline/live-view.ts";
 import { ContractError } from "./contract-error.ts";
+import { plainFileName } from "./plain-file-name.ts";
 import { LABEL_LETTERS, NOTE_LETTERS } from "./letters.ts";
 import { WIRING_REQUESTS, type WiringAnswers } from "./wiring-contract.ts";
 import type { Plan } from "../judge/plan.ts";
@@ -43,7 +44,7 @@ export const REQUESTS = {
   /** Says that a flag does not count here, and why; null takes that back. */
   "run.overrule": v.strictObject({ run: runId, flag: label, note: v.nullable(text) }),
   /** Keeps a file, such as the controller's parameters, with a run by its SHA-256; `base64` of at most 4 MB. */
-  "run.file": v.strictObject({ run: runId, name: label, base64: v.pipe(v.string(), v.base64(), v.maxLength(5_600_000)) }),
+  "run.file": v.strictObject({ run: runId, name: plainFileName, base64: v.pipe(v.string(), v.base64(), v.maxLength(5_600_000)) }),
   "run.conditions": v.strictObject({ run: runId, set: v.record(v.string(), v.nullable(text)) }),
   /** What must hold before driving, seen now. */
   "before.read": v.strictObject({}),

@@ -1,6 +1,7 @@
 /** What is asked and told about what the core works from: Wiring, Car, and gates of one's own. Part of the contract; checked at the edge like the rest. */
 import * as v from "valibot";
 import type { Figure } from "../align/calibration.ts";
+import { plainFileName } from "./plain-file-name.ts";
 import type { CalibrationProgress } from "../align/calibration-progress.ts";
 import type { DraftSetUp } from "../setup/draft-set-up.ts";
 import type { SourceHealth } from "../pipeline/live-view.ts";
@@ -33,7 +34,7 @@ export const WIRING_REQUESTS = {
   /** An empty list takes the role's signals away. `anyway` overrides doubts, never a reversed sign or a wrong ratio. */
   "wiring.choose": v.strictObject({ role, choices: v.pipe(v.array(choice), v.maxLength(8)), anyway: v.boolean() }),
   /** Adds a signal file's text beside the set-up. */
-  "wiring.file": v.strictObject({ name: v.pipe(v.string(), v.regex(/^[^/\\]{1,120}$/, "expected a file name")), text: v.string() }),
+  "wiring.file": v.strictObject({ name: plainFileName, text: v.string() }),
   /** Listens on every port there is, and on those named. */
   "wiring.ports": v.strictObject({ more: v.pipe(v.array(path), v.maxLength(8)) }),
   /** Baud null: found by listening. Port null takes the source away. Line absent: as it was, or as the port's name tells; null: not known. */

@@ -2,6 +2,7 @@
 import { STANDARD_GATES } from "../launch/gate.ts";
 import type { GateResult } from "../launch/gate-result.ts";
 import type { SlipSummary } from "../run/run.ts";
+import { isGivenName, NAME_REMEDY, nameForPath } from "../kernel/file-name.ts";
 import { LIST_ROLES, SINGLE_ROLES } from "../setup/roles.ts";
 
 /** Counts up when a column is added. */
@@ -49,16 +50,6 @@ function gateKey(gate: string): string {
   return gate.toLowerCase().replace(/[^a-z0-9]+/g, "_");
 }
 
-/** Folder-safe name of a car; two cars whose names differ in signs only share a folder, not their rows. */
-function carKey(car: string): string {
-  return (
-    car
-      .toLowerCase()
-      .replace(/[^a-z0-9]+/g, "-")
-      .replace(/^-|-$/g, "") || "unnamed"
-  );
-}
-
 const DAYS_IN_400_YEARS = 146_097;
 
 /** UTC day as YYYY-MM-DD, "undated" where the receiver gave no date (civil calendar arithmetic, days counted from 1 March). */
@@ -76,9 +67,13 @@ export function dayOf(startedAtUtcMs: number | null): string {
   return `${year + era * 400 + (month <= 2 ? 1 : 0)}-${two(month)}-${two(date)}`;
 }
 
-/** Where a run's samples lie, relative to the archive's folder. */
+/**
+ * Where a run's samples lie, relative to the archive's folder; two cars whose names differ in signs only share a folder, not their rows. A run whose
+ * name Gripbook cannot have given throws RangeError: a book from elsewhere may hold anything.
+ */
 export function samplesPath(run: Pick<ArchivedRun, "uid" | "car" | "startedAtUtcMs">): string {
-  return `samples/car=${carKey(run.car)}/day=${dayOf(run.startedAtUtcMs)}/run-${run.uid}.parquet`;
+  if (!isGivenName(run.uid)) throw new RangeError(`A run's name can be no file's: ${NAME_REMEDY}`);
+  return `samples/car=${nameForPath(run.car, "unnamed")}/day=${dayOf(run.startedAtUtcMs)}/run-${run.uid}.parquet`;
 }
 
 /** Each standard gate from its own usual start. */

@@ -4,7 +4,8 @@ import { defaultDayPlan } from "./default-day.ts";
 import type { DayPlan } from "./plan.ts";
 import { simulateDay } from "./simulate-day.ts";
 
-export type DayFile = "bus.log" | "bus.slcan" | "receiver.nmea" | "car.dbc" | "setup.json" | "truth.json";
+export const DAY_FILES = ["bus.log", "bus.slcan", "receiver.nmea", "car.dbc", "setup.json", "truth.json"] as const;
+export type DayFile = (typeof DAY_FILES)[number];
 
 export interface DayChunk {
   readonly file: DayFile;

@@ -4,7 +4,10 @@
  */
 import { existsSync, readFileSync } from "node:fs";
 import type { LastCar } from "../../ports/set-up-desk.ts";
-import { createSetUpStore, replaceFile } from "./set-up-store.ts";
+import { createSetUpStore } from "./set-up-store.ts";
+import { dirname } from "node:path";
+import { makeFolder } from "../../disk/make-folder.ts";
+import { writeNewFile } from "../../disk/new-file.ts";
 
 export interface LastCarNote {
   /** Null where there is nothing to offer. */
@@ -27,7 +30,9 @@ export function createLastCarNote(file: string | null): LastCarNote {
       }
     },
     write({ setUpFile, bookFile }) {
-      if (file !== null) replaceFile(file, `${JSON.stringify({ setUpFile, bookFile }, null, 2)}\n`);
+      if (file === null) return;
+      makeFolder(dirname(file));
+      writeNewFile({ file, over: "own" }, [Buffer.from(`${JSON.stringify({ setUpFile, bookFile }, null, 2)}\n`)]);
     },
   };
 }

@@ -2,7 +2,7 @@
  * The archive: a folder of Parquet that DuckDB, Spark and Trino read (docs/archive.md). Each file is written beside its
  * place and renamed, so a reader never sees half of one; a fault throws ArchiveError and leaves the old file standing.
  */
-import { mkdirSync, readFileSync, renameSync, rmSync, writeFileSync } from "node:fs";
+import { readFileSync } from "node:fs";
 import { dirname, join } from "node:path";
 import { parquetReadObjects } from "hyparquet";
 import { type ColumnSource, parquetWriteBuffer } from "hyparquet-writer";
@@ -18,6 +18,8 @@ import {
   samplesPath,
   type TableColumn,
 } from "../../../shared/report/runs-table.ts";
+import { makeFolder } from "../../disk/make-folder.ts";
+import { writeNewFile } from "../../disk/new-file.ts";
 
 export class ArchiveError extends Error {
   readonly code = "archive";
@@ -42,18 +44,8 @@ const ROW_GROUP = 100_000;
 const RUNS_FILE = "runs.parquet";
 
 function replaceFile(file: string, bytes: Uint8Array): void {
-  const beside = `${file}.part-${process.pid}`;
-  try {
-    mkdirSync(dirname(file), { recursive: true });
-    writeFileSync(beside, bytes, { flush: true });
-    renameSync(beside, file);
-  } catch (cause) {
-    rmSync(beside, { force: true });
-    throw new ArchiveError(
-      `Archive ${file}: could not be written (${cause instanceof Error ? cause.message : cause}): free space or choose another folder`,
-      { cause },
-    );
-  }
+  makeFolder(dirname(file));
+  writeNewFile({ file, over: "own" }, [bytes]);
 }
 
 function encode(columns: readonly TableColumn[], data: readonly unknown[][], metadata: Readonly<Record<string, string>>): Uint8Array {

@@ -1,26 +1,14 @@
-/** A set-up file that the screens write: temp file, sync, rename, so that a kill leaves the old or the new one whole. Throws SetUpError with one line. */
-import { closeSync, existsSync, fsyncSync, mkdirSync, openSync, readFileSync, renameSync, writeFileSync } from "node:fs";
+/** A set-up file that the screens write, whole or not at all. What cannot be read throws SetUpError with one line; what cannot be written, the disk's own. */
+import { existsSync, readFileSync } from "node:fs";
 import { dirname, join, parse, resolve } from "node:path";
 import { checkDraft, SetUpError } from "../../../shared/setup/check-set-up.ts";
 import { type DraftSetUp, EMPTY_DRAFT } from "../../../shared/setup/draft-set-up.ts";
 import { decodeFileText } from "../../../shared/dbc/text-encoding.ts";
 import type { SetUpStore } from "../../ports/set-up-desk.ts";
-
-/** Durable when it returns: a reader sees the old file or the new one, whole. */
-export function replaceFile(file: string, text: string): void {
-  const temporary = `${file}.part`;
-  try {
-    mkdirSync(dirname(file), { recursive: true });
-    const handle = openSync(temporary, "w");
-    writeFileSync(handle, text);
-    fsyncSync(handle);
-    closeSync(handle);
-    renameSync(temporary, file);
-  } catch (cause) {
-    const { code } = cause as { code?: string };
-    throw new SetUpError(`${file}: cannot be written (${code ?? String(cause)}); check the folder's permissions and room`, { cause });
-  }
-}
+import { isPlainFileName, PLAIN_FILE_NAME } from "../../../shared/kernel/file-name.ts";
+import { makeFolder } from "../../disk/make-folder.ts";
+import { writeNewFile } from "../../disk/new-file.ts";
+import { isTaken } from "../../disk/place.ts";
 
 function readOrFail(file: string, what: string): Buffer {
   try {
@@ -63,14 +51,19 @@ export function createSetUpStore(file: string): SetUpStore {
     textOf: (draft) => (existsSync(file) && JSON.stringify(read()) === JSON.stringify(draft) ? raw() : fileText(draft)),
     signalFiles: (names) =>
       names.map((name) => ({ name, text: decodeFileText(readOrFail(resolve(folder, name), `Signal file (database in ${file})`)) })),
-    write: (draft) => replaceFile(file, fileText(draft)),
+    write(draft) {
+      makeFolder(folder);
+      writeNewFile({ file, over: "own" }, [Buffer.from(fileText(draft))]);
+    },
     addSignalFile(name, text) {
+      if (!isPlainFileName(name)) throw new SetUpError(`Signal file: expected ${PLAIN_FILE_NAME}; rename it first`);
+      makeFolder(folder);
       const { name: stem, ext } = parse(name);
       for (let n = 1; ; n += 1) {
         const candidate = n === 1 ? name : `${stem}-${n}${ext}`;
         const path = join(folder, candidate);
-        if (!existsSync(path)) replaceFile(path, text);
-        else if (readOrFail(path, "Signal file").toString("utf8") !== text) continue;
+        if (!isTaken(path)) writeNewFile({ file: path, over: "nothing" }, [Buffer.from(text)]);
+        else if (!existsSync(path) || readOrFail(path, "Signal file").toString("utf8") !== text) continue;
         return candidate;
       }
     },

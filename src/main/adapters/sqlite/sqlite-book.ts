@@ -1,7 +1,7 @@
 /** The book: one SQLite file behind the Book port. Every error becomes a BookError of one line; opening leaves nothing half open. */
-import { existsSync } from "node:fs";
 import type { Database } from "better-sqlite3";
-import { type Book, BookError } from "../../ports/book.ts";
+import type { Book } from "../../ports/book.ts";
+import { beginFile } from "../../disk/new-file.ts";
 import { createBookOwner } from "./book-owner.ts";
 import { bookError, type ConnectionOptions, openConnection } from "./sqlite-connection.ts";
 import { createJournalPart } from "./sqlite-journal.ts";
@@ -41,11 +41,15 @@ export function openSqliteBook(options: ConnectionOptions): Book {
   const rest = {
     own: () => owner.own(),
     copyTo(target: string) {
-      if (existsSync(target)) throw new BookError("unavailable", `Copy ${target}: a file of that name is there already; name another`);
+      const copy = beginFile({ file: target, over: "nothing" });
       try {
-        db.prepare("VACUUM INTO ?").run(target);
+        // It takes an empty file (sqlite.org/lang_vacuum.html).
+        db.prepare("VACUUM INTO ?").run(copy.beside);
+        copy.keep();
       } catch (error) {
-        throw bookError(error, target);
+        throw isSqlite(error) ? bookError(error, target) : error;
+      } finally {
+        copy.drop();
       }
     },
     integrityFaults: () => integrityFaults(db),

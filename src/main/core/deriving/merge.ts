@@ -3,6 +3,7 @@ import type { Packet } from "../../../shared/pipeline/packet.ts";
 import type { Book, Recording, StoredRun } from "../../ports/book.ts";
 import { hashIn } from "../library/kept-files.ts";
 import { currentPlan, fillPlan, mergePlan } from "../judging/test-plan.ts";
+import { isGivenName, NAME_REMEDY } from "../../../shared/kernel/file-name.ts";
 
 const BLOCK_NS = 150e6;
 
@@ -62,6 +63,9 @@ export function merge(from: Book, to: Book, utcUs: number): Merged {
   }
   for (const recording of from.recordings()) {
     const all = from.runsOf(recording.id);
+    // A run's name becomes a file's when it is exported.
+    const odd = all.find((run) => !isGivenName(run.uid));
+    if (odd !== undefined) throw new RangeError(`Book ${from.file}: the name of run ${odd.id} is none of Gripbook's: ${NAME_REMEDY}`);
     const fresh = all.filter((run) => !here.has(run.uid));
     alreadyHere += all.length - fresh.length;
     const nothingNew = recordingsHere.has(recording.uid) || (all.length > 0 && fresh.length === 0);

@@ -5,6 +5,7 @@ import type { ReportCalibration, ReportChange, ReportInput, ReportRun } from "..
 import type { Flag } from "../../../shared/run/run.ts";
 import type { Book, Edit, StoredRun } from "../../ports/book.ts";
 import { breathe } from "../basics/breathe.ts";
+import { nameForPath } from "../../../shared/kernel/file-name.ts";
 import { type CompareRequest, compareView } from "./compare-book.ts";
 import { parseSetUp } from "../basics/read-set-up.ts";
 import { currentPlan } from "./test-plan.ts";
@@ -113,9 +114,5 @@ export interface BookReport {
 
 export async function reportOf(book: Book, request: ReportRequest): Promise<BookReport> {
   const input = await reportInput(book, request);
-  const name = `${input.car} ${input.day ?? "undated"}`
-    .toLowerCase()
-    .replace(/[^a-z0-9]+/g, "-")
-    .replace(/^-|-$/g, "");
-  return { html: reportHtml(input), name };
+  return { html: reportHtml(input), name: nameForPath(`${input.car} ${input.day ?? "undated"}`, "report") };
 }

@@ -1,5 +1,5 @@
 /** A set-up file written by the screens: read back by the product's own strict reader, old file or new one, nobody's signal file overwritten. */
-import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, symlinkSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterEach, beforeEach, expect, test } from "vitest";
@@ -56,8 +56,32 @@ test("read() and write() say in one line what is wrong with the file or its fold
   writeFileSync(file, JSON.stringify({ wheels: 4 }));
   expect(() => createSetUpStore(file).read()).toThrow(/unknown key "wheels"/);
   const under = createSetUpStore(join(file, "inside.json"));
-  expect(() => under.write(EMPTY_DRAFT)).toThrow(/cannot be written/);
-  expect(existsSync(`${file}.part`)).toBe(false);
+  expect(() => under.write(EMPTY_DRAFT)).toThrow(/bad\.json: a file of that name is there already/);
+  expect(readdirSync(folder)).toEqual(["bad.json"]);
+});
+
+test.each([".bashrc", "-rf", "a\nb.dbc", "\u001b[2J.dbc", "../car.dbc", "a/b.dbc"])(
+  "addSignalFile() writes nothing under the name %j",
+  (name) => {
+    const store = createSetUpStore(join(folder, "deep", "new.json"));
+    expect(() => store.addSignalFile(name, "text")).toThrow(/^Signal file: expected a plain file name[^\n]*$/);
+    expect(existsSync(join(folder, "deep"))).toBe(false);
+  },
+);
+
+test("write() and addSignalFile() go through no link that lies where they are known to write (CWE-59)", () => {
+  const mine = join(folder, "mine");
+  writeFileSync(mine, "mine");
+  for (const name of ["new.json.part", "car.dbc.part", "car.dbc"])
+    symlinkSync(name === "car.dbc" ? join(folder, "not-there") : mine, join(folder, name));
+  const store = createSetUpStore(join(folder, "new.json"));
+  expect(store.addSignalFile("car.dbc", "ours")).toBe("car-2.dbc");
+  store.write(EMPTY_DRAFT);
+  expect(readFileSync(mine, "utf8")).toBe("mine");
+  expect(existsSync(join(folder, "not-there"))).toBe(false);
+  symlinkSync(mine, join(folder, "linked.json"));
+  expect(() => createSetUpStore(join(folder, "linked.json")).write(EMPTY_DRAFT)).toThrow(/linked\.json is a link: name the file itself/);
+  expect(readFileSync(mine, "utf8")).toBe("mine");
 });
 
 test("missingOf() asks for one thing after the other, and for nothing once the strict reader is content", () => {

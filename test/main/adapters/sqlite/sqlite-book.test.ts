@@ -188,7 +188,7 @@ test("copyTo writes one sound file while recording, and never over another", () 
   book.append(id, entry([packet("can", 100, "t1230\r")]));
   const target = join(folder, "copy.gripbook");
   book.copyTo(target);
-  expect(() => book.copyTo(target)).toThrow(/there already/);
+  expect(() => book.copyTo(target)).toThrow(/copy\.gripbook is a book: name another file/);
   const copy = openSqliteBook({ file: target, create: false });
   expect([...copy.packets(id)]).toHaveLength(1);
   expect(copy.integrityFaults()).toEqual([]);
