@@ -2,6 +2,7 @@
  * Quickest and losses of a group of runs at one gate: the means of its runs, with what the fit, the tyre and the measurement leave open. Where the
  * peak of the grip curve was not reached, what was lost at least is told instead. A gate or a run that has none says why.
  */
+import { TWO_SIDED_95 } from "../kernel/statistics.ts";
 import { KMH_PER_MPS } from "../kernel/units.ts";
 import type { Gate } from "../launch/gate.ts";
 import { MOVEMENT_MPS } from "../launch/gate-times.ts";
@@ -10,7 +11,7 @@ import type { Figure } from "./figure.ts";
 import type { FittedCar } from "./fitted-car.ts";
 import type { GripCurve } from "./grip-curve.ts";
 import { knownTyre } from "./known-tyre.ts";
-import { BAND_KMH, beyondSeen, count, type RunLosses, spread, type Timed, Z95 } from "./loss-count.ts";
+import { BAND_KMH, beyondSeen, count, type RunLosses, spread, type Timed } from "./loss-count.ts";
 import { LOSS_CAUSES, type LossCause, type LossSums } from "./losses.ts";
 import { gateOf, type TuneRun } from "./tune-run.ts";
 
@@ -114,7 +115,7 @@ function timed(run: TuneRun, { gate, start, curves }: LossQuestion, speeds: { fr
 
 /** Times are measured run by run; what that leaves open falls on every cause alike, as nobody knows where it lies. */
 const timingVariance = (runs: readonly Timed[]) =>
-  runs.reduce((sum, { plusMinus95 }) => sum + (plusMinus95 / Z95) ** 2, 0) / runs.length ** 2;
+  runs.reduce((sum, { plusMinus95 }) => sum + (plusMinus95 / TWO_SIDED_95) ** 2, 0) / runs.length ** 2;
 
 function nothing({ label, runs, gate, start }: LossQuestion, seconds: number | null, why: string): GroupLosses {
   const ids = runs.map((run) => run.id);
@@ -142,7 +143,7 @@ export function groupLosses(question: LossQuestion): GroupLosses {
   const best = count(runs, { car, tyre: (curve) => knownTyre(curve), slipSigmas: 0, torqueShare: 0 });
   const variance = spread(runs, car, best);
   const timing = timingVariance(runs);
-  const half = (own: number) => Z95 * Math.sqrt(own + timing);
+  const half = (own: number) => TWO_SIDED_95 * Math.sqrt(own + timing);
   const figures = (sums: LossSums, own: LossSums): CauseLoss[] =>
     LOSS_CAUSES.map((cause) => ({ cause, seconds: sums[cause], plusMinus95: half(own[cause]) }));
   const losses = figures(best.sums, variance.sums);
@@ -158,6 +159,6 @@ export function groupLosses(question: LossQuestion): GroupLosses {
     const why = runs.find(({ curve }) => curve.why !== null)?.curve.why ?? null;
     return { ...base, quickest: null, why, losses: [], bands: [], atLeast: { quickestAtMost: best.quickest, losses, bands }, each: [] };
   }
-  const quickest = { value: best.quickest, plusMinus95: Z95 * Math.sqrt(variance.quickest) };
+  const quickest = { value: best.quickest, plusMinus95: TWO_SIDED_95 * Math.sqrt(variance.quickest) };
   return { ...base, quickest, why: null, losses, bands, atLeast: null, each: best.each };
 }

@@ -1,4 +1,6 @@
 /** What a group of runs does each time: the slip it is held at, and how long it takes to ask for everything. Seen in too few runs gives null. */
+import { studentQuantile } from "../judge/distributions.ts";
+import { median } from "../kernel/statistics.ts";
 import type { Figure } from "./figure.ts";
 import { type FittedCar, fullTorqueAt } from "./fitted-car.ts";
 import type { TuneRun } from "./tune-run.ts";
@@ -8,21 +10,12 @@ const ASKED_SHARE = 0.97;
 /** 0.2 s of samples: less is a moment, not a habit. */
 const LEAST_ROWS = 20;
 const LEAST_RUNS = 2;
-/** Two-sided 95 % of Student's t by degrees of freedom, 1 to 10; 1.96 beyond is near enough. */
-const T95 = [12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228];
-
 /** Mean of one value a run; `open` is what all of them share, a half width. */
-export function figureOver(values: readonly number[], open: number): Figure | null {
+function figureOver(values: readonly number[], open: number): Figure | null {
   if (values.length < LEAST_RUNS) return null;
   const mean = values.reduce((sum, value) => sum + value, 0) / values.length;
   const variance = values.reduce((sum, value) => sum + (value - mean) ** 2, 0) / (values.length - 1);
-  return { value: mean, plusMinus95: Math.hypot((T95[values.length - 2] ?? 1.96) * Math.sqrt(variance / values.length), open) };
-}
-
-function median(values: number[]): number {
-  values.sort((a, b) => a - b);
-  const middle = values.length >> 1;
-  return values.length % 2 === 1 ? (values[middle] as number) : ((values[middle - 1] as number) + (values[middle] as number)) / 2;
+  return { value: mean, plusMinus95: Math.hypot(studentQuantile(0.975, values.length - 1) * Math.sqrt(variance / values.length), open) };
 }
 
 function* askedRows({ samples, startIndex, endIndex }: TuneRun, car: FittedCar): Generator<{ row: number; asked: number; full: number }> {

@@ -1,4 +1,5 @@
 /** Losses of several runs counted in one way that car, tyre and measurement may be, and how far the other ways lie from it. Needs runs that are timed and have a curve. */
+import { TWO_SIDED_95 } from "../kernel/statistics.ts";
 import { MPS_PER_KMH } from "../kernel/units.ts";
 import type { FittedCar } from "./fitted-car.ts";
 import type { GripCurve } from "./grip-curve.ts";
@@ -7,7 +8,6 @@ import { type Doubt, LOSS_CAUSES, type LossRun, type LossSums, lossSteps, sumByB
 import { type Quickest, quickestOf } from "./quickest.ts";
 import type { TuneRun } from "./tune-run.ts";
 
-export const Z95 = 1.959964;
 export const BAND_KMH = 20;
 /** Torque as the bus reports it against full torque (common practice, no source): moves what counts as held back or asked late. */
 const TORQUE_SHARE_SIGMA = 0.005;
@@ -132,7 +132,7 @@ export function spread(runs: readonly Timed[], car: FittedCar, best: Counted): {
   };
   for (const name of DOUBTED) {
     const figure = car[name];
-    const sigma = (figure.plusMinus95 ?? 0) / Z95;
+    const sigma = (figure.plusMinus95 ?? 0) / TWO_SIDED_95;
     if (figure.value === null || !(sigma > 0)) continue;
     const { value } = figure;
     add([sigma, -sigma].map((by) => ({ ...base, car: { ...car, [name]: { ...figure, value: value + by } } })));
@@ -140,7 +140,7 @@ export function spread(runs: readonly Timed[], car: FittedCar, best: Counted): {
   const resampled = Math.min(MOST_RESAMPLED, ...[...new Set(runs.map(({ curve }) => curve))].map((curve) => curve.resampled.length));
   if (resampled > 1)
     add(Array.from({ length: resampled }, (_, i) => ({ ...base, tyre: (curve: GripCurve) => knownTyre(curve, curve.resampled[i]) })));
-  else add([1, -1].map((sign) => ({ ...base, tyre: (curve: GripCurve) => doubted(knownTyre(curve), curve, sign / Z95) })));
+  else add([1, -1].map((sign) => ({ ...base, tyre: (curve: GripCurve) => doubted(knownTyre(curve), curve, sign / TWO_SIDED_95) })));
   add([1, -1].map((slipSigmas) => ({ ...base, slipSigmas })));
   add([TORQUE_SHARE_SIGMA, -TORQUE_SHARE_SIGMA].map((torqueShare) => ({ ...base, torqueShare })));
   return variance;
