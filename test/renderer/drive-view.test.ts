@@ -133,6 +133,11 @@ test("driveView() armed again says that the run is being stored, not what it sai
   expect([armed(true, null), armed(false, ROW), armed(false, null)]).toEqual(["Storing", "4.42", "ON"]);
 });
 
+test("driveView() armed without a receiver or a bus says that it is not ready without it: standing still alone would not make it so", () => {
+  const { next } = driveView({ ...LIVE, state: "armed", can: { state: "stale", words: "silent for 3 s" } }, NONE);
+  expect(next).toEqual({ strong: "No bus: not ready", quiet: "Bus: silent for 3 s" });
+});
+
 test("driveView() never says go, and offers the abort from armed until done", () => {
   const states: LaunchState[] = ["idle", "armed", "standing", "launched", "done", "aborted"];
   for (const state of states) {

@@ -16,6 +16,7 @@ import { DEFAULT_CONTROL } from "../../src/shared/simulation/traction-control.ts
 import { createDrive } from "../../src/shared/simulation/drive.ts";
 import { DEFAULT_BUS, DEFAULT_LAUNCH, DEFAULT_RECEIVER, DEFAULT_START_UNIX_S, type Segment } from "../../src/shared/simulation/plan.ts";
 import { filesOf } from "./second-car/files.ts";
+import { packetsOf } from "./second-car/packets.ts";
 import { createRandom } from "./second-car/random.ts";
 import { drawRecipe, type Phase } from "./second-car/recipe.ts";
 import { recordDrive } from "./second-car/second-car.ts";
@@ -133,27 +134,11 @@ function secondCar({ seed, noiseMps, correlated, rateHz, hold, dry, gentleS }: D
   };
   const drive = recordDrive(drawRecipe(seed, { ...kind, phases: shuffled(seed, [launch, ...decoys]).flatMap(apart) }));
   const files = filesOf(drive);
-  const read = (stream: Packet["stream"], text: string, end: string): Packet[] =>
-    text
-      .split(/\r?\n/)
-      .filter((line) => line !== "")
-      .map((line) => {
-        const at = line.indexOf(" ");
-        const [whole = "0", micros = "0"] = line.slice(1, at - 1).split(".");
-        return {
-          stream,
-          arrivalNs: ((Number(whole) - DEFAULT_START_UNIX_S) * 1e6 + Number(micros)) * 1e3,
-          bytes: bytes(line.slice(at + 1) + end),
-        };
-      });
-  const packets = [...read("gnss", files["receiver.nmea"], "\r\n"), ...read("can", files["bus.slcan"], "\r")].sort(
-    (a, b) => a.arrivalNs - b.arrivalNs,
-  );
   const { launches, baseShiftS } = drive.truth;
   return {
     setUp: checkSetUp(JSON.parse(files["setup.json"])),
     databases: [parseDbc("car.dbc", bytes(files["car.dbc"]))],
-    packets,
+    packets: packetsOf(files),
     movementS: (launches[0]?.movementS ?? Number.NaN) + baseShiftS,
     spans: drive.trace.phases.map(({ phase, fromS, toS }) => ({ what: phase.kind, fromS: fromS + baseShiftS, toS: toS + baseShiftS })),
   };

@@ -20,6 +20,8 @@ export interface LiveSample {
   readonly accelerationMps2: number | null;
   /** The receiver's last second held no movement; false where it did or is unknown. */
   readonly atRest: boolean;
+  /** No source saw the car roll for a second, and the one that would see it first is heard. */
+  readonly still: boolean;
   /** The receiver's newest speed is beyond what its noise makes of a standing car. */
   readonly moves: boolean;
   /** The receiver's last half second, or longer, was surely over 2.5 m/s2. */
@@ -62,6 +64,8 @@ const REST_TELLS_S = 1.6;
 /** `gates`: those that are timed; the last of them ends a run. */
 export function createLaunchStates({ gates = STANDARD_GATES }: { readonly gates?: readonly Gate[] } = {}): LaunchStates {
   let state: LaunchState = "idle";
+  /** A launch may begin: the receiver was at rest, and what movement it saw since is young. Says nothing to people. */
+  let poised = false;
   let movementS: number | null = null;
   let movingSinceS: number | null = null;
   let meant = false;
@@ -81,7 +85,6 @@ export function createLaunchStates({ gates = STANDARD_GATES }: { readonly gates?
 
   const end = (why: "lift" | "gates" | "stopped" | "abort", tS: number, out: LaunchEvent[]) => {
     out.push({ kind: "ended", why, movementS: movementS ?? tS, endS: tS });
-    movingSinceS = null;
     enter(why === "abort" ? "aborted" : "done", tS, out);
   };
 
@@ -125,6 +128,7 @@ export function createLaunchStates({ gates = STANDARD_GATES }: { readonly gates?
   const begin = (sample: LiveSample, v: number, out: LaunchEvent[]) => {
     const { tS } = sample;
     movementS = startOf(sample, v);
+    awaitRest();
     distanceM = (v * (tS - movementS)) / 2;
     lastGateS = null;
     liftedSinceS = null;
@@ -141,7 +145,13 @@ export function createLaunchStates({ gates = STANDARD_GATES }: { readonly gates?
     enter("launched", tS, out);
   };
 
-  /** Standing, or just leaving it: a movement that is meant begins the launch, one that is not waits for the next standing. */
+  const awaitRest = () => {
+    poised = false;
+    movingSinceS = null;
+    meant = false;
+  };
+
+  /** At rest, or just leaving it: a movement that is meant begins the launch, one that is not waits for the next rest. */
   const leave = (sample: LiveSample, v: number, out: LaunchEvent[]) => {
     const { tS, wheelSpeedMps, pedalPercent, moves, hard, restLevelMps } = sample;
     const rest = STAND_MPS + restLevelMps;
@@ -155,7 +165,7 @@ export function createLaunchStates({ gates = STANDARD_GATES }: { readonly gates?
     if (wheelSpeedMps !== null && wheelSpeedMps < -STAND_MPS) meant = false;
     // The speed between epochs is foretold: what is foretold alone begins nothing.
     if (meant && moves) begin(sample, v, out);
-    else if (tS - movingSinceS > MEANT_WITHIN_S) enter("armed", tS, out);
+    else if (tS - movingSinceS > MEANT_WITHIN_S) awaitRest();
   };
 
   /** Under way: how it ends. Before 10 km/h it was a false start, of which nothing is kept. */
@@ -167,13 +177,18 @@ export function createLaunchStates({ gates = STANDARD_GATES }: { readonly gates?
     if (!surely) {
       if ((atRest && sinceS > REST_TELLS_S) || sinceS > SURELY_WITHIN_S) {
         movementS = null;
-        movingSinceS = null;
-        meant = false;
         enter("armed", tS, out);
       }
     } else if (v < STAND_MPS + restLevelMps) end("stopped", tS, out);
     else if (liftedSinceS !== null && tS - liftedSinceS >= 1) end("lift", tS, out);
     else if (lastGateS !== null && tS - lastGateS >= 1) end("gates", tS, out);
+  };
+
+  /** "Standing" is what people act on: it ends with the first source that saw the car roll, long before a launch is told from a gentle start. */
+  const showStanding = ({ tS, groundSpeedMps, still }: LiveSample, out: LaunchEvent[]) => {
+    const stands = poised && still && groundSpeedMps !== null;
+    if (stands && (state === "armed" || state === "done")) enter("standing", tS, out);
+    else if (!stands && state === "standing") enter("armed", tS, out);
   };
 
   return {
@@ -182,13 +197,14 @@ export function createLaunchStates({ gates = STANDARD_GATES }: { readonly gates?
     arm: (tS) => {
       const out: LaunchEvent[] = [];
       if (state === "idle" || state === "aborted" || state === "done") {
-        movingSinceS = null;
+        awaitRest();
         enter("armed", tS, out);
       }
       return out;
     },
     abort: (tS) => {
       const out: LaunchEvent[] = [];
+      awaitRest();
       if (state === "launched") end("abort", tS, out);
       else if (state !== "idle") enter("idle", tS, out);
       return out;
@@ -200,15 +216,14 @@ export function createLaunchStates({ gates = STANDARD_GATES }: { readonly gates?
         if (wheelMps !== null && wheelMps < STAND_MPS && sample.wheelSpeedMps >= STAND_MPS) wheelRoseS = tS;
         wheelMps = sample.wheelSpeedMps;
       }
-      if (v === null || !Number.isFinite(v) || (last && tS <= last.tS)) return out;
-      if (state === "launched") goOn(sample, v, out);
-      else if (state === "standing") leave(sample, v, out);
-      else if ((state === "armed" || state === "done") && atRest) {
-        movingSinceS = null;
-        meant = false;
-        enter("standing", tS, out);
+      const known = v !== null && Number.isFinite(v) && !(last && tS <= last.tS);
+      if (known && state === "launched") goOn(sample, v, out);
+      else if (known && state !== "idle" && state !== "aborted") {
+        if (poised) leave(sample, v, out);
+        else poised = atRest;
       }
-      last = { tS, v };
+      showStanding(sample, out);
+      if (known) last = { tS, v };
       return out;
     },
   };

@@ -9,6 +9,7 @@ import type { FrameBatch } from "../frames/frame-batch.ts";
 import { NS_PER_S } from "../kernel/units.ts";
 import type { LiveSample } from "../launch/launch-states.ts";
 import { createRestWatch } from "../launch/rest-watch.ts";
+import { createStillWatch } from "../launch/still-watch.ts";
 import type { SingleRole } from "../setup/roles.ts";
 import type { SetUp } from "../setup/set-up.ts";
 import type { Epoch } from "../receiver/epoch-draft.ts";
@@ -56,6 +57,7 @@ export interface LiveDials {
 export function createLiveDials({ setUp, calibration }: { readonly setUp: SetUp; readonly calibration: () => Calibration }): LiveDials {
   const clock = createLiveClock();
   const rest = createRestWatch(() => calibration().receiverNoise);
+  const watch = createStillWatch();
   let filterOf: { readonly calibration: Calibration; readonly filter: GroundSpeedFilter } | null = null;
   const gnss = createLiveHealth({ present: true, unit: "Hz", remedy: "wrong baud, or not NMEA 0183" });
   const can = createLiveHealth({ present: true, unit: "frames/s", remedy: "wrong baud, or not SLCAN" });
@@ -99,6 +101,32 @@ export function createLiveDials({ setUp, calibration }: { readonly setUp: SetUp;
     return spinRadps === null ? null : spinRadps * calibration().rollingRadiusM.value;
   };
 
+  /** Every wheel sensor's road speed; null where it is silent. */
+  function wheelSpeeds(nowNs: number): (number | null)[] {
+    const { drivenScales, undrivenScales } = calibration();
+    return [
+      { values: latest.undrivenWheelSpeeds ?? [], scales: undrivenScales },
+      { values: latest.drivenWheelSpeeds ?? [], scales: drivenScales },
+    ].flatMap(({ values, scales }) =>
+      values.map((one, j) => {
+        const scale = scales[j];
+        const heard = one !== null && scale !== undefined && nowNs - one.arrivalNs <= STALE_S * NS_PER_S;
+        return heard ? one.value * scale.value : null;
+      }),
+    );
+  }
+
+  function isStill(nowNs: number, receiverKnown: boolean): boolean {
+    const mps = wheelSpeed(nowNs);
+    watch.push({
+      tS: nowNs / NS_PER_S,
+      motor: mps === null ? null : { mps, heardS: (latest.motorSpeed?.arrivalNs ?? Number.NaN) / NS_PER_S },
+      wheelsMps: wheelSpeeds(nowNs),
+      receiverMoves: !receiverKnown || rest.moves() || !rest.atRest(),
+    });
+    return watch.still();
+  }
+
   return {
     bytes({ stream, bytes, arrivalNs }) {
       (stream === "gnss" ? gnss : can).bytes(bytes.length, arrivalNs);
@@ -129,6 +157,7 @@ export function createLiveDials({ setUp, calibration }: { readonly setUp: SetUp;
         pedalPercent: fresh("pedal", nowNs),
         accelerationMps2: speed?.accelerationMps2 ?? null,
         atRest: speed !== null && rest.atRest(),
+        still: isStill(nowNs, speed !== null),
         moves: rest.moves(),
         hard: speed !== null && rest.hard(),
         restLevelMps: rest.restLevelMps(),

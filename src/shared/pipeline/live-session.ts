@@ -100,6 +100,14 @@ export function createLiveSession({ makeEstimates = estimatesInline, ...options 
     });
   }
 
+  /** Silence moves the states too: what was last heard of a car says nothing of it now. */
+  function sample(nowNs: number): void {
+    const nowS = nowNs / NS_PER_S;
+    if (nowS - sampledS < SAMPLE_S) return;
+    sampledS = nowS;
+    hear(states.push(dials.sample(nowNs)));
+  }
+
   function work(nowS: number): void {
     if (endedS !== null && nowS >= endedS + RUN_COMPLETE_S) {
       endedS = null;
@@ -126,16 +134,14 @@ export function createLiveSession({ makeEstimates = estimatesInline, ...options 
       stream.push(packet);
       const open = packet.stream === "gnss" ? stream.openEpoch() : null;
       if (open !== null) dials.epoch(open);
-      const nowS = packet.arrivalNs / NS_PER_S;
       dials.values(stream.tap.latest());
-      if (nowS - sampledS >= SAMPLE_S) {
-        sampledS = nowS;
-        hear(states.push(dials.sample(packet.arrivalNs)));
-        work(nowS);
-      }
+      const before = sampledS;
+      sample(packet.arrivalNs);
+      if (sampledS !== before) work(packet.arrivalNs / NS_PER_S);
     },
     tick(nowNs) {
       const nowS = nowNs / NS_PER_S;
+      sample(nowNs);
       work(nowS);
       const view = dials.view(nowNs, stream.tap.takePeaks());
       const movementS = states.movementS();

@@ -14,8 +14,10 @@ const seen = (drive: Drive, tS: number) => {
   const speed = (t: number) => drive(Math.max(0, t)).groundSpeedMps ?? Number.NaN;
   const second = Array.from({ length: 11 }, (_, k) => speed(tS - k / 10));
   const v = speed(tS);
+  const atRest = tS >= 1 && second.every((one) => one < 0.1389);
   return {
-    atRest: tS >= 1 && second.every((one) => one < 0.1389),
+    atRest,
+    still: atRest,
     moves: v > 0.1389,
     hard: (v - speed(tS - 0.5)) / 0.5 > 2.5,
     restLevelMps: 0.1,
@@ -59,7 +61,7 @@ describe("createLaunchStates()", () => {
     expect(play(states, go(3, 9), 2)).toHaveLength(0);
     expect(names(states.arm(2))).toEqual(["armed"]);
     const events = play(states, go(4, 10), 20, 2);
-    expect(names(events)).toEqual(["standing", "launched", "done", "standing"]);
+    expect(names(events)).toEqual(["standing", "armed", "launched", "done", "standing"]);
     const gate = events.find((event) => event.kind === "gate" && event.gate === "0-60 mph" && event.start === "movement");
     // v = 5 t: 26.8224 / 5 from rest, 0.5 km/h after (0.5 / 3.6) / 5 s (SOURCES 7).
     expect(gate).toMatchObject({ seconds: expect.closeTo(5.36448 - 0.5 / 3.6 / 5, 1) });
@@ -115,13 +117,25 @@ describe("createLaunchStates()", () => {
     const states = createLaunchStates();
     states.arm(0);
     const dip: Drive = (t) => ({ ...go(4, 10)(t), ...(t > 4.1 && t < 4.2 ? { groundSpeedMps: 0.05 } : {}) });
-    expect(names(play(states, dip, 9))).toEqual(["standing", "launched"]);
+    expect(names(play(states, dip, 9))).toEqual(["standing", "armed", "launched"]);
     const stopped = createLaunchStates();
     stopped.arm(0);
     const early: Drive = (t) => ({ ...go(4, 6)(t), pedalPercent: t > 4 ? 100 : 0 });
     const events = play(stopped, early, 12);
     expect(events.find((event) => event.kind === "ended")).toMatchObject({ why: "stopped" });
-    expect(names(events)).toEqual(["standing", "launched", "done", "standing"]);
+    expect(names(events)).toEqual(["standing", "armed", "launched", "done", "standing"]);
+  });
+
+  test("standing ends at once where any source sees the car roll or nothing is known of it; the launch that follows begins all the same", () => {
+    const rolls: Drive = (t) => ({ ...go(4, 10)(t), still: t >= 1 && t < 3.5 });
+    const states = createLaunchStates();
+    states.arm(0);
+    const events = play(states, rolls, 20);
+    expect(events.find((event) => event.kind === "state" && event.state === "armed")).toMatchObject({ tS: expect.closeTo(3.5, 2) });
+    expect(names(events).slice(0, 4)).toEqual(["standing", "armed", "launched", "done"]);
+    const unknown = createLaunchStates();
+    unknown.arm(0);
+    expect(names(play(unknown, (t) => ({ groundSpeedMps: t < 3 ? 0 : null }), 5))).toEqual(["standing", "armed"]);
   });
 
   test("abort ends a launch and waits for arming; before a launch it disarms", () => {
@@ -148,7 +162,13 @@ describe("createLaunchStates()", () => {
     const events = [...tS.keys()].flatMap((i) => {
       const at = tS[i] - launch.calibration.gnssDelayS.value;
       watch.push(at, speedMps[i]);
-      const moving = { atRest: watch.atRest(), moves: watch.moves(), hard: watch.hard(), restLevelMps: watch.restLevelMps() };
+      const moving = {
+        atRest: watch.atRest(),
+        still: watch.atRest(),
+        moves: watch.moves(),
+        hard: watch.hard(),
+        restLevelMps: watch.restLevelMps(),
+      };
       const pedal = at > window.restS + 0.2 && at < window.liftS ? 100 : 0;
       return states.push({
         tS: at,

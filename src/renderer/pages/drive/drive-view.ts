@@ -166,6 +166,15 @@ const doneKeys = ({ labels, mark }: DriveContext["keys"]) =>
     .filter((part) => part !== "")
     .join(", ");
 
+/** Armed: what is waited for. Nothing makes it ready while a source is missing. */
+function armedWords(live: LiveEvent, { news }: DriveContext, setting: ReturnType<typeof nextSetting>): DriveView["next"] {
+  const lacks = missing(live);
+  if (lacks !== null) return { strong: `${lacks.text}: not ready`, quiet: lacks.why };
+  const switched = setting.lines[0] ?? "";
+  const quiet = setting.caution ? switched : planWait(live) || (news === null ? switched : `Run ${news.id} is stored`);
+  return { strong: "Stand still to be ready", quiet };
+}
+
 function byState(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero" | "side" | "next" | "action"> {
   const abort = { kind: "abort" } as const;
   switch (live.state) {
@@ -179,9 +188,7 @@ function byState(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero"
         : context.news === null
           ? { label: next.what, text: next.how, unit: "", size: next.how.length > 4 ? "long" : "setting", caution: next.caution }
           : result(context.news);
-      const switched = next.lines[0] ?? "";
-      const quiet = next.caution ? switched : planWait(live) || (context.news === null ? switched : `Run ${context.news.id} is stored`);
-      return { hero, side: "pairs", next: { strong: "Stand still to be ready", quiet }, action: abort };
+      return { hero, side: "pairs", next: armedWords(live, context, next), action: abort };
     }
     case "standing":
       return {
