@@ -3,6 +3,7 @@ import * as v from "valibot";
 import type { Figure } from "../align/calibration.ts";
 import { plainFileName } from "./plain-file-name.ts";
 import type { CalibrationProgress } from "../align/calibration-progress.ts";
+import type { Gate } from "../launch/gate.ts";
 import type { DraftSetUp } from "../setup/draft-set-up.ts";
 import type { SourceHealth } from "../pipeline/live-view.ts";
 import { ROLE_NAMES, type RoleView, type SignalView } from "../wiring/signal-views.ts";
@@ -24,7 +25,11 @@ const gate = v.variant("kind", [
   v.strictObject({ kind: v.literal("rolling"), name: gateName, fromMps: speedMps, toMps: speedMps }),
   v.strictObject({ kind: v.literal("distance"), name: gateName, distanceM: v.pipe(v.number(), v.minValue(0), v.maxValue(LONGEST_M)) }),
   v.strictObject({ kind: v.literal("stop"), name: gateName, fromMps: speedMps }),
-]);
+]) satisfies v.GenericSchema<unknown, Gate>;
+
+/** Whether a value from outside, such as a book, is a gate. */
+export const isGate = (value: unknown): value is Gate => v.is(gate, value);
+
 const lineKind = v.picklist(["uart", "usb"]);
 const pressure = v.nullable(v.pipe(v.number(), v.minValue(50), v.maxValue(1000)));
 

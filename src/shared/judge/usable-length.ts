@@ -3,7 +3,7 @@
  * again. What no run has shown yet is assumed on the long side, which the answer says.
  */
 import { STANDARD_GRAVITY_MPS2 } from "../kernel/units.ts";
-import type { Gate } from "../launch/gate.ts";
+import { type Gate, gateEnds } from "../launch/gate.ts";
 
 /** DESIGN, safety. */
 const STOP_MPS2 = 0.5 * STANDARD_GRAVITY_MPS2;
@@ -38,11 +38,13 @@ export function stopM(speedMps: number): number {
 }
 
 function wayAndSpeed(gate: Gate, seen: SeenGate | undefined): { wayM: number; speedMps: number; assumed: boolean } {
-  if (gate.kind === "distance") {
-    const speedMps = seen?.exitSpeedMps ?? Math.sqrt(2 * ASSUMED_QUICK_MPS2 * gate.distanceM);
-    return { wayM: gate.distanceM, speedMps, assumed: seen?.exitSpeedMps === undefined };
+  const { fromMps, to } = gateEnds(gate);
+  const enteredMps = fromMps ?? 0;
+  if (to.what === "distance") {
+    const speedMps = seen?.exitSpeedMps ?? Math.sqrt(enteredMps ** 2 + 2 * ASSUMED_QUICK_MPS2 * to.m);
+    return { wayM: enteredMps ** 2 / (2 * ASSUMED_SLOW_MPS2) + to.m, speedMps, assumed: seen?.exitSpeedMps === undefined };
   }
-  const speedMps = gate.kind === "stop" ? gate.fromMps : gate.toMps;
+  const speedMps = to.what === "standing" ? enteredMps : to.mps;
   return { wayM: seen?.distanceM ?? speedMps ** 2 / (2 * ASSUMED_SLOW_MPS2), speedMps, assumed: seen?.distanceM === undefined };
 }
 

@@ -7,7 +7,7 @@ import type { AlignedRecording } from "../align/aligned-recording.ts";
 import type { Calibration } from "../align/calibration.ts";
 import { MPS_PER_KMH } from "../kernel/units.ts";
 import type { SetUp } from "../setup/set-up.ts";
-import { type Gate, STANDARD_GATES } from "./gate.ts";
+import { type Gate, gateEnds, STANDARD_GATES } from "./gate.ts";
 import { type GroundTrace, groundTrace, isHardFrom, isStandingAt, STAND_MPS } from "./ground-trace.ts";
 import type { Mark } from "./mark.ts";
 import { crossingBetween, heldAt, indexAtOrBefore } from "../align/timed-lookup.ts";
@@ -142,8 +142,9 @@ function findEnd(
   if (lift !== null) candidates.push({ endS: lift + 1, endedBy: "lift" });
   const abort = marks.find((mark) => mark.kind === "abort" && mark.tS > restS);
   if (abort) candidates.push({ endS: abort.tS, endedBy: "abort" });
-  const lastSpeed = Math.max(0, ...gates.map((gate) => ("toMps" in gate ? gate.toMps : 0)));
-  const lastDistance = Math.max(0, ...gates.map((gate) => (gate.kind === "distance" ? gate.distanceM : 0)));
+  const ends = gates.map((gate) => gateEnds(gate).to);
+  const lastSpeed = Math.max(0, ...ends.map((end) => (end.what === "speed" ? end.mps : 0)));
+  const lastDistance = Math.max(0, ...ends.map((end) => (end.what === "distance" ? end.m : 0)));
   let distance = 0;
   for (let i = from + 1; i < t.length; i++) {
     distance += ((v[i] + v[i - 1]) / 2) * (t[i] - t[i - 1]);

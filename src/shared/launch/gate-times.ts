@@ -5,7 +5,7 @@
 import { TWO_SIDED_95 } from "../kernel/statistics.ts";
 import { KMH_PER_MPS, M_PER_FOOT, MPS_PER_KMH } from "../kernel/units.ts";
 import type { LaunchFit } from "./launch-fit.ts";
-import type { Gate } from "./gate.ts";
+import { type Gate, gateEnds } from "./gate.ts";
 import { at } from "./launch-curve.ts";
 import { GRID_S } from "./launch-model.ts";
 import type { GateResult, StartName } from "./gate-result.ts";
@@ -107,28 +107,27 @@ export function timeGates(fit: LaunchFit, gates: readonly Gate[], whyShort: stri
     else if (!to)
       results.push({ gate: gate.name, start, seconds: null, plusMinus95: null, atS: null, why: notReached(gate, fit, from, whyShort) });
     else {
-      const exit = gate.kind === "distance" ? { exitSpeedKmh: at(fit.speed, to.x) * KMH_PER_MPS } : {};
+      const exit = gateEnds(gate).to.what === "distance" ? { exitSpeedKmh: at(fit.speed, to.x) * KMH_PER_MPS } : {};
       results.push({ gate: gate.name, start, seconds: to.atS - from.atS, plusMinus95: halfWidthBetween(from, to), atS: to.atS, ...exit });
     }
   };
   for (const gate of gates) {
-    if (gate.kind === "standing") {
-      const to = movement ? speedCrossing(fit, gate.toMps, movement.x) : null;
-      push(gate, "movement", movement, to);
-      push(gate, "1 ft", rollout, to);
-    } else if (gate.kind === "rolling") {
-      const from = movement ? speedCrossing(fit, gate.fromMps, movement.x) : null;
-      push(gate, "entry", from, from ? speedCrossing(fit, gate.toMps, from.x) : null);
-    } else if (gate.kind === "distance") {
-      push(gate, "movement", movement, movement ? distanceCrossing(fit, modes, movement, gate.distanceM) : null);
-      push(gate, "1 ft", rollout, rollout ? distanceCrossing(fit, modes, rollout, gate.distanceM) : null);
+    const { starts, fromMps, to } = gateEnds(gate);
+    // Braking to standing is timed on mirrored time, by stop-gates.
+    if (to.what === "standing") continue;
+    for (const start of starts) {
+      const entry = movement && fromMps !== null ? speedCrossing(fit, fromMps, movement.x) : null;
+      const from = { movement, "1 ft": rollout, entry }[start];
+      const speedFrom = start === "1 ft" ? movement : from;
+      if (to.what === "speed") push(gate, start, from, speedFrom ? speedCrossing(fit, to.mps, speedFrom.x) : null);
+      else push(gate, start, from, from ? distanceCrossing(fit, modes, from, to.m) : null);
     }
   }
   return results;
 }
 
 function notReached(gate: Gate, fit: LaunchFit, from: Crossing, whyShort: string): string {
-  if (gate.kind === "distance") {
+  if (gateEnds(gate).to.what === "distance") {
     return `Not reached: ${(fit.distance[fit.distance.length - 1] - from.distanceM).toFixed(0)} m driven before the run ended (${whyShort})`;
   }
   const top = fit.speed.reduce((a, b) => Math.max(a, b), 0);

@@ -1,11 +1,41 @@
 /** Gates: what is timed. Speeds m/s, distances m; names are shown as they stand. */
 import { M_PER_FOOT, M_PER_MILE, MPS_PER_KMH, MPS_PER_MPH } from "../kernel/units.ts";
+import type { StartName } from "./gate-result.ts";
 
 export type Gate =
   | { readonly kind: "standing"; readonly name: string; readonly toMps: number }
   | { readonly kind: "rolling"; readonly name: string; readonly fromMps: number; readonly toMps: number }
   | { readonly kind: "distance"; readonly name: string; readonly distanceM: number }
   | { readonly kind: "stop"; readonly name: string; readonly fromMps: number };
+
+/** Where a gate is begun and where it ends: all that the rest of the code needs to know of its kind. */
+export interface GateEnds {
+  /** The starts that it is timed from; the usual one first. */
+  readonly starts: readonly [StartName, ...StartName[]];
+  /** Speed at which it is entered, m/s; null from standing. */
+  readonly fromMps: number | null;
+  readonly to:
+    | { readonly what: "speed"; readonly mps: number }
+    | { readonly what: "distance"; readonly m: number }
+    | { readonly what: "standing" };
+}
+
+/** A kind that is added to Gate does not compile before it stands here. */
+export function gateEnds(gate: Gate): GateEnds {
+  switch (gate.kind) {
+    case "standing":
+      return { starts: ["movement", "1 ft"], fromMps: null, to: { what: "speed", mps: gate.toMps } };
+    case "rolling":
+      return { starts: ["entry"], fromMps: gate.fromMps, to: { what: "speed", mps: gate.toMps } };
+    case "distance":
+      return { starts: ["movement", "1 ft"], fromMps: null, to: { what: "distance", m: gate.distanceM } };
+    case "stop":
+      return { starts: ["entry"], fromMps: gate.fromMps, to: { what: "standing" } };
+  }
+}
+
+/** The start that a gate is timed from where nobody asked for another. */
+export const startOfGate = (gate: Gate): StartName => gateEnds(gate).starts[0];
 
 const mph = (value: number) => value * MPS_PER_MPH;
 const kmh = (value: number) => value * MPS_PER_KMH;

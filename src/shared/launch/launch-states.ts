@@ -3,7 +3,7 @@
  * estimate-run replace them. Unknown ground speed moves nothing: what cannot be seen is not timed.
  */
 import { M_PER_FOOT, MPS_PER_KMH } from "../kernel/units.ts";
-import { type Gate, STANDARD_GATES } from "./gate.ts";
+import { type Gate, type GateEnds, gateEnds, STANDARD_GATES } from "./gate.ts";
 import { STAND_MPS } from "./ground-trace.ts";
 import type { StartName } from "./gate-result.ts";
 import { crossingBetween } from "../align/timed-lookup.ts";
@@ -47,6 +47,7 @@ export interface LaunchStates {
 
 interface OpenGate {
   readonly gate: Gate;
+  readonly ends: GateEnds;
   readonly start: StartName;
   fromS: number | null;
   fromM: number;
@@ -98,15 +99,17 @@ export function createLaunchStates({ gates = STANDARD_GATES }: { readonly gates?
         one.fromS = crossingBetween(last.tS, before, tS, distanceM, M_PER_FOOT);
         one.fromM = M_PER_FOOT;
       }
-      if (one.gate.kind === "rolling" && one.fromS === null && v >= one.gate.fromMps && last.v < one.gate.fromMps) {
-        one.fromS = crossingBetween(last.tS, last.v, tS, v, one.gate.fromMps);
+      const { fromMps } = one.ends;
+      if (fromMps !== null && one.fromS === null && v >= fromMps && last.v < fromMps) {
+        one.fromS = crossingBetween(last.tS, last.v, tS, v, fromMps);
+        one.fromM = distanceM;
       }
     }
     open = open.filter((one) => {
-      if (one.fromS === null || one.gate.kind === "stop" || !last) return true;
-      const byDistance = one.gate.kind === "distance";
-      const level = one.gate.kind === "distance" ? one.fromM + one.gate.distanceM : one.gate.toMps;
-      const [a, b] = byDistance ? [before, distanceM] : [last.v, v];
+      const { to } = one.ends;
+      if (one.fromS === null || to.what === "standing" || !last) return true;
+      const level = to.what === "distance" ? one.fromM + to.m : to.mps;
+      const [a, b] = to.what === "distance" ? [before, distanceM] : [last.v, v];
       if (!(b >= level)) return true;
       const atS = a < level ? crossingBetween(last.tS, a, tS, b, level) : tS;
       out.push({ kind: "gate", gate: one.gate.name, start: one.start, seconds: atS - one.fromS, atS });
@@ -135,12 +138,10 @@ export function createLaunchStates({ gates = STANDARD_GATES }: { readonly gates?
     surely = false;
     const from = movementS;
     open = gates.flatMap((gate): OpenGate[] => {
-      if (gate.kind === "stop") return [];
-      if (gate.kind === "rolling") return [{ gate, fromS: null, start: "entry", fromM: 0 }];
-      return [
-        { gate, fromS: from, start: "movement", fromM: 0 },
-        { gate, fromS: null, start: "1 ft", fromM: 0 },
-      ];
+      const ends = gateEnds(gate);
+      // A stop is timed when the run is in.
+      if (ends.to.what === "standing") return [];
+      return ends.starts.map((start) => ({ gate, ends, fromS: start === "movement" ? from : null, start, fromM: 0 }));
     });
     enter("launched", tS, out);
   };

@@ -1,5 +1,5 @@
 /** The gates of the launch under way: causal times at once, settled ones within a second. Too little data settles nothing. */
-import type { Gate } from "../launch/gate.ts";
+import { type Gate, gateEnds } from "../launch/gate.ts";
 import type { LaunchEvent } from "../launch/launch-states.ts";
 import type { GateResult } from "../launch/gate-result.ts";
 import type { LiveEvent } from "./live-view.ts";
@@ -29,7 +29,12 @@ export interface LiveGates {
 }
 
 export function createLiveGates(gates: readonly Gate[]): LiveGates {
-  const standing = gates.filter((gate) => gate.kind === "standing").sort((a, b) => a.toMps - b.toMps);
+  const standing = gates
+    .flatMap((gate) => {
+      const { fromMps, to } = gateEnds(gate);
+      return fromMps === null && to.what === "speed" ? [{ name: gate.name, toMps: to.mps }] : [];
+    })
+    .sort((a, b) => a.toMps - b.toMps);
   let passed: PassedGate[] = [];
   let waitingSinceS: number | null = null;
   let movementS = 0;

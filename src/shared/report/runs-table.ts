@@ -1,5 +1,5 @@
 /** Columns of the archive's two tables (docs/archive.md): one row a run, and one row a sample. Names, types and units are a promise: columns are only ever added. */
-import { STANDARD_GATES } from "../launch/gate.ts";
+import { STANDARD_GATES, startOfGate } from "../launch/gate.ts";
 import type { GateResult } from "../launch/gate-result.ts";
 import type { SlipSummary } from "../run/run.ts";
 import { isGivenName, NAME_REMEDY, nameForPath } from "../kernel/file-name.ts";
@@ -78,8 +78,8 @@ export function samplesPath(run: Pick<ArchivedRun, "uid" | "car" | "startedAtUtc
 
 /** Each standard gate from its own usual start. */
 function gateColumns(): RunColumn[] {
-  return STANDARD_GATES.flatMap(({ name, kind }) => {
-    const start = kind === "rolling" || kind === "stop" ? "entry" : "movement";
+  return STANDARD_GATES.flatMap((standard) => {
+    const [{ name }, start] = [standard, startOfGate(standard)];
     const result = (run: ArchivedRun) => run.gates.find((gate) => gate.gate === name && gate.start === start);
     const key = gateKey(name);
     return [

@@ -2,6 +2,7 @@
  * One launch, from an aligned recording to a run: gate times with their uncertainty, samples, slip, conditions, flags.
  * A launch whose data cannot carry the fit still gives a run: its gates then have null seconds and say why.
  */
+import { startOfGate } from "../launch/gate.ts";
 import { median } from "../kernel/statistics.ts";
 import type { AlignedRecording } from "../align/aligned-recording.ts";
 import type { Calibration } from "../align/calibration.ts";
@@ -67,7 +68,7 @@ export function estimateRun(input: EstimateRunInput): DerivedRun {
       gates: gates.map(
         (gate): GateResult => ({
           gate: gate.name,
-          start: gate.kind === "rolling" || gate.kind === "stop" ? "entry" : "movement",
+          start: startOfGate(gate),
           seconds: null,
           plusMinus95: null,
           atS: null,

@@ -5,7 +5,7 @@
 import { KMH_PER_MPS } from "../kernel/units.ts";
 import type { EstimateRunInput } from "../launch/estimate-input.ts";
 import { fitLaunch } from "../launch/fit-launch.ts";
-import type { Gate } from "../launch/gate.ts";
+import { gateEnds } from "../launch/gate.ts";
 import { halfWidthBetween, movementCrossing, speedCrossing } from "../launch/gate-times.ts";
 import { prepareStop } from "../launch/prepare-stop.ts";
 import type { GateResult } from "../launch/gate-result.ts";
@@ -13,9 +13,12 @@ import type { RunSamples } from "./run.ts";
 
 /** Results of the stop gates among `input.gates`, in their order. */
 export function timeStops(input: EstimateRunInput, samples: RunSamples): GateResult[] {
-  const stops = input.gates.filter((gate): gate is Gate & { kind: "stop" } => gate.kind === "stop");
+  const stops = input.gates.flatMap((gate) => {
+    const { fromMps, to } = gateEnds(gate);
+    return to.what === "standing" && fromMps !== null ? [{ name: gate.name, fromMps }] : [];
+  });
   if (stops.length === 0) return [];
-  const untimed = (gate: Gate, why: string): GateResult => ({
+  const untimed = (gate: { readonly name: string }, why: string): GateResult => ({
     gate: gate.name,
     start: "entry",
     seconds: null,

@@ -1,6 +1,6 @@
 /** The same gates timed from the driven wheels alone: a warning of how much spin flatters. Null where wheel speed is unknown. */
 import { M_PER_FOOT } from "../kernel/units.ts";
-import type { Gate } from "../launch/gate.ts";
+import { type Gate, gateEnds } from "../launch/gate.ts";
 import { MOVEMENT_MPS } from "../launch/gate-times.ts";
 import type { StartName } from "../launch/gate-result.ts";
 import type { RunSamples } from "./run.ts";
@@ -30,17 +30,9 @@ export function wheelSecondsOf(samples: RunSamples, gate: Gate, start: StartName
   };
   const from = start === "1 ft" ? travel(M_PER_FOOT, begin) : begin;
   if (from === null) return null;
-  const until = (to: number | null, since: number | null) => (to === null || since === null ? null : to - since);
-  switch (gate.kind) {
-    case "standing":
-      return until(rise(gate.toMps, from), from);
-    case "rolling": {
-      const entry = rise(gate.fromMps, begin);
-      return entry === null ? null : until(rise(gate.toMps, entry), entry);
-    }
-    case "distance":
-      return until(travel(gate.distanceM, from), from);
-    case "stop":
-      return null;
-  }
+  const until = (reachedS: number | null, sinceS: number) => (reachedS === null ? null : reachedS - sinceS);
+  const { fromMps, to } = gateEnds(gate);
+  const since = fromMps === null ? from : rise(fromMps, begin);
+  if (since === null || to.what === "standing") return null;
+  return until(to.what === "speed" ? rise(to.mps, since) : travel(to.m, since), since);
 }

@@ -1,4 +1,5 @@
 /** Stored runs as the judge needs them, in the order driven, and which gates and groups a book offers. An unknown gate throws RangeError with those that are known. */
+import { gateEnds, startOfGate } from "../../../shared/launch/gate.ts";
 import type { JudgedRun } from "../../../shared/judge/judged-run.ts";
 import type { StartName } from "../../../shared/launch/gate-result.ts";
 import type { Book, Recording, StoredRun } from "../../ports/book.ts";
@@ -47,10 +48,9 @@ export function startFor(book: Book, gate: string, wanted: StartName | undefined
     const names = gatesOf(book).map(({ name }) => name);
     throw new RangeError(`Gate ${JSON.stringify(gate)} is unknown: name one of ${names.join(", ")}, or add it with \`gates --add\``);
   }
-  const entry = known.kind === "rolling" || known.kind === "stop";
-  if (wanted === undefined) return entry ? "entry" : "movement";
-  if (entry !== (wanted === "entry"))
-    throw new RangeError(`Gate ${gate} is timed from ${entry ? "entry" : "movement or 1 ft"}, not from ${wanted}`);
+  if (wanted === undefined) return startOfGate(known);
+  const { starts } = gateEnds(known);
+  if (!starts.includes(wanted)) throw new RangeError(`Gate ${gate} is timed from ${starts.join(" or ")}, not from ${wanted}`);
   return wanted;
 }
 

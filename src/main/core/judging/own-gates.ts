@@ -1,13 +1,9 @@
 /** The gates that a book times: the standard ones and those that people added. A stored gate of an odd shape throws BookError; one that takes a standard name, RangeError. */
+import { isGate } from "../../../shared/contract/wiring-contract.ts";
 import { type Gate, STANDARD_GATES } from "../../../shared/launch/gate.ts";
 import { type Book, BookError } from "../../ports/book.ts";
 
 const KEY = "gates";
-
-const isGate = (value: unknown): value is Gate => {
-  const { kind, name } = (value ?? {}) as Record<string, unknown>;
-  return typeof name === "string" && ["standing", "rolling", "distance", "stop"].includes(String(kind));
-};
 
 export function ownGates(book: Book): readonly Gate[] {
   const stored = book.setting(KEY);

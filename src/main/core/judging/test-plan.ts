@@ -2,6 +2,7 @@
  * The book's test plan: drawn, kept, and filled by the runs in the order driven. A run fills the first open slot if its label and direction are the
  * slot's; else it lies outside, with why. A run without a time at the plan's gate leaves its slot open. An unsafe plan throws PlanError.
  */
+import { startOfGate } from "../../../shared/launch/gate.ts";
 import { checkPlanRequest } from "../../../shared/judge/check-plan-request.ts";
 import type { DrivenPlan } from "../../../shared/judge/judged-run.ts";
 import { slotDirection } from "../../../shared/judge/order-set.ts";
@@ -42,16 +43,20 @@ function seenGates(book: Book, names: readonly string[]): Record<string, SeenGat
   const gates = gatesOf(book);
   for (const name of names) {
     // A rolling gate is timed from where it is entered, and ends as far down the strip as any other.
-    const start = gates.find((gate) => gate.name === name)?.kind === "rolling" ? "entry" : "movement";
+    const gate = gates.find((each) => each.name === name);
+    if (gate === undefined) continue;
+    const start = startOfGate(gate);
     const reached = book.runs().flatMap((run) => {
       const result = resultOf(run, name, start);
-      return result?.seconds == null || result.atS === null ? [] : [{ run, atS: result.atS, exitSpeedKmh: result.exitSpeedKmh }];
+      if (result?.seconds == null || result.atS === null) return [];
+      return [{ run, atS: result.atS, exitSpeedKmh: result.exitSpeedKmh, brakingM: result.distanceM ?? 0 }];
     });
     let [distanceM, exitSpeedMps] = [0, 0];
-    for (const { run, atS, exitSpeedKmh } of reached.slice(-MOST_SEEN_RUNS)) {
+    for (const { run, atS, exitSpeedKmh, brakingM } of reached.slice(-MOST_SEEN_RUNS)) {
       const { samples } = book.samples(run.id);
       const row = samples.tS.findIndex((t) => t >= atS);
-      distanceM = Math.max(distanceM, samples.distanceM[row] || 0);
+      // The way to a stop is the way to where it was begun: the length check adds the braking.
+      distanceM = Math.max(distanceM, (samples.distanceM[row] ?? Number.NaN) - brakingM || 0);
       exitSpeedMps = Math.max(exitSpeedMps, (exitSpeedKmh ?? 0) * MPS_PER_KMH);
     }
     seen[name] = { ...(distanceM > 0 ? { distanceM } : {}), ...(exitSpeedMps > 0 ? { exitSpeedMps } : {}) };

@@ -2,7 +2,7 @@
 import type { GatesEdited } from "../../../shared/contract/wiring-contract.ts";
 import type { PlanView } from "../../../shared/contract/judge-views.ts";
 import { KMH_PER_MPS } from "../../../shared/kernel/units.ts";
-import type { Gate } from "../../../shared/launch/gate.ts";
+import { type Gate, gateEnds } from "../../../shared/launch/gate.ts";
 import { openAsking } from "../../screen/asking-dialog.ts";
 import { el, setText } from "../../screen/dom.ts";
 import { number } from "../../screen/format.ts";
@@ -15,16 +15,11 @@ const LENGTH_UNITS = ["m", "ft", "mile"];
 const kmh = (mps: number) => number(mps * KMH_PER_MPS, 1);
 
 function wordsOf(gate: Gate): string {
-  switch (gate.kind) {
-    case "standing":
-      return `from standing to ${kmh(gate.toMps)} km/h`;
-    case "rolling":
-      return `rolling, ${kmh(gate.fromMps)} to ${kmh(gate.toMps)} km/h`;
-    case "distance":
-      return `from standing over ${number(gate.distanceM, 1)} m`;
-    case "stop":
-      return `from ${kmh(gate.fromMps)} km/h to a stop`;
-  }
+  const { fromMps, to } = gateEnds(gate);
+  const from = fromMps === null ? "from standing" : `from ${kmh(fromMps)} km/h`;
+  if (to.what === "standing") return `${from} to a stop`;
+  if (to.what === "distance") return `${from} over ${number(to.m, 1)} m`;
+  return fromMps === null ? `${from} to ${kmh(to.mps)} km/h` : `rolling, ${kmh(fromMps)} to ${kmh(to.mps)} km/h`;
 }
 
 function end(name: string, value: string, units: readonly string[]) {
