@@ -22,6 +22,7 @@ import { createSimulatedSources } from "./adapters/simulated/simulated-source.ts
 import { openSqliteBook } from "./adapters/sqlite/sqlite-book.ts";
 import { type Core, createCore } from "./core/core.ts";
 import { lineOf } from "./core/basics/failure.ts";
+import { ownBook } from "./core/basics/own-book.ts";
 import { type ImportSteps, importRecording, restOf } from "./core/deriving/import-recording.ts";
 import { rowOf } from "./core/library/library.ts";
 import { gatesOf } from "./core/judging/own-gates.ts";
@@ -56,6 +57,18 @@ export function openBook(options: { readonly file: string; readonly create: bool
     return { book, mended, old: outdated(book) };
   } catch (error) {
     book.close();
+    throw error;
+  }
+}
+
+/** For recording: owned before a port is opened, the first simulated day included. Another process that only reads then leaves its recording alone. */
+function openOwned(file: string): OpenedBook {
+  const opened = openBook({ file, create: true });
+  try {
+    ownBook(opened.book);
+    return opened;
+  } catch (error) {
+    opened.book.close();
     throw error;
   }
 }
@@ -181,7 +194,7 @@ export function composeLive(options: LiveOptions): LiveCore {
   if (!options.alwaysArmed) return composeScreens(options);
   const clock = createHostClock();
   const ready = setUpFile === null ? simulatedSetUp() : openSetUp(setUpFile);
-  const { book, ...opened } = openBook({ file: options.bookFile, create: true });
+  const { book, ...opened } = openOwned(options.bookFile);
   const sources = setUpFile === null ? simulatedSources(book, clock) : createSerialSources(ready.setUp, clock);
   const paths = setUpFile === null ? [] : Object.values(ready.setUp.sources).map((source) => source.port);
   const core = createCore({
@@ -216,7 +229,7 @@ function composeScreens({ bookFile, setUpFile, emit, label, rememberFile = null 
       emit({ event: "notice", key: "last-car", text: `This car is not remembered for the next start: ${lineOf(error)}` });
     }
   };
-  const { book, ...opened } = openBook({ file: bookFile, create: true });
+  const { book, ...opened } = openOwned(bookFile);
   const core = createWiringCore({
     book,
     clock,
@@ -245,7 +258,7 @@ function composeScreens({ bookFile, setUpFile, emit, label, rememberFile = null 
       const folder = dirname(resolve(bookFile));
       const own = note.read() ?? { setUpFile: join(folder, "own-car.json"), bookFile: join(folder, "test-days.gripbook") };
       const store = createSetUpStore(own.setUpFile);
-      const { book: ownBook, ...ofBook } = openBook({ file: own.bookFile, create: true });
+      const { book: ownBook, ...ofBook } = openOwned(own.bookFile);
       tellOpened(linesOf(ofBook), emit);
       remember(own);
       return { store, book: ownBook };

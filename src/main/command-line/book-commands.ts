@@ -5,18 +5,15 @@ import { hostClock, openBook, openSetUp } from "../compose.ts";
 import { checkBook } from "../core/deriving/check-book.ts";
 import { merge } from "../core/deriving/merge.ts";
 import { gatesOf } from "../core/judging/own-gates.ts";
+import { ownBook } from "../core/basics/own-book.ts";
 import { settleSteps } from "../core/deriving/settle.ts";
 import type { Book } from "../ports/book.ts";
 import { createProgress } from "./progress.ts";
 import { say, sayJson, warn } from "./say.ts";
 import { withBook } from "./with-book.ts";
 
-function own(book: Book): void {
-  if (!book.own()) throw new RangeError(`Book ${book.file}: another Gripbook records into it; close that one first`);
-}
-
 function rederive(book: Book, options: { setup?: string; recalibrate?: boolean }) {
-  own(book);
+  ownBook(book);
   const ready = options.setup === undefined ? null : openSetUp(options.setup);
   const recordings = book.recordings();
   const progress = createProgress();
@@ -97,7 +94,7 @@ export function addBookCommands(program: Command): void {
     .requiredOption("--book <file>", "the book that takes them")
     .action((other: string, options: { book: string }, command: Command) =>
       withBook({ file: options.book }, (book) => {
-        own(book);
+        ownBook(book);
         const from = openBook({ file: other, create: false });
         try {
           const merged = merge(from.book, book, hostClock().utcUs());

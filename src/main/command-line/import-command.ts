@@ -2,6 +2,7 @@
 import type { Command } from "commander";
 import { importLogs, openSetUp } from "../compose.ts";
 import { breathe } from "../core/basics/breathe.ts";
+import { ownBook } from "../core/basics/own-book.ts";
 import { viewOf } from "../core/library/library.ts";
 import { createProgress } from "./progress.ts";
 import { say, sayJson, warn } from "./say.ts";
@@ -33,8 +34,7 @@ export function addImportCommand(program: Command): void {
       const canFormat = options.slcan === undefined ? "candump" : "slcan";
       const ready = openSetUp(options.setup);
       await withBook({ file: options.book, create: true }, async (book) => {
-        if (!book.own())
-          throw new RangeError(`Book ${options.book}: another Gripbook records into it; close that one or name another book`);
+        ownBook(book);
         const steps = importLogs({
           book,
           ready,

@@ -22,6 +22,7 @@ import type { HostState } from "../ports/host-state.ts";
 import { createBeforeList, isBeforeRequest } from "./recording/before-list.ts";
 import { deriveSlowly } from "./deriving/derive-slowly.ts";
 import { lineOf } from "./basics/failure.ts";
+import { ownBook } from "./basics/own-book.ts";
 import { answerJudge, isJudgeRequest } from "./judging/judge-requests.ts";
 import { columnsOf, rowOf, rowsOf, viewOf } from "./library/library.ts";
 import { type LiveRecording, startLiveRecording } from "./recording/live-recording.ts";
@@ -85,8 +86,7 @@ export function createCore(options: CoreOptions): Core {
 
   function recordingFor(firstNs: number): LiveRecording {
     if (recording !== null) return recording;
-    if (!book.own())
-      throw new BookError("busy", `Book ${book.file}: another Gripbook records into it; close that one or name another book`);
+    ownBook(book);
     recording = startLiveRecording({
       book,
       clock,

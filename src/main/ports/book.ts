@@ -168,6 +168,8 @@ export interface Book {
   clockSamples(recording: number): ClockSample[];
   /** One line for each hole or spoiled block; empty when sound. */
   journalFaults(recording: number): string[];
+  /** A closed recording ends with its journal; puts that right where another process wrote on after it was closed. */
+  alignEnd(recording: number): void;
   replaceSetUp(recording: number, setUp: StoredSetUp, utcUs: number): void;
 
   addCalibration(recording: number, calibration: Calibration): StoredCalibration;
@@ -183,6 +185,8 @@ export interface Book {
   replaceRun(id: number, run: RunWrite): void;
   markLost(id: number, lost: Flag): void;
   runs(): StoredRun[];
+  /** The uid of every run. */
+  names(): Set<string>;
   runsOf(recording: number): StoredRun[];
   run(id: number): StoredRun;
   samples(run: number): RunSamplesView;

@@ -1,8 +1,13 @@
 /**
- * Who may record into a book: the process that holds an exclusive lock on a small file beside it. The system drops
- * the lock when the process dies, however it dies, so a recording found open without an owner was interrupted.
+ * Who may record into a book: the process that holds two exclusive locks, one beside the file itself and one of this machine that goes by device and
+ * inode, so that no link, mount or move is a way round. The system drops both when the process dies, however it dies, so a recording found open
+ * without an owner was interrupted. A lock file that is spoiled or cannot be made throws BookError naming it.
  */
+import { closeSync, mkdirSync, openSync, realpathSync, rmSync, statSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
 import Database from "better-sqlite3";
+import { BookError } from "../ports/book.ts";
 
 export interface BookOwner {
   /** True when this process owns the book, now or already. */
@@ -10,25 +15,97 @@ export interface BookOwner {
   release(): void;
 }
 
+type Release = () => void;
+
+/** Another process may let go of a lock and take its file away between our opening it and our locking it: then it is tried anew. */
+const MOST_TRIES = 5;
+
+const inodeOf = (file: string) => statSync(file, { bigint: true, throwIfNoEntry: false })?.ino ?? null;
+const codeOf = (error: unknown) => String((error as { code?: unknown }).code);
+
+/** Never opens a file that is there: closing it would drop this process's own locks on it (sqlite.org/howtocorrupt.html, 2.2). */
+function makeEmpty(file: string): void {
+  try {
+    closeSync(openSync(file, "wx", 0o600));
+  } catch (error) {
+    if (codeOf(error) !== "EEXIST") throw error;
+  }
+}
+
+function tryLock(file: string): Release | "held" | "again" {
+  makeEmpty(file);
+  const opened = inodeOf(file);
+  const db = new Database(file, { timeout: 0 });
+  try {
+    db.exec("BEGIN EXCLUSIVE");
+  } catch (error) {
+    db.close();
+    if (codeOf(error).startsWith("SQLITE_BUSY")) return "held";
+    if (codeOf(error) === "SQLITE_NOTADB" || codeOf(error).startsWith("SQLITE_CORRUPT"))
+      throw new BookError("unavailable", `Lock file ${file} is spoiled, the book is not: delete that file while no Gripbook is running`, {
+        cause: error,
+      });
+    throw error;
+  }
+  if (opened === null || inodeOf(file) !== opened) {
+    db.close();
+    return "again";
+  }
+  return () => {
+    try {
+      // While the lock is still held: whoever has opened this file by then finds that it is gone, and tries anew.
+      rmSync(file, { force: true });
+    } catch (error) {
+      // Windows takes no open file away; an empty one does no harm.
+      if (!["EBUSY", "EPERM", "EACCES"].includes(codeOf(error))) throw error;
+    } finally {
+      db.close();
+    }
+  };
+}
+
+/** Null where another process holds it. */
+function lock(file: string): Release | null {
+  for (let tries = 0; tries < MOST_TRIES; tries += 1) {
+    const got = tryLock(file);
+    if (got !== "again") return got === "held" ? null : got;
+  }
+  return null;
+}
+
+/** Null where another process holds it. Where this machine has no room for it, or another person's file stands there, the lock beside the book must do. */
+function lockInode(file: string): Release | null {
+  const { dev, ino } = statSync(file, { bigint: true });
+  const folder = join(tmpdir(), "gripbook-owners");
+  try {
+    mkdirSync(folder, { recursive: true });
+    return lock(join(folder, `${dev}-${ino}`));
+  } catch (error) {
+    if (error instanceof BookError) throw error;
+    return () => undefined;
+  }
+}
+
 export function createBookOwner(bookFile: string): BookOwner {
-  let lock: Database.Database | null = null;
+  let held: readonly Release[] = [];
   return {
     own() {
-      if (lock !== null) return true;
-      const db = new Database(`${bookFile}-owner`, { timeout: 0 });
+      if (held.length > 0) return true;
+      const byInode = lockInode(bookFile);
+      if (byInode === null) return false;
+      let beside: Release | null = null;
       try {
-        db.exec("BEGIN EXCLUSIVE");
-        lock = db;
-        return true;
-      } catch (error) {
-        db.close();
-        if (String((error as { code?: unknown }).code).startsWith("SQLITE_BUSY")) return false;
-        throw error;
+        beside = lock(`${realpathSync(bookFile)}-owner`);
+      } finally {
+        if (beside === null) byInode();
       }
+      if (beside === null) return false;
+      held = [beside, byInode];
+      return true;
     },
     release() {
-      lock?.close();
-      lock = null;
+      for (const release of held) release();
+      held = [];
     },
   };
 }

@@ -1,4 +1,5 @@
 /** Opens the book's file the one safe way, on every connection. What cannot be opened so throws BookError: a recorder that quietly does less is worse than none. */
+import { statSync } from "node:fs";
 import { dirname } from "node:path";
 import Database from "better-sqlite3";
 import { BookError } from "../../ports/book.ts";
@@ -79,9 +80,20 @@ function prepare(db: Database.Database, file: string): void {
   migrate(db, file);
 }
 
+/** Hard links: each name would get a write-ahead log of its own, and the book would be spoiled (sqlite.org/howtocorrupt.html, 2.5). */
+function refuseManyNames(file: string): void {
+  const names = statSync(file, { throwIfNoEntry: false })?.nlink ?? 1;
+  if (names > 1)
+    throw new BookError(
+      "unavailable",
+      `Book ${file}: this file has ${names} names (hard links), which would spoil it; copy it with cp and name the copy`,
+    );
+}
+
 export function openConnection({ file, create }: ConnectionOptions): Database.Database {
   let db: Database.Database | null = null;
   try {
+    refuseManyNames(file);
     db = new Database(file, { fileMustExist: !create, timeout: BUSY_MS });
     prepare(db, file);
     return db;

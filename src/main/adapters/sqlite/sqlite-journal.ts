@@ -29,6 +29,7 @@ type JournalPart = Pick<
   | "gaps"
   | "clockSamples"
   | "journalFaults"
+  | "alignEnd"
   | "replaceSetUp"
   | "markDerived"
 >;
@@ -78,6 +79,8 @@ export function createJournalPart(db: Database, file: string): JournalPart {
   const insertMark = db.prepare("INSERT INTO mark (recording, at_ns, kind, text) VALUES (?, ?, ?, ?)");
   const insertGap = db.prepare("INSERT INTO gap VALUES (?, ?, ?, ?, ?)");
   const insertClock = db.prepare("INSERT INTO clock_sample VALUES (?, ?, ?)");
+  const selectState = db.prepare("SELECT state FROM recording WHERE id = ?").pluck();
+  const selectEnd = db.prepare("SELECT coalesce(max(line_ns), 0) FROM journal WHERE recording = ?").pluck();
   const selectBlocks = db.prepare("SELECT * FROM journal WHERE recording = ? ORDER BY block");
 
   /** One row for each set-up that differs: recordings of a day share theirs. */
@@ -111,6 +114,8 @@ export function createJournalPart(db: Database, file: string): JournalPart {
   }
 
   const append = db.transaction((id: number, tail: Tail, { packets, marks, gaps, clock }: JournalEntry): Tail => {
+    if (selectState.get(id) !== "open")
+      throw new BookError("unavailable", `Book ${file}: recording ${id} was closed by another program; start anew`);
     for (const mark of marks) insertMark.run(id, Math.round(mark.tS * NS_PER_S), mark.kind, mark.text);
     for (const gap of gaps) insertGap.run(id, gap.stream, gap.fromNs, gap.toNs, gap.cause);
     for (const sample of clock) insertClock.run(id, sample.atNs, utcNs(sample.utcUs));
@@ -151,8 +156,7 @@ export function createJournalPart(db: Database, file: string): JournalPart {
       tails.set(id, append(id, tail, entry));
     },
     closeRecording(id, state) {
-      const endNs = db.prepare("SELECT coalesce(max(line_ns), 0) FROM journal WHERE recording = ?").pluck().get(id) as number;
-      db.prepare("UPDATE recording SET state = ?, end_ns = ? WHERE id = ? AND state = 'open'").run(state, endNs, id);
+      db.prepare("UPDATE recording SET state = ?, end_ns = ? WHERE id = ? AND state = 'open'").run(state, selectEnd.get(id), id);
       tails.delete(id);
     },
     recordings: () => (db.prepare(`${SELECT_RECORDING} ORDER BY recording.id`).all() as RecordingRow[]).map(toRecording),
@@ -193,7 +197,12 @@ export function createJournalPart(db: Database, file: string): JournalPart {
         if (wrong !== null) faults.push(`recording ${id}, ${wrong}`);
         expected = { block: row.block + 1, gnss: row.gnss_first + row.gnss_count, can: row.can_first + row.can_count };
       }
+      const { state, endNs } = recording(id);
+      if (state !== "open" && endNs !== selectEnd.get(id)) faults.push(`recording ${id}: its journal goes on after its end; run rederive`);
       return faults;
+    },
+    alignEnd(id) {
+      db.prepare("UPDATE recording SET end_ns = ? WHERE id = ? AND state <> 'open'").run(selectEnd.get(id), id);
     },
     replaceSetUp: db.transaction((id: number, setUp: StoredSetUp, utcUs: number) => {
       const before = db.prepare("SELECT set_up FROM recording WHERE id = ?").pluck().get(id) as number;

@@ -26,6 +26,7 @@ type RunsPart = Pick<
   | "replaceRun"
   | "markLost"
   | "runs"
+  | "names"
   | "runsOf"
   | "run"
   | "samples"
@@ -146,6 +147,7 @@ export function createRunsPart(db: Database, file: string): RunsPart {
       rows.written(id);
     }),
     runs: rows.all,
+    names: () => new Set(db.prepare("SELECT uid FROM run").pluck().all() as string[]),
     runsOf: rows.of,
     run,
     samples: (id) => stored.read(id, run(id).roleUnits),

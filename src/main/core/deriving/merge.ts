@@ -53,7 +53,7 @@ function copyRecording(from: Book, to: Book, recording: Recording, runs: readonl
 }
 
 export function merge(from: Book, to: Book, utcUs: number): Merged {
-  const here = new Set(to.runs().map((run) => run.uid));
+  const here = to.names();
   const recordingsHere = new Set(to.recordings().map((recording) => recording.uid));
   let [recordings, runs, alreadyHere] = [0, 0, 0];
   // What each plan's own runs fill is settled before strangers come in.

@@ -1,12 +1,19 @@
 /** What a book needs when it is opened: a recording that a process died in is closed as interrupted and its runs are derived; runs of an earlier Gripbook are named. Whoever cannot own the book leaves it alone. */
 import type { Gate } from "../../../shared/launch/gate.ts";
-import type { Book } from "../../ports/book.ts";
+import { type Book, BookError } from "../../ports/book.ts";
 import { settle } from "./settle.ts";
 
 /** One line for each recording that was mended; empty when all was well. A recording that cannot be derived says why and stays stored. */
 export function recover(book: Book, gates: readonly Gate[]): string[] {
   const unsettled = book.recordings().filter((recording) => recording.state === "open" || !recording.derived);
-  if (unsettled.length === 0 || !book.own()) return [];
+  if (unsettled.length === 0) return [];
+  try {
+    if (!book.own()) return [];
+  } catch (error) {
+    // It can be read all the same.
+    if (error instanceof BookError) return [error.message];
+    throw error;
+  }
   return unsettled.map(({ id, state }) => {
     if (state === "open") book.closeRecording(id, "interrupted");
     const what = state === "open" ? `Recording ${id} had been interrupted: it was closed` : `Recording ${id} had not been derived`;

@@ -38,11 +38,11 @@ function overlapS(a: RunFigures, b: RunFigures): number {
   return Math.min(a.windowToS, b.windowToS) - Math.max(a.movementS, b.movementS);
 }
 
-/** Pairs each fresh run with the stored one that it overlaps most; each is used once. */
+/** Pairs each fresh run with the stored one that it overlaps most, else with one of the same name (cut short, it may share no second); each is used once. */
 export function matchRuns(fresh: readonly FreshRun[], stored: readonly StoredRun[]): Map<FreshRun, StoredRun> {
   const pairs = fresh
     .flatMap((run) => stored.map((old) => ({ run, old, sharedS: overlapS(run.figures, old.figures) })))
-    .filter(({ sharedS }) => sharedS > 0)
+    .filter(({ run, old, sharedS }) => sharedS > 0 || run.uid === old.uid)
     .sort((a, b) => b.sharedS - a.sharedS);
   const matched = new Map<FreshRun, StoredRun>();
   const taken = new Set<StoredRun>();
@@ -56,6 +56,7 @@ export function matchRuns(fresh: readonly FreshRun[], stored: readonly StoredRun
 
 /** In steps that give the share done; nothing is stored before the last. */
 export function* settleSteps(book: Book, id: number, { gates, recalibrate }: SettleOptions): Generator<number, Settled, undefined> {
+  book.alignEnd(id);
   const recording = book.recording(id);
   const kept = recalibrate ? null : book.newestCalibration(id);
   const derived = yield* deriveSteps(book, recording, kept?.calibration ?? null, gates);
@@ -66,26 +67,26 @@ export function settle(book: Book, id: number, options: SettleOptions): Settled 
   return drain(settleSteps(book, id, options));
 }
 
-/** A launch that another recording of this book already holds (the same logs once more) needs a name of its own. */
-function freeUid(taken: ReadonlySet<string>, uid: string, recording: number): string {
-  return taken.has(uid) ? `${uid}-${recording}` : uid;
+/** The launch's own name; one that this book holds already (the same logs once more, the same launch twice in a log) gets the recording's number and a count. */
+export function freeName(taken: ReadonlySet<string>, launch: string, recording: number): string {
+  if (!taken.has(launch)) return launch;
+  let name = `${launch}-${recording}`;
+  for (let count = 2; taken.has(name); count += 1) name = `${launch}-${recording}-${count}`;
+  return name;
 }
 
 /** Within the caller's transaction; `keptCalibration` null keeps the one that came with it. */
 export function storeDerived(book: Book, recording: number, derived: Derived, keptCalibration: number | null): Settled {
   const calibration = keptCalibration ?? book.addCalibration(recording, derived.calibration).id;
   const before = book.runsOf(recording);
-  const elsewhere = new Set(
-    book
-      .runs()
-      .filter((run) => run.recording !== recording)
-      .map((run) => run.uid),
-  );
+  const taken = book.names();
   const matched = matchRuns(derived.runs, before);
   const aside = neverArmed(book.marks(recording)) ? { aside: UNARMED } : {};
   const runs = derived.runs.map((fresh) => {
     const old = matched.get(fresh);
-    const uid = old?.final === true ? old.uid : freeUid(elsewhere, fresh.uid, recording);
+    if (old !== undefined) taken.delete(old.uid);
+    const uid = old?.final === true ? old.uid : freeName(taken, fresh.uid, recording);
+    taken.add(uid);
     const write = { ...fresh, uid, figures: { ...fresh.figures, uid }, recording, calibration, final: true };
     if (old === undefined) return book.addRun({ ...write, ...aside });
     book.replaceRun(old.id, write);

@@ -16,7 +16,7 @@ import { freshRun, roleUnitsOf } from "../deriving/derive.ts";
 import { createJournalWriter } from "./journal-writer.ts";
 import { knownCalibration } from "../basics/known-calibration.ts";
 import type { ReadySetUp } from "../basics/read-set-up.ts";
-import { type Settled, settleSteps } from "../deriving/settle.ts";
+import { freeName, type Settled, settleSteps } from "../deriving/settle.ts";
 
 export interface LiveRecording {
   readonly id: number;
@@ -135,8 +135,7 @@ export function startLiveRecording(options: LiveRecordingOptions): LiveRecording
       const stored = session.takeRuns().map((run) => {
         const units = roleUnitsOf(Object.keys(run.samples.roles), {});
         const fresh = freshRun(run, session.marks, units, []);
-        const taken = book.runs().some((other) => other.uid === fresh.uid);
-        const uid = taken ? `${fresh.uid}-${id}` : fresh.uid;
+        const uid = freeName(book.names(), fresh.uid, id);
         return book.addRun({ ...fresh, uid, conditions: options.noted(), recording: id, calibration: prior?.id ?? null, final: false });
       });
       return { live, stored };

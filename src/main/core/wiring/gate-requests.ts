@@ -7,6 +7,7 @@ import type { GatesEdited } from "../../../shared/contract/wiring-contract.ts";
 import type { Gate } from "../../../shared/launch/gate.ts";
 import type { Book } from "../../ports/book.ts";
 import { breathe } from "../basics/breathe.ts";
+import { ownBook } from "../basics/own-book.ts";
 import { type Derived, deriveSteps } from "../deriving/derive.ts";
 import { ownGates, setOwnGates, timedGates, withGate } from "../judging/own-gates.ts";
 import { readGate } from "../judging/read-gate.ts";
@@ -54,7 +55,7 @@ export async function answerGates(desk: WiringDesk, name: "gates.add" | "gates.o
   let before: readonly Gate[] = [];
   await desk.whileClosed(async () => {
     const { book, clock } = desk;
-    if (!book.own()) throw new RangeError(`Book ${book.file}: another Gripbook records into it; close that one, then change the gates`);
+    ownBook(book);
     before = ownGates(book);
     const next = added === null ? (given as RequestArgument<"gates.own">).gates : withGate(book, added);
     refuseWithPlan(book, next);

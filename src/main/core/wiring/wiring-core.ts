@@ -234,6 +234,8 @@ export function createWiringCore(options: WiringCoreOptions): Core {
     whileClosed: (work) => inTurn(() => reopened(work)),
     useOwnCar() {
       return inTurn(async () => {
+        // It is open already, and owned.
+        if (store !== null) return store.file;
         await reopened(async () => {
           const own = options.openOwn();
           if (book !== options.book) book.close();
@@ -243,7 +245,7 @@ export function createWiringCore(options: WiringCoreOptions): Core {
         });
         // Every page asks anew what book this is.
         emit({ event: "notice", key: "core", text: null });
-        return store?.file ?? "";
+        return (store as SetUpStore | null)?.file ?? "";
       });
     },
   };
