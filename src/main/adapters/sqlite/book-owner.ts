@@ -7,7 +7,7 @@ import { closeSync, mkdirSync, openSync, realpathSync, rmSync, statSync } from "
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import Database from "better-sqlite3";
-import { BookError } from "../ports/book.ts";
+import { BookError } from "../../ports/book.ts";
 
 export interface BookOwner {
   /** True when this process owns the book, now or already. */
