@@ -1,0 +1,161 @@
+/**
+ * Magic Formula through the bins of several runs: least squares with the doubt of slip counted in (effective variance), outliers eased,
+ * each run free to grip a little better or worse than the rest. Weak knowledge of road tyres keeps unseen parts of the curve sane.
+ */
+import { nonlinearLeastSquares } from "../kernel/nonlinear-least-squares.ts";
+import type { FrictionBins } from "./friction-bins.ts";
+import { formulaOf, GRIP_PARAMETERS, gripAt, slopeAtOrigin } from "./grip-shape.ts";
+
+/** Slope of friction at no slip that gentle driving showed, with its relative standard deviation. */
+export interface OriginSlope {
+  readonly value: number;
+  readonly share: number;
+}
+
+export interface GripFit {
+  /** As gripAt takes them. */
+  readonly parameters: Float64Array;
+  /** Of the parameters, row by row, given the noise model. */
+  readonly covariance: Float64Array;
+  /** Friction of each run over the curve, in order of the bins given. */
+  readonly runGrip: Float64Array;
+  /** Sum of squares of what is left, in standard deviations. */
+  readonly cost: number;
+}
+
+/** Prepared rows that resampling uses again: weights are those of the whole fit. */
+export interface GripRows {
+  readonly bins: readonly FrictionBins[];
+  /** Standard deviation of each bin's friction, slip's share and the formula's own misfit in it. */
+  readonly sigma: readonly Float64Array[];
+  readonly origin: OriginSlope | null;
+}
+
+/**
+ * What is known beforehand of road tyres: best slip 12 % within a factor of 2.7; shapes as of the published surfaces (B times best slip
+ * 1.1 to 1.8, E 0.2 to 1). One standard deviation each, wide enough that a few tenths of a second of data overrule them.
+ */
+const BEFOREHAND: readonly (readonly [number, number])[] = [
+  [Math.log(0.12), 1],
+  [0, 1],
+  [Math.log(1.6), 0.6],
+  [Math.log(0.5), 1.5],
+];
+/** Runs of one surface grip alike within this. */
+const RUN_SIGMA = 0.03;
+/** No formula is the tyre: so much of peak friction it may miss at its best, and more the farther from it. */
+const MISFIT = 0.004;
+const MISFIT_SPREAD = 0.8;
+const ROUNDS = 4;
+const OUTLIER_SIGMAS = 3;
+
+/** Fits all bins. `start`: parameters to begin from. */
+export function fitGrip(
+  bins: readonly FrictionBins[],
+  origin: OriginSlope | null,
+  start: ArrayLike<number>,
+): { fit: GripFit; rows: GripRows } {
+  let parameters: Float64Array = Float64Array.from(start);
+  let rows: GripRows = { bins, sigma: [], origin };
+  let fit: GripFit | null = null;
+  const times = new Float64Array(bins.length).fill(1);
+  for (let round = 0; round < ROUNDS; round += 1) {
+    rows = { bins, sigma: sigmasAt(bins, parameters, fit), origin };
+    fit = solveGrip(rows, times, parameters, 60);
+    parameters = fit.parameters;
+  }
+  return { fit: fit as GripFit, rows };
+}
+
+/** One weighed fit; `times[r]`: how often run r counts (0: not at all). */
+export function solveGrip(rows: GripRows, times: ArrayLike<number>, start: ArrayLike<number>, maxIterations: number): GripFit {
+  const { bins, sigma, origin } = rows;
+  const used = bins.map((_, r) => r).filter((r) => times[r] > 0);
+  const count = used.reduce((sum, r) => sum + bins[r].slip.length + 1, 0) + GRIP_PARAMETERS + (origin === null ? 0 : 1);
+  const grip = new Float64Array(bins.length).fill(1);
+  const evaluate = (p: Float64Array, residuals: Float64Array, derivatives: readonly Float64Array[]) => {
+    let row = 0;
+    for (const r of used)
+      row = runRows(bins[r], sigma[r], Math.sqrt(times[r]), p, residuals, derivatives, row, (value) => (grip[r] = value));
+    for (let j = 0; j < GRIP_PARAMETERS; j += 1, row += 1) {
+      const [mean, spread] = BEFOREHAND[j];
+      residuals[row] = (mean - p[j]) / spread;
+      for (let k = 0; k < GRIP_PARAMETERS; k += 1) derivatives[k][row] = k === j ? 1 / spread : 0;
+    }
+    if (origin !== null) originRow(origin, p, residuals, derivatives, row);
+  };
+  const solved = nonlinearLeastSquares({ start: Array.from(start), rows: count, evaluate, maxIterations, tolerance: 1e-6 });
+  return { parameters: solved.parameters, covariance: solved.inverseGram, runGrip: grip, cost: solved.residualSumOfSquares };
+}
+
+/** The rows of one run, its own grip solved for and taken out (variable projection). */
+function runRows(
+  { slip, friction }: FrictionBins,
+  sigma: Float64Array,
+  root: number,
+  p: Float64Array,
+  residuals: Float64Array,
+  derivatives: readonly Float64Array[],
+  first: number,
+  tell: (grip: number) => void,
+): number {
+  const n = slip.length;
+  const by = new Float64Array(GRIP_PARAMETERS);
+  const model = new Float64Array(n);
+  let [up, down] = [RUN_SIGMA ** -2, RUN_SIGMA ** -2];
+  const upBy = new Float64Array(GRIP_PARAMETERS);
+  const downBy = new Float64Array(GRIP_PARAMETERS);
+  for (let i = 0; i < n; i += 1) {
+    const w = sigma[i] ** -2;
+    model[i] = gripAt(p, slip[i], by).friction;
+    up += w * friction[i] * model[i];
+    down += w * model[i] * model[i];
+    for (let k = 0; k < GRIP_PARAMETERS; k += 1) {
+      derivatives[k][first + i] = by[k];
+      upBy[k] += w * friction[i] * by[k];
+      downBy[k] += 2 * w * model[i] * by[k];
+    }
+  }
+  const grip = up / down;
+  tell(grip);
+  for (let k = 0; k < GRIP_PARAMETERS; k += 1) {
+    const gripBy = (upBy[k] - grip * downBy[k]) / down;
+    for (let i = 0; i < n; i += 1) {
+      derivatives[k][first + i] = (root * (grip * derivatives[k][first + i] + gripBy * model[i])) / sigma[i];
+    }
+    derivatives[k][first + n] = (root * gripBy) / RUN_SIGMA;
+  }
+  for (let i = 0; i < n; i += 1) residuals[first + i] = (root * (friction[i] - grip * model[i])) / sigma[i];
+  residuals[first + n] = (root * (1 - grip)) / RUN_SIGMA;
+  return first + n + 1;
+}
+
+/** Slope at the origin as gentle driving showed it, by logarithms. */
+function originRow(origin: OriginSlope, p: Float64Array, residuals: Float64Array, derivatives: readonly Float64Array[], row: number): void {
+  const logSlope = (q: ArrayLike<number>) => Math.log(slopeAtOrigin(formulaOf(q)));
+  const here = logSlope(p);
+  residuals[row] = (Math.log(origin.value) - here) / origin.share;
+  const moved = Float64Array.from(p);
+  for (let k = 0; k < GRIP_PARAMETERS; k += 1) {
+    moved[k] = p[k] + 1e-6;
+    derivatives[k][row] = (logSlope(moved) - here) / 1e-6 / origin.share;
+    moved[k] = p[k];
+  }
+}
+
+/** Each bin's standard deviation under a curve: its own, slip's through the curve's slope, the formula's misfit; farther out than three, eased. */
+function sigmasAt(bins: readonly FrictionBins[], p: Float64Array, fit: GripFit | null): Float64Array[] {
+  const by = new Float64Array(GRIP_PARAMETERS);
+  const D = Math.exp(p[1]);
+  return bins.map(({ slip, slipSigma, friction, frictionSigma }, r) =>
+    slip.map((s, i) => {
+      const { friction: model, slope } = gripAt(p, s, by);
+      const away = Math.log(Math.max(s, 1e-3)) - p[0];
+      const misfit = MISFIT * D * (1 + (away / MISFIT_SPREAD) ** 2);
+      const sigma = Math.hypot(frictionSigma[i], slope * slipSigma[i], misfit);
+      if (fit === null) return sigma;
+      const off = Math.abs(friction[i] - fit.runGrip[r] * model) / sigma / OUTLIER_SIGMAS;
+      return off > 1 ? sigma * Math.sqrt(off) : sigma;
+    }),
+  );
+}

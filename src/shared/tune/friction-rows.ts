@@ -1,0 +1,92 @@
+/**
+ * A launch as friction used against slip, one row each 10 ms above 10 km/h: longitudinal force from the car's motion over the load on
+ * the driven axle, each with its standard deviation. Rows that cannot be trusted are left out and counted; a run without slip gives none.
+ */
+import { type FittedCar, drivenLoadN, resistanceN } from "./fitted-car.ts";
+import type { TuneRun } from "./tune-run.ts";
+
+export interface FrictionRows {
+  readonly run: number;
+  readonly slip: Float64Array;
+  readonly slipSigma: Float64Array;
+  readonly friction: Float64Array;
+  readonly frictionSigma: Float64Array;
+  /** Sentences on what was left out; empty where nothing was. */
+  readonly notes: readonly string[];
+}
+
+/** What force and load need of a car. */
+export type ForceCar = Pick<FittedCar, "massKg" | "dragAreaM2" | "rollingResistance" | "load">;
+
+const SLOPE_STEP = 2;
+const STEP_S = 0.01;
+/** A tyre's force follows its slip over this way of rolling, m, and bodies take this time to pitch, s: neither is known of a car, so rows that change fast say less. */
+const RELAXATION_M = 0.3;
+const PITCH_S = 0.05;
+/** The bus gives wheel speed and torque with a few milliseconds' doubt. */
+const TIMING_S = 0.003;
+const LEAST_ACCELERATION_SIGMA_MPS2 = 0.02;
+/** Motor speed behind the road by this while the motor drives: another gear is in. */
+const SHIFTED_SLIP = -0.08;
+const DRIVING_SHARE = 0.2;
+const SHIFTED_ROWS = 8;
+const KMH = 3.6;
+
+/** Rows of a run's launch. */
+export function frictionRows(run: TuneRun, car: ForceCar): FrictionRows {
+  const { samples } = run;
+  const { slipRatio, slipSigma, accelerationMps2, groundSpeedMps } = samples;
+  const shift = shiftedFrom(run);
+  const notes: string[] = [];
+  if (shift !== null) {
+    const kmh = Math.round(groundSpeedMps[shift] * KMH);
+    notes.push(
+      `Run ${run.id}: from ${kmh} km/h on the motor turns slower than the road while it drives: another gear is in, only what came before is used`,
+    );
+  }
+  const slip: number[] = [];
+  const sigma: number[] = [];
+  const friction: number[] = [];
+  const frictionSigma: number[] = [];
+  const last = Math.min(shift ?? run.endIndex, run.endIndex);
+  const perSecond = (column: Float64Array, i: number) => (column[i + SLOPE_STEP] - column[i - SLOPE_STEP]) / (2 * SLOPE_STEP * STEP_S);
+  for (let i = run.startIndex + SLOPE_STEP; i < last - SLOPE_STEP; i += 1) {
+    const a = accelerationMps2[i];
+    const v = groundSpeedMps[i];
+    const slipPerS = perSecond(slipRatio, i);
+    const jerk = perSecond(accelerationMps2, i);
+    if (!(Number.isFinite(slipRatio[i]) && Number.isFinite(a) && Number.isFinite(slipPerS) && Number.isFinite(jerk))) continue;
+    const loadN = drivenLoadN(car.load, a);
+    if (!(loadN > 0.1 * car.load.staticN)) continue;
+    const used = (car.massKg.value * a + resistanceN(car, v)) / loadN;
+    const loadSigma = (car.load.perMps2 * jerk * PITCH_S) / loadN;
+    const forceSigma = (car.massKg.value * Math.hypot(LEAST_ACCELERATION_SIGMA_MPS2, jerk * TIMING_S)) / loadN;
+    slip.push(slipRatio[i]);
+    sigma.push(Math.hypot(slipSigma[i] || 0, slipPerS * (RELAXATION_M / v + TIMING_S)));
+    friction.push(used);
+    frictionSigma.push(Math.hypot(forceSigma, used * loadSigma));
+  }
+  return {
+    run: run.id,
+    slip: Float64Array.from(slip),
+    slipSigma: Float64Array.from(sigma),
+    friction: Float64Array.from(friction),
+    frictionSigma: Float64Array.from(frictionSigma),
+    notes,
+  };
+}
+
+/** First row at which the motor is in another gear than the set-up's; null where it never is. */
+function shiftedFrom(run: TuneRun): number | null {
+  const { slipRatio, deliveredNm, pedalPercent } = run.samples;
+  if (deliveredNm === null) return null;
+  let most = 0;
+  for (let i = run.startIndex; i < run.endIndex; i += 1) if (deliveredNm[i] > most) most = deliveredNm[i];
+  let rows = 0;
+  for (let i = run.startIndex; i < run.endIndex; i += 1) {
+    const drives = deliveredNm[i] > DRIVING_SHARE * most && (pedalPercent === null || pedalPercent[i] > 50);
+    rows = drives && slipRatio[i] < SHIFTED_SLIP ? rows + 1 : 0;
+    if (rows >= SHIFTED_ROWS) return Math.max(run.startIndex, i - 3 * SHIFTED_ROWS);
+  }
+  return null;
+}

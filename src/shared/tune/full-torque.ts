@@ -1,0 +1,134 @@
+/**
+ * Full torque and full power of the motor as the launches show them. Torque: the plateau that was asked at full pedal and that the motor gave.
+ * Power: where torque falls as one over motor speed. What no launch reached is unknown, and says how far it went.
+ */
+import { median, quantile } from "../kernel/statistics.ts";
+import type { CarFigure } from "./figure.ts";
+import type { TuneRun } from "./tune-run.ts";
+
+export interface FullTorque {
+  readonly fullTorqueNm: CarFigure;
+  readonly fullPowerW: CarFigure;
+}
+
+const FULL_PEDAL_PERCENT = 95;
+/** A plateau holds for 0.15 s within 1.5 %. */
+const PLATEAU_ROWS = 15;
+const PLATEAU_SHARE = 0.015;
+/** Torque has fallen to this before it is power that limits it, over this range of motor speed at least and nearly without a break. */
+const FALLEN = 0.97;
+const SPEED_RANGE = 1.15;
+const UNBROKEN = 0.8;
+/** A run that drew more than this over another's limit shows that the other was held by something else. */
+const SAME_LIMIT = 0.98;
+/** Beyond what runs scatter: a bus tells torque in steps, batteries sag. */
+const LEAST_SHARE_95 = 0.005;
+/** Asked of the motor and not given by it in any launch: then what it gave is its most. */
+const GIVEN_SHARE = 0.95;
+
+/** From all runs with torque and pedal. */
+export function fullTorqueOf(runs: readonly TuneRun[]): FullTorque {
+  const shown = runs.filter(({ samples }) => samples.deliveredNm !== null && samples.askedNm !== null);
+  if (shown.length === 0) {
+    const why = "No run has the torque asked for and the torque delivered";
+    return { fullTorqueNm: unknown(why), fullPowerW: unknown(why) };
+  }
+  const asked = known(shown.map((run) => plateau(run, "askedNm")));
+  const delivered = known(shown.map((run) => plateau(run, "deliveredNm")));
+  if (asked.length === 0) {
+    const why = `No launch held the pedal over ${FULL_PEDAL_PERCENT} % for ${PLATEAU_ROWS / 100} s`;
+    return { fullTorqueNm: unknown(why), fullPowerW: unknown(why) };
+  }
+  // Most runs ask for all there is; a control that holds back in every run leaves only what was asked.
+  const mostGiven = delivered.length === 0 ? 0 : Math.max(...delivered);
+  const askedFor = median(asked);
+  const limited =
+    delivered.filter((value) => value > (1 - PLATEAU_SHARE) * mostGiven).length > 1 &&
+    mostGiven < GIVEN_SHARE * askedFor &&
+    !heldBack(shown);
+  const fullTorqueNm = limited ? figure([mostGiven]) : figure(asked.filter((value) => value > 0.9 * Math.max(...asked)));
+  return { fullTorqueNm, fullPowerW: powerOf(shown, fullTorqueNm.value ?? 0) };
+}
+
+const unknown = (why: string): CarFigure => ({ value: null, plusMinus95: null, from: "fitted", why });
+const known = (values: readonly (number | null)[]) => values.filter((value): value is number => value !== null);
+
+function figure(values: readonly number[]): CarFigure {
+  const value = median(values);
+  const scatter = values.length < 2 ? 0 : 1.4826 * median(values.map((one) => Math.abs(one - value)));
+  return { value, plusMinus95: Math.max(LEAST_SHARE_95 * value, (1.96 * scatter * 1.25) / Math.sqrt(values.length)), from: "fitted" };
+}
+
+/** Whether a control held torque back in every run: then what was delivered is no limit of the motor. */
+const heldBack = (runs: readonly TuneRun[]) =>
+  runs.every(({ samples, startIndex, endIndex }) => {
+    const { controlActive, commandNm, askedNm } = samples;
+    for (let i = startIndex; i < endIndex; i += 1) {
+      if (controlActive !== null && controlActive[i] > 0.5) return true;
+      if (controlActive === null && commandNm !== null && askedNm !== null && commandNm[i] < GIVEN_SHARE * askedNm[i]) return true;
+    }
+    return controlActive === null && commandNm === null;
+  });
+
+/** Most that a column held for a while at full pedal; null where it never did. */
+function plateau(run: TuneRun, name: "askedNm" | "deliveredNm"): number | null {
+  const column = run.samples[name];
+  if (column === null) return null;
+  let best: number | null = null;
+  for (let i = run.startIndex; i + PLATEAU_ROWS <= run.endIndex; i += 1) {
+    let [least, most, sum] = [Infinity, -Infinity, 0];
+    for (let k = i; k < i + PLATEAU_ROWS; k += 1) {
+      const value = isFullPedal(run, k) ? column[k] : Number.NaN;
+      least = Math.min(least, value);
+      most = Math.max(most, value);
+      sum += value;
+    }
+    const mean = sum / PLATEAU_ROWS;
+    if (most - least <= PLATEAU_SHARE * most && mean > (best ?? 0)) best = mean;
+  }
+  return best;
+}
+
+const isFullPedal = ({ samples }: TuneRun, i: number) => samples.pedalPercent === null || samples.pedalPercent[i] >= FULL_PEDAL_PERCENT;
+
+function powerOf(runs: readonly TuneRun[], fullNm: number): CarFigure {
+  const limits: number[] = [];
+  let most = 0;
+  for (const run of runs) {
+    const { limit, mostW } = powerOfRun(run, fullNm);
+    most = Math.max(most, mostW);
+    if (limit !== null) limits.push(limit);
+  }
+  if (limits.length > 0) return figure(limits.filter((limit) => limit > SAME_LIMIT * Math.max(...limits)));
+  return unknown(`No launch came to the motor's power limit: up to ${Math.round(most / 1000)} kW it gave full torque or was held back`);
+}
+
+/** The power at which torque falls as one over motor speed. */
+function powerOfRun(run: TuneRun, fullNm: number): { limit: number | null; mostW: number } {
+  const { askedNm, deliveredNm, motorRadps } = run.samples;
+  if (deliveredNm === null || motorRadps === null) return { limit: null, mostW: 0 };
+  // A demand that itself falls with speed knows the limit better than what a control lets through.
+  for (const column of askedNm === null ? [deliveredNm] : [askedNm, deliveredNm]) {
+    const powers: number[] = [];
+    for (let i = run.startIndex; i < run.endIndex; i += 1) {
+      if (isFullPedal(run, i) && column[i] < FALLEN * fullNm && column[i] * motorRadps[i] > 0) powers.push(i);
+    }
+    if (powers.length < PLATEAU_ROWS) continue;
+    const top = quantile(
+      powers.map((i) => column[i] * motorRadps[i]),
+      0.9,
+    );
+    const near = powers.filter((i) => Math.abs(column[i] * motorRadps[i] - top) < PLATEAU_SHARE * top);
+    const speeds = near.map((i) => motorRadps[i]);
+    const unbroken = near.length > UNBROKEN * ((near.at(-1) ?? 0) - (near[0] ?? 0));
+    if (near.length >= PLATEAU_ROWS && unbroken && Math.max(...speeds) > SPEED_RANGE * Math.min(...speeds)) {
+      return { limit: median(near.map((i) => column[i] * motorRadps[i])), mostW: 0 };
+    }
+  }
+  const watts = Array.from(
+    { length: run.endIndex - run.startIndex },
+    (_, k) => deliveredNm[run.startIndex + k] * motorRadps[run.startIndex + k],
+  );
+  // A value held from the last frame overstates what spinning wheels draw: not the very most.
+  return { limit: null, mostW: quantile(watts, 0.95) || 0 };
+}

@@ -1,0 +1,123 @@
+/**
+ * The grip curve of each surface from the launches driven on it. What the launches did not show is null and says why, and which run would
+ * show it. Never throws for want of data; pure and seeded, so that the same runs give the same figures.
+ */
+import type { Calibration } from "../align/calibration.ts";
+import type { FittedCar } from "./fitted-car.ts";
+import { fitGrip, type GripFit, type OriginSlope } from "./fit-grip.ts";
+import { type FrictionBins, frictionBins } from "./friction-bins.ts";
+import { type ForceCar, frictionRows } from "./friction-rows.ts";
+import type { GripCurve } from "./grip-curve.ts";
+import { gripInterval } from "./grip-interval.ts";
+import { gripPoints } from "./grip-points.ts";
+import { formulaOf } from "./grip-shape.ts";
+import { runGripNotes } from "./run-grip.ts";
+import type { TuneRun } from "./tune-run.ts";
+import { extentOf, whyUnknown } from "./peak-seen.ts";
+import { TWO_SIDED_95 } from "../kernel/statistics.ts";
+
+const LEAST_ROWS = 50;
+/** Where every fit begins; far-off tyres are found from one of them. */
+const STARTS: readonly number[] = [0.07, 0.13, 0.25];
+const START_SHAPE = [0, Math.log(1.6), Math.log(0.5)] as const;
+/** Gentle driving and launches are on other roads at other temperatures, and stiffness bends off before it is seen. */
+const ORIGIN_SHARE = 0.15;
+
+/** One curve a surface, in the order surfaces were first driven. `runs` in the order driven. */
+export function gripCurves(runs: readonly TuneRun[], car: FittedCar): GripCurve[] {
+  const surfaces = [...new Set(runs.map((run) => run.surface))];
+  return surfaces.map((surface) =>
+    curveOf(
+      surface,
+      runs.filter((run) => run.surface === surface),
+      car,
+    ),
+  );
+}
+
+function curveOf(surface: string | null, runs: readonly TuneRun[], car: FittedCar): GripCurve {
+  const all = runs.map((run) => frictionRows(run, car));
+  const rows = all.filter((one) => one.slip.length > 0);
+  const notes = [...all.flatMap((one) => one.notes), ...(car.load.why === undefined ? [] : [car.load.why])];
+  const used = rows.map((one) => one.run);
+  const count = rows.reduce((sum, one) => sum + one.slip.length, 0);
+  if (count < LEAST_ROWS) {
+    const nothing = {
+      surface,
+      runs: used,
+      bestSlip: null,
+      peakFriction: null,
+      largestSlip: null,
+      curve: [],
+      formula: null,
+      resampled: [],
+      runGrip: [],
+    };
+    return { ...nothing, why: whyNothing(runs), notes };
+  }
+  const origin = originSlope(runs, car);
+  const bins = rows.map(frictionBins);
+  const { fit, rows: gripRows } = bestFit(bins, origin);
+  const interval = gripInterval(fit, gripRows);
+  const known = shiftByForces(runs, car, fit, origin);
+  const best = Math.exp(fit.parameters[0]);
+  const peak = Math.exp(fit.parameters[1]);
+  const bestSlip = { value: best, plusMinus95: best * Math.hypot(interval.bestSlip95, known.bestSlip95) };
+  // What the set-up leaves open is a bound, the rest scatters.
+  const peakFriction = { value: peak, plusMinus95: peak * (Math.hypot(interval.peakFriction95, known.peakFriction95) + car.load.share95) };
+  const extent = extentOf(rows, best);
+  const why = whyUnknown(extent, bestSlip);
+  return {
+    surface,
+    runs: used,
+    bestSlip: why === null ? bestSlip : null,
+    peakFriction: why === null ? peakFriction : null,
+    why,
+    largestSlip: extent.largest,
+    curve: gripPoints(bins, car.load.share95),
+    formula: formulaOf(fit.parameters),
+    resampled: interval.resampled.map(formulaOf),
+    ...runGripNotes(used, gripRows, fit, notes),
+  };
+}
+
+function whyNothing(runs: readonly TuneRun[]): string {
+  if (runs.every(({ samples }) => samples.motorRadps === null)) return "slip is unknown: no run has motor speed";
+  return "no launch has a tenth of a second of slip and acceleration above 10 km/h";
+}
+
+/** From each start; the best of them. */
+function bestFit(bins: readonly FrictionBins[], origin: OriginSlope | null): ReturnType<typeof fitGrip> {
+  const fits = STARTS.map((best) => fitGrip(bins, origin, [Math.log(best), ...START_SHAPE]));
+  return fits.reduce((least, one) => (one.fit.cost < least.fit.cost ? one : least));
+}
+
+/** Slope of friction at no slip from the slip per torque that gentle driving was calibrated on; null where it was not. */
+function originSlope(runs: readonly TuneRun[], car: FittedCar): OriginSlope | null {
+  const calibrations = runs.map((run) => run.calibration).filter((one): one is Calibration => one?.slipPerNm.from === "calibrated");
+  const newest = calibrations.at(-1);
+  if (newest === undefined || !(newest.slipPerNm.value > 0)) return null;
+  const { value, plusMinus95 } = newest.slipPerNm;
+  return {
+    value: car.gearRatio / newest.rollingRadiusM.value / (car.load.staticN * value),
+    share: Math.hypot(ORIGIN_SHARE, plusMinus95 / TWO_SIDED_95 / value),
+  };
+}
+
+/** What drag and rolling off by one standard deviation each would move, relative 95 % half widths. */
+function shiftByForces(
+  runs: readonly TuneRun[],
+  car: FittedCar,
+  fit: GripFit,
+  origin: OriginSlope | null,
+): { bestSlip95: number; peakFriction95: number } {
+  let [best, peak] = [0, 0];
+  for (const key of ["dragAreaM2", "rollingResistance"] as const) {
+    const moved: ForceCar = { ...car, [key]: { ...car[key], value: car[key].value + car[key].plusMinus95 } };
+    const rows = runs.map((run) => frictionRows(run, moved)).filter((one) => one.slip.length > 0);
+    const shifted = fitGrip(rows.map(frictionBins), origin, fit.parameters).fit.parameters;
+    best = Math.hypot(best, shifted[0] - fit.parameters[0]);
+    peak = Math.hypot(peak, shifted[1] - fit.parameters[1]);
+  }
+  return { bestSlip95: best, peakFriction95: peak };
+}

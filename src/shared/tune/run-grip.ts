@@ -1,0 +1,56 @@
+/** How runs of one surface compare in grip, and over the day: figures for each run, sentences where they disagree or drift. */
+import { median, TWO_SIDED_95 } from "../kernel/statistics.ts";
+import { studentQuantile } from "../judge/distributions.ts";
+import type { GripFit, GripRows } from "./fit-grip.ts";
+import type { GripCurve } from "./grip-curve.ts";
+
+/** One run's level against the others, however many rows it has. */
+const LEAST_SIGMA = 0.004;
+/** Grip apart by this share of itself is worth a sentence; by this it is another surface. */
+const WORTH_SAYING = 0.025;
+const ANOTHER_SURFACE = 0.1;
+const LEAST_RUNS_FOR_DRIFT = 4;
+const percent = (share: number) => `${Math.abs(100 * share).toFixed(share < 0.1 ? 1 : 0)} %`;
+
+/** `ids` as the fit's bins, in the order driven. */
+export function runGripNotes(
+  ids: readonly number[],
+  rows: GripRows,
+  fit: GripFit,
+  notes: readonly string[],
+): Pick<GripCurve, "runGrip" | "notes"> {
+  const runGrip = ids.map((run, r) => {
+    const weight = rows.sigma[r].reduce((sum, sigma) => sum + (1 / sigma) ** 2, 0) * Math.exp(fit.parameters[1]) ** 2;
+    return { run, ratio: { value: fit.runGrip[r], plusMinus95: TWO_SIDED_95 * Math.hypot(LEAST_SIGMA, 1 / Math.sqrt(weight)) } };
+  });
+  const said = [...notes];
+  const middle = median(fit.runGrip);
+  const apart = runGrip.filter(({ ratio }) => Math.abs(ratio.value / middle - 1) > Math.max(WORTH_SAYING, ratio.plusMinus95));
+  for (const { run, ratio } of apart) {
+    const off = ratio.value / middle - 1;
+    const why =
+      Math.abs(off) > ANOTHER_SURFACE ? "note its surface, it is another one" : "another patch, tyres at another temperature, or worn";
+    said.push(`Run ${run} grips ${percent(off)} ${off > 0 ? "more" : "less"} than the other runs of this surface: ${why}`);
+  }
+  const drift = driftOf(fit.runGrip);
+  if (drift !== null) {
+    said.push(
+      `Grip ${drift > 0 ? "rises" : "falls"} by ${percent(drift)} from the first to the last of these runs: ${drift > 0 ? "tyres warm, or the road dries" : "tyres overheat or wear, or the road gets wet"}`,
+    );
+  }
+  return { runGrip, notes: said };
+}
+
+/** Change from first to last run by a straight line, where it is worth saying and chance would give it in less than one day in twenty; null otherwise. */
+function driftOf(grip: Float64Array): number | null {
+  const n = grip.length;
+  if (n < LEAST_RUNS_FOR_DRIFT) return null;
+  const mean = grip.reduce((sum, value) => sum + value, 0) / n;
+  const middle = (n - 1) / 2;
+  const spread = grip.reduce((sum, _, i) => sum + (i - middle) ** 2, 0);
+  const slope = grip.reduce((sum, value, i) => sum + (i - middle) * (value - mean), 0) / spread;
+  const rest = grip.reduce((sum, value, i) => sum + (value - mean - slope * (i - middle)) ** 2, 0) / (n - 2);
+  const sigma = Math.sqrt(Math.max(rest, LEAST_SIGMA ** 2) / spread);
+  const change = slope * (n - 1);
+  return Math.abs(change) > WORTH_SAYING && Math.abs(slope) > studentQuantile(0.975, n - 2) * sigma ? change : null;
+}
