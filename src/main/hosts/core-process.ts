@@ -3,8 +3,9 @@
  * the page is told, and it is started again within a second; repeated deaths before "ready" wait longer, up to 5 s.
  * A process that ends with 2 was given something it cannot use: its own line is shown and it is not started again.
  */
-import type { CoreEvent, WorkEvent, WorkName } from "../../shared/contract/contract.ts";
+import type { CoreEvent } from "../../shared/contract/contract.ts";
 import { type FromCore, readFromCore, type ToCore } from "./core-messages.ts";
+import { createStandingEvents } from "./standing-events.ts";
 
 /** One running child, whatever made it (child_process.fork or utilityProcess). */
 export interface CoreChild {
@@ -15,11 +16,15 @@ export interface CoreChild {
   kill(): void;
 }
 
-export interface CoreProcess {
+/** The way to the core, however long. */
+export interface CoreLink {
   /** Answers, or rejects with the core's own line. Waits while the process starts. */
   request(name: string, argument: unknown): Promise<unknown>;
   /** Tells the notices that stand at once, then everything that comes. */
   onEvent(listener: (event: CoreEvent) => void): () => void;
+}
+
+export interface CoreProcess extends CoreLink {
   /** Asks the process to close its recording and end; kills it when it has not within graceMs. */
   close(): Promise<void>;
 }
@@ -43,7 +48,7 @@ const LONGEST_DELAY_MS = 5_000;
 const BAD_INPUT = 2;
 
 export function superviseCore({ spawn, report, firstDelayMs = 200, graceMs = 120_000 }: CoreProcessOptions): CoreProcess {
-  const listeners = new Set<(event: CoreEvent) => void>();
+  const events = createStandingEvents();
   const waiting = new Map<number, Waiting>();
   /** Requests made before "ready", in order. */
   const held: ToCore[] = [];
@@ -58,17 +63,7 @@ export function superviseCore({ spawn, report, firstDelayMs = 200, graceMs = 120
   /** Why it was given up; the standing notice is repeated to every page that comes later. */
   let givenUp: string | null = null;
 
-  /** Notices that stand, for pages that come later. */
-  const standing = new Map<string, CoreEvent>();
-  const working = new Map<WorkName, WorkEvent>();
-  const tell = (event: CoreEvent) => {
-    if (event.event === "notice" && event.text !== null) standing.set(event.key, event);
-    if (event.event === "notice" && event.text === null) standing.delete(event.key);
-    if (event.event === "work" && event.words !== null) working.set(event.work, event);
-    if (event.event === "work" && event.words === null) working.delete(event.work);
-    for (const listener of listeners) listener(event);
-  };
-  const notice = (text: string | null) => tell({ event: "notice", key: NOTICE_KEY, text });
+  const notice = (text: string | null) => events.tell({ event: "notice", key: NOTICE_KEY, text });
 
   const onReady = () => {
     ready = true;
@@ -85,7 +80,7 @@ export function superviseCore({ spawn, report, firstDelayMs = 200, graceMs = 120
     const message: FromCore | null = readFromCore(raw);
     if (message === null) return report(`measuring process: a message of unknown shape: ${JSON.stringify(raw)?.slice(0, 120)}`);
     if (message.kind === "ready") return onReady();
-    if (message.kind === "event") return tell(message.event);
+    if (message.kind === "event") return events.tell(message.event);
     const asked = waiting.get(message.id);
     waiting.delete(message.id);
     if (message.ok) asked?.resolve(message.answer);
@@ -94,8 +89,7 @@ export function superviseCore({ spawn, report, firstDelayMs = 200, graceMs = 120
 
   const onExit = (code: number | null, lastLine: string) => {
     // What the dead process last said of its sources is no longer known to hold.
-    for (const key of [...standing.keys()]) tell({ event: "notice", key, text: null });
-    for (const work of [...working.keys()]) tell({ event: "work", work, words: null, share: null, cancellable: false });
+    events.clear();
     child = null;
     ready = false;
     held.length = 0;
@@ -134,11 +128,7 @@ export function superviseCore({ spawn, report, firstDelayMs = 200, graceMs = 120
       if (name === "drive.arm" && everDied) notice(null);
       return answer;
     },
-    onEvent(listener) {
-      listeners.add(listener);
-      for (const event of [...standing.values(), ...working.values()]) listener(event);
-      return () => listeners.delete(listener);
-    },
+    onEvent: events.onEvent,
     async close() {
       closing = true;
       clearTimeout(timer);

@@ -2,3 +2,8 @@
 export function createLogLine(): (line: string) => void {
   return (line) => process.stderr.write(`gripbook: ${line}\n`);
 }
+
+/** A terminal that was closed takes no more lines; what measures goes on, and ends by its own rules. */
+export function outliveTerminal(): void {
+  for (const stream of [process.stdout, process.stderr]) stream.on("error", () => undefined);
+}

@@ -3,7 +3,7 @@
  * It carries its own policy, which forbids loading anything; only our own page may frame it. What fails answers with one line of text.
  */
 import type { ReportView } from "../../shared/contract/judge-views.ts";
-import type { CoreProcess } from "./core-process.ts";
+import type { CoreLink } from "./core-process.ts";
 import { PAGE_HEADERS } from "./page-headers.ts";
 import type { PrintFormat } from "./print-report.ts";
 
@@ -29,7 +29,7 @@ function requestOf(query: URLSearchParams): Record<string, unknown> {
 /** The answer for a report's address; null for any other. */
 export async function reportPage(
   url: URL,
-  core: Pick<CoreProcess, "request">,
+  core: Pick<CoreLink, "request">,
   print: PrintReport,
   signal: AbortSignal,
 ): Promise<PageAnswer | null> {

@@ -2,7 +2,8 @@
 import { mkdirSync, statSync } from "node:fs";
 import { dirname, join } from "node:path";
 import { fileURLToPath } from "node:url";
-import { createLogLine } from "./log-line.ts";
+import { endWithParent } from "./end-with-parent.ts";
+import { createLogLine, outliveTerminal } from "./log-line.ts";
 import { findElectron, runElectron } from "./electron/electron-runtime.ts";
 import { ensureScreens } from "./screens-build.ts";
 import { coreArguments, readStartOptions, START_HELP, type StartOptions } from "./start-options.ts";
@@ -10,18 +11,6 @@ import { runWeb } from "./web/run-web.ts";
 
 const root = fileURLToPath(new URL("../../..", import.meta.url));
 const say = createLogLine();
-
-/** Ends on the first signal by closing the recording; a second one ends at once. */
-function closeOnSignals(close: () => Promise<void>): void {
-  let asked = false;
-  for (const signal of ["SIGINT", "SIGTERM", "SIGHUP"] as const) {
-    process.on(signal, () => {
-      if (asked) process.exit(1);
-      asked = true;
-      void close().then(() => process.exit(0));
-    });
-  }
-}
 
 async function startWeb(options: StartOptions): Promise<void> {
   const running = await runWeb({
@@ -31,7 +20,7 @@ async function startWeb(options: StartOptions): Promise<void> {
     port: options.port,
     open: options.open,
   });
-  closeOnSignals(() => running.close());
+  endWithParent(running.close);
 }
 
 async function start(argv: readonly string[]): Promise<void> {
@@ -60,6 +49,7 @@ async function start(argv: readonly string[]): Promise<void> {
   });
 }
 
+outliveTerminal();
 start(process.argv.slice(2)).catch((error: unknown) => {
   say(error instanceof Error ? error.message : String(error));
   process.exitCode = error instanceof RangeError ? 2 : 1;

@@ -135,6 +135,8 @@ function run(host: HostPort): void {
   else importDay(firstDay);
 }
 
+// A launcher or a terminal that has gone reads nothing more; the recording is closed all the same.
+for (const stream of [process.stdout, process.stderr]) stream.on("error", () => undefined);
 try {
   run(hostPort());
 } catch (error) {

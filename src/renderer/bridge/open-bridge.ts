@@ -1,5 +1,6 @@
 /** The way to the core: the preload's named functions under Electron, else the loopback socket. */
 import type { Bridge, CoreEvent, RequestName } from "../../shared/contract/contract.ts";
+import { pageKey } from "./page-key.ts";
 import { openWebBridge } from "./web-bridge.ts";
 
 /** What the Electron preload puts on the page: one named function a request, and the events. */
@@ -16,9 +17,11 @@ declare global {
 
 export function openBridge(): Bridge {
   const preload = window.gripbook;
-  if (preload === undefined) return openWebBridge(`ws://${window.location.host}/core`);
+  if (preload === undefined) return openWebBridge(`ws://${window.location.host}/core`, pageKey());
   return {
     request: ((name: RequestName, argument: unknown) => preload.requests[name](argument)) as Bridge["request"],
     onEvent: (listener) => preload.onEvent(listener),
+    // The window is the only page there is.
+    pass: async (address) => address,
   } satisfies Bridge;
 }

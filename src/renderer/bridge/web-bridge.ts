@@ -18,10 +18,11 @@ interface Said {
   readonly event?: CoreEvent;
 }
 
-const NO_LINK = "Gripbook's own process does not answer; start it again with npm start, then open the address it prints";
+const NO_LINK =
+  "Gripbook's own process does not answer. It is looked for again; if it stays away, start it with npm start, then open the address it prints";
 const AGAIN_MS = 500;
 
-export function openWebBridge(address: string): Bridge {
+export function openWebBridge(address: string, key: string): Bridge {
   const listeners = new Set<(event: CoreEvent) => void>();
   const waiting = new Map<number, Waiting>();
   let nextId = 1;
@@ -49,7 +50,7 @@ export function openWebBridge(address: string): Bridge {
   };
 
   function connect(): void {
-    socket = new WebSocket(address);
+    socket = new WebSocket(address, ["gripbook", `key.${key}`]);
     socket.binaryType = "arraybuffer";
     open = new Promise((resolve, reject) => {
       socket.onopen = () => {
@@ -69,7 +70,7 @@ export function openWebBridge(address: string): Bridge {
     socket.onmessage = onMessage;
   }
 
-  const ask = async (name: RequestName, argument: unknown): Promise<unknown> => {
+  const ask = async (name: RequestName | "host.pass", argument: unknown): Promise<unknown> => {
     await open;
     const id = nextId++;
     return new Promise((resolve, reject) => {
@@ -84,6 +85,10 @@ export function openWebBridge(address: string): Bridge {
     onEvent(listener) {
       listeners.add(listener);
       return () => listeners.delete(listener);
+    },
+    async pass(address) {
+      const pass = String(await ask("host.pass", {}));
+      return `${address}${address.includes("?") ? "&" : "?"}pass=${pass}`;
     },
   } satisfies Bridge;
 }

@@ -233,6 +233,8 @@ export type CoreEvent = LiveEvent | RunStoredEvent | NoticeEvent | WorkEvent;
 export interface Bridge {
   request<N extends RequestName>(name: N, argument: RequestArgument<N>): Promise<Answers[N]>;
   onEvent(listener: (event: CoreEvent) => void): () => void;
+  /** The address with what lets this page read it, once. Rejects while there is no way to the host. */
+  pass(address: string): Promise<string>;
 }
 
 /** Checks an untrusted request. Throws ContractError naming the request and the key at fault. */

@@ -6,7 +6,9 @@ import { connect, type Socket } from "node:net";
 import fc from "fast-check";
 import { afterAll, beforeAll, expect, test, vi } from "vitest";
 import type { CoreProcess } from "../../../src/main/hosts/core-process.ts";
+import { freshToken } from "../../../src/main/hosts/web/entry-keys.ts";
 import { startWebHost, type WebHost } from "../../../src/main/hosts/web/web-host.ts";
+import { askOver, enter, openSocket } from "../../support/web-entry.ts";
 
 const core: CoreProcess = {
   request: async () => ({ html: "<!doctype html>", name: "Ödrel 車\n" }),
@@ -14,9 +16,10 @@ const core: CoreProcess = {
   close: async () => undefined,
 };
 const files = new Map([["/", { type: "text/html; charset=utf-8", bytes: new TextEncoder().encode("<!doctype html>") }]]);
+const SECRET = "a secret of these tests";
 let host: WebHost;
 beforeAll(async () => {
-  host = await startWebHost({ core, files, port: 0, onEntered: () => undefined, report: () => undefined });
+  host = await startWebHost({ core, files, port: 0, secret: SECRET, spent: [], onEntered: () => undefined, report: () => undefined });
 });
 afterAll(() => host.close());
 
@@ -76,9 +79,13 @@ test("startWebHost() outlives upgrades from a foreign page that are reset before
 });
 
 test("startWebHost() gives a report whose name no header could carry", async () => {
-  const entered = await send(`GET ${host.link().replace(/^http:\/\/[^/]+/, "")} HTTP/1.1\r\nHost: ${ours()}\r\nConnection: close\r\n\r\n`);
-  const cookie = /Set-Cookie: ([^;]+)/.exec(entered)?.[1] ?? "";
-  const answer = await send(`GET /report HTTP/1.1\r\nHost: ${ours()}\r\nCookie: ${cookie}\r\nConnection: close\r\n\r\n`);
+  const entered = await enter(`http://${ours()}/enter?token=${freshToken({ secret: SECRET, port: host.port })}`);
+  const socket = await openSocket(host.port, entered);
+  const { answer: pass } = await askOver(socket, 1, "host.pass", {});
+  socket.close();
+  const answer = await send(
+    `GET /report?pass=${pass} HTTP/1.1\r\nHost: ${ours()}\r\nCookie: ${entered.cookie}\r\nConnection: close\r\n\r\n`,
+  );
   expect(status(answer)).toBe(200);
   expect(await isAlive()).toBe(true);
 });

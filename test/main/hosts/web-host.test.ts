@@ -1,11 +1,13 @@
 /** The loopback host on a real socket, spoken to in raw HTTP so that hostile headers go out as written. Header names after RFC 9110, cookies after RFC 6265. */
 import { connect } from "node:net";
 import { afterAll, beforeAll, expect, test } from "vitest";
-import { WebSocket } from "ws";
+import type { WebSocket } from "ws";
 import type { CoreEvent } from "../../../src/shared/contract/contract.ts";
 import { decodeColumns } from "../../../src/shared/contract/columns.ts";
 import type { CoreProcess } from "../../../src/main/hosts/core-process.ts";
+import { freshToken } from "../../../src/main/hosts/web/entry-keys.ts";
 import { startWebHost, USUAL_PORT, type WebHost } from "../../../src/main/hosts/web/web-host.ts";
+import { ask, askOver, enter, openSocket } from "../../support/web-entry.ts";
 
 const asked: { name: string; argument: unknown }[] = [];
 const listeners = new Set<(event: CoreEvent) => void>();
@@ -13,6 +15,7 @@ const columns = { names: ["timeS", "slip"], units: ["s", "km/h"], columns: [Floa
 const core: CoreProcess = {
   async request(name, argument) {
     asked.push({ name, argument });
+    if (name === "report.html") return { html: "<!doctype html>", name: "odrel" };
     if (name === "runs.list") throw new Error("The book is closed");
     return name === "run.columns" ? columns : { echo: name };
   },
@@ -24,10 +27,13 @@ const core: CoreProcess = {
 };
 const files = new Map([["/", { type: "text/html; charset=utf-8", bytes: new TextEncoder().encode("<!doctype html>") }]]);
 let host: WebHost;
-const nextLinks: string[] = [];
+const SECRET = "a secret of these tests";
+const spentLinks: string[] = [];
+const common = { core, files, secret: SECRET, spent: [], report: () => undefined };
+const link = () => `http://127.0.0.1:${host.port}/enter?token=${freshToken({ secret: SECRET, port: host.port })}`;
 
 beforeAll(async () => {
-  host = await startWebHost({ core, files, port: 0, onEntered: (link) => nextLinks.push(link), report: () => undefined });
+  host = await startWebHost({ ...common, port: 0, onEntered: (nonce) => spentLinks.push(nonce) });
 });
 afterAll(() => host.close());
 
@@ -47,13 +53,8 @@ function raw(lines: readonly string[]): Promise<string> {
 const get = (path: string, headers: readonly string[] = [], hostName = `127.0.0.1:${host.port}`) =>
   raw([`GET ${path} HTTP/1.1`, `Host: ${hostName}`, "Connection: close", ...headers]);
 
-async function enter(): Promise<string> {
-  const answer = await get(host.link().replace(/^http:\/\/[^/]+/, ""));
-  return /Set-Cookie: ([^;]+)/.exec(answer)?.[1] ?? "";
-}
-
 test("startWebHost() takes the usual port, another one where that is taken, and refuses a taken port that was asked for in one line", async (context) => {
-  const start = (port: number | null) => startWebHost({ core, files, port, onEntered: () => undefined, report: () => undefined });
+  const start = (port: number | null) => startWebHost({ ...common, port, onEntered: () => undefined });
   const first = await start(null);
   const second = await start(null);
   try {
@@ -66,24 +67,68 @@ test("startWebHost() takes the usual port, another one where that is taken, and 
   }
 });
 
-test("startWebHost() trades a one-time link for an HttpOnly, SameSite=Strict cookie, and the link works once", async () => {
-  const path = host.link().replace(/^http:\/\/[^/]+/, "");
-  expect(Buffer.from(path.split("=")[1] ?? "", "base64url")).toHaveLength(16);
+test("startWebHost() trades a one-time link for an HttpOnly, SameSite=Strict cookie and a key that stands behind #, and the link works once", async () => {
+  const address = link();
+  const token = address.split("token=")[1] ?? "";
+  // 128 bits that name it, 128 that prove it.
+  expect(token.split(".").map((part) => Buffer.from(part, "base64url").length)).toEqual([16, 16]);
+  const path = address.replace(/^http:\/\/[^/]+/, "");
+  expect(await raw([`HEAD ${path} HTTP/1.1`, `Host: 127.0.0.1:${host.port}`, "Connection: close"])).toMatch(/^HTTP\/1\.1 403 /);
   const first = await get(path);
-  expect(first).toMatch(/^HTTP\/1\.1 303 /);
-  expect(first).toMatch(/Set-Cookie: gripbook-\d+=[\w-]{22}; HttpOnly; SameSite=Strict; Path=\//);
+  expect(first).toMatch(/^HTTP\/1\.1 200 /);
+  expect(first).toMatch(/Set-Cookie: gripbook-\d+=[\w-]{22}\.[\w-]{22}; HttpOnly; SameSite=Strict; Path=\//);
+  expect(first).toMatch(/content="0;url=\/#key=[\w-]{22}"/);
+  expect(first).not.toContain(token);
   expect(await get(path)).toMatch(/^HTTP\/1\.1 403 /);
-  expect(nextLinks.at(-1)).toMatch(/\/enter\?token=/);
+  expect(spentLinks.at(-1)).toBe(token.split(".")[0]);
 });
 
 test("startWebHost() serves nothing without the cookie, and everything with its policy when it is there", async () => {
   expect(await get("/")).toMatch(/^HTTP\/1\.1 403 /);
-  const answer = await get("/", [`Cookie: ${await enter()}`]);
+  const { cookie } = await enter(link());
+  const answer = await get("/", [`Cookie: ${cookie}`]);
   expect(answer).toMatch(/^HTTP\/1\.1 200 /);
   expect(answer).toContain("Content-Security-Policy: default-src 'none'; script-src 'self';");
   expect(answer).toContain("X-Content-Type-Options: nosniff");
   expect(answer).not.toContain("Access-Control-Allow");
-  expect(await get("/../package.json", [`Cookie: ${await enter()}`])).toMatch(/^HTTP\/1\.1 404 /);
+  expect(await get("/../package.json", [`Cookie: ${cookie}`])).toMatch(/^HTTP\/1\.1 404 /);
+});
+
+test("a stolen cookie opens neither the socket nor a report, and neither does a key; a pass works once, for its own session", async () => {
+  const [owner, other] = [await enter(link()), await enter(link())];
+  for (const half of [
+    { ...owner, key: "" },
+    { ...owner, cookie: "" },
+    { ...owner, key: other.key },
+    { ...owner, cookie: other.cookie },
+  ])
+    await expect(openSocket(host.port, half)).rejects.toThrow("403");
+  for (const path of ["/report", "/report.pdf", "/report.png", "/report?pass=", `/report?pass=${owner.key}`])
+    expect((await ask(`http://127.0.0.1:${host.port}${path}`, { Cookie: owner.cookie })).status).toBe(404);
+  const socket = await openSocket(host.port, owner);
+  const { answer: pass } = await askOver(socket, 1, "host.pass", {});
+  const report = (cookie: string) => ask(`http://127.0.0.1:${host.port}/report?pass=${pass}`, { Cookie: cookie });
+  expect((await report(other.cookie)).status).toBe(404);
+  expect((await report(owner.cookie)).status).toBe(200);
+  expect((await report(owner.cookie)).status).toBe(404);
+  socket.close();
+});
+
+test("a session of one port opens nothing on another, and a host started again with the same secret knows its pages and its spent links", async () => {
+  const address = link();
+  const entered = await enter(address);
+  const elsewhere = await startWebHost({ ...common, port: 0, onEntered: () => undefined });
+  try {
+    const renamed = { ...entered, cookie: entered.cookie.replace(/^gripbook-\d+/, `gripbook-${elsewhere.port}`) };
+    await expect(openSocket(elsewhere.port, renamed)).rejects.toThrow("403");
+  } finally {
+    await elsewhere.close();
+  }
+  const { port } = host;
+  await host.close();
+  host = await startWebHost({ ...common, port, spent: spentLinks, onEntered: (nonce) => spentLinks.push(nonce) });
+  (await openSocket(port, entered)).close();
+  expect((await enter(address)).status).toBe(403);
 });
 
 test.each([
@@ -94,13 +139,13 @@ test.each([
   ["equal and evil Host and Origin", ["Host: evil.example", "Origin: http://evil.example"]],
   ["another IPv6 address", ["Host: [::2]:{port}"]],
 ])("startWebHost() answers 403 before routing: %s", async (_name, headers) => {
-  const cookie = await enter();
+  const { cookie } = await enter(link());
   const filled = headers.map((header) => header.replace("{port}", String(host.port)));
   expect(await raw(["GET / HTTP/1.1", ...filled, `Cookie: ${cookie}`, "Connection: close"])).toMatch(/^HTTP\/1\.1 403 /);
 });
 
 test("startWebHost() answers a request without any Host with an error, in HTTP/1.1 and 1.0", async () => {
-  const cookie = await enter();
+  const { cookie } = await enter(link());
   expect(await raw(["GET / HTTP/1.1", `Cookie: ${cookie}`, "Connection: close"])).toMatch(/^HTTP\/1\.1 400 /);
   expect(await raw(["GET / HTTP/1.0", `Cookie: ${cookie}`])).toMatch(/^HTTP\/1\.1 403 /);
 });
@@ -111,15 +156,6 @@ test("startWebHost() refuses every method but GET and HEAD", async () => {
   );
 });
 
-const open = (cookie: string, origin: string | undefined, path = "/core") =>
-  new Promise<WebSocket>((resolve, reject) => {
-    const socket = new WebSocket(`ws://127.0.0.1:${host.port}${path}`, {
-      headers: { Cookie: cookie },
-      ...(origin === undefined ? {} : { origin }),
-    });
-    socket.once("open", () => resolve(socket));
-    socket.once("error", reject);
-  });
 const ours = () => `http://127.0.0.1:${host.port}`;
 const next = (socket: WebSocket) =>
   new Promise<{ data: Buffer; binary: boolean }>((resolve) =>
@@ -127,26 +163,26 @@ const next = (socket: WebSocket) =>
   );
 
 test("startWebHost() opens a socket only to our own page with a session", async () => {
-  const cookie = await enter();
+  const entered = await enter(link());
   for (const [held, origin] of [
-    ["", ours()],
-    [cookie, undefined],
-    [cookie, "http://evil.example"],
-    [`${cookie}x`, ours()],
+    [{ cookie: "", key: "" }, ours()],
+    [entered, null],
+    [entered, "http://evil.example"],
+    [{ ...entered, cookie: `${entered.cookie}x` }, ours()],
   ] as const) {
-    await expect(open(held, origin)).rejects.toThrow("403");
+    await expect(openSocket(host.port, held, origin)).rejects.toThrow("403");
   }
-  await expect(open(cookie, ours(), "/other")).rejects.toThrow("403");
-  (await open(cookie, ours())).close();
+  await expect(openSocket(host.port, entered, ours(), "/other")).rejects.toThrow("403");
+  (await openSocket(host.port, entered)).close();
 });
 
 test("servePage() passes contract requests, refuses others in words, and sends columns as one binary frame", async () => {
-  const socket = await open(await enter(), ours());
-  const ask = async (id: number, name: string, argument: unknown) => {
+  const socket = await openSocket(host.port, await enter(link()));
+  const askNext = async (id: number, name: string, argument: unknown) => {
     socket.send(JSON.stringify({ id, name, argument }));
     return next(socket);
   };
-  const said = async (id: number, name: string, argument: unknown) => JSON.parse((await ask(id, name, argument)).data.toString());
+  const said = async (id: number, name: string, argument: unknown) => JSON.parse((await askNext(id, name, argument)).data.toString());
   expect(await said(1, "run.show", { run: 3 })).toEqual({ id: 1, ok: true, answer: { echo: "run.show" } });
   expect(await said(2, "runs.list", {})).toEqual({ id: 2, ok: false, error: "The book is closed" });
   const before = asked.length;
@@ -154,7 +190,7 @@ test("servePage() passes contract requests, refuses others in words, and sends c
   expect(await said(4, "run.show", { run: "3" })).toMatchObject({ ok: false, error: expect.stringMatching(/^Request run\.show: run: /) });
   expect(await said(5, "run.show", { run: 3, extra: 1 })).toMatchObject({ ok: false, error: expect.stringContaining("extra") });
   expect(asked).toHaveLength(before);
-  const frame = await ask(77, "run.columns", { run: 1 });
+  const frame = await askNext(77, "run.columns", { run: 1 });
   expect(frame.binary).toBe(true);
   expect(frame.data.readUInt32LE(0)).toBe(77);
   expect(decodeColumns(new Uint8Array(frame.data.subarray(4)))).toEqual(columns);
@@ -167,7 +203,7 @@ test("servePage() passes contract requests, refuses others in words, and sends c
 test.each(["not json", "[]", '{"id":-1,"name":"book.open"}', '{"id":1}'])(
   "servePage() closes on a malformed message %s with a protocol error",
   async (text) => {
-    const socket = await open(await enter(), ours());
+    const socket = await openSocket(host.port, await enter(link()));
     const closed = new Promise<number>((resolve) => socket.once("close", resolve));
     socket.send(text);
     // RFC 6455, 7.4.1: 1002 is a protocol error.

@@ -3,7 +3,7 @@
  * Everything is refused unless it is the program's own page asking for something in the contract.
  */
 import { checkRequest } from "../../../shared/contract/contract.ts";
-import type { CoreProcess } from "../core-process.ts";
+import type { CoreLink } from "../core-process.ts";
 import type { PageFile } from "../page-files.ts";
 import { PAGE_HEADERS } from "../page-headers.ts";
 import { type PrintReport, reportPage } from "../report-page.ts";
@@ -12,7 +12,7 @@ export const APP_ORIGIN = "app://gripbook";
 
 export interface AppPages {
   readonly files: ReadonlyMap<string, PageFile>;
-  readonly core: Pick<CoreProcess, "request">;
+  readonly core: Pick<CoreLink, "request">;
   readonly print: PrintReport;
 }
 
@@ -49,7 +49,7 @@ export function checkSender(frame: Sender | null, mainFrame: Sender): void {
 
 /** Answers a page's request after checking who asks and what; errors become plain values, as Electron would prefix their text. */
 export async function answerPage(
-  core: CoreProcess,
+  core: CoreLink,
   name: unknown,
   argument: unknown,
 ): Promise<{ ok: true; answer: unknown } | { ok: false; error: string }> {

@@ -1,15 +1,21 @@
 /**
  * One page's socket: checked requests in, answers and events out; run columns go as binary behind their request id.
- * A malformed message closes the socket with the reason; a page that reads too slowly misses live snapshots, never answers.
+ * A malformed message closes the socket with the reason. A page that reads too slowly misses live pictures and is asked no more of until it has
+ * read its answers; one that leaves even the notices unread is let go, and comes back by itself.
  */
 import type { WebSocket } from "ws";
 import { encodeColumns } from "../../../shared/contract/columns.ts";
 import { checkRequest, type RunColumns } from "../../../shared/contract/contract.ts";
-import type { CoreProcess } from "../core-process.ts";
+import type { CoreLink } from "../core-process.ts";
 
 /** Live snapshots are skipped above this; a page that far behind would only show the past. */
 const MOST_BUFFERED_BYTES = 256 * 1024;
+/** Requests asked and not yet answered to the page's machine; more wait their turn, and the socket is not read. */
+const MOST_ASKED = 16;
+const MOST_UNREAD_BYTES = 256 * 1024 * 1024;
 const CLOSE_PROTOCOL_ERROR = 1002;
+/** Asked of the host and not of the core: what lets one address be read once. */
+const PASS = "host.pass";
 
 interface Asked {
   readonly id: number;
@@ -38,33 +44,55 @@ function columnsFrame(id: number, columns: RunColumns): Uint8Array {
   return frame;
 }
 
-export function servePage(socket: WebSocket, core: CoreProcess): void {
-  const say = (message: object) => {
-    if (socket.readyState === socket.OPEN) socket.send(JSON.stringify(message));
-  };
+export function servePage(socket: WebSocket, core: CoreLink, pass: () => string): void {
+  /** Requests read and not asked yet: at most what one read of the socket held. */
+  const held: Asked[] = [];
+  let asked = 0;
 
-  const answer = async ({ id, name, argument }: Asked) => {
+  const answerTo = async ({ id, name, argument }: Asked): Promise<string | Uint8Array> => {
     try {
+      if (name === PASS) return JSON.stringify({ id, ok: true, answer: pass() });
       const checked = checkRequest(name, argument);
       const result = await core.request(checked.name, checked.argument);
-      if (socket.readyState !== socket.OPEN) return;
-      if (checked.name === "run.columns") socket.send(columnsFrame(id, result as RunColumns));
-      else say({ id, ok: true, answer: result });
+      return checked.name === "run.columns" ? columnsFrame(id, result as RunColumns) : JSON.stringify({ id, ok: true, answer: result });
     } catch (error) {
-      say({ id, ok: false, error: error instanceof Error ? error.message : String(error) });
+      return JSON.stringify({ id, ok: false, error: error instanceof Error ? error.message : String(error) });
     }
   };
 
+  function askOn(): void {
+    while (asked < MOST_ASKED) {
+      const next = held.shift();
+      if (next === undefined) break;
+      asked += 1;
+      void answerTo(next).then((answer) =>
+        // Called as well where the socket is closed by now.
+        socket.send(answer, () => {
+          asked -= 1;
+          askOn();
+        }),
+      );
+    }
+    if (held.length > 0) socket.pause();
+    else if (socket.isPaused) socket.resume();
+  }
+
   const stop = core.onEvent((event) => {
+    if (socket.readyState !== socket.OPEN) return;
     if (event.event === "live" && socket.bufferedAmount > MOST_BUFFERED_BYTES) return;
-    say({ event });
+    if (socket.bufferedAmount > MOST_UNREAD_BYTES) return socket.terminate();
+    socket.send(JSON.stringify({ event }));
   });
   socket.on("message", (data, isBinary) => {
-    const asked = isBinary ? "expected text" : readAsked(data.toString());
-    if (typeof asked === "string") socket.close(CLOSE_PROTOCOL_ERROR, asked);
-    else void answer(asked);
+    const next = isBinary ? "expected text" : readAsked(data.toString());
+    if (typeof next === "string") return socket.close(CLOSE_PROTOCOL_ERROR, next);
+    held.push(next);
+    askOn();
   });
-  socket.on("close", stop);
+  socket.on("close", () => {
+    held.length = 0;
+    stop();
+  });
   // ws closes the socket itself after an error (an oversized frame, say); "close" follows and cleans up.
   socket.on("error", () => socket.terminate());
 }

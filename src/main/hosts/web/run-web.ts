@@ -1,10 +1,15 @@
-/** Runs Gripbook in a browser: measuring process, loopback host, opened page. Resolves once the address is printed. */
+/**
+ * Runs Gripbook in a browser: the measuring process and the web host as two children of this one, which talks to no network itself, and the opened page.
+ * Resolves once the address is printed. Either child that dies is started again while the other goes on.
+ */
+import { randomBytes } from "node:crypto";
 import { createLogLine } from "../log-line.ts";
 import { type CoreProcess, superviseCore } from "../core-process.ts";
 import { forkCore } from "../fork-core.ts";
-import { readPageFiles } from "../page-files.ts";
-import { openBrowser } from "./open-browser.ts";
-import { startWebHost, type WebHost } from "./web-host.ts";
+import { freshToken } from "./entry-keys.ts";
+import { forkHost } from "./fork-host.ts";
+import { type OpenedBrowser, openBrowser } from "./open-browser.ts";
+import { superviseHost } from "./supervise-host.ts";
 
 export interface RunWebOptions {
   readonly coreEntry: string;
@@ -15,35 +20,65 @@ export interface RunWebOptions {
   readonly open: boolean;
 }
 
+export interface RunningHost {
+  readonly port: number;
+  pid(): number | undefined;
+  /** A fresh one-time address. */
+  link(): string;
+  /** Ends the screens and goes on measuring. */
+  close(): Promise<void>;
+}
+
 /** The host and its core, for closing both. */
 export interface RunningWeb {
-  readonly host: WebHost;
+  readonly host: RunningHost;
   readonly core: CoreProcess;
   close(): Promise<void>;
 }
 
+const SECRET_BYTES = 32;
+const nonceOf = (link: string) => /token=([^.]+)/.exec(link)?.[1];
+
 export async function runWeb(options: RunWebOptions): Promise<RunningWeb> {
   const say = createLogLine();
   const core = superviseCore({ spawn: () => forkCore({ entry: options.coreEntry, argv: options.coreArguments }), report: say });
-  const host = await startWebHost({
+  const secret = randomBytes(SECRET_BYTES).toString("base64url");
+  let printed = "";
+  let opened: OpenedBrowser | null = null;
+  const host = superviseHost({
+    spawn: forkHost,
     core,
-    files: readPageFiles(options.screensFolder),
+    secret,
     port: options.port,
-    onEntered: (nextLink) => say(`A further window: ${nextLink}`),
+    screensFolder: options.screensFolder,
     report: say,
-  }).catch(async (error: unknown) => {
+    onEntered(nonce) {
+      opened?.forget();
+      if (nonce !== nonceOf(printed)) return;
+      printed = link();
+      say(`A further window: ${printed}`);
+    },
+  });
+  const port = await host.listening.catch(async (error: unknown) => {
     await core.close();
     throw error;
   });
-  const link = host.link();
-  const opened = options.open && (await openBrowser(link));
-  say(opened ? `Gripbook is open in your browser (${link})` : `Open this address in a browser on this machine: ${link}`);
+  const link = () => `http://127.0.0.1:${port}/enter?token=${freshToken({ secret, port })}`;
+  printed = link();
+  // A link of its own, so that the printed one stays good for a further window, or where the browser shows nothing.
+  opened = options.open ? await openBrowser(link()) : null;
+  say(
+    opened === null
+      ? `Open this address in a browser on this machine: ${printed}`
+      : `Gripbook opens in your browser; if it shows nothing, or for a further window: ${printed}`,
+  );
   return {
-    host,
+    host: { port, pid: host.pid, link, close: host.close },
     core,
     async close() {
-      await host.close();
       await core.close();
+      await host.close();
+      opened?.forget();
     },
   };
 }

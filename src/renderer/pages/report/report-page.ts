@@ -80,7 +80,7 @@ export function createReportPage(frame: Frame): Page {
     setText(title, `${words}.`);
     const late = setTimeout(() => rod.show({ words, share: null, cancellable: true }), WORK_MS);
     try {
-      const name = await save(address(format), format, mine.signal);
+      const name = await save(await frame.bridge.pass(address(format)), format, mine.signal);
       setText(title, `Saved as ${name}.`);
       frame.announce(`Saved as ${name}`);
     } catch (error) {
@@ -109,7 +109,12 @@ export function createReportPage(frame: Frame): Page {
   const refresh = () => {
     if (!visible) return;
     sayCompared();
-    preview.setAttribute("src", address("html", { at: `${frame.runs().length}-${Date.now()}` }));
+    frame.bridge
+      .pass(address("html", { at: `${frame.runs().length}-${Date.now()}` }))
+      .then((passed) => {
+        if (visible) preview.setAttribute("src", passed);
+      })
+      .catch(frame.fail);
     loadCharts().catch(frame.fail);
   };
 

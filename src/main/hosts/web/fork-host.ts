@@ -1,0 +1,21 @@
+/** Starts the web host as a Node child. A message to one that has just died is dropped: its exit is told. */
+import { fork } from "node:child_process";
+import { fileURLToPath } from "node:url";
+import type { HostChild } from "./supervise-host.ts";
+
+const ENTRY = fileURLToPath(new URL("./web-host-process.ts", import.meta.url));
+
+export function forkHost(): HostChild {
+  const child = fork(ENTRY, [], { serialization: "advanced", stdio: ["ignore", "inherit", "inherit", "ipc"] });
+  // A send that loses the race with the child's death; the exit says the rest.
+  child.on("error", () => undefined);
+  return {
+    pid: child.pid,
+    send(message, written) {
+      if (child.connected) child.send(message, written);
+    },
+    onMessage: (listener) => child.on("message", listener),
+    onExit: (listener) => child.once("exit", (code, signal) => listener(signal ?? `code ${code}`)),
+    kill: () => child.kill("SIGKILL"),
+  };
+}

@@ -1,0 +1,40 @@
+/**
+ * The web host as a process of its own, between browsers and the launcher. It holds nothing that is not in the launcher as well, so it may die at any
+ * time; it ends with the launcher. A port that can't be opened is told and ends it with 1.
+ */
+import { createLogLine, outliveTerminal } from "../log-line.ts";
+import { readPageFiles } from "../page-files.ts";
+import { coreOverLauncher } from "./core-over-launcher.ts";
+import type { Begin, FromHost } from "./host-messages.ts";
+import { startWebHost } from "./web-host.ts";
+
+outliveTerminal();
+const report = createLogLine();
+const send = (message: FromHost) => {
+  if (process.connected) process.send?.(message);
+};
+
+async function begin({ secret, spent, port, screensFolder }: Begin): Promise<void> {
+  const core = coreOverLauncher(send);
+  process.on("message", core.take);
+  try {
+    const host = await startWebHost({
+      core,
+      files: readPageFiles(screensFolder),
+      port,
+      secret,
+      spent,
+      onEntered: (nonce) => send({ kind: "entered", nonce }),
+      report,
+    });
+    send({ kind: "listening", port: host.port });
+  } catch (error) {
+    const line = error instanceof Error ? error.message : String(error);
+    process.send?.({ kind: "refused", line } satisfies FromHost, () => process.exit(1));
+  }
+}
+
+process.once("message", (message) => void begin(message as Begin));
+process.once("disconnect", () => process.exit());
+// Ctrl-C reaches every process of a terminal; the launcher closes the recording first, and then ends this one.
+for (const signal of ["SIGINT", "SIGHUP"] as const) process.on(signal, () => undefined);

@@ -1,0 +1,131 @@
+/**
+ * Launcher, web host and measuring process as real processes: the host is killed while a page is open, and npm alone is told to end.
+ * Signals after POSIX kill(2); what a page does over real sockets.
+ */
+import { type ChildProcess, spawn } from "node:child_process";
+import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { fileURLToPath } from "node:url";
+import type { WebSocket } from "ws";
+import { afterEach, beforeEach, expect, test, vi } from "vitest";
+import { openSqliteBook } from "../../../src/main/adapters/sqlite/sqlite-book.ts";
+import { type RunningWeb, runWeb } from "../../../src/main/hosts/web/run-web.ts";
+import type { LiveEvent } from "../../../src/shared/contract/contract.ts";
+import { ask, askOver, enter, openSocket } from "../../support/web-entry.ts";
+
+const root = fileURLToPath(new URL("../../..", import.meta.url));
+const PATIENCE = { timeout: 60_000, interval: 50 };
+
+let folder = "";
+let running: RunningWeb | null = null;
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), "gripbook-web-"));
+  writeFileSync(join(folder, "index.html"), "<!doctype html>");
+});
+afterEach(async () => {
+  await running?.close();
+  running = null;
+  rmSync(folder, { recursive: true, force: true });
+});
+
+/** The next live picture that a socket brings. */
+function live(socket: WebSocket): Promise<LiveEvent> {
+  return new Promise((resolve) => {
+    const listen = (data: Buffer) => {
+      const { event } = JSON.parse(data.toString()) as { event?: LiveEvent };
+      if (event?.event !== "live") return;
+      socket.off("message", listen);
+      resolve(event);
+    };
+    socket.on("message", listen);
+  });
+}
+
+test("a web host that is killed comes back at its address, an open page finds it with what it holds, and measuring has gone on", async () => {
+  running = await runWeb({
+    coreEntry: join(root, "test/support/fake-ingest.ts"),
+    coreArguments: ["--fake"],
+    screensFolder: folder,
+    port: 0,
+    open: false,
+  });
+  const { host } = running;
+  const link = host.link();
+  const entered = await enter(link);
+  const socket = await openSocket(host.port, entered);
+  await askOver(socket, 1, "drive.label", { label: "kept through it" });
+  const lost = new Promise<void>((resolve) => socket.once("close", () => resolve()));
+  for (let death = 0; death < 3; death += 1) {
+    const before = host.pid();
+    process.kill(before ?? 0, "SIGKILL");
+    await lost;
+    await vi.waitFor(() => expect([before, undefined]).not.toContain(host.pid()), PATIENCE);
+    const again = await vi.waitFor(() => openSocket(host.port, entered), PATIENCE);
+    // The stand-in keeps the label in memory: it is the same process.
+    expect((await live(again)).nextLabel).toBe("kept through it");
+    expect(await askOver(again, 2, "runs.list", {})).toMatchObject({ ok: true });
+    again.close();
+  }
+  // What was spent stays spent, and a link that was printed before is still good.
+  expect((await enter(link)).status).toBe(403);
+  const fresh = await enter(host.link());
+  expect(fresh.status).toBe(200);
+  expect((await ask(`http://127.0.0.1:${host.port}/`, { Cookie: fresh.cookie })).status).toBe(200);
+}, 120_000);
+
+test("a port that is taken rejects with its number, and leaves no process behind", async () => {
+  const options = { coreEntry: join(root, "test/support/fake-ingest.ts"), coreArguments: ["--fake"], screensFolder: folder, open: false };
+  running = await runWeb({ ...options, port: 0 });
+  const { port } = running.host;
+  await expect(runWeb({ ...options, port })).rejects.toThrow(`Port ${port} on 127.0.0.1 cannot be opened; give another with --port`);
+});
+
+/** Processes whose arguments name the folder. */
+function processesOf(name: string): number[] {
+  return readdirSync("/proc")
+    .filter((entry) => /^\d+$/.test(entry) && Number(entry) !== process.pid)
+    .filter((entry) => {
+      try {
+        return readFileSync(`/proc/${entry}/cmdline`, "utf8").includes(name);
+      } catch {
+        return false;
+      }
+    })
+    .map(Number);
+}
+
+/** `npm start` with a book in the folder; resolves once its address is printed. */
+async function npmStart(...given: string[]): Promise<{ readonly npm: ChildProcess; readonly said: () => string }> {
+  let said = "";
+  const npm = spawn("npm", ["start", "--", "--web", "--no-open", "--port", "0", "--book", join(folder, "day.gripbook"), ...given], {
+    cwd: root,
+    env: { ...process.env, HOME: folder, XDG_DATA_HOME: join(folder, "data") },
+    stdio: ["ignore", "pipe", "pipe"],
+  });
+  for (const stream of [npm.stdout, npm.stderr]) {
+    stream?.setEncoding("utf8").on("data", (text: string) => {
+      said += text;
+    });
+  }
+  await vi.waitFor(() => expect(said).toMatch(/Open this address/), { timeout: 100_000, interval: 100 });
+  return { npm, said: () => said };
+}
+
+test.skipIf(!existsSync("/proc/self/cmdline"))(
+  "npm that is told to end alone leaves nothing behind, and the recording is closed",
+  async () => {
+    const { npm } = await npmStart("--setup", join(folder, "new.json"));
+    expect(processesOf(folder).length).toBeGreaterThan(2);
+    npm.kill("SIGTERM");
+    try {
+      await vi.waitFor(() => expect(processesOf(folder)).toEqual([]), PATIENCE);
+    } finally {
+      for (const pid of processesOf(folder)) process.kill(pid, "SIGKILL");
+    }
+    const book = openSqliteBook({ file: join(folder, "day.gripbook"), create: false });
+    expect(book.recordings().every(({ state }) => state === "closed")).toBe(true);
+    book.close();
+  },
+  200_000,
+);
