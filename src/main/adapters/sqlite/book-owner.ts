@@ -32,20 +32,20 @@ function makeEmpty(file: string): void {
   }
 }
 
+const spoiled = (file: string, cause: unknown) =>
+  new BookError("unavailable", `Lock file ${file} is spoiled, the book is not: delete that file while no Gripbook is running`, { cause });
+
 function tryLock(file: string): Release | "held" | "again" {
   makeEmpty(file);
   const opened = inodeOf(file);
   const db = new Database(file, { timeout: 0 });
   try {
     db.exec("BEGIN EXCLUSIVE");
-  } catch (error) {
+  } catch (cause) {
     db.close();
-    if (codeOf(error).startsWith("SQLITE_BUSY")) return "held";
-    if (codeOf(error) === "SQLITE_NOTADB" || codeOf(error).startsWith("SQLITE_CORRUPT"))
-      throw new BookError("unavailable", `Lock file ${file} is spoiled, the book is not: delete that file while no Gripbook is running`, {
-        cause: error,
-      });
-    throw error;
+    if (codeOf(cause).startsWith("SQLITE_BUSY")) return "held";
+    if (codeOf(cause) === "SQLITE_NOTADB" || codeOf(cause).startsWith("SQLITE_CORRUPT")) throw spoiled(file, cause);
+    throw cause;
   }
   if (opened === null || inodeOf(file) !== opened) {
     db.close();

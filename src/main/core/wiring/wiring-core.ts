@@ -234,18 +234,16 @@ export function createWiringCore(options: WiringCoreOptions): Core {
     whileClosed: (work) => inTurn(() => reopened(work)),
     useOwnCar() {
       return inTurn(async () => {
-        // It is open already, and owned.
         if (store !== null) return store.file;
-        await reopened(async () => {
-          const own = options.openOwn();
-          if (book !== options.book) book.close();
-          ({ book, store } = own);
+        const file = await reopened(async () => {
+          ({ book, store } = options.openOwn());
           heard.clear();
-          take(own.store.read());
+          take(store.read());
+          return store.file;
         });
         // Every page asks anew what book this is.
         emit({ event: "notice", key: "core", text: null });
-        return (store as SetUpStore | null)?.file ?? "";
+        return file;
       });
     },
   };
