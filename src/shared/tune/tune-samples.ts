@@ -1,6 +1,9 @@
 /** Driving as columns on one grid of 10 ms, named by what they are: what every figure of the tune room is made from. Unknown is NaN; a role that is not mapped is null. */
 import type { RunSamples } from "../run/run.ts";
 
+/** Rows are this far apart, s. */
+export const ROW_S = 0.01;
+
 export interface TuneSamples {
   /** Recording's base, s. */
   readonly tS: Float64Array;
