@@ -38,7 +38,7 @@ function readStart(text: string | undefined): StartName | undefined {
 const capital = (text: string) => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;
 const seconds = (value: number | null) => (value === null ? "unknown" : `${value.toFixed(2)} s`);
 
-function pairText({ a, b, headline, verdict, withAllRuns, warnings }: Comparison): string {
+function pairLines({ a, b, headline, verdict, withAllRuns, warnings }: Comparison): string[] {
   const group = ({ label, values, best, median, mean }: Comparison["a"]) =>
     `  ${label}: ${values.map((value) => value.toFixed(3)).join(", ")} s; best ${seconds(best)}, median ${seconds(median)}, mean ${seconds(mean)}`;
   return [
@@ -48,7 +48,7 @@ function pairText({ a, b, headline, verdict, withAllRuns, warnings }: Comparison
     group(a),
     group(b),
     ...warnings.map((warning) => `  Note: ${warning}`),
-  ].join("\n");
+  ];
 }
 
 function groupsJson({ gate, start, groups, pairs, verdict }: GroupComparison): unknown {
@@ -69,7 +69,7 @@ export function addCompareCommand(program: Command): void {
       withBook({ file: options.book }, (book) => {
         const { result } = compareBook(book, { groups: namedGroups(options), gate: options.gate?.trim(), start: readStart(options.start) });
         if (command.optsWithGlobals().json === true) return sayJson(groupsJson(result));
-        return say(result.pairs.map(pairText).join("\n\n"));
+        return say(result.pairs.flatMap((pair, i) => (i === 0 ? pairLines(pair) : ["", ...pairLines(pair)])));
       }),
     );
 }

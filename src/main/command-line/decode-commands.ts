@@ -1,5 +1,4 @@
 /** `decode`: candump lines in, a JSON line a frame out. `epochs`: NMEA 0183 in, a JSON line an epoch out. What is neither is counted on stderr. */
-import { readFileSync } from "node:fs";
 import type { Command } from "commander";
 import { createCandumpParser } from "../../shared/frames/candump-parser.ts";
 import { FrameBatch } from "../../shared/frames/frame-batch.ts";
@@ -7,20 +6,12 @@ import { createSignalDatabase, decodeFrame } from "../../shared/dbc/dbc-decode.t
 import { parseDbc } from "../../shared/dbc/dbc-file.ts";
 import { createEpochAssembler, epochLine } from "../../shared/receiver/epoch-assembler.ts";
 import type { Epoch } from "../../shared/receiver/epoch-draft.ts";
+import { MOST_SIGNAL_FILE_BYTES, readPlainFile } from "../disk/read-file.ts";
 import { warn } from "./say.ts";
 import { inputChunks, textOutput } from "./standard-input.ts";
 
 function readDbc(file: string) {
-  let bytes: Uint8Array;
-  try {
-    bytes = readFileSync(file);
-  } catch (cause) {
-    throw new RangeError(
-      `Signal file ${file}: ${(cause as { code?: string }).code === "ENOENT" ? "not found" : String(cause)}; check the path`,
-      { cause },
-    );
-  }
-  return parseDbc(file, bytes);
+  return parseDbc(file, readPlainFile({ file, what: "Signal file" }, MOST_SIGNAL_FILE_BYTES));
 }
 
 async function decode(files: readonly string[]): Promise<void> {

@@ -1,12 +1,12 @@
 /** `label`, `conditions`, `review`, `kept-file`: what a person says about a run, and keeps with it. Every edit keeps what stood before. */
-import { readFileSync } from "node:fs";
 import { basename } from "node:path";
 import type { Command } from "commander";
 import { hostClock } from "../compose.ts";
-import { FILE_CONDITION, hashIn, keepRunFile } from "../core/library/kept-files.ts";
+import { FILE_CONDITION, hashIn, keepRunFile, MOST_KEPT_BYTES } from "../core/library/kept-files.ts";
 import { viewOf } from "../core/library/library.ts";
 import { overrule } from "../core/library/told-flags.ts";
 import { writeNewFile } from "../disk/new-file.ts";
+import { readPlainFile } from "../disk/read-file.ts";
 import type { Book } from "../ports/book.ts";
 import { say, sayJson } from "./say.ts";
 import { runNumber, withBook } from "./with-book.ts";
@@ -84,7 +84,12 @@ export function addEditCommands(program: Command): void {
         const set = { ...like, ...readPairs(pairs) };
         if (Object.keys(set).length > 0) book.setConditions(id, set, utcUs);
         if (options.file !== undefined)
-          await keepRunFile(book, id, { name: basename(options.file), bytes: readFileSync(options.file) }, utcUs);
+          await keepRunFile(
+            book,
+            id,
+            { name: basename(options.file), bytes: readPlainFile({ file: options.file, what: "File to keep" }, MOST_KEPT_BYTES) },
+            utcUs,
+          );
         const now = Object.entries(book.run(id).conditions).map(([key, value]) => `${key}=${value}`);
         return `Run ${id}: ${now.length === 0 ? "no conditions noted" : now.join(", ")}.`;
       }),

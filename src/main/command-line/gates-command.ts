@@ -44,7 +44,7 @@ export function addGatesCommand(program: Command): void {
           timeStoredRuns(book);
         }
         const gates = gatesOf(book);
-        return command.optsWithGlobals().json === true ? sayJson(gates) : say(gates.map((gate) => gate.name).join("\n"));
+        return command.optsWithGlobals().json === true ? sayJson(gates) : say(gates.map((gate) => gate.name));
       }),
     );
 }

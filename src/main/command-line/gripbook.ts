@@ -28,7 +28,7 @@ async function createProgram(asked: string | undefined): Promise<Command> {
     .option("--json", "answer in JSON")
     .helpCommand(false)
     .exitOverride()
-    .configureOutput({ writeErr: (text) => warn(text.trim().split("\n")[0] ?? ""), outputError: (text, write) => write(text) });
+    .configureOutput({ writeErr: warn, outputError: (text, write) => write(text) });
   const wanted = Object.keys(COMMANDS).filter((names) => asked !== undefined && names.split(" ").includes(asked));
   for (const names of wanted.length > 0 ? wanted : Object.keys(COMMANDS)) (await COMMANDS[names]?.())?.(program);
   // Every command takes --json, before or after its name.

@@ -1,28 +1,27 @@
 /** `plan`: shows the test plan in force and where it stands, or draws one from a file (docs/judging-plan.md) and keeps it. `gates`: gates of one's own. */
-import { readFileSync } from "node:fs";
 import type { Command } from "commander";
 import type { PlanView } from "../../shared/contract/judge-views.ts";
 import { PlanError } from "../../shared/judge/plan.ts";
+import { parseJson } from "../../shared/kernel/parse-json.ts";
 import { hostClock } from "../compose.ts";
 import { planView } from "../core/judging/plan-view.ts";
 import { usePlan } from "../core/judging/test-plan.ts";
+import { MOST_TEXT_BYTES, readPlainFile } from "../disk/read-file.ts";
 import { say, sayJson } from "./say.ts";
 import { withBook } from "./with-book.ts";
 
 function readJson(file: string): unknown {
+  const text = readPlainFile({ file, what: "Plan" }, MOST_TEXT_BYTES).toString("utf8");
   try {
-    return JSON.parse(readFileSync(file, "utf8"));
+    return parseJson(text);
   } catch (cause) {
-    const missing = (cause as { code?: string }).code === "ENOENT";
-    throw new PlanError(`Plan ${file}: ${missing ? "not found; check the path" : `no JSON: ${(cause as Error).message}; mend it there`}`, {
-      cause,
-    });
+    throw new PlanError(`Plan ${file}: no JSON at ${(cause as Error).message}; mend it there`, { cause });
   }
 }
 
-function planText({ plan, progress, seconds, outside }: PlanView): string {
+function planLines({ plan, progress, seconds, outside }: PlanView): string[] {
   if (plan === null || progress === null)
-    return "No plan in this book. Draw one with --set FILE; docs/judging-plan.md says what the file holds.";
+    return ["No plan in this book. Draw one with --set FILE; docs/judging-plan.md says what the file holds."];
   const { request, choice, length, slots } = plan;
   const orders = choice.arrangements === null ? "" : ` of ${choice.arrangements} orders, smallest chance 2 in ${choice.arrangements}`;
   const lines = slots.map(({ group, direction }, slot) => {
@@ -36,7 +35,7 @@ function planText({ plan, progress, seconds, outside }: PlanView): string {
     ...lines,
     ...outside.map(({ run, why }) => `  Run ${run} fills no slot: ${why}.`),
     `${progress.words.charAt(0).toUpperCase()}${progress.words.slice(1)}.`,
-  ].join("\n");
+  ];
 }
 
 export function addPlanCommand(program: Command): void {
@@ -51,7 +50,7 @@ export function addPlanCommand(program: Command): void {
         const utcUs = hostClock().utcUs();
         if (options.set !== undefined) usePlan(book, raw, utcUs);
         const view = planView(book, { measured: {}, utcUs });
-        if (command.optsWithGlobals().json !== true) return say(planText(view));
+        if (command.optsWithGlobals().json !== true) return say(planLines(view));
         const { id, plan, progress, seconds, outside } = view;
         return sayJson({ id, plan, progress, seconds, outside });
       });

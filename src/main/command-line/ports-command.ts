@@ -14,7 +14,7 @@ export function addPortsCommand(program: Command): void {
       return say(
         ports.length === 0
           ? "No serial ports found. Plug a device in, or name a port: ports /dev/..."
-          : ports.map((port) => `${port.path}  ${port.talks}${port.description === "" ? "" : `  (${port.description})`}`).join("\n"),
+          : ports.map((port) => `${port.path}  ${port.talks}${port.description === "" ? "" : `  (${port.description})`}`),
       );
     });
 }

@@ -25,7 +25,7 @@ function rowLine(row: RunRow): string {
     .join("  ");
 }
 
-function viewText({ run, gates, slip, calibration }: RunView): string {
+function viewLines({ run, gates, slip, calibration }: RunView): string[] {
   const lines = [`Run ${run.id}  ${run.label}  ${run.startedAt ?? "time unknown"}${run.final ? "" : "  provisional"}`];
   for (const gate of gates) {
     const wheels = gate.wheelSeconds == null ? "" : `; by the driven wheels alone ${seconds(gate.wheelSeconds)} s`;
@@ -45,7 +45,7 @@ function viewText({ run, gates, slip, calibration }: RunView): string {
   for (const { flag, why, overruled } of run.flags)
     lines.push(`  Flag ${flag}: ${why}${overruled === undefined ? "" : ` Overruled: ${overruled}`}`);
   for (const [key, value] of Object.entries(run.conditions)) lines.push(`  ${key}: ${value}`);
-  return lines.join("\n");
+  return lines;
 }
 
 export function addRunsCommands(program: Command): void {
@@ -57,7 +57,7 @@ export function addRunsCommands(program: Command): void {
       withBook({ file: options.book }, (book) => {
         const rows = rowsOf(book);
         if (command.optsWithGlobals().json === true) return sayJson(rows.map(({ print: _print, ...row }) => row));
-        return say(rows.length === 0 ? "No runs in this book yet." : rows.map(rowLine).join("\n"));
+        return say(rows.length === 0 ? "No runs in this book yet." : rows.map(rowLine));
       }),
     );
   program
@@ -70,7 +70,7 @@ export function addRunsCommands(program: Command): void {
         const told = toldFlags(book);
         const views = chosenRuns(book, run).map((id) => viewOf(book, id, told));
         if (command.optsWithGlobals().json === true) return sayJson(run === "all" ? views : views[0]);
-        return say(views.map(viewText).join("\n\n"));
+        return say(views.flatMap((view, i) => (i === 0 ? viewLines(view) : ["", ...viewLines(view)])));
       }),
     );
 }

@@ -1,13 +1,25 @@
-/** How commands speak: results to stdout, trouble as one line to stderr. */
+/** How commands speak: results to stdout, trouble as one line to stderr. Nothing that a book or a name holds paints the terminal or makes a line of its own. */
+import { oneLine, plainLines } from "../../shared/kernel/one-line.ts";
 
-export function say(text: string): void {
-  process.stdout.write(`${text}\n`);
+/** JSON.stringify leaves what lies beyond ASCII as it is; a terminal obeys some of it. */
+const OBEYED = /[\u007f-\u009f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]/g;
+const escaped = (sign: string) => `\\u${sign.charCodeAt(0).toString(16).padStart(4, "0")}`;
+
+/** A list is a line each, whatever is in it. */
+export function say(text: string | readonly string[]): void {
+  const lines = typeof text === "string" ? plainLines(text) : text.map((line) => indented(line)).join("\n");
+  process.stdout.write(`${lines}\n`);
+}
+
+/** Blanks at its beginning are meant. */
+function indented(line: string): string {
+  return `${/^ */.exec(line)?.[0] ?? ""}${oneLine(line, Number.POSITIVE_INFINITY)}`;
 }
 
 export function sayJson(value: unknown): void {
-  process.stdout.write(`${JSON.stringify(value, null, 2)}\n`);
+  process.stdout.write(`${JSON.stringify(value, null, 2).replace(OBEYED, escaped)}\n`);
 }
 
 export function warn(text: string): void {
-  process.stderr.write(`${text}\n`);
+  process.stderr.write(`${oneLine(text)}\n`);
 }

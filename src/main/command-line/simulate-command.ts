@@ -1,22 +1,24 @@
 /** `simulate`: a day's drive by the simulated car, as the files that real devices and people would leave. */
-import { readFileSync } from "node:fs";
 import { join, resolve } from "node:path";
 import type { Command } from "commander";
 import { DAY_FILES, type DayFile, writeDay } from "../../shared/simulation/write-day.ts";
+import { parseJson } from "../../shared/kernel/parse-json.ts";
 import { readPlan } from "../../shared/simulation/read-plan.ts";
 import { makeFolder } from "../disk/make-folder.ts";
 import { beginFile, type NewFile } from "../disk/new-file.ts";
 import { checkPlace, overWhen } from "../disk/place.ts";
+import { MOST_TEXT_BYTES, readPlainFile } from "../disk/read-file.ts";
 import { say, sayJson } from "./say.ts";
 
 const DEFAULT_SEED = 1;
 
 function planFrom(file: string, seed: number) {
+  const text = readPlainFile({ file, what: "Plan" }, MOST_TEXT_BYTES).toString("utf8");
   let json: unknown;
   try {
-    json = JSON.parse(readFileSync(file, "utf8"));
+    json = parseJson(text);
   } catch (cause) {
-    throw new RangeError(`Plan ${file}: ${cause instanceof Error ? cause.message : String(cause)}; expected a JSON file`, { cause });
+    throw new RangeError(`Plan ${file}: no JSON at ${(cause as Error).message}; mend it there`, { cause });
   }
   return readPlan(json, seed);
 }

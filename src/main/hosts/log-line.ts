@@ -1,6 +1,8 @@
 /** One line for the person at the terminal. */
+import { oneLine } from "../../shared/kernel/one-line.ts";
+
 export function createLogLine(): (line: string) => void {
-  return (line) => process.stderr.write(`gripbook: ${line}\n`);
+  return (line) => process.stderr.write(`gripbook: ${oneLine(line)}\n`);
 }
 
 /** A terminal that was closed takes no more lines; what measures goes on, and ends by its own rules. */

@@ -4,6 +4,7 @@
  */
 import { parseArgs } from "node:util";
 import type { CoreEvent } from "../../shared/contract/contract.ts";
+import { oneLine } from "../../shared/kernel/one-line.ts";
 import { composeLive, tellOpened, type FirstDay } from "../compose.ts";
 import { exitCodeOf, lineOf } from "../core/basics/failure.ts";
 
@@ -61,7 +62,10 @@ function readArguments(): { bookFile: string; setUpFile: string | null; remember
 }
 
 function run(host: HostPort): void {
-  const emit = (event: CoreEvent) => host.send({ kind: "event", event });
+  /** What is told of may bear any name. */
+  const shown = (event: CoreEvent): CoreEvent =>
+    event.event === "notice" && event.text !== null ? { ...event, text: oneLine(event.text) } : event;
+  const emit = (event: CoreEvent) => host.send({ kind: "event", event: shown(event) });
   const { bookFile, setUpFile, rememberFile } = readArguments();
   const { core, book, mended, firstDay } = composeLive({ bookFile, setUpFile, rememberFile, emit, alwaysArmed: false, label: "" });
   let heartbeat: ReturnType<typeof setInterval> | undefined;

@@ -1,10 +1,10 @@
 /**
  * Reads a signal file (DBC) from its bytes. What makes a value doubtful is a warning that names file and line; what
- * cannot be read throws DbcError, `file:line: expected X, got Y`. Definitions Gripbook has no use for are passed over.
+ * cannot be read throws DbcError, `file:line: expected X, got Y`; of a file that is no signal file nothing is told. Definitions Gripbook has no use for are passed over.
  */
 import { collectWarnings } from "./dbc-doubts.ts";
 import { finishMessages, type MessageDraft, type SignalDraft } from "./dbc-draft.ts";
-import type { DbcFile } from "./dbc-model.ts";
+import { DbcError, type DbcFile } from "./dbc-model.ts";
 import { DbcScanner } from "./dbc-scanner.ts";
 import { readSignalLine } from "./dbc-signal-line.ts";
 import { decodeFileText } from "./text-encoding.ts";
@@ -47,12 +47,17 @@ class Reader {
 
   readAll(): void {
     const scan = this.#scan;
+    let known = false;
     while (!scan.atEnd) {
       if (scan.takes(";")) continue;
       const line = scan.line;
       const keyword = scan.peekWord();
-      if (keyword === null || !(READ.has(keyword) || PASSED_OVER.has(keyword)))
+      if (keyword === null || !(READ.has(keyword) || PASSED_OVER.has(keyword))) {
+        // It may be any file, somebody's secrets too: what stands in it is told only once it is known as a signal file.
+        if (!known) throw new DbcError(scan.file, line, "expected a section such as VERSION, BU_ or BO_; name a signal file (DBC)");
         throw scan.expected("a section such as BO_, SG_, CM_ or VAL_");
+      }
+      known = true;
       scan.word("a section");
       if (keyword === "SG_") {
         this.#readSignal(line);

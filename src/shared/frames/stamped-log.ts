@@ -12,7 +12,7 @@ const SPACE = 0x20;
 const LONGEST_LINE = 4096;
 const STAMP = /^(\d{1,12})(?:\.(\d{1,9}))?$/;
 
-/** A line that cannot be read; the message names the line, what was expected and what came. */
+/** A line that cannot be read; the message names the line and what was expected, not what stands there: it may be any file. */
 export class LogLineError extends Error {
   override readonly name = "LogLineError";
   /** Counted from 1. */
@@ -102,8 +102,7 @@ class Splitter implements StampedLogSplitter {
       const text = close < 0 ? "" : String.fromCharCode(...bytes.subarray(from + 1, from + close));
       const match = STAMP.exec(text);
       if (match === null) {
-        const got = String.fromCharCode(...bytes.subarray(from, Math.min(to, from + 32)));
-        throw new LogLineError(out.line, `expected an arrival stamp like (1436509052.249713), got ${JSON.stringify(got)}`);
+        throw new LogLineError(out.line, "expected an arrival stamp like (1436509052.249713) after its bracket");
       }
       out.seconds = Number(match[1]);
       out.micros = match[2] === undefined ? 0 : Number(match[2].slice(0, 6).padEnd(6, "0"));

@@ -157,7 +157,8 @@ test.each([
   [`${HEAD}CM_ "never closed`, 'car.dbc:7: expected the closing " of the comment, got the end of the file'],
   [`${HEAD}VAL_ 1 S 1 "one" 2`, "car.dbc:7: expected the text of value 2, got the end of the file"],
   [`${HEAD}/* never closed`, "car.dbc:7: expected */ at the end of this comment, got the end of the file"],
-  ["hello world", 'car.dbc:1: expected a section such as BO_, SG_, CM_ or VAL_, got "hello world"'],
+  ["hello world", "car.dbc:1: expected a section such as VERSION, BU_ or BO_; name a signal file (DBC)"],
+  [`${HEAD}BO_ 1 A: 8 ECU\n|hello`, 'car.dbc:8: expected a section such as BO_, SG_, CM_ or VAL_, got "|hello"'],
 ])("parseDbc() names file, line, what was expected and what came (%#)", (text, message) => {
   expect(() => parseText(text)).toThrow(DbcError);
   expect(() => parseText(text)).toThrow(message);

@@ -143,7 +143,9 @@ describe("stampedLogSplitter()", () => {
   });
 
   test("names the line of a stamp that is none, and of a line that never ends", () => {
-    expect(() => split("(1.0) a\n(today) b\n")).toThrow(/^line 2: expected an arrival stamp like \(1436509052.249713\), got "\(today\) b"/);
+    expect(() => split("(1.0) a\n(today) b\n")).toThrow(
+      /^line 2: expected an arrival stamp like \(1436509052\.249713\) after its bracket$/,
+    );
     expect(() => split(`ok\n${"x".repeat(5000)}`)).toThrow(/^line 2: expected a line of at most 4096 bytes/);
   });
 });

@@ -2,12 +2,14 @@
  * Which car of one's own was measured last: its set-up and its book, remembered in the program's own data folder so that the next start can offer it.
  * A note that cannot be read, or whose set-up is gone, offers nothing; one that cannot be written says so and stops nothing.
  */
-import { existsSync, readFileSync } from "node:fs";
+import { existsSync } from "node:fs";
 import type { LastCar } from "../../ports/set-up-desk.ts";
 import { createSetUpStore } from "./set-up-store.ts";
 import { dirname } from "node:path";
+import { parseJson } from "../../../shared/kernel/parse-json.ts";
 import { makeFolder } from "../../disk/make-folder.ts";
 import { writeNewFile } from "../../disk/new-file.ts";
+import { MOST_TEXT_BYTES, readPlainFile } from "../../disk/read-file.ts";
 
 export interface LastCarNote {
   /** Null where there is nothing to offer. */
@@ -21,7 +23,9 @@ export function createLastCarNote(file: string | null): LastCarNote {
     read() {
       if (file === null || !existsSync(file)) return null;
       try {
-        const { setUpFile, bookFile } = (JSON.parse(readFileSync(file, "utf8")) ?? {}) as Record<string, unknown>;
+        const { setUpFile, bookFile } = (parseJson(
+          readPlainFile({ file, what: "Note of the last car" }, MOST_TEXT_BYTES).toString("utf8"),
+        ) ?? {}) as Record<string, unknown>;
         if (typeof setUpFile !== "string" || typeof bookFile !== "string" || !existsSync(setUpFile)) return null;
         return { setUpFile, bookFile, car: createSetUpStore(setUpFile).read().car.name ?? "" };
       } catch {

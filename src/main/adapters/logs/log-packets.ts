@@ -5,9 +5,10 @@
  */
 import { NS_PER_US, US_PER_S } from "../../../shared/kernel/units.ts";
 import { createHash } from "node:crypto";
-import { closeSync, openSync, readSync } from "node:fs";
+import { closeSync, readSync } from "node:fs";
 import { createStampedLogSplitter, type LogLine, LogLineError } from "../../../shared/frames/stamped-log.ts";
 import type { CanFormat, Packet } from "../../../shared/pipeline/packet.ts";
+import { openPlainFile } from "../../disk/read-file.ts";
 import { createEpochStamper } from "./epoch-stamper.ts";
 import { lookAtLog } from "./look-at-log.ts";
 
@@ -40,13 +41,7 @@ interface StampedLine {
 }
 
 function* chunksOf(file: string): Generator<Buffer> {
-  let handle: number;
-  try {
-    handle = openSync(file, "r");
-  } catch (cause) {
-    const why = (cause as { code?: string }).code === "ENOENT" ? "not found" : cause instanceof Error ? cause.message : String(cause);
-    throw new LogFileError(`Log ${file}: ${why}; check the path`, { cause });
-  }
+  const handle = openPlainFile({ file, what: "Log" });
   try {
     for (;;) {
       const chunk = Buffer.allocUnsafe(CHUNK_BYTES);
@@ -54,10 +49,6 @@ function* chunksOf(file: string): Generator<Buffer> {
       if (length === 0) return;
       yield chunk.subarray(0, length);
     }
-  } catch (cause) {
-    if ((cause as { code?: string }).code === "EISDIR")
-      throw new LogFileError(`Log ${file}: a folder, not a file; name the log in it`, { cause });
-    throw cause;
   } finally {
     closeSync(handle);
   }

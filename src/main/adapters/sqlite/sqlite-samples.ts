@@ -20,6 +20,9 @@ interface StoredSamples {
 const ALL_COLUMNS: readonly string[] = [...FIXED_COLUMNS, ...ROLE_COLUMNS];
 const NUMBER_BYTES = Float64Array.BYTES_PER_ELEMENT;
 
+/** A name as SQL takes it, whatever is in it (sqlite.org/lang_keywords.html): the one place where text becomes part of a statement. */
+const quoted = (name: string) => `"${name.replaceAll('"', '""')}"`;
+
 /** The order of the block's columns. */
 const namesOf = (roleUnits: RoleUnits): readonly string[] => [...FIXED_COLUMNS, ...Object.keys(roleUnits)];
 
@@ -41,12 +44,14 @@ function pack(samples: RunSamples, names: readonly string[]): Uint8Array {
 }
 
 export function createStoredSamples(db: Database, file: string): StoredSamples {
-  const insertRow = db.prepare(`INSERT INTO sample VALUES (?, ?${", ?".repeat(ALL_COLUMNS.length)})`);
+  const insertRow = db.prepare(
+    `INSERT INTO sample (run, row, ${ALL_COLUMNS.map(quoted).join(", ")}) VALUES (?, ?${", ?".repeat(ALL_COLUMNS.length)})`,
+  );
 
   function readRows(run: number, roleUnits: RoleUnits): RunSamplesView {
     const names = namesOf(roleUnits);
     const rows = db
-      .prepare(`SELECT ${names.map((name) => `"${name}"`).join(", ")} FROM sample WHERE run = ? ORDER BY row`)
+      .prepare(`SELECT ${names.map(quoted).join(", ")} FROM sample WHERE run = ? ORDER BY row`)
       .raw()
       .all(run) as (number | null)[][];
     const columns = names.map((_, i) => Float64Array.from(rows, (row) => row[i] ?? Number.NaN));

@@ -1,4 +1,5 @@
 /** What a failure says and how a process ends on it: exit 2 where a person mends it by giving something else, 1 otherwise. Never fails. */
+import { oneLine } from "../../../shared/kernel/one-line.ts";
 import { BookError } from "../../ports/book.ts";
 
 /** Codes of errors that are about what was given. */
@@ -14,5 +15,5 @@ export function exitCodeOf(error: unknown): 1 | 2 {
 
 /** One line, whatever the error holds. */
 export function lineOf(error: unknown): string {
-  return (error instanceof Error ? error.message : String(error)).replaceAll(/\s*\n\s*/g, " ");
+  return oneLine(error instanceof Error ? error.message : String(error));
 }

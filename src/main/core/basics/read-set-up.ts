@@ -1,4 +1,5 @@
 /** A stored set-up as the pipeline wants it. What cannot be used throws SetUpError or the signal file's own error: one line that names the file and the place. */
+import { parseJson } from "../../../shared/kernel/parse-json.ts";
 import { checkSetUp, SetUpError } from "../../../shared/setup/check-set-up.ts";
 import type { SetUp } from "../../../shared/setup/set-up.ts";
 import { parseDbc } from "../../../shared/dbc/dbc-file.ts";
@@ -17,9 +18,9 @@ export interface ReadySetUp {
 export function parseSetUp(text: string, name: string): SetUp {
   let json: unknown;
   try {
-    json = JSON.parse(text);
+    json = parseJson(text);
   } catch (cause) {
-    throw new SetUpError(`${name}: no JSON: ${cause instanceof Error ? cause.message : String(cause)}; mend it there`, { cause });
+    throw new SetUpError(`${name}: no JSON at ${(cause as Error).message}; mend it there`, { cause });
   }
   return checkSetUp(json, name);
 }

@@ -5,7 +5,7 @@ import { isPlainFileName, PLAIN_FILE_NAME } from "../../../shared/kernel/file-na
 /** The condition that names a kept file. */
 export const FILE_CONDITION = "controller file";
 /** A parameter file is small; a book should stay one. */
-const MOST_BYTES = 4_000_000;
+export const MOST_KEPT_BYTES = 4_000_000;
 
 /** The hash that a condition's text ends with, or null. */
 export const hashIn = (value: string): string | null => /\bsha256:([0-9a-f]{64})$/.exec(value)?.[1] ?? null;
@@ -18,8 +18,8 @@ export async function keepRunFile(
   utcUs: number,
 ): Promise<void> {
   if (!isPlainFileName(file.name)) throw new RangeError(`File to keep: expected ${PLAIN_FILE_NAME}; rename it first`);
-  if (file.bytes.length > MOST_BYTES)
-    throw new RangeError(`File ${file.name}: expected at most ${MOST_BYTES / 1e6} MB, got ${(file.bytes.length / 1e6).toFixed(1)}`);
+  if (file.bytes.length > MOST_KEPT_BYTES)
+    throw new RangeError(`File ${file.name}: expected at most ${MOST_KEPT_BYTES / 1e6} MB, got ${(file.bytes.length / 1e6).toFixed(1)}`);
   const digest = new Uint8Array(await crypto.subtle.digest("SHA-256", Uint8Array.from(file.bytes)));
   const sha256 = [...digest].map((byte) => byte.toString(16).padStart(2, "0")).join("");
   book.transaction(() => {

@@ -50,7 +50,7 @@ test("textOf() is the file's own text while it says the same, so that a calibrat
 test("read() and write() say in one line what is wrong with the file or its folder", () => {
   const file = join(folder, "bad.json");
   writeFileSync(file, "{ nope");
-  expect(() => createSetUpStore(file).read()).toThrow(/^Set-up .*bad\.json: no JSON: [^\n]*mend it there$/);
+  expect(() => createSetUpStore(file).read()).toThrow(/^Set-up .*bad\.json: no JSON at line 1, column 3; mend it there$/);
   writeFileSync(file, JSON.stringify({ car: { massKg: 3 } }));
   expect(() => createSetUpStore(file).read()).toThrow(/car\.massKg: expected a mass in kg from 100 to 10000, got 3/);
   writeFileSync(file, JSON.stringify({ wheels: 4 }));
