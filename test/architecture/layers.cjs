@@ -1,5 +1,5 @@
 // The house's import rules, one line each. Run by test/architecture/layers.test.ts.
-const STAGES = ["kernel", "setup", "frames", "dbc", "signals", "receiver", "align", "launch", "run", "pipeline", "wiring", "judge", "tune", "report", "contract"];
+const STAGES = ["kernel", "setup", "frames", "dbc", "signals", "receiver", "align", "launch", "run", "pipeline", "wiring", "judge", "tune", "draw", "report", "contract"];
 /** The core's rooms, from what all use to what uses all; core.ts itself stands between recording and wiring. */
 const CORE = ["basics", "library", "judging", "deriving", "recording", "core\\.ts", "wiring"];
 /** The screens' rooms, from below: pages never import each other, and main.ts starts the app. */

@@ -1,4 +1,5 @@
 /** The book in the domain's words. Every call is durable when it returns, and throws BookError with one line when it cannot be. */
+import type { RunPrint } from "../../shared/run/run-print.ts";
 import type { Calibration } from "../../shared/align/calibration.ts";
 import type { Plan } from "../../shared/judge/plan.ts";
 import type { CanFormat, Packet } from "../../shared/pipeline/packet.ts";
@@ -67,12 +68,6 @@ export interface JournalEntry {
   readonly marks: readonly Mark[];
   readonly gaps: readonly Gap[];
   readonly clock: readonly ClockSample[];
-}
-
-export interface RunPrint {
-  readonly slipKmh: readonly (number | null)[];
-  readonly heldNm: readonly (number | null)[];
-  readonly intervening: readonly boolean[];
 }
 
 /** A run's figures without its samples: what stands in the `derived` column. */

@@ -1,6 +1,8 @@
 /** A chart as a file: the painters that draw it on the screen draw it on a picture of its own, under its title. A browser that gives no canvas or no PNG throws, saying so. */
-import { type Palette, readPalette, type Surface } from "./palette.ts";
-import { svgOf } from "./svg-pen.ts";
+import type { Palette, Surface } from "../../shared/draw/pen.ts";
+import { penOn } from "./canvas-pen.ts";
+import { readPalette } from "./palette.ts";
+import { svgFile } from "../../shared/draw/svg-pen.ts";
 
 export interface Picture {
   readonly width: number;
@@ -14,6 +16,12 @@ const TITLE_PX = 22;
 const LINE_PX = 30;
 const MARGIN = 16;
 
+function measuringCanvas(): CanvasRenderingContext2D {
+  const measure = document.createElement("canvas").getContext("2d");
+  if (measure === null) throw new TypeError("Saving the chart: this browser gives no canvas to draw on");
+  return measure;
+}
+
 function linesOf(context: CanvasRenderingContext2D, title: string, width: number): string[] {
   const lines: string[] = [];
   for (const word of title.split(" ")) {
@@ -26,8 +34,7 @@ function linesOf(context: CanvasRenderingContext2D, title: string, width: number
 
 /** The picture with its title above it and a margin round it. */
 function titled(picture: Picture, title: string): Picture {
-  const measure = document.createElement("canvas").getContext("2d");
-  if (measure === null) throw new TypeError("Saving the chart: this browser gives no canvas to draw on");
+  const measure = measuringCanvas();
   const font = `700 ${TITLE_PX}px "IBM Plex Sans"`;
   measure.font = font;
   const lines = linesOf(measure, title, picture.width);
@@ -36,14 +43,14 @@ function titled(picture: Picture, title: string): Picture {
     width: picture.width + 2 * MARGIN,
     height: picture.height + above + 2 * MARGIN,
     paint(surface, palette) {
-      const { context } = surface;
-      context.font = font;
-      context.textAlign = "left";
-      context.textBaseline = "middle";
-      context.fillStyle = palette.ink;
-      for (const [i, line] of lines.entries()) context.fillText(line, MARGIN, MARGIN + (i + 0.5) * LINE_PX);
-      context.translate(MARGIN, MARGIN + above);
-      picture.paint({ context, width: picture.width, height: picture.height }, palette);
+      const { pen } = surface;
+      pen.font = font;
+      pen.textAlign = "left";
+      pen.textBaseline = "middle";
+      pen.fillStyle = palette.ink;
+      for (const [i, line] of lines.entries()) pen.fillText(line, MARGIN, MARGIN + (i + 0.5) * LINE_PX);
+      pen.translate(MARGIN, MARGIN + above);
+      picture.paint({ pen, width: picture.width, height: picture.height }, palette);
     },
   };
 }
@@ -51,7 +58,13 @@ function titled(picture: Picture, title: string): Picture {
 export function chartSvg(picture: Picture, title: string): Blob {
   const { width, height, paint } = titled(picture, title);
   const palette = readPalette();
-  return new Blob([svgOf(width, height, title, palette.sheet, (surface) => paint(surface, palette))], { type: "image/svg+xml" });
+  const measure = measuringCanvas();
+  const textWidth = (text: string, font: string) => {
+    measure.font = font;
+    return measure.measureText(text).width;
+  };
+  const svg = svgFile({ width, height, title, textWidth }, palette.sheet, (surface) => paint(surface, palette));
+  return new Blob([svg], { type: "image/svg+xml" });
 }
 
 export function chartPng(picture: Picture, title: string): Promise<Blob> {
@@ -65,7 +78,7 @@ export function chartPng(picture: Picture, title: string): Promise<Blob> {
   context.scale(PNG_RATIO, PNG_RATIO);
   context.fillStyle = palette.sheet;
   context.fillRect(0, 0, width, height);
-  paint({ context, width, height }, palette);
+  paint({ pen: penOn(context), width, height }, palette);
   return new Promise((resolve, reject) =>
     canvas.toBlob((png) => (png === null ? reject(new TypeError("Saving the chart: this browser gave no PNG")) : resolve(png))),
   );

@@ -1,5 +1,5 @@
 /** A pair now: a rod up to the solid edge (got), the gap with its ink, the hollow edge (put in). One edge unknown leaves the other alone; both leave dots. */
-import { type Palette, hatch, type Surface } from "./palette.ts";
+import type { Palette, Surface } from "../../shared/draw/pen.ts";
 
 /** Widths of the solid and of the hollow edge, px. */
 const EDGE = 10;
@@ -14,46 +14,46 @@ export interface Pair {
   readonly gap: "slip" | "held";
 }
 
-export function paintPair({ context, width, height }: Surface, pair: Pair, palette: Palette): void {
+export function paintPair({ pen, width, height }: Surface, pair: Pair, palette: Palette): void {
   const middle = height / 2;
   // Each edge ends where its value stands, so the gap between them is to scale however small.
   const at = (value: number) => EDGE + Math.max(0, Math.min(1, value / pair.scale)) * (width - EDGE - HOLLOW - 2);
   const line = palette.sun ? 6 : 4;
-  context.fillStyle = palette.rule;
+  pen.fillStyle = palette.rule;
   if (pair.got === null && pair.putIn === null) {
-    for (let x = 0; x < width; x += 9) context.fillRect(x, middle - 2, 4, 4);
+    for (let x = 0; x < width; x += 9) pen.fillRect(x, middle - 2, 4, 4);
     return;
   }
-  context.fillRect(0, middle - line / 2, width, line);
+  pen.fillRect(0, middle - line / 2, width, line);
   const got = pair.got === null ? null : at(pair.got);
   const putIn = pair.putIn === null ? null : at(pair.putIn);
   if (got !== null && putIn !== null) {
     const [from, to] = [Math.min(got, putIn) + 3, Math.max(got, putIn) - 3];
     if (to > from) {
-      context.fillStyle = palette.sheet;
-      context.fillRect(from - 3, 2, to - from + 6, height - 4);
-      context.fillStyle = pair.gap === "slip" ? palette.slip : hatch(context, palette.held, 6);
+      pen.fillStyle = palette.sheet;
+      pen.fillRect(from - 3, 2, to - from + 6, height - 4);
+      pen.fillStyle = pair.gap === "slip" ? palette.slip : { colour: palette.held, bar: 6 };
       // Wheel behind ground: the outline alone, as on the seam.
       if (pair.gap === "slip" && putIn < got) {
-        context.strokeStyle = palette.slip;
-        context.lineWidth = 3;
-        context.setLineDash([3, 6]);
-        context.strokeRect(from + 2, 5, to - from - 4, height - 10);
-        context.setLineDash([]);
-      } else if (!(pair.gap === "held" && putIn < got)) context.fillRect(from, 3, to - from, height - 6);
+        pen.strokeStyle = palette.slip;
+        pen.lineWidth = 3;
+        pen.setLineDash([3, 6]);
+        pen.strokeRect(from + 2, 5, to - from - 4, height - 10);
+        pen.setLineDash([]);
+      } else if (!(pair.gap === "held" && putIn < got)) pen.fillRect(from, 3, to - from, height - 6);
     }
   }
   if (got !== null) {
-    context.fillStyle = palette.ink;
-    context.fillRect(0, middle - 7, got, 14);
-    context.fillRect(got - EDGE, 2, EDGE, height - 4);
+    pen.fillStyle = palette.ink;
+    pen.fillRect(0, middle - 7, got, 14);
+    pen.fillRect(got - EDGE, 2, EDGE, height - 4);
   }
   if (putIn !== null) {
-    context.fillStyle = palette.sheet;
-    context.fillRect(putIn, 0, HOLLOW + 3, height);
-    context.fillStyle = palette.ink;
-    context.fillRect(putIn, 2, HOLLOW, height - 4);
-    context.fillStyle = palette.sheet;
-    context.fillRect(putIn + 4, 6, HOLLOW - 8, height - 12);
+    pen.fillStyle = palette.sheet;
+    pen.fillRect(putIn, 0, HOLLOW + 3, height);
+    pen.fillStyle = palette.ink;
+    pen.fillRect(putIn, 2, HOLLOW, height - 4);
+    pen.fillStyle = palette.sheet;
+    pen.fillRect(putIn + 4, 6, HOLLOW - 8, height - 12);
   }
 }

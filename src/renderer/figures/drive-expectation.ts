@@ -1,6 +1,6 @@
 /** Where the posts stand before they are passed, and how long the axis is: as the last run of the same setting went. Nothing known gives no posts. */
 import type { RunRow, RunView } from "../../shared/contract/contract.ts";
-import { largest, seamScales, type SeamScales } from "../draw/seam-columns.ts";
+import { largest, seamScales, type SeamScales } from "../../shared/draw/seam-columns.ts";
 
 export interface Expectation {
   readonly label: string;

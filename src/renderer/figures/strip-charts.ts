@@ -2,9 +2,9 @@
 import type { Comparison } from "../../shared/judge/judged-run.ts";
 import type { ChartSource } from "../screen/chart-tools.ts";
 import type { ChartTable } from "../draw/chart-table.ts";
-import { paintOrderStrip } from "./order-strip.ts";
-import type { ShownDifference, ShownRun } from "./shown-difference.ts";
-import { paintValueStrip } from "./value-strip.ts";
+import { paintOrderStrip } from "../../shared/draw/order-strip.ts";
+import type { ShownDifference, ShownRun } from "../../shared/draw/shown-difference.ts";
+import { paintValueStrip } from "../../shared/draw/value-strip.ts";
 
 /** What the strips show now. */
 export interface StripsNow {

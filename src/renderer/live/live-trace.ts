@@ -1,7 +1,7 @@
 /** The launch on screen, as it grows: one sample a live event holding the greatest since the one before, kept until the next launch begins. Bounded; what is unknown stays NaN. */
 import { KMH_PER_MPS } from "../../shared/kernel/units.ts";
 import type { LiveEvent } from "../../shared/contract/contract.ts";
-import type { SeamData } from "../draw/seam-columns.ts";
+import type { SeamData } from "../../shared/draw/seam-columns.ts";
 
 /** Two minutes at 60 events a second; a launch is far shorter. */
 const MOST_SAMPLES = 7_200;

@@ -2,6 +2,7 @@
  * Everything a screen may ask of the core, and everything the core tells a screen. Requests are checked
  * here, once, at the edge; answers and events are typed. Columns travel as binary (contract/columns.ts).
  */
+import type { RunPrint } from "../run/run-print.ts";
 import * as v from "valibot";
 import type { GateResult } from "../launch/gate-result.ts";
 import type { Flag, SlipSummary } from "../run/run.ts";
@@ -149,11 +150,7 @@ export interface RunRow {
   readonly use: boolean;
   readonly note: string;
   /** Print for the shelf: slip speed km/h above, torque held back Nm below, one value each 50 ms from movement; null unknown. */
-  readonly print: {
-    readonly slipKmh: readonly (number | null)[];
-    readonly heldNm: readonly (number | null)[];
-    readonly intervening: readonly boolean[];
-  };
+  readonly print: RunPrint;
 }
 
 /** The JSON of `show RUN`. */

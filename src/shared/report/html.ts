@@ -5,8 +5,3 @@ const ENTITIES: Readonly<Record<string, string>> = { "&": "&amp;", "<": "&lt;", 
 export function escapeHtml(text: string): string {
   return text.replace(/[&<>"']/g, (sign) => ENTITIES[sign] as string);
 }
-
-/** Coordinates to a tenth of a pixel. */
-export function px(value: number): string {
-  return String(Math.round(value * 10) / 10);
-}

@@ -5,16 +5,16 @@
 import type { Comparison } from "../judge/judged-run.ts";
 import { fixed, percent, quickerOrSlower, reach, runsWords, stopped } from "../judge/wording.ts";
 import { escapeHtml } from "./html.ts";
-import { printDefs, printScales, printSvg } from "./print-svg.ts";
+import { groupMarkSvg, orderStripSvg, printScales, printSvg, swatchSvg, valueStripSvg } from "./report-figures.ts";
+import { PRINT_STEP_S } from "../run/run-print.ts";
 import type { ReportInput, ReportRun } from "./report-input.ts";
 import { REPORT_STYLE } from "./report-style.ts";
 import { calibrationTable, changesTable, conditionsTable, figuresTable, flagsTable, planWords } from "./report-tables.ts";
-import { groupGlyph, orderStripSvg, valueStripSvg } from "./strip-svg.ts";
 
 const POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'";
 
 /** Ours: the seam opened, slip above, held back below. */
-const MARK = `<svg viewBox="0 0 40 40" aria-hidden="true"><path d="M4 17 C10 17 10 4 18 4 C26 4 26 17 34 17 Z" fill="var(--slip)"/><rect x="2" y="18" width="36" height="4" fill="var(--ink)"/><path d="M12 23 C16 23 18 36 24 36 C30 36 30 23 34 23 Z" fill="url(#held-hatch)" stroke="var(--held)"/></svg>`;
+const MARK = `<svg viewBox="0 0 40 40" aria-hidden="true"><defs><pattern id="mark-hatch" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="3" height="6" fill="var(--held)"/></pattern></defs><path d="M4 17 C10 17 10 4 18 4 C26 4 26 17 34 17 Z" fill="var(--slip)"/><rect x="2" y="18" width="36" height="4" fill="var(--ink)"/><path d="M12 23 C16 23 18 36 24 36 C30 36 30 23 34 23 Z" fill="url(#mark-hatch)" stroke="var(--held)"/></svg>`;
 
 const CAUTIONS = [
   "Drive only on a closed course, or on private ground with permission. Local law and licensed practice come first.",
@@ -52,21 +52,15 @@ function driftWords({ drift, hodgesLehmann, interval }: Comparison): string {
 
 function comparisonSection(comparison: Comparison, runs: readonly ReportRun[], opens: boolean): string {
   const { a, b } = comparison;
-  const used = new Map<number, { group: number; seconds: number }>();
-  for (const [group, { runs: ids, values }] of [a, b].entries())
-    for (const [i, id] of ids.entries()) used.set(id, { group, seconds: values[i] as number });
-  const ordered = runs.flatMap((run) => {
-    const at = used.get(run.id);
-    return at ? [{ id: run.id, ...at }] : [];
-  });
+  const driven = runs.map(({ id }) => id);
   const head = opens ? `<h1>${escapeHtml(sentence(comparison.headline))}</h1>` : `<h2>${escapeHtml(sentence(comparison.headline))}</h2>`;
   const warnings =
     comparison.warnings.length === 0
       ? ""
       : `<ul>${comparison.warnings.map((warning) => `<li>${escapeHtml(stopped(sentence(warning)))}</li>`).join("")}</ul>`;
   return `${head}<p class="lead">${escapeHtml(sentence(comparison.verdict))}</p><p class="quiet">From ${a.values.length} runs of ${escapeHtml(a.label)} and ${b.values.length} of ${escapeHtml(b.label)}. The per cent in brackets says how surely the interval before it holds the true difference.</p>${asideWords(comparison)}${warnings}
-<figure>${valueStripSvg(comparison)}</figure>
-<h3>In the order driven</h3><figure>${orderStripSvg(comparison, ordered)}</figure>${driftWords(comparison)}`;
+<figure>${valueStripSvg(comparison, driven)}</figure>
+<h3>In the order driven</h3><figure>${orderStripSvg(comparison, driven)}</figure>${driftWords(comparison)}`;
 }
 
 function printsSection(input: ReportInput): string {
@@ -79,15 +73,15 @@ function printsSection(input: ReportInput): string {
   const times = input.runs.flatMap((run) => run.gates.find((known) => known.gate === gate && known.start === start)?.seconds ?? []);
   // Up to the slowest run's gate, where there is one from standing: what comes after decides nothing here.
   const upTo = start === "entry" || times.length === 0 ? Number.POSITIVE_INFINITY : Math.max(...times) + AFTER_GATE_S;
-  const seconds = Math.min(upTo, Math.max(1, ...prints.map((print) => (print.slipKmh.length - 1) * 0.05)));
+  const seconds = Math.min(upTo, Math.max(1, ...prints.map((print) => (print.slipKmh.length - 1) * PRINT_STEP_S)));
   const figures = input.runs.map((run) => {
     const result = run.gates.find((known) => known.gate === gate && known.start === start);
     const time = result?.seconds == null ? "no time" : `${result.seconds.toFixed(2)} s`;
     const title = `Run ${run.id}, ${run.label || "no label"}, ${time}`;
-    const glyph = `<svg viewBox="0 0 20 20" aria-hidden="true">${groupGlyph(groups.indexOf(run.label), 10, 10, 7)}</svg>`;
-    return `<figure><figcaption>${glyph}<span>${run.id}, ${escapeHtml(run.label || "no label")}</span><b>${time}</b></figcaption>${printSvg(run.print, { width: 300, height: 150, scales, seconds, title, setAside: !run.use })}</figure>`;
+    const glyph = groupMarkSvg(groups.indexOf(run.label));
+    return `<figure><figcaption>${glyph}<span>${run.id}, ${escapeHtml(run.label || "no label")}</span><b>${time}</b></figcaption>${printSvg(run.print, { scales, seconds, title, setAside: !run.use })}</figure>`;
   });
-  const key = `<p class="quiet"><svg class="key" viewBox="0 0 24 14" aria-hidden="true"><rect width="24" height="14" fill="var(--slip)"/></svg>slip, to ${scales.slipKmh} km/h &nbsp; <svg class="key" viewBox="0 0 24 14" aria-hidden="true"><rect width="24" height="14" fill="url(#held-hatch)" stroke="var(--held)"/></svg>held back, to ${scales.heldNm} Nm &nbsp; stitches: control intervening. ${seconds.toFixed(1)} s from movement; scales the same for all.</p>`;
+  const key = `<p class="quiet"><span class="key">${swatchSvg("slip")}</span>slip, to ${scales.slipKmh} km/h &nbsp; <span class="key">${swatchSvg("held")}</span>held back, to ${scales.heldNm} Nm &nbsp; stitches: control intervening; dots: unknown. ${seconds.toFixed(1)} s from movement; scales the same for all.</p>`;
   return `<h2>Where the launches went</h2>${key}<div class="prints">${figures.join("")}</div>`;
 }
 
@@ -109,7 +103,7 @@ export function reportHtml(input: ReportInput): string {
     : `<h1>${input.runs.length === 1 ? "One run" : `${input.runs.length} runs`} of the ${escapeHtml(input.car)}.</h1><p class="lead">No comparison yet: label two groups of runs.</p>`;
   return `<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><meta http-equiv="Content-Security-Policy" content="${POLICY}"><meta name="viewport" content="width=device-width, initial-scale=1"><meta name="referrer" content="no-referrer"><title>${escapeHtml(titleOf(input))}: Gripbook report</title><style>${REPORT_STYLE}</style></head>
-<body>${printDefs()}<header>${MARK}<b>Gripbook</b><span>${escapeHtml(titleOf(input))}</span></header>
+<body><header>${MARK}<b>Gripbook</b><span>${escapeHtml(titleOf(input))}</span></header>
 <main>${input.simulated ? '<p class="caution">Simulated car: every figure here is invented.</p>' : ""}
 <section id="summary">${opening}</section>
 ${others.map((comparison) => `<section>${comparisonSection(comparison, input.runs, false)}</section>`).join("")}

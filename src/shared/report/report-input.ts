@@ -5,7 +5,7 @@ import type { Comparison } from "../judge/judged-run.ts";
 import type { OrderSetName } from "../judge/order-set.ts";
 import type { GateResult } from "../launch/gate-result.ts";
 import type { Flag, SlipSummary } from "../run/run.ts";
-import type { Print } from "./print-svg.ts";
+import type { RunPrint } from "../run/run-print.ts";
 
 export interface ReportRun {
   readonly id: number;
@@ -22,7 +22,7 @@ export interface ReportRun {
   readonly measured: Readonly<Record<string, number | null>>;
   readonly gates: readonly GateResult[];
   readonly slip: SlipSummary;
-  readonly print: Print;
+  readonly print: RunPrint;
   /** null: provisional, before any calibration. */
   readonly calibrationId: number | null;
 }

@@ -24,7 +24,8 @@ svg text { font-family: inherit; }
 .prints figcaption { display: flex; gap: 8px; align-items: center; font-size: 16px; }
 .prints figcaption svg { width: 20px; height: 20px; flex: none; }
 .prints figcaption b { margin-left: auto; white-space: nowrap; }
-.key { display: inline-block; width: 24px; height: 14px; vertical-align: -2px; margin-right: 6px; }
+.key { margin-right: 6px; }
+.key svg { width: 24px; height: 14px; vertical-align: -2px; }
 .wide { overflow-x: auto; }
 table { border-collapse: collapse; font-variant-numeric: tabular-nums; font-size: 16px; }
 th, td { text-align: left; padding: 6px 14px 6px 0; border-bottom: 1px solid var(--rule); vertical-align: top; }

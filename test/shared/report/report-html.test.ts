@@ -3,8 +3,6 @@ import { spawnSync } from "node:child_process";
 import { describe, expect, test } from "vitest";
 import { compare } from "../../../src/shared/judge/compare.ts";
 import { reportHtml } from "../../../src/shared/report/report-html.ts";
-import { printScales, printSvg } from "../../../src/shared/report/print-svg.ts";
-import { orderStripSvg, valueStripSvg } from "../../../src/shared/report/strip-svg.ts";
 import { judgedRun } from "../judge/judged-run.fixture.ts";
 import { reportDay } from "./report-day.fixture.ts";
 
@@ -48,7 +46,7 @@ describe("reportHtml()", () => {
     ]) {
       expect(html).toContain(part);
     }
-    expect(html.match(/class="print"/g)).toHaveLength(12);
+    expect(html.match(/<svg viewBox="0 0 300 150" role="img"><title>Run \d+, /g)).toHaveLength(12);
   });
 
   test("holds no script, no address and no way to fetch, and forbids it besides", () => {
@@ -178,122 +176,5 @@ describe("reportHtml()", () => {
     expect(page).toContain("east (74°)");
     expect(page).not.toContain("..<");
     expect(page).toContain("Run 7 was set aside after its time was seen: missed it.");
-  });
-});
-
-describe("printSvg()", () => {
-  const style = { width: 300, height: 150, scales: { slipKmh: 15, heldNm: 60 }, seconds: 1, title: "run 1", setAside: false };
-  const flat = (slip: number | null, held: number | null, n = 21) => ({
-    slipKmh: new Array(n).fill(slip),
-    heldNm: new Array(n).fill(held),
-    intervening: new Array(n).fill(false),
-  });
-
-  test("a perfect launch leaves a bare line; unknown leaves dots and the word, no ink", () => {
-    const bare = printSvg(flat(0, 0), style);
-    expect(bare).not.toContain("<polygon");
-    expect(bare).not.toContain("unknown");
-    const unknown = printSvg(flat(null, null), style);
-    expect(unknown).not.toContain("<polygon");
-    expect(unknown).toContain("unknown");
-    expect(unknown).toContain('stroke-dasharray="3 9"');
-  });
-
-  test("slip lies above the ground line, held back below it, to scale", () => {
-    const svg = printSvg(flat(7.5, 30), style);
-    const line = Number(/<line [^>]*y1="([\d.]+)"/.exec(svg)?.[1]);
-    const polygons = [...svg.matchAll(/<polygon points="([^"]+)"/g)].map((match) =>
-      (match[1] as string).split(" ").map((p) => Number(p.split(",")[1])),
-    );
-    expect(polygons).toHaveLength(2);
-    const [slip, held] = polygons as [number[], number[]];
-    expect(Math.max(...slip)).toBeLessThan(line);
-    expect(Math.min(...held)).toBeGreaterThan(line);
-    const full = printSvg(flat(15, 60), style);
-    const height = (text: string, index: number) => {
-      const ys = [...text.matchAll(/<polygon points="([^"]+)"/g)].map((match) =>
-        (match[1] as string).split(" ").map((p) => Number(p.split(",")[1])),
-      )[index] as number[];
-      return Math.max(...ys) - Math.min(...ys);
-    };
-    for (const index of [0, 1]) expect(height(svg, index) / height(full, index)).toBeCloseTo(0.5, 1);
-  });
-
-  test("ink beyond the scale is cut and numbered; behind is dots; set aside is struck through", () => {
-    expect(printSvg(flat(31, 0), style)).toContain("31 km/h");
-    expect(printSvg(flat(-5, 0), style)).toContain('stroke-dasharray="2 4"');
-    expect(printSvg(flat(1, 0), { ...style, setAside: true })).toContain(`y2="4"`);
-    expect(printSvg({ ...flat(1, 20), intervening: new Array(21).fill(true) }, style)).toContain('stroke-dasharray="4 4"');
-  });
-
-  test("scales are LOOK's, the least that hold the largest", () => {
-    expect(printScales([flat(24, 61)])).toEqual({ slipKmh: 25, heldNm: 120 });
-    expect(printScales([flat(-61, 0)])).toEqual({ slipKmh: 60, heldNm: 60 });
-    expect(printScales([])).toEqual({ slipKmh: 15, heldNm: 60 });
-  });
-});
-
-describe("strips", () => {
-  test("every value has its mark, rings for the first group and discs for the second", () => {
-    const comparison = day.comparisons[0]!;
-    const strip = valueStripSvg(comparison);
-    expect(strip.match(/<circle [^>]*fill="var\(--ink, #121813\)"/g)).toHaveLength(6 + 1);
-    expect(strip.match(/<circle [^>]*fill="var\(--sheet, #EDF1E6\)"/g)).toHaveLength(6 + 1);
-    expect(strip).toContain("gain 96 %");
-    const order = orderStripSvg(
-      comparison,
-      day.runs.map((run) => ({ id: run.id, group: run.label === "off" ? 0 : 1, seconds: run.gates[0]?.seconds as number })),
-    );
-    expect(order.match(/<circle/g)).toHaveLength(12);
-  });
-
-  test("however many values fall together, no mark leaves the drawing or touches the other group or the gain's number", () => {
-    const crowd = (label: string, seconds: number, from: number, count: number) =>
-      Array.from({ length: count }, (_, i) => judgedRun(from + i, label, seconds + i * 1e-4));
-    const strip = valueStripSvg(
-      compare({
-        gate: "0-60 mph",
-        start: "movement",
-        groups: ["off", "on"],
-        runs: [...crowd("off", 5, 1, 14), ...crowd("on", 4.9, 20, 11)],
-        plan: null,
-      }),
-    );
-    const height = Number(/viewBox="0 0 \d+ ([\d.]+)"/.exec(strip)?.[1]);
-    const marks = [...strip.matchAll(/<circle cx="([\d.]+)" cy="([\d.]+)" r="8" fill="([^"]+)"/g)]
-      .map(([, x, y, fill]) => ({ x: Number(x), y: Number(y), solid: fill?.includes("--ink") }))
-      .filter(({ x }) => x > 100);
-    expect(marks).toHaveLength(25);
-    for (const { y } of marks) expect(y - 9.5).toBeGreaterThanOrEqual(0);
-    const rings = marks.filter(({ solid }) => !solid).map(({ y }) => y);
-    const discs = marks.filter(({ solid }) => solid).map(({ y }) => y);
-    expect(Math.min(...discs) - Math.max(...rings)).toBeGreaterThanOrEqual(19);
-    const gainY = Number(/y="([\d.]+)" text-anchor="middle" font-size="18" font-weight="700"/.exec(strip)?.[1]);
-    // Letters of 18 px stand some 14 px above their line.
-    expect(gainY - 14).toBeGreaterThanOrEqual(Math.max(...discs) + 9.5);
-    expect(gainY).toBeLessThan(height);
-  });
-
-  test("however many runs, the numbers under the order driven never touch", () => {
-    const order = orderStripSvg(
-      day.comparisons[0]!,
-      Array.from({ length: 60 }, (_, i) => ({ id: 100 + i, group: i % 2, seconds: 5 })),
-    );
-    const at = [...order.matchAll(/x="([\d.]+)" y="226" text-anchor="middle"/g)].map(([, x]) => Number(x));
-    expect(at.length).toBeGreaterThan(10);
-    // Three digits of 18 px are some 31 px wide.
-    for (const [i, x] of at.slice(1).entries()) expect(x - (at[i] as number)).toBeGreaterThanOrEqual(33);
-  });
-
-  test("equal values and single runs draw without dividing by nothing", () => {
-    const same = compare({
-      gate: "0-60 mph",
-      start: "movement",
-      groups: ["off", "on"],
-      runs: [judgedRun(1, "off", 5), judgedRun(2, "on", 5)],
-      plan: null,
-    });
-    for (const svg of [valueStripSvg(same), orderStripSvg(same, [{ id: 1, group: 0, seconds: 5 }])])
-      expect(svg).not.toMatch(/NaN|Infinity|undefined/);
   });
 });

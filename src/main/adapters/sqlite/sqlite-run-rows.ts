@@ -2,8 +2,9 @@
  * Run rows as runs. The figures of a row are read once and kept until somebody writes them, here or in another process, so that a book of hundreds is
  * listed in milliseconds. Broken JSON throws SyntaxError.
  */
+import type { RunPrint } from "../../../shared/run/run-print.ts";
 import type { Database } from "better-sqlite3";
-import type { RunFigures, RunPrint, StoredRun } from "../../ports/book.ts";
+import type { RunFigures, StoredRun } from "../../ports/book.ts";
 import { fromExactJson } from "./exact-json.ts";
 
 interface RunRow {

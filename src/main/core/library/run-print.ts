@@ -1,9 +1,8 @@
 /** A run's print for the shelf: slip above, torque held back below, one value each 50 ms from movement. Unknown stays null. Never fails. */
 import { KMH_PER_MPS } from "../../../shared/kernel/units.ts";
 import type { RunSamples } from "../../../shared/run/run.ts";
-import type { RunPrint } from "../../ports/book.ts";
+import { PRINT_STEP_S, type RunPrint } from "../../../shared/run/run-print.ts";
 
-const STEP_S = 0.05;
 /** The shelf shows a launch, not the drive back: enough for a quarter mile. */
 const LONGEST_S = 20;
 /** Torque command this far below the demand counts as intervening where no signal says so, Nm. */
@@ -18,7 +17,7 @@ export function printOf(samples: RunSamples, movementS: number, endS: number): R
   const intervening: boolean[] = [];
   const at = (role: string, row: number) => roles[role]?.[row] ?? Number.NaN;
   let row = 0;
-  for (let t = movementS; t <= Math.min(endS, movementS + LONGEST_S); t = movementS + slipKmh.length * STEP_S) {
+  for (let t = movementS; t <= Math.min(endS, movementS + LONGEST_S); t = movementS + slipKmh.length * PRINT_STEP_S) {
     while (row < tS.length && (tS[row] as number) < t) row += 1;
     if (row === tS.length) break;
     const asked = at("torqueRequest", row);

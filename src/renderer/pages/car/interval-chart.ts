@@ -4,7 +4,8 @@ import { type ChartSource, createChartTools } from "../../screen/chart-tools.ts"
 import { el } from "../../screen/dom.ts";
 import { number } from "../../screen/format.ts";
 import type { Frame } from "../../screen/page.ts";
-import { fontPx, type Palette, readPalette, type Surface, surface } from "../../draw/palette.ts";
+import type { Palette, Surface } from "../../../shared/draw/pen.ts";
+import { fontPx, readPalette, surface } from "../../draw/palette.ts";
 
 interface Fit {
   readonly seconds: number;
@@ -48,7 +49,7 @@ const KEY = "Hollow: interval; solid: estimate; dots: good enough.";
 const SAVED = { width: 900, height: 300, px: 20 } as const;
 
 function paintRow(
-  { context, width }: Surface,
+  { pen, width }: Surface,
   row: Row,
   fits: readonly Fit[],
   top: number,
@@ -58,45 +59,45 @@ function paintRow(
 ): void {
   const newest = fits.findLast((fit) => Number.isFinite(row.value(fit)));
   const left = px * 4.4;
-  context.textBaseline = "middle";
-  context.textAlign = "left";
-  context.font = `700 ${px}px "IBM Plex Sans"`;
-  context.fillStyle = palette.ink;
-  context.fillText(row.name, 0, top + px * 0.6);
+  pen.textBaseline = "middle";
+  pen.textAlign = "left";
+  pen.font = `700 ${px}px "IBM Plex Sans"`;
+  pen.fillStyle = palette.ink;
+  pen.fillText(row.name, 0, top + px * 0.6);
   if (newest === undefined) return;
   const [middle, good] = [row.value(newest), row.good(newest)];
   const from = top + px * 1.3;
   const y = (value: number) => from + (height - px * 1.6) * (0.5 - Math.max(-0.5, Math.min(0.5, (value - middle) / (2 * SCALE * good))));
   const axisS = Math.max(AXIS_S, fits.at(-1)?.seconds ?? 0);
   const x = (seconds: number) => left + (seconds / axisS) * (width - left - 16);
-  context.font = `500 ${px}px "IBM Plex Sans"`;
-  context.fillStyle = palette.ink2;
-  context.textAlign = "right";
-  for (const value of [middle + good, middle - good]) for (let at = left; at < width; at += 9) context.fillRect(at, y(value) - 1.5, 3, 3);
-  context.fillText(number(middle, row.digits), left - 10, y(middle));
+  pen.font = `500 ${px}px "IBM Plex Sans"`;
+  pen.fillStyle = palette.ink2;
+  pen.textAlign = "right";
+  for (const value of [middle + good, middle - good]) for (let at = left; at < width; at += 9) pen.fillRect(at, y(value) - 1.5, 3, 3);
+  pen.fillText(number(middle, row.digits), left - 10, y(middle));
   const rod = Math.max(4, Math.min(10, x(4) - x(0) - 3));
   for (const fit of fits) {
     const [value, half] = [row.value(fit), row.half(fit)];
     if (!Number.isFinite(value) || !Number.isFinite(half)) continue;
     const [high, low] = [y(value + half), y(value - half)];
-    context.fillStyle = palette.ink;
-    context.fillRect(x(fit.seconds) - rod / 2, high, rod, Math.max(3, low - high));
-    context.fillStyle = palette.sheet;
-    if (low - high > 5) context.fillRect(x(fit.seconds) - rod / 2 + 2, high + 2, rod - 4, low - high - 4);
-    context.fillStyle = palette.ink;
-    context.fillRect(x(fit.seconds) - rod / 2, y(value) - 2, rod, 4);
+    pen.fillStyle = palette.ink;
+    pen.fillRect(x(fit.seconds) - rod / 2, high, rod, Math.max(3, low - high));
+    pen.fillStyle = palette.sheet;
+    if (low - high > 5) pen.fillRect(x(fit.seconds) - rod / 2 + 2, high + 2, rod - 4, low - high - 4);
+    pen.fillStyle = palette.ink;
+    pen.fillRect(x(fit.seconds) - rod / 2, y(value) - 2, rod, 4);
   }
 }
 
 function paint(drawn: Surface, fits: readonly Fit[], px: number, palette: Palette): void {
-  const { context, width, height } = drawn;
+  const { pen, width, height } = drawn;
   const each = (height - px * 1.4) / ROWS.length;
   for (const [i, row] of ROWS.entries()) paintRow(drawn, row, fits, i * each, each, px, palette);
-  context.textAlign = "right";
-  context.textBaseline = "bottom";
-  context.font = `500 ${px}px "IBM Plex Sans"`;
-  context.fillStyle = palette.ink2;
-  context.fillText(`${Math.max(AXIS_S, Math.round(fits.at(-1)?.seconds ?? 0))} s of driving`, width, height);
+  pen.textAlign = "right";
+  pen.textBaseline = "bottom";
+  pen.font = `500 ${px}px "IBM Plex Sans"`;
+  pen.fillStyle = palette.ink2;
+  pen.fillText(`${Math.max(AXIS_S, Math.round(fits.at(-1)?.seconds ?? 0))} s of driving`, width, height);
 }
 
 export interface IntervalChart {

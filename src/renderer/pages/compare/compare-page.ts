@@ -18,7 +18,7 @@ import { createCompareChoice } from "./compare-choice.ts";
 import { createCompareStrips } from "./compare-strips.ts";
 import { beside, driftWords, evidence, headline, warningWords } from "./compare-words.ts";
 import { stripCharts } from "../../figures/strip-charts.ts";
-import { shownDifference, type ShownRun, shownRuns } from "../../figures/shown-difference.ts";
+import { shownDifference, type ShownRun, shownRuns } from "../../../shared/draw/shown-difference.ts";
 import { createTypicalPrints, spokenRun } from "./typical-prints.ts";
 
 const rename = (made: HTMLButtonElement, word: string) => setText(made.firstElementChild as Element, word);

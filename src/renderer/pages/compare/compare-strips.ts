@@ -3,9 +3,9 @@ import type { Comparison } from "../../../shared/judge/judged-run.ts";
 import { el } from "../../screen/dom.ts";
 import { number } from "../../screen/format.ts";
 import { fontPx, readPalette, surface } from "../../draw/palette.ts";
-import { paintOrderStrip } from "../../figures/order-strip.ts";
-import type { ShownDifference, ShownRun } from "../../figures/shown-difference.ts";
-import { paintValueStrip, type Spot } from "../../figures/value-strip.ts";
+import { paintOrderStrip } from "../../../shared/draw/order-strip.ts";
+import type { ShownDifference, ShownRun } from "../../../shared/draw/shown-difference.ts";
+import { paintValueStrip, type Spot } from "../../../shared/draw/value-strip.ts";
 
 const CLICK_PX = 18;
 

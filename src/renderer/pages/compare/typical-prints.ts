@@ -6,11 +6,13 @@ import { createChartTools } from "../../screen/chart-tools.ts";
 import { el } from "../../screen/dom.ts";
 import type { Frame } from "../../screen/page.ts";
 import { quantity } from "../../screen/format.ts";
-import { paintGroupMark } from "../../draw/group-mark.ts";
-import { hatch, type Palette, readPalette, type Surface, surface } from "../../draw/palette.ts";
-import { printData, printTable } from "../../draw/print-data.ts";
-import { type SeamScales, seamColumns } from "../../draw/seam-columns.ts";
-import { DESK_WEIGHTS, paintSeam } from "../../draw/seam-painter.ts";
+import { paintGroupMark } from "../../../shared/draw/group-mark.ts";
+import type { Palette, Surface } from "../../../shared/draw/pen.ts";
+import { readPalette, surface } from "../../draw/palette.ts";
+import { printData } from "../../../shared/draw/print-data.ts";
+import { printTable } from "../../draw/print-table.ts";
+import { type SeamScales, seamColumns } from "../../../shared/draw/seam-columns.ts";
+import { DESK_WEIGHTS, paintSeam } from "../../../shared/draw/seam-painter.ts";
 
 const MARK_ROOM = 26;
 
@@ -28,22 +30,22 @@ interface TypicalPrint {
   readonly scales: SeamScales;
 }
 
-function paintPrint({ context, width, height }: Surface, { group, row, toS, axisS, scales }: TypicalPrint, palette: Palette): void {
+function paintPrint({ pen, width, height }: Surface, { group, row, toS, axisS, scales }: TypicalPrint, palette: Palette): void {
   const y = Math.round(height * 0.62);
   const place = { x: MARK_ROOM, y, width: width - MARK_ROOM - 8, up: y - 12, down: height - y - 12 };
-  context.fillStyle = palette.ink;
-  context.fillRect(MARK_ROOM, y - 1, width - MARK_ROOM, 2);
+  pen.fillStyle = palette.ink;
+  pen.fillRect(MARK_ROOM, y - 1, width - MARK_ROOM, 2);
   if (row !== undefined) {
-    const data = printData(row);
+    const data = printData(row.print);
     const upTo = { ...data, timeS: Array.from(data.timeS).filter((t) => t <= toS) };
-    paintSeam(context, place, seamColumns(upTo, 0, axisS, Math.floor(place.width)), scales, palette, DESK_WEIGHTS);
+    paintSeam(pen, place, seamColumns(upTo, 0, axisS, Math.floor(place.width)), scales, palette, DESK_WEIGHTS);
   }
   const post = MARK_ROOM + (toS / axisS) * place.width;
-  context.fillStyle = palette.sheet;
-  context.fillRect(post - 4, y - 28, 9, 56);
-  context.fillStyle = palette.ink;
-  context.fillRect(post - 1, y - 28, 3, 56);
-  paintGroupMark(context, group, 10, y, 8, palette);
+  pen.fillStyle = palette.sheet;
+  pen.fillRect(post - 4, y - 28, 9, 56);
+  pen.fillStyle = palette.ink;
+  pen.fillRect(post - 1, y - 28, 3, 56);
+  paintGroupMark(pen, group, 10, y, 8, palette);
 }
 
 function key(paint: "slip" | "held", word: string): { element: HTMLElement; canvas: HTMLCanvasElement; paint: "slip" | "held" } {
@@ -72,15 +74,15 @@ export function createTypicalPrints(frame: Pick<Frame, "announce" | "fail">, tit
         : {
             width: SAVED.width,
             height: SAVED.each * prints.length,
-            paint({ context }, palette) {
+            paint({ pen }, palette) {
               for (const [i, { print, words: text }] of prints.entries()) {
-                if (i > 0) context.translate(0, SAVED.each);
-                paintPrint({ context, width: SAVED.width, height: SAVED.each - SAVED.words }, print, palette);
-                context.font = `500 ${SAVED.px}px "IBM Plex Sans"`;
-                context.textAlign = "left";
-                context.textBaseline = "middle";
-                context.fillStyle = palette.ink;
-                context.fillText(text, 0, SAVED.each - SAVED.words / 2);
+                if (i > 0) pen.translate(0, SAVED.each);
+                paintPrint({ pen, width: SAVED.width, height: SAVED.each - SAVED.words }, print, palette);
+                pen.font = `500 ${SAVED.px}px "IBM Plex Sans"`;
+                pen.textAlign = "left";
+                pen.textBaseline = "middle";
+                pen.fillStyle = palette.ink;
+                pen.fillText(text, 0, SAVED.each - SAVED.words / 2);
               }
             },
           },
@@ -120,11 +122,11 @@ export function createTypicalPrints(frame: Pick<Frame, "announce" | "fail">, tit
       for (const { canvas, paint } of keys) {
         const drawn = surface(canvas);
         if (drawn === null) continue;
-        drawn.context.fillStyle = paint === "slip" ? palette.slip : hatch(drawn.context, palette.held, 3);
-        drawn.context.fillRect(0, 0, drawn.width, drawn.height);
-        drawn.context.strokeStyle = paint === "slip" ? palette.slip : palette.held;
-        drawn.context.lineWidth = 3;
-        drawn.context.strokeRect(0, 0, drawn.width, drawn.height);
+        drawn.pen.fillStyle = paint === "slip" ? palette.slip : { colour: palette.held, bar: 3 };
+        drawn.pen.fillRect(0, 0, drawn.width, drawn.height);
+        drawn.pen.strokeStyle = paint === "slip" ? palette.slip : palette.held;
+        drawn.pen.lineWidth = 3;
+        drawn.pen.strokeRect(0, 0, drawn.width, drawn.height);
       }
     },
   };

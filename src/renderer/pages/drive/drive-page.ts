@@ -9,7 +9,7 @@ import type { Frame, Page } from "../../screen/page.ts";
 import { createStayAwake } from "../../screen/stay-awake.ts";
 import { createLiveTrace } from "../../live/live-trace.ts";
 import type { Cue } from "../../sound/cues.ts";
-import { printData } from "../../draw/print-data.ts";
+import { printData } from "../../../shared/draw/print-data.ts";
 import { createDriveElements } from "./drive-elements.ts";
 import { axisSeconds, dayScales, type Expectation, expectationOf, lastOf, POSTS } from "../../figures/drive-expectation.ts";
 import { type DrivePost, paintDrive } from "./drive-painter.ts";
@@ -172,7 +172,7 @@ export function createDrivePage(frame: Frame): Page {
     const resting = live?.state === "idle" ? newest : undefined;
     paintDrive(elements, {
       live,
-      trace: shown ? trace.data : resting === undefined ? empty : printData(resting),
+      trace: shown ? trace.data : resting === undefined ? empty : printData(resting.print),
       whose: shown || resting === undefined ? "" : `Run ${resting.id}`,
       penS: launching ? live.launchS : !shown && (live?.state === "standing" || live?.state === "armed") ? 0 : null,
       axisS: axisSeconds(expectation, shown ? trace.endS() : null),

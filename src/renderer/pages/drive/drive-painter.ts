@@ -3,9 +3,10 @@ import { KMH_PER_MPS } from "../../../shared/kernel/units.ts";
 import type { LiveEvent } from "../../../shared/contract/contract.ts";
 import { postName } from "../../screen/format.ts";
 import { paintPair } from "../../draw/pair-painter.ts";
-import { fontPx, type Palette, readPalette, surface } from "../../draw/palette.ts";
-import { type SeamData, seamColumns, type SeamScales } from "../../draw/seam-columns.ts";
-import { DRIVE_WEIGHTS, paintPosts, paintSeam } from "../../draw/seam-painter.ts";
+import type { Palette, Pen } from "../../../shared/draw/pen.ts";
+import { fontPx, readPalette, surface } from "../../draw/palette.ts";
+import { type SeamData, seamColumns, type SeamScales } from "../../../shared/draw/seam-columns.ts";
+import { DRIVE_WEIGHTS, paintPosts, paintSeam } from "../../../shared/draw/seam-painter.ts";
 import type { DriveElements } from "./drive-elements.ts";
 
 /** Where gates stand on the axis: expected from the last run of the same setting, or passed now. */
@@ -33,36 +34,36 @@ const kmh = (mps: number | null) => (mps === null ? null : mps * KMH_PER_MPS);
 /** Room left of the axis for the pen at rest. */
 const LEFT = 24;
 
-function paintPen(context: CanvasRenderingContext2D, x: number, y: number, ringUp: number, footDown: number, palette: Palette): void {
-  context.lineWidth = palette.sun ? 6 : 5;
-  context.fillStyle = palette.sheet;
-  context.fillRect(x - 7, y - ringUp, 14, ringUp + footDown);
-  context.strokeStyle = palette.ink;
-  context.beginPath();
-  context.moveTo(x, y - ringUp);
-  context.lineTo(x, y + footDown);
-  context.stroke();
+function paintPen(pen: Pen, x: number, y: number, ringUp: number, footDown: number, palette: Palette): void {
+  pen.lineWidth = palette.sun ? 6 : 5;
+  pen.fillStyle = palette.sheet;
+  pen.fillRect(x - 7, y - ringUp, 14, ringUp + footDown);
+  pen.strokeStyle = palette.ink;
+  pen.beginPath();
+  pen.moveTo(x, y - ringUp);
+  pen.lineTo(x, y + footDown);
+  pen.stroke();
   if (footDown > 6) {
-    context.fillStyle = palette.ink;
-    context.fillRect(x - 19, y + footDown - 4, 38, 9);
+    pen.fillStyle = palette.ink;
+    pen.fillRect(x - 19, y + footDown - 4, 38, 9);
   }
-  context.fillStyle = palette.sheet;
-  context.beginPath();
-  context.arc(x, y - ringUp, 19, 0, 7);
-  context.fill();
-  context.beginPath();
-  context.arc(x, y - ringUp, 13, 0, 7);
-  context.stroke();
-  context.fillStyle = palette.ink;
-  context.beginPath();
-  context.arc(x, y, ringUp < 12 ? 6 : 10, 0, 7);
-  context.fill();
+  pen.fillStyle = palette.sheet;
+  pen.beginPath();
+  pen.arc(x, y - ringUp, 19, 0, 7);
+  pen.fill();
+  pen.beginPath();
+  pen.arc(x, y - ringUp, 13, 0, 7);
+  pen.stroke();
+  pen.fillStyle = palette.ink;
+  pen.beginPath();
+  pen.arc(x, y, ringUp < 12 ? 6 : 10, 0, 7);
+  pen.fill();
 }
 
 function paintSeamFigure(canvas: HTMLCanvasElement, figure: DriveFigure, palette: Palette): void {
   const drawn = surface(canvas);
   if (drawn === null) return;
-  const { context, width, height } = drawn;
+  const { pen, width, height } = drawn;
   const text = fontPx(canvas);
   const axis = width - LEFT - 4;
   const ground = Math.round(height * 0.6);
@@ -71,10 +72,10 @@ function paintSeamFigure(canvas: HTMLCanvasElement, figure: DriveFigure, palette
   const columns = seamColumns(figure.trace, 0, figure.axisS, Math.floor(axis));
   const lineWidth = palette.sun ? 6 : 4;
   const unknown = figure.live === null || figure.live.groundSpeedMps === null;
-  context.fillStyle = palette.ink;
-  if (unknown) for (let x = LEFT; x < width; x += 9) context.fillRect(x, ground - 2, 4, 4);
-  else context.fillRect(LEFT, ground - lineWidth / 2, axis, lineWidth);
-  paintSeam(context, place, columns, figure.scales, palette, { ...DRIVE_WEIGHTS, fontPx: text });
+  pen.fillStyle = palette.ink;
+  if (unknown) for (let x = LEFT; x < width; x += 9) pen.fillRect(x, ground - 2, 4, 4);
+  else pen.fillRect(LEFT, ground - lineWidth / 2, axis, lineWidth);
+  paintSeam(pen, place, columns, figure.scales, palette, { ...DRIVE_WEIGHTS, fontPx: text });
   const at = (seconds: number) => LEFT + (seconds / figure.axisS) * axis;
   const posts = figure.posts
     .filter((post) => post.atS <= figure.axisS)
@@ -84,24 +85,24 @@ function paintSeamFigure(canvas: HTMLCanvasElement, figure: DriveFigure, palette
       shortName: postName(post.gate),
       passed: post.passed,
     }));
-  paintPosts(context, posts, 0, height, width, palette, text, true);
+  paintPosts(pen, posts, 0, height, width, palette, text, true);
   if (figure.whose !== "") {
-    context.font = `500 ${text}px "IBM Plex Sans"`;
-    context.textAlign = "right";
-    context.textBaseline = "bottom";
-    context.lineWidth = 8;
-    context.lineJoin = "round";
-    context.strokeStyle = palette.sheet;
-    context.strokeText(figure.whose, width - 4, height);
-    context.fillStyle = palette.ink;
-    context.fillText(figure.whose, width - 4, height);
+    pen.font = `500 ${text}px "IBM Plex Sans"`;
+    pen.textAlign = "right";
+    pen.textBaseline = "bottom";
+    pen.lineWidth = 8;
+    pen.lineJoin = "round";
+    pen.strokeStyle = palette.sheet;
+    pen.strokeText(figure.whose, width - 4, height);
+    pen.fillStyle = palette.ink;
+    pen.fillText(figure.whose, width - 4, height);
   }
   if (figure.penS === null || figure.live === null) return;
   const slip = kmh(figure.live.slipSpeedMps);
   const { torqueRequestNm: asked, torqueDeliveredNm: delivered } = figure.live;
   const held = asked === null || delivered === null || asked <= 0 ? 0 : Math.max(0, asked - delivered);
   const ring = slip === null ? 0 : Math.min(1, Math.max(0, slip) / figure.scales.slipKmh) * place.up;
-  paintPen(context, at(Math.min(figure.penS, figure.axisS)), ground, ring, Math.min(1, held / figure.scales.heldNm) * place.down, palette);
+  paintPen(pen, at(Math.min(figure.penS, figure.axisS)), ground, ring, Math.min(1, held / figure.scales.heldNm) * place.down, palette);
 }
 
 export function paintDrive(elements: DriveElements, figure: DriveFigure): void {

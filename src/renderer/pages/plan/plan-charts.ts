@@ -2,7 +2,7 @@
 import type { PlanChoice } from "../../../shared/judge/plan-choices.ts";
 import { percent } from "../../../shared/judge/wording.ts";
 import type { ChartSource } from "../../screen/chart-tools.ts";
-import type { Palette, Surface } from "../../draw/palette.ts";
+import type { Palette, Surface } from "../../../shared/draw/pen.ts";
 import { choiceName, reachWords } from "./plan-choice-list.ts";
 import { paintPlanString, type StringShow } from "./plan-string.ts";
 
@@ -38,30 +38,26 @@ export function stringChart(now: () => StringShow | null, title: () => string): 
   };
 }
 
-function paintChoices({ context, width }: Surface, choices: readonly PlanChoice[], palette: Palette): void {
+function paintChoices({ pen, width }: Surface, choices: readonly PlanChoice[], palette: Palette): void {
   const rod = { x: width * 0.58, width: width * 0.2 };
-  context.textAlign = "left";
-  context.textBaseline = "middle";
+  pen.textAlign = "left";
+  pen.textBaseline = "middle";
   choices.forEach((choice, i) => {
     const y = (i + 0.5) * SAVED.row;
-    context.fillStyle = palette.rule;
-    context.fillRect(0, (i + 1) * SAVED.row - 1, width, 1);
-    context.fillStyle = palette.ink;
-    context.font = `${choice.suggested ? 700 : 500} ${SAVED.px}px "IBM Plex Sans"`;
-    context.fillText(choiceName(choice), 0, y);
-    context.font = `500 ${SAVED.px}px "IBM Plex Sans"`;
-    context.fillText(reachWords(choice), width * 0.33, y, width * 0.24);
-    context.fillText(
-      `${percent(choice.driftCancelledTypical)}, at least ${percent(choice.driftCancelledWorst)}`,
-      rod.x + rod.width + 16,
-      y,
-    );
+    pen.fillStyle = palette.rule;
+    pen.fillRect(0, (i + 1) * SAVED.row - 1, width, 1);
+    pen.fillStyle = palette.ink;
+    pen.font = `${choice.suggested ? 700 : 500} ${SAVED.px}px "IBM Plex Sans"`;
+    pen.fillText(choiceName(choice), 0, y);
+    pen.font = `500 ${SAVED.px}px "IBM Plex Sans"`;
+    pen.fillText(reachWords(choice), width * 0.33, y, width * 0.24);
+    pen.fillText(`${percent(choice.driftCancelledTypical)}, at least ${percent(choice.driftCancelledWorst)}`, rod.x + rod.width + 16, y);
     const typical = Math.max(0, choice.driftCancelledTypical) * rod.width;
-    context.fillRect(rod.x, y - 8, typical, 16);
-    context.fillStyle = palette.sheet;
-    if (typical > 6) context.fillRect(rod.x + 3, y - 5, typical - 6, 10);
-    context.fillStyle = palette.ink;
-    context.fillRect(rod.x, y - 8, Math.max(0, choice.driftCancelledWorst) * rod.width, 16);
+    pen.fillRect(rod.x, y - 8, typical, 16);
+    pen.fillStyle = palette.sheet;
+    if (typical > 6) pen.fillRect(rod.x + 3, y - 5, typical - 6, 10);
+    pen.fillStyle = palette.ink;
+    pen.fillRect(rod.x, y - 8, Math.max(0, choice.driftCancelledWorst) * rod.width, 16);
   });
 }
 

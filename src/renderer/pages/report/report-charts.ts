@@ -3,10 +3,12 @@ import type { CompareView } from "../../../shared/contract/judge-views.ts";
 import type { RunRow } from "../../../shared/contract/contract.ts";
 import type { ChartSource } from "../../screen/chart-tools.ts";
 import { number } from "../../screen/format.ts";
-import { PRINT_STEP_S, printData, printTable } from "../../draw/print-data.ts";
-import { seamColumns, type SeamScales } from "../../draw/seam-columns.ts";
-import { DESK_WEIGHTS, paintSeam } from "../../draw/seam-painter.ts";
-import { shownDifference, shownRuns } from "../../figures/shown-difference.ts";
+import { PRINT_STEP_S } from "../../../shared/run/run-print.ts";
+import { printData } from "../../../shared/draw/print-data.ts";
+import { printTable } from "../../draw/print-table.ts";
+import { seamColumns, type SeamScales } from "../../../shared/draw/seam-columns.ts";
+import { DESK_WEIGHTS, paintSeam } from "../../../shared/draw/seam-painter.ts";
+import { shownDifference, shownRuns } from "../../../shared/draw/shown-difference.ts";
 import { stripCharts } from "../../figures/strip-charts.ts";
 
 export interface NamedChart {
@@ -25,17 +27,17 @@ function printChart(run: RunRow, scales: SeamScales, seconds: number): ChartSour
     picture: () => ({
       width: SAVED.width,
       height: SAVED.height,
-      paint({ context, width, height }, palette) {
+      paint({ pen, width, height }, palette) {
         const place = { x: 0, y: SAVED.ground, width, up: SAVED.ground - 30, down: height - SAVED.ground - SAVED.foot - 20 };
-        context.fillStyle = palette.ink;
-        context.fillRect(0, SAVED.ground - 1, width, 2);
-        paintSeam(context, place, seamColumns(printData(run), 0, seconds, width), scales, palette, DESK_WEIGHTS);
-        context.font = `500 ${SAVED.px}px "IBM Plex Sans"`;
-        context.textBaseline = "bottom";
-        context.fillStyle = palette.ink2;
+        pen.fillStyle = palette.ink;
+        pen.fillRect(0, SAVED.ground - 1, width, 2);
+        paintSeam(pen, place, seamColumns(printData(run.print), 0, seconds, width), scales, palette, DESK_WEIGHTS);
+        pen.font = `500 ${SAVED.px}px "IBM Plex Sans"`;
+        pen.textBaseline = "bottom";
+        pen.fillStyle = palette.ink2;
         for (let at = 0; at < seconds; at += 1) {
-          context.textAlign = at === 0 ? "left" : "center";
-          context.fillText(`${at} s`, (at / seconds) * width, height);
+          pen.textAlign = at === 0 ? "left" : "center";
+          pen.fillText(`${at} s`, (at / seconds) * width, height);
         }
       },
     }),

@@ -1,8 +1,8 @@
 /** What the run figures share: lines in pixel columns, grid, words with a halo. Unknown columns break a line. */
-import { clearPlace } from "../../draw/clear-places.ts";
-import type { LineColumns } from "../../draw/line-columns.ts";
-import type { Palette } from "../../draw/palette.ts";
-import { type Edges, fillBetween, thickened } from "../../draw/spans.ts";
+import { clearPlace } from "../../../shared/draw/clear-places.ts";
+import type { LineColumns } from "../../../shared/draw/line-columns.ts";
+import type { Ink, Palette, Pen } from "../../../shared/draw/pen.ts";
+import { type Edges, fillBetween, thickened } from "../../../shared/draw/spans.ts";
 
 /** Room left of the figure for numbers, and right of it, px. */
 export const PAD = { left: 64, right: 8 } as const;
@@ -24,7 +24,7 @@ function edgesOf({ least, most }: LineColumns, { base, scale }: Band): Edges {
 }
 
 /** A solid line (measured) or a hollow one (asked, compared with). */
-export function paintLine(context: CanvasRenderingContext2D, line: LineColumns, band: Band, palette: Palette, hollow: boolean): void {
+export function paintLine(pen: Pen, line: LineColumns, band: Band, palette: Palette, hollow: boolean): void {
   const edges = edgesOf(line, band);
   for (const [width, colour] of hollow
     ? ([
@@ -32,28 +32,22 @@ export function paintLine(context: CanvasRenderingContext2D, line: LineColumns, 
         [2.5, palette.sheet],
       ] as const)
     : ([[3, palette.ink]] as const)) {
-    context.fillStyle = colour;
-    fillBetween(context, thickened(edges, width / 2), PAD.left);
+    pen.fillStyle = colour;
+    fillBetween(pen, thickened(edges, width / 2), PAD.left);
   }
 }
 
 /** Fills between two lines wherever the first exceeds the second: ink only where both are known. */
-export function fillGap(
-  context: CanvasRenderingContext2D,
-  over: LineColumns,
-  under: LineColumns,
-  { base, scale }: Band,
-  fill: string | CanvasPattern,
-): void {
+export function fillGap(pen: Pen, over: LineColumns, under: LineColumns, { base, scale }: Band, fill: Ink): void {
   const y = (column: Float32Array) =>
     column.map((value, c) => ((over.most[c] as number) > (under.least[c] as number) ? base + value * scale : Number.NaN));
-  context.fillStyle = fill;
-  fillBetween(context, { upper: y(over.most), lower: y(under.least) }, PAD.left);
+  pen.fillStyle = fill;
+  fillBetween(pen, { upper: y(over.most), lower: y(under.least) }, PAD.left);
 }
 
 /** Grid lines from one step to the top, with their numbers left of the figure and none below `lowest`, where the cursor has its own. */
 export function scaleLabels(
-  context: CanvasRenderingContext2D,
+  pen: Pen,
   band: Band,
   top: number,
   step: number,
@@ -62,21 +56,21 @@ export function scaleLabels(
   fontPx: number,
   lowest = Number.POSITIVE_INFINITY,
 ): void {
-  context.font = `500 ${fontPx}px "IBM Plex Sans"`;
-  context.textAlign = "right";
-  context.textBaseline = "middle";
+  pen.font = `500 ${fontPx}px "IBM Plex Sans"`;
+  pen.textAlign = "right";
+  pen.textBaseline = "middle";
   for (let value = step; value <= top + 1e-9; value += step) {
     const y = Math.round(band.base + value * band.scale);
-    context.fillStyle = palette.rule;
-    context.fillRect(PAD.left, y, width, 1);
-    context.fillStyle = palette.ink2;
-    context.fillText(String(value), PAD.left - 8, Math.min(y, lowest - fontPx * 0.6));
+    pen.fillStyle = palette.rule;
+    pen.fillRect(PAD.left, y, width, 1);
+    pen.fillStyle = palette.ink2;
+    pen.fillText(String(value), PAD.left - 8, Math.min(y, lowest - fontPx * 0.6));
   }
 }
 
 /** A scale's name, its shorter forms after it, where neither a post nor the cursor at the start crosses it; left out where nothing fits. */
 export function scaleName(
-  context: CanvasRenderingContext2D,
+  pen: Pen,
   names: readonly string[],
   y: number,
   uprights: readonly number[],
@@ -84,18 +78,18 @@ export function scaleName(
   palette: Palette,
   free?: (x: number, width: number) => boolean | null,
 ): void {
-  const words = names.map((text) => ({ text, width: context.measureText(text).width }));
+  const words = names.map((text) => ({ text, width: pen.measureText(text).width }));
   const place = clearPlace(words, uprights, PAD.left, PAD.left + width, free);
-  context.textAlign = "left";
-  if (place !== null) word(context, place.text, place.x, y, palette);
+  pen.textAlign = "left";
+  if (place !== null) word(pen, place.text, place.x, y, palette);
 }
 
 /** A word on a line, parted from it by a halo. */
-export function word(context: CanvasRenderingContext2D, text: string, x: number, y: number, palette: Palette): void {
-  context.lineWidth = 6;
-  context.strokeStyle = palette.sheet;
-  context.lineJoin = "round";
-  context.strokeText(text, x, y);
-  context.fillStyle = palette.ink;
-  context.fillText(text, x, y);
+export function word(pen: Pen, text: string, x: number, y: number, palette: Palette): void {
+  pen.lineWidth = 6;
+  pen.strokeStyle = palette.sheet;
+  pen.lineJoin = "round";
+  pen.strokeText(text, x, y);
+  pen.fillStyle = palette.ink;
+  pen.fillText(text, x, y);
 }

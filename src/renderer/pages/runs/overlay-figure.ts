@@ -1,8 +1,8 @@
 /** Two runs laid over each other: ground speed a hollow, b solid; below, how far b is ahead in time: dots above its line, open dots below where behind. */
-import { widestPlace } from "../../draw/clear-places.ts";
-import { type LineColumns, lineColumns, ticks } from "../../draw/line-columns.ts";
-import type { Palette } from "../../draw/palette.ts";
-import { largest } from "../../draw/seam-columns.ts";
+import { widestPlace } from "../../../shared/draw/clear-places.ts";
+import { type LineColumns, lineColumns, ticks } from "../../../shared/draw/line-columns.ts";
+import type { Palette, Pen } from "../../../shared/draw/pen.ts";
+import { largest } from "../../../shared/draw/seam-columns.ts";
 import { type Band, JOIN, PAD, scaleLabels, scaleName, paintLine, word } from "./figure-parts.ts";
 import type { RunData } from "./run-data.ts";
 import { secondsAhead } from "./run-difference.ts";
@@ -22,28 +22,21 @@ export interface OverlayPlan {
 
 const DOT_STEP_PX = 12;
 
-function dots(context: CanvasRenderingContext2D, ahead: LineColumns, zero: number, pxPerS: number, palette: Palette): void {
+function dots(pen: Pen, ahead: LineColumns, zero: number, pxPerS: number, palette: Palette): void {
   for (let c = 0; c < ahead.most.length; c += DOT_STEP_PX) {
     const value = ahead.most[c] as number;
     if (Number.isNaN(value)) continue;
-    context.beginPath();
-    context.arc(PAD.left + c, zero - value * pxPerS, 4, 0, 7);
-    context.fillStyle = value >= 0 ? palette.ink : palette.sheet;
-    context.fill();
-    context.lineWidth = 2;
-    context.strokeStyle = palette.ink;
-    context.stroke();
+    pen.beginPath();
+    pen.arc(PAD.left + c, zero - value * pxPerS, 4, 0, 7);
+    pen.fillStyle = value >= 0 ? palette.ink : palette.sheet;
+    pen.fill();
+    pen.lineWidth = 2;
+    pen.strokeStyle = palette.ink;
+    pen.stroke();
   }
 }
 
-export function paintOverlay(
-  context: CanvasRenderingContext2D,
-  plan: OverlayPlan,
-  width: number,
-  top: number,
-  bottom: number,
-  palette: Palette,
-): void {
+export function paintOverlay(pen: Pen, plan: OverlayPlan, width: number, top: number, bottom: number, palette: Palette): void {
   const window = { from: plan.from, to: plan.to, width, longestJoin: JOIN[plan.unit] };
   const b = lineColumns(plan.axis, plan.data.column("groundSpeedKmh"), window);
   const a = lineColumns(plan.reference.axis, plan.reference.data.column("groundSpeedKmh"), window);
@@ -51,34 +44,34 @@ export function paintOverlay(
   const speed = ticks(Math.max(largest(a.most), largest(b.most), 20), 4);
   const split = Math.round(top + (bottom - top) * 0.62);
   const up: Band = { base: split, scale: -(split - top) / speed.top };
-  scaleLabels(context, up, speed.top, speed.step, width, palette, plan.fontPx);
-  context.fillStyle = palette.ink;
-  context.fillRect(PAD.left, split - 3, width, 6);
-  paintLine(context, a, up, palette, true);
-  paintLine(context, b, up, palette, false);
+  scaleLabels(pen, up, speed.top, speed.step, width, palette, plan.fontPx);
+  pen.fillStyle = palette.ink;
+  pen.fillRect(PAD.left, split - 3, width, 6);
+  paintLine(pen, a, up, palette, true);
+  paintLine(pen, b, up, palette, false);
 
   const zero = Math.round((split + bottom) / 2) + 8;
   const most = Math.max(largest(ahead.most), largest(ahead.least), 0.1);
   const pxPerS = (bottom - zero - 10) / most;
-  context.fillStyle = palette.rule;
-  context.fillRect(PAD.left, zero - 1, width, 2);
-  dots(context, ahead, zero, pxPerS, palette);
-  context.font = `500 ${plan.fontPx}px "IBM Plex Sans"`;
-  context.fillStyle = palette.ink2;
-  context.textAlign = "right";
-  context.textBaseline = "middle";
-  for (const side of [1, -1]) context.fillText(`${side < 0 ? "\u2212" : ""}${most.toFixed(1)}`, PAD.left - 8, zero - side * most * pxPerS);
-  context.font = `700 ${plan.fontPx}px "IBM Plex Sans"`;
+  pen.fillStyle = palette.rule;
+  pen.fillRect(PAD.left, zero - 1, width, 2);
+  dots(pen, ahead, zero, pxPerS, palette);
+  pen.font = `500 ${plan.fontPx}px "IBM Plex Sans"`;
+  pen.fillStyle = palette.ink2;
+  pen.textAlign = "right";
+  pen.textBaseline = "middle";
+  for (const side of [1, -1]) pen.fillText(`${side < 0 ? "\u2212" : ""}${most.toFixed(1)}`, PAD.left - 8, zero - side * most * pxPerS);
+  pen.font = `700 ${plan.fontPx}px "IBM Plex Sans"`;
   const { id } = plan.data.view.run;
-  scaleName(context, ["Ground speed, km/h", "Ground, km/h", "km/h"], top + plan.fontPx * 0.8, plan.uprights, width, palette);
-  scaleName(context, [`Run ${id} ahead, s`, "Ahead, s", "s"], split + plan.fontPx, plan.uprights, width, palette);
-  context.textAlign = "center";
+  scaleName(pen, ["Ground speed, km/h", "Ground, km/h", "km/h"], top + plan.fontPx * 0.8, plan.uprights, width, palette);
+  scaleName(pen, [`Run ${id} ahead, s`, "Ahead, s", "s"], split + plan.fontPx, plan.uprights, width, palette);
+  pen.textAlign = "center";
   const at = Math.floor(widestPlace(plan.uprights, PAD.left + width * 0.25, PAD.left + width * 0.97) - PAD.left);
   for (const [line, run, away] of [
     [a, plan.reference.data, plan.fontPx * 1.1],
     [b, plan.data, -plan.fontPx * 1.1],
   ] as const) {
     const value = line.most[at] as number;
-    if (!Number.isNaN(value)) word(context, `run ${run.view.run.id}`, PAD.left + at, up.base + value * up.scale + away, palette);
+    if (!Number.isNaN(value)) word(pen, `run ${run.view.run.id}`, PAD.left + at, up.base + value * up.scale + away, palette);
   }
 }

@@ -4,8 +4,8 @@ import { hint } from "../../screen/key-hints.ts";
 import type { KeyMap } from "../../screen/key-map.ts";
 import { quantity } from "../../screen/format.ts";
 import { readPalette, surface } from "../../draw/palette.ts";
-import { seamColumns, type SeamScales } from "../../draw/seam-columns.ts";
-import { paintSeam, TILE_WEIGHTS } from "../../draw/seam-painter.ts";
+import { seamColumns, type SeamScales } from "../../../shared/draw/seam-columns.ts";
+import { paintSeam, TILE_WEIGHTS } from "../../../shared/draw/seam-painter.ts";
 import type { RunData, Window } from "./run-data.ts";
 
 const PACES = [0.25, 0.5, 1, 2, 4] as const;
@@ -51,13 +51,13 @@ export function createPlayer({ keys, onMove, onGate }: PlayerOptions): Player {
   const paint = () => {
     const drawn = surface(canvas);
     if (drawn === null || data === null) return;
-    const { context, width, height } = drawn;
+    const { pen, width, height } = drawn;
     const palette = readPalette();
     const ground = Math.round(height / 2);
-    context.fillStyle = palette.ink;
-    context.fillRect(0, ground - 1, width, 2);
+    pen.fillStyle = palette.ink;
+    pen.fillRect(0, ground - 1, width, 2);
     paintSeam(
-      context,
+      pen,
       { x: 0, y: ground, width, up: ground - 4, down: ground - 4 },
       seamColumns(data.seam, span.fromS, span.toS, width),
       scales,
@@ -65,12 +65,12 @@ export function createPlayer({ keys, onMove, onGate }: PlayerOptions): Player {
       { ...TILE_WEIGHTS, ground: 4, edge: 2 },
     );
     const x = Math.min(width - 9, Math.max(9, ((cursorS - span.fromS) / (span.toS - span.fromS)) * width));
-    context.fillStyle = palette.sheet;
-    context.fillRect(x - 7, 0, 14, height);
-    context.fillStyle = palette.ink;
-    context.fillRect(x - 3, 0, 6, height);
-    context.fillRect(x - 9, 0, 18, 12);
-    context.fillRect(x - 9, height - 12, 18, 12);
+    pen.fillStyle = palette.sheet;
+    pen.fillRect(x - 7, 0, 14, height);
+    pen.fillStyle = palette.ink;
+    pen.fillRect(x - 3, 0, 6, height);
+    pen.fillRect(x - 9, 0, 18, 12);
+    pen.fillRect(x - 9, height - 12, 18, 12);
   };
 
   const moveTo = (timeS: number) => {

@@ -1,6 +1,6 @@
 /** One run's columns by name, with what the figures derive from them. A column that is not there reads as all unknown. */
 import type { RunColumns, RunView } from "../../../shared/contract/contract.ts";
-import type { SeamData } from "../../draw/seam-columns.ts";
+import type { SeamData } from "../../../shared/draw/seam-columns.ts";
 
 export interface RunData {
   readonly view: RunView;

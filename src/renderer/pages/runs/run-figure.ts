@@ -3,7 +3,7 @@ import { el } from "../../screen/dom.ts";
 import { columnName, number, quantity, unitWord } from "../../screen/format.ts";
 import type { Picture } from "../../draw/chart-file.ts";
 import { fontPx, readPalette, surface } from "../../draw/palette.ts";
-import type { SeamScales } from "../../draw/seam-columns.ts";
+import type { SeamScales } from "../../../shared/draw/seam-columns.ts";
 import { createReader, type CursorReading, overlayColumns, type OverlayColumns } from "./cursor-reading.ts";
 import { createFurtherChart } from "./further-chart.ts";
 import { PAD } from "./figure-parts.ts";

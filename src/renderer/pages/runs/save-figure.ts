@@ -1,8 +1,8 @@
 /** The figure as a file: the same painters on a picture of its own, with the further line under it. Every sample is in it, by pixel column. */
-import { lineColumns, ticks } from "../../draw/line-columns.ts";
+import { lineColumns, ticks } from "../../../shared/draw/line-columns.ts";
 import type { Picture } from "../../draw/chart-file.ts";
-import type { Palette } from "../../draw/palette.ts";
-import { largest } from "../../draw/seam-columns.ts";
+import type { Palette, Pen } from "../../../shared/draw/pen.ts";
+import { largest } from "../../../shared/draw/seam-columns.ts";
 import { JOIN, PAD, scaleLabels, paintLine, word } from "./figure-parts.ts";
 import type { FurtherLine } from "./further-chart.ts";
 import { type FigurePlan, paintFigure } from "./open-seam.ts";
@@ -16,7 +16,7 @@ interface FigureNow {
 
 const FURTHER_PX = 200;
 
-function paintFurther(context: CanvasRenderingContext2D, { plan, width, height }: FigureNow, line: FurtherLine, palette: Palette): void {
+function paintFurther(pen: Pen, { plan, width, height }: FigureNow, line: FurtherLine, palette: Palette): void {
   const { fontPx, unit } = plan;
   const across = Math.max(1, Math.floor(width - PAD.left - PAD.right));
   const columns = lineColumns(line.axis, line.values, { from: line.from, to: line.to, width: across, longestJoin: JOIN[unit] });
@@ -25,14 +25,14 @@ function paintFurther(context: CanvasRenderingContext2D, { plan, width, height }
   const [top, bottom] = [height + fontPx * 2, height + FURTHER_PX - fontPx];
   const base = below ? (top + bottom) / 2 : bottom;
   const band = { base, scale: -(base - top) / scale.top };
-  scaleLabels(context, band, scale.top, scale.step, across, palette, fontPx);
-  context.fillStyle = palette.rule;
-  context.fillRect(PAD.left, base, across, 2);
-  paintLine(context, columns, band, palette, false);
-  context.font = `700 ${fontPx}px "IBM Plex Sans"`;
-  context.textAlign = "left";
-  context.textBaseline = "middle";
-  word(context, line.unit === "" ? line.name : `${line.name}, ${line.unit}`, PAD.left + 8, height + fontPx, palette);
+  scaleLabels(pen, band, scale.top, scale.step, across, palette, fontPx);
+  pen.fillStyle = palette.rule;
+  pen.fillRect(PAD.left, base, across, 2);
+  paintLine(pen, columns, band, palette, false);
+  pen.font = `700 ${fontPx}px "IBM Plex Sans"`;
+  pen.textAlign = "left";
+  pen.textBaseline = "middle";
+  word(pen, line.unit === "" ? line.name : `${line.name}, ${line.unit}`, PAD.left + 8, height + fontPx, palette);
 }
 
 const heightOf = ({ height, further }: FigureNow) => height + (further === null ? 0 : FURTHER_PX);
@@ -44,7 +44,7 @@ export function figurePicture(now: FigureNow): Picture {
     height: heightOf(now),
     paint(surface, palette) {
       paintFigure({ ...surface, height: now.height }, now.plan, palette);
-      if (now.further !== null) paintFurther(surface.context, now, now.further, palette);
+      if (now.further !== null) paintFurther(surface.pen, now, now.further, palette);
     },
   };
 }

@@ -2,48 +2,50 @@
 import type { RunRow } from "../../../shared/contract/contract.ts";
 import { el } from "../../screen/dom.ts";
 import { number } from "../../screen/format.ts";
-import { type Palette, readPalette, surface } from "../../draw/palette.ts";
-import { PRINT_STEP_S, printData } from "../../draw/print-data.ts";
-import { seamColumns, type SeamScales } from "../../draw/seam-columns.ts";
-import { paintSeam, TILE_WEIGHTS } from "../../draw/seam-painter.ts";
+import type { Palette, Pen } from "../../../shared/draw/pen.ts";
+import { readPalette, surface } from "../../draw/palette.ts";
+import { PRINT_STEP_S } from "../../../shared/run/run-print.ts";
+import { printData } from "../../../shared/draw/print-data.ts";
+import { seamColumns, type SeamScales } from "../../../shared/draw/seam-columns.ts";
+import { paintSeam, TILE_WEIGHTS } from "../../../shared/draw/seam-painter.ts";
 
 /** Group marks in the order labels appear: ring, disc, half disc, ring with a dot; then a square ring. */
-function paintGroup(context: CanvasRenderingContext2D, group: number, x: number, y: number, palette: Palette): void {
-  context.fillStyle = palette.ink;
-  context.strokeStyle = palette.ink;
-  context.lineWidth = 2.5;
-  context.beginPath();
-  if (group > 3) context.rect(x - 5, y - 5, 10, 10);
-  else context.arc(x, y, 5.5, 0, 7);
-  context.stroke();
-  if (group === 1) context.fill();
+function paintGroup(pen: Pen, group: number, x: number, y: number, palette: Palette): void {
+  pen.fillStyle = palette.ink;
+  pen.strokeStyle = palette.ink;
+  pen.lineWidth = 2.5;
+  pen.beginPath();
+  if (group > 3) pen.rect(x - 5, y - 5, 10, 10);
+  else pen.arc(x, y, 5.5, 0, 7);
+  pen.stroke();
+  if (group === 1) pen.fill();
   if (group === 2 || group === 3) {
-    context.beginPath();
-    context.arc(x, y, group === 2 ? 5.5 : 2, 0, group === 2 ? Math.PI : 7);
-    context.fill();
+    pen.beginPath();
+    pen.arc(x, y, group === 2 ? 5.5 : 2, 0, group === 2 ? Math.PI : 7);
+    pen.fill();
   }
 }
 
 function paintTile(canvas: HTMLCanvasElement, run: RunRow, group: number, scales: SeamScales, spanS: number): void {
   const drawn = surface(canvas);
   if (drawn === null) return;
-  const { context, width, height } = drawn;
+  const { pen, width, height } = drawn;
   const palette = readPalette();
   const ground = Math.round(height * 0.6);
   const place = { x: 18, y: ground, width: width - 18, up: ground - 4, down: height - ground - 4 };
-  context.fillStyle = palette.ink;
-  context.fillRect(18, ground - 0.5, width - 18, 1);
-  paintSeam(context, place, seamColumns(printData(run), 0, spanS, Math.floor(width - 18)), scales, palette, TILE_WEIGHTS);
-  paintGroup(context, group, 7, ground, palette);
-  context.fillStyle = palette.ink;
-  if (!run.use) context.fillRect(0, height * 0.45, width, 2);
+  pen.fillStyle = palette.ink;
+  pen.fillRect(18, ground - 0.5, width - 18, 1);
+  paintSeam(pen, place, seamColumns(printData(run.print), 0, spanS, Math.floor(width - 18)), scales, palette, TILE_WEIGHTS);
+  paintGroup(pen, group, 7, ground, palette);
+  pen.fillStyle = palette.ink;
+  if (!run.use) pen.fillRect(0, height * 0.45, width, 2);
   if (run.flags.length > 0) {
-    context.fillRect(width - 13, 0, 2, 14);
-    context.beginPath();
-    context.moveTo(width - 11, 0);
-    context.lineTo(width, 4);
-    context.lineTo(width - 11, 8);
-    context.fill();
+    pen.fillRect(width - 13, 0, 2, 14);
+    pen.beginPath();
+    pen.moveTo(width - 11, 0);
+    pen.lineTo(width, 4);
+    pen.lineTo(width - 11, 8);
+    pen.fill();
   }
 }
 

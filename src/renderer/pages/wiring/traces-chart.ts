@@ -3,7 +3,7 @@ import type { WiringView } from "../../../shared/contract/wiring-contract.ts";
 import { TRACE_STEP_S } from "../../../shared/wiring/trace-step.ts";
 import type { ChartSource } from "../../screen/chart-tools.ts";
 import { number } from "../../screen/format.ts";
-import type { Palette, Surface } from "../../draw/palette.ts";
+import type { Palette, Surface } from "../../../shared/draw/pen.ts";
 import { signalValue } from "./pick-signal.ts";
 import { ROLE_TITLES } from "./wiring-words.ts";
 
@@ -13,40 +13,40 @@ type Shown = WiringView["roles"][number]["signals"][number] & { readonly title: 
 const shownOf = (view: WiringView | null): Shown[] =>
   (view?.roles ?? []).flatMap(({ role, signals }) => signals.map((signal) => ({ ...signal, title: ROLE_TITLES[role] })));
 
-function paintRow({ context, width }: Surface, signal: Shown, top: number, palette: Palette): void {
+function paintRow({ pen, width }: Surface, signal: Shown, top: number, palette: Palette): void {
   const middle = top + SAVED.row / 2;
   const [x0, x1] = [SAVED.left, width - SAVED.right];
   const known = signal.trace.filter((value): value is number => value !== null);
   const [low, high] = [Math.min(...known), Math.max(...known)];
   const y = (value: number) => (high === low ? middle : top + SAVED.row - 10 - ((value - low) / (high - low)) * (SAVED.row - 20));
-  context.fillStyle = palette.rule;
-  context.fillRect(0, top + SAVED.row - 1, width, 1);
-  context.textBaseline = "middle";
-  context.fillStyle = palette.ink;
-  context.textAlign = "left";
-  context.font = `700 ${SAVED.px}px "IBM Plex Sans"`;
-  context.fillText(signal.title, 0, middle - SAVED.px * 0.6, SAVED.left - 16);
-  context.font = `500 ${SAVED.px}px "IBM Plex Sans"`;
-  context.fillStyle = palette.ink2;
-  context.fillText(signal.signal, 0, middle + SAVED.px * 0.6, SAVED.left - 16);
-  context.textAlign = "right";
-  context.fillStyle = palette.ink;
-  context.fillText(signalValue(signal), width, middle, SAVED.right - 12);
-  context.strokeStyle = palette.ink;
-  context.lineWidth = 2;
-  context.beginPath();
-  let pen = false;
+  pen.fillStyle = palette.rule;
+  pen.fillRect(0, top + SAVED.row - 1, width, 1);
+  pen.textBaseline = "middle";
+  pen.fillStyle = palette.ink;
+  pen.textAlign = "left";
+  pen.font = `700 ${SAVED.px}px "IBM Plex Sans"`;
+  pen.fillText(signal.title, 0, middle - SAVED.px * 0.6, SAVED.left - 16);
+  pen.font = `500 ${SAVED.px}px "IBM Plex Sans"`;
+  pen.fillStyle = palette.ink2;
+  pen.fillText(signal.signal, 0, middle + SAVED.px * 0.6, SAVED.left - 16);
+  pen.textAlign = "right";
+  pen.fillStyle = palette.ink;
+  pen.fillText(signalValue(signal), width, middle, SAVED.right - 12);
+  pen.strokeStyle = palette.ink;
+  pen.lineWidth = 2;
+  pen.beginPath();
+  let joined = false;
   signal.trace.forEach((value, i) => {
     if (value === null) {
-      pen = false;
+      joined = false;
       return;
     }
     const x = x0 + (i / Math.max(1, signal.trace.length - 1)) * (x1 - x0);
-    if (pen) context.lineTo(x, y(value));
-    else context.moveTo(x, y(value));
-    pen = true;
+    if (joined) pen.lineTo(x, y(value));
+    else pen.moveTo(x, y(value));
+    joined = true;
   });
-  context.stroke();
+  pen.stroke();
 }
 
 export function tracesChart(now: () => WiringView | null): ChartSource {

@@ -1,22 +1,8 @@
-/** A stored print as seam data, for tiles and for the passenger's view at rest; unknown stays NaN. */
+/** The prints of some runs as a table: one row each step from movement; unknown is empty. */
 import type { RunRow } from "../../shared/contract/contract.ts";
+import { PRINT_STEP_S } from "../../shared/run/run-print.ts";
 import type { ChartTable } from "./chart-table.ts";
-import type { SeamData } from "./seam-columns.ts";
 
-/** The print's own step: one value each 50 ms from movement. */
-export const PRINT_STEP_S = 0.05;
-
-export function printData(run: RunRow): SeamData {
-  const known = (values: readonly (number | null)[]) => values.map((value) => value ?? Number.NaN);
-  return {
-    timeS: run.print.slipKmh.map((_, i) => i * PRINT_STEP_S),
-    slipKmh: known(run.print.slipKmh),
-    heldNm: known(run.print.heldNm),
-    intervening: run.print.intervening.map(Number),
-  };
-}
-
-/** The prints of some runs side by side, one row each 50 ms from movement. */
 export function printTable(runs: readonly RunRow[]): ChartTable {
   const length = Math.max(0, ...runs.map(({ print }) => print.slipKmh.length));
   return {

@@ -1,8 +1,8 @@
 /** Pixel columns against a plain definition: the largest and least sample that falls in a pixel, written here the slow way. No spike may be lost. */
 import fc from "fast-check";
 import { expect, test } from "vitest";
-import { lineColumns, ticks } from "../../src/renderer/draw/line-columns.ts";
-import { largest, seamColumns, seamScales } from "../../src/renderer/draw/seam-columns.ts";
+import { lineColumns, ticks } from "../../../src/shared/draw/line-columns.ts";
+import { largest, seamColumns, seamScales } from "../../../src/shared/draw/seam-columns.ts";
 
 const samples = fc.array(
   fc.record({

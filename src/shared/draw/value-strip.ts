@@ -1,11 +1,11 @@
 /** Every run on one axis of seconds, ring or disc, stacked where they touch; the gain hung from the first group's median, solid where sure, hollow where perhaps. */
-import type { Comparison } from "../../shared/judge/judged-run.ts";
-import { apart, percent } from "../../shared/judge/wording.ts";
-import { decimalsOf, ticksBetween, tickStep } from "../../shared/report/ticks.ts";
-import { number, quantity } from "../screen/format.ts";
-import { paintGroupMark, paintMarkState } from "../draw/group-mark.ts";
-import type { Palette, Surface } from "../draw/palette.ts";
-import { stackMarks } from "../draw/stack-marks.ts";
+import type { Comparison } from "../judge/judged-run.ts";
+import { apart, percent } from "../judge/wording.ts";
+import { decimalsOf, ticksBetween, tickStep } from "./ticks.ts";
+import { number, quantity } from "../kernel/number-words.ts";
+import { paintGroupMark, paintMarkState } from "./group-mark.ts";
+import type { Palette, Pen, Surface } from "./pen.ts";
+import { stackMarks } from "./stack-marks.ts";
 import type { ShownDifference, ShownRun } from "./shown-difference.ts";
 
 export interface StripShow {
@@ -26,21 +26,21 @@ const RADIUS = 8;
 /** Between the bands of two groups, and from the second to the gain, px. */
 const BETWEEN = 4;
 
-export function textOf(context: CanvasRenderingContext2D, px: number, weight: 500 | 700, colour: string, align: CanvasTextAlign): void {
-  context.font = `${weight} ${px}px "IBM Plex Sans"`;
-  context.fillStyle = colour;
-  context.textAlign = align;
-  context.textBaseline = "middle";
+export function textOf(pen: Pen, px: number, weight: 500 | 700, colour: string, align: Pen["textAlign"]): void {
+  pen.font = `${weight} ${px}px "IBM Plex Sans"`;
+  pen.fillStyle = colour;
+  pen.textAlign = align;
+  pen.textBaseline = "middle";
 }
 
 /** Rod between two places: solid, or hollow. */
-function rod(context: CanvasRenderingContext2D, from: number, to: number, y: number, hollow: boolean, palette: Palette): void {
+function rod(pen: Pen, from: number, to: number, y: number, hollow: boolean, palette: Palette): void {
   const [left, right] = [Math.min(from, to), Math.max(from, to)];
-  context.fillStyle = palette.ink;
-  context.fillRect(left, y - 9, right - left, 18);
+  pen.fillStyle = palette.ink;
+  pen.fillRect(left, y - 9, right - left, 18);
   if (!hollow || right - left < 6) return;
-  context.fillStyle = palette.sheet;
-  context.fillRect(left + 3, y - 6, right - left - 6, 12);
+  pen.fillStyle = palette.sheet;
+  pen.fillRect(left + 3, y - 6, right - left - 6, 12);
 }
 
 interface Word {
@@ -50,7 +50,7 @@ interface Word {
 }
 
 function gain(
-  context: CanvasRenderingContext2D,
+  pen: Pen,
   show: ShownDifference,
   hung: number,
   x: (seconds: number) => number,
@@ -63,40 +63,40 @@ function gain(
   const { low, high, shift } = show;
   const [near, far] = Math.abs(low) < Math.abs(high) ? [low, high] : [high, low];
   const holdsZero = low <= 0 && high >= 0;
-  context.fillStyle = palette.ink;
-  for (let at = top; at < y - 12; at += 9) context.fillRect(x(hung) - 1.5, at, 3, 3);
-  if (holdsZero) rod(context, x(hung + low), x(hung + high), y, true, palette);
+  pen.fillStyle = palette.ink;
+  for (let at = top; at < y - 12; at += 9) pen.fillRect(x(hung) - 1.5, at, 3, 3);
+  if (holdsZero) rod(pen, x(hung + low), x(hung + high), y, true, palette);
   else {
-    rod(context, x(hung + near), x(hung + far), y, true, palette);
-    rod(context, x(hung), x(hung + near), y, false, palette);
+    rod(pen, x(hung + near), x(hung + far), y, true, palette);
+    rod(pen, x(hung), x(hung + near), y, false, palette);
   }
-  context.fillStyle = palette.sheet;
-  context.fillRect(x(hung) - 5, y - 16, 10, 32);
-  context.fillStyle = palette.ink;
-  context.fillRect(x(hung) - 4, y - 15, 8, 30);
-  context.fillStyle = palette.sheet;
-  context.fillRect(x(hung) - 1, y - 12, 2, 24);
-  context.fillRect(x(hung + shift) - 8, y - 16, 16, 32);
-  context.fillStyle = palette.ink;
-  context.fillRect(x(hung + shift) - 5, y - 15, 10, 30);
+  pen.fillStyle = palette.sheet;
+  pen.fillRect(x(hung) - 5, y - 16, 10, 32);
+  pen.fillStyle = palette.ink;
+  pen.fillRect(x(hung) - 4, y - 15, 8, 30);
+  pen.fillStyle = palette.sheet;
+  pen.fillRect(x(hung) - 1, y - 12, 2, 24);
+  pen.fillRect(x(hung + shift) - 8, y - 16, 16, 32);
+  pen.fillStyle = palette.ink;
+  pen.fillRect(x(hung + shift) - 5, y - 15, 10, 30);
   /** Whole words stay inside the figure. */
   const inside = (text: string, at: number) => {
-    const half = context.measureText(text).width / 2;
+    const half = pen.measureText(text).width / 2;
     return { text, at: Math.min(most - half, Math.max(half, at)), half };
   };
-  textOf(context, px, 700, palette.ink, "center");
+  textOf(pen, px, 700, palette.ink, "center");
   const middle = inside(quantity(Math.abs(shift), "s", 2), x(hung + shift));
-  context.fillText(middle.text, middle.at, y - 16 - px * 0.8);
-  textOf(context, px, 500, palette.ink, "center");
+  pen.fillText(middle.text, middle.at, y - 16 - px * 0.8);
+  textOf(pen, px, 500, palette.ink, "center");
   const [outer, inner] = [far, near].map((value) => inside(number(Math.abs(value), 2), x(hung + value))) as [Word, Word];
-  context.fillText(outer.text, outer.at, y + 16 + px * 0.6);
+  pen.fillText(outer.text, outer.at, y + 16 + px * 0.6);
   // Where both ends have no room the far one, which is the more careful, stands alone.
-  if (Math.abs(outer.at - inner.at) > outer.half + inner.half + px * 0.4) context.fillText(inner.text, inner.at, y + 16 + px * 0.6);
+  if (Math.abs(outer.at - inner.at) > outer.half + inner.half + px * 0.4) pen.fillText(inner.text, inner.at, y + 16 + px * 0.6);
 }
 
 /** Paints and gives where the marks stand. */
 export function paintValueStrip(
-  { context, width, height }: Surface,
+  { pen, width, height }: Surface,
   { pair, runs, difference, selected }: StripShow,
   palette: Palette,
   px: number,
@@ -108,8 +108,8 @@ export function paintValueStrip(
   const [least, most] = [Math.min(...all), Math.max(...all)];
   const margin = (most - least || 1) * 0.05;
   const names = apart([a.label, b.label]);
-  textOf(context, px, 500, palette.ink, "left");
-  const room = (text: string) => context.measureText(text).width;
+  textOf(pen, px, 500, palette.ink, "left");
+  const room = (text: string) => pen.measureText(text).width;
   const left = Math.min(width * 0.36, Math.max(28 + Math.max(...names.map(room)) + room("00"), room("gain 100 %")) + 36);
   const right = 18;
   const x = (seconds: number) => left + ((seconds - least + margin) / (most - least + 2 * margin)) * (width - left - right);
@@ -121,21 +121,21 @@ export function paintValueStrip(
   const ticks = ticksBetween(least - margin, most + margin, Math.max(3, Math.floor((width - left) / 90)));
   const digits = decimalsOf(tickStep(most - least + 2 * margin, Math.max(3, Math.floor((width - left) / 90))));
   for (const tick of ticks) {
-    context.fillStyle = palette.rule;
-    context.fillRect(x(tick), 4, 1, height - 8 - px * 1.4);
-    textOf(context, px, 500, palette.ink2, "center");
-    context.fillText(number(tick, digits), x(tick), foot);
+    pen.fillStyle = palette.rule;
+    pen.fillRect(x(tick), 4, 1, height - 8 - px * 1.4);
+    textOf(pen, px, 500, palette.ink2, "center");
+    pen.fillText(number(tick, digits), x(tick), foot);
   }
-  textOf(context, px, 500, palette.ink2, "left");
-  context.fillText("Seconds", 0, foot);
+  textOf(pen, px, 500, palette.ink2, "left");
+  pen.fillText("Seconds", 0, foot);
   const spots: Spot[] = [];
   /** What is picked lies over its neighbours. */
   const frames: (() => void)[] = [];
   [a, b].forEach((group, i) => {
     const y = rows[i] as number;
-    paintGroupMark(context, i, 11, y, RADIUS, palette);
-    textOf(context, px, 500, palette.ink, "left");
-    context.fillText(names[i] as string, 28, y, left - 84);
+    paintGroupMark(pen, i, 11, y, RADIUS, palette);
+    textOf(pen, px, 500, palette.ink, "left");
+    pen.fillText(names[i] as string, 28, y, left - 84);
     const own = runs.filter((run) => run.group === i);
     const { radius, away } = stackMarks(
       own.map((run) => x(run.seconds)),
@@ -143,28 +143,27 @@ export function paintValueStrip(
       band,
     );
     const left_ = away.filter((at) => at === null).length;
-    textOf(context, px, 500, palette.ink2, "right");
-    context.fillText(String(group.values.length), left - 22, y);
+    textOf(pen, px, 500, palette.ink2, "right");
+    pen.fillText(String(group.values.length), left - 22, y);
     // Under the group's own line: beside its name there is no room on a phone.
-    if (left_ > 0) context.fillText(`${left_} hidden`, left - 22, y + px * 1.1);
+    if (left_ > 0) pen.fillText(`${left_} hidden`, left - 22, y + px * 1.1);
     own.forEach((run, at) => {
       const off = away[at];
       if (off === null || off === undefined) return;
       const spot = { run: run.id, x: x(run.seconds), y: y + off };
-      paintGroupMark(context, i, spot.x, spot.y, radius, palette);
-      paintMarkState(context, spot.x, spot.y, radius, { selected: false, aside: run.aside }, palette);
+      paintGroupMark(pen, i, spot.x, spot.y, radius, palette);
+      paintMarkState(pen, spot.x, spot.y, radius, { selected: false, aside: run.aside }, palette);
       spots.push(spot);
-      if (run.id === selected)
-        frames.push(() => paintMarkState(context, spot.x, spot.y, radius, { selected: true, aside: false }, palette));
+      if (run.id === selected) frames.push(() => paintMarkState(pen, spot.x, spot.y, radius, { selected: true, aside: false }, palette));
     });
   });
   for (const frame of frames) frame();
   if (difference !== null && hung !== null) {
-    textOf(context, px, 500, palette.ink, "left");
-    context.fillText(difference.shift <= 0 ? "gain" : "loss", 0, gainY);
-    textOf(context, px, 500, palette.ink2, "right");
-    context.fillText(percent(difference.coverage), left - 22, gainY);
-    gain(context, difference, hung, x, gainY, rows[1] + band + BETWEEN, width, px, palette);
+    textOf(pen, px, 500, palette.ink, "left");
+    pen.fillText(difference.shift <= 0 ? "gain" : "loss", 0, gainY);
+    textOf(pen, px, 500, palette.ink2, "right");
+    pen.fillText(percent(difference.coverage), left - 22, gainY);
+    gain(pen, difference, hung, x, gainY, rows[1] + band + BETWEEN, width, px, palette);
   }
   return spots;
 }

@@ -1,5 +1,5 @@
-/** A pen that the figures' painters draw with as with a canvas, and that writes SVG: the saved drawing is the drawn one. A call that it does not know throws. */
-import { hatchOf, type Surface } from "./palette.ts";
+/** The painters' pen that writes SVG: a saved drawing, or one on paper, is the drawn one. Never fails; text from outside is escaped. */
+import type { Ink, Pen, Surface } from "./pen.ts";
 
 const escapeMarkup = (text: string) => text.replace(/[&<>"]/g, (sign) => `&#${sign.charCodeAt(0)};`);
 const px = (value: number) => String(Math.round(value * 100) / 100);
@@ -14,29 +14,31 @@ const BASELINE_EM: Readonly<Record<string, number>> = {
   ideographic: -0.275,
 };
 
-class SvgPen {
-  fillStyle: string | CanvasGradient | CanvasPattern = "#000";
-  strokeStyle: string | CanvasGradient | CanvasPattern = "#000";
+/** Width of a text in a CSS font, px. */
+export type TextWidth = (text: string, font: string) => number;
+
+class SvgPen implements Pen {
+  fillStyle: Ink = "#000";
+  strokeStyle = "#000";
   lineWidth = 1;
-  lineJoin: CanvasLineJoin = "miter";
+  lineJoin: Pen["lineJoin"] = "miter";
   font = "10px sans-serif";
-  textAlign: CanvasTextAlign = "start";
-  textBaseline: CanvasTextBaseline = "alphabetic";
+  textAlign: Pen["textAlign"] = "start";
+  textBaseline: Pen["textBaseline"] = "alphabetic";
   readonly parts: string[] = [];
   readonly patterns = new Map<string, string>();
   #path = "";
   #shift = { x: 0, y: 0 };
   #dash: readonly number[] = [];
-  readonly #measure: CanvasRenderingContext2D;
+  readonly #measure: TextWidth;
 
-  constructor(measure: CanvasRenderingContext2D) {
+  constructor(measure: TextWidth) {
     this.#measure = measure;
   }
 
-  #paint(style: string | CanvasGradient | CanvasPattern): string {
-    if (typeof style === "string") return style;
-    const hatch = hatchOf(style);
-    if (hatch === undefined) throw new TypeError("SVG pen: expected a colour or the hatch, got another pattern");
+  #paint(ink: Ink): string {
+    if (typeof ink === "string") return ink;
+    const hatch = ink;
     const name = `hatch${hatch.bar}-${hatch.colour.replace(/\W/g, "")}`;
     this.patterns.set(
       name,
@@ -106,12 +108,8 @@ class SvgPen {
   setLineDash(dash: readonly number[]): void {
     this.#dash = dash;
   }
-  createPattern(image: CanvasImageSource, repetition: string): CanvasPattern | null {
-    return this.#measure.createPattern(image, repetition);
-  }
-  measureText(text: string): TextMetrics {
-    this.#measure.font = this.font;
-    return this.#measure.measureText(text);
+  measureText(text: string): { readonly width: number } {
+    return { width: this.#measure(text, this.font) };
   }
 
   /** The room that the text has on the screen: a reader without this face gives it another, and the drawing must hold all the same. */
@@ -135,12 +133,36 @@ class SvgPen {
   }
 }
 
-/** Paints with `paint` into SVG text of that size on a ground of one colour. */
-export function svgOf(width: number, height: number, title: string, ground: string, paint: (surface: Surface) => void): string {
-  const measure = document.createElement("canvas").getContext("2d");
-  if (measure === null) throw new TypeError("SVG pen: this browser gives no canvas to measure text with");
-  const pen = new SvgPen(measure);
-  // The painters use no more of a canvas than the pen has; anything else throws by name.
-  paint({ context: pen as unknown as CanvasRenderingContext2D, width, height });
-  return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${width} ${height}" width="${width}" height="${height}" font-family="IBM Plex Sans, sans-serif"><title>${escapeMarkup(title)}</title><defs>${[...pen.patterns.values()].join("")}</defs><rect width="${width}" height="${height}" fill="${ground}"/>${pen.parts.join("")}</svg>\n`;
+export interface SvgOptions {
+  readonly width: number;
+  readonly height: number;
+  /** What a reader who cannot see it hears; empty: nothing, as the words beside it say it all. */
+  readonly title: string;
+  readonly textWidth: TextWidth;
+}
+
+interface Drawn {
+  readonly title: string;
+  readonly body: string;
+}
+
+function drawn({ width, height, title, textWidth }: SvgOptions, paint: (surface: Surface) => void): Drawn {
+  const pen = new SvgPen(textWidth);
+  paint({ pen, width, height });
+  const defs = pen.patterns.size === 0 ? "" : `<defs>${[...pen.patterns.values()].join("")}</defs>`;
+  return { title: title === "" ? "" : `<title>${escapeMarkup(title)}</title>`, body: `${defs}${pen.parts.join("")}` };
+}
+
+/** Paints with `paint` into a whole SVG file on a ground of one colour. */
+export function svgFile(options: SvgOptions, ground: string, paint: (surface: Surface) => void): string {
+  const { width, height } = options;
+  const { title, body } = drawn(options, paint);
+  return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${width} ${height}" width="${width}" height="${height}" font-family="IBM Plex Sans, sans-serif">${title}<rect width="${width}" height="${height}" fill="${ground}"/>${body}</svg>\n`;
+}
+
+/** Paints with `paint` into an element of an HTML page, which brings its own ground and face. */
+export function svgElement(options: SvgOptions, paint: (surface: Surface) => void): string {
+  const { width, height } = options;
+  const { title, body } = drawn(options, paint);
+  return `<svg viewBox="0 0 ${width} ${height}" ${title === "" ? 'aria-hidden="true"' : 'role="img"'}>${title}${body}</svg>`;
 }

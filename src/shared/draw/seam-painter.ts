@@ -2,7 +2,7 @@
  * Draws one print: ground line, solid slip above, hatched torque held back below, stitches where the control intervenes.
  * Unknown is dots and no ink; ink beyond the scale is cut flat under a double bar with its number.
  */
-import { type Palette, hatch } from "./palette.ts";
+import type { Palette, Pen } from "./pen.ts";
 import { largest, type SeamColumns, type SeamScales } from "./seam-columns.ts";
 import { spans } from "./spans.ts";
 
@@ -36,53 +36,53 @@ interface Side {
   readonly base: number;
 }
 
-function outline(context: CanvasRenderingContext2D, place: SeamPlace, side: Side, from: number, to: number): void {
+function outline(pen: Pen, place: SeamPlace, side: Side, from: number, to: number): void {
   const height = (column: number) => (Math.min(Math.abs(side.values[column] as number), side.scale) / side.scale) * side.extent;
-  for (let column = from; column < to; column += 1) context.lineTo(place.x + column + 0.5, side.base + side.sign * height(column));
+  for (let column = from; column < to; column += 1) pen.lineTo(place.x + column + 0.5, side.base + side.sign * height(column));
 }
 
-function area(context: CanvasRenderingContext2D, place: SeamPlace, side: Side, from: number, to: number): void {
-  context.beginPath();
-  context.moveTo(place.x + from, side.base);
-  outline(context, place, side, from, to);
-  context.lineTo(place.x + to, side.base);
-  context.closePath();
+function area(pen: Pen, place: SeamPlace, side: Side, from: number, to: number): void {
+  pen.beginPath();
+  pen.moveTo(place.x + from, side.base);
+  outline(pen, place, side, from, to);
+  pen.lineTo(place.x + to, side.base);
+  pen.closePath();
 }
 
 /** The double bar over ink that runs beyond the scale, with the number it reached. */
-function cap(context: CanvasRenderingContext2D, place: SeamPlace, side: Side, palette: Palette, weights: SeamWeights, unit: string): void {
+function cap(pen: Pen, place: SeamPlace, side: Side, palette: Palette, weights: SeamWeights, unit: string): void {
   for (const [from, to] of spans(side.values.length, (column) => Math.abs(side.values[column] as number) > side.scale)) {
     const top = side.base + side.sign * side.extent;
-    context.fillStyle = palette.ink;
+    pen.fillStyle = palette.ink;
     for (const away of [2, 2 + weights.edge * 2])
-      context.fillRect(place.x + from - 2, top + side.sign * away - weights.edge / 2, to - from + 4, weights.edge);
+      pen.fillRect(place.x + from - 2, top + side.sign * away - weights.edge / 2, to - from + 4, weights.edge);
     if (weights.fontPx === 0) continue;
-    context.font = `500 ${weights.fontPx}px "IBM Plex Sans"`;
+    pen.font = `500 ${weights.fontPx}px "IBM Plex Sans"`;
     const reached = largest(side.values.subarray(from, to)).toFixed(0);
-    const room = (words: string) => context.measureText(words).width + 16 < to - from;
+    const room = (words: string) => pen.measureText(words).width + 16 < to - from;
     const text = [`${reached} ${unit}`, reached].find(room) ?? reached;
     const inside = room(text);
-    context.textAlign = inside ? "center" : "left";
-    context.textBaseline = side.sign < 0 ? "top" : "bottom";
+    pen.textAlign = inside ? "center" : "left";
+    pen.textBaseline = side.sign < 0 ? "top" : "bottom";
     const [x, y] = [place.x + (inside ? (from + to) / 2 : to + 6), top - side.sign * 6];
     // Inside, the ink is parted around the number, so it is read on solid and on hatch alike; outside it stands beside the bar, clear of the posts' names.
-    context.lineWidth = 8;
-    context.lineJoin = "round";
-    context.strokeStyle = palette.sheet;
-    context.strokeText(text, x, y);
-    context.fillStyle = palette.ink;
-    context.fillText(text, x, y);
+    pen.lineWidth = 8;
+    pen.lineJoin = "round";
+    pen.strokeStyle = palette.sheet;
+    pen.strokeText(text, x, y);
+    pen.fillStyle = palette.ink;
+    pen.fillText(text, x, y);
   }
 }
 
-function dots(context: CanvasRenderingContext2D, fromX: number, toX: number, y: number, colour: string): void {
-  context.fillStyle = colour;
-  for (let x = fromX; x < toX; x += 9) context.fillRect(x, y - 1.5, 3, 3);
+function dots(pen: Pen, fromX: number, toX: number, y: number, colour: string): void {
+  pen.fillStyle = colour;
+  for (let x = fromX; x < toX; x += 9) pen.fillRect(x, y - 1.5, 3, 3);
 }
 
 /** Paints slip, torque held back, ground line and stitches for the columns; `drawnTo` leaves the line bare beyond it. */
 export function paintSeam(
-  context: CanvasRenderingContext2D,
+  pen: Pen,
   place: SeamPlace,
   columns: SeamColumns,
   scales: SeamScales,
@@ -96,61 +96,61 @@ export function paintSeam(
   const seen = (side: Side, column: number) =>
     (Math.abs(side.values[column] as number) / side.scale) * side.extent >= (side === held ? Math.max(1, weights.edge * 0.7) : 0.5);
 
-  context.fillStyle = palette.slip;
+  pen.fillStyle = palette.slip;
   for (const [from, to] of spans(columns.slipKmh.length, (c) => (columns.slipKmh[c] as number) > 0 && seen(slip, c))) {
-    area(context, place, slip, from, to);
-    context.fill();
+    area(pen, place, slip, from, to);
+    pen.fill();
   }
-  context.strokeStyle = palette.slip;
-  context.lineWidth = weights.edge;
-  context.setLineDash([3, 6]);
+  pen.strokeStyle = palette.slip;
+  pen.lineWidth = weights.edge;
+  pen.setLineDash([3, 6]);
   for (const [from, to] of spans(columns.slipKmh.length, (c) => (columns.slipKmh[c] as number) < 0 && seen(slip, c))) {
-    context.beginPath();
-    outline(context, place, slip, from, to);
-    context.stroke();
+    pen.beginPath();
+    outline(pen, place, slip, from, to);
+    pen.stroke();
     if (weights.fontPx > 0 && to - from > weights.fontPx * 2) {
-      context.fillStyle = palette.ink;
-      context.font = `500 ${weights.fontPx}px "IBM Plex Sans"`;
-      context.textAlign = "left";
-      context.textBaseline = "bottom";
-      context.fillText("behind", place.x + from, slip.base - slip.extent * 0.5);
+      pen.fillStyle = palette.ink;
+      pen.font = `500 ${weights.fontPx}px "IBM Plex Sans"`;
+      pen.textAlign = "left";
+      pen.textBaseline = "bottom";
+      pen.fillText("behind", place.x + from, slip.base - slip.extent * 0.5);
     }
   }
-  context.setLineDash([]);
-  context.strokeStyle = palette.held;
+  pen.setLineDash([]);
+  pen.strokeStyle = palette.held;
   for (const [from, to] of spans(columns.heldNm.length, (c) => (columns.heldNm[c] as number) > 0 && seen(held, c))) {
-    area(context, place, held, from, to);
-    context.fillStyle = hatch(context, palette.held, weights.hatchBar);
-    context.fill();
-    context.beginPath();
-    context.moveTo(place.x + from, held.base);
-    outline(context, place, held, from, to);
-    context.lineTo(place.x + to, held.base);
-    context.stroke();
+    area(pen, place, held, from, to);
+    pen.fillStyle = { colour: palette.held, bar: weights.hatchBar };
+    pen.fill();
+    pen.beginPath();
+    pen.moveTo(place.x + from, held.base);
+    outline(pen, place, held, from, to);
+    pen.lineTo(place.x + to, held.base);
+    pen.stroke();
   }
-  cap(context, place, slip, palette, weights, "km/h");
-  cap(context, place, held, palette, weights, "Nm");
+  cap(pen, place, slip, palette, weights, "km/h");
+  cap(pen, place, held, palette, weights, "Nm");
 
   for (const [from, to] of spans(columns.covered.length, (c) => columns.covered[c] === 1)) {
     for (const [a, b] of spans(to - from, (c) => !Number.isNaN(columns.slipKmh[from + c] as number))) {
-      context.fillStyle = palette.ink;
-      context.fillRect(place.x + from + a, place.y - half, b - a, weights.ground);
+      pen.fillStyle = palette.ink;
+      pen.fillRect(place.x + from + a, place.y - half, b - a, weights.ground);
     }
     for (const [a, b] of spans(to - from, (c) => Number.isNaN(columns.slipKmh[from + c] as number)))
-      dots(context, place.x + from + a, place.x + from + b, place.y, palette.ink);
+      dots(pen, place.x + from + a, place.x + from + b, place.y, palette.ink);
   }
   // A gap in the data is dots of its own length, whatever line was there before.
   const [first, last] = [columns.covered.indexOf(1), columns.covered.lastIndexOf(1)];
   for (const [from, to] of spans(columns.covered.length, (c) => c > first && c < last && columns.covered[c] === 0)) {
-    context.fillStyle = palette.sheet;
-    context.fillRect(place.x + from, place.y - half, to - from, weights.ground);
-    dots(context, place.x + from, place.x + to, place.y, palette.ink);
+    pen.fillStyle = palette.sheet;
+    pen.fillRect(place.x + from, place.y - half, to - from, weights.ground);
+    dots(pen, place.x + from, place.x + to, place.y, palette.ink);
   }
   const stitch = Math.max(2, weights.ground * 0.8);
-  context.fillStyle = palette.sheet;
+  pen.fillStyle = palette.sheet;
   for (const [from, to] of spans(columns.intervening.length, (c) => columns.intervening[c] === 1)) {
     for (let x = from + stitch; x < to; x += stitch * 2)
-      context.fillRect(place.x + x, place.y - half * 0.6, Math.min(stitch, to - x), half * 1.2);
+      pen.fillRect(place.x + x, place.y - half * 0.6, Math.min(stitch, to - x), half * 1.2);
   }
 }
 
@@ -167,7 +167,7 @@ export interface Post {
 
 /** Posts (names stand between x = from and x = limit): hollow where a gate is expected, solid where it was passed, with a halo so that black on black still parts. Names on alternating sides never collide. */
 export function paintPosts(
-  context: CanvasRenderingContext2D,
+  pen: Pen,
   posts: readonly Post[],
   top: number,
   bottom: number,
@@ -179,32 +179,32 @@ export function paintPosts(
 ): void {
   const w = drive ? 5 : 3;
   const away = drive ? AWAY.drive : AWAY.desk;
-  context.font = `500 ${fontPx}px "IBM Plex Sans"`;
-  context.textBaseline = "top";
+  pen.font = `500 ${fontPx}px "IBM Plex Sans"`;
+  pen.textBaseline = "top";
   let freeFrom = from;
   posts.forEach((post, i) => {
     const left = post.x - (post.passed ? w / 2 : w);
     const width = post.passed ? w : w * 2;
-    context.fillStyle = palette.sheet;
-    context.fillRect(left - 3, top, width + 6, bottom - top);
-    context.fillStyle = palette.ink;
-    context.fillRect(left, top, width, bottom - top);
+    pen.fillStyle = palette.sheet;
+    pen.fillRect(left - 3, top, width + 6, bottom - top);
+    pen.fillStyle = palette.ink;
+    pen.fillRect(left, top, width, bottom - top);
     if (!post.passed) {
-      context.fillStyle = palette.sheet;
-      context.fillRect(left + 3, top + 3, width - 6, bottom - top - 6);
+      pen.fillStyle = palette.sheet;
+      pen.fillRect(left + 3, top + 3, width - 6, bottom - top - 6);
     }
-    context.fillStyle = palette.ink;
+    pen.fillStyle = palette.ink;
     const nextX = posts[i + 1]?.x ?? limit + 8;
     const roomFor = (name: string) => {
-      const length = context.measureText(name).width;
+      const length = pen.measureText(name).width;
       const left = post.x - away - length > freeFrom;
       return post.x + away + length < nextX - 8 ? { name, length, left: false } : left ? { name, length, left: true } : null;
     };
     const label = roomFor(post.name) ?? (post.shortName === undefined ? null : roomFor(post.shortName));
     freeFrom = post.x;
     if (label === null) return;
-    context.textAlign = label.left ? "right" : "left";
-    context.fillText(label.name, post.x + (label.left ? -away : away), top);
+    pen.textAlign = label.left ? "right" : "left";
+    pen.fillText(label.name, post.x + (label.left ? -away : away), top);
     if (!label.left) freeFrom = post.x + away + label.length;
   });
 }

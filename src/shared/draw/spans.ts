@@ -1,4 +1,5 @@
 /** Stretches of neighbouring pixel columns, and the ink between an upper and a lower edge over them. Never fails. */
+import type { Pen } from "./pen.ts";
 
 /** Runs of neighbouring columns that a test holds for: [from, to). */
 export function* spans(length: number, holds: (column: number) => boolean): Generator<readonly [number, number]> {
@@ -42,16 +43,16 @@ export function thickened({ upper, lower }: Edges, radius: number): Edges {
 }
 
 /** Fills between both edges from the column at `left` on. */
-export function fillBetween(context: CanvasRenderingContext2D, { upper, lower }: Edges, left: number): void {
-  context.beginPath();
+export function fillBetween(pen: Pen, { upper, lower }: Edges, left: number): void {
+  pen.beginPath();
   for (const [from, to] of spans(upper.length, (c) => !Number.isNaN(upper[c] as number))) {
-    context.moveTo(left + from, upper[from] as number);
-    for (let c = from; c < to; c += 1) context.lineTo(left + c + 0.5, upper[c] as number);
-    context.lineTo(left + to, upper[to - 1] as number);
-    context.lineTo(left + to, lower[to - 1] as number);
-    for (let c = to - 1; c >= from; c -= 1) context.lineTo(left + c + 0.5, lower[c] as number);
-    context.lineTo(left + from, lower[from] as number);
-    context.closePath();
+    pen.moveTo(left + from, upper[from] as number);
+    for (let c = from; c < to; c += 1) pen.lineTo(left + c + 0.5, upper[c] as number);
+    pen.lineTo(left + to, upper[to - 1] as number);
+    pen.lineTo(left + to, lower[to - 1] as number);
+    for (let c = to - 1; c >= from; c -= 1) pen.lineTo(left + c + 0.5, lower[c] as number);
+    pen.lineTo(left + from, lower[from] as number);
+    pen.closePath();
   }
-  context.fill();
+  pen.fill();
 }

@@ -1,7 +1,8 @@
 /** A thick line found a column at a time, against the definition of a round pen: every point within its radius of the line (SVG 2, 13.5.2, stroke shape). */
 import * as fc from "fast-check";
 import { expect, test } from "vitest";
-import { type Edges, fillBetween, thickened } from "../../src/renderer/draw/spans.ts";
+import type { Pen } from "../../../src/shared/draw/pen.ts";
+import { type Edges, fillBetween, thickened } from "../../../src/shared/draw/spans.ts";
 
 const edges = (pairs: readonly (readonly [number, number] | null)[]): Edges => ({
   upper: Float32Array.from(pairs, (pair) => pair?.[0] ?? Number.NaN),
@@ -54,7 +55,7 @@ test("between neighbours, however steep, the ink hangs together; a sample by its
         (...at: number[]) =>
           calls.push(`${String(name)} ${at.join(" ")}`),
     },
-  ) as CanvasRenderingContext2D;
+  ) as unknown as Pen;
   fillBetween(pen, edges([null, [50, 52], null]), 64);
   expect(calls).toEqual([
     "beginPath ",

@@ -1,9 +1,9 @@
 /** Values in the order driven, each group with its line of drift: hollow for the first, solid for the second. */
-import type { Comparison } from "../../shared/judge/judged-run.ts";
-import { decimalsOf, ticksBetween, tickStep } from "../../shared/report/ticks.ts";
-import { number } from "../screen/format.ts";
-import { paintGroupMark, paintMarkState } from "../draw/group-mark.ts";
-import type { Palette, Surface } from "../draw/palette.ts";
+import type { Comparison } from "../judge/judged-run.ts";
+import { decimalsOf, ticksBetween, tickStep } from "./ticks.ts";
+import { number } from "../kernel/number-words.ts";
+import { paintGroupMark, paintMarkState } from "./group-mark.ts";
+import type { Palette, Pen, Surface } from "./pen.ts";
 import type { ShownRun } from "./shown-difference.ts";
 import { type Spot, textOf } from "./value-strip.ts";
 
@@ -11,7 +11,7 @@ const RADIUS = 7;
 const MOST_TICKS = 4;
 
 function driftLines(
-  context: CanvasRenderingContext2D,
+  pen: Pen,
   pair: Comparison,
   runs: readonly ShownRun[],
   x: (place: number) => number,
@@ -25,11 +25,11 @@ function driftLines(
     const mean = (pick: (run: (typeof own)[number]) => number) => own.reduce((sum, run) => sum + pick(run), 0) / own.length;
     const [place, seconds] = [mean((run) => run.place), mean((run) => run.seconds)];
     const stroke = (ink: string, width: number) => {
-      context.strokeStyle = ink;
-      context.lineWidth = width;
-      context.beginPath();
-      for (const end of [0, runs.length - 1]) context.lineTo(x(end), y(seconds + drift.perRun * (end - place)));
-      context.stroke();
+      pen.strokeStyle = ink;
+      pen.lineWidth = width;
+      pen.beginPath();
+      for (const end of [0, runs.length - 1]) pen.lineTo(x(end), y(seconds + drift.perRun * (end - place)));
+      pen.stroke();
     };
     stroke(palette.ink, group === 0 ? 6 : 3);
     if (group === 0) stroke(palette.sheet, 2);
@@ -38,7 +38,7 @@ function driftLines(
 
 /** Paints and gives where the marks stand; `runs` in the order driven. */
 export function paintOrderStrip(
-  { context, width, height }: Surface,
+  { pen, width, height }: Surface,
   pair: Comparison,
   runs: readonly ShownRun[],
   selected: number | null,
@@ -54,22 +54,22 @@ export function paintOrderStrip(
   const x = (place: number) => 16 + (runs.length < 2 ? 0 : (place / (runs.length - 1)) * (width - right - 32));
   const y = (value: number) => 6 + ((most + margin - value) / (most - least + 2 * margin)) * (height - px * 1.5 - 6);
   for (const tick of ticksBetween(least - margin, most + margin, MOST_TICKS)) {
-    context.fillStyle = palette.rule;
-    context.fillRect(0, y(tick), width - right, 1);
-    textOf(context, px, 500, palette.ink2, "right");
-    context.fillText(number(tick, digits), width, y(tick));
+    pen.fillStyle = palette.rule;
+    pen.fillRect(0, y(tick), width - right, 1);
+    textOf(pen, px, 500, palette.ink2, "right");
+    pen.fillText(number(tick, digits), width, y(tick));
   }
-  driftLines(context, pair, runs, x, y, palette);
+  driftLines(pen, pair, runs, x, y, palette);
   // Neighbours never touch, however many runs there are.
   const radius = Math.min(RADIUS, Math.max(2.5, (x(1) - x(0)) / 2 - 2.5));
   const every = Math.ceil((runs.length * px * 1.8) / (width - right));
   return runs.map((run, place) => {
     const at = { run: run.id, x: x(place), y: y(run.seconds) };
-    paintGroupMark(context, run.group, at.x, at.y, radius, palette);
-    paintMarkState(context, at.x, at.y, radius, { selected: run.id === selected, aside: run.aside }, palette);
+    paintGroupMark(pen, run.group, at.x, at.y, radius, palette);
+    paintMarkState(pen, at.x, at.y, radius, { selected: run.id === selected, aside: run.aside }, palette);
     if (place % every === 0) {
-      textOf(context, px, 500, palette.ink2, "center");
-      context.fillText(String(run.id), at.x, height - px * 0.6);
+      textOf(pen, px, 500, palette.ink2, "center");
+      pen.fillText(String(run.id), at.x, height - px * 0.6);
     }
     return at;
   });

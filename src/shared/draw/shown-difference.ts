@@ -1,5 +1,5 @@
 /** Which difference the figure shows: as driven, or with drift taken out where there are runs enough. No interval gives null. */
-import type { Comparison } from "../../shared/judge/judged-run.ts";
+import type { Comparison } from "../judge/judged-run.ts";
 
 export interface ShownDifference {
   readonly shift: number;

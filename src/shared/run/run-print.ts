@@ -1,0 +1,11 @@
+/** A run's print, the small picture of a launch: slip and torque held back from movement on. */
+
+/** Between two values of a print, s. */
+export const PRINT_STEP_S = 0.05;
+
+/** One value a step from movement; null unknown. */
+export interface RunPrint {
+  readonly slipKmh: readonly (number | null)[];
+  readonly heldNm: readonly (number | null)[];
+  readonly intervening: readonly boolean[];
+}
