@@ -14,6 +14,7 @@ import { plainFileName } from "./plain-file-name.ts";
 import { LABEL_LETTERS, NOTE_LETTERS } from "./letters.ts";
 import { WIRING_REQUESTS, type WiringAnswers } from "./wiring-contract.ts";
 import type { Plan } from "../judge/plan.ts";
+import type { RunTuneView, TuneView } from "./tune-views.ts";
 import type { CompareView, PlanChoicesView, PlanView, ReportView } from "./judge-views.ts";
 
 const runId = v.pipe(v.number(), v.integer(), v.minValue(1));
@@ -60,6 +61,10 @@ export const REQUESTS = {
   "drive.mark": v.strictObject({ note: text }),
   /** Groups, gate and start are the book's own suggestion where absent. */
   "compare.read": v.strictObject(compared),
+  /** Where the time went and what to change next; all labelled groups where none is named. */
+  "tune.read": v.strictObject({ groups: v.optional(v.pipe(v.array(label), v.minLength(1), v.maxLength(8))), gate: v.optional(label) }),
+  /** The same of one run, against the tyre and car of the whole book. */
+  "tune.run": v.strictObject({ run: runId, gate: v.optional(label) }),
   "plan.read": v.strictObject({}),
   "plan.choices": v.strictObject({
     groups: v.pipe(v.array(label), v.minLength(2), v.maxLength(8)),
@@ -109,6 +114,8 @@ export interface Answers extends WiringAnswers {
   "drive.label": Record<string, never>;
   "drive.mark": Record<string, never>;
   "compare.read": CompareView;
+  "tune.read": TuneView;
+  "tune.run": RunTuneView;
   "plan.read": PlanView;
   "plan.choices": PlanChoicesView;
   "plan.draw": Plan;

@@ -36,8 +36,10 @@ export interface Advice {
   readonly expectedGainS: Figure;
   /** "simulation": the fitted car driven again; "losses": what was lost, so at most what can be won. */
   readonly gainFrom: "simulation" | "losses";
-  /** What is seen, what to change, what to expect: three sentences. */
+  /** What is seen, what to change, what to expect: whole sentences. */
   readonly words: string;
+  readonly seen: string;
+  readonly todo: string;
   /** In the units of the parameter that was noted with the runs; null where none was. */
   readonly own: OwnUnits | null;
   readonly evidence: Readonly<Record<string, number>>;
@@ -91,6 +93,8 @@ function weigh(question: AdviceQuestion): { advice: Advice[]; silent: string[] }
         unit: change.unit,
         expectedGainS,
         gainFrom,
+        seen: change.seen,
+        todo: `${change.todo}${ownWords(change.own)}`,
         words: `${change.seen} ${change.todo}${ownWords(change.own)} ${gainWords(expectedGainS, gainFrom)}`,
         own: change.own,
         evidence: change.evidence,

@@ -1,15 +1,16 @@
-/** Answers what Compare, Plan and Report ask. Each edit gives the request that takes it back. An unsafe plan throws PlanError with the sum. */
+/** Answers what Compare, Time lost, Plan and Report ask. Each edit gives the request that takes it back. An unsafe plan throws PlanError with the sum. */
 import type { RequestArgument, RequestName } from "../../../shared/contract/contract.ts";
 import type { Book } from "../../ports/book.ts";
+import { runTuneView, tuneView } from "./advise-book.ts";
 import { compareView } from "./compare-book.ts";
 import { type PlanNow, planChoicesView, planView } from "./plan-view.ts";
 import { reportOf } from "./report-of-book.ts";
 import { currentPlan, drawPlan, setCurrentPlan, usePlan } from "./test-plan.ts";
 
-type JudgeRequest = Extract<RequestName, "compare.read" | "report.html" | `plan.${string}`>;
+type JudgeRequest = Extract<RequestName, "compare.read" | "report.html" | `plan.${string}` | `tune.${string}`>;
 
 export const isJudgeRequest = (name: RequestName): name is JudgeRequest =>
-  name === "compare.read" || name === "report.html" || name.startsWith("plan.");
+  name === "compare.read" || name === "report.html" || name.startsWith("plan.") || name.startsWith("tune.");
 
 export interface JudgeContext extends PlanNow {
   readonly book: Book;
@@ -20,6 +21,12 @@ export function answerJudge(name: JudgeRequest, given: unknown, { book, software
   switch (name) {
     case "compare.read":
       return compareView(book, given as RequestArgument<"compare.read">);
+    case "tune.read":
+      return tuneView(book, given as RequestArgument<"tune.read">);
+    case "tune.run": {
+      const { run, gate } = given as RequestArgument<"tune.run">;
+      return runTuneView(book, run, gate);
+    }
     case "plan.read":
       return planView(book, { measured, utcUs });
     case "plan.choices":

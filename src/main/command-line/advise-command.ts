@@ -1,0 +1,59 @@
+/** `advise`: what to change next, why, and what it should bring. Nothing is written to any controller. */
+import type { Command } from "commander";
+import type { TuneAnswer } from "../../shared/contract/tune-views.ts";
+import type { AdvisedGroup } from "../../shared/tune/advised-group.ts";
+import type { GripCurve } from "../../shared/tune/grip-curve.ts";
+import { adviseBook } from "../core/judging/advise-book.ts";
+import { say, sayJson } from "./say.ts";
+import { withBook } from "./with-book.ts";
+
+interface AdviseOptions {
+  readonly book: string;
+  readonly group?: readonly string[];
+  readonly gate?: string;
+}
+
+const CAUSES = { spin: "spun away", heldBack: "held back", askedLate: "asked late", rest: "rest" } as const;
+const share = (value: number, half: number) => `${(100 * value).toFixed(1)} ± ${(100 * half).toFixed(1)} %`;
+
+function gripText({ surface, bestSlip, peakFriction, why }: GripCurve): string {
+  const road = surface ?? "surface not noted";
+  if (bestSlip === null || peakFriction === null) return `Grip, ${road}: ${why ?? "unknown"}`;
+  return `Grip, ${road}: best slip ${share(bestSlip.value, bestSlip.plusMinus95)}, peak friction ${peakFriction.value.toFixed(3)} ± ${peakFriction.plusMinus95.toFixed(3)}.`;
+}
+
+function groupText({ label, gate, seconds, quickest, losses, why, atLeast }: AdvisedGroup): string {
+  const took = seconds === null ? "no time" : `${seconds.toFixed(2)} s`;
+  const told = (from: AdvisedGroup["losses"]) =>
+    from.map(({ cause, seconds: lost, plusMinus95 }) => `${CAUSES[cause]} ${lost.toFixed(2)} ± ${plusMinus95.toFixed(2)} s`).join(", ");
+  if (quickest !== null)
+    return `${label}, ${gate}: ${took}; quickest possible ${quickest.value.toFixed(2)} ± ${quickest.plusMinus95.toFixed(2)} s. Lost: ${told(losses)}.`;
+  const least =
+    atLeast === null ? "" : ` Quickest possible at most ${atLeast.quickestAtMost.toFixed(2)} s; lost at least: ${told(atLeast.losses)}.`;
+  return `${label}, ${gate}: ${took}. ${why ?? ""}${least}`;
+}
+
+function answerText({ grip, groups, advice, silent }: TuneAnswer): string {
+  const numbered = advice.map(({ group, words }, i) => `${i + 1}. ${group}: ${words}`);
+  return [
+    ...grip.map(gripText),
+    ...groups.map(groupText),
+    ...(numbered.length === 0 ? ["No advice."] : ["Advice, one change at a time:", ...numbered]),
+    ...silent.map((words) => `  Note: ${words}`),
+  ].join("\n");
+}
+
+export function addAdviseCommand(program: Command): void {
+  program
+    .command("advise")
+    .description("where the time went, and what to change next; nothing is changed by it")
+    .requiredOption("--book <file>", "the book")
+    .option("--group <labels...>", "groups of runs; all of them unless named")
+    .option("--gate <name>", "what is timed, from speed to speed; the plan's gate, else 0-60 mph")
+    .action((options: AdviseOptions, command: Command) =>
+      withBook({ file: options.book }, async (book) => {
+        const answer = await adviseBook(book, { groups: options.group?.map((label) => label.trim()), gate: options.gate?.trim() });
+        return command.optsWithGlobals().json === true ? sayJson(answer) : say(answerText(answer));
+      }),
+    );
+}

@@ -1,0 +1,164 @@
+/** What to change next, from a book: car, grip, where each group's time went, advice. An unknown gate throws RangeError; what cannot be told says why. */
+import type { RunTuneView, TuneAnswer, TuneView } from "../../../shared/contract/tune-views.ts";
+import type { StartName } from "../../../shared/launch/gate-result.ts";
+import type { Gate } from "../../../shared/launch/gate.ts";
+import { advise } from "../../../shared/tune/advise.ts";
+import type { AdvisedGroup } from "../../../shared/tune/advised-group.ts";
+import { fitCar } from "../../../shared/tune/fit-car.ts";
+import type { FittedCar } from "../../../shared/tune/fitted-car.ts";
+import type { GripCurve } from "../../../shared/tune/grip-curve.ts";
+import { gripCurves } from "../../../shared/tune/grip-curves.ts";
+import { curveFor, groupLosses } from "../../../shared/tune/group-losses.ts";
+import { heldSlip } from "../../../shared/tune/habit.ts";
+import type { Book } from "../../ports/book.ts";
+import { breathe } from "../basics/breathe.ts";
+import { startFor, timedGates } from "./judged-runs.ts";
+import { gatesOf } from "./own-gates.ts";
+import { currentPlan } from "./test-plan.ts";
+import { type TuneRuns, tuneRuns } from "./tune-runs.ts";
+
+export interface TuneRequest {
+  readonly groups?: readonly string[] | undefined;
+  readonly gate?: string | undefined;
+}
+
+const USUAL_GATE = "0-60 mph";
+
+function askedOf(book: Book, wanted: string | undefined): { readonly gate: Gate; readonly start: StartName } {
+  const name = wanted ?? currentPlan(book)?.plan.request.gates[0] ?? USUAL_GATE;
+  const start = startFor(book, name, undefined);
+  return { start, gate: gatesOf(book).find((known) => known.name === name) as Gate };
+}
+
+/** The car and its tyres, fitted to every run that shows them. */
+interface Fitted {
+  readonly found: TuneRuns;
+  readonly car: FittedCar | null;
+  readonly grip: readonly GripCurve[];
+}
+
+async function fitBook(book: Book): Promise<Fitted> {
+  const found = await tuneRuns(book);
+  if (found.runs.length === 0) return { found, car: null, grip: [] };
+  await breathe();
+  const car = fitCar(found.runs);
+  await breathe();
+  return { found, car, grip: gripCurves(found.runs, car) };
+}
+
+/** A book's fit holds until a run comes, or something is said of one. */
+const fits = new WeakMap<Book, { readonly of: string; readonly fitted: Promise<Fitted> }>();
+
+function fittedOf(book: Book): Promise<Fitted> {
+  const of = JSON.stringify(
+    book
+      .runs()
+      .map(({ uid, use, found, conditions, overruled, calibration, final }) => [
+        uid,
+        use,
+        found,
+        conditions,
+        overruled,
+        calibration,
+        final,
+      ]),
+  );
+  const known = fits.get(book);
+  if (known?.of === of) return known.fitted;
+  const fitted = fitBook(book);
+  fits.set(book, { of, fitted });
+  return fitted;
+}
+
+/** Labels of the groups asked for, else of every labelled run, in the order driven. */
+function labelsOf(labels: readonly string[], wanted: readonly string[] | undefined): readonly string[] {
+  const known = [...new Set(labels.filter((label) => label !== ""))];
+  const unknown = wanted?.find((label) => !known.includes(label));
+  if (unknown !== undefined)
+    throw new RangeError(
+      `No run is labelled ${JSON.stringify(unknown)}; there are ${known.length === 0 ? "no labels yet" : known.map((label) => JSON.stringify(label)).join(", ")}`,
+    );
+  return wanted ?? known;
+}
+
+const NO_RUN = "There is no run in use yet: drive two or more of one setting, better six.";
+
+/** The JSON of `advise`. */
+export async function adviseBook(book: Book, request: TuneRequest): Promise<TuneAnswer> {
+  const { gate, start } = askedOf(book, request.gate);
+  const all = book.runs();
+  const labels = labelsOf(
+    all.map((run) => run.label),
+    request.groups,
+  );
+  const { found, car, grip } = await fittedOf(book);
+  const nothing = { gate: gate.name, start, car, grip, groups: [], advice: [] };
+  if (car === null) return { ...nothing, silent: [NO_RUN, ...found.leftOut.map(({ run, why }) => `Run ${run} is left out: ${why}`)] };
+  const label = new Map(all.map((run) => [run.id, run.label]));
+  const groups: { found: AdvisedGroup; runs: TuneRuns["runs"] }[] = [];
+  for (const name of labels) {
+    await breathe();
+    // The fit outlives a change of label.
+    const runs = found.runs.filter((run) => label.get(run.id) === name && found.counts(run.id));
+    const losses = groupLosses({ label: name, runs, gate, start, car, curves: grip });
+    groups.push({ found: { ...losses, control: controlSeen(runs, car) }, runs });
+  }
+  const { advice, silent } = advise({
+    car,
+    grip,
+    groups,
+    gate: gate.name,
+    start,
+    predict: () => null,
+    courses: new Map(all.map((run) => [run.id, run.figures.courseDeg])),
+    leftOut: found.leftOut,
+  });
+  const unlabelled = labels.length === 0 ? ["No run has a label yet: label the runs of one setting alike."] : [];
+  return { ...nothing, groups: groups.map((group) => group.found), advice, silent: [...unlabelled, ...silent] };
+}
+
+function controlSeen(runs: TuneRuns["runs"], car: FittedCar): AdvisedGroup["control"] {
+  return {
+    holdsSlipAt: heldSlip(runs, car),
+    answersAfterS: null,
+    overshoot: null,
+    settlesAfterS: null,
+    oscillationHz: null,
+    seenEveryS: null,
+  };
+}
+
+/** The same with what a screen offers to choose from. */
+export async function tuneView(book: Book, request: TuneRequest): Promise<TuneView> {
+  const answer = await adviseBook(book, request);
+  const labels = [
+    ...new Set(
+      book
+        .runs()
+        .map((run) => run.label)
+        .filter((label) => label !== ""),
+    ),
+  ];
+  return {
+    ...answer,
+    gates: timedGates(book).filter(({ gate }) =>
+      gatesOf(book).some(({ name, kind }) => name === gate && (kind === "standing" || kind === "rolling")),
+    ),
+    labels: labels.map((label) => ({ label, runs: book.runs().filter((run) => run.label === label && run.use).length })),
+  };
+}
+
+/** One run by itself. */
+export async function runTuneView(book: Book, id: number, wanted?: string): Promise<RunTuneView> {
+  const { gate, start } = askedOf(book, wanted);
+  const { found, car, grip } = await fittedOf(book);
+  const run = found.runs.find((known) => known.id === id);
+  const base = { run: id, gate: gate.name, losses: null, grip: null };
+  if (run === undefined || car === null)
+    return {
+      ...base,
+      why: found.leftOut.find((left) => left.run === id)?.why ?? "This run is set aside: take it back to see where its time went.",
+    };
+  const { each, why } = groupLosses({ label: run.label, runs: [run], gate, start, car, curves: grip });
+  return { ...base, losses: each[0] ?? null, why, grip: curveFor(grip, run) ?? null };
+}

@@ -1,0 +1,35 @@
+/** What the screens are told of what to change next. Seconds unless named otherwise; unknown is null with a reason beside it. */
+import type { StartName } from "../launch/gate-result.ts";
+import type { Advice } from "../tune/advise.ts";
+import type { AdvisedGroup } from "../tune/advised-group.ts";
+import type { FittedCar } from "../tune/fitted-car.ts";
+import type { GripCurve } from "../tune/grip-curve.ts";
+import type { RunLosses } from "../tune/loss-count.ts";
+import type { TimedGateView } from "./judge-views.ts";
+
+/** The JSON of `advise`. */
+export interface TuneAnswer {
+  readonly gate: string;
+  readonly start: StartName;
+  /** Null without a run to fit it to. */
+  readonly car: FittedCar | null;
+  readonly grip: readonly GripCurve[];
+  readonly groups: readonly AdvisedGroup[];
+  readonly advice: readonly Advice[];
+  readonly silent: readonly string[];
+}
+
+export interface TuneView extends TuneAnswer {
+  readonly gates: readonly TimedGateView[];
+  readonly labels: readonly { readonly label: string; readonly runs: number }[];
+}
+
+/** One run against the quickest that the whole book's tyre and car allow. */
+export interface RunTuneView {
+  readonly run: number;
+  readonly gate: string;
+  readonly losses: RunLosses | null;
+  /** Why there are none; null where there are. */
+  readonly why: string | null;
+  readonly grip: GripCurve | null;
+}
