@@ -17,8 +17,10 @@ import "./style/car.css";
 import "./style/judge.css";
 import "./style/plan.css";
 import { startApp } from "./app/app.ts";
-import { openBridge } from "./bridge/open-bridge.ts";
+import { openBridge, sayShown } from "./bridge/open-bridge.ts";
 
 // Canvases draw text as well, so the faces must be there before the first drawing.
 await Promise.allSettled(["500 20px", "600 20px", "700 20px"].map((face) => document.fonts.load(`${face} "IBM Plex Sans"`)));
-await startApp(openBridge());
+const started = startApp(openBridge());
+sayShown();
+await started;

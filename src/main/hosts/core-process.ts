@@ -35,6 +35,8 @@ export interface CoreProcessOptions {
   readonly report: (line: string) => void;
   readonly firstDelayMs?: number;
   readonly graceMs?: number;
+  /** The process is started once this resolves; requests wait. Absent: at once. */
+  readonly after?: Promise<void>;
 }
 
 interface Waiting {
@@ -47,7 +49,7 @@ const LONGEST_DELAY_MS = 5_000;
 /** DESIGN's exit code for bad input or usage. */
 const BAD_INPUT = 2;
 
-export function superviseCore({ spawn, report, firstDelayMs = 200, graceMs = 120_000 }: CoreProcessOptions): CoreProcess {
+export function superviseCore({ spawn, report, firstDelayMs = 200, graceMs = 120_000, after }: CoreProcessOptions): CoreProcess {
   const events = createStandingEvents();
   const waiting = new Map<number, Waiting>();
   /** Requests made before "ready", in order. */
@@ -115,7 +117,8 @@ export function superviseCore({ spawn, report, firstDelayMs = 200, graceMs = 120
     child.onExit(onExit);
   }
 
-  start();
+  if (after === undefined) start();
+  else void after.then(() => closing || start());
   return {
     request(name, argument) {
       if (closing) return Promise.reject(new Error("Gripbook is closing"));

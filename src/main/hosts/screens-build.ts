@@ -1,21 +1,14 @@
 /** Builds the screens with Vite when out/renderer is missing or older than its sources. Without Vite (a packaged program) what is there is used. */
-import { existsSync, readdirSync, statSync } from "node:fs";
+import { existsSync, statSync } from "node:fs";
 import { join } from "node:path";
-
-/** Newest change under a folder, ms since 1970; 0 when it is not there. */
-function newest(folder: string): number {
-  if (!existsSync(folder)) return 0;
-  return readdirSync(folder, { withFileTypes: true, recursive: true })
-    .filter((entry) => entry.isFile())
-    .reduce((latest, entry) => Math.max(latest, statSync(join(entry.parentPath, entry.name)).mtimeMs), 0);
-}
+import { newestChange } from "./newest-change.ts";
 
 /** Whether the built screens are missing or older than what they are built from. */
 function screensAreOld(root: string): boolean {
   const index = join(root, "out/renderer/index.html");
   if (!existsSync(index)) return true;
   const built = statSync(index).mtimeMs;
-  return Math.max(newest(join(root, "src/renderer")), newest(join(root, "src/shared"))) > built;
+  return Math.max(newestChange(join(root, "src/renderer")), newestChange(join(root, "src/shared"))) > built;
 }
 
 /** The folder of the built screens. */

@@ -1,16 +1,24 @@
-/** `npm start`: the Electron shell where its runtime is there or comes within 20 s, else the loopback host. Bad usage ends with 2, failure with 1. */
+/**
+ * `npm start`: a window of its own where the page in it says that it is shown, else the same screens and book in the browser, with the reason in one
+ * line. Bad usage ends with 2, failure with 1.
+ */
 import { mkdirSync, statSync } from "node:fs";
 import { dirname, join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { endWithParent } from "./end-with-parent.ts";
 import { createLogLine, outliveTerminal } from "./log-line.ts";
-import { findElectron, runElectron } from "./electron/electron-runtime.ts";
+import { findElectron } from "./electron/find-electron.ts";
+import { runShell } from "./electron/run-shell.ts";
+import { ensureShell } from "./electron/shell-build.ts";
+import { whyNoWindow } from "./electron/why-no-window.ts";
 import { ensureScreens } from "./screens-build.ts";
 import { coreArguments, readStartOptions, START_HELP, type StartOptions } from "./start-options.ts";
 import { runWeb } from "./web/run-web.ts";
 
 const root = fileURLToPath(new URL("../../..", import.meta.url));
 const say = createLogLine();
+/** Ends what runs now. */
+let close: () => Promise<void> = async () => undefined;
 
 async function startWeb(options: StartOptions): Promise<void> {
   const running = await runWeb({
@@ -20,7 +28,21 @@ async function startWeb(options: StartOptions): Promise<void> {
     port: options.port,
     open: options.open,
   });
-  endWithParent(running.close);
+  close = running.close;
+}
+
+/** Shows the window until it is closed: null. Else why there is none. */
+async function startWindow(options: StartOptions): Promise<string | null> {
+  const no = whyNoWindow({ platform: process.platform, environment: process.env, userId: process.getuid?.() });
+  if (no !== null) return no;
+  const electron = await findElectron();
+  if (electron.executable === null) return electron.why;
+  // A window's program has no input to look at on Windows.
+  const how = process.platform === "win32" ? [] : ["--ends-with-input"];
+  const shellArguments = [await ensureShell(root), ...how, "--screens", await ensureScreens(root), "--", ...coreArguments(options)];
+  const shell = runShell({ executable: electron.executable, shellArguments });
+  close = shell.close;
+  return shell.ended;
 }
 
 async function start(argv: readonly string[]): Promise<void> {
@@ -35,18 +57,12 @@ async function start(argv: readonly string[]): Promise<void> {
       `start: --book ${options.bookFile} is a folder, and a book is a file; name one in it, as ${join(options.bookFile, "day.gripbook")}`,
     );
   mkdirSync(dirname(options.bookFile), { recursive: true });
+  endWithParent(() => close());
   if (options.web) return startWeb(options);
-  const electron = await findElectron();
-  if (electron.executable === null) {
-    say(`${electron.why}; showing the screens in a browser instead`);
-    return startWeb(options);
-  }
-  process.exitCode = await runElectron({
-    executable: electron.executable,
-    root,
-    screensFolder: await ensureScreens(root),
-    coreArguments: coreArguments(options),
-  });
+  const why = await startWindow(options).catch((error: unknown) => (error instanceof Error ? error.message : String(error)));
+  if (why === null) return;
+  say(`${why}; showing the screens in a browser instead`);
+  return startWeb(options);
 }
 
 outliveTerminal();

@@ -7,6 +7,8 @@ import { openWebBridge } from "./web-bridge.ts";
 interface PreloadBridge {
   readonly requests: Readonly<Record<RequestName, (argument: unknown) => Promise<unknown>>>;
   onEvent(listener: (event: CoreEvent) => void): () => void;
+  /** Tells the shell that a frame was drawn. */
+  shown(): Promise<void>;
 }
 
 declare global {
@@ -24,4 +26,12 @@ export function openBridge(): Bridge {
     // The window is the only page there is.
     pass: async (address) => address,
   } satisfies Bridge;
+}
+
+/** Tells a window's shell once the page has drawn; until then it doesn't count as shown. In a browser there is nobody to tell. */
+export function sayShown(): void {
+  const preload = window.gripbook;
+  if (preload === undefined) return;
+  // The second call comes after the first frame with the page in it.
+  requestAnimationFrame(() => requestAnimationFrame(() => void preload.shown()));
 }

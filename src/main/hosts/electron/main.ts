@@ -7,36 +7,44 @@ import { createLogLine } from "../log-line.ts";
 import { readPageFiles } from "../page-files.ts";
 import { coreArguments, readStartOptions } from "../start-options.ts";
 import { printInWindow } from "./print-in-window.ts";
-import { answerPage, APP_ORIGIN, checkSender, createDisplayGuard, serveApp } from "./window-policy.ts";
+import { SHOWN_LINE } from "./run-shell.ts";
+import {
+  answerPage,
+  APP_ORIGIN,
+  checkSender,
+  createDisplayGuard,
+  keepAtHome,
+  PAGE_PREFERENCES,
+  refusePermissions,
+  serveApp,
+} from "./window-policy.ts";
 import { utilityCore } from "./utility-core.ts";
 
 const say = createLogLine();
 
-/** From a clone electron-runtime.ts passes `--screens FOLDER -- CORE ARGUMENTS`; a packaged program reads its own options and finds its screens inside. */
-function readArguments(argv: readonly string[]): { readonly screens: string; readonly core: readonly string[] } {
+/** From a clone start.ts passes `--screens FOLDER -- CORE ARGUMENTS`; a packaged program reads its own options and finds its screens inside. */
+function readArguments(argv: readonly string[]): {
+  readonly screens: string;
+  readonly core: readonly string[];
+  readonly endsWithInput: boolean;
+} {
   if (app.isPackaged) {
     const options = readStartOptions(argv.slice(1), { platform: process.platform, environment: process.env, workingFolder: process.cwd() });
     mkdirSync(dirname(options.bookFile), { recursive: true });
-    return { screens: join(import.meta.dirname, "../renderer"), core: coreArguments(options) };
+    return { screens: join(import.meta.dirname, "../renderer"), core: coreArguments(options), endsWithInput: false };
   }
   const at = argv.indexOf("--screens");
   const split = argv.indexOf("--", at);
   const screens = argv[at + 1];
   if (at < 0 || split < 0 || screens === undefined)
     throw new RangeError("Electron shell: expected --screens FOLDER -- ARGUMENTS; start it with npm start");
-  return { screens, core: argv.slice(split + 1) };
+  return { screens, core: argv.slice(split + 1), endsWithInput: argv.slice(0, at).includes("--ends-with-input") };
 }
 
 protocol.registerSchemesAsPrivileged([
   { scheme: "app", privileges: { standard: true, secure: true, supportFetchAPI: true, codeCache: true } },
 ]);
 app.enableSandbox();
-
-function refusePermissions(): void {
-  session.defaultSession.setPermissionRequestHandler((_contents, _permission, answer) => answer(false));
-  session.defaultSession.setPermissionCheckHandler(() => false);
-  session.defaultSession.setDevicePermissionHandler(() => false);
-}
 
 function openWindow(): BrowserWindow {
   const window = new BrowserWindow({
@@ -46,39 +54,49 @@ function openWindow(): BrowserWindow {
     autoHideMenuBar: true,
     webPreferences: {
       preload: join(import.meta.dirname, "preload.cjs"),
-      sandbox: true,
-      contextIsolation: true,
-      nodeIntegration: false,
-      webSecurity: true,
+      ...PAGE_PREFERENCES,
       backgroundThrottling: false,
       autoplayPolicy: "no-user-gesture-required",
       devTools: !app.isPackaged,
     },
   });
-  window.webContents.setWindowOpenHandler(() => ({ action: "deny" }));
-  const stay = (event: Electron.Event, url: string) => {
-    if (!url.startsWith(`${APP_ORIGIN}/`)) event.preventDefault();
-  };
-  window.webContents.on("will-navigate", (event) => stay(event, event.url));
-  window.webContents.on("will-redirect", (event) => stay(event, event.url));
-  window.webContents.on("will-attach-webview", (event) => event.preventDefault());
+  keepAtHome(window.webContents, (address) => address.startsWith(`${APP_ORIGIN}/`));
+  // Measuring goes on in its own process meanwhile.
+  window.webContents.on("render-process-gone", (_, { reason }) => {
+    say(`The page ended (${reason}) and is shown again`);
+    window.reload();
+  });
   window.once("ready-to-show", () => window.show());
   void window.loadURL(`${APP_ORIGIN}/`);
   return window;
 }
 
 async function run(): Promise<void> {
-  const { screens, core: coreArguments } = readArguments(process.argv);
+  const { screens, core: coreArguments, endsWithInput } = readArguments(process.argv);
   await app.whenReady();
-  refusePermissions();
+  refusePermissions(session.defaultSession);
   const files = readPageFiles(screens);
-  const core = superviseCore({ spawn: () => utilityCore(join(import.meta.dirname, "ingest.mjs"), coreArguments), report: say });
+  let isShown: () => void = () => undefined;
+  const shown = new Promise<void>((resolve) => {
+    isShown = resolve;
+  });
+  const core = superviseCore({
+    spawn: () => utilityCore(join(import.meta.dirname, "ingest.mjs"), coreArguments),
+    report: say,
+    // npm start goes on in a browser where no window is shown: until then nobody else may have the book.
+    ...(app.isPackaged ? {} : { after: shown }),
+  });
   protocol.handle("app", (request) => serveApp({ files, core, print: printInWindow }, request.url, request.signal));
   const guardDisplay = createDisplayGuard(powerSaveBlocker);
   const window = openWindow();
   ipcMain.handle("gripbook:request", (event, name: unknown, argument: unknown) => {
     checkSender(event.senderFrame, window.webContents.mainFrame);
     return answerPage(core, name, argument);
+  });
+  ipcMain.handle("gripbook:shown", (event) => {
+    checkSender(event.senderFrame, window.webContents.mainFrame);
+    process.stdout.write(`${SHOWN_LINE}\n`);
+    isShown();
   });
   core.onEvent((event) => {
     if (event.event === "live") guardDisplay(event.state);
@@ -95,6 +113,8 @@ async function run(): Promise<void> {
     });
   });
   app.on("window-all-closed", () => app.quit());
+  // The other end is npm start's: the window goes with it.
+  if (endsWithInput) process.stdin.on("end", () => app.quit()).resume();
 }
 
 run().catch((error: unknown) => {

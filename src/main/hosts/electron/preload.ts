@@ -13,6 +13,7 @@ async function ask(name: string, argument: unknown): Promise<unknown> {
 
 contextBridge.exposeInMainWorld("gripbook", {
   requests: Object.fromEntries(Object.keys(REQUESTS).map((name) => [name, (argument: unknown) => ask(name, argument)])),
+  shown: () => ipcRenderer.invoke("gripbook:shown"),
   onEvent(listener: (event: CoreEvent) => void) {
     const pass = (_: IpcRendererEvent, event: CoreEvent) => listener(event);
     ipcRenderer.on("gripbook:event", pass);

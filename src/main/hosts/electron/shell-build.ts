@@ -1,5 +1,7 @@
 /** Bundles the shell for Electron, whose Node does not run TypeScript: main and measuring process as modules, the preload as one CommonJS file. */
+import { existsSync, statSync } from "node:fs";
 import { join } from "node:path";
+import { newestChange } from "../newest-change.ts";
 
 /** Left to Node's own loader: the runtime itself and packages with native parts. */
 const EXTERNAL = [/^node:/, "electron", "better-sqlite3", "serialport", /^@serialport\//, "ws", "vite"];
@@ -37,4 +39,12 @@ export async function buildShell(root: string): Promise<string> {
   await bundle(modules, "es", "mjs");
   await bundle({ preload: join(hosts, "preload.ts") }, "cjs", "cjs");
   return join(outDir, "main.mjs");
+}
+
+/** The path of the main module, built anew where one of the modules is missing or older than its sources. */
+export async function ensureShell(root: string): Promise<string> {
+  const built = ["main.mjs", "ingest.mjs", "estimator.mjs", "preload.cjs"].map((name) => join(root, "out/electron", name));
+  const oldest = Math.min(...built.map((file) => (existsSync(file) ? statSync(file).mtimeMs : 0)));
+  const isOld = Math.max(newestChange(join(root, "src/main")), newestChange(join(root, "src/shared"))) > oldest;
+  return isOld ? buildShell(root) : (built[0] as string);
 }

@@ -35,6 +35,54 @@ export async function serveApp(
   return new Response(file.bytes, { headers: { ...PAGE_HEADERS, "Content-Type": file.type } });
 }
 
+/** How the window's page runs: after Electron's security checklist, items 2, 3, 4, 6, 8, 9 and 10. */
+export const PAGE_PREFERENCES = {
+  sandbox: true,
+  contextIsolation: true,
+  nodeIntegration: false,
+  nodeIntegrationInWorker: false,
+  nodeIntegrationInSubFrames: false,
+  webSecurity: true,
+  allowRunningInsecureContent: false,
+  experimentalFeatures: false,
+  webviewTag: false,
+} as const;
+
+interface Cancellable {
+  preventDefault(): void;
+}
+
+/** What may lead a page elsewhere, as far as it is looked at. */
+export interface LeadingAway {
+  setWindowOpenHandler(handler: () => { action: "deny" }): void;
+  on(name: "will-navigate" | "will-redirect" | "will-frame-navigate", listener: (event: Cancellable & { url: string }) => void): unknown;
+  on(name: "will-attach-webview", listener: (event: Cancellable) => void): unknown;
+}
+
+/** The page stays where it is: no other address, no further window, no web view. `isOurs`: the addresses that it, or a frame in it, may go to. */
+export function keepAtHome(contents: LeadingAway, isOurs: (address: string) => boolean): void {
+  contents.setWindowOpenHandler(() => ({ action: "deny" }));
+  for (const name of ["will-navigate", "will-redirect", "will-frame-navigate"] as const) {
+    contents.on(name, (event) => {
+      if (!isOurs(event.url)) event.preventDefault();
+    });
+  }
+  contents.on("will-attach-webview", (event) => event.preventDefault());
+}
+
+interface Asking {
+  setPermissionRequestHandler(handler: (contents: unknown, permission: string, answer: (granted: boolean) => void) => void): void;
+  setPermissionCheckHandler(handler: () => boolean): void;
+  setDevicePermissionHandler(handler: () => boolean): void;
+}
+
+/** Camera, place, notices, devices: nothing is granted to any page. */
+export function refusePermissions(session: Asking): void {
+  session.setPermissionRequestHandler((_contents, _permission, answer) => answer(false));
+  session.setPermissionCheckHandler(() => false);
+  session.setDevicePermissionHandler(() => false);
+}
+
 /** The sender of an IPC message, as far as it is looked at. */
 export interface Sender {
   readonly url: string;
