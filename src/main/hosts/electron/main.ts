@@ -5,6 +5,7 @@ import { app, BrowserWindow, ipcMain, powerSaveBlocker, protocol, session } from
 import { superviseCore } from "../core-process.ts";
 import { createLogLine } from "../log-line.ts";
 import { readPageFiles } from "../page-files.ts";
+import { createPrintQueue } from "../print-queue.ts";
 import { coreArguments, readStartOptions } from "../start-options.ts";
 import { printInWindow } from "./print-in-window.ts";
 import { SHOWN_LINE } from "./run-shell.ts";
@@ -86,7 +87,8 @@ async function run(): Promise<void> {
     // npm start goes on in a browser where no window is shown: until then nobody else may have the book.
     ...(app.isPackaged ? {} : { after: shown }),
   });
-  protocol.handle("app", (request) => serveApp({ files, core, print: printInWindow }, request.url, request.signal));
+  const print = createPrintQueue(printInWindow);
+  protocol.handle("app", (request) => serveApp({ files, core, print }, request.url, request.signal));
   const guardDisplay = createDisplayGuard(powerSaveBlocker);
   const window = openWindow();
   ipcMain.handle("gripbook:request", (event, name: unknown, argument: unknown) => {

@@ -61,7 +61,7 @@ export function servePage(socket: WebSocket, core: CoreLink, pass: () => string)
   };
 
   function askOn(): void {
-    while (asked < MOST_ASKED) {
+    while (asked < MOST_ASKED && socket.readyState === socket.OPEN) {
       const next = held.shift();
       if (next === undefined) break;
       asked += 1;
