@@ -1,12 +1,13 @@
 /**
  * Prints a report page by an installed Chromium: PDF whole, PNG of its summary. The page is written to a temporary folder that is removed again,
- * and printed without a network. Without such a browser, or when it fails, throws PrintError with one line that names the remedy.
+ * as an archive: such a page runs nothing, loads nothing and leads nowhere. Without such a browser, or when it fails, throws PrintError with one line that names the remedy.
  */
 import { spawn } from "node:child_process";
 import { accessSync, constants, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { delimiter, join } from "node:path";
 import { pathToFileURL } from "node:url";
+import { pageArchive } from "./page-archive.ts";
 import { summaryPage } from "./summary-page.ts";
 
 export type PrintFormat = "pdf" | "png";
@@ -79,9 +80,9 @@ export async function printReport(
   if (executable === null) throw new PrintError(`Report as ${format.toUpperCase()}: no Chromium found to print with; ${remedy}`);
   const folder = mkdtempSync(join(tmpdir(), "gripbook-print-"));
   try {
-    const [page, out] = [join(folder, "report.html"), join(folder, `report.${format}`)];
+    const [page, out] = [join(folder, "report.mhtml"), join(folder, `report.${format}`)];
     const summary = summaryPage(html);
-    writeFileSync(page, format === "png" ? summary.html : html);
+    writeFileSync(page, pageArchive(format === "png" ? summary.html : html));
     const how =
       format === "pdf"
         ? [`--print-to-pdf=${out}`, "--no-pdf-header-footer"]
@@ -94,7 +95,9 @@ export async function printReport(
       "--disable-background-networking",
       "--disable-sync",
     ];
-    const offline = ["--host-resolver-rules=MAP * ~NOTFOUND", `--user-data-dir=${join(folder, "profile")}`];
+    // For what the browser asks by itself: no names, and a proxy where nobody listens (port 9, "discard").
+    const dead = ["--proxy-server=http://127.0.0.1:9", "--proxy-bypass-list=<-loopback>"];
+    const offline = ["--host-resolver-rules=MAP * ~NOTFOUND", ...dead, `--user-data-dir=${join(folder, "profile")}`];
     const failed = await run(executable, [...quiet, ...offline, ...sandbox(), ...how, pathToFileURL(page).href], signal);
     signal.throwIfAborted();
     try {

@@ -1,5 +1,11 @@
-/** Printing that nobody waits for any more: the browser is ended at once, its folder is gone, and nothing is given. A stand-in that never ends plays the browser. */
+/**
+ * Printing that nobody waits for any more: the browser is ended at once, its folder is gone, and nothing is given. A stand-in that never ends plays
+ * the browser. And a hostile page in a real Chromium, its PDF read by pdftotext (poppler): nothing loads, nothing leads away.
+ */
+import { spawnSync } from "node:child_process";
 import { chmodSync, existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { createServer } from "node:http";
+import type { AddressInfo } from "node:net";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { expect, test } from "vitest";
@@ -46,3 +52,46 @@ test("summaryPage() grows with long warnings and crowded strips, and with nothin
   expect(summaryHeight(page(12, 250)) - summaryHeight(page(11, 250))).toBe(54);
   expect(summaryHeight(page(0, 350)) - summaryHeight(page(0, 250))).toBeGreaterThanOrEqual(100);
 });
+
+const hasPdftotext = spawnSync("pdftotext", ["-v"]).status !== null;
+const hostile = (port: number, away: string) => `<!doctype html><html><head><meta charset="utf-8"><title>hostile</title>
+<meta http-equiv="refresh" content="0;url=${away}"><link rel="stylesheet" href="http://127.0.0.1:${port}/style"><style>@import url(http://127.0.0.1:${port}/import);</style></head>
+<body><h1>The real report, prüfend</h1><section id="summary"></section><img src="http://127.0.0.1:${port}/image"><iframe src="http://127.0.0.1:${port}/frame"></iframe>
+<iframe src="file:///etc/passwd" width="600" height="300"></iframe><object data="file:///etc/passwd" width="600" height="300"></object>
+<script>document.body.append("a script ran"); fetch("http://127.0.0.1:${port}/fetch")</script></body></html>`;
+
+test.each(["the network", "a file of this machine"])(
+  "printReport() prints the page that was given, whatever it wants to load, where it leads to %s",
+  async (where) => {
+    const asked: (string | undefined)[] = [];
+    const server = createServer((request, response) => {
+      asked.push(request.url);
+      response.end("elsewhere");
+    });
+    await new Promise<void>((resolve) => server.listen(0, "127.0.0.1", resolve));
+    const folder = mkdtempSync(join(tmpdir(), "gripbook-hostile-"));
+    try {
+      const { port } = server.address() as AddressInfo;
+      const html = hostile(port, where === "the network" ? `http://127.0.0.1:${port}/away` : "file:///etc/passwd");
+      const pdf = await printReport(html, "pdf").catch((error: Error) => {
+        if (error.message.includes("no Chromium found")) return null;
+        throw error;
+      });
+      if (pdf === null || !hasPdftotext) return console.warn("SKIPPED: a hostile page: no Chromium or no pdftotext");
+      const file = join(folder, "report.pdf");
+      writeFileSync(file, pdf);
+      const text = spawnSync("pdftotext", [file, "-"], { encoding: "utf8" }).stdout;
+      expect(text).toContain("The real report, prüfend");
+      expect(text).not.toMatch(/root:|a script ran|elsewhere/);
+      const png = await printReport(html, "png");
+      // PNG, section 5.2: the first eight bytes.
+      expect([...png.slice(0, 8)]).toEqual([137, 80, 78, 71, 13, 10, 26, 10]);
+      expect(asked).toEqual([]);
+    } finally {
+      server.closeAllConnections();
+      await new Promise((resolve) => server.close(resolve));
+      rmSync(folder, { recursive: true, force: true });
+    }
+  },
+  120_000,
+);

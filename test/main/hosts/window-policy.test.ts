@@ -1,7 +1,16 @@
-/** The Electron window's policies without an Electron runtime, after Electron's own security tutorial (items 5, 7, 13, 17, 18) and powerSaveBlocker's documentation. */
+/** The Electron window's policies without an Electron runtime, after Electron's own security tutorial (items 2 to 18) and powerSaveBlocker's documentation. */
 import { expect, test } from "vitest";
 import type { CoreProcess } from "../../../src/main/hosts/core-process.ts";
-import { answerPage, checkSender, createDisplayGuard, serveApp } from "../../../src/main/hosts/electron/window-policy.ts";
+import {
+  answerPage,
+  checkSender,
+  createDisplayGuard,
+  keepAtHome,
+  PAGE_PREFERENCES,
+  refuseNetwork,
+  refusePermissions,
+  serveApp,
+} from "../../../src/main/hosts/electron/window-policy.ts";
 
 const files = new Map([["/", { type: "text/html; charset=utf-8", bytes: new TextEncoder().encode("<!doctype html>") }]]);
 
@@ -75,4 +84,76 @@ test("createDisplayGuard() blocks sleep from armed until idle or aborted, once",
   });
   for (const state of ["idle", "armed", "standing", "launched", "done", "armed", "aborted", "idle"]) guard(state);
   expect(calls).toEqual(["prevent-display-sleep", "stop 5"]);
+});
+
+test("PAGE_PREFERENCES are what items 2, 3, 4, 6, 8, 9 and 11 of the checklist ask for", () => {
+  expect(PAGE_PREFERENCES).toEqual({
+    sandbox: true,
+    contextIsolation: true,
+    nodeIntegration: false,
+    nodeIntegrationInWorker: false,
+    nodeIntegrationInSubFrames: false,
+    webSecurity: true,
+    allowRunningInsecureContent: false,
+    experimentalFeatures: false,
+    webviewTag: false,
+  });
+});
+
+/** Plays Electron's emitters as far as the policy uses them. */
+function handEmitter() {
+  const listeners = new Map<string, (event: never) => void>();
+  let open: () => unknown = () => undefined;
+  const contents = {
+    setWindowOpenHandler: (handler: () => unknown) => {
+      open = handler;
+    },
+    on: (name: string, listener: (event: never) => void) => listeners.set(name, listener),
+  };
+  const isStopped = (name: string, url = "") => {
+    let stopped = false;
+    listeners.get(name)?.({ url, preventDefault: () => (stopped = true) } as never);
+    return stopped;
+  };
+  return { contents, isStopped, open: () => open() };
+}
+
+test("keepAtHome() lets a page go nowhere but to its own addresses, in no frame, no further window and no web view", () => {
+  const { contents, isStopped, open } = handEmitter();
+  keepAtHome(contents, (address) => address.startsWith("app://gripbook/"));
+  expect(open()).toEqual({ action: "deny" });
+  expect(isStopped("will-attach-webview")).toBe(true);
+  for (const name of ["will-navigate", "will-redirect", "will-frame-navigate"]) {
+    expect(isStopped(name, "app://gripbook/report")).toBe(false);
+    for (const url of ["https://evil.example/", "file:///etc/passwd", "app://gripbook.evil/", "data:text/html,x", "javascript:1"])
+      expect(isStopped(name, url)).toBe(true);
+  }
+});
+
+test("refusePermissions() grants nothing", () => {
+  const granted: unknown[] = [];
+  refusePermissions({
+    setPermissionRequestHandler: (handler) => handler(null, "media", (isGranted) => granted.push(isGranted)),
+    setPermissionCheckHandler: (handler) => granted.push(handler()),
+    setDevicePermissionHandler: (handler) => granted.push(handler()),
+  });
+  expect(granted).toEqual([false, false, false]);
+});
+
+test("refuseNetwork() cancels every request but the page itself", () => {
+  const seen = (url: string) => {
+    let cancelled: boolean | null = null;
+    refuseNetwork({ webRequest: { onBeforeRequest: (listener) => listener({ url }, ({ cancel }) => (cancelled = cancel)) } });
+    return cancelled;
+  };
+  expect(seen("data:text/html;base64,PHA+")).toBe(false);
+  for (const url of [
+    "http://192.0.2.1/x",
+    "https://evil.example/",
+    "file:///etc/passwd",
+    "app://gripbook/",
+    "ws://127.0.0.1/",
+    "blob:null/1",
+  ])
+    expect(seen(url)).toBe(true);
 });

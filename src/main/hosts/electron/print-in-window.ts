@@ -1,17 +1,28 @@
-/** Prints a report page with the shell's own Chromium, in a hidden window without scripts or network. A page that does not load rejects with its reason. */
-import { BrowserWindow } from "electron";
+/**
+ * Prints a report page with the shell's own Chromium, in a hidden window of a session of its own: no script, no network, no permission, and no way to
+ * another page. A page that does not load rejects with its reason.
+ */
+import { BrowserWindow, session } from "electron";
 import type { PrintFormat } from "../print-report.ts";
 import { summaryPage } from "../summary-page.ts";
+import { keepAtHome, PAGE_PREFERENCES, refuseNetwork, refusePermissions } from "./window-policy.ts";
+
+/** Without "persist:", so that nothing of it is kept. */
+const PARTITION = "gripbook-print";
 
 export async function printInWindow(html: string, format: PrintFormat, signal: AbortSignal): Promise<Uint8Array> {
   const summary = summaryPage(html);
+  const alone = session.fromPartition(PARTITION);
+  refuseNetwork(alone);
+  refusePermissions(alone);
   const window = new BrowserWindow({
     width: summary.width,
     height: summary.height,
     show: false,
     useContentSize: true,
-    webPreferences: { sandbox: true, contextIsolation: true, nodeIntegration: false, javascript: false, offscreen: format === "png" },
+    webPreferences: { ...PAGE_PREFERENCES, session: alone, javascript: false, offscreen: format === "png" },
   });
+  keepAtHome(window.webContents, () => false);
   // A window that is destroyed rejects what waits for it.
   const end = () => window.destroy();
   signal.addEventListener("abort", end);

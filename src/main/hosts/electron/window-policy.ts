@@ -83,6 +83,17 @@ export function refusePermissions(session: Asking): void {
   session.setDevicePermissionHandler(() => false);
 }
 
+interface Requesting {
+  readonly webRequest: {
+    onBeforeRequest(listener: (details: { readonly url: string }, answer: (how: { cancel: boolean }) => void) => void): void;
+  };
+}
+
+/** For pages that carry everything in them: what is no part of their own address is not loaded, from the network or from this machine. */
+export function refuseNetwork({ webRequest }: Requesting): void {
+  webRequest.onBeforeRequest(({ url }, answer) => answer({ cancel: !url.startsWith("data:") }));
+}
+
 /** The sender of an IPC message, as far as it is looked at. */
 export interface Sender {
   readonly url: string;
