@@ -28,6 +28,8 @@ module.exports = {
     rule("adapters-never-see-core", { path: "^src/main/adapters/" }, { path: "^src/main/(core|hosts|compose|command-line)" }),
     rule("hosts-go-through-compose", { path: "^src/main/hosts/" }, { path: "^src/main/adapters/" }),
     rule("disk-knows-no-other-room", { path: "^src/main/disk/" }, { path: "^src/", pathNot: "^src/(main/disk|shared)/" }),
+    rule("one-file-holds-serial-ports", { path: "^src/", pathNot: "^src/main/adapters/serial/serial-line\\.ts$" }, { path: "(^|node_modules/)(serialport|@serialport/[^/]+)($|/)" }),
+    rule("adapter-lines-only-where-they-are-begun", { path: "^src/", pathNot: "^src/main/adapters/serial/" }, { path: "^src/main/adapters/serial/serial-line\\.ts$" }),
     rule("electron-only-in-its-host", { pathNot: "^src/main/hosts/electron/" }, { path: "(^|node_modules/)electron($|/)" }),
     rule("no-cycles", {}, { circular: true }),
     rule("nothing-unresolved", { path: "^src/" }, { couldNotResolve: true }),

@@ -25,6 +25,20 @@ test("layers: the check bites: a screen that imports the book is refused", async
   expect(summary.violations.map((v) => v.rule.name)).toContain("renderer-sees-shared-only");
 });
 
+test("layers: the check bites: a file that opens a serial port beside the one that holds them is refused", async () => {
+  const { summary } = await cruiseOver(["src"], { baseDir: "test/architecture/must-fail" });
+  expect(summary.violations.map((v) => `${v.rule.name}: ${v.from}`)).toContain("one-file-holds-serial-ports: src/main/port.ts");
+});
+
+test("a port is written to at one place, behind the listen-only guard", () => {
+  const serial = sources.filter((file) => file.startsWith("main/adapters/serial/"));
+  const writers = serial.filter((file) => /\.(write|writev|pipe)\(/.test(readFileSync(`src/${file}`, "utf8")));
+  expect(writers).toEqual(["main/adapters/serial/serial-line.ts"]);
+  const body = readFileSync("src/main/adapters/serial/serial-line.ts", "utf8").split("async send(command) {")[1] ?? "";
+  expect(body.match(/\.write\(/g)).toHaveLength(1);
+  expect(body.trimStart()).toMatch(/^const text = wireText\(command\);[^{]*\{\s*port\.write\(text, "latin1",/);
+});
+
 test("source files are short: none over 300 lines", () => {
   const long = sources
     .map((file) => [file, readFileSync(`src/${file}`, "utf8").split("\n").length - 1] as const)

@@ -1,41 +1,38 @@
 /**
- * The only bytes Gripbook may write to a CAN adapter, and the guard that holds every writer to them: it listens and
- * never transmits. Anything else throws RangeError before a byte leaves.
+ * All that Gripbook may say to a CAN adapter, as a closed type, and the guard that holds it at the last step before the wire: it listens and never
+ * transmits. Anything else throws RangeError before a byte leaves.
  */
-const ALLOWED = /^(C|S[0-8]|Z[01]|L|V|N|F)\r$/;
+
+/** `O`, which opens the channel for transmitting too, and every frame are left out on purpose. */
+export type ListenOnlyCommand = "C" | "L" | "V" | "N" | "F" | `Z${0 | 1}` | `S${0 | 1 | 2 | 3 | 4 | 5 | 6 | 7 | 8}`;
+
+const ALLOWED = /^(C|S[0-8]|Z[01]|L|V|N|F)$/;
 
 /** Bit rates of S0 to S8 (Linux slcan driver; SOURCES section 2; some adapters mean 750 kbit/s by S7). */
-const BITRATES: readonly number[] = [10_000, 20_000, 50_000, 100_000, 125_000, 250_000, 500_000, 800_000, 1_000_000];
-
-/** Ready-made commands, each with its CR. Listen-only is the only way to open the channel. */
-export const SLCAN_COMMANDS = {
-  close: asCommand("C"),
-  openListenOnly: asCommand("L"),
-  stampsOn: asCommand("Z1"),
-  stampsOff: asCommand("Z0"),
-  version: asCommand("V"),
-  serialNumber: asCommand("N"),
-  status: asCommand("F"),
-} as const;
+const BITRATES: readonly (readonly [number, ListenOnlyCommand])[] = [
+  [10_000, "S0"],
+  [20_000, "S1"],
+  [50_000, "S2"],
+  [100_000, "S3"],
+  [125_000, "S4"],
+  [250_000, "S5"],
+  [500_000, "S6"],
+  [800_000, "S7"],
+  [1_000_000, "S8"],
+];
 
 /** The set-bit-rate command for bits a second. Throws RangeError, naming the rates there are. */
-export function bitrateCommand(bitrate: number): Uint8Array {
-  const code = BITRATES.indexOf(bitrate);
-  if (code < 0)
-    throw new RangeError(`Expected a bus bit rate of ${BITRATES.join(", ")}, got ${bitrate}; correct "bitrate" in the set-up file`);
-  return asCommand(`S${code}`);
+export function bitrateCommand(bitrate: number): ListenOnlyCommand {
+  const command = BITRATES.find(([known]) => known === bitrate)?.[1];
+  if (command !== undefined) return command;
+  const rates = BITRATES.map(([known]) => known).join(", ");
+  throw new RangeError(`Expected a bus bit rate of ${rates}, got ${bitrate}; correct "bitrate" in the set-up file`);
 }
 
-/** Throws RangeError unless `bytes` is exactly one allowed command: the last check before any write to an adapter. */
-export function assertListenOnly(bytes: Uint8Array): void {
-  const text = String.fromCharCode(...bytes.subarray(0, 4));
-  if (bytes.length > 3 || !ALLOWED.test(text)) {
-    throw new RangeError(
-      `Refused to write ${JSON.stringify(text)} to the CAN adapter: only listening commands (C, S0 to S8, Z0, Z1, L, V, N, F) are ever sent`,
-    );
-  }
-}
-
-function asCommand(text: string): Uint8Array {
-  return Uint8Array.from(`${text}\r`, (letter) => letter.charCodeAt(0));
+/** The command as it goes over the wire. Types end where the program runs: throws RangeError for anything that is no such command. */
+export function wireText(command: ListenOnlyCommand): string {
+  if (typeof command === "string" && ALLOWED.test(command)) return `${command}\r`;
+  throw new RangeError(
+    `Refused to write ${JSON.stringify(command)} to the CAN adapter: only listening commands (C, S0 to S8, Z0, Z1, L, V, N, F) are ever sent`,
+  );
 }

@@ -1,151 +1,168 @@
 /**
- * Begins an SLCAN adapter in listen-only mode: C, bit rate, stamps, L. Every byte to be written passes the guard. An adapter that
- * refuses L is closed again and never listened to; one that refuses the bit rate or answers nothing is said so. One that answers
- * no command at all, yet sends valid frames, is listened to: some send neither answer nor error, and nothing but the above is written.
+ * Begins an SLCAN adapter in listen-only mode: C, bit rate, stamps, L, after this opening was listened to and nobody else talks there. An adapter
+ * that refuses L is closed again and never listened to; one that refuses the bit rate or answers nothing is said so. One that answers no command at
+ * all, yet sends valid frames, is listened to: some send neither answer nor error, and nothing but the above is written.
  */
 import { FrameBatch } from "../../../shared/frames/frame-batch.ts";
-import { createNmeaScanner } from "../../../shared/receiver/nmea-sentence.ts";
-import { assertListenOnly, bitrateCommand, SLCAN_COMMANDS } from "../../../shared/frames/slcan-commands.ts";
+import { bitrateCommand, type ListenOnlyCommand } from "../../../shared/frames/slcan-commands.ts";
 import { createSlcanParser } from "../../../shared/frames/slcan-parser.ts";
 import type { CanSource } from "../../../shared/setup/set-up.ts";
-import type { DeviceTalk } from "./device-talk.ts";
-import type { SerialLine } from "./serial-line.ts";
+import type { Clock } from "../../ports/clock.ts";
+import { type Answer, createAdapterAnswers } from "./adapter-answers.ts";
+import type { DeviceTalk, Refusal } from "./device-talk.ts";
+import { createFirstEar } from "./first-ear.ts";
+import type { AdapterLine } from "./serial-line.ts";
 
-/** Adapters answer within a few ms; a slow Bluetooth one within some hundred. */
-const ANSWER_MS = 600;
-/** A receiver says something each second. */
-const LISTEN_FIRST_MS = 1200;
+/** Adapters answer within a few ms, a Bluetooth one within some hundred; an answer taken for the next command's would be worse than waiting. */
+const ANSWER_MS = 3000;
+/** Of one that answers nothing anyway. */
+const MUTE_MS = 400;
 /** So many whole frames are no chance among garbage. */
 const SCOUTED_FRAMES = 10;
-/** Adapters that were left open go on sending until C is handled. */
-const SETTLE_MS = 60;
-const CR = 13;
-const BEL = 7;
 
-type Answer = "ok" | "refused" | "silent";
-
-const wait = (ms: number) => new Promise((done) => setTimeout(done, ms));
-
-async function send(line: SerialLine, command: Uint8Array): Promise<void> {
-  assertListenOnly(command);
-  await line.write(String.fromCharCode(...command));
+/** What earlier openings of the same port showed. It never shortens the listening. */
+export interface PortKnowledge {
+  /** It answers no command and sends frames all the same. */
+  mute: boolean;
 }
 
-/** What earlier openings of the same port showed: a known adapter need not be listened to first. */
-export interface PortKnowledge {
-  adapter: boolean;
+export interface AdapterTalk extends DeviceTalk<AdapterLine> {
+  /** `bitrate` in place of the source's. */
+  begin(line: AdapterLine, signal: AbortSignal, bitrate?: number): Promise<Refusal | null>;
 }
 
 export function createAdapterTalk(
-  source: Pick<CanSource, "port" | "bitrate" | "adapterClock">,
-  known: PortKnowledge = { adapter: true },
-): DeviceTalk {
-  /** Hears whether it is a receiver that sits here: then not one byte may be written. */
-  const receiver = createNmeaScanner();
+  source: Pick<CanSource, "port" | "baud" | "bitrate" | "adapterClock">,
+  clock: Pick<Clock, "monotonicNs">,
+  known: PortKnowledge,
+): AdapterTalk {
+  const ear = createFirstEar(clock);
+  const answers = createAdapterAnswers();
   const parser = createSlcanParser();
-  /** Hears frames while nothing is recorded yet: a device that sends some is an adapter, whether it answers or not. */
-  const scout = createSlcanParser();
   const batch = new FrameBatch();
-  let caution: string | null = null;
-  /** Whether anything was written: a port that turned out to be a receiver's is left without a byte. */
+  /** Whether this opening was listened to and may be written to. */
   let spoken = false;
-  let listening = false;
+  /** L was sent, and no C since. */
+  let mayBeOpen = false;
+  let mute = false;
   let opening = false;
-  let heard: ((answer: Answer) => void) | null = null;
-  /** True while the bytes so far end a line: an empty line is then an answer. */
-  let atLineStart = true;
+  let listening = false;
   let bytes = 0;
 
-  function ask(line: SerialLine, command: Uint8Array): Promise<Answer> {
-    return new Promise((resolve, reject) => {
-      const late = setTimeout(() => answer("silent"), ANSWER_MS);
-      const answer = (given: Answer) => {
-        clearTimeout(late);
-        heard = null;
-        resolve(given);
-      };
-      heard = answer;
-      send(line, command).catch(reject);
-    });
+  const refused = (words: string, bitrate = false): Refusal => ({ words: `CAN adapter on ${source.port}: ${words}`, bitrate });
+  const receiverHere = () =>
+    refused(
+      "a receiver's NMEA sentences arrive there, so nothing is written to it: exchange sources.can.port and sources.gnss.port in the set-up",
+    );
+  const noAnswer = () =>
+    refused("no answer: mend sources.can.port or sources.can.baud in the set-up (`ports` shows what talks), or plug it in again");
+  const notOpen = (what: string) =>
+    refused(`it ${what}, so its channel stays closed and nothing goes on the bus: use an adapter that knows the L command`);
+
+  /** Who talks here; null when it may be written to. */
+  async function stranger(signal: AbortSignal): Promise<Refusal | null> {
+    const voice = await ear.listen(signal);
+    if (voice === "receiver") return receiverHere();
+    if (voice === "something else")
+      return refused(
+        `something talks there, but not at ${source.baud} baud, so nothing is written to it: mend sources.can.port or sources.can.baud in the set-up (\`ports\` shows what talks)`,
+      );
+    return null;
   }
 
-  /** Listens for answers; gives where bus data begins once listening was confirmed, or -1. */
-  function findAnswers(chunk: Uint8Array): number {
-    for (let i = 0; i < chunk.length; i += 1) {
-      const byte = chunk[i];
-      if (byte === BEL || (byte === CR && atLineStart)) {
-        heard?.(byte === BEL ? "refused" : "ok");
-        // begin() goes on only after this call, yet what follows the answer to L in the same chunk is bus data already.
-        if (opening && byte === CR) {
-          listening = true;
-          return i + 1;
-        }
-      }
-      atLineStart = byte === CR || byte === BEL;
+  async function open(line: AdapterLine, signal: AbortSignal, bitrate: number): Promise<Refusal | null> {
+    const patienceMs = mute ? MUTE_MS : ANSWER_MS;
+    const ask = async (command: ListenOnlyCommand): Promise<Answer> => {
+      const answer = await answers.ask(line, command, patienceMs, signal);
+      // One that does answer, only later than anybody waits, would shift every answer by one.
+      if (answer !== "silent") mute = false;
+      return answer;
+    };
+    const wasMute = mute;
+    const closed = await ask("C");
+    const rate = await ask(bitrateCommand(bitrate));
+    if (rate === "refused") return refused(`it refused ${bitrate} bit/s: mend sources.can.bitrate in the set-up`, true);
+    const stamps = await ask(source.adapterClock ? "Z1" : "Z0");
+    if (ear.isReceiver) return receiverHere();
+    // After a command that went without an answer, the next ones may not be whose they seem.
+    const inStep = [closed, rate, stamps].every((answer) => answer !== "silent");
+    opening = inStep;
+    mayBeOpen = true;
+    const opened = await ask("L");
+    opening = false;
+    if (mute) {
+      listening = true;
+      return null;
     }
-    return -1;
+    // An open channel alone tells its status.
+    if (opened === "ok" && !wasMute && (inStep || (await ask("F")) === "ok")) {
+      listening = true;
+      return null;
+    }
+    await close(line);
+    return notOpen(opened === "refused" ? "refused to open listen-only" : "did not confirm that it only listens");
+  }
+
+  async function close(line: AdapterLine): Promise<void> {
+    listening = false;
+    if (!mayBeOpen) return;
+    mayBeOpen = false;
+    await line.send("C");
+  }
+
+  /** Bytes while a command waits for its answer: what belongs to the recording, if anything. */
+  function hearAnswer(chunk: Uint8Array, arrivalNs: number): Uint8Array {
+    const { before, answer, after } = answers.take(chunk);
+    const kept = listening ? before : before.subarray(0, 0);
+    if (!listening) ear.push(before, arrivalNs);
+    // begin() goes on only after this call, yet what follows the answer to L in the same chunk is bus data already.
+    if (answer === "ok" && opening) listening = true;
+    if (answer === null || after.length === 0) return kept;
+    const rest = hearAnswer(after, arrivalNs);
+    return kept.length === 0 ? rest : Buffer.concat([kept, rest]);
   }
 
   return {
-    async begin(line) {
-      if (!known.adapter) await wait(LISTEN_FIRST_MS);
-      if (receiver.counts.sentences > 0)
-        return `CAN adapter on ${source.port}: a receiver's NMEA sentences arrive there, so nothing was written: exchange sources.can.port and sources.gnss.port in the set-up`;
-      spoken = true;
-      // Twice: the first ends whatever half command a program before us left behind.
-      await send(line, SLCAN_COMMANDS.close);
-      await wait(SETTLE_MS);
-      const closed = await ask(line, SLCAN_COMMANDS.close);
-      await wait(SETTLE_MS);
-      const rate = await ask(line, bitrateCommand(source.bitrate));
-      if (rate === "refused")
-        return `CAN adapter on ${source.port}: it refused ${source.bitrate} bit/s: mend sources.can.bitrate in the set-up`;
-      const mute = closed === "silent" && rate === "silent" && scout.counts.frames >= SCOUTED_FRAMES;
-      if (rate === "silent" && !mute)
-        return `CAN adapter on ${source.port}: no answer: mend sources.can.port or sources.can.baud in the set-up (\`ports\` shows what talks), or plug it in again`;
-      await ask(line, source.adapterClock ? SLCAN_COMMANDS.stampsOn : SLCAN_COMMANDS.stampsOff);
-      opening = true;
-      const open = await ask(line, SLCAN_COMMANDS.openListenOnly);
-      opening = false;
-      if (open === "ok") {
-        known.adapter = true;
-        return null;
+    async begin(line, signal, bitrate = source.bitrate) {
+      listening = false;
+      if (!spoken) {
+        const other = await stranger(signal);
+        if (other !== null) return other;
+        spoken = true;
+        // Ends whatever half command a program before us left behind: no hex digit begins it, so that it completes no frame. On an open channel it is refused.
+        const first = await answers.ask(line, bitrateCommand(bitrate), ANSWER_MS, signal);
+        mute = first === "silent" && (known.mute || ear.frames >= SCOUTED_FRAMES);
+        if (first === "silent" && !mute) return noAnswer();
       }
-      if (mute && open === "silent") {
-        listening = true;
-        caution = "the adapter answers no command, so that it only listens is not confirmed: set it to listen-only by its own means";
-        return null;
-      }
-      await send(line, SLCAN_COMMANDS.close);
-      const what = open === "refused" ? "refused to open listen-only" : "did not confirm that it only listens";
-      return `CAN adapter on ${source.port}: it ${what}, so its channel stays closed and nothing goes on the bus: use an adapter that knows the L command`;
+      const refusal = await open(line, signal, bitrate);
+      known.mute = mute;
+      return refusal;
     },
     hear(chunk, arrivalNs) {
       bytes += chunk.length;
-      let data = chunk;
-      if (!listening) {
-        const from = findAnswers(chunk);
-        if (from < 0) {
-          scout.push(chunk, arrivalNs, batch);
-          batch.clear();
-          receiver.push(chunk, arrivalNs, () => undefined);
-          return null;
-        }
-        data = chunk.subarray(from);
-      }
+      const data = hearAnswer(chunk, arrivalNs);
+      if (data.length === 0) return null;
       parser.push(data, arrivalNs, batch);
       batch.clear();
-      return data.length > 0 ? data : null;
+      return data;
     },
-    async end(line) {
-      listening = false;
-      if (spoken) await send(line, SLCAN_COMMANDS.close);
+    async check(line, signal) {
+      if (mute) return "unsure";
+      const status = await answers.ask(line, "F", ANSWER_MS, signal);
+      // Refused: its channel is closed, or it does not know the command.
+      return status === "ok" ? "alive" : status === "refused" ? "unsure" : "dead";
     },
+    end: close,
     get caution() {
-      return caution;
+      return mute && listening
+        ? "the adapter answers no command, so that it only listens is not confirmed: set it to listen-only by its own means"
+        : null;
+    },
+    get refusal() {
+      return mute && parser.counts.refusals > 0 ? notOpen("refused a command late") : null;
     },
     get counts() {
-      return { bytes, valid: scout.counts.frames + parser.counts.frames };
+      return { bytes, valid: ear.frames + parser.counts.frames };
     },
   };
 }

@@ -3,27 +3,18 @@
  * cannot be opened says why in `talks`; a computer whose ports cannot be listed is looked through by name.
  */
 import { existsSync, readdirSync, realpathSync } from "node:fs";
-import { SerialPort } from "serialport";
 import type { PortView } from "../../../shared/contract/contract.ts";
-import { FrameBatch } from "../../../shared/frames/frame-batch.ts";
-import { createSlcanParser } from "../../../shared/frames/slcan-parser.ts";
 import type { Clock } from "../../ports/clock.ts";
-import type { Listening } from "../../ports/set-up-desk.ts";
+import type { HeardPort, Listening } from "../../ports/set-up-desk.ts";
+import { hearPort } from "./hear-port.ts";
 import { portTrouble } from "./port-trouble.ts";
-import { createReceiverTalk } from "./receiver-talk.ts";
-import { openSerialLine } from "./serial-line.ts";
-import { wait } from "./wait.ts";
+import { systemPorts } from "./serial-line.ts";
 
-/** Receivers' usual rates, the most usual first. */
-const BAUDS = [115200, 9600, 38400, 57600, 230400, 460800, 4800] as const;
-/** A receiver at 1 Hz speaks within a second; faster ones at once. */
-const LISTEN_MS = 1100;
-const LISTEN_AGAIN_MS = 450;
 const NAMED = /^tty(USB|ACM|AMA|GS)\d+$/;
 
 async function listPaths(): Promise<{ path: string; description: string }[]> {
   try {
-    const listed = await SerialPort.list();
+    const listed = await systemPorts();
     return listed.map(({ path, manufacturer, vendorId, productId, serialNumber }) => ({
       path,
       description: [manufacturer, vendorId === undefined ? undefined : `${vendorId}:${productId ?? "?"}`, serialNumber]
@@ -42,50 +33,20 @@ async function listPaths(): Promise<{ path: string; description: string }[]> {
   }
 }
 
-interface Heard {
-  readonly bytes: number;
-  readonly sentences: number;
-  readonly frames: number;
-}
-
-async function listen(path: string, baud: number, clock: Clock, ms: number, signal: AbortSignal): Promise<Heard> {
-  const receiver = createReceiverTalk();
-  const parser = createSlcanParser();
-  const batch = new FrameBatch();
-  const line = await openSerialLine({
-    path,
-    baud,
-    clock,
-    onBytes: (bytes, arrivalNs) => {
-      receiver.hear(bytes, arrivalNs);
-      parser.push(bytes, arrivalNs, batch);
-      batch.clear();
-    },
-    onClose: () => undefined,
-  });
-  await wait(ms, signal);
-  await line.close();
-  signal.throwIfAborted();
-  return { bytes: receiver.counts.bytes, sentences: receiver.counts.valid, frames: parser.counts.frames };
-}
-
-async function talksOn(path: string, clock: Clock, signal: AbortSignal, onStep: (share: number) => void): Promise<string> {
-  let most = 0;
+/** What listening found; a port that cannot be opened says why instead. Rejects with the signal's reason. */
+export async function heardOn(path: string, { signal }: Listening, listen: () => Promise<HeardPort>): Promise<HeardPort> {
   try {
-    for (const [i, baud] of BAUDS.entries()) {
-      onStep(i / BAUDS.length);
-      const heard = await listen(path, baud, clock, i === 0 ? LISTEN_MS : LISTEN_AGAIN_MS, signal);
-      if (heard.sentences > 0) return `NMEA 0183 at ${baud} baud`;
-      if (heard.frames > 2) return `SLCAN frames at ${baud} baud`;
-      most = Math.max(most, heard.bytes);
-      if (heard.bytes === 0 && i === 0) return "silent (a CAN adapter says nothing until it is opened)";
-    }
+    return await listen();
   } catch (error) {
     signal.throwIfAborted();
-    return portTrouble({ whose: "Port", path, place: "the port" }, error);
+    return { trouble: "trouble", words: portTrouble({ whose: "Port", path, place: "the port" }, error), receiverBaud: null, bytes: 0 };
   }
-  return `${most} bytes, none valid at any usual baud`;
 }
+
+const talksOf = ({ trouble, words }: HeardPort) =>
+  trouble === "silent" ? "silent (a CAN adapter says nothing until it is opened)" : trouble === "adapterHere" ? `SLCAN ${words}` : words;
+
+type PortHeard = PortView & { readonly receiverBaud: number | null };
 
 export interface ListPortsOptions {
   readonly clock: Clock;
@@ -99,7 +60,7 @@ export interface ListPortsOptions {
 
 const UNWATCHED: Listening = { signal: new AbortController().signal, onStep: () => undefined };
 
-export async function listPorts({ clock, more, held, listening = UNWATCHED }: ListPortsOptions): Promise<PortView[]> {
+export async function listPorts({ clock, more, held, listening = UNWATCHED }: ListPortsOptions): Promise<PortHeard[]> {
   const listed = await listPaths();
   const extra = more.filter((path) => !listed.some((port) => port.path === path)).map((path) => ({ path, description: "" }));
   const all = [...listed, ...extra];
@@ -111,10 +72,12 @@ export async function listPorts({ clock, more, held, listening = UNWATCHED }: Li
   };
   return Promise.all(
     all.map(async ({ path, description }) => {
-      if (held.includes(path)) return { path, description, talks: "in use here" };
-      const talks = await talksOn(path, clock, listening.signal, (share) => say(path, share));
+      if (held.includes(path)) return { path, description, talks: "in use here", receiverBaud: null };
+      const heard = await heardOn(path, listening, () =>
+        hearPort(path, null, clock, { signal: listening.signal, onStep: (_, share) => say(path, share) }),
+      );
       say(path, 1);
-      return { path, description, talks };
+      return { path, description, talks: talksOf(heard), receiverBaud: heard.receiverBaud };
     }),
   );
 }

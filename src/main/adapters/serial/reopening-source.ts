@@ -1,50 +1,59 @@
 /**
  * A serial device as a byte source that never gives up: opens, begins the device, watches for silence and for bytes that mean nothing, and opens
- * again with growing pauses after it was lost. Every trouble is one line; every hole is told with its cause when it ends.
+ * again after it was lost. Every trouble is one line, told once; every hole is told with its cause when it ends.
  */
 import type { CanFormat } from "../../../shared/pipeline/packet.ts";
 import type { Stream } from "../../ports/book.ts";
 import type { ByteSource, SourceListener, SourceReport } from "../../ports/byte-source.ts";
 import type { Clock } from "../../ports/clock.ts";
-import type { DeviceTalk } from "./device-talk.ts";
+import type { DeviceTalk, Refusal } from "./device-talk.ts";
 import { type PortName, portTrouble } from "./port-trouble.ts";
-import { openSerialLine, type SerialLine } from "./serial-line.ts";
+import type { SerialLine, SerialLineOptions } from "./serial-line.ts";
+import { wait } from "./wait.ts";
 
 const FIRST_PAUSE_MS = 250;
-const LONGEST_PAUSE_MS = 5000;
+/** Whoever plugs a cable in again, armed for the next launch, waits no longer. */
+const LONGEST_PAUSE_MS = 1000;
+/** A device that must not be listened to is looked at again, in case it was exchanged. */
+const REFUSED_PAUSE_MS = 5000;
 const WATCH_MS = 250;
 /** No receiver or adapter pauses this long while it lives: 1 Hz receivers speak each second. */
 const SILENT_MS = { gnss: 2500, can: 1000 } as const;
-/** A port that died without a word (Windows, some hubs) comes back only by opening it anew. */
-const REOPEN_MS = 15_000;
+/** A bus may sleep for hours; but a port that died without a word (Windows, some hubs) comes back only by opening it anew. So it is asked. */
+const DOUBT_MS = 15_000;
 /** So many bytes without one valid line are no chance: a burst of a receiver holds several sentences. */
 const GARBAGE_BYTES = 400;
 
-export interface ReopeningOptions {
+export interface ReopeningOptions<Line extends SerialLine> {
   readonly stream: Stream;
   readonly canFormat: CanFormat;
   readonly name: PortName;
   readonly baud: number;
   readonly clock: Clock;
-  readonly createTalk: () => DeviceTalk;
+  readonly open: (options: SerialLineOptions) => Promise<Line>;
+  readonly createTalk: () => DeviceTalk<Line>;
   /** What to say when bytes come and none is valid. */
-  readonly garbage: (bytes: number) => string;
+  readonly garbage: string;
 }
 
-export function createReopeningSource(options: ReopeningOptions): ByteSource {
+/** How an opening ended; `spoke` where the device was heard. */
+interface Ending {
+  readonly pause: "growing" | "none" | "long";
+  readonly spoke: boolean;
+}
+
+/** Asked in vain it is begun anew at the 1st, 2nd, 4th, 8th ... time: each beginning is a moment in which nothing is heard. */
+const isDue = (times: number) => (times & (times - 1)) === 0;
+
+export function createReopeningSource<Line extends SerialLine>(options: ReopeningOptions<Line>): ByteSource {
   const { stream, name, baud, clock } = options;
+  const stopping = new AbortController();
   let listener: SourceListener | null = null;
-  let stopped = false;
-  let line: SerialLine | null = null;
-  let talk: DeviceTalk | null = null;
-  let pauseMs = FIRST_PAUSE_MS;
-  let retry: ReturnType<typeof setTimeout> | undefined;
-  let watch: ReturnType<typeof setInterval> | undefined;
+  let running: Promise<void> = Promise.resolve();
   let lastByteNs = 0;
   let gapFromNs: number | null = null;
   let gapCause = "";
   let said = "";
-  let wrongSince: { bytes: number; valid: number } = { bytes: 0, valid: 0 };
 
   function report(state: SourceReport["state"], words: string): void {
     if (said === state + words) return;
@@ -60,98 +69,122 @@ export function createReopeningSource(options: ReopeningOptions): ByteSource {
     listener?.onGap(cause, gapFromNs, null);
   }
 
-  function hear(current: DeviceTalk, bytes: Uint8Array, arrivalNs: number): void {
-    const data = current.hear(bytes, arrivalNs);
-    if (data === null) return;
+  function take(data: Uint8Array, arrivalNs: number): void {
     if (gapFromNs !== null) listener?.onGap(gapCause, gapFromNs, arrivalNs);
     gapFromNs = null;
     lastByteNs = arrivalNs;
     listener?.onBytes(data, arrivalNs);
   }
 
-  function lost(why: string): void {
-    line = null;
-    beginGap(why);
-    report("absent", `${name.whose}: ${name.path} is gone (${why}): plug it in again, it is opened by itself`);
-    again();
+  /** Watches an open device until it is lost, refused or dead; rejects when `signal` is aborted. */
+  async function watch(line: Line, talk: DeviceTalk<Line>, signal: AbortSignal): Promise<Ending & { readonly refusal: Refusal | null }> {
+    let seen = { bytes: 0, valid: 0 };
+    let spoke = false;
+    let openedNs = clock.monotonicNs();
+    let doubts = 0;
+    for (;;) {
+      await wait(WATCH_MS, signal);
+      signal.throwIfAborted();
+      if (talk.refusal !== null) return { pause: "long", spoke, refusal: talk.refusal };
+      const { bytes, valid } = talk.counts;
+      if (valid > seen.valid) {
+        spoke = true;
+        report("fresh", talk.caution ?? "");
+      } else if (bytes - seen.bytes > GARBAGE_BYTES) report("wrong", options.garbage);
+      if (valid > seen.valid || bytes - seen.bytes > GARBAGE_BYTES) seen = { bytes, valid };
+      const heardNs = lastByteNs;
+      const silentMs = (clock.monotonicNs() - Math.max(heardNs, openedNs)) / 1e6;
+      if (silentMs < SILENT_MS[stream]) {
+        doubts = 0;
+        continue;
+      }
+      sayStale();
+      if (silentMs < DOUBT_MS * (doubts + 1)) continue;
+      doubts += 1;
+      const liveness = await talk.check(line, signal);
+      // It woke while it was asked.
+      if (lastByteNs !== heardNs || liveness === "alive") continue;
+      if (liveness === "dead") return { pause: "none", spoke, refusal: null };
+      if (!isDue(doubts)) continue;
+      const refusal = await talk.begin(line, signal);
+      if (refusal !== null) return { pause: "long", spoke, refusal };
+      openedNs = Math.max(openedNs, lastByteNs);
+    }
   }
 
-  function again(): void {
-    clearTimeout(retry);
-    if (stopped) return;
-    // Jitter keeps two devices behind one hub from always trying at once.
-    retry = setTimeout(() => void open(), pauseMs * (0.8 + 0.4 * Math.random()));
-    pauseMs = Math.min(LONGEST_PAUSE_MS, pauseMs * 2);
+  /** A stream that never spoke is still waited for, and says so. */
+  function sayStale(): void {
+    if (lastByteNs === 0) return;
+    beginGap("no bytes came");
+    const silentS = Math.floor((clock.monotonicNs() - lastByteNs) / 1e9);
+    if (!said.startsWith("wrong")) report("stale", `silent for ${silentS} s`);
   }
 
-  async function open(): Promise<void> {
-    const current = options.createTalk();
-    talk = current;
-    wrongSince = { bytes: 0, valid: 0 };
+  async function once(): Promise<Ending> {
+    const talk = options.createTalk();
+    const gone = new AbortController();
+    const signal = AbortSignal.any([stopping.signal, gone.signal]);
+    const failed = (error: unknown): Ending => {
+      report("absent", portTrouble(name, error));
+      return { pause: "growing", spoke: false };
+    };
+    let line: Line;
     try {
-      const opened = await openSerialLine({
+      line = await options.open({
         path: name.path,
         baud,
         clock,
-        onBytes: (bytes, arrivalNs) => hear(current, bytes, arrivalNs),
-        onClose: (why) => {
-          if (talk === current && !stopped) lost(why);
+        onBytes(bytes, arrivalNs) {
+          const data = talk.hear(bytes, arrivalNs);
+          if (data !== null) take(data, arrivalNs);
         },
+        onClose: (why) => gone.abort(why),
       });
-      line = opened;
-      const refusal = stopped ? null : await current.begin(opened);
-      if (stopped) return await shut();
-      if (line !== opened) return;
-      if (refusal !== null) {
-        report("wrong", refusal);
-        talk = null;
-        line = null;
-        await opened.close();
-        pauseMs = LONGEST_PAUSE_MS;
-        return again();
-      }
-      report("waiting", `${name.whose}: ${name.path} is open, no bytes yet`);
     } catch (error) {
-      const failed = line;
-      line = null;
-      talk = null;
-      await failed?.close();
-      report("absent", portTrouble(name, error));
-      again();
+      return failed(error);
     }
-  }
-
-  /** The old handle must be gone before the port is opened anew, or it shadows the new device. */
-  async function shut(): Promise<void> {
-    const [current, ending] = [line, talk];
-    line = null;
-    talk = null;
-    if (current === null) return;
     try {
-      await ending?.end(current);
+      let refusal = await talk.begin(line, signal);
+      let ending: Ending = { pause: "long", spoke: false };
+      if (refusal === null) {
+        // Silence goes on being told as silence where its port was opened anew for it.
+        if (gapFromNs === null) report("waiting", `${name.whose}: ${name.path} is open, no bytes yet`);
+        ({ refusal, ...ending } = await watch(line, talk, signal));
+      }
+      if (refusal !== null) report("wrong", refusal.words);
+      return ending;
+    } catch (error) {
+      if (!signal.aborted) return failed(error);
+      if (!stopping.signal.aborted) {
+        beginGap(String(gone.signal.reason));
+        report("absent", `${name.whose}: ${name.path} is gone (${gone.signal.reason}): plug it in again, it is opened by itself`);
+      }
+      return { pause: "growing", spoke: talk.counts.valid > 0 };
+    } finally {
+      // The old handle must be gone before the port is opened anew, or it shadows the new device.
+      await leave(line, talk, gone.signal.aborted);
+    }
+  }
+
+  async function leave(line: Line, talk: DeviceTalk<Line>, isGone: boolean): Promise<void> {
+    try {
+      if (!isGone) await talk.end(line);
     } catch (error) {
       report("absent", portTrouble(name, error));
     }
-    await current.close();
+    await line.close();
   }
 
-  function look(): void {
-    if (line === null || talk === null) return;
-    const { bytes, valid } = talk.counts;
-    const fresh = { bytes: bytes - wrongSince.bytes, valid: valid - wrongSince.valid };
-    const silentMs = (clock.monotonicNs() - lastByteNs) / 1e6;
-    if (fresh.valid > 0) {
-      pauseMs = FIRST_PAUSE_MS;
-      wrongSince = { bytes, valid };
-      report("fresh", talk.caution ?? "");
-    } else if (fresh.bytes > GARBAGE_BYTES) {
-      report("wrong", options.garbage(fresh.bytes));
-      wrongSince = { bytes, valid };
+  async function run(): Promise<void> {
+    let growingMs = FIRST_PAUSE_MS;
+    while (!stopping.signal.aborted) {
+      const { pause, spoke } = await once();
+      if (spoke) growingMs = FIRST_PAUSE_MS;
+      const pauseMs = { none: 0, long: REFUSED_PAUSE_MS, growing: growingMs }[pause];
+      if (pause === "growing") growingMs = Math.min(LONGEST_PAUSE_MS, 2 * growingMs);
+      // Jitter keeps two devices behind one hub from always trying at once.
+      await wait(pauseMs * (0.8 + 0.2 * Math.random()), stopping.signal);
     }
-    if (lastByteNs === 0 || silentMs < SILENT_MS[stream]) return;
-    beginGap("no bytes came");
-    if (!said.startsWith("wrong")) report("stale", `silent for ${Math.floor(silentMs / 1000)} s`);
-    if (silentMs > REOPEN_MS) void shut().then(again);
   }
 
   return {
@@ -159,14 +192,11 @@ export function createReopeningSource(options: ReopeningOptions): ByteSource {
     canFormat: options.canFormat,
     start(given) {
       listener = given;
-      watch = setInterval(look, WATCH_MS);
-      void open();
+      running = run();
     },
     async stop() {
-      stopped = true;
-      clearTimeout(retry);
-      clearInterval(watch);
-      await shut();
+      stopping.abort();
+      await running;
     },
   };
 }

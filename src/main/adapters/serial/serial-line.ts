@@ -1,13 +1,21 @@
-/** One open serial port as plain bytes with their arrival time. Opening rejects with the system's error; afterwards trouble ends in `onClose`, once. */
+/**
+ * Serial ports: the only file that holds one. A line is read as plain bytes with their arrival time; only an adapter's line can be written to, and
+ * only by listen-only commands. Opening rejects with the system's error; afterwards trouble ends in `onClose`, once.
+ */
 import { SerialPort } from "serialport";
+import { type ListenOnlyCommand, wireText } from "../../../shared/frames/slcan-commands.ts";
 import type { Clock } from "../../ports/clock.ts";
 
 /** Room for a second of the fastest adapter, so that a slow commit loses nothing. */
 const READ_BYTES = 256 * 1024;
 
 export interface SerialLine {
-  write(text: string): Promise<void>;
   close(): Promise<void>;
+}
+
+export interface AdapterLine extends SerialLine {
+  /** Rejects where the port fails, and with RangeError for what is no such command. */
+  send(command: ListenOnlyCommand): Promise<void>;
 }
 
 export interface SerialLineOptions {
@@ -18,7 +26,10 @@ export interface SerialLineOptions {
   readonly onClose: (why: string) => void;
 }
 
-export function openSerialLine({ path, baud, clock, onBytes, onClose }: SerialLineOptions): Promise<SerialLine> {
+/** The ports that the system knows of. */
+export const systemPorts = () => SerialPort.list();
+
+function openPort({ path, baud, clock, onBytes, onClose }: SerialLineOptions): Promise<{ port: SerialPort; close(): Promise<void> }> {
   return new Promise((resolve, reject) => {
     const port = new SerialPort({ path, baudRate: baud, autoOpen: false, highWaterMark: READ_BYTES });
     let closing = false;
@@ -39,13 +50,7 @@ export function openSerialLine({ path, baud, clock, onBytes, onClose }: SerialLi
       if (error !== null) return reject(error);
       askLowLatency(port);
       resolve({
-        write: (text) =>
-          new Promise((done, failed) => {
-            port.write(text, "latin1", (wrong) => {
-              if (wrong !== null && wrong !== undefined) failed(wrong);
-              else done();
-            });
-          }),
+        port,
         close: () =>
           new Promise((done) => {
             closing = true;
@@ -55,6 +60,28 @@ export function openSerialLine({ path, baud, clock, onBytes, onClose }: SerialLi
       });
     });
   });
+}
+
+/** A line to listen on: it has no way to write. */
+export async function openSerialLine(options: SerialLineOptions): Promise<SerialLine> {
+  const { close } = await openPort(options);
+  return { close };
+}
+
+export async function openAdapterLine(options: SerialLineOptions): Promise<AdapterLine> {
+  const { port, close } = await openPort(options);
+  return {
+    close,
+    async send(command) {
+      const text = wireText(command);
+      await new Promise<void>((done, failed) => {
+        port.write(text, "latin1", (wrong) => {
+          if (wrong !== null && wrong !== undefined) failed(wrong);
+          else done();
+        });
+      });
+    },
+  };
 }
 
 /** USB bridges gather bytes for 16 ms unless asked not to; only Linux can be asked here, and a port that cannot says no without harm. */

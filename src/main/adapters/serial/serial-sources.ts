@@ -2,9 +2,10 @@
 import type { SetUp } from "../../../shared/setup/set-up.ts";
 import type { ByteSource } from "../../ports/byte-source.ts";
 import type { Clock } from "../../ports/clock.ts";
-import { createAdapterTalk } from "./adapter-talk.ts";
+import { createAdapterTalk, type PortKnowledge } from "./adapter-talk.ts";
 import { createReceiverTalk } from "./receiver-talk.ts";
 import { createReopeningSource } from "./reopening-source.ts";
+import { openAdapterLine, openSerialLine } from "./serial-line.ts";
 
 export function createSerialSources({ sources }: Pick<SetUp, "sources">, clock: Clock): ByteSource[] {
   const made: ByteSource[] = [];
@@ -17,14 +18,14 @@ export function createSerialSources({ sources }: Pick<SetUp, "sources">, clock: 
         name: { whose: "Receiver", path: gnss.port, place: "sources.gnss.port" },
         baud: gnss.baud,
         clock,
+        open: openSerialLine,
         createTalk: createReceiverTalk,
-        garbage: (bytes) =>
-          `Receiver on ${gnss.port}: ${bytes} bytes came, no valid NMEA sentence among them: wrong baud? The set-up says ${gnss.baud} (sources.gnss.baud); \`ports\` tries the usual ones`,
+        garbage: `Receiver on ${gnss.port}: bytes come, no valid NMEA sentence among them: wrong baud? The set-up says ${gnss.baud} (sources.gnss.baud); \`ports\` tries the usual ones`,
       }),
     );
   }
   if (can !== undefined) {
-    const known = { adapter: false };
+    const known: PortKnowledge = { mute: false };
     made.push(
       createReopeningSource({
         stream: "can",
@@ -32,9 +33,9 @@ export function createSerialSources({ sources }: Pick<SetUp, "sources">, clock: 
         name: { whose: "CAN adapter", path: can.port, place: "sources.can.port" },
         baud: can.baud,
         clock,
-        createTalk: () => createAdapterTalk(can, known),
-        garbage: (bytes) =>
-          `CAN adapter on ${can.port}: ${bytes} bytes came, no valid frame among them: mend sources.can.baud (now ${can.baud}) in the set-up, or check that an SLCAN adapter is on this port`,
+        open: openAdapterLine,
+        createTalk: () => createAdapterTalk(can, clock, known),
+        garbage: `CAN adapter on ${can.port}: bytes come, no valid frame among them: mend sources.can.baud (now ${can.baud}) in the set-up, or check that an SLCAN adapter is on this port`,
       }),
     );
   }

@@ -60,7 +60,7 @@ ptyTest("an adapter is opened listen-only with safe bytes alone, and closed at t
   const heard = start(can(adapter.path));
   await until(() => heard.text !== "");
   expect(heard.text).toBe("t1232AABB0010\r");
-  expect(adapter.written.toString("latin1")).toBe("C\rC\rS6\rZ1\rL\r");
+  expect(adapter.written.toString("latin1")).toBe("S6\rC\rS6\rZ1\rL\r");
   expect(heard.arrivals.every((ns) => Number.isInteger(ns / 1000))).toBe(true);
   await Promise.all(opened.sources.splice(0).map((source) => source.stop()));
   await until(() => adapter.written.toString("latin1").endsWith("L\rC\r"));
@@ -105,7 +105,7 @@ ptyTest("an adapter that answers no command, yet sends frames, is listened to af
   await until(() => heard.text.includes("t1232AABB0010\r"));
   await until(() => heard.words.some((words) => words.includes("not confirmed")));
   clearInterval(sending);
-  expect(adapter.written.toString("latin1")).toBe("C\rC\rS6\rZ1\rL\r");
+  expect(adapter.written.toString("latin1")).toBe("S6\rC\rS6\rZ1\rL\r");
 });
 
 ptyTest("a receiver on the adapter's port is told from its sentences, and not one byte is written to it", async () => {
@@ -145,7 +145,7 @@ ptyTest("bytes without one valid sentence are named as a wrong baud, while a mis
   await until(() => heard.words.some((words) => words.startsWith("wrong")));
   clearInterval(garbage);
   expect(heard.words.find((words) => words.startsWith("wrong"))).toMatch(
-    /bytes came, no valid NMEA sentence among them: wrong baud\? The set-up says 38400/,
+    /bytes come, no valid NMEA sentence among them: wrong baud\? The set-up says 38400/,
   );
   expect(heard.words).toContainEqual(
     "absent: CAN adapter: port /dev/gripbook-no-such-port is not there: plug the device in, or mend sources.can.port in the set-up (`ports` lists what is there)",

@@ -1,0 +1,70 @@
+/**
+ * What talks on a port in this opening, heard before anything is written: silence and an adapter's own lines may be written to, a receiver's
+ * sentences and everything else may not. Waits until that is plain, for a few seconds at most. Memory is bounded.
+ */
+import { FrameBatch } from "../../../shared/frames/frame-batch.ts";
+import { createSlcanParser } from "../../../shared/frames/slcan-parser.ts";
+import { createNmeaScanner } from "../../../shared/receiver/nmea-sentence.ts";
+import type { Clock } from "../../ports/clock.ts";
+import { wait } from "./wait.ts";
+
+/** A receiver says something each second. */
+const QUIET_MS = 1200;
+/** Some ports and adapters give a stray byte or a greeting when they are opened: silence after it is silence. */
+const LONGEST_MS = 4000;
+const LOOK_MS = 50;
+/** One line is cut where listening began; a full buffer of an adapter may spoil some more. */
+const SPOILED_SHARE = 0.25;
+
+export type PortVoice = "silence" | "adapter" | "receiver" | "something else";
+
+export interface FirstEar {
+  push(bytes: Uint8Array, arrivalNs: number): void;
+  /** Listens; rejects with the signal's reason. */
+  listen(signal: AbortSignal): Promise<PortVoice>;
+  /** Whether a receiver's sentences came by now. */
+  readonly isReceiver: boolean;
+  /** Whole frames heard by now. */
+  readonly frames: number;
+}
+
+export function createFirstEar(clock: Pick<Clock, "monotonicNs">): FirstEar {
+  const receiver = createNmeaScanner();
+  const adapter = createSlcanParser();
+  const batch = new FrameBatch();
+  let lastByteNs: number | null = null;
+
+  const isAdapter = () => {
+    const { frames, malformedLines, overlongLines } = adapter.counts;
+    return frames > 0 && malformedLines + overlongLines <= 1 + SPOILED_SHARE * frames;
+  };
+
+  return {
+    push(bytes, arrivalNs) {
+      if (bytes.length === 0) return;
+      lastByteNs = arrivalNs;
+      receiver.push(bytes, arrivalNs, () => undefined);
+      adapter.push(bytes, arrivalNs, batch);
+      batch.clear();
+    },
+    async listen(signal) {
+      const beganNs = clock.monotonicNs();
+      for (;;) {
+        await wait(LOOK_MS, signal);
+        signal.throwIfAborted();
+        const nowNs = clock.monotonicNs();
+        if (receiver.counts.sentences > 0) return "receiver";
+        if (nowNs - beganNs < QUIET_MS * 1e6) continue;
+        if (isAdapter()) return "adapter";
+        if (nowNs - (lastByteNs ?? beganNs) >= QUIET_MS * 1e6) return "silence";
+        if (nowNs - beganNs >= LONGEST_MS * 1e6) return "something else";
+      }
+    },
+    get isReceiver() {
+      return receiver.counts.sentences > 0;
+    },
+    get frames() {
+      return adapter.counts.frames;
+    },
+  };
+}

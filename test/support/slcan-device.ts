@@ -1,0 +1,80 @@
+/**
+ * A whole SLCAN adapter of the tests on a PTY: answers after its own time, refuses what it is told to, sends the bus's frames only while it is open
+ * and the bus is awake (adapter command sheet, shared/reference/SOURCES.md section 2).
+ */
+import { createPtyDevice, type PtyDevice } from "./pty-device.ts";
+
+export interface SlcanDevice extends PtyDevice {
+  /** Frames run over the bus. */
+  awake: boolean;
+  /** The adapter lost its supply: its channel is closed, its port is still there. */
+  restart(): void;
+  readonly open: boolean;
+}
+
+export interface SlcanManners {
+  readonly answerMs: number;
+  /** Commands answered by BEL. */
+  readonly refuses: readonly string[];
+  /** Commands that get no answer at all. */
+  readonly ignores: readonly string[];
+}
+
+const FRAME = "t1232AABB0010\r";
+const FRAME_MS = 20;
+
+export async function createSlcanDevice({
+  answerMs = 5,
+  refuses = ["V", "N", "F"],
+  ignores = [],
+}: Partial<SlcanManners> = {}): Promise<SlcanDevice> {
+  const pty = await createPtyDevice();
+  const timers = new Set<ReturnType<typeof setTimeout>>();
+  let line = "";
+  let open = false;
+  // One command at a time: a slow adapter answers in order.
+  let freeMs = 0;
+
+  function take(command: string): void {
+    const name = command[0] ?? "";
+    const refused = refuses.includes(name) || (name === "F" && !open) || (name === "S" && open);
+    if (!refused && name === "L") open = true;
+    if (name === "C") open = false;
+    if (ignores.includes(name)) return;
+    pty.write(refused ? "\x07" : name === "F" ? "F00\r" : "\r");
+  }
+
+  pty.onWritten((bytes) => {
+    for (const letter of bytes.toString("latin1")) {
+      if (letter !== "\r") {
+        line += letter;
+        continue;
+      }
+      const command = line;
+      line = "";
+      freeMs = Math.max(freeMs, performance.now()) + answerMs;
+      const timer = setTimeout(() => {
+        timers.delete(timer);
+        take(command);
+      }, freeMs - performance.now());
+      timers.add(timer);
+    }
+  });
+  const device = Object.assign(Object.create(pty) as PtyDevice, {
+    awake: true,
+    restart() {
+      open = false;
+    },
+    async dispose() {
+      clearInterval(bus);
+      for (const timer of timers) clearTimeout(timer);
+      await pty.dispose();
+    },
+  });
+  Object.defineProperty(device, "open", { get: () => open });
+  const bus = setInterval(() => {
+    if (open && device.awake) pty.write(FRAME);
+  }, FRAME_MS);
+  await pty.plug();
+  return device as SlcanDevice;
+}
