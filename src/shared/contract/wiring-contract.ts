@@ -30,6 +30,8 @@ const gate = v.variant("kind", [
 /** Whether a value from outside, such as a book, is a gate. */
 export const isGate = (value: unknown): value is Gate => v.is(gate, value);
 
+/** As large as one that a set-up may name. */
+const signalFileText = v.pipe(v.string(), v.maxLength(16_000_000, "expected a signal file of at most 16 MB"));
 const lineKind = v.picklist(["uart", "usb"]);
 const pressure = v.nullable(v.pipe(v.number(), v.minValue(50), v.maxValue(1000)));
 
@@ -39,7 +41,7 @@ export const WIRING_REQUESTS = {
   /** An empty list takes the role's signals away. `anyway` overrides doubts, never a reversed sign or a wrong ratio. */
   "wiring.choose": v.strictObject({ role, choices: v.pipe(v.array(choice), v.maxLength(8)), anyway: v.boolean() }),
   /** Adds a signal file's text beside the set-up. */
-  "wiring.file": v.strictObject({ name: plainFileName, text: v.string() }),
+  "wiring.file": v.strictObject({ name: plainFileName, text: signalFileText }),
   /** Listens on every port there is, and on those named. */
   "wiring.ports": v.strictObject({ more: v.pipe(v.array(path), v.maxLength(8)) }),
   /** Baud null: found by listening. Port null takes the source away. Line absent: as it was, or as the port's name tells; null: not known. */

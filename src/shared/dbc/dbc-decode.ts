@@ -109,23 +109,28 @@ export function decodeFrame(database: SignalDatabase, batch: FrameBatch, row: nu
   return { t, id, extended, message: found?.message.name ?? null, signals, text };
 }
 
+/** Multiplexors under multiplexors; two are common. */
+const MOST_NESTED = 16;
+
 function compileMessage(message: DbcMessage): MessageDecoder {
   const compiled = new Map<string, SignalDecoder>();
-  const compile = (signal: DbcSignal, above: readonly string[]): SignalDecoder => {
+  const named = new Map<string, DbcSignal>();
+  for (const signal of message.signals) if (!named.has(signal.name)) named.set(signal.name, signal);
+  const compile = (signal: DbcSignal, depth: number): SignalDecoder => {
     const known = compiled.get(signal.name);
     if (known !== undefined) return known;
     const mux = signal.mux;
-    // A circle of multiplexors can never select anything: it is cut, which leaves its signals absent.
-    const selector = mux === null || above.includes(mux.selector) ? undefined : message.signals.find((one) => one.name === mux.selector);
+    // A circle of multiplexors can never select anything: it is cut, which leaves its signals absent; so is a chain deeper than any bus has.
+    const selector = mux === null || depth === MOST_NESTED ? undefined : named.get(mux.selector);
     const decoder: SignalDecoder = {
       name: `${message.name}.${signal.name}`,
       message,
       signal,
       place: bitPlaceOf(signal),
-      selector: selector === undefined ? null : compile(selector, [...above, signal.name]),
+      selector: selector === undefined ? null : compile(selector, depth + 1),
     };
     compiled.set(signal.name, decoder);
     return decoder;
   };
-  return { message, signals: message.signals.map((signal) => compile(signal, [signal.name])) };
+  return { message, signals: message.signals.map((signal) => compile(signal, 0)) };
 }

@@ -1,11 +1,12 @@
 /** What is readable in a signal file but odd enough to tell: overlaps, signals beyond their message, a factor of 0. */
 import { bitsOf, lastByteOf } from "./dbc-bits.ts";
+import { BitUse } from "./dbc-bit-use.ts";
 import type { DbcMessage, DbcSignal } from "./dbc-model.ts";
 
 /** Reports each doubt once, at the signal's line. */
 export function collectWarnings(messages: readonly DbcMessage[], warn: (line: number, problem: string) => void): void {
   for (const message of messages) {
-    const taken = new Map<number, DbcSignal[]>();
+    const taken = new Map<number, BitUse>();
     for (const signal of message.signals) {
       const name = `signal ${message.name}.${signal.name}`;
       if (signal.factor === 0) warn(signal.line, `${name} has factor 0: it always reads ${signal.offset}`);
@@ -16,18 +17,12 @@ export function collectWarnings(messages: readonly DbcMessage[], warn: (line: nu
         );
       let overlapped: DbcSignal | undefined;
       for (const bit of bitsOf(signal)) {
-        const others = taken.get(bit) ?? [];
-        overlapped ??= others.find((other) => canBothShow(signal, other));
-        others.push(signal);
-        taken.set(bit, others);
+        const use = taken.get(bit) ?? new BitUse();
+        overlapped ??= use.firstBeside(signal);
+        use.add(signal);
+        taken.set(bit, use);
       }
       if (overlapped !== undefined) warn(signal.line, `${name} overlaps ${overlapped.name}; both are shown`);
     }
   }
-}
-
-/** False where one multiplexor value can never select both. */
-function canBothShow(a: DbcSignal, b: DbcSignal): boolean {
-  if (a.mux === null || b.mux === null || a.mux.selector !== b.mux.selector) return true;
-  return a.mux.ranges.some(([low, high]) => b.mux?.ranges.some((range) => range[0] <= high && range[1] >= low));
 }

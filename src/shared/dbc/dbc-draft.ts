@@ -13,25 +13,36 @@ export interface SignalDraft extends Draft<Omit<DbcSignal, "mux" | "labels">> {
 }
 
 export interface MessageDraft extends Draft<Omit<DbcMessage, "signals">> {
-  signals: SignalDraft[];
+  /** By name, in the file's order. */
+  signals: Map<string, SignalDraft>;
   longName?: string;
 }
 
 /** Gives long names, ties branches to their multiplexors and leaves out signals that cannot be read (with a warning). */
 export function finishMessages(drafts: readonly MessageDraft[], warn: (line: number, problem: string) => void): DbcMessage[] {
   return drafts.map(({ longName, signals, ...message }) => {
-    const readable = signals.filter((signal) => isReadable(signal, message.name, warn));
-    return { ...message, name: longName ?? message.name, signals: readable.map((signal) => finishSignal(signal, readable, warn)) };
+    const readable = [...signals.values()].filter((signal) => isReadable(signal, message.name, warn));
+    const all: Siblings = {
+      named: new Map(readable.map((signal) => [signal.name, signal])),
+      selectors: readable.filter((signal) => signal.multiplexor && signal.branch === null && signal.extendedMux === null),
+    };
+    return { ...message, name: longName ?? message.name, signals: readable.map((signal) => finishSignal(signal, all, warn)) };
   });
 }
 
-function finishSignal(draft: SignalDraft, all: readonly SignalDraft[], warn: (line: number, problem: string) => void): DbcSignal {
+/** What the signals of one message hang on. */
+interface Siblings {
+  readonly named: ReadonlyMap<string, SignalDraft>;
+  /** Multiplexors that hang on nothing themselves. */
+  readonly selectors: readonly SignalDraft[];
+}
+
+function finishSignal(draft: SignalDraft, all: Siblings, warn: (line: number, problem: string) => void): DbcSignal {
   const { longName, branch, extendedMux, ...signal } = draft;
   let mux: MuxCondition | null = null;
-  const named = (name: string) => all.find((other) => other.name === name);
   // SG_MUL_VAL_ counts more than the mark: a plain M can hang on another multiplexor by it (multiplex_2_dumped.dbc).
   if (extendedMux !== null && extendedMux.selector !== draft.name) {
-    const selector = named(extendedMux.selector);
+    const selector = all.named.get(extendedMux.selector);
     if (selector === undefined)
       warn(
         draft.line,
@@ -39,7 +50,7 @@ function finishSignal(draft: SignalDraft, all: readonly SignalDraft[], warn: (li
       );
     mux = { selector: selector?.longName ?? extendedMux.selector, ranges: extendedMux.ranges };
   } else if (branch !== null) {
-    const selectors = all.filter((other) => other.multiplexor && other.branch === null && other.extendedMux === null);
+    const { selectors } = all;
     if (selectors.length === 0)
       warn(draft.line, `signal ${draft.name} belongs to a multiplexor branch, but its message has no multiplexor; it is never shown`);
     if (selectors.length > 1)

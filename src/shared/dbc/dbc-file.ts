@@ -16,6 +16,10 @@ const PASSED_OVER = new Set(
   ),
 );
 const READ = new Set("VERSION NS_ BS_ BU_ BO_ SG_ VAL_TABLE_ VAL_ CM_ BA_ SIG_VALTYPE_ SG_MUL_VAL_".split(" "));
+/** A page of text; what a comment holds beyond it nobody reads on a screen. */
+const LONGEST_COMMENT = 10_000;
+/** A file with more has one mistake a hundred times. */
+const MOST_DOUBTS = 200;
 const EXTENDED_BIT = 0x80000000;
 /** A made-up message that holds signals of no message (its id has bits 30 and 31 set). */
 const HOMELESS = "VECTOR__INDEPENDENT_SIG_MSG";
@@ -26,6 +30,7 @@ export function parseDbc(file: string, bytes: Uint8Array): DbcFile {
   reader.readAll();
   const messages = finishMessages(reader.messages, reader.warn);
   collectWarnings(messages, reader.warn);
+  reader.tellRest();
   return { file, messages, warnings: reader.warnings };
 }
 
@@ -36,14 +41,21 @@ class Reader {
   readonly #byId = new Map<number, MessageDraft>();
   readonly #tables = new Map<string, Map<number, string>>();
   #current: MessageDraft | null = null;
+  #doubts = 0;
 
   constructor(file: string, text: string) {
     this.#scan = new DbcScanner(file, text);
   }
 
   readonly warn = (line: number, problem: string): void => {
-    this.warnings.push(`${this.#scan.file}:${line}: ${problem}`);
+    this.#doubts += 1;
+    if (this.#doubts <= MOST_DOUBTS) this.warnings.push(`${this.#scan.file}:${line}: ${problem}`);
   };
+
+  /** What was too much to be listed, as one line more. */
+  tellRest(): void {
+    if (this.#doubts > MOST_DOUBTS) this.warnings.push(`${this.#scan.file}: ${this.#doubts - MOST_DOUBTS} more doubts are not shown`);
+  }
 
   readAll(): void {
     const scan = this.#scan;
@@ -148,7 +160,7 @@ class Reader {
       byteLength,
       comment: "",
       cycleMs: null,
-      signals: [],
+      signals: new Map(),
     };
     this.#current = message;
     this.#readNames();
@@ -167,11 +179,11 @@ class Reader {
     if (message === null) throw this.#scan.expected("a BO_ message before this SG_ signal");
     const signal = readSignalLine(this.#scan, line);
     this.#readNames();
-    if (message.signals.some((other) => other.name === signal.name)) {
+    if (message.signals.has(signal.name)) {
       this.warn(line, `message ${message.name} has two signals ${signal.name}; the later one counts`);
-      message.signals = message.signals.filter((other) => other.name !== signal.name);
+      message.signals.delete(signal.name);
     }
-    message.signals.push(signal);
+    message.signals.set(signal.name, signal);
   }
 
   #readValues(line: number): void {
@@ -209,11 +221,11 @@ class Reader {
     if (what === "SG_") {
       const signal = this.#readSignalName(line, "CM_");
       const text = scan.string("the comment");
-      if (signal !== null) signal.comment = text;
+      if (signal !== null) signal.comment = text.slice(0, LONGEST_COMMENT);
     } else if (what === "BO_") {
       const message = this.#readMessageId(line, "CM_");
       const text = scan.string("the comment");
-      if (message !== null) message.comment = text;
+      if (message !== null) message.comment = text.slice(0, LONGEST_COMMENT);
     } else {
       if (what !== "") scan.word("a name");
       scan.string("the comment");
@@ -265,7 +277,7 @@ class Reader {
   #readSignalName(line: number, section: string): SignalDraft | null {
     const message = this.#readMessageId(line, section);
     const name = this.#scan.word("a signal name");
-    const signal = message?.signals.find((one) => one.name === name);
+    const signal = message?.signals.get(name);
     if (message !== null && signal === undefined)
       this.warn(line, `${section} names signal ${name}, which message ${message.name} does not have`);
     return signal ?? null;

@@ -6,29 +6,41 @@ import { DbcError } from "./dbc-model.ts";
 
 const WORD = /[^\s:;,|@()[\]"]+/y;
 const NUMBER = /[+-]?(?:0[xX][0-9a-fA-F]+|(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?|(?:nan|inf(?:inity)?)\b)/iy;
+const QUOTE = 0x22;
+const BACKSLASH = 0x5c;
+const ESCAPED = /\\(["\\])/g;
 const BLANK = /(?:\s+|\/\/[^\n]*|\/\*[\s\S]*?\*\/)+/y;
+/** Names of a signal file are C identifiers of up to 128 letters; long ones of today's tools are well below this. */
+const LONGEST_WORD = 300;
 const LINE_REST = /[^\S\n]*(?:\/\/[^\n]*)?(?:\n|$)/y;
 
 export class DbcScanner {
   readonly file: string;
   readonly #text: string;
   #at = 0;
-  #lineAt = 0;
   #line = 1;
+  /** The line end after the last place that was asked for: looked for once, however long the line is. */
+  #lineEnd: number;
 
   constructor(file: string, text: string) {
     this.file = file;
     this.#text = text;
+    this.#lineEnd = this.#lineEndFrom(0);
     this.#skip();
   }
 
   /** Line of what comes next, counted from 1. */
   get line(): number {
-    for (let i = this.#text.indexOf("\n", this.#lineAt); i >= 0 && i < this.#at; i = this.#text.indexOf("\n", i + 1)) {
+    while (this.#lineEnd < this.#at) {
       this.#line += 1;
-      this.#lineAt = i + 1;
+      this.#lineEnd = this.#lineEndFrom(this.#lineEnd + 1);
     }
     return this.#line;
+  }
+
+  #lineEndFrom(at: number): number {
+    const found = this.#text.indexOf("\n", at);
+    return found < 0 ? this.#text.length : found;
   }
 
   get atEnd(): boolean {
@@ -53,6 +65,8 @@ export class DbcScanner {
   word(what: string): string {
     const found = this.#match(WORD);
     if (found === null) throw this.expected(what);
+    if (found.length > LONGEST_WORD)
+      throw new DbcError(this.file, this.line, `expected ${what} of at most ${LONGEST_WORD} letters, got ${found.length}`);
     this.#take(found.length);
     return found;
   }
@@ -66,15 +80,15 @@ export class DbcScanner {
 
   string(what: string): string {
     if (!this.peeks('"')) throw this.expected(what);
-    let text = "";
-    for (let i = this.#at + 1; i < this.#text.length; i++) {
-      const letter = this.#text[i];
-      if (letter === '"') {
-        this.#take(i + 1 - this.#at);
-        return text;
+    for (let end = this.#at + 1; end < this.#text.length; end += 1) {
+      const sign = this.#text.charCodeAt(end);
+      if (sign === QUOTE) {
+        const text = this.#text.slice(this.#at + 1, end);
+        this.#take(end + 1 - this.#at);
+        return text.includes("\\") ? text.replace(ESCAPED, "$1") : text;
       }
-      if (letter === "\\" && (this.#text[i + 1] === '"' || this.#text[i + 1] === "\\")) i += 1;
-      text += this.#text[i];
+      const next = this.#text.charCodeAt(end + 1);
+      if (sign === BACKSLASH && (next === QUOTE || next === BACKSLASH)) end += 1;
     }
     throw new DbcError(this.file, this.line, `expected the closing " of ${what}, got the end of the file`);
   }
