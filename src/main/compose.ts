@@ -19,18 +19,16 @@ import { createSerialSources } from "./adapters/serial/serial-sources.ts";
 import { readSetUpFile } from "./adapters/files/set-up-file.ts";
 import { createSetUpStore } from "./adapters/files/set-up-store.ts";
 import { createSimulatedSources } from "./adapters/simulated/simulated-source.ts";
-import { openSqliteBook } from "./adapters/sqlite/sqlite-book.ts";
 import { type Core, createCore } from "./core/core.ts";
 import { lineOf } from "./core/basics/failure.ts";
-import { ownBook } from "./core/basics/own-book.ts";
 import { type ImportSteps, importRecording, restOf } from "./core/deriving/import-recording.ts";
 import { rowOf } from "./core/library/library.ts";
 import { gatesOf } from "./core/judging/own-gates.ts";
 import { parseSetUp, type ReadySetUp, readSetUp } from "./core/basics/read-set-up.ts";
 import { runTable } from "./core/library/run-columns.ts";
-import { outdated, recover } from "./core/deriving/recover.ts";
 import type { Settled } from "./core/deriving/settle.ts";
 import { createWiringCore } from "./core/wiring/wiring-core.ts";
+import { linesOf, openOwned, tellOpened } from "./open-book.ts";
 import type { Book } from "./ports/book.ts";
 import type { Clock } from "./ports/clock.ts";
 
@@ -40,45 +38,6 @@ const CAR_SEED = 7;
 const DAY_LENGTH_S = 1262;
 /** The simulated day takes about twenty minutes. */
 const DAY_BEFORE_S = 1800;
-
-export interface OpenedBook {
-  readonly book: Book;
-  /** What had to be mended after a process died, one line each. */
-  readonly mended: readonly string[];
-  /** What is still to be done to a book of an earlier Gripbook; null when nothing. */
-  readonly old: string | null;
-}
-
-/** Opens a book and closes what a dead process left open in it. */
-export function openBook(options: { readonly file: string; readonly create: boolean }): OpenedBook {
-  const book = openSqliteBook({ ...options, file: resolve(options.file) });
-  try {
-    const mended = recover(book, gatesOf(book));
-    return { book, mended, old: outdated(book) };
-  } catch (error) {
-    book.close();
-    throw error;
-  }
-}
-
-/** For recording: owned before a port is opened, the first simulated day included. Another process that only reads then leaves its recording alone. */
-function openOwned(file: string): OpenedBook {
-  const opened = openBook({ file, create: true });
-  try {
-    ownBook(opened.book);
-    return opened;
-  } catch (error) {
-    opened.book.close();
-    throw error;
-  }
-}
-
-/** What opening said, as one notice: lines of the same key would take each other's place. */
-export function tellOpened(lines: readonly string[], emit: (event: CoreEvent) => void): void {
-  if (lines.length > 0) emit({ event: "notice", key: "mended", text: lines.join(". ") });
-}
-
-const linesOf = ({ mended, old }: Omit<OpenedBook, "book">) => (old === null ? mended : [...mended, old]);
 
 export function openSetUp(file: string): ReadySetUp {
   return readSetUp(readSetUpFile(file), `Set-up ${file}`);

@@ -1,7 +1,8 @@
 /** `rederive`, `check`, `copy`, `merge`: the book as a whole. */
 import type { Command } from "commander";
 import { drain } from "../../shared/kernel/drain.ts";
-import { hostClock, openBook, openSetUp } from "../compose.ts";
+import { hostClock, openSetUp } from "../compose.ts";
+import { openBook } from "../open-book.ts";
 import { checkBook } from "../core/deriving/check-book.ts";
 import { merge } from "../core/deriving/merge.ts";
 import { gatesOf } from "../core/judging/own-gates.ts";
@@ -14,6 +15,7 @@ import { withBook } from "./with-book.ts";
 
 function rederive(book: Book, options: { setup?: string; recalibrate?: boolean }) {
   ownBook(book);
+  book.mendSettings();
   const ready = options.setup === undefined ? null : openSetUp(options.setup);
   const recordings = book.recordings();
   const progress = createProgress();

@@ -1,5 +1,5 @@
 /** Opens a book for one command, says what had to be mended, and always closes it. */
-import { openBook } from "../compose.ts";
+import { openBook } from "../open-book.ts";
 import type { Book } from "../ports/book.ts";
 import { warn } from "./say.ts";
 
@@ -8,10 +8,10 @@ export async function withBook<T>(
   options: { file: string; create?: boolean; rederives?: boolean },
   work: (book: Book) => T | Promise<T>,
 ): Promise<T> {
-  const { book, mended, old } = openBook({ file: options.file, create: options.create === true });
+  const { book, mended, old, bad } = openBook({ file: options.file, create: options.create === true });
   try {
     for (const line of mended) warn(line);
-    if (old !== null && options.rederives !== true) warn(old);
+    if (options.rederives !== true) for (const line of [...bad, ...(old === null ? [] : [old])]) warn(line);
     return await work(book);
   } finally {
     book.close();

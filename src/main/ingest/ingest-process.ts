@@ -5,7 +5,8 @@
 import { parseArgs } from "node:util";
 import type { CoreEvent } from "../../shared/contract/contract.ts";
 import { oneLine } from "../../shared/kernel/one-line.ts";
-import { composeLive, tellOpened, type FirstDay } from "../compose.ts";
+import { composeLive, type FirstDay } from "../compose.ts";
+import { tellOpened } from "../open-book.ts";
 import { exitCodeOf, lineOf } from "../core/basics/failure.ts";
 
 /** Also wakes serial drivers that report bytes only when some timer fires. */

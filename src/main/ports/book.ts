@@ -101,6 +101,13 @@ export interface StoredRun extends Omit<RunWrite, "samples" | "conditions" | "as
   readonly overruled: Readonly<Record<string, string>>;
 }
 
+/** A run whose figures cannot be read or are not those that were written: its label, notes and reviews stay, deriving again mends it. */
+export interface BadRun extends Pick<StoredRun, "id" | "uid" | "recording" | "final"> {
+  readonly movementS: number;
+  /** One line, with the remedy. */
+  readonly words: string;
+}
+
 /** A file that people keep with runs, such as a controller's parameters; runs name it by its SHA-256. */
 export interface KeptFile {
   readonly sha256: string;
@@ -167,11 +174,16 @@ export interface Book {
   alignEnd(recording: number): void;
   replaceSetUp(recording: number, setUp: StoredSetUp, utcUs: number): void;
 
+  /** Calibrations that are not as they were written are left out of all lists; asked for by id they throw BookError. */
   addCalibration(recording: number, calibration: Calibration): StoredCalibration;
   calibration(id: number): StoredCalibration;
   /** The recording's, oldest first. */
   calibrations(recording: number): StoredCalibration[];
   newestCalibration(recording: number): StoredCalibration | null;
+  /** Those of the recording that are not as they were written, oldest first. */
+  badCalibrations(recording: number): number[];
+  /** Puts another in the place of one. */
+  mendCalibration(id: number, calibration: Calibration): void;
   /** The newest of the other recordings with the same set-up: what a new recording starts from. */
   priorCalibration(recording: number): StoredCalibration | null;
 
@@ -179,7 +191,10 @@ export interface Book {
   /** New figures for a run that keeps its id, label, note, review and conditions. */
   replaceRun(id: number, run: RunWrite): void;
   markLost(id: number, lost: Flag): void;
+  /** All that can be read. */
   runs(): StoredRun[];
+  /** All that cannot, of one recording or with null of the book. */
+  badRuns(recording: number | null): BadRun[];
   /** The uid of every run. */
   names(): Set<string>;
   runsOf(recording: number): StoredRun[];
@@ -210,13 +225,15 @@ export interface Book {
   /** Gates of one's own, the plan ...: JSON under a key; null where never set. */
   setting(key: string): unknown;
   setSetting(key: string, value: unknown, utcUs: number): void;
+  /** Settings that are not as they were written, from what was kept of every change. */
+  mendSettings(): void;
 
   markDerived(recording: number): void;
   /** All or nothing. Not to be nested with promises: `work` must be synchronous. */
   transaction<T>(work: () => T): T;
   /** A sound single file, also while recording. Throws when `file` exists. */
   copyTo(file: string): void;
-  /** SQLite's own integrity check and foreign keys; empty when sound. */
+  /** SQLite's own integrity check and foreign keys, and every checksum that the book holds; empty when sound. */
   integrityFaults(): string[];
   close(): void;
 }

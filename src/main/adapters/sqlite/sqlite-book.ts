@@ -3,10 +3,14 @@ import type { Database } from "better-sqlite3";
 import type { Book } from "../../ports/book.ts";
 import { beginFile } from "../../disk/new-file.ts";
 import { createBookOwner } from "./book-owner.ts";
+import { createCalibrationsPart } from "./sqlite-calibrations.ts";
 import { bookError, type ConnectionOptions, openConnection } from "./sqlite-connection.ts";
 import { createJournalPart } from "./sqlite-journal.ts";
 import { createPlansPart } from "./sqlite-plans.ts";
+import { hashFaults } from "./sqlite-hashes.ts";
 import { createRunsPart } from "./sqlite-runs.ts";
+import { createSeals } from "./sqlite-seals.ts";
+import { createKeepEdit, createSettingsPart } from "./sqlite-settings.ts";
 
 /** A mistake of ours is not the book's to rename. */
 const isSqlite = (error: unknown) => error instanceof Error && String((error as { code?: unknown }).code).startsWith("SQLITE_");
@@ -26,12 +30,27 @@ function withBookErrors<T extends object>(part: T, file: string): T {
   return Object.fromEntries(wrapped) as T;
 }
 
-function integrityFaults(db: Database): string[] {
+/** SQLite's own words, which name pages and rows. */
+function fileFaults(db: Database): string[] {
   const lines = (db.pragma("integrity_check") as { integrity_check: string }[])
     .map((row) => row.integrity_check)
-    .filter((line) => line !== "ok");
+    .filter((line) => line !== "ok")
+    .map((line) => `the file itself is damaged (SQLite: ${line}); copy it with \`copy\` and run rederive on the copy`);
   const keys = db.pragma("foreign_key_check") as { table: string; rowid: number; parent: string }[];
   return [...lines, ...keys.map((key) => `${key.table} row ${key.rowid}: its ${key.parent} is missing`)];
+}
+
+function partsOf(db: Database, file: string) {
+  const seals = createSeals(db);
+  const keepEdit = createKeepEdit(db, seals);
+  return {
+    ...createJournalPart(db, file, seals, keepEdit),
+    ...createCalibrationsPart(db, file, seals),
+    ...createRunsPart(db, file, seals, keepEdit),
+    ...createPlansPart(db, file, seals, keepEdit),
+    ...createSettingsPart(db, file, seals, keepEdit),
+    integrityFaults: () => [...fileFaults(db), ...hashFaults(db), ...seals.faults()],
+  };
 }
 
 export function openSqliteBook(options: ConnectionOptions): Book {
@@ -52,14 +71,14 @@ export function openSqliteBook(options: ConnectionOptions): Book {
         copy.drop();
       }
     },
-    integrityFaults: () => integrityFaults(db),
     close() {
       owner.release();
       db.close();
     },
   };
   return {
-    ...withBookErrors({ ...createJournalPart(db, file), ...createRunsPart(db, file), ...createPlansPart(db), ...rest }, file),
+    ...withBookErrors(partsOf(db, file), file),
+    ...withBookErrors(rest, file),
     file,
     transaction<T>(work: () => T): T {
       try {

@@ -1,5 +1,4 @@
 /** Recordings and their journal in the book: blocks with hole-free sequence numbers a stream. A spoiled block is named by journalFaults, and reading it throws BookError. */
-import { createHash } from "node:crypto";
 import { crc32 } from "node:zlib";
 import type { Database } from "better-sqlite3";
 import type { Mark } from "../../../shared/launch/mark.ts";
@@ -14,6 +13,9 @@ import {
   type StoredSetUp,
 } from "../../ports/book.ts";
 import { decodeBlock, encodeBlock } from "./journal-block.ts";
+import { setUpHash, signalFilesOf } from "./sqlite-hashes.ts";
+import type { KeepEdit } from "./sqlite-settings.ts";
+import type { Seals } from "./sqlite-seals.ts";
 import { advanceLineClock, type LineClock, NO_LINES } from "./line-clock.ts";
 
 type JournalPart = Pick<
@@ -73,7 +75,7 @@ const utcNs = (us: number) => BigInt(Math.round(us)) * NS_PER_US;
 const SELECT_RECORDING = `SELECT recording.id, uid, origin, base_utc_ns / 1000 AS baseUtcUs, end_ns AS endNs, state, derived, can_format AS canFormat,
   set_up AS setUp, set_up.text AS text FROM recording JOIN set_up ON set_up.id = recording.set_up`;
 
-export function createJournalPart(db: Database, file: string): JournalPart {
+export function createJournalPart(db: Database, file: string, seals: Seals, keepEdit: KeepEdit): JournalPart {
   const tails = new Map<number, Tail>();
   const insertBlock = db.prepare("INSERT INTO journal VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)");
   const insertMark = db.prepare("INSERT INTO mark (recording, at_ns, kind, text) VALUES (?, ?, ?, ?)");
@@ -85,12 +87,14 @@ export function createJournalPart(db: Database, file: string): JournalPart {
 
   /** One row for each set-up that differs: recordings of a day share theirs. */
   function storeSetUp({ text, signalFiles }: StoredSetUp): number {
-    const sha256 = createHash("sha256")
-      .update(JSON.stringify([text, signalFiles.map((f) => [f.name, f.text])]))
-      .digest("hex");
-    const known = db.prepare("SELECT id FROM set_up WHERE sha256 = ?").pluck().get(sha256) as number | undefined;
-    if (known !== undefined) return known;
-    const id = Number(db.prepare("INSERT INTO set_up (sha256, text) VALUES (?, ?)").run(sha256, text).lastInsertRowid);
+    const sha256 = setUpHash(text, signalFiles);
+    const known = db.prepare("SELECT id, text FROM set_up WHERE sha256 = ?").get(sha256) as { id: number; text: string } | undefined;
+    if (known !== undefined && setUpHash(known.text, signalFilesOf(db, known.id)) === sha256) return known.id;
+    // A spoiled one is written anew in its place.
+    if (known !== undefined) db.prepare("DELETE FROM signal_file WHERE set_up = ?").run(known.id);
+    const { id } = db
+      .prepare("INSERT INTO set_up (sha256, text) VALUES (?, ?) ON CONFLICT (sha256) DO UPDATE SET text = excluded.text RETURNING id")
+      .get(sha256, text) as { id: number };
     const insert = db.prepare("INSERT INTO signal_file VALUES (?, ?, ?, ?)");
     signalFiles.forEach((signalFile, position) => {
       insert.run(id, position, signalFile.name, signalFile.text);
@@ -100,11 +104,7 @@ export function createJournalPart(db: Database, file: string): JournalPart {
 
   function toRecording(row: RecordingRow): Recording {
     const { setUp, text, derived, ...rest } = row;
-    const signalFiles = db.prepare("SELECT name, text FROM signal_file WHERE set_up = ? ORDER BY position").all(setUp) as {
-      name: string;
-      text: string;
-    }[];
-    return { ...rest, derived: derived === 1, setUp: { text, signalFiles } };
+    return { ...rest, derived: derived === 1, setUp: { text, signalFiles: signalFilesOf(db, setUp) } };
   }
 
   function recording(id: number): Recording {
@@ -127,6 +127,15 @@ export function createJournalPart(db: Database, file: string): JournalPart {
     const lines = advanceLineClock(tail.lines, packets);
     insertBlock.run(id, tail.block, first.arrivalNs, last.arrivalNs, tail.gnss, gnss, tail.can, can, lines.lineNs, crc32(blob), blob);
     return { block: tail.block + 1, gnss: tail.gnss + gnss, can: tail.can + can, lines };
+  });
+
+  /** What changes while bytes come is sealed at the end. */
+  const close = db.transaction((id: number, state: "closed" | "interrupted") => {
+    const { changes } = db
+      .prepare("UPDATE recording SET state = ?, end_ns = ? WHERE id = ? AND state = 'open'")
+      .run(state, selectEnd.get(id), id);
+    if (changes === 0) return;
+    for (const what of ["recording", "marks", "gaps", "clock"] as const) seals.seal(what, id);
   });
 
   return {
@@ -156,7 +165,7 @@ export function createJournalPart(db: Database, file: string): JournalPart {
       tails.set(id, append(id, tail, entry));
     },
     closeRecording(id, state) {
-      db.prepare("UPDATE recording SET state = ?, end_ns = ? WHERE id = ? AND state = 'open'").run(state, selectEnd.get(id), id);
+      close(id, state);
       tails.delete(id);
     },
     recordings: () => (db.prepare(`${SELECT_RECORDING} ORDER BY recording.id`).all() as RecordingRow[]).map(toRecording),
@@ -201,25 +210,24 @@ export function createJournalPart(db: Database, file: string): JournalPart {
       if (state !== "open" && endNs !== selectEnd.get(id)) faults.push(`recording ${id}: its journal goes on after its end; run rederive`);
       return faults;
     },
-    alignEnd(id) {
-      db.prepare("UPDATE recording SET end_ns = ? WHERE id = ? AND state <> 'open'").run(selectEnd.get(id), id);
-    },
+    alignEnd: db.transaction((id: number) => {
+      const { state, endNs } = recording(id);
+      if (state === "open" || endNs === selectEnd.get(id)) return;
+      db.prepare("UPDATE recording SET end_ns = ? WHERE id = ?").run(selectEnd.get(id), id);
+      seals.seal("recording", id);
+    }),
     replaceSetUp: db.transaction((id: number, setUp: StoredSetUp, utcUs: number) => {
       const before = db.prepare("SELECT set_up FROM recording WHERE id = ?").pluck().get(id) as number;
       const after = storeSetUp(setUp);
       if (before === after) return;
       db.prepare("UPDATE recording SET set_up = ? WHERE id = ?").run(after, id);
-      const what = `set-up of recording ${id}`;
-      db.prepare("INSERT INTO edit (utc_ns, run, what, before, after) VALUES (?, NULL, ?, ?, ?)").run(
-        utcNs(utcUs),
-        what,
-        String(before),
-        String(after),
-      );
+      keepEdit(null, `set-up of recording ${id}`, before, after, utcUs);
+      seals.seal("recording", id);
     }),
-    markDerived(id) {
+    markDerived: db.transaction((id: number) => {
       db.prepare("UPDATE recording SET derived = 1 WHERE id = ?").run(id);
-    },
+      seals.seal("recording", id);
+    }),
   };
 }
 

@@ -54,4 +54,9 @@ CREATE TRIGGER sample_updated AFTER UPDATE ON sample BEGIN DELETE FROM sample_co
 CREATE TRIGGER sample_deleted AFTER DELETE ON sample BEGIN DELETE FROM sample_copy WHERE run = old.run; END;
 `;
 
-export const MIGRATIONS: readonly string[] = [VERSION_1, VERSION_2, VERSION_3, VERSION_4];
+/** Checksums of groups of rows (sqlite-seals.ts). */
+const VERSION_5 = `
+CREATE TABLE seal (what TEXT NOT NULL, id INTEGER NOT NULL, crc32 INTEGER NOT NULL, PRIMARY KEY (what, id)) STRICT, WITHOUT ROWID;
+`;
+
+export const MIGRATIONS: readonly string[] = [VERSION_1, VERSION_2, VERSION_3, VERSION_4, VERSION_5];

@@ -3,6 +3,7 @@ import type { Database } from "better-sqlite3";
 import type { ListRole, SingleRole } from "../../../shared/setup/roles.ts";
 import { BookError } from "../../ports/book.ts";
 import { MIGRATIONS } from "./sqlite-migrations.ts";
+import { createSeals } from "./sqlite-seals.ts";
 
 /** "Grip" in ASCII: tells a book from any other SQLite file. */
 export const APPLICATION_ID = 0x47726970;
@@ -68,5 +69,6 @@ export function migrate(db: Database, file: string): void {
       db.pragma(`user_version = ${next + 1}`);
     }
     db.pragma(`application_id = ${APPLICATION_ID}`);
+    createSeals(db).sealMissing();
   }).immediate();
 }

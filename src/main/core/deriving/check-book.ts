@@ -1,9 +1,10 @@
-/** Everything `check` looks at: SQLite's own integrity, holes in the journal, and that every final run is what its journal gives. Faults are lines, never exceptions. */
+/** Everything `check` looks at: SQLite's own integrity, every checksum, holes in the journal, and that every final run is what its journal gives. Faults are lines, never exceptions. */
 import { drain } from "../../../shared/kernel/drain.ts";
 import type { Gate } from "../../../shared/launch/gate.ts";
-import type { Book, StoredRun } from "../../ports/book.ts";
+import { SetUpError } from "../../../shared/setup/check-set-up.ts";
+import { type Book, BookError, type Recording, type StoredRun } from "../../ports/book.ts";
 import { deriveSteps, type FreshRun } from "./derive.ts";
-import { matchRuns } from "./settle.ts";
+import { type Known, matchBad, matchRuns } from "./settle.ts";
 
 export interface BookCheck {
   readonly faults: readonly string[];
@@ -36,34 +37,71 @@ function runFault(book: Book, stored: StoredRun, fresh: FreshRun | undefined): s
   return differs === null ? null : `run ${stored.id}: ${differs} differs from what its journal gives; run rederive`;
 }
 
+/** What a part of the book cannot be read for is one more line; the other parts are looked at all the same. */
+function attempt(faults: string[], work: () => void): void {
+  try {
+    work();
+  } catch (error) {
+    if (!(error instanceof BookError || error instanceof SetUpError)) throw error;
+    if (!faults.includes(error.message)) faults.push(error.message);
+  }
+}
+
+/** Every final run against what the journal gives. */
+function checkRuns(book: Book, recording: Recording, faults: string[], gates: readonly Gate[], onShare: (share: number) => void): void {
+  const calibration = book.newestCalibration(recording.id);
+  // A spoiled calibration is a fault by itself, and its runs cannot be compared.
+  if (calibration === null || book.badCalibrations(recording.id).length > 0) return;
+  const derived = drain(deriveSteps(book, recording, calibration.calibration, gates), onShare);
+  const stored = book.runsOf(recording.id).filter((run) => run.final && run.found);
+  const matched = new Map<FreshRun, Known>(matchRuns(derived.runs, stored));
+  const byId = new Map([...matched].map(([fresh, run]) => [run.id, fresh]));
+  for (const run of stored) {
+    const fault = runFault(book, run, byId.get(run.id));
+    if (fault !== null) faults.push(fault);
+  }
+  matchBad(derived.runs, book.badRuns(recording.id), matched);
+  const held = book.names();
+  for (const fresh of derived.runs) {
+    // A merged recording leaves out launches that the book holds from another recording.
+    if (!matched.has(fresh) && !held.has(fresh.uid))
+      faults.push(
+        `recording ${recording.id}: its journal gives a launch at ${fresh.figures.movementS.toFixed(1)} s that is not stored; run rederive`,
+      );
+  }
+}
+
+/** Runs that no journal can be asked about any more: the rows against their copy. */
+function rowsFault(book: Book, { id, found, final }: StoredRun): string[] {
+  if (found && final) return [];
+  const differs = firstDifference(book.samples(id).samples, book.sampleRows(id).samples, "rows");
+  return differs === null ? [] : [`run ${id}: ${differs} differs from the copy beside it: damaged, or changed by another program`];
+}
+
 /** `onShare` is told how far it is, 0 to 1. */
 export function checkBook(book: Book, gates: readonly Gate[], onShare: (share: number) => void = () => undefined): BookCheck {
-  const faults = book.integrityFaults();
-  const recordings = book.recordings();
+  const faults: string[] = [];
+  let recordings: readonly Recording[] = [];
+  let runs = 0;
+  attempt(faults, () => faults.push(...book.integrityFaults()));
+  attempt(faults, () => {
+    recordings = book.recordings();
+  });
   for (const [i, recording] of recordings.entries()) {
     onShare(i / recordings.length);
-    const holes = book.journalFaults(recording.id);
-    faults.push(...holes);
-    if (recording.state === "open") continue;
-    if (!recording.derived) faults.push(`recording ${recording.id}: not derived yet; run rederive`);
-    const calibration = book.newestCalibration(recording.id);
-    if (holes.length > 0 || !recording.derived || calibration === null) continue;
-    const steps = deriveSteps(book, recording, calibration.calibration, gates);
-    const derived = drain(steps, (share) => onShare((i + share) / recordings.length));
-    const stored = book.runsOf(recording.id).filter((run) => run.final && run.found);
-    const matched = new Map([...matchRuns(derived.runs, stored)].map(([fresh, run]) => [run.id, fresh]));
-    for (const run of stored) {
-      const fault = runFault(book, run, matched.get(run.id));
-      if (fault !== null) faults.push(fault);
-    }
-    const held = new Set(book.runs().map((run) => run.uid));
-    for (const fresh of derived.runs) {
-      // A merged recording leaves out launches that the book holds from another recording.
-      if (![...matched.values()].includes(fresh) && !held.has(fresh.uid))
-        faults.push(
-          `recording ${recording.id}: its journal gives a launch at ${fresh.figures.movementS.toFixed(1)} s that is not stored; run rederive`,
-        );
-    }
+    attempt(faults, () => {
+      const holes = book.journalFaults(recording.id);
+      faults.push(...holes);
+      if (recording.state === "open") return;
+      if (!recording.derived) faults.push(`recording ${recording.id}: not derived yet; run rederive`);
+      if (holes.length === 0 && recording.derived)
+        checkRuns(book, recording, faults, gates, (share) => onShare((i + share) / recordings.length));
+    });
   }
-  return { faults, recordings: recordings.length, runs: book.runs().length };
+  attempt(faults, () => {
+    const readable = book.runs();
+    runs = readable.length + book.badRuns(null).length;
+    for (const run of readable) attempt(faults, () => faults.push(...rowsFault(book, run)));
+  });
+  return { faults, recordings: recordings.length, runs };
 }

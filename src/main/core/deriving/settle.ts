@@ -6,7 +6,7 @@ import { drain } from "../../../shared/kernel/drain.ts";
 import type { Gate } from "../../../shared/launch/gate.ts";
 import type { Mark } from "../../../shared/launch/mark.ts";
 import type { Flag } from "../../../shared/run/run.ts";
-import type { Book, RunFigures, StoredRun } from "../../ports/book.ts";
+import type { BadRun, Book, RunFigures, StoredRun } from "../../ports/book.ts";
 import { UNARMED } from "../../../shared/run/unarmed.ts";
 import { type Derived, deriveSteps, type FreshRun } from "./derive.ts";
 
@@ -27,6 +27,9 @@ const LOST: Flag = {
   flag: "interrupted",
   why: "Deriving the recording again no longer finds this launch: its figures are those of before.",
 };
+
+/** What a stored run is known by, whether its figures can be read or not. */
+export type Known = Pick<StoredRun, "id" | "uid" | "final">;
 
 /** Live recordings begin disarmed; imported logs hold no such marks. */
 function neverArmed(marks: readonly Mark[]): boolean {
@@ -54,11 +57,22 @@ export function matchRuns(fresh: readonly FreshRun[], stored: readonly StoredRun
   return matched;
 }
 
+/** Runs whose figures are spoiled have only their moment left to be known by, and their name. */
+export function matchBad(fresh: readonly FreshRun[], bad: readonly BadRun[], matched: Map<FreshRun, Known>): void {
+  for (const old of bad) {
+    const free = fresh.filter((run) => !matched.has(run));
+    const its = ({ figures }: FreshRun) => figures.windowFromS <= old.movementS && old.movementS <= figures.windowToS;
+    const found = free.find((run) => run.uid === old.uid) ?? free.find(its);
+    if (found !== undefined) matched.set(found, old);
+  }
+}
+
 /** In steps that give the share done; nothing is stored before the last. */
 export function* settleSteps(book: Book, id: number, { gates, recalibrate }: SettleOptions): Generator<number, Settled, undefined> {
   book.alignEnd(id);
   const recording = book.recording(id);
-  const kept = recalibrate ? null : book.newestCalibration(id);
+  // One that was spoiled is fitted again, as it was at first: to the whole recording.
+  const kept = recalibrate || book.badCalibrations(id).length > 0 ? null : book.newestCalibration(id);
   const derived = yield* deriveSteps(book, recording, kept?.calibration ?? null, gates);
   return book.transaction(() => storeDerived(book, id, derived, kept?.id ?? null));
 }
@@ -77,10 +91,13 @@ export function freeName(taken: ReadonlySet<string>, launch: string, recording: 
 
 /** Within the caller's transaction; `keptCalibration` null keeps the one that came with it. */
 export function storeDerived(book: Book, recording: number, derived: Derived, keptCalibration: number | null): Settled {
-  const calibration = keptCalibration ?? book.addCalibration(recording, derived.calibration).id;
+  const bad = { runs: book.badRuns(recording), calibrations: book.badCalibrations(recording) };
+  for (const id of bad.calibrations) book.mendCalibration(id, derived.calibration);
+  const calibration = keptCalibration ?? bad.calibrations.at(-1) ?? book.addCalibration(recording, derived.calibration).id;
   const before = book.runsOf(recording);
   const taken = book.names();
-  const matched = matchRuns(derived.runs, before);
+  const matched: Map<FreshRun, Known> = matchRuns(derived.runs, before);
+  matchBad(derived.runs, bad.runs, matched);
   const aside = neverArmed(book.marks(recording)) ? { aside: UNARMED } : {};
   const runs = derived.runs.map((fresh) => {
     const old = matched.get(fresh);
@@ -95,5 +112,6 @@ export function storeDerived(book: Book, recording: number, derived: Derived, ke
   const lost = before.filter((run) => !runs.includes(run.id));
   for (const run of lost) book.markLost(run.id, LOST);
   book.markDerived(recording);
-  return { runs, calibration, lost: lost.map((run) => run.id) };
+  const gone = bad.runs.filter((run) => !runs.includes(run.id));
+  return { runs, calibration, lost: [...lost, ...gone].map((run) => run.id) };
 }

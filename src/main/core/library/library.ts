@@ -2,7 +2,7 @@
 import type { RunColumns, RunRow, RunView } from "../../../shared/contract/contract.ts";
 import type { Flag } from "../../../shared/run/run.ts";
 import type { Calibration } from "../../../shared/align/calibration.ts";
-import type { Book, RunFigures, StoredRun } from "../../ports/book.ts";
+import { type Book, BookError, type RunFigures, type StoredRun } from "../../ports/book.ts";
 import { runTable } from "./run-columns.ts";
 import { toldFlags } from "./told-flags.ts";
 
@@ -67,8 +67,18 @@ export function viewOf(book: Book, id: number, told = toldFlags(book)): RunView 
     },
     gates: figures.gates,
     slip: figures.slip,
-    calibration: run.calibration === null ? NONE_YET : calibrationView(run.calibration, book.calibration(run.calibration).calibration),
+    calibration: run.calibration === null ? NONE_YET : calibrationOf(book, run.calibration),
   };
+}
+
+/** One that is spoiled is said to be, and takes no run with it. */
+function calibrationOf(book: Book, id: number): RunView["calibration"] {
+  try {
+    return calibrationView(id, book.calibration(id).calibration);
+  } catch (error) {
+    if (!(error instanceof BookError && error.code === "damaged")) throw error;
+    return { ...NONE_YET, id, notes: [error.message] };
+  }
 }
 
 export function columnsOf(book: Book, id: number): RunColumns {

@@ -2,7 +2,6 @@
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import Database from "better-sqlite3";
 import { afterEach, beforeEach, expect, test } from "vitest";
 import { openSqliteBook } from "../../../../src/main/adapters/sqlite/sqlite-book.ts";
 import type { Book } from "../../../../src/main/ports/book.ts";
@@ -36,9 +35,9 @@ function faster(value: number) {
 }
 
 test("another connection's commit is seen at once, in the list and in the run by itself", () => {
-  const db = new Database(file);
-  db.exec(`UPDATE run SET derived = replace(derived, '4.35', '4.36') WHERE id = ${run}`);
-  db.close();
+  const other = openSqliteBook({ file, create: false });
+  other.replaceRun(run, faster(4.36));
+  other.close();
   expect(seconds()).toEqual([4.36, 4.35]);
   expect(book.run(run).figures.gates[0]?.seconds).toBe(4.36);
 });

@@ -61,7 +61,7 @@ test.each(["UPDATE sample SET pedal = 7 WHERE run = 1 AND row = 1", "DELETE FROM
 test("a book of version 3, which has rows alone, opens and reads the same", () => {
   const { book, runs } = bookOfTwo();
   book.close();
-  bySql("DROP TRIGGER sample_updated; DROP TRIGGER sample_deleted; DROP TABLE sample_copy; PRAGMA user_version = 3");
+  bySql("DROP TRIGGER sample_updated; DROP TRIGGER sample_deleted; DROP TABLE sample_copy; DROP TABLE seal; PRAGMA user_version = 3");
   const again = openSqliteBook({ file, create: false });
   expect(again.samples(runs[0]).samples).toStrictEqual(runWrite(1).samples);
   again.replaceRun(runs[0], runWrite(1));

@@ -3,7 +3,7 @@ import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, expect, test } from "vitest";
-import { openBook } from "../../../../src/main/compose.ts";
+import { openBook } from "../../../../src/main/open-book.ts";
 import { addTimedRuns } from "../../../support/timed-book.ts";
 
 const folder = mkdtempSync(join(tmpdir(), "gripbook-outdated-"));

@@ -1,0 +1,170 @@
+/**
+ * Checksums of everything in the book that has none of its own: a seal for each group of rows (CRC-32, as zlib has it), written with the rows and compared
+ * when they are read or checked. The journal's blocks, set-ups and kept files carry their own. A group that cannot be read is one that is not whole.
+ */
+import { crc32 } from "node:zlib";
+import type { Database } from "better-sqlite3";
+
+interface Group {
+  /** All that is sealed, by `?`, the group's id. */
+  readonly rows: readonly string[];
+  /** Ids of the groups that must be whole. */
+  readonly ids: string;
+  /** Ids that there are at all: a seal without one tells that rows are gone. */
+  readonly all: string;
+  /** What a fault says of group `?`, and what to do. */
+  readonly fault: string;
+}
+
+const RECORDINGS = { ids: "SELECT id FROM recording WHERE state <> 'open'", all: "SELECT id FROM recording" } as const;
+const RUNS = { ids: "SELECT id FROM run", all: "SELECT id FROM run" } as const;
+export const CHANGED = "not what was written: damaged, or changed by another program";
+const LOST = "use a copy of the book from before, or go on and know it";
+
+const GROUPS = {
+  recording: {
+    ...RECORDINGS,
+    rows: ["SELECT uid, origin, base_utc_ns, end_ns, state, derived, can_format, set_up FROM recording WHERE id = ?"],
+    fault: `recording ?: its start, state or set-up is ${CHANGED}; ${LOST}`,
+  },
+  marks: {
+    ...RECORDINGS,
+    rows: ["SELECT at_ns, kind, text FROM mark WHERE recording = ? ORDER BY id"],
+    fault: `recording ?: its marks (armed, labels, notes) are ${CHANGED}; ${LOST}`,
+  },
+  gaps: {
+    ...RECORDINGS,
+    rows: ["SELECT stream, from_ns, to_ns, cause FROM gap WHERE recording = ? ORDER BY rowid"],
+    fault: `recording ?: its list of gaps is ${CHANGED}; ${LOST}`,
+  },
+  clock: {
+    ...RECORDINGS,
+    rows: ["SELECT at_ns, utc_ns FROM clock_sample WHERE recording = ? ORDER BY rowid"],
+    fault: `recording ?: its wall clock is ${CHANGED}; no run rests on it`,
+  },
+  calibration: {
+    ids: "SELECT id FROM calibration",
+    all: "SELECT id FROM calibration",
+    rows: ["SELECT recording, fitted FROM calibration WHERE id = ?"],
+    fault: `calibration ? is ${CHANGED}; run rederive, which fits it again`,
+  },
+  figures: {
+    ...RUNS,
+    rows: ["SELECT recording, final, found, movement_ns, calibration, derived, role_units, print FROM run WHERE id = ?"],
+    fault: `run ?: its figures are ${CHANGED}; run rederive, which computes them again from the journal`,
+  },
+  samples: {
+    ...RUNS,
+    rows: ["SELECT columns FROM sample_copy WHERE run = ?"],
+    fault: `run ?: its samples are ${CHANGED}; run rederive, which computes them again from the journal`,
+  },
+  words: {
+    ...RUNS,
+    rows: [
+      "SELECT uid, label, use, note FROM run WHERE id = ?",
+      "SELECT key, value FROM condition WHERE run = ? ORDER BY key",
+      "SELECT flag, note FROM overrule WHERE run = ? ORDER BY flag",
+    ],
+    fault: `run ?: its name, label, note or conditions are ${CHANGED}; look at them and write the label again, which accepts the rest`,
+  },
+  plan: {
+    ids: "SELECT id FROM plan",
+    all: "SELECT id FROM plan",
+    rows: ["SELECT utc_ns, after_run, drawn FROM plan WHERE id = ?", "SELECT run, slot, again FROM plan_run WHERE plan = ? ORDER BY run"],
+    fault: `plan ? is ${CHANGED}; draw a new one`,
+  },
+  settings: {
+    ids: "SELECT 0",
+    all: "SELECT 0",
+    rows: ["SELECT key, value FROM setting WHERE ? = 0 ORDER BY key"],
+    fault: `the book's own gates or its choice of plan are ${CHANGED}; run rederive, which takes them from what was kept of every change`,
+  },
+  edits: {
+    ids: "SELECT DISTINCT coalesce(run, 0) FROM edit",
+    all: "SELECT DISTINCT coalesce(run, 0) FROM edit",
+    rows: ["SELECT utc_ns, what, before, after FROM edit WHERE coalesce(run, 0) = ? ORDER BY id"],
+    fault: `what was kept of earlier changes (run ?) is ${CHANGED}; ${LOST}`,
+  },
+} as const satisfies Record<string, Group>;
+
+export type Sealed = keyof typeof GROUPS;
+
+export interface Seals {
+  /** In the transaction that wrote the rows. */
+  seal(what: Sealed, ...ids: readonly number[]): void;
+  /** True also in a book that has no seals yet. */
+  isWhole(what: Sealed, id: number): boolean;
+  /** Seals as it stands what has no seal: a book of an earlier version. */
+  sealMissing(): void;
+  /** One line for each group that is not as it was written. */
+  faults(): string[];
+}
+
+const isDamage = (error: unknown) => String((error as { code?: unknown }).code).startsWith("SQLITE_CORRUPT");
+
+function sumOf(value: unknown, before: number): number {
+  if (value instanceof Uint8Array) return crc32(value, crc32(`bytes ${value.length} `, before));
+  const text = String(value);
+  return crc32(`${value === null ? "null" : typeof value} ${text.length} ${text}`, before);
+}
+
+export function createSeals(db: Database): Seals {
+  const hasSeals = db.prepare("SELECT 1 FROM sqlite_schema WHERE name = 'seal'").get() !== undefined;
+  const idsOf = (sql: string) => db.prepare(sql).pluck().all() as number[];
+
+  /** Null where the rows cannot be read. */
+  function sum(what: Sealed, id: number): number | null {
+    let crc = 0;
+    try {
+      for (const rows of GROUPS[what].rows) {
+        // A 64-bit integer is summed whole.
+        for (const row of db.prepare(rows).raw().safeIntegers().iterate(id) as IterableIterator<unknown[]>)
+          for (const value of row) crc = sumOf(value, crc);
+      }
+    } catch (error) {
+      if (isDamage(error)) return null;
+      throw error;
+    }
+    return crc;
+  }
+
+  const sealed = (what: Sealed, id: number) => db.prepare("SELECT crc32 FROM seal WHERE what = ? AND id = ?").pluck().get(what, id);
+
+  function seal(what: Sealed, ...ids: readonly number[]): void {
+    const write = db.prepare("INSERT INTO seal VALUES (?, ?, ?) ON CONFLICT (what, id) DO UPDATE SET crc32 = excluded.crc32");
+    for (const id of ids) {
+      const crc = sum(what, id);
+      if (crc !== null) write.run(what, id, crc);
+    }
+  }
+
+  const isWhole = (what: Sealed, id: number) => !hasSeals || sum(what, id) === sealed(what, id);
+  const kinds = Object.keys(GROUPS) as Sealed[];
+
+  function groupFaults(what: Sealed): string[] {
+    const { ids, all, fault } = GROUPS[what];
+    const there = new Set(idsOf(all));
+    const gone = (db.prepare("SELECT id FROM seal WHERE what = ?").pluck().all(what) as number[]).filter((id) => !there.has(id));
+    const spoiled = idsOf(ids).filter((id) => !isWhole(what, id));
+    return [...spoiled, ...gone].map((id) => fault.replace("?", String(id)));
+  }
+
+  return {
+    seal,
+    isWhole,
+    sealMissing() {
+      for (const what of kinds) seal(what, ...idsOf(GROUPS[what].ids).filter((id) => sealed(what, id) === undefined));
+    },
+    faults() {
+      if (!hasSeals) return [];
+      return kinds.flatMap((what) => {
+        try {
+          return groupFaults(what);
+        } catch (error) {
+          if (!isDamage(error)) throw error;
+          return [`the table of every ${what} cannot be read to its end; ${LOST}`];
+        }
+      });
+    },
+  };
+}

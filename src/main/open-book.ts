@@ -1,0 +1,49 @@
+/** Opens a book for whoever works on it, and says what was found: what had to be mended, what is spoiled, what is old. A book that cannot be opened, or owned where it must be, throws BookError and is closed. */
+import { resolve } from "node:path";
+import type { CoreEvent } from "../shared/contract/contract.ts";
+import { openSqliteBook } from "./adapters/sqlite/sqlite-book.ts";
+import { ownBook } from "./core/basics/own-book.ts";
+import { outdated, recover } from "./core/deriving/recover.ts";
+import { gatesOf } from "./core/judging/own-gates.ts";
+import type { Book } from "./ports/book.ts";
+
+export interface OpenedBook {
+  readonly book: Book;
+  /** What had to be mended after a process died, one line each. */
+  readonly mended: readonly string[];
+  /** What is still to be done to a book of an earlier Gripbook; null when nothing. */
+  readonly old: string | null;
+  /** Runs whose figures are spoiled, one line each. */
+  readonly bad: readonly string[];
+}
+
+/** Opens a book and closes what a dead process left open in it. */
+export function openBook(options: { readonly file: string; readonly create: boolean }): OpenedBook {
+  const book = openSqliteBook({ ...options, file: resolve(options.file) });
+  try {
+    const mended = recover(book, gatesOf(book));
+    return { book, mended, old: outdated(book), bad: book.badRuns(null).map(({ words }) => words) };
+  } catch (error) {
+    book.close();
+    throw error;
+  }
+}
+
+/** For recording: owned before a port is opened, the first simulated day included. Another process that only reads then leaves its recording alone. */
+export function openOwned(file: string): OpenedBook {
+  const opened = openBook({ file, create: true });
+  try {
+    ownBook(opened.book);
+    return opened;
+  } catch (error) {
+    opened.book.close();
+    throw error;
+  }
+}
+
+/** What opening said, as one notice: lines of the same key would take each other's place. */
+export function tellOpened(lines: readonly string[], emit: (event: CoreEvent) => void): void {
+  if (lines.length > 0) emit({ event: "notice", key: "mended", text: lines.join(". ") });
+}
+
+export const linesOf = ({ mended, old, bad }: Omit<OpenedBook, "book">) => [...mended, ...bad, ...(old === null ? [] : [old])];
