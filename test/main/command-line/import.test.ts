@@ -92,7 +92,7 @@ test("check finds the book sound, and names a run whose figures were changed by 
   db.close();
   const { code, out } = await gripbook("check", "--book", inFolder("changed.gripbook"));
   expect(code).toBe(1);
-  expect(out).toMatch(/^run 1: samples\.groundSpeedMps\.700 differs from what its journal gives; run rederive/);
+  expect(out).toMatch(/^run 1: samples\.groundSpeedMps\.700 differs from what its journal gives; run rederive/m);
 });
 
 test("check compares the rows and the quick copy beside them, each by itself", async () => {
