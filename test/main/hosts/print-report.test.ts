@@ -53,7 +53,8 @@ test("summaryPage() grows with long warnings and crowded strips, and with nothin
   expect(summaryHeight(page(0, 350)) - summaryHeight(page(0, 250))).toBeGreaterThanOrEqual(100);
 });
 
-const hasPdftotext = spawnSync("pdftotext", ["-v"]).status !== null;
+const PDFTOTEXT = "pdftotext";
+const hasPdftotext = spawnSync(PDFTOTEXT, ["-v"]).status !== null;
 const hostile = (port: number, away: string) => `<!doctype html><html><head><meta charset="utf-8"><title>hostile</title>
 <meta http-equiv="refresh" content="0;url=${away}"><link rel="stylesheet" href="http://127.0.0.1:${port}/style"><style>@import url(http://127.0.0.1:${port}/import);</style></head>
 <body><h1>The real report, prüfend</h1><section id="summary"></section><img src="http://127.0.0.1:${port}/image"><iframe src="http://127.0.0.1:${port}/frame"></iframe>
@@ -80,7 +81,7 @@ test.each(["the network", "a file of this machine"])(
       if (pdf === null || !hasPdftotext) return console.warn("SKIPPED: a hostile page: no Chromium or no pdftotext");
       const file = join(folder, "report.pdf");
       writeFileSync(file, pdf);
-      const text = spawnSync("pdftotext", [file, "-"], { encoding: "utf8" }).stdout;
+      const text = spawnSync(PDFTOTEXT, [file, "-"], { encoding: "utf8" }).stdout;
       expect(text).toContain("The real report, prüfend");
       expect(text).not.toMatch(/root:|a script ran|elsewhere/);
       const png = await printReport(html, "png");

@@ -4,6 +4,7 @@
  */
 import { type ChildProcess, spawn } from "node:child_process";
 import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { createServer } from "node:net";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
@@ -72,6 +73,40 @@ test("a web host that is killed comes back at its address, an open page finds it
   const fresh = await enter(host.link());
   expect(fresh.status).toBe(200);
   expect((await ask(`http://127.0.0.1:${host.port}/`, { Cookie: fresh.cookie })).status).toBe(200);
+}, 120_000);
+
+test("another program that takes the port of a killed host learns nothing that opens the next one", async () => {
+  const coreEntry = join(root, "test/support/fake-ingest.ts");
+  running = await runWeb({ coreEntry, coreArguments: ["--fake"], screensFolder: folder, port: 0, open: false });
+  const { host } = running;
+  const link = host.link();
+  const entered = await enter(host.link());
+  const before = host.pid();
+  process.kill(before ?? 0, "SIGKILL");
+  const squatter = createServer();
+  await vi.waitFor(
+    () =>
+      new Promise<void>((resolve, reject) => {
+        squatter.once("error", reject);
+        squatter.listen(host.port, "127.0.0.1", resolve);
+      }),
+    PATIENCE,
+  );
+  // A host that was started meanwhile is refused the port, and ends.
+  const refused = new Set<number | undefined>();
+  await vi.waitFor(() => {
+    refused.add(host.pid());
+    expect([...refused].filter((pid) => pid !== undefined && pid !== before).length).toBeGreaterThan(1);
+  }, PATIENCE);
+  await new Promise((resolve) => squatter.close(resolve));
+  const fresh = await vi.waitFor(async () => {
+    const again = await enter(host.link());
+    expect(again.status).toBe(200);
+    return again;
+  }, PATIENCE);
+  await expect(openSocket(host.port, entered)).rejects.toThrow("403");
+  expect((await enter(link)).status).toBe(403);
+  (await openSocket(host.port, fresh)).close();
 }, 120_000);
 
 test("a port that is taken rejects with its number, and leaves no process behind", async () => {

@@ -37,18 +37,20 @@ export interface RunningWeb {
 }
 
 const SECRET_BYTES = 32;
+const freshSecret = () => randomBytes(SECRET_BYTES).toString("base64url");
 const nonceOf = (link: string) => /token=([^.]+)/.exec(link)?.[1];
 
 export async function runWeb(options: RunWebOptions): Promise<RunningWeb> {
   const say = createLogLine();
   const core = superviseCore({ spawn: () => forkCore({ entry: options.coreEntry, argv: options.coreArguments }), report: say });
-  const secret = randomBytes(SECRET_BYTES).toString("base64url");
+  let secret = freshSecret();
+  let wasTaken = false;
   let printed = "";
   let opened: OpenedBrowser | null = null;
   const host = superviseHost({
     spawn: forkHost,
     core,
-    secret,
+    secret: () => secret,
     port: options.port,
     screensFolder: options.screensFolder,
     report: say,
@@ -57,6 +59,16 @@ export async function runWeb(options: RunWebOptions): Promise<RunningWeb> {
       if (nonce !== nonceOf(printed)) return;
       printed = link();
       say(`A further window: ${printed}`);
+    },
+    onTaken() {
+      secret = freshSecret();
+      wasTaken = true;
+    },
+    onBack() {
+      if (!wasTaken) return say("The screens are back; an open page finds them by itself");
+      wasTaken = false;
+      printed = link();
+      say(`The screens are back; another program had their address meanwhile, so open them anew: ${printed}`);
     },
   });
   const port = await host.listening.catch(async (error: unknown) => {

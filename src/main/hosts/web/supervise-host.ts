@@ -18,10 +18,15 @@ export interface HostChild {
 export interface SuperviseHostOptions {
   readonly spawn: () => HostChild;
   readonly core: CoreLink;
-  readonly secret: string;
+  /** What the next host is begun with. */
+  readonly secret: () => string;
   readonly port: number | null;
   readonly screensFolder: string;
   readonly onEntered: (nonce: string) => void;
+  /** Another program has the port of a host that died, and may be told by open pages what lets them in. */
+  readonly onTaken: () => void;
+  /** The port is open again after a host's death. */
+  readonly onBack: () => void;
   readonly report: (line: string) => void;
   readonly firstDelayMs?: number;
 }
@@ -88,7 +93,7 @@ export function superviseHost(options: SuperviseHostOptions): SupervisedHost {
         case "refused":
           return onRefused(message.line);
         case "listening":
-          if (everListened) report("The screens are back; an open page finds them by itself");
+          if (everListened) options.onBack();
           port = message.port;
           everListened = true;
           deathsInARow = 0;
@@ -108,11 +113,12 @@ export function superviseHost(options: SuperviseHostOptions): SupervisedHost {
       timer = setTimeout(start, Math.min(firstDelayMs * 2 ** deathsInARow, LONGEST_DELAY_MS));
       deathsInARow += 1;
     });
-    send({ kind: "begin", secret: options.secret, spent, port, screensFolder: options.screensFolder } satisfies Begin);
+    send({ kind: "begin", secret: options.secret(), spent, port, screensFolder: options.screensFolder } satisfies Begin);
   }
 
   function onRefused(line: string): void {
     if (everListened) {
+      options.onTaken();
       if (deathsInARow === 1) report(`${line}; it is tried again`);
       return;
     }
