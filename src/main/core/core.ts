@@ -99,6 +99,7 @@ export function createCore(options: CoreOptions): Core {
       // A headless capture shows nobody a list: its runs are what their logs give.
       noted: options.alwaysArmed ? () => ({}) : before.noted,
       onTrouble: (text) => notice("book", text),
+      onMoved: (text) => notice("book-file", text),
       makeEstimates: (of) => makeEstimates(of, (text) => notice("timing", text)),
     });
     if (armed) recording.arm();

@@ -153,7 +153,14 @@ export interface RunSamplesView {
 }
 
 export interface Book {
+  /** Where it is now. */
   readonly file: string;
+  /** False where its file was moved, deleted or replaced since it was opened; all calls work as before meanwhile. */
+  isThere(): boolean;
+  /** Copies itself whole beside where it was, in steps, and goes on there; `file` is another then. */
+  goOnBeside(): Promise<void>;
+  /** The same at once. */
+  goOnBesideNow(): void;
 
   /** Only the owner records and derives. False when another process holds the book. */
   own(): boolean;

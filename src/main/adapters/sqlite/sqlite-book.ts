@@ -1,11 +1,14 @@
 /** The book: one SQLite file behind the Book port. Every error becomes a BookError of one line; opening leaves nothing half open. */
+import { rmSync, statSync } from "node:fs";
+import { parse } from "node:path";
 import type { Database } from "better-sqlite3";
 import type { Book } from "../../ports/book.ts";
 import { beginFile } from "../../disk/new-file.ts";
-import { createBookOwner } from "./book-owner.ts";
+import { type BookOwner, createBookOwner } from "./book-owner.ts";
+import { makeFileNear } from "./file-beside.ts";
 import { createCalibrationsPart } from "./sqlite-calibrations.ts";
 import { bookError, type ConnectionOptions, openConnection } from "./sqlite-connection.ts";
-import { createJournalPart } from "./sqlite-journal.ts";
+import { createJournalPart, type Tails } from "./sqlite-journal.ts";
 import { createPlansPart } from "./sqlite-plans.ts";
 import { hashFaults } from "./sqlite-hashes.ts";
 import { createRunsPart } from "./sqlite-runs.ts";
@@ -14,21 +17,6 @@ import { createKeepEdit, createSettingsPart } from "./sqlite-settings.ts";
 
 /** A mistake of ours is not the book's to rename. */
 const isSqlite = (error: unknown) => error instanceof Error && String((error as { code?: unknown }).code).startsWith("SQLITE_");
-
-/** Wraps every function of `part` so that SQLite's own errors never get out. */
-function withBookErrors<T extends object>(part: T, file: string): T {
-  const wrapped = Object.entries(part).map(([name, call]) => {
-    const guarded = (...given: unknown[]) => {
-      try {
-        return (call as (...given: unknown[]) => unknown)(...given);
-      } catch (error) {
-        throw isSqlite(error) ? bookError(error, file) : error;
-      }
-    };
-    return [name, guarded] as const;
-  });
-  return Object.fromEntries(wrapped) as T;
-}
 
 /** SQLite's own words, which name pages and rows. */
 function fileFaults(db: Database): string[] {
@@ -40,30 +28,110 @@ function fileFaults(db: Database): string[] {
   return [...lines, ...keys.map((key) => `${key.table} row ${key.rowid}: its ${key.parent} is missing`)];
 }
 
-function partsOf(db: Database, file: string) {
+function partsOf(db: Database, file: string, tails: Tails) {
   const seals = createSeals(db);
   const keepEdit = createKeepEdit(db, seals);
   return {
-    ...createJournalPart(db, file, seals, keepEdit),
+    ...createJournalPart(db, file, seals, keepEdit, tails),
     ...createCalibrationsPart(db, file, seals),
     ...createRunsPart(db, file, seals, keepEdit),
     ...createPlansPart(db, file, seals, keepEdit),
     ...createSettingsPart(db, file, seals, keepEdit),
     integrityFaults: () => [...fileFaults(db), ...hashFaults(db), ...seals.faults()],
+    transaction: <T>(work: () => T): T => db.transaction(work).immediate(),
   };
 }
 
-export function openSqliteBook(options: ConnectionOptions): Book {
+/** The file that the book is in now: a book whose file was taken away goes on in another. */
+interface Place {
+  readonly db: Database;
+  readonly file: string;
+  readonly identity: string | null;
+  readonly owner: BookOwner;
+  readonly parts: ReturnType<typeof partsOf>;
+}
+
+function identityOf(file: string): string | null {
+  const stat = statSync(file, { bigint: true, throwIfNoEntry: false });
+  return stat === undefined ? null : `${stat.dev}-${stat.ino}`;
+}
+
+function openPlace(options: ConnectionOptions, tails: Tails): Place {
   const { file } = options;
   const db = openConnection(options);
-  const owner = createBookOwner(file);
-  const rest = {
-    own: () => owner.own(),
+  return { db, file, identity: identityOf(file), owner: createBookOwner(file), parts: partsOf(db, file, tails) };
+}
+
+/** SQLite's own errors never get out. */
+function guarded<T>(place: Place, work: () => T): T {
+  try {
+    return work();
+  } catch (error) {
+    throw isSqlite(error) ? bookError(error, place.file) : error;
+  }
+}
+
+/** Every part's function, of the place where the book is when it is called. */
+function delegated<T extends object>(names: readonly string[], here: () => Place): T {
+  const call = (name: string) => {
+    return (...given: unknown[]) => {
+      const place = here();
+      return guarded(place, () => (place.parts[name as keyof Place["parts"]] as (...given: unknown[]) => unknown)(...given));
+    };
+  };
+  return Object.fromEntries(names.map((name) => [name, call(name)])) as T;
+}
+
+function goesOnAs(file: string): string {
+  const { name, ext } = parse(file);
+  return makeFileNear(file, (count) => `${name}-goes-on${count === 1 ? "" : `-${count}`}${ext}`);
+}
+
+export function openSqliteBook(options: ConnectionOptions): Book {
+  const tails: Tails = new Map();
+  let place = openPlace(options, tails);
+  const isThere = () => identityOf(place.file) === place.identity;
+
+  function moveTo(file: string): void {
+    const before = place;
+    const next = openPlace({ file, create: false }, tails);
+    next.owner.own();
+    place = next;
+    before.owner.release();
+  }
+
+  return {
+    ...delegated<Place["parts"]>(Object.keys(place.parts), () => place),
+    get file() {
+      return place.file;
+    },
+    own: () => guarded(place, () => place.owner.own()),
+    isThere,
+    async goOnBeside() {
+      const before = place;
+      const file = goesOnAs(before.file);
+      try {
+        // In steps; what this connection writes meanwhile is written to both (sqlite.org/c3ref/backup_finish.html).
+        await before.db.backup(file);
+        if (place === before) moveTo(file);
+        else rmSync(file, { force: true });
+        // Closing takes the write-ahead log's name away: where another file has the book's name by now, that log may be its own.
+        if (identityOf(before.file) === null) before.db.close();
+      } catch (error) {
+        rmSync(file, { force: true });
+        throw isSqlite(error) ? bookError(error, file) : error;
+      }
+    },
+    goOnBesideNow() {
+      const file = goesOnAs(place.file);
+      guarded(place, () => place.db.prepare("VACUUM INTO ?").run(file));
+      moveTo(file);
+    },
     copyTo(target: string) {
       const copy = beginFile({ file: target, over: "nothing" });
       try {
         // It takes an empty file (sqlite.org/lang_vacuum.html).
-        db.prepare("VACUUM INTO ?").run(copy.beside);
+        place.db.prepare("VACUUM INTO ?").run(copy.beside);
         copy.keep();
       } catch (error) {
         throw isSqlite(error) ? bookError(error, target) : error;
@@ -72,20 +140,8 @@ export function openSqliteBook(options: ConnectionOptions): Book {
       }
     },
     close() {
-      owner.release();
-      db.close();
-    },
-  };
-  return {
-    ...withBookErrors(partsOf(db, file), file),
-    ...withBookErrors(rest, file),
-    file,
-    transaction<T>(work: () => T): T {
-      try {
-        return db.transaction(work).immediate();
-      } catch (error) {
-        throw isSqlite(error) ? bookError(error, file) : error;
-      }
+      place.owner.release();
+      guarded(place, () => place.db.close());
     },
   };
 }

@@ -44,6 +44,9 @@ interface Tail {
   readonly lines: LineClock;
 }
 
+/** By recording. */
+export type Tails = Map<number, Tail>;
+
 interface BlockRow {
   block: number;
   from_ns: number;
@@ -75,8 +78,8 @@ const utcNs = (us: number) => BigInt(Math.round(us)) * NS_PER_US;
 const SELECT_RECORDING = `SELECT recording.id, uid, origin, base_utc_ns / 1000 AS baseUtcUs, end_ns AS endNs, state, derived, can_format AS canFormat,
   set_up AS setUp, set_up.text AS text FROM recording JOIN set_up ON set_up.id = recording.set_up`;
 
-export function createJournalPart(db: Database, file: string, seals: Seals, keepEdit: KeepEdit): JournalPart {
-  const tails = new Map<number, Tail>();
+/** `tails` outlives the connection: a book that goes on in another file goes on with the next number. */
+export function createJournalPart(db: Database, file: string, seals: Seals, keepEdit: KeepEdit, tails: Tails): JournalPart {
   const insertBlock = db.prepare("INSERT INTO journal VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)");
   const insertMark = db.prepare("INSERT INTO mark (recording, at_ns, kind, text) VALUES (?, ?, ?, ?)");
   const insertGap = db.prepare("INSERT INTO gap VALUES (?, ?, ?, ?, ?)");

@@ -13,6 +13,7 @@ import type { Mark } from "../../../shared/launch/mark.ts";
 import type { Book, Origin, Stream } from "../../ports/book.ts";
 import type { Clock } from "../../ports/clock.ts";
 import { freshRun, roleUnitsOf } from "../deriving/derive.ts";
+import { createBookWatch } from "./book-watch.ts";
 import { createJournalWriter } from "./journal-writer.ts";
 import { knownCalibration } from "../basics/known-calibration.ts";
 import type { ReadySetUp } from "../basics/read-set-up.ts";
@@ -50,6 +51,8 @@ export interface LiveRecordingOptions {
   /** What the program itself notes with a run as it stores it. */
   readonly noted: () => Readonly<Record<string, string>>;
   readonly onTrouble: (text: string | null) => void;
+  /** The book's file was taken away, and where it goes on. */
+  readonly onMoved: (text: string) => void;
   readonly makeEstimates: (options: EstimatorOptions) => Estimates;
 }
 
@@ -68,6 +71,7 @@ export function startLiveRecording(options: LiveRecordingOptions): LiveRecording
   const { id } = book.startRecording({ uid: crypto.randomUUID(), origin: options.origin, baseUtcUs, canFormat, setUp: ready.stored });
   const prior = knownCalibration(book, ready.stored.text) ?? book.priorCalibration(id);
   const journal = createJournalWriter({ book, recording: id, onTrouble: options.onTrouble });
+  const watch = createBookWatch({ book, tell: options.onMoved });
   const session = createLiveSession({
     setUp: ready.setUp,
     databases: ready.databases,
@@ -126,6 +130,7 @@ export function startLiveRecording(options: LiveRecordingOptions): LiveRecording
         nextClockNs = nowNs + CLOCK_SAMPLE_NS;
       }
       journal.beat(nowNs);
+      watch.beat(nowNs);
     },
     before: session.before,
     calibratedUtcUs: prior === null ? null : book.recording(prior.recording).baseUtcUs,
@@ -144,6 +149,7 @@ export function startLiveRecording(options: LiveRecordingOptions): LiveRecording
       session.close();
       journal.flush();
       book.closeRecording(id, "closed");
+      watch.finish();
       return settledRuns(settleSteps(book, id, { gates, recalibrate: false }));
     },
   };
