@@ -1,7 +1,7 @@
 /** `capture`: records real ports without a screen, arms again after every run, and closes the recording at the end or on a signal. */
 import type { Command } from "commander";
 import type { CoreEvent } from "../../shared/contract/contract.ts";
-import { composeLive } from "../compose.ts";
+import { composeCapture } from "../compose.ts";
 import { viewOf } from "../core/library/library.ts";
 import { say, sayJson, warn } from "./say.ts";
 
@@ -59,11 +59,10 @@ export function addCaptureCommand(program: Command): void {
         if (event.run.final) final.add(event.run.id);
         else if (!json) say(`Run ${event.run.id}: 0-60 mph ${event.run.seconds?.toFixed(3) ?? "not reached"} (provisional)`);
       };
-      const { core, book, mended } = composeLive({
+      const { core, book, mended } = composeCapture({
         bookFile: options.book,
         setUpFile: options.setup,
         emit,
-        alwaysArmed: true,
         label: options.label?.trim() ?? "",
       });
       for (const line of mended) warn(line);

@@ -1,35 +1,26 @@
 /**
- * The core behind every host: owns the book and the sources, answers the contract's requests, and tells what happens. It knows no transport and
+ * The core behind every host: owns the book and the sources, answers every request of the contract but the set-up's, and tells what happens. It knows no transport and
  * no timer: whoever runs it calls `beat` at least every 10 ms. A failed request throws one line; trouble of a source or of the drive becomes a notice.
  */
-import {
-  checkRequest,
-  type CoreEvent,
-  type LiveEvent,
-  type PortView,
-  type RequestArgument,
-  type RequestName,
-} from "../../shared/contract/contract.ts";
-import { isWiringRequest } from "../../shared/contract/wiring-contract.ts";
+import type { AnswersTo, CoreEvent, FixedRequestName, LiveEvent, PortView } from "../../shared/contract/contract.ts";
 import { drain } from "../../shared/kernel/drain.ts";
 import { type Estimates, type EstimatorOptions, estimatesInline } from "../../shared/pipeline/live-estimator.ts";
-import { assertNever } from "../../shared/kernel/assert-never.ts";
 import type { Gate } from "../../shared/launch/gate.ts";
 import { type Book, BookError, type Origin, type Stream } from "../ports/book.ts";
 import type { ByteSource, SourceReport } from "../ports/byte-source.ts";
 import type { Clock } from "../ports/clock.ts";
 import type { HostState } from "../ports/host-state.ts";
-import { createBeforeList, isBeforeRequest } from "./recording/before-list.ts";
+import { createBeforeList } from "./recording/before-list.ts";
 import { deriveSlowly } from "./deriving/derive-slowly.ts";
 import { lineOf } from "./basics/failure.ts";
 import { ownBook } from "./basics/own-book.ts";
-import { answerJudge, isJudgeRequest } from "./judging/judge-requests.ts";
+import { judgeAnswers } from "./judging/judge-requests.ts";
 import { columnsOf, rowOf, rowsOf, viewOf } from "./library/library.ts";
 import { type LiveRecording, startLiveRecording } from "./recording/live-recording.ts";
 import { FIRST_BYTE, NOTHING_LIVE } from "./recording/nothing-live.ts";
 import { createPlanGuide } from "./judging/plan-guide.ts";
 import type { ReadySetUp } from "./basics/read-set-up.ts";
-import { answerRunEdit, isRunEdit } from "./library/run-requests.ts";
+import { runEditAnswers } from "./library/run-requests.ts";
 import { createSleepWatch } from "./recording/sleep-watch.ts";
 import { createWorks } from "./basics/works.ts";
 
@@ -60,7 +51,8 @@ export interface CoreOptions {
 export interface Core {
   start(): void;
   beat(): void;
-  request(name: string, argument: unknown): Promise<unknown>;
+  /** To every request but those that change what the core works from. */
+  readonly answers: AnswersTo<FixedRequestName>;
   /** Frees the ports, closes and derives the recording. Throws what kept it from that. */
   close(): Promise<void>;
 }
@@ -73,7 +65,7 @@ export function createCore(options: CoreOptions): Core {
   const guide = createPlanGuide(book);
   const works = createWorks(emit);
   const notice = (key: string, text: string | null) => emit({ event: "notice", key, text });
-  const before = createBeforeList({ setUp: ready.setUp, clock, host: options.host ?? null, bookFile: book.file, notice });
+  const before = createBeforeList({ setUp: ready.setUp, clock, host: options.host ?? null, bookFile: book.file, now: beforeNow, notice });
   let lastLive: LiveEvent = NOTHING_LIVE;
   let recording: LiveRecording | null = null;
   let label = options.label;
@@ -162,7 +154,7 @@ export function createCore(options: CoreOptions): Core {
       const { live, stored } = recording.tick();
       runsStored += stored.length;
       emit(withReports(live));
-      if (live.state === "standing" && was !== "standing" && !options.alwaysArmed) before.seeAgain(beforeNow());
+      if (live.state === "standing" && was !== "standing" && !options.alwaysArmed) before.seeAgain();
       for (const id of stored) emit({ event: "runStored", run: rowOf(book.run(id)) });
       if (stored.length > 0) {
         followPlan();
@@ -184,63 +176,57 @@ export function createCore(options: CoreOptions): Core {
     recording?.abort();
   }
 
-  const beforeNow = () => ({ ...lastLive, check: recording?.before ?? null, calibratedUtcUs: recording?.calibratedUtcUs ?? null });
-
-  async function answer(name: RequestName, given: unknown): Promise<unknown> {
-    const utcUs = clock.utcUs();
-    if (isJudgeRequest(name)) {
-      const answered = await answerJudge(name, given, { book, softwareVersion: options.softwareVersion, measured, utcUs });
-      if (name.startsWith("plan.")) followPlan();
-      return answered;
-    }
-    if (isWiringRequest(name))
-      throw new RangeError(`${name}: this core's set-up is fixed; start Gripbook with \`npm start -- --setup FILE\` to change one`);
-    if (isBeforeRequest(name)) return before.answer(name, given, beforeNow());
-    if (isRunEdit(name)) {
-      const done = await answerRunEdit(name, given, book, utcUs);
-      followPlan();
-      // What is noted shows in no row.
-      if (name !== "run.conditions" && name !== "run.file")
-        emit({ event: "runStored", run: rowOf(book.run((given as RequestArgument<typeof name>).run)) });
-      return done;
-    }
-    switch (name) {
-      case "book.open":
-        return { car: ready.setUp.car.name, bookFile: book.file, simulated: options.origin === "simulated", runs: rowsOf(book) };
-      case "runs.list":
-        return rowsOf(book);
-      case "run.show":
-        return viewOf(book, (given as RequestArgument<"run.show">).run);
-      case "run.columns":
-        return columnsOf(book, (given as RequestArgument<"run.columns">).run);
-      case "drive.arm": {
-        const { label: text } = given as RequestArgument<"drive.arm">;
-        if (text !== undefined) setLabel(text);
-        armed = true;
-        recording?.arm();
-        return {};
-      }
-      case "drive.abort":
-        armed = false;
-        recording?.abort();
-        return {};
-      case "drive.label":
-        setLabel((given as RequestArgument<"drive.label">).label);
-        return {};
-      case "drive.mark":
-        recording?.note((given as RequestArgument<"drive.mark">).note);
-        return {};
-      case "work.cancel":
-        void works.cancel((given as RequestArgument<"work.cancel">).work);
-        return {};
-      case "ports.list":
-        return options.listPorts();
-      case "setup.read":
-        return { file: options.setUpFile, setUp: JSON.parse(ready.stored.text) };
-      default:
-        return assertNever(name);
-    }
+  function beforeNow() {
+    return { ...lastLive, check: recording?.before ?? null, calibratedUtcUs: recording?.calibratedUtcUs ?? null };
   }
+
+  const utcUs = () => clock.utcUs();
+  const answers: AnswersTo<FixedRequestName> = {
+    ...before.answers,
+    ...judgeAnswers({
+      book,
+      softwareVersion: options.softwareVersion,
+      now: () => ({ measured, utcUs: utcUs() }),
+      planned: followPlan,
+    }),
+    ...runEditAnswers({
+      book,
+      utcUs,
+      edited(run, inRow) {
+        followPlan();
+        if (inRow) emit({ event: "runStored", run: rowOf(book.run(run)) });
+      },
+    }),
+    "book.open": () => ({ car: ready.setUp.car.name, bookFile: book.file, simulated: options.origin === "simulated", runs: rowsOf(book) }),
+    "runs.list": () => rowsOf(book),
+    "run.show": ({ run }) => viewOf(book, run),
+    "run.columns": ({ run }) => columnsOf(book, run),
+    "drive.arm"({ label: text }) {
+      if (text !== undefined) setLabel(text);
+      armed = true;
+      recording?.arm();
+      return {};
+    },
+    "drive.abort"() {
+      armed = false;
+      recording?.abort();
+      return {};
+    },
+    "drive.label"({ label: text }) {
+      setLabel(text);
+      return {};
+    },
+    "drive.mark"({ note }) {
+      recording?.note(note);
+      return {};
+    },
+    "work.cancel"({ work }) {
+      void works.cancel(work);
+      return {};
+    },
+    "ports.list": () => options.listPorts(),
+    "setup.read": () => ({ file: options.setUpFile, setUp: JSON.parse(ready.stored.text) }),
+  };
 
   /** The next run carries the label that the plan drew for it, unless whoever started this named one for all. */
   function followPlan(): void {
@@ -285,10 +271,7 @@ export function createCore(options: CoreOptions): Core {
       recording?.beat();
       if (nowNs - lastTickNs >= LIVE_NS) tick(nowNs);
     },
-    async request(name, argument) {
-      const checked = checkRequest(name, argument);
-      return answer(checked.name, checked.argument);
-    },
+    answers,
     async close() {
       closing = true;
       await Promise.all(sources.map((source) => source.stop()));

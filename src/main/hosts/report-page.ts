@@ -2,6 +2,7 @@
  * The report as an address of its own on both hosts: `/report` for the preview and for saving, `/report.pdf` and `/report.png` printed on demand.
  * It carries its own policy, which forbids loading anything; only our own page may frame it. What fails answers with one line of text.
  */
+import { checkRequest } from "../../shared/contract/contract.ts";
 import type { ReportView } from "../../shared/contract/judge-views.ts";
 import type { CoreLink } from "./core-process.ts";
 import { PAGE_HEADERS } from "./page-headers.ts";
@@ -36,7 +37,10 @@ export async function reportPage(
   const format = ADDRESSES[url.pathname];
   if (format === undefined) return null;
   try {
-    const { html, name } = (await core.request("report.html", requestOf(url.searchParams))) as ReportView;
+    const { html, name } = (await core.request(
+      "report.html",
+      checkRequest("report.html", requestOf(url.searchParams)).argument,
+    )) as ReportView;
     const headers = {
       ...PAGE_HEADERS,
       "Content-Security-Policy": POLICY,

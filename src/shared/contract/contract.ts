@@ -12,7 +12,7 @@ import type { LiveEvent } from "../pipeline/live-view.ts";
 import { ContractError } from "./contract-error.ts";
 import { plainFileName } from "./plain-file-name.ts";
 import { LABEL_LETTERS, NOTE_LETTERS } from "./letters.ts";
-import { WIRING_REQUESTS, type WiringAnswers } from "./wiring-contract.ts";
+import { WIRING_REQUESTS, type WiringAnswers, type WiringRequestName } from "./wiring-contract.ts";
 import type { Plan } from "../judge/plan.ts";
 import type { RunTuneView, TuneView } from "./tune-views.ts";
 import type { CompareView, PlanChoicesView, PlanView, ReportView } from "./judge-views.ts";
@@ -241,7 +241,16 @@ export interface Bridge {
   pass(address: string): Promise<string>;
 }
 
-/** Checks an untrusted request. Throws ContractError naming the request and the key at fault. */
+/** One request's answer: the argument was checked where it came in. */
+export type Answerer<N extends RequestName> = (argument: RequestArgument<N>) => Answers[N] | Promise<Answers[N]>;
+
+/** An answer to each of these requests; a part that forgets one, or answers it with something else, does not compile. */
+export type AnswersTo<N extends RequestName> = { readonly [K in N]: Answerer<K> };
+
+/** What a core answers whose set-up stays as it is. */
+export type FixedRequestName = Exclude<RequestName, WiringRequestName>;
+
+/** Checks an untrusted request: once, at the edge where it comes in. Throws ContractError naming the request and the key at fault. */
 export function checkRequest(name: string, argument: unknown): { name: RequestName; argument: unknown } {
   if (!Object.hasOwn(REQUESTS, name)) throw new ContractError(`Unknown request ${JSON.stringify(name)}`);
   const known = name as RequestName;

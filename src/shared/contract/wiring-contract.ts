@@ -74,11 +74,6 @@ export const WIRING_REQUESTS = {
 
 export type WiringRequestName = keyof typeof WIRING_REQUESTS;
 
-/** Whether a request changes what the core works from: such a core is closed and made anew. */
-export function isWiringRequest(name: string): name is WiringRequestName {
-  return Object.hasOwn(WIRING_REQUESTS, name);
-}
-
 /** `request` takes the edit back. */
 export interface SetUpEdited {
   readonly undo: { readonly name: "setup.restore"; readonly argument: unknown };

@@ -1,4 +1,5 @@
 /** The core without a transport, on a clock that the test moves: a recording's life from the first byte to final runs. Truth: the simulator's own. */
+import { ask } from "../../support/ask.ts";
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -10,7 +11,7 @@ import { settle } from "../../../src/main/core/deriving/settle.ts";
 import { recover } from "../../../src/main/core/deriving/recover.ts";
 import type { LiveEvent, NoticeEvent, RunStoredEvent } from "../../../src/shared/contract/contract.ts";
 import { decodeColumns, encodeColumns } from "../../../src/shared/contract/columns.ts";
-import type { RunColumns } from "../../../src/shared/contract/contract.ts";
+import { checkRequest } from "../../../src/shared/contract/contract.ts";
 import { type DrivenCore, driveCore, shortDrive } from "../../support/driven-core.ts";
 
 const LAUNCH = { kind: "launch", standS: 3, toKmh: 105 };
@@ -62,19 +63,19 @@ test("an armed launch is seen, stored provisionally, and made final under the sa
 
   // Every edit answers with the request that takes it back.
   const { core } = driven;
-  const shown = async () => JSON.stringify(await core.request("run.show", { run: 1 }));
+  const shown = async () => JSON.stringify(await ask(core, "run.show", { run: 1 }));
   for (const [name, argument] of [
     ["run.label", { run: 1, label: "other" }],
     ["run.review", { run: 1, use: false, note: "gust" }],
     ["run.conditions", { run: 1, set: { surface: "wet" } }],
   ] as const) {
     const before = await shown();
-    const { undo } = (await core.request(name, argument)) as { undo: { name: string; argument: unknown } };
+    const { undo } = await ask(core, name, argument as never);
     expect(await shown()).not.toBe(before);
-    await core.request(undo.name, undo.argument);
+    await ask(core, undo.name as typeof name, undo.argument as never);
     expect(await shown()).toBe(before);
   }
-  const columns = (await core.request("run.columns", { run: 1 })) as RunColumns;
+  const columns = await ask(core, "run.columns", { run: 1 });
   expect(decodeColumns(encodeColumns(columns)).names.slice(0, 3)).toEqual(["timeS", "groundSpeedKmh", "wheelSpeedKmh"]);
 });
 
@@ -88,9 +89,9 @@ test("silent sources: every live value is unknown soon after, never the last one
 
 test("bad requests are refused in one line", async () => {
   const { core } = start();
-  await expect(core.request("run.show", { run: 9 })).rejects.toThrow(/^Run 9 is not in this book/);
-  await expect(core.request("run.erase", { run: 1 })).rejects.toThrow(/^Unknown request "run\.erase"/);
-  await expect(core.request("run.label", { run: 1, text: "x" })).rejects.toThrow(/^Request run\.label: /);
+  await expect(ask(core, "run.show", { run: 9 })).rejects.toThrow(/^Run 9 is not in this book/);
+  expect(() => checkRequest("run.erase", { run: 1 })).toThrow(/^Unknown request "run\.erase"/);
+  expect(() => checkRequest("run.label", { run: 1, text: "x" })).toThrow(/^Request run\.label: /);
 });
 
 test("a launch that nobody armed for is kept and set aside with the reason; closing fills no verdict unasked", async () => {
@@ -108,10 +109,10 @@ test("a launch that nobody armed for is kept and set aside with the reason; clos
 test("abort in a launch ends it, keeps it and flags it; nothing arms again by itself", async () => {
   const driven = start();
   driven.driveTo(500_000);
-  await driven.core.request("drive.arm", { label: "first try" });
+  await ask(driven.core, "drive.arm", { label: "first try" });
   driven.driveTo(movementUs + 2e6);
   expect(lives(driven).at(-1)?.state).toBe("launched");
-  await driven.core.request("drive.abort", {});
+  await ask(driven.core, "drive.abort", {});
   driven.driveTo(endUs);
   expect(lives(driven).at(-1)?.state).not.toMatch(/armed|standing|launched/);
   await driven.core.close();

@@ -56,7 +56,7 @@ test(
     expect(shares.at(-1)).toBeGreaterThan(0.95);
     expect(steps.at(-1)).toMatchObject({ words: null });
     send({ kind: "request", id: 7, name: "book.open", argument: {} });
-    send({ kind: "request", id: 8, name: "run.show", argument: { run: "first" } });
+    send({ kind: "request", id: 8, name: "run.show", argument: { run: 999 } });
     await expect.poll(() => messages.filter((message) => message.kind === "answer").length).toBe(2);
     expect(messages.find((message) => message.kind === "answer" && message.id === 7)).toMatchObject({
       ok: true,
@@ -64,7 +64,7 @@ test(
     });
     expect(messages.find((message) => message.kind === "answer" && message.id === 8)).toMatchObject({
       ok: false,
-      error: expect.stringMatching(/^Request run\.show: run/),
+      error: expect.stringMatching(/^Run 999 is not in this book/),
     });
     send({ kind: "close" });
     expect(await ended).toEqual({ code: 0, said: "" });

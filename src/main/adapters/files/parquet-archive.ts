@@ -2,11 +2,11 @@
  * The archive: a folder of Parquet that DuckDB, Spark and Trino read (docs/archive.md). Each file is written beside its
  * place and renamed, so a reader never sees half of one; a fault throws ArchiveError and leaves the old file standing.
  */
+import type { ArchiveEntry } from "../../ports/archive.ts";
 import { readFileSync } from "node:fs";
 import { dirname, join } from "node:path";
 import { parquetReadObjects } from "hyparquet";
 import { type ColumnSource, parquetWriteBuffer } from "hyparquet-writer";
-import type { RunTable } from "../../../shared/report/csv.ts";
 import {
   ARCHIVE_SCHEMA,
   type ArchivedRun,
@@ -23,12 +23,6 @@ import { writeNewFile } from "../../disk/new-file.ts";
 
 export class ArchiveError extends Error {
   readonly code = "archive";
-}
-
-export interface ArchiveEntry {
-  readonly run: ArchivedRun;
-  /** Whole kept window, names and units as people see them; NaN unknown. */
-  readonly table: RunTable;
 }
 
 export interface ArchiveSummary {

@@ -1,5 +1,5 @@
 /** Answers what Compare, Time lost, Plan and Report ask. Each edit gives the request that takes it back. An unsafe plan throws PlanError with the sum. */
-import type { RequestArgument, RequestName } from "../../../shared/contract/contract.ts";
+import type { AnswersTo, RequestName } from "../../../shared/contract/contract.ts";
 import type { Book } from "../../ports/book.ts";
 import { runTuneView, tuneView } from "./advise-book.ts";
 import { compareView } from "./compare-book.ts";
@@ -9,46 +9,37 @@ import { currentPlan, drawPlan, setCurrentPlan, usePlan } from "./test-plan.ts";
 
 type JudgeRequest = Extract<RequestName, "compare.read" | "report.html" | `plan.${string}` | `tune.${string}`>;
 
-export const isJudgeRequest = (name: RequestName): name is JudgeRequest =>
-  name === "compare.read" || name === "report.html" || name.startsWith("plan.") || name.startsWith("tune.");
-
-export interface JudgeContext extends PlanNow {
+export interface Judging {
   readonly book: Book;
   readonly softwareVersion: string;
+  readonly now: () => PlanNow;
+  /** Called after every change of the plan in force. */
+  readonly planned: () => void;
 }
 
-export function answerJudge(name: JudgeRequest, given: unknown, { book, softwareVersion, measured, utcUs }: JudgeContext): unknown {
-  switch (name) {
-    case "compare.read":
-      return compareView(book, given as RequestArgument<"compare.read">);
-    case "tune.read":
-      return tuneView(book, given as RequestArgument<"tune.read">);
-    case "tune.run": {
-      const { run, gate } = given as RequestArgument<"tune.run">;
-      return runTuneView(book, run, gate);
-    }
-    case "plan.read":
-      return planView(book, { measured, utcUs });
-    case "plan.choices":
-      return planChoicesView(book, given as RequestArgument<"plan.choices">);
-    case "plan.draw":
-      return drawPlan(book, (given as RequestArgument<"plan.draw">).request);
-    case "plan.use": {
-      const { before } = usePlan(book, (given as RequestArgument<"plan.use">).request, utcUs);
-      return { undo: { name: "plan.current", argument: { plan: before } } };
-    }
-    case "plan.current": {
-      const before = setCurrentPlan(book, (given as RequestArgument<"plan.current">).plan, utcUs);
-      return { undo: { name, argument: { plan: before } } };
-    }
-    case "plan.again": {
-      const { run, again } = given as RequestArgument<"plan.again">;
-      const plan = currentPlan(book);
-      if (plan === null) throw new RangeError("There is no plan whose slot could be driven again");
-      book.setAgain(plan.id, run, again, utcUs);
-      return { undo: { name, argument: { run, again: !again } } };
-    }
-    case "report.html":
-      return reportOf(book, { ...(given as RequestArgument<"report.html">), softwareVersion, utcUs });
-  }
-}
+export const judgeAnswers = ({ book, softwareVersion, now, planned }: Judging): AnswersTo<JudgeRequest> => ({
+  "compare.read": (asked) => compareView(book, asked),
+  "tune.read": (asked) => tuneView(book, asked),
+  "tune.run": ({ run, gate }) => runTuneView(book, run, gate),
+  "plan.read": () => planView(book, now()),
+  "plan.choices": (asked) => planChoicesView(book, asked),
+  "plan.draw": ({ request }) => drawPlan(book, request),
+  "plan.use"({ request }) {
+    const { before } = usePlan(book, request, now().utcUs);
+    planned();
+    return { undo: { name: "plan.current", argument: { plan: before } } };
+  },
+  "plan.current"({ plan }) {
+    const before = setCurrentPlan(book, plan, now().utcUs);
+    planned();
+    return { undo: { name: "plan.current", argument: { plan: before } } };
+  },
+  "plan.again"({ run, again }) {
+    const plan = currentPlan(book);
+    if (plan === null) throw new RangeError("There is no plan whose slot could be driven again");
+    book.setAgain(plan.id, run, again, now().utcUs);
+    planned();
+    return { undo: { name: "plan.again", argument: { run, again: !again } } };
+  },
+  "report.html": (asked) => reportOf(book, { ...asked, softwareVersion, utcUs: now().utcUs }),
+});

@@ -1,45 +1,48 @@
 /** Answers what people say about a stored run: label, review, conditions, flags overruled, files kept. Each edit gives the request that takes it back. */
-import type { Edited, RequestArgument, RequestName } from "../../../shared/contract/contract.ts";
+import type { AnswersTo } from "../../../shared/contract/contract.ts";
 import type { Book } from "../../ports/book.ts";
 import { FILE_CONDITION, keepRunFile } from "./kept-files.ts";
 import { overrule } from "./told-flags.ts";
 
-const EDITS = ["run.label", "run.review", "run.conditions", "run.overrule", "run.file"] as const satisfies readonly RequestName[];
-type RunEdit = (typeof EDITS)[number];
+type RunEdit = "run.label" | "run.review" | "run.conditions" | "run.overrule" | "run.file";
 
-export const isRunEdit = (name: RequestName): name is RunEdit => (EDITS as readonly RequestName[]).includes(name);
-
-export async function answerRunEdit(name: RunEdit, given: unknown, book: Book, utcUs: number): Promise<Edited> {
-  switch (name) {
-    case "run.label": {
-      const { run, label } = given as RequestArgument<typeof name>;
-      const before = book.run(run).label;
-      book.setLabel(run, label, utcUs);
-      return { undo: { name, argument: { run, label: before } } };
-    }
-    case "run.review": {
-      const { run, use, note } = given as RequestArgument<typeof name>;
-      const before = book.run(run);
-      book.setReview(run, { use, note }, utcUs);
-      return { undo: { name, argument: { run, use: before.use, note: before.note } } };
-    }
-    case "run.conditions": {
-      const { run, set } = given as RequestArgument<typeof name>;
-      const before = book.run(run).conditions;
-      book.setConditions(run, set, utcUs);
-      return { undo: { name, argument: { run, set: Object.fromEntries(Object.keys(set).map((key) => [key, before[key] ?? null])) } } };
-    }
-    case "run.overrule": {
-      const { run, flag, note } = given as RequestArgument<typeof name>;
-      const { before } = overrule(book, run, flag, note, utcUs);
-      return { undo: { name, argument: { run, flag, note: before } } };
-    }
-    case "run.file": {
-      const { run, name: file, base64 } = given as RequestArgument<typeof name>;
-      const before = book.run(run).conditions[FILE_CONDITION] ?? null;
-      await keepRunFile(book, run, { name: file, bytes: Uint8Array.from(Buffer.from(base64, "base64")) }, utcUs);
-      // The bytes stay in the book; the run no longer names them.
-      return { undo: { name: "run.conditions", argument: { run, set: { [FILE_CONDITION]: before } } } };
-    }
-  }
+export interface RunEditing {
+  readonly book: Book;
+  readonly utcUs: () => number;
+  /** Called after every edit; `inRow`: it shows in the run's row. */
+  readonly edited: (run: number, inRow: boolean) => void;
 }
+
+export const runEditAnswers = ({ book, utcUs, edited }: RunEditing): AnswersTo<RunEdit> => ({
+  "run.label"({ run, label }) {
+    const before = book.run(run).label;
+    book.setLabel(run, label, utcUs());
+    edited(run, true);
+    return { undo: { name: "run.label", argument: { run, label: before } } };
+  },
+  "run.review"({ run, use, note }) {
+    const before = book.run(run);
+    book.setReview(run, { use, note }, utcUs());
+    edited(run, true);
+    return { undo: { name: "run.review", argument: { run, use: before.use, note: before.note } } };
+  },
+  "run.conditions"({ run, set }) {
+    const before = book.run(run).conditions;
+    book.setConditions(run, set, utcUs());
+    edited(run, false);
+    const was = Object.fromEntries(Object.keys(set).map((key) => [key, before[key] ?? null]));
+    return { undo: { name: "run.conditions", argument: { run, set: was } } };
+  },
+  "run.overrule"({ run, flag, note }) {
+    const { before } = overrule(book, run, flag, note, utcUs());
+    edited(run, true);
+    return { undo: { name: "run.overrule", argument: { run, flag, note: before } } };
+  },
+  async "run.file"({ run, name, base64 }) {
+    const before = book.run(run).conditions[FILE_CONDITION] ?? null;
+    await keepRunFile(book, run, { name, bytes: Uint8Array.from(Buffer.from(base64, "base64")) }, utcUs());
+    edited(run, false);
+    // The bytes stay in the book; the run no longer names them.
+    return { undo: { name: "run.conditions", argument: { run, set: { [FILE_CONDITION]: before } } } };
+  },
+});

@@ -1,5 +1,5 @@
 /** The list before driving while a core lives: what was seen, what a person overruled with a note, and what of it is kept with every run. Never throws: the unknown is open. */
-import type { BeforeRow, RequestArgument, RequestName } from "../../../shared/contract/contract.ts";
+import type { AnswersTo, BeforeRow, RequestName } from "../../../shared/contract/contract.ts";
 import {
   beforeDriving,
   type BeforeInput,
@@ -23,13 +23,11 @@ interface Now extends Pick<BeforeInput, "gnss" | "can"> {
 
 type BeforeRequest = Extract<RequestName, `before.${string}`>;
 
-export const isBeforeRequest = (name: RequestName): name is BeforeRequest => name.startsWith("before.");
-
 export interface BeforeList {
   /** Every request answers the list as it then stands. Throws RangeError on an empty note. */
-  answer(name: BeforeRequest, given: unknown, now: Now): Promise<readonly BeforeRow[]>;
+  readonly answers: AnswersTo<BeforeRequest>;
   /** Looks again as the car stands ready, so that a run keeps what held then; trouble becomes a notice. */
-  seeAgain(now: Now): void;
+  seeAgain(): void;
   /** One condition for a run: what was open and what was overruled as the car stood ready. */
   noted(): Readonly<Record<string, string>>;
 }
@@ -39,12 +37,14 @@ export function createBeforeList({
   clock,
   host,
   bookFile,
+  now,
   notice,
 }: {
   setUp: SetUp;
   clock: Clock;
   host: HostState | null;
   bookFile: string;
+  now: () => Now;
   notice: (key: string, text: string) => void;
 }): BeforeList {
   const overruled = new Map<CheckKey, string>();
@@ -71,7 +71,8 @@ export function createBeforeList({
     else overruled.set(key, note.trim());
   }
 
-  async function see({ gnss, can, check, calibratedUtcUs }: Now): Promise<readonly BeforeRow[]> {
+  async function see(): Promise<readonly BeforeRow[]> {
+    const { gnss, can, check, calibratedUtcUs } = now();
     await askHost(clock.monotonicNs());
     const calibrationAgeH = calibratedUtcUs === null ? null : (clock.utcUs() - calibratedUtcUs) / 3.6e9;
     const seen = { setUp, gnss, can, calibrationAgeH, host: facts, antennaConfirmed };
@@ -80,15 +81,19 @@ export function createBeforeList({
   }
 
   return {
-    async answer(name, given, now) {
-      if (name === "before.overrule") {
-        const { key, note } = given as RequestArgument<typeof name>;
+    answers: {
+      "before.read": see,
+      "before.overrule"({ key, note }) {
         overrule(key, note);
-      } else if (name === "before.antenna") antennaConfirmed = (given as RequestArgument<typeof name>).fixed;
-      return see(now);
+        return see();
+      },
+      "before.antenna"({ fixed }) {
+        antennaConfirmed = fixed;
+        return see();
+      },
     },
-    seeAgain(now) {
-      see(now).catch((error: unknown) => notice("before", `The list before driving cannot be read: ${lineOf(error)}`));
+    seeAgain() {
+      see().catch((error: unknown) => notice("before", `The list before driving cannot be read: ${lineOf(error)}`));
     },
     noted() {
       if (checks === null) return {};

@@ -2,9 +2,8 @@
 import type { Calibration } from "../../../shared/align/calibration.ts";
 import { stalenessOf, type TyreNotes } from "../../../shared/align/calibration-progress.ts";
 import { nominalCalibration } from "../../../shared/align/nominal-calibration.ts";
-import type { RequestArgument } from "../../../shared/contract/contract.ts";
+import type { AnswersTo, RequestArgument, RequestName } from "../../../shared/contract/contract.ts";
 import type { CarView } from "../../../shared/contract/wiring-contract.ts";
-import { assertNever } from "../../../shared/kernel/assert-never.ts";
 import { missingOfCar } from "../../../shared/setup/draft-set-up.ts";
 import { knownCalibration } from "../basics/known-calibration.ts";
 import type { WiringDesk } from "./wiring-desk.ts";
@@ -91,30 +90,16 @@ async function calibrateStep(desk: WiringDesk, { step }: RequestArgument<"car.ca
   return read(desk);
 }
 
-/** `given` was checked by the contract. */
-export async function answerCar(
-  desk: WiringDesk,
-  name: "car.read" | "car.save" | "car.calibrate" | "car.tyres",
-  given: unknown,
-): Promise<unknown> {
-  switch (name) {
-    case "car.read":
-      return read(desk);
-    case "car.save": {
-      const { set } = given as RequestArgument<"car.save">;
-      return desk.edit((before) => {
-        const car = Object.fromEntries(Object.entries({ ...before.car, ...set }).filter(([, value]) => value !== null));
-        return { ...before, car };
-      });
-    }
-    case "car.calibrate":
-      return calibrateStep(desk, given as RequestArgument<"car.calibrate">);
-    case "car.tyres": {
-      const notes = given as RequestArgument<"car.tyres">;
-      desk.book.setSetting(TYRES_NOW, notes, desk.clock.utcUs());
-      return read(desk);
-    }
-    default:
-      return assertNever(name);
-  }
-}
+export const carAnswers = (desk: WiringDesk): AnswersTo<Extract<RequestName, `car.${string}`>> => ({
+  "car.read": () => read(desk),
+  "car.save": ({ set }) =>
+    desk.edit((before) => {
+      const car = Object.fromEntries(Object.entries({ ...before.car, ...set }).filter(([, value]) => value !== null));
+      return { ...before, car };
+    }),
+  "car.calibrate": (asked) => calibrateStep(desk, asked),
+  "car.tyres"(notes) {
+    desk.book.setSetting(TYRES_NOW, notes, desk.clock.utcUs());
+    return read(desk);
+  },
+});

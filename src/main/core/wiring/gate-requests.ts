@@ -2,7 +2,7 @@
  * Gates of one's own from the screens: kept, and the stored runs timed by them, all in one commit, so that every run stays what its journal gives.
  * Cancelled or failed, nothing changed. A gate that the plan in force is about cannot be taken away.
  */
-import type { RequestArgument } from "../../../shared/contract/contract.ts";
+import type { AnswersTo, RequestArgument } from "../../../shared/contract/contract.ts";
 import type { GatesEdited } from "../../../shared/contract/wiring-contract.ts";
 import type { Gate } from "../../../shared/launch/gate.ts";
 import type { Book } from "../../ports/book.ts";
@@ -48,16 +48,14 @@ function deriveAll(desk: WiringDesk, gates: readonly Gate[]): Promise<Map<number
   });
 }
 
-/** `given` was checked by the contract. */
-export async function answerGates(desk: WiringDesk, name: "gates.add" | "gates.own", given: unknown): Promise<GatesEdited> {
-  // What is mistyped is refused before a recording is closed for it.
-  const added = name === "gates.add" ? typed(given as RequestArgument<"gates.add">) : null;
+/** Puts these own gates in force and times the stored runs by them; `change` gets those of the book as it is then. */
+async function changeGates(desk: WiringDesk, change: (book: Book) => readonly Gate[]): Promise<GatesEdited> {
   let before: readonly Gate[] = [];
   await desk.whileClosed(async () => {
     const { book, clock } = desk;
     ownBook(book);
     before = ownGates(book);
-    const next = added === null ? (given as RequestArgument<"gates.own">).gates : withGate(book, added);
+    const next = change(book);
     refuseWithPlan(book, next);
     const derived = await deriveAll(desk, timedGates(next));
     book.transaction(() => {
@@ -74,3 +72,12 @@ function typed({ name, from, to }: RequestArgument<"gates.add">): Gate {
     throw new RangeError(`Gate ${name} is a standard gate: it is timed already; give another one another name`);
   return gate;
 }
+
+export const gateAnswers = (desk: WiringDesk): AnswersTo<"gates.add" | "gates.own"> => ({
+  "gates.add"(asked) {
+    // What is mistyped is refused before a recording is closed for it.
+    const gate = typed(asked);
+    return changeGates(desk, (book) => withGate(book, gate));
+  },
+  "gates.own": ({ gates }) => changeGates(desk, () => gates),
+});

@@ -2,8 +2,15 @@
  * The core while its set-up may change: holds the set-up being made, listens to every signal for the screens, and starts the core anew with
  * every accepted change. Until nothing is missing, sources are heard and nothing is recorded. A refused change leaves everything as it was.
  */
-import { type BookView, type CoreEvent, checkRequest, type LiveEvent, type RequestArgument } from "../../../shared/contract/contract.ts";
-import { isWiringRequest } from "../../../shared/contract/wiring-contract.ts";
+import type {
+  Answerer,
+  Answers,
+  AnswersTo,
+  CoreEvent,
+  LiveEvent,
+  RequestArgument,
+  RequestName,
+} from "../../../shared/contract/contract.ts";
 import { createWiringTap, type WiringTap } from "../../../shared/wiring/wiring-tap.ts";
 import { checkDraft } from "../../../shared/setup/check-set-up.ts";
 import { type DraftSetUp, missingOf } from "../../../shared/setup/draft-set-up.ts";
@@ -20,7 +27,7 @@ import { createGuidedDrive } from "../recording/guided-drive.ts";
 import { createWorks } from "../basics/works.ts";
 import { type ReadySetUp, readSetUp } from "../basics/read-set-up.ts";
 import type { WiringDesk } from "./wiring-desk.ts";
-import { answerWiring, listenToBoth } from "./wiring-requests.ts";
+import { listenToBoth, wiringAnswers } from "./wiring-requests.ts";
 
 export interface CoreParts {
   readonly book: Book;
@@ -57,7 +64,13 @@ const ATTENDED_NS = 180e9;
 const UNHEARD: HeardPort = { trouble: "unheard", words: "listening was cancelled", receiverBaud: null, bytes: 0 };
 const LAUNCH_RUNS = "a launch is running; change the set-up when it is over";
 
-export function createWiringCore(options: WiringCoreOptions): Core {
+/** A core that answers everything. */
+export interface WiringCore extends Omit<Core, "answers"> {
+  /** `argument` was checked where it came in. Rejects with one line. */
+  request<N extends RequestName>(name: N, argument: RequestArgument<N>): Promise<Answers[N]>;
+}
+
+export function createWiringCore(options: WiringCoreOptions): WiringCore {
   const { clock, ears, emit } = options;
   let { book, store } = options;
   let draft: DraftSetUp;
@@ -248,6 +261,26 @@ export function createWiringCore(options: WiringCoreOptions): Core {
     },
   };
 
+  const ofSetUp = wiringAnswers(desk);
+  /** The inner core's own, but where the set-up has a say. */
+  const answersNow = (): AnswersTo<RequestName> => ({
+    ...inner.answers,
+    ...ofSetUp,
+    async "book.open"(asked) {
+      const view = await inner.answers["book.open"](asked);
+      return store === null ? { ...view, lastCar: options.lastCar() } : view;
+    },
+    "drive.arm"(asked) {
+      if (ready === null)
+        throw new RangeError(`Not ready to arm: ${problem ?? `the set-up has no ${missingOf(draft)} yet`}; Wiring says what to do next`);
+      return inner.answers["drive.arm"](asked);
+    },
+    "work.cancel"(asked) {
+      void works.cancel(asked.work);
+      return inner.answers["work.cancel"](asked);
+    },
+  });
+
   take(store === null ? (options.simulated?.setUp ?? PARTLY) : store.read());
   // At the start a set-up that cannot be used is the file's fault, and the person stands at the command line.
   if (problem !== null) throw new RangeError(problem);
@@ -273,22 +306,10 @@ export function createWiringCore(options: WiringCoreOptions): Core {
       });
     },
     beat: () => inner.beat(),
-    async request(name, argument) {
-      if (name === "work.cancel") {
-        const { work } = checkRequest(name, argument).argument as RequestArgument<"work.cancel">;
-        void works.cancel(work);
-        return inner.request(name, argument);
-      }
-      if (isWiringRequest(name)) {
-        const checked = checkRequest(name, argument);
-        if (name.startsWith("wiring.")) attendedToNs = clock.monotonicNs() + ATTENDED_NS;
-        return answerWiring(desk, name, checked.argument);
-      }
-      if (name === "drive.arm" && ready === null)
-        throw new RangeError(`Not ready to arm: ${problem ?? `the set-up has no ${missingOf(draft)} yet`}; Wiring says what to do next`);
-      if (name === "book.open" && store === null)
-        return { ...((await inner.request(name, argument)) as BookView), lastCar: options.lastCar() } satisfies BookView;
-      return inner.request(name, argument);
+    async request<N extends RequestName>(name: N, argument: RequestArgument<N>): Promise<Answers[N]> {
+      if (name.startsWith("wiring.")) attendedToNs = clock.monotonicNs() + ATTENDED_NS;
+      const answerer: Answerer<N> = answersNow()[name];
+      return answerer(argument);
     },
     async close() {
       works.cancelAll();

@@ -1,6 +1,5 @@
 /** Answers what the Wiring screen asks. A signal that the drive speaks against is refused with the reason; trouble of a port is named. */
-import { assertNever } from "../../../shared/kernel/assert-never.ts";
-import type { RequestArgument } from "../../../shared/contract/contract.ts";
+import type { AnswersTo, RequestArgument } from "../../../shared/contract/contract.ts";
 import { lineOfPort } from "../../../shared/contract/port-line.ts";
 import type {
   PortTrouble,
@@ -19,8 +18,8 @@ import type { CarFacts } from "../../../shared/signals/check-role.ts";
 import { parseDbc } from "../../../shared/dbc/dbc-file.ts";
 import type { Stream } from "../../ports/book.ts";
 import type { HeardPort } from "../../ports/set-up-desk.ts";
-import { answerCar } from "./car-requests.ts";
-import { answerGates } from "./gate-requests.ts";
+import { carAnswers } from "./car-requests.ts";
+import { gateAnswers } from "./gate-requests.ts";
 import type { WiringDesk } from "./wiring-desk.ts";
 
 const USUAL_BAUD = 115200;
@@ -190,57 +189,37 @@ async function searchBitrate(desk: WiringDesk): Promise<WiringAnswers["wiring.bi
   return { ...edited, bitrate: found, words: `The bus runs at ${(found as number) / 1000} kbit/s` };
 }
 
-/** `given` was checked by the contract. */
-export async function answerWiring(desk: WiringDesk, name: WiringRequestName, given: unknown): Promise<unknown> {
-  switch (name) {
-    case "wiring.read":
-      return read(desk);
-    case "wiring.search": {
-      const { role, text } = given as RequestArgument<"wiring.search">;
-      return findSignals(desk.tap, role, text, factsOf(desk.draft), desk.clock.monotonicNs());
-    }
-    case "wiring.choose":
-      return choose(desk, given as RequestArgument<"wiring.choose">);
-    case "wiring.file": {
-      const file = given as RequestArgument<"wiring.file">;
-      // Before anything is written: a broken file is named with its line.
-      if (parseDbc(file.name, new TextEncoder().encode(file.text)).messages.length === 0)
-        throw new RangeError(`${file.name}: no message in it; expected a signal file (DBC)`);
-      return desk.edit((before) => {
-        const added = desk.store?.addSignalFile(file.name, file.text) ?? file.name;
-        return before.database.includes(added) ? before : { ...before, database: [...before.database, added] };
-      });
-    }
-    case "wiring.ports": {
-      const { more } = given as RequestArgument<"wiring.ports">;
-      const held = Object.values(desk.draft.sources).map(({ port }) => port);
-      return desk.work("ports", (listening) => desk.ears.list([...new Set([...more, ...held])], held, listening));
-    }
-    case "wiring.source":
-      return setSource(desk, given as RequestArgument<"wiring.source">);
-    case "wiring.swap":
-      return swap(desk);
-    case "wiring.bitrate":
-      return searchBitrate(desk);
-    case "wiring.check":
-      if (desk.store !== null) await desk.whileClosed(() => listenToBoth(desk));
-      return read(desk);
-    case "wiring.own":
-      return { file: await desk.useOwnCar() };
-    case "setup.restore": {
-      const { setUp } = given as RequestArgument<"setup.restore">;
-      desk.heard.clear();
-      return desk.edit(() => setUp as unknown as DraftSetUp);
-    }
-    case "car.read":
-    case "car.save":
-    case "car.calibrate":
-    case "car.tyres":
-      return answerCar(desk, name, given);
-    case "gates.add":
-    case "gates.own":
-      return answerGates(desk, name, given);
-    default:
-      return assertNever(name);
-  }
+function addFile(desk: WiringDesk, { name, text }: RequestArgument<"wiring.file">): Promise<WiringAnswers["wiring.file"]> {
+  // Before anything is written: a broken file is named with its line.
+  if (parseDbc(name, new TextEncoder().encode(text)).messages.length === 0)
+    throw new RangeError(`${name}: no message in it; expected a signal file (DBC)`);
+  return desk.edit((before) => {
+    const added = desk.store?.addSignalFile(name, text) ?? name;
+    return before.database.includes(added) ? before : { ...before, database: [...before.database, added] };
+  });
 }
+
+export const wiringAnswers = (desk: WiringDesk): AnswersTo<WiringRequestName> => ({
+  ...carAnswers(desk),
+  ...gateAnswers(desk),
+  "wiring.read": () => read(desk),
+  "wiring.search": ({ role, text }) => findSignals(desk.tap, role, text, factsOf(desk.draft), desk.clock.monotonicNs()),
+  "wiring.choose": (asked) => choose(desk, asked),
+  "wiring.file": (file) => addFile(desk, file),
+  "wiring.ports"({ more }) {
+    const held = Object.values(desk.draft.sources).map(({ port }) => port);
+    return desk.work("ports", (listening) => desk.ears.list([...new Set([...more, ...held])], held, listening));
+  },
+  "wiring.source": (asked) => setSource(desk, asked),
+  "wiring.swap": () => swap(desk),
+  "wiring.bitrate": () => searchBitrate(desk),
+  async "wiring.check"() {
+    if (desk.store !== null) await desk.whileClosed(() => listenToBoth(desk));
+    return read(desk);
+  },
+  "wiring.own": async () => ({ file: await desk.useOwnCar() }),
+  "setup.restore"({ setUp }) {
+    desk.heard.clear();
+    return desk.edit(() => setUp as unknown as DraftSetUp);
+  },
+});

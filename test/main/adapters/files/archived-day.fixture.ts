@@ -1,5 +1,5 @@
 /** Invented runs for the archive: figures and short sample tables, all from a seed. */
-import type { ArchiveEntry } from "../../../../src/main/adapters/files/parquet-archive.ts";
+import type { ArchiveEntry } from "../../../../src/main/ports/archive.ts";
 import { createSeededRandom } from "../../../../src/shared/judge/seeded-random.ts";
 
 const START_MS = 1_935_655_331_482;

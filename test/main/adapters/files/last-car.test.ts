@@ -4,8 +4,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterEach, beforeEach, expect, test } from "vitest";
 import { createLastCarNote } from "../../../../src/main/adapters/files/last-car.ts";
-import { composeLive } from "../../../../src/main/compose.ts";
-import type { BookView } from "../../../../src/shared/contract/contract.ts";
+import { composeScreens, hostClock } from "../../../../src/main/compose.ts";
 
 let folder: string;
 beforeEach(() => {
@@ -43,15 +42,15 @@ test("a start with a set-up is remembered, and the next one without any offers a
   const setUpFile = join(folder, "odrel.json");
   writeFileSync(setUpFile, setUpOf("Odrel"));
   const rememberFile = join(folder, "last-car.json");
-  const common = { emit: () => undefined, alwaysArmed: false, label: "", rememberFile };
-  const own = composeLive({ ...common, bookFile: join(folder, "days.gripbook"), setUpFile });
+  const common = { emit: () => undefined, clock: hostClock(), rememberFile };
+  const own = composeScreens({ ...common, bookFile: join(folder, "days.gripbook"), setUpFile });
   await own.core.close();
   own.book.close();
-  const next = composeLive({ ...common, bookFile: join(folder, "simulated.gripbook"), setUpFile: null });
-  const view = (await next.core.request("book.open", {})) as BookView;
+  const next = composeScreens({ ...common, bookFile: join(folder, "simulated.gripbook"), setUpFile: null });
+  const view = await next.core.request("book.open", {});
   expect(view).toMatchObject({ simulated: true, lastCar: { car: "Odrel", setUpFile } });
   expect(await next.core.request("wiring.own", {})).toEqual({ file: setUpFile });
-  const opened = (await next.core.request("book.open", {})) as BookView;
+  const opened = await next.core.request("book.open", {});
   expect(opened).toMatchObject({ simulated: false, bookFile: join(folder, "days.gripbook") });
   expect(opened.lastCar).toBeUndefined();
   await next.core.close();

@@ -1,4 +1,5 @@
 /** Which calibration a new recording starts from, over a real book: the rule is Car's own sentence ("Calibration 1, driven ..."), no published source. */
+import { ask } from "../../../support/ask.ts";
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -6,7 +7,6 @@ import { afterEach, beforeEach, expect, test } from "vitest";
 import { openSqliteBook } from "../../../../src/main/adapters/sqlite/sqlite-book.ts";
 import { knownCalibration } from "../../../../src/main/core/basics/known-calibration.ts";
 import { carSetUp, carSignalFile } from "../../../../src/shared/simulation/car-files.ts";
-import type { BeforeRow } from "../../../../src/shared/contract/contract.ts";
 import { driveCore, shortDrive } from "../../../support/driven-core.ts";
 import { CALIBRATION } from "../../../support/timed-book.ts";
 
@@ -41,7 +41,7 @@ test("a recording too short to calibrate takes nothing away from the calibration
 
   const next = driveCore({ file, packets: drive.packets });
   next.driveTo(6e6);
-  const rows = (await next.core.request("before.read", {})) as readonly BeforeRow[];
+  const rows = await ask(next.core, "before.read", {});
   expect(rows.find(({ key }) => key === "calibration")?.words).toContain("0.3240 ± 0.0004 m");
   await next.core.close();
   next.book.close();

@@ -1,4 +1,5 @@
 /** Flags as the book tells them: group flags from other runs, overruled with a note, undone, merged; and files kept by their SHA-256 (FIPS 180-4, by Node's own digest). */
+import type { RequestArgument } from "../../../../src/shared/contract/contract.ts";
 import { createHash } from "node:crypto";
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
@@ -9,13 +10,14 @@ import { FILE_CONDITION, hashIn, keepRunFile } from "../../../../src/main/core/l
 import { judgedRuns } from "../../../../src/main/core/judging/judged-runs.ts";
 import { rowsOf, viewOf } from "../../../../src/main/core/library/library.ts";
 import { merge } from "../../../../src/main/core/deriving/merge.ts";
-import { answerRunEdit } from "../../../../src/main/core/library/run-requests.ts";
+import { runEditAnswers } from "../../../../src/main/core/library/run-requests.ts";
 import { overrule } from "../../../../src/main/core/library/told-flags.ts";
 import type { Book } from "../../../../src/main/ports/book.ts";
 import { addTimedRuns } from "../../../support/timed-book.ts";
 
 const folder = mkdtempSync(join(tmpdir(), "gripbook-flags-"));
 let book: Book;
+const edits = (utcUs: number) => runEditAnswers({ book, utcUs: () => utcUs, edited: () => undefined });
 beforeAll(() => {
   addTimedRuns(join(folder, "day.gripbook"), [
     { label: "off", seconds: 5, courseDeg: 74 },
@@ -43,11 +45,11 @@ test("a run without a partner the other way is told so in the list, in its view 
 });
 
 test("overruled with a note: shown with it, no longer held against the run, taken back by its undo; only what the run carries, never without a note", async () => {
-  const { undo } = await answerRunEdit("run.overrule", { run: 3, flag: "unpaired", note: " level strip, no wind " }, book, 1);
+  const { undo } = await edits(1)["run.overrule"]({ run: 3, flag: "unpaired", note: " level strip, no wind " });
   expect(flagsOf(3)).toEqual([["unpaired", "level strip, no wind"]]);
   expect(judgedRuns(book, "0-60 mph", "movement")[2]?.flags).toEqual([]);
   expect(book.edits(3)).toContainEqual({ run: 3, what: "overruled unpaired", before: null, after: "level strip, no wind", utcUs: 1 });
-  await answerRunEdit("run.overrule", undo.argument, book, 2);
+  await edits(2)["run.overrule"](undo.argument as RequestArgument<"run.overrule">);
   expect(flagsOf(3)).toEqual([["unpaired", undefined]]);
   expect(() => overrule(book, 3, "slope", "flat", 3)).toThrow('Run 3 carries no flag "slope": it has unpaired');
   expect(() => overrule(book, 3, "unpaired", "  ", 3)).toThrow("Expected a note");
@@ -56,7 +58,7 @@ test("overruled with a note: shown with it, no longer held against the run, take
 test("a kept file comes back by its hash, once however often it is kept, and goes along when books are merged", async () => {
   const bytes = new TextEncoder().encode("slip_target 6\n");
   await keepRunFile(book, 1, { name: "limits.par", bytes }, 4);
-  await answerRunEdit("run.file", { run: 2, name: "same.par", base64: Buffer.from(bytes).toString("base64") }, book, 5);
+  await edits(5)["run.file"]({ run: 2, name: "same.par", base64: Buffer.from(bytes).toString("base64") });
   const sha256 = createHash("sha256").update(bytes).digest("hex");
   expect(book.run(1).conditions[FILE_CONDITION]).toBe(`limits.par sha256:${sha256}`);
   expect(hashIn(book.run(2).conditions[FILE_CONDITION] ?? "")).toBe(sha256);

@@ -1,4 +1,5 @@
 /** The list before driving as a screen asks for it, overruled with a note that goes with every run; and arming that rests when the planned runs are in. */
+import { ask } from "../../../support/ask.ts";
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -17,7 +18,7 @@ afterEach(() => {
   rmSync(folder, { recursive: true, force: true });
 });
 
-const read = async ({ core }: DrivenCore) => (await core.request("before.read", {})) as BeforeRow[];
+const read = async ({ core }: DrivenCore) => await ask(core, "before.read", {});
 const states = (rows: readonly BeforeRow[]) => Object.fromEntries(rows.map(({ key, state }) => [key, state]));
 const launch = (more: object = {}) => ({ kind: "launch", standS: 3, toKmh: 70, ...more });
 
@@ -44,12 +45,12 @@ test("fills as the car is driven; a note overrules a line, an empty one does not
     disk: "open",
     battery: "open",
   });
-  await core.request("before.antenna", { fixed: true });
-  await expect(core.request("before.overrule", { key: "battery", note: " " })).rejects.toThrow("Expected a note");
-  const rows = (await core.request("before.overrule", { key: "battery", note: "hangs on the car's 12 V" })) as BeforeRow[];
+  await ask(core, "before.antenna", { fixed: true });
+  await expect(ask(core, "before.overrule", { key: "battery", note: " " })).rejects.toThrow("Expected a note");
+  const rows = await ask(core, "before.overrule", { key: "battery", note: "hangs on the car's 12 V" });
   expect(rows.find(({ key }) => key === "battery")).toMatchObject({ state: "open", overruled: "hangs on the car's 12 V" });
   expect(rows.find(({ key }) => key === "antenna")).toMatchObject({ state: "green", overruled: null });
-  await core.request("drive.arm", {});
+  await ask(core, "drive.arm", {});
   driven.driveTo((packets.at(-1)?.arrivalUs ?? 0) + 1);
   await core.close();
   expect(truth.runs).toHaveLength(1);
@@ -74,8 +75,8 @@ test("armed again by itself until the planned runs are in, then idle until a per
     seed: 3,
   };
   usePlan(driven.book, request, 0);
-  await driven.core.request("plan.current", { plan: 1 });
-  await driven.core.request("drive.arm", {});
+  await ask(driven.core, "plan.current", { plan: 1 });
+  await ask(driven.core, "drive.arm", {});
   driven.driveTo((packets.at(-1)?.arrivalUs ?? 0) + 1);
   // The fifth launch was driven unarmed.
   expect(driven.book.runs()).toHaveLength(4);

@@ -2,14 +2,15 @@
  * Listening that a person cancels (issue 7: work of more than half a second shows progress and can be cancelled): it ends at once, everything is
  * as it was before, ports are opened again, and an adapter's port that was never listened to is left closed (DESIGN, safety).
  */
+import { checkRequest } from "../../../../src/shared/contract/contract.ts";
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterEach, beforeEach, expect, test } from "vitest";
 import { openSqliteBook } from "../../../../src/main/adapters/sqlite/sqlite-book.ts";
-import { type Core, createCore } from "../../../../src/main/core/core.ts";
+import { createCore } from "../../../../src/main/core/core.ts";
 import { gatesOf } from "../../../../src/main/core/judging/own-gates.ts";
-import { createWiringCore } from "../../../../src/main/core/wiring/wiring-core.ts";
+import { createWiringCore, type WiringCore } from "../../../../src/main/core/wiring/wiring-core.ts";
 import type { Book } from "../../../../src/main/ports/book.ts";
 import type { ByteSource } from "../../../../src/main/ports/byte-source.ts";
 import type { HeardPort, Listening, SetUpStore } from "../../../../src/main/ports/set-up-desk.ts";
@@ -31,7 +32,7 @@ const BOTH: DraftSetUp = {
 
 let folder: string;
 let book: Book;
-let core: Core;
+let core: WiringCore;
 let kept: DraftSetUp;
 let isOpen: Set<string>;
 let events: CoreEvent[];
@@ -110,7 +111,11 @@ function start(draft: DraftSetUp): void {
   core.start();
 }
 
-const ask = <T>(name: string, argument: unknown = {}) => core.request(name, argument) as Promise<T>;
+/** As a host does: checked where it comes in. */
+const ask = async <T>(name: string, argument: unknown = {}) => {
+  const checked = checkRequest(name, argument);
+  return (await core.request(checked.name, checked.argument as never)) as T;
+};
 const works = () => events.filter((event): event is WorkEvent => event.event === "work");
 const until = async (holds: () => boolean) => {
   for (let i = 0; i < 400 && !holds(); i += 1) await new Promise((resolve) => setTimeout(resolve, 5));

@@ -2,15 +2,16 @@
  * A set-up made while everything runs, on a moved clock: nothing is recorded until it is whole, a reversed or wrong choice is refused
  * (issue 4), every edit has its way back, and a receiver on the adapter's port is never opened as an adapter (DESIGN, safety).
  */
+import { checkRequest } from "../../../../src/shared/contract/contract.ts";
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterEach, beforeEach, describe, expect, test } from "vitest";
 import { openSqliteBook } from "../../../../src/main/adapters/sqlite/sqlite-book.ts";
-import { type Core, createCore } from "../../../../src/main/core/core.ts";
+import { createCore } from "../../../../src/main/core/core.ts";
 import { checkBook } from "../../../../src/main/core/deriving/check-book.ts";
 import { gatesOf, ownGates } from "../../../../src/main/core/judging/own-gates.ts";
-import { createWiringCore } from "../../../../src/main/core/wiring/wiring-core.ts";
+import { createWiringCore, type WiringCore } from "../../../../src/main/core/wiring/wiring-core.ts";
 import type { Book } from "../../../../src/main/ports/book.ts";
 import type { ByteSource, SourceListener } from "../../../../src/main/ports/byte-source.ts";
 import type { HeardPort, SetUpStore } from "../../../../src/main/ports/set-up-desk.ts";
@@ -43,7 +44,7 @@ const NEEDED = [
 let folder: string;
 let clock: FakeClock;
 let book: Book;
-let core: Core;
+let core: WiringCore;
 let kept: DraftSetUp;
 let opened: string[];
 let listeners: Map<string, SourceListener>;
@@ -86,12 +87,16 @@ function driveFor(seconds: number): void {
   }
 }
 
-const ask = <T>(name: string, argument: unknown = {}) => core.request(name, argument) as Promise<T>;
+/** As a host does: checked where it comes in. */
+const ask = async <T>(name: string, argument: unknown = {}) => {
+  const checked = checkRequest(name, argument);
+  return (await core.request(checked.name, checked.argument as never)) as T;
+};
 const read = () => ask<WiringView>("wiring.read");
 const choose = (role: string, signal: string, invert = false, anyway = false) =>
   ask<SetUpEdited | Refused>("wiring.choose", { role, choices: [{ signal, invert }], anyway });
 
-function makeCore(): Core {
+function makeCore(): WiringCore {
   return createWiringCore({
     book,
     clock,

@@ -1,0 +1,91 @@
+/**
+ * The measuring process's work: runs the core behind a host's messages. What cannot be opened throws one line; SIGTERM, SIGINT, a lost host and
+ * `close` all close the recording first.
+ */
+import { parseArgs } from "node:util";
+import type { CoreEvent, RequestName } from "../../shared/contract/contract.ts";
+import { oneLine } from "../../shared/kernel/one-line.ts";
+import { composeScreens } from "../compose.ts";
+import { tellOpened } from "../open-book.ts";
+import { lineOf } from "../core/basics/failure.ts";
+import { rowOf } from "../core/library/library.ts";
+import type { Clock } from "../ports/clock.ts";
+import { driveFirstDay, type FirstDayDrive } from "./drive-first-day.ts";
+import type { HostPort } from "./host-port.ts";
+
+/** Also wakes serial drivers that report bytes only when some timer fires. */
+const HEARTBEAT_MS = 5;
+
+function readArguments(): { bookFile: string; setUpFile: string | null; rememberFile: string | null } {
+  const { values } = parseArgs({
+    options: {
+      book: { type: "string" },
+      setup: { type: "string" },
+      simulated: { type: "boolean", default: false },
+      remember: { type: "string" },
+    },
+  });
+  if (values.book === undefined) throw new RangeError("Expected --book FILE");
+  if (values.simulated === (values.setup !== undefined)) throw new RangeError("Expected either --setup FILE or --simulated");
+  return { bookFile: values.book, setUpFile: values.setup ?? null, rememberFile: values.remember ?? null };
+}
+
+export function runIngest(host: HostPort, clock: Clock): void {
+  /** What is told of may bear any name. */
+  const shown = (event: CoreEvent): CoreEvent =>
+    event.event === "notice" && event.text !== null ? { ...event, text: oneLine(event.text) } : event;
+  const emit = (event: CoreEvent) => host.send({ kind: "event", event: shown(event) });
+  const { core, book, mended, firstDay } = composeScreens({ ...readArguments(), emit, clock });
+  let heartbeat: ReturnType<typeof setInterval> | undefined;
+  let ending = false;
+  let day: FirstDayDrive | null = null;
+
+  async function end(code: number): Promise<void> {
+    if (ending) return;
+    ending = true;
+    day?.leave();
+    let exitCode = code;
+    try {
+      await core.close();
+    } catch (error) {
+      process.stderr.write(`${lineOf(error)}\n`);
+      exitCode = 1;
+    }
+    clearInterval(heartbeat);
+    book.close();
+    process.exit(exitCode);
+  }
+
+  /** Name and argument were checked by the host, where they came in. */
+  async function answer(name: RequestName, argument: unknown): Promise<unknown> {
+    // The day is driven here and not in the core.
+    if (name === "work.cancel" && (argument as { work?: unknown }).work === "first-day") day?.stop();
+    return core.request(name, argument as never);
+  }
+
+  host.onMessage((raw) => {
+    const { kind, id, name, argument } = (raw ?? {}) as Record<string, unknown>;
+    if (kind === "close") return void end(0);
+    if (kind !== "request" || typeof id !== "number") return;
+    answer(String(name) as RequestName, argument).then(
+      (answered) => host.send({ kind: "answer", id, ok: true, answer: answered }),
+      (error: unknown) => host.send({ kind: "answer", id, ok: false, error: lineOf(error) }),
+    );
+  });
+  host.onLost(() => void end(0));
+  for (const signal of ["SIGINT", "SIGTERM", "SIGHUP"] as const) process.on(signal, () => void end(0));
+
+  function begin(): void {
+    core.start();
+    heartbeat = setInterval(() => core.beat(), HEARTBEAT_MS);
+  }
+
+  tellOpened(mended, emit);
+  host.send({ kind: "ready" });
+  if (firstDay === null) begin();
+  else
+    day = driveFirstDay(firstDay, emit, (runs) => {
+      for (const id of runs) emit({ event: "runStored", run: rowOf(book.run(id)) });
+      begin();
+    });
+}
