@@ -1,6 +1,7 @@
 /** Error of the 0-60 mph time against receiver noise, for three rates, with every source and with the receiver alone: measured and drawn as plain SVG. */
 import type { DriveClass } from "../support/second-car/recipe.ts";
 import type { CaseResult } from "./judge-case.ts";
+import type { Job } from "./claims-worker.ts";
 import type { Pool } from "./pool.ts";
 
 const NOISES = [0.02, 0.03, 0.05, 0.1] as const;
@@ -28,7 +29,7 @@ const rmsOf = (errors: readonly number[]): number => Math.sqrt(errors.reduce((s,
 const sixtyOf = (c: CaseResult): number[] => c.gates.filter((g) => g.gate === "0-60 mph" && g.start === "movement").map((g) => g.error);
 
 /** Runs the grid: sources, rates, noise levels. */
-export async function measureGrid(pool: Pool, cases: number): Promise<Grid> {
+export async function measureGrid(pool: Pool<Job, CaseResult>, cases: number): Promise<Grid> {
   const curves: Curve[] = [];
   for (const source of SOURCES) {
     for (const rateHz of RATES) {

@@ -13,7 +13,8 @@ interface Counts {
   slowestSettleS: number;
 }
 
-export interface DecoySweep {
+/** What any sweep gives: a table for the page, and each promise not held. */
+export interface Sweep {
   readonly table: string;
   readonly failures: readonly string[];
 }
@@ -47,7 +48,7 @@ function judge(one: DecoyCase, counts: Counts): void {
 }
 
 /** `cases` drives of each car. */
-export function sweepDecoys(cases: number): DecoySweep {
+export function sweepDecoys(cases: number): Sweep {
   const rows: string[] = [];
   const failures: string[] = [];
   for (const car of ["first", "second"] as const) {

@@ -2,6 +2,7 @@
 import type { DayPlan, LaunchSegment } from "../../src/shared/simulation/plan.ts";
 import { DEFAULT_BUS, DEFAULT_LAUNCH, DEFAULT_RECEIVER, DEFAULT_START_UNIX_S } from "../../src/shared/simulation/plan.ts";
 import { DEFAULT_CONTROL } from "../../src/shared/simulation/traction-control.ts";
+import type { CarParameters } from "../../src/shared/simulation/car-parameters.ts";
 import { carSetUp, carSignalFile } from "../../src/shared/simulation/car-files.ts";
 import { createDrive } from "../../src/shared/simulation/drive.ts";
 import { createDecodeStream } from "../../src/shared/pipeline/decode-stream.ts";
@@ -18,7 +19,7 @@ const LAUNCH_TO_KMH = 103;
 /** Slower driving tells little and receivers hold or smooth it: as bound.ts has it. */
 const LEAST_GENTLE_MPS = 4;
 
-function planOf(seed: number, kind: DriveClass): DayPlan {
+export function planOf(seed: number, kind: DriveClass): DayPlan {
   const random = createRandom(seed * 31 + 7);
   const noise = kind.noiseMps ?? 0.03;
   const correlated = kind.correlated ?? random.chance(0.5);
@@ -94,8 +95,16 @@ function without(tracks: RecordingTracks, kind: DriveClass): RecordingTracks {
 }
 
 /** One drive of the simulated car: its bytes decoded by the product's own stages. */
-export function firstCarDrive(seed: number, kind: DriveClass): KnownDrive {
-  const plan = planOf(seed, kind);
+export const firstCarDrive = (seed: number, kind: DriveClass): KnownDrive => firstCarDay(seed, planOf(seed, kind), kind);
+
+/** A drive by a plan, with what only its makers know of car and tyres. */
+export interface FirstCarDay extends KnownDrive {
+  readonly car: CarParameters;
+  /** Temperature of the driven tyres at a base time. */
+  readonly tyreDegCAt: (baseS: number) => number;
+}
+
+export function firstCarDay(seed: number, plan: DayPlan, kind: DriveClass): FirstCarDay {
   const { frontWheelSensors, rearWheelSensors, stamps } = plan.bus;
   const setUp: SetUp = checkSetUp(carSetUp({ frontWheelSensors, rearWheelSensors, stamps }));
   const databases = [parseDbc("car.dbc", new TextEncoder().encode(carSignalFile()))];
@@ -103,6 +112,7 @@ export function firstCarDrive(seed: number, kind: DriveClass): KnownDrive {
   const launches: KnownLaunch[] = [];
   const speed: number[] = [];
   const wheel: number[] = [];
+  const tyreDegC: number[] = [];
   const drive = createDrive({
     seed,
     plan,
@@ -118,6 +128,7 @@ export function firstCarDrive(seed: number, kind: DriveClass): KnownDrive {
     going = drive.step();
     speed.push(drive.state.speedMps);
     wheel.push(drive.state.axleRadps * drive.car.rollingRadiusM);
+    tyreDegC.push(drive.state.tyreDegC);
     for (const packet of drive.take()) {
       endNs = packet.arrivalUs * 1000;
       stream.push({ stream: packet.stream, arrivalNs: endNs, bytes: packet.bytes });
@@ -140,6 +151,8 @@ export function firstCarDrive(seed: number, kind: DriveClass): KnownDrive {
     gnssDelayS,
     delayBoundS: delayBoundS(plan, kind, drive.car.massKg, (tS) => value(speed, tS)),
     launches,
+    car: drive.car,
+    tyreDegCAt: (baseS) => value(tyreDegC, trueS(baseS)),
     slipAt: (baseS) => {
       const speedMps = value(speed, trueS(baseS));
       return { slipMps: value(wheel, trueS(baseS)) - speedMps, speedMps };

@@ -1,20 +1,19 @@
-/** Two threads that judge cases in the order asked. A case that throws rejects the run. */
+/** A thread for each core, at most four, that judge cases in the order asked. A case that throws rejects the run. */
 import { availableParallelism } from "node:os";
 import { Worker } from "node:worker_threads";
-import type { Job } from "./claims-worker.ts";
-import type { CaseResult } from "./judge-case.ts";
 
-export interface Pool {
-  run(jobs: readonly Job[]): Promise<CaseResult[]>;
+export interface Pool<Job, Result> {
+  run(jobs: readonly Job[]): Promise<Result[]>;
   close(): Promise<void>;
 }
 
-export function createPool(threads = Math.min(4, availableParallelism())): Pool {
-  const workers = Array.from({ length: threads }, () => new Worker(new URL("./claims-worker.ts", import.meta.url)));
+/** `worker`: a file beside this one that answers each message with one. */
+export function createPool<Job, Result>(worker: string, threads = Math.min(4, availableParallelism())): Pool<Job, Result> {
+  const workers = Array.from({ length: threads }, () => new Worker(new URL(worker, import.meta.url)));
   return {
     run: (jobs) =>
       new Promise((resolve, reject) => {
-        const results = new Array<CaseResult>(jobs.length);
+        const results = new Array<Result>(jobs.length);
         let next = 0;
         let left = jobs.length;
         for (const worker of workers) {
@@ -28,7 +27,7 @@ export function createPool(threads = Math.min(4, availableParallelism())): Pool 
           };
           worker.removeAllListeners();
           worker.on("error", reject);
-          worker.on("message", (result: CaseResult) => {
+          worker.on("message", (result: Result) => {
             results[current] = result;
             left -= 1;
             if (left === 0) resolve(results);

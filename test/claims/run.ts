@@ -7,10 +7,18 @@ import { writeFileSync } from "node:fs";
 import { parseArgs } from "node:util";
 import { CLASSES } from "./classes.ts";
 import { chartOf, type Grid, measureGrid } from "./accuracy-chart.ts";
-import { sweepDecoys } from "./decoy-sweep.ts";
+import { type Sweep, sweepDecoys } from "./decoy-sweep.ts";
+import type { Job } from "./claims-worker.ts";
+import type { CaseResult } from "./judge-case.ts";
 import { createPool } from "./pool.ts";
+import { sweepTune, TUNE_CLASSES } from "./tune-sweep.ts";
 import { type ClassSummary, summariseClass, tableOf } from "./summary.ts";
 
+/** What is not driven class by class; each takes half as many cases, as a day holds several launches. */
+const SWEEPS: readonly { readonly names: readonly string[]; run(cases: number, only: string): Promise<Sweep> }[] = [
+  { names: ["decoys"], run: async (count) => sweepDecoys(count) },
+  { names: TUNE_CLASSES.map((one) => one.name), run: sweepTune },
+];
 /** Bounds cost as much as a case: so many cases of a class carry one where its multiple is only shown; all do where it is promised. */
 const CASES_WITH_BOUND = 40;
 const FIRST_SEED = 50_000;
@@ -28,15 +36,14 @@ if (!Number.isInteger(cases) || cases < 1) {
   process.exit(2);
 }
 const wanted = CLASSES.filter((c) => c.name.includes(values.only));
-const withDecoys = "decoys".includes(values.only);
-if (wanted.length === 0 && !withDecoys) {
-  console.error(
-    `claims: --only ${JSON.stringify(values.only)} names no class; there are: ${CLASSES.map((c) => c.name).join("; ")}; decoys`,
-  );
+const sweeps = SWEEPS.filter((sweep) => sweep.names.some((name) => name.includes(values.only)));
+if (wanted.length === 0 && sweeps.length === 0) {
+  const names = [...CLASSES.map((c) => c.name), ...SWEEPS.flatMap((sweep) => sweep.names)];
+  console.error(`claims: --only ${JSON.stringify(values.only)} names no class; there are: ${names.join("; ")}`);
   process.exit(2);
 }
 
-const pool = createPool();
+const pool = createPool<Job, CaseResult>("./claims-worker.ts");
 const summaries: ClassSummary[] = [];
 for (const claim of wanted) {
   const jobs = Array.from({ length: cases }, (_, i) => ({
@@ -49,8 +56,12 @@ for (const claim of wanted) {
   summaries.push(summary);
   console.log(tableOf(summary));
 }
-const decoys = withDecoys ? sweepDecoys(Math.ceil(cases / 2)) : null;
-if (decoys !== null) console.log(decoys.table);
+const swept: Sweep[] = [];
+for (const sweep of sweeps) {
+  const found = await sweep.run(Math.ceil(cases / 2), values.only);
+  swept.push(found);
+  console.log(found.table);
+}
 const full = values.only === "" && !values["no-chart"];
 const grid: Grid | null = full ? await measureGrid(pool, Math.max(8, Math.round(cases / 5))) : null;
 await pool.close();
@@ -60,7 +71,7 @@ const failures = [
     ...(s.missed > 0 ? [`${s.name}: ${s.missed} drives with a launch missed or made up`] : []),
     ...s.lines.flatMap((l) => l.failures.map((f) => `${s.name}: ${l.what}: ${f}`)),
   ]),
-  ...(decoys?.failures ?? []),
+  ...swept.flatMap((sweep) => sweep.failures),
 ];
 if (grid !== null) {
   writeFileSync("docs/accuracy.svg", chartOf(grid));
@@ -68,7 +79,7 @@ if (grid !== null) {
   console.log("Written: docs/accuracy.md, docs/accuracy.svg");
 }
 for (const failure of failures) console.log(`not held: ${failure}`);
-console.log(`${summaries.length} classes, ${failures.length} promises not held`);
+console.log(`${summaries.length} classes, ${swept.length} sweeps, ${failures.length} promises not held`);
 process.exit(failures.length === 0 ? 0 : 1);
 
 function pageOf(all: readonly ClassSummary[], broken: readonly string[]): string {
@@ -92,5 +103,5 @@ written from the definitions alone, with another tyre model, twisting shafts and
 ${broken.length === 0 ? "No promise was refuted in this run: where a multiple of the bound lies above 1.3, chance alone allows it on the drives of a class that carry a bound (z = 3)." : `Not held in this run:\n\n${broken.map((f) => `- ${f}`).join("\n")}`}
 
 ${all.map(tableOf).join("\n")}
-${decoys?.table ?? ""}`;
+${swept.map((sweep) => sweep.table).join("\n")}`;
 }

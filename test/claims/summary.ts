@@ -3,7 +3,7 @@ import type { ClaimClass } from "./classes.ts";
 import type { CaseResult } from "./judge-case.ts";
 import { mostRms, type Outcome, shareBand, summarise } from "./tally.ts";
 
-interface ClaimLine {
+export interface ClaimLine {
   readonly what: string;
   readonly n: number;
   readonly rms: number;
@@ -43,7 +43,7 @@ interface LineInput {
 }
 
 /** A share outside the promise counts as a failure only where its own binomial band leaves the promise too. */
-function claimLine(input: LineInput): ClaimLine {
+export function claimLine(input: LineInput): ClaimLine {
   const { what, outcomes, unit, scale, bounds = [], covered = true } = input;
   const s = summarise(outcomes);
   const band = shareBand(Math.round(s.coverage * s.n), s.n);
@@ -128,14 +128,22 @@ export function summariseClass(claim: ClaimClass, cases: readonly CaseResult[]):
 
 const text = (value: number, digits: number): string => (Number.isFinite(value) ? value.toFixed(digits) : "");
 
-/** The class as a table of Markdown. */
-export function tableOf(summary: ClassSummary): string {
-  const head = `### ${summary.name}\n\n${summary.cases} drives, ${summary.missed} with a launch missed or made up. Straight lines through the receiver's speed: ${text(summary.lineRmsS * 1000, 1)} ms RMS.\n`;
-  const rows = summary.lines.map((l) => {
+/** Lines as rows of the table whose head is TABLE_HEAD. */
+export function rowsOf(lines: readonly ClaimLine[]): string {
+  const rows = lines.map((l) => {
     const digits = l.unit === "%" ? 3 : 2;
     const band = Number.isFinite(l.band[0]) ? ` (${text(100 * l.band[0], 0)} to ${text(100 * l.band[1], 0)})` : "";
     const verdict = l.failures.length === 0 ? "" : `**${l.failures.join("; ")}**`;
     return `| ${l.what} | ${l.n} | ${text(l.rms, digits)} ${l.unit} | ${text(l.boundRatio, 2)} | ${text(100 * l.coverage, 1)} %${band} | ${text(l.width, digits)} | ${verdict} |`;
   });
-  return `${head}\n| what | n | RMS error | x bound | inside ± (95 % band) | mean ± | not held |\n| --- | --: | --: | --: | --: | --: | --- |\n${rows.join("\n")}\n`;
+  return rows.join("\n");
+}
+
+export const TABLE_HEAD =
+  "| what | n | RMS error | x bound | inside ± (95 % band) | mean ± | not held |\n| --- | --: | --: | --: | --: | --: | --- |";
+
+/** The class as a table of Markdown. */
+export function tableOf(summary: ClassSummary): string {
+  const head = `### ${summary.name}\n\n${summary.cases} drives, ${summary.missed} with a launch missed or made up. Straight lines through the receiver's speed: ${text(summary.lineRmsS * 1000, 1)} ms RMS.\n`;
+  return `${head}\n${TABLE_HEAD}\n${rowsOf(summary.lines)}\n`;
 }

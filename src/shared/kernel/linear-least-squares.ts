@@ -16,34 +16,54 @@ export interface LinearFit {
 // A pivot this small against the column's own length means no independent information is left in it.
 const RANK_TOLERANCE = 1e-12;
 
-/** Fits y = sum of coefficient times column. Columns and y have one length; inputs are not changed. */
-export function linearLeastSquares(columns: readonly Float64Array[], y: Float64Array): LinearFit {
+/** The same problem in as many rows as there are coefficients. */
+export interface Triangle {
+  /** Upper triangle of the factor R, column by column, each `count` long. */
+  readonly columns: readonly Float64Array[];
+  /** What y becomes; the rest of it is in the residual. */
+  readonly right: Float64Array;
+  readonly residualSumOfSquares: number;
+  readonly fullRank: boolean;
+}
+
+/** Householder QR of [columns, y]. Throws RangeError when there are fewer rows than columns; inputs are not changed. */
+export function triangularise(columns: readonly Float64Array[], y: Float64Array): Triangle {
   const rows = y.length;
   const count = columns.length;
   if (rows < count) throw new RangeError(`Expected at least ${count} rows for ${count} coefficients, got ${rows}`);
   const work = columns.map((column) => Float64Array.from(column));
   const right = Float64Array.from(y);
-  const pivots = new Float64Array(count);
   let fullRank = true;
+  const triangle = columns.map(() => new Float64Array(count));
   for (let k = 0; k < count; k++) {
     const column = work[k];
     let whole = 0;
     for (let i = 0; i < rows; i++) whole += column[i] * column[i];
     let below = 0;
     for (let i = k; i < rows; i++) below += column[i] * column[i];
+    triangle[k].set(column.subarray(0, k));
     if (!(below > RANK_TOLERANCE * RANK_TOLERANCE * whole)) {
       fullRank = false;
-      pivots[k] = 0;
       continue;
     }
     const pivot = column[k] > 0 ? -Math.sqrt(below) : Math.sqrt(below);
-    pivots[k] = pivot;
+    triangle[k][k] = pivot;
     column[k] -= pivot;
     const scale = -1 / (pivot * column[k]);
     for (let j = k + 1; j < count; j++) reflect(column, work[j], k, scale);
     reflect(column, right, k, scale);
   }
-  const inverseR = invertUpper(work, pivots);
+  let residualSumOfSquares = 0;
+  for (let i = count; i < rows; i++) residualSumOfSquares += right[i] * right[i];
+  return { columns: triangle, right: right.slice(0, count), residualSumOfSquares, fullRank };
+}
+
+/** Fits y = sum of coefficient times column. Columns and y have one length; inputs are not changed. */
+export function linearLeastSquares(columns: readonly Float64Array[], y: Float64Array): LinearFit {
+  const count = columns.length;
+  const { columns: triangle, right, residualSumOfSquares, fullRank } = triangularise(columns, y);
+  const pivots = Float64Array.from(triangle, (column, k) => column[k]);
+  const inverseR = invertUpper(triangle, pivots);
   const coefficients = new Float64Array(count);
   const inverseGram = new Float64Array(count * count);
   for (let i = 0; i < count; i++) {
@@ -54,8 +74,6 @@ export function linearLeastSquares(columns: readonly Float64Array[], y: Float64A
       inverseGram[i * count + j] = pivots[i] === 0 || pivots[j] === 0 ? (i === j ? Infinity : 0) : sum;
     }
   }
-  let residualSumOfSquares = 0;
-  for (let i = count; i < rows; i++) residualSumOfSquares += right[i] * right[i];
   return { coefficients, inverseGram, residualSumOfSquares, fullRank };
 }
 

@@ -1,8 +1,8 @@
 /**
- * Nonlinear least squares (Levenberg-Marquardt, scaled damping, QR steps) with derivatives supplied by the model.
+ * Nonlinear least squares (Levenberg-Marquardt with a trust region, scaled damping, QR steps) with derivatives supplied by the model.
  * Stops at relative steps under `tolerance`; `converged` is false when the iterations ran out first.
  */
-import { type LinearFit, linearLeastSquares } from "./linear-least-squares.ts";
+import { type LinearFit, linearLeastSquares, type Triangle, triangularise } from "./linear-least-squares.ts";
 
 export interface NonlinearProblem {
   readonly start: readonly number[];
@@ -23,8 +23,9 @@ export interface NonlinearFit {
 
 const DEFAULT_ITERATIONS = 200;
 const DEFAULT_TOLERANCE = 1e-10;
-const FIRST_DAMPING = 1e-3;
 const WORST_DAMPING = 1e16;
+/** A step goes a third as far as the start lies from zero, at first: flat ground beyond a far first step has no way back (NIST's BoxBOD, MGH17). */
+const FIRST_RADIUS = 0.3;
 
 /** Finds the parameters with the least sum of squared residuals near `start`. Throws RangeError when there are too few rows. */
 export function nonlinearLeastSquares(problem: NonlinearProblem): NonlinearFit {
@@ -36,51 +37,89 @@ export function nonlinearLeastSquares(problem: NonlinearProblem): NonlinearFit {
   let there = allocate();
   evaluate(parameters, here.residuals, here.derivatives);
   let cost = sumOfSquares(here.residuals);
-  let damping = FIRST_DAMPING;
   let converged = false;
+  let radius = Number.NaN;
   const scale = new Float64Array(count);
   for (let iteration = 0; iteration < maxIterations && !converged; iteration++) {
     // Scaling never shrinks (More 1978), so a flat spot cannot let a parameter run away.
     for (let j = 0; j < count; j++) scale[j] = Math.max(scale[j], Math.sqrt(sumOfSquares(here.derivatives[j])), Number.MIN_VALUE);
+    if (Number.isNaN(radius)) radius = FIRST_RADIUS * (lengthOf(parameters, scale) || 1);
+    const triangle = triangularise(here.derivatives, here.residuals);
     for (;;) {
-      const step = dampedStep(here.residuals, here.derivatives, scale, damping);
+      const { step, length } = stepWithin(triangle, scale, radius);
       const trial = parameters.map((value, j) => value + step[j]);
       evaluate(trial, there.residuals, there.derivatives);
       const trialCost = sumOfSquares(there.residuals);
       const small = step.every((value, j) => Math.abs(value) <= tolerance * (Math.abs(parameters[j]) + tolerance));
-      if (trialCost <= cost) {
+      const better = trialCost <= cost;
+      // Against what a straight model promised: far off, the next step goes less far; kept, it may go farther.
+      const kept = (cost - trialCost) / Math.max(cost - costAfter(triangle, step), Number.MIN_VALUE);
+      if (kept > 0.75) radius = Math.max(radius, 2 * length);
+      else if (kept < 0.25) radius = Math.max(0.25 * length, Number.MIN_VALUE);
+      if (better) {
         parameters = trial;
         [here, there] = [there, here];
         cost = trialCost;
-        damping = Math.max(damping / 10, 1e-14);
         converged = small;
         break;
       }
-      if (small || damping > WORST_DAMPING) {
+      if (small) {
         converged = true;
         break;
       }
-      damping *= 8;
     }
   }
   const final: LinearFit = linearLeastSquares(here.derivatives, here.residuals);
   return { parameters, inverseGram: final.inverseGram, residualSumOfSquares: cost, converged };
 }
 
-function dampedStep(residuals: Float64Array, derivatives: readonly Float64Array[], scale: Float64Array, damping: number): Float64Array {
-  const rows = residuals.length;
-  const count = derivatives.length;
-  const right = new Float64Array(rows + count);
-  right.set(residuals);
+const lengthOf = (vector: Float64Array, scale: Float64Array) =>
+  Math.sqrt(vector.reduce((sum, value, j) => sum + (value * scale[j]) ** 2, 0));
+
+/** What the straight model says is left after a step. */
+function costAfter({ columns, right, residualSumOfSquares }: Triangle, step: Float64Array): number {
+  let left = residualSumOfSquares;
+  for (let i = 0; i < right.length; i++) {
+    let row = right[i];
+    for (let j = i; j < step.length; j++) row -= columns[j][i] * step[j];
+    left += row * row;
+  }
+  return left;
+}
+
+/** The least damped step no longer than the radius (within a tenth), in units of the scale. */
+function stepWithin(triangle: Triangle, scale: Float64Array, radius: number): { step: Float64Array; length: number } {
+  const at = (damping: number) => {
+    const step = dampedStep(triangle, scale, damping);
+    return { step, length: lengthOf(step, scale) };
+  };
+  let answer = at(0);
+  if (answer.length <= 1.1 * radius) return answer;
+  let [low, high] = [1e-16, WORST_DAMPING];
+  // Length falls as damping grows: halving its logarithm.
+  for (let i = 0; i < 40 && high > 1.2 * low; i++) {
+    const middle = Math.sqrt(low * high);
+    answer = at(middle);
+    if (answer.length > 1.1 * radius) low = middle;
+    else if (answer.length < 0.9 * radius) high = middle;
+    else return answer;
+  }
+  return answer;
+}
+
+function dampedStep({ columns, right }: Triangle, scale: Float64Array, damping: number): Float64Array {
+  const count = columns.length;
+  const longer = new Float64Array(2 * count);
+  longer.set(right);
   const root = Math.sqrt(damping);
-  const columns = derivatives.map((column, j) => {
-    const longer = new Float64Array(rows + count);
+  const scaled = columns.map((column, j) => {
+    const both = new Float64Array(2 * count);
     // Solved in units of the scale, so that parameters of very different sizes keep their digits.
-    for (let i = 0; i < rows; i++) longer[i] = column[i] / scale[j];
-    longer[rows + j] = root;
-    return longer;
+    for (let i = 0; i <= j; i++) both[i] = column[i] / scale[j];
+    both[count + j] = root;
+    return both;
   });
-  return linearLeastSquares(columns, right).coefficients.map((value, j) => value / scale[j]);
+  return linearLeastSquares(scaled, longer).coefficients.map((value, j) => value / scale[j]);
 }
 
 function sumOfSquares(values: Float64Array): number {

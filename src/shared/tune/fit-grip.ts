@@ -23,7 +23,7 @@ export interface GripFit {
   readonly cost: number;
 }
 
-/** Prepared rows that resampling uses again: weights are those of the whole fit. */
+/** The rows as the last round weighed them. */
 export interface GripRows {
   readonly bins: readonly FrictionBins[];
   /** Standard deviation of each bin's friction, slip's share and the formula's own misfit in it. */
@@ -47,6 +47,7 @@ const RUN_SIGMA = 0.03;
 const MISFIT = 0.004;
 const MISFIT_SPREAD = 0.8;
 const ROUNDS = 4;
+const MOST_ITERATIONS = 60;
 const OUTLIER_SIGMAS = 3;
 
 /** Fits all bins. `start`: parameters to begin from. */
@@ -58,25 +59,24 @@ export function fitGrip(
   let parameters: Float64Array = Float64Array.from(start);
   let rows: GripRows = { bins, sigma: [], origin };
   let fit: GripFit | null = null;
-  const times = new Float64Array(bins.length).fill(1);
   for (let round = 0; round < ROUNDS; round += 1) {
     rows = { bins, sigma: sigmasAt(bins, parameters, fit), origin };
-    fit = solveGrip(rows, times, parameters, 60);
+    fit = solveGrip(rows, parameters);
     parameters = fit.parameters;
   }
   return { fit: fit as GripFit, rows };
 }
 
-/** One weighed fit; `times[r]`: how often run r counts (0: not at all). */
-export function solveGrip(rows: GripRows, times: ArrayLike<number>, start: ArrayLike<number>, maxIterations: number): GripFit {
-  const { bins, sigma, origin } = rows;
-  const used = bins.map((_, r) => r).filter((r) => times[r] > 0);
-  const count = used.reduce((sum, r) => sum + bins[r].slip.length + 1, 0) + GRIP_PARAMETERS + (origin === null ? 0 : 1);
-  const grip = new Float64Array(bins.length).fill(1);
+/** One weighed fit of all runs. */
+function solveGrip({ bins, sigma, origin }: GripRows, start: ArrayLike<number>): GripFit {
+  const count = bins.reduce((sum, run) => sum + run.slip.length + 1, 0) + GRIP_PARAMETERS + (origin === null ? 0 : 1);
+  const runGrip = new Float64Array(bins.length);
   const evaluate = (p: Float64Array, residuals: Float64Array, derivatives: readonly Float64Array[]) => {
     let row = 0;
-    for (const r of used)
-      row = runRows(bins[r], sigma[r], Math.sqrt(times[r]), p, residuals, derivatives, row, (value) => (grip[r] = value));
+    bins.forEach((run, r) => {
+      runGrip[r] = runRows(run, sigma[r], p, residuals, derivatives, row);
+      row += run.slip.length + 1;
+    });
     for (let j = 0; j < GRIP_PARAMETERS; j += 1, row += 1) {
       const [mean, spread] = BEFOREHAND[j];
       residuals[row] = (mean - p[j]) / spread;
@@ -84,20 +84,38 @@ export function solveGrip(rows: GripRows, times: ArrayLike<number>, start: Array
     }
     if (origin !== null) originRow(origin, p, residuals, derivatives, row);
   };
-  const solved = nonlinearLeastSquares({ start: Array.from(start), rows: count, evaluate, maxIterations, tolerance: 1e-6 });
-  return { parameters: solved.parameters, covariance: solved.inverseGram, runGrip: grip, cost: solved.residualSumOfSquares };
+  const solved = nonlinearLeastSquares({
+    start: Array.from(start),
+    rows: count,
+    evaluate,
+    maxIterations: MOST_ITERATIONS,
+    tolerance: 1e-6,
+  });
+  return { parameters: solved.parameters, covariance: solved.inverseGram, runGrip, cost: solved.residualSumOfSquares };
 }
 
-/** The rows of one run, its own grip solved for and taken out (variable projection). */
+/** How far each run alone would pull the answer, were it counted once more: the fit's covariance times the run's slope of the sum of squares. */
+export function runPulls({ bins, sigma }: GripRows, { parameters, covariance }: GripFit): Float64Array[] {
+  return bins.map((run, r) => {
+    const rows = run.slip.length + 1;
+    const residuals = new Float64Array(rows);
+    const derivatives = Array.from({ length: GRIP_PARAMETERS }, () => new Float64Array(rows));
+    runRows(run, sigma[r], parameters, residuals, derivatives, 0);
+    const slope = derivatives.map((column) => column.reduce((sum, value, i) => sum + value * residuals[i], 0));
+    return Float64Array.from({ length: GRIP_PARAMETERS }, (_, j) =>
+      slope.reduce((sum, value, k) => sum + covariance[j * GRIP_PARAMETERS + k] * value, 0),
+    );
+  });
+}
+
+/** Writes the rows of one run, its own grip solved for and taken out (variable projection); gives that grip. */
 function runRows(
   { slip, friction }: FrictionBins,
   sigma: Float64Array,
-  root: number,
   p: Float64Array,
   residuals: Float64Array,
   derivatives: readonly Float64Array[],
   first: number,
-  tell: (grip: number) => void,
 ): number {
   const n = slip.length;
   const by = new Float64Array(GRIP_PARAMETERS);
@@ -117,17 +135,16 @@ function runRows(
     }
   }
   const grip = up / down;
-  tell(grip);
   for (let k = 0; k < GRIP_PARAMETERS; k += 1) {
     const gripBy = (upBy[k] - grip * downBy[k]) / down;
     for (let i = 0; i < n; i += 1) {
-      derivatives[k][first + i] = (root * (grip * derivatives[k][first + i] + gripBy * model[i])) / sigma[i];
+      derivatives[k][first + i] = (grip * derivatives[k][first + i] + gripBy * model[i]) / sigma[i];
     }
-    derivatives[k][first + n] = (root * gripBy) / RUN_SIGMA;
+    derivatives[k][first + n] = gripBy / RUN_SIGMA;
   }
-  for (let i = 0; i < n; i += 1) residuals[first + i] = (root * (friction[i] - grip * model[i])) / sigma[i];
-  residuals[first + n] = (root * (1 - grip)) / RUN_SIGMA;
-  return first + n + 1;
+  for (let i = 0; i < n; i += 1) residuals[first + i] = (friction[i] - grip * model[i]) / sigma[i];
+  residuals[first + n] = (1 - grip) / RUN_SIGMA;
+  return grip;
 }
 
 /** Slope at the origin as gentle driving showed it, by logarithms. */

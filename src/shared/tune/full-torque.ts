@@ -23,8 +23,12 @@ const UNBROKEN = 0.8;
 const SAME_LIMIT = 0.98;
 /** Beyond what runs scatter: a bus tells torque in steps, batteries sag. */
 const LEAST_SHARE_95 = 0.005;
-/** Asked of the motor and not given by it in any launch: then what it gave is its most. */
+/** Less than this of what is asked is short of it. */
 const GIVEN_SHARE = 0.95;
+/** Asked in full for 0.2 s already: the motor has had time to follow. */
+const SETTLED_ROWS = 20;
+/** Launches that asked for less than this of the most didn't ask for all there is. */
+const SAME_TORQUE = 0.98;
 
 /** From all runs with torque and pedal. */
 export function fullTorqueOf(runs: readonly TuneRun[]): FullTorque {
@@ -33,25 +37,19 @@ export function fullTorqueOf(runs: readonly TuneRun[]): FullTorque {
     const why = "No run has the torque asked for and the torque delivered";
     return { fullTorqueNm: unknown(why), fullPowerW: unknown(why) };
   }
-  const asked = known(shown.map((run) => plateau(run, "askedNm")));
-  const delivered = known(shown.map((run) => plateau(run, "deliveredNm")));
+  const asked = shown.map((run) => plateau(run, "askedNm")).filter((value) => value !== null);
   if (asked.length === 0) {
     const why = `No launch held the pedal over ${FULL_PEDAL_PERCENT} % for ${PLATEAU_ROWS / 100} s`;
     return { fullTorqueNm: unknown(why), fullPowerW: unknown(why) };
   }
-  // Most runs ask for all there is; a control that holds back in every run leaves only what was asked.
-  const mostGiven = delivered.length === 0 ? 0 : Math.max(...delivered);
-  const askedFor = median(asked);
-  const limited =
-    delivered.filter((value) => value > (1 - PLATEAU_SHARE) * mostGiven).length > 1 &&
-    mostGiven < GIVEN_SHARE * askedFor &&
-    !heldBack(shown);
-  const fullTorqueNm = limited ? figure([mostGiven]) : figure(asked.filter((value) => value > 0.9 * Math.max(...asked)));
+  const most = Math.max(...asked);
+  const given = shown.map((run) => givenOf(run, most)).filter((value) => value !== null);
+  const short = given.length > 0 && median(given) < GIVEN_SHARE * most;
+  const fullTorqueNm = figure(short ? given : asked.filter((value) => value > SAME_TORQUE * most));
   return { fullTorqueNm, fullPowerW: powerOf(shown, fullTorqueNm.value ?? 0) };
 }
 
 const unknown = (why: string): CarFigure => ({ value: null, plusMinus95: null, from: "fitted", why });
-const known = (values: readonly (number | null)[]) => values.filter((value): value is number => value !== null);
 
 function figure(values: readonly number[]): CarFigure {
   const value = median(values);
@@ -59,16 +57,22 @@ function figure(values: readonly number[]): CarFigure {
   return { value, plusMinus95: Math.max(LEAST_SHARE_95 * value, (1.96 * scatter * 1.25) / Math.sqrt(values.length)), from: "fitted" };
 }
 
-/** Whether a control held torque back in every run: then what was delivered is no limit of the motor. */
-const heldBack = (runs: readonly TuneRun[]) =>
-  runs.every(({ samples, startIndex, endIndex }) => {
-    const { controlActive, commandNm, askedNm } = samples;
-    for (let i = startIndex; i < endIndex; i += 1) {
-      if (controlActive !== null && controlActive[i] > 0.5) return true;
-      if (controlActive === null && commandNm !== null && askedNm !== null && commandNm[i] < GIVEN_SHARE * askedNm[i]) return true;
-    }
-    return controlActive === null && commandNm === null;
-  });
+/**
+ * What the motor gave while all there is was asked and the bus shows that no control held it back: then a shortfall is the motor's own.
+ * Null where that never was so for as long as a plateau, or the bus says nothing of a control.
+ */
+function givenOf(run: TuneRun, mostNm: number): number | null {
+  const { askedNm, commandNm, deliveredNm, controlActive } = run.samples;
+  if (askedNm === null || deliveredNm === null || (commandNm === null && controlActive === null)) return null;
+  const given: number[] = [];
+  for (let i = run.startIndex + SETTLED_ROWS; i < run.endIndex; i += 1) {
+    const wholly = askedNm[i] > (1 - PLATEAU_SHARE) * mostNm && askedNm[i - SETTLED_ROWS] > (1 - PLATEAU_SHARE) * mostNm;
+    const free = controlActive === null ? true : controlActive[i] < 0.5;
+    const letThrough = commandNm === null ? true : commandNm[i] > GIVEN_SHARE * mostNm;
+    if (wholly && free && letThrough && isFullPedal(run, i)) given.push(deliveredNm[i]);
+  }
+  return given.length < PLATEAU_ROWS ? null : median(given);
+}
 
 /** Most that a column held for a while at full pedal; null where it never did. */
 function plateau(run: TuneRun, name: "askedNm" | "deliveredNm"): number | null {

@@ -58,7 +58,8 @@ function curveOf(surface: string | null, runs: readonly TuneRun[], car: FittedCa
   const origin = originSlope(runs, car);
   const bins = rows.map(frictionBins);
   const { fit, rows: gripRows } = bestFit(bins, origin);
-  const interval = gripInterval(fit, gripRows);
+  const groups = runs.filter((run) => used.includes(run.id)).map((run) => run.label);
+  const interval = gripInterval(fit, gripRows, groups);
   const known = shiftByForces(runs, car, fit, origin);
   const best = Math.exp(fit.parameters[0]);
   const peak = Math.exp(fit.parameters[1]);

@@ -73,7 +73,9 @@ describe("nonlinearLeastSquares()", () => {
   const sets: StrdSet[] = existsSync(strdFile) ? JSON.parse(readFileSync(strdFile, "utf8")).nonlinear : [];
   if (sets.length === 0) console.warn(`SKIPPED: NIST StRD nonlinear sets are not at ${strdFile}; set GRIPBOOK_REFERENCE`);
 
-  test.skipIf(sets.length === 0).each(Object.keys(MODELS))("gives NIST %s to 1e-6 from its nearer start, deviations to 1e-4", (name) => {
+  // Higher difficulty by NIST's own grading: MGH17, BoxBOD, Rat43, Thurber, Eckerle4.
+  const asked = Object.keys(MODELS).flatMap((name) => [[name, "farther"] as const, [name, "nearer"] as const]);
+  test.skipIf(sets.length === 0).each(asked)("gives NIST %s to 1e-6 from its %s start, deviations to 1e-4", (name, which) => {
     const set = sets.find((each) => each.name === name);
     if (set === undefined) throw new Error(`Expected ${name} in ${strdFile}`);
     const model = MODELS[name];
@@ -90,7 +92,8 @@ describe("nonlinearLeastSquares()", () => {
         }
       }
     };
-    const fit = nonlinearLeastSquares({ start: set.start2, rows: set.n, evaluate });
+    // MGH17 from afar creeps along a bent valley for some 750 steps.
+    const fit = nonlinearLeastSquares({ start: which === "nearer" ? set.start2 : set.start1, rows: set.n, evaluate, maxIterations: 2000 });
     expect(fit.converged).toBe(true);
     expect(fit.residualSumOfSquares / set.rss).toBeCloseTo(1, 8);
     const variance = fit.residualSumOfSquares / (set.n - set.certified.length);

@@ -1,0 +1,220 @@
+/** A test day of known truth for the tune room, from either generator: launches as stored runs, gentle driving, and what only the generator knows. A launch that is not found fails the day. */
+import type { AlignedRecording } from "../../src/shared/align/aligned-recording.ts";
+import type { CarSetUp, SetUp } from "../../src/shared/setup/set-up.ts";
+import { DEFAULT_LAUNCH } from "../../src/shared/simulation/plan.ts";
+import { TYRE_CURVES } from "../../src/shared/simulation/tyre-curve.ts";
+import { type TuneRun, tuneRun } from "../../src/shared/tune/tune-run.ts";
+import { at } from "../support/second-car/dynamics.ts";
+import { createRandom } from "../support/second-car/random.ts";
+import { type DriveClass, drawRecipe } from "../support/second-car/recipe.ts";
+import { recordDrive, setUpOf, tracksOf } from "../support/second-car/second-car.ts";
+import { firstCarDay, planOf } from "./first-car.ts";
+import { derive } from "./known-drive.ts";
+
+export interface TuneDayClass {
+  readonly car: "first" | "second";
+  readonly surface: "dry" | "wet";
+  /** One launch each; null: control off. Otherwise the share of ground speed that the control allows as slip. */
+  readonly allowed: readonly (number | null)[];
+  /** 0: mass, height and weight share as they truly are; 0.05: each that much off, up or down. */
+  readonly setUpOff: number;
+  /** Roles that are there; all unless said. */
+  readonly kind?: DriveClass;
+}
+
+export interface TuneDayTruth {
+  readonly bestSlip: number;
+  /** Of the surface, tyres as warm as in these launches; the road's scatter from launch to launch is not in it. */
+  readonly peakFriction: number;
+  readonly dragAreaM2: number;
+  readonly rollingResistance: number;
+  readonly axleInertiaKgM2: number;
+  readonly fullTorqueNm: number;
+  readonly fullPowerW: number;
+  /** Reported torque's force over the force that moved the car. */
+  readonly torqueRatio: number;
+  /** Seconds of launch above 10 km/h, held in each direction from the best slip: under it, and over it by a share. */
+  readonly secondsUnder: (share: number) => number;
+  readonly secondsOver: (share: number) => number;
+}
+
+export interface TuneDay {
+  readonly runs: readonly TuneRun[];
+  readonly recording: AlignedRecording;
+  readonly truth: TuneDayTruth;
+}
+
+const TEN_KMH_MPS = 10 / 3.6;
+const STEP_S = 0.01;
+
+/** The day of one seed. */
+export function tuneDay(seed: number, day: TuneDayClass): TuneDay {
+  return day.car === "first" ? firstDay(seed, day) : secondDay(seed, day);
+}
+
+/** Set-up values as the class has them: true ones, each off by the class's share in a random direction. */
+function carAsSetUp(
+  seed: number,
+  written: CarSetUp,
+  truth: Partial<CarSetUp> & { massKg: number; cgHeightM: number; frontWeightShare: number },
+  off: number,
+): CarSetUp {
+  const random = createRandom(seed + 17);
+  const side = () => 1 + (random.chance(0.5) ? off : -off);
+  return {
+    ...written,
+    ...truth,
+    massKg: truth.massKg * side(),
+    cgHeightM: truth.cgHeightM * side(),
+    frontWeightShare: truth.frontWeightShare * side(),
+  };
+}
+
+function runsOf(derived: ReturnType<typeof derive>, car: CarSetUp, surface: string, allowed: TuneDayClass["allowed"]): TuneRun[] {
+  const launches = allowed.length;
+  if (derived.runs.length !== launches) throw new RangeError(`Expected ${launches} launches of the day, found ${derived.runs.length}`);
+  return derived.runs.map((run, i) =>
+    tuneRun({
+      id: i + 1,
+      label: allowed[i] === null ? "off" : "on",
+      conditions: { surface },
+      figures: run,
+      samples: run.samples,
+      car,
+      calibrationId: 1,
+      calibration: derived.calibration,
+    }),
+  );
+}
+
+/** Counts true slip over the launches on the run's own grid. */
+function secondsWhere(
+  runs: readonly TuneRun[],
+  slipAt: (baseS: number) => { slipMps: number; speedMps: number },
+  holds: (slip: number) => boolean,
+): number {
+  let rows = 0;
+  for (const run of runs) {
+    for (let i = run.startIndex; i < run.endIndex; i += 1) {
+      const { slipMps, speedMps } = slipAt(run.samples.tS[i]);
+      if (speedMps >= TEN_KMH_MPS && holds(slipMps / speedMps)) rows += 1;
+    }
+  }
+  return rows * STEP_S;
+}
+
+function secondDay(seed: number, { surface, allowed, setUpOff, kind = {} }: TuneDayClass): TuneDay {
+  const random = createRandom(seed * 7 + 3);
+  const recipe = drawRecipe(seed, {
+    ...kind,
+    surface,
+    launches: 0,
+    phases: allowed.flatMap((share) => [
+      { kind: "launch", rampS: random.between(0.1, 0.6), toMps: 33, control: share !== null } as const,
+      { kind: "stop", decelMps2: random.between(3, 5) } as const,
+      { kind: "rest", seconds: 5 + random.next() } as const,
+    ]),
+    limiter: { allowedShare: allowed.find((share) => share !== null) ?? 0.06 },
+  });
+  const drive = recordDrive(recipe);
+  const { car } = recipe;
+  const written = setUpOf(recipe);
+  const setUp: SetUp = {
+    ...written,
+    car: carAsSetUp(seed, written.car, { massKg: car.massKg, cgHeightM: car.cgHeightM, frontWeightShare: car.frontWeightShare }, setUpOff),
+  };
+  const derived = derive(tracksOf(drive), setUp);
+  const runs = runsOf(derived, setUp.car, surface, allowed);
+  const { c1, c2, c3 } = car.tyre;
+  const wheelNormalised = Math.log((c1 * c2) / c3) / c2;
+  const bestSlip = wheelNormalised / (1 - wheelNormalised);
+  const shift = drive.truth.baseShiftS;
+  const slipAt = (baseS: number) => {
+    const speedMps = at(drive.trace, drive.trace.speedMps, baseS - shift);
+    return { speedMps, slipMps: (at(drive.trace, drive.trace.motorRadps, baseS - shift) / car.gearRatio) * car.rollingRadiusM - speedMps };
+  };
+  return {
+    runs,
+    recording: derived.recording,
+    truth: {
+      bestSlip,
+      peakFriction: c1 * (1 - Math.exp(-c2 * wheelNormalised)) - c3 * wheelNormalised,
+      dragAreaM2: car.dragAreaM2,
+      rollingResistance: car.rollingResistance,
+      axleInertiaKgM2: car.wheelsKgM2 + car.rotorKgM2 * car.gearRatio ** 2,
+      fullTorqueNm: car.maxTorqueNm,
+      fullPowerW: car.maxPowerW,
+      torqueRatio: 1,
+      secondsUnder: (share) => secondsWhere(runs, slipAt, (slip) => slip < bestSlip * (1 - share)),
+      secondsOver: (share) => secondsWhere(runs, slipAt, (slip) => slip > bestSlip * (1 + share)),
+    },
+  };
+}
+
+/** Grip of the simulated car's tyre by its temperature (car-model.ts), and the scatter of its road from launch to launch. */
+const gripByDegC = (degC: number) => 1 - 0.03 * ((degC - 60) / 40) ** 2;
+const ROAD_SCATTER = 0.007;
+
+function firstDay(seed: number, { surface, allowed, setUpOff, kind = {} }: TuneDayClass): TuneDay {
+  const random = createRandom(seed * 13 + 5);
+  const roadGrip = allowed.map(() => 1 + ROAD_SCATTER * random.normal());
+  const usual = planOf(seed, { ...kind, surface });
+  const plan = {
+    ...usual,
+    segments: [
+      { kind: "stand", seconds: 5 } as const,
+      { kind: "gentle", seconds: kind.calibrationS ?? 120 } as const,
+      ...allowed.map((share, i) => ({
+        ...DEFAULT_LAUNCH,
+        label: "",
+        surface,
+        tractionControl: share !== null,
+        control: share === null ? {} : { slip: share },
+        rampS: random.between(0.1, 0.6),
+        toKmh: 125,
+        grip: roadGrip[i],
+      })),
+      { kind: "stand", seconds: 6 } as const,
+    ],
+  };
+  const known = firstCarDay(seed, plan, kind);
+  const { car, slipAt } = known;
+  if (slipAt === null) throw new RangeError("Expected the simulated car's true slip");
+  const truth = { massKg: car.massKg, cgHeightM: car.cgHeightM, frontWeightShare: 1 - car.rearWeightShare, wheelbaseM: car.wheelbaseM };
+  const setUp: SetUp = { ...known.setUp, car: carAsSetUp(seed, known.setUp.car, truth, setUpOff) };
+  const derived = derive(known.tracks, setUp);
+  const runs = runsOf(derived, setUp.car, surface, allowed);
+  const bestSlip = bestOf(TYRE_CURVES[surface]);
+  const warmth = runs.map((run) => {
+    const rows = Array.from({ length: run.endIndex - run.startIndex }, (_, k) => run.samples.tS[run.startIndex + k]);
+    return rows.reduce((sum, t) => sum + gripByDegC(known.tyreDegCAt(t)), 0) / rows.length;
+  });
+  return {
+    runs,
+    recording: derived.recording,
+    truth: {
+      bestSlip,
+      peakFriction: (TYRE_CURVES[surface].d * warmth.reduce((sum, grip) => sum + grip, 0)) / warmth.length,
+      dragAreaM2: car.dragAreaM2,
+      rollingResistance: car.rollingResistance,
+      axleInertiaKgM2: car.axleInertiaKgM2,
+      fullTorqueNm: car.maxTorqueNm,
+      fullPowerW: car.maxPowerW,
+      torqueRatio: car.torqueReportScale / car.gearEfficiency,
+      secondsUnder: (share) => secondsWhere(runs, slipAt, (slip) => slip < bestSlip * (1 - share)),
+      secondsOver: (share) => secondsWhere(runs, slipAt, (slip) => slip > bestSlip * (1 + share)),
+    },
+  };
+}
+
+/** Where D sin(C atan(...)) is greatest: its argument then is a quarter turn. By bisection. */
+function bestOf({ b, c, e }: { b: number; c: number; e: number }): number {
+  let [low, high] = [0.01, 1];
+  for (let i = 0; i < 60; i += 1) {
+    const middle = (low + high) / 2;
+    const x = b * middle;
+    if (c * Math.atan(x - e * (x - Math.atan(x))) < Math.PI / 2) low = middle;
+    else high = middle;
+  }
+  return low;
+}
