@@ -17,41 +17,17 @@ import { type DraftSetUp, missingOf } from "../../../shared/setup/draft-set-up.t
 import type { SetUp } from "../../../shared/setup/set-up.ts";
 import { parseDbc } from "../../../shared/dbc/dbc-file.ts";
 import type { DbcFile } from "../../../shared/dbc/dbc-model.ts";
-import type { Book, SignalFileText, Stream } from "../../ports/book.ts";
+import type { SignalFileText, Stream } from "../../ports/book.ts";
 import type { ByteSource, SourceListener, SourceReport } from "../../ports/byte-source.ts";
-import type { Clock } from "../../ports/clock.ts";
-import type { HeardPort, LastCar, PortEars, SetUpStore } from "../../ports/set-up-desk.ts";
+import type { HeardPort } from "../../ports/set-up-desk.ts";
 import type { Core } from "../core.ts";
 import { lineOf } from "../basics/failure.ts";
 import { createGuidedDrive } from "../recording/guided-drive.ts";
 import { createWorks } from "../basics/works.ts";
 import { type ReadySetUp, readSetUp } from "../basics/read-set-up.ts";
 import type { WiringDesk } from "./wiring-desk.ts";
+import type { WiringCore, WiringCoreOptions } from "./wiring-core-parts.ts";
 import { listenToBoth, wiringAnswers } from "./wiring-requests.ts";
-
-export interface CoreParts {
-  readonly book: Book;
-  readonly ready: ReadySetUp;
-  readonly sources: readonly ByteSource[];
-  readonly setUpFile: string | null;
-  readonly emit: (event: CoreEvent) => void;
-}
-
-export interface WiringCoreOptions {
-  readonly book: Book;
-  readonly clock: Clock;
-  readonly ears: PortEars;
-  readonly emit: (event: CoreEvent) => void;
-  /** Null while the car is simulated. */
-  readonly store: SetUpStore | null;
-  readonly simulated: ReadySetUp | null;
-  readonly makeCore: (parts: CoreParts) => Core;
-  readonly makeSources: (sources: SetUp["sources"] | null) => ByteSource[];
-  /** The set-up and the book of the person's own car. */
-  readonly openOwn: () => { readonly store: SetUpStore; readonly book: Book };
-  /** What `openOwn` would open, where it was measured before. */
-  readonly lastCar: () => LastCar | null;
-}
 
 const PARTLY: SetUp = {
   car: { name: "new car", massKg: Number.NaN, drivenAxle: "rear", gearRatio: Number.NaN },
@@ -63,12 +39,6 @@ const PARTLY: SetUp = {
 const ATTENDED_NS = 180e9;
 const UNHEARD: HeardPort = { trouble: "unheard", words: "listening was cancelled", receiverBaud: null, bytes: 0 };
 const LAUNCH_RUNS = "a launch is running; change the set-up when it is over";
-
-/** A core that answers everything. */
-export interface WiringCore extends Omit<Core, "answers"> {
-  /** `argument` was checked where it came in. Rejects with one line. */
-  request<N extends RequestName>(name: N, argument: RequestArgument<N>): Promise<Answers[N]>;
-}
 
 export function createWiringCore(options: WiringCoreOptions): WiringCore {
   const { clock, ears, emit } = options;

@@ -11,7 +11,8 @@ import { openSqliteBook } from "../../../../src/main/adapters/sqlite/sqlite-book
 import { createCore } from "../../../../src/main/core/core.ts";
 import { checkBook } from "../../../../src/main/core/deriving/check-book.ts";
 import { gatesOf, ownGates } from "../../../../src/main/core/judging/own-gates.ts";
-import { createWiringCore, type WiringCore } from "../../../../src/main/core/wiring/wiring-core.ts";
+import { createWiringCore } from "../../../../src/main/core/wiring/wiring-core.ts";
+import type { WiringCore } from "../../../../src/main/core/wiring/wiring-core-parts.ts";
 import type { Book } from "../../../../src/main/ports/book.ts";
 import type { ByteSource, SourceListener } from "../../../../src/main/ports/byte-source.ts";
 import type { HeardPort, SetUpStore } from "../../../../src/main/ports/set-up-desk.ts";

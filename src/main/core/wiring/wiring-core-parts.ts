@@ -1,0 +1,39 @@
+/** What the core with screens is made of, and what it then is. */
+import type { Answers, CoreEvent, RequestArgument, RequestName } from "../../../shared/contract/contract.ts";
+import type { SetUp } from "../../../shared/setup/set-up.ts";
+import type { Book } from "../../ports/book.ts";
+import type { ByteSource } from "../../ports/byte-source.ts";
+import type { Clock } from "../../ports/clock.ts";
+import type { LastCar, PortEars, SetUpStore } from "../../ports/set-up-desk.ts";
+import type { ReadySetUp } from "../basics/read-set-up.ts";
+import type { Core } from "../core.ts";
+
+export interface CoreParts {
+  readonly book: Book;
+  readonly ready: ReadySetUp;
+  readonly sources: readonly ByteSource[];
+  readonly setUpFile: string | null;
+  readonly emit: (event: CoreEvent) => void;
+}
+
+export interface WiringCoreOptions {
+  readonly book: Book;
+  readonly clock: Clock;
+  readonly ears: PortEars;
+  readonly emit: (event: CoreEvent) => void;
+  /** Null while the car is simulated. */
+  readonly store: SetUpStore | null;
+  readonly simulated: ReadySetUp | null;
+  readonly makeCore: (parts: CoreParts) => Core;
+  readonly makeSources: (sources: SetUp["sources"] | null) => ByteSource[];
+  /** The set-up and the book of the person's own car. */
+  readonly openOwn: () => { readonly store: SetUpStore; readonly book: Book };
+  /** What `openOwn` would open, where it was measured before. */
+  readonly lastCar: () => LastCar | null;
+}
+
+/** A core that answers everything. */
+export interface WiringCore extends Omit<Core, "answers"> {
+  /** `argument` was checked where it came in. Rejects with one line. */
+  request<N extends RequestName>(name: N, argument: RequestArgument<N>): Promise<Answers[N]>;
+}
