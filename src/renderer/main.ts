@@ -15,6 +15,7 @@ import "./style/before.css";
 import "./style/wiring.css";
 import "./style/car.css";
 import "./style/judge.css";
+import "./style/lost.css";
 import "./style/plan.css";
 import { startApp } from "./app/app.ts";
 import { openBridge, sayShown } from "./bridge/open-bridge.ts";

@@ -54,6 +54,7 @@ describe.skipIf(browserPath === null)("screens in Chromium", () => {
       "Drive",
       "Runs",
       "Compare",
+      "Time lost",
       "Plan",
       "Report",
     ]);

@@ -3,7 +3,7 @@ import { expect, test } from "vitest";
 import { createKeyMap } from "../../src/renderer/screen/key-map.ts";
 import type { PageName } from "../../src/renderer/screen/page-name.ts";
 
-const PAGES: readonly PageName[] = ["car", "wiring", "before", "drive", "runs", "compare", "plan", "report"];
+const PAGES: readonly PageName[] = ["car", "wiring", "before", "drive", "runs", "compare", "lost", "plan", "report"];
 
 test.each(PAGES)("createKeyMap() gives every action of %s a key of its own", (page) => {
   const keys = createKeyMap({}, true);

@@ -5,19 +5,12 @@
 import { CANCELLED } from "../../shared/contract/contract-error.ts";
 import type { BookView, Bridge, CoreEvent, Edited, RequestName, RunRow } from "../../shared/contract/contract.ts";
 import { createLiveFeed } from "../live/live-feed.ts";
-import { createBeforePage } from "../pages/before/before-page.ts";
-import { createCarPage } from "../pages/car/car-page.ts";
-import { createComparePage } from "../pages/compare/compare-page.ts";
-import { createDrivePage } from "../pages/drive/drive-page.ts";
-import { createPlanPage } from "../pages/plan/plan-page.ts";
-import { createReportPage } from "../pages/report/report-page.ts";
-import { createRunsPage } from "../pages/runs/runs-page.ts";
-import { createWiringPage } from "../pages/wiring/wiring-page.ts";
 import { createCues } from "../sound/cues.ts";
 import { askText, closeDialogs } from "../screen/dialogs.ts";
 import { el } from "../screen/dom.ts";
 import { day } from "../screen/format.ts";
 import { createHead } from "./head.ts";
+import { createPages } from "./pages.ts";
 import { sayHints } from "../screen/key-hints.ts";
 import { createKeyMap } from "../screen/key-map.ts";
 import { createHistory } from "./history.ts";
@@ -28,7 +21,7 @@ import { nextScheme, readSettings, useSettings } from "./settings.ts";
 import { showKeys } from "./settings-dialog.ts";
 import { createWorkBar } from "../screen/work-bar.ts";
 
-const PAGE_NAMES: readonly string[] = ["car", "wiring", "before", "drive", "runs", "compare", "plan", "report"];
+const PAGE_NAMES: readonly string[] = ["car", "wiring", "before", "drive", "runs", "compare", "lost", "plan", "report"];
 const isPage = (text: string): text is PageName => PAGE_NAMES.includes(text);
 
 export async function startApp(bridge: Bridge): Promise<void> {
@@ -88,6 +81,7 @@ export async function startApp(bridge: Bridge): Promise<void> {
     cues,
     keys,
     compared: { asked: {} },
+    proposed: { test: null },
     runs: () => runs,
     car: () => book.car,
     simulated: () => book.simulated,
@@ -116,16 +110,7 @@ export async function startApp(bridge: Bridge): Promise<void> {
     ask: (question) => askText(question),
   };
 
-  const pages: readonly Page[] = [
-    createCarPage(frame),
-    createWiringPage(frame),
-    createBeforePage(frame),
-    createDrivePage(frame),
-    createRunsPage(frame),
-    createComparePage(frame),
-    createPlanPage(frame),
-    createReportPage(frame),
-  ];
+  const pages = createPages(frame);
   const head = createHead(
     pages,
     notices.undoElement,

@@ -3,7 +3,7 @@ import type { Hatch, Ink, Pen } from "../../shared/draw/pen.ts";
 
 const patterns = new Map<string, CanvasPattern>();
 
-function patternOf(context: CanvasRenderingContext2D, { colour, bar }: Hatch): CanvasPattern | string {
+export function patternOf(context: CanvasRenderingContext2D, { colour, bar }: Hatch): CanvasPattern | string {
   const key = `${colour}/${bar}`;
   const known = patterns.get(key);
   if (known !== undefined) return known;

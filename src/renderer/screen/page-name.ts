@@ -1,2 +1,2 @@
 /** The pages by the names that addresses and keys use. */
-export type PageName = "car" | "wiring" | "before" | "drive" | "runs" | "compare" | "plan" | "report";
+export type PageName = "car" | "wiring" | "before" | "drive" | "runs" | "compare" | "lost" | "plan" | "report";

@@ -6,6 +6,14 @@ import type { ActionName, KeyMap } from "./key-map.ts";
 import type { PageName } from "./page-name.ts";
 import type { Cues } from "../sound/cues.ts";
 
+export interface ProposedTest {
+  readonly groups: readonly [string, string];
+  readonly runsPerGroup: number;
+  readonly gate: string;
+  /** Seconds that the change should bring. */
+  readonly hopedS: number;
+}
+
 export interface Frame {
   readonly bridge: Bridge;
   readonly feed: LiveFeed;
@@ -13,6 +21,8 @@ export interface Frame {
   readonly keys: KeyMap;
   /** What Compare was asked last; the report shows the same. */
   readonly compared: { asked: RequestArgument<"compare.read"> };
+  /** A test that an advice wants; Plan takes it up and draws its order. */
+  readonly proposed: { test: ProposedTest | null };
   /** All runs of the book, oldest first. */
   runs(): readonly RunRow[];
   car(): string;

@@ -9,7 +9,9 @@ import type { FittedCar } from "../../../shared/tune/fitted-car.ts";
 import type { GripCurve } from "../../../shared/tune/grip-curve.ts";
 import { gripCurves } from "../../../shared/tune/grip-curves.ts";
 import { curveFor, groupLosses } from "../../../shared/tune/group-losses.ts";
-import { heldSlip } from "../../../shared/tune/habit.ts";
+import { groupControl } from "../../../shared/tune/group-control.ts";
+import { knownTyre } from "../../../shared/tune/known-tyre.ts";
+import { type Quickest, quickestOf } from "../../../shared/tune/quickest.ts";
 import type { Book } from "../../ports/book.ts";
 import { breathe } from "../basics/breathe.ts";
 import { startFor, timedGates } from "./judged-runs.ts";
@@ -23,6 +25,8 @@ export interface TuneRequest {
 }
 
 const USUAL_GATE = "0-60 mph";
+/** Prepared so far; more is worked when asked. */
+const TOP_MPS = 30;
 
 function askedOf(book: Book, wanted: string | undefined): { readonly gate: Gate; readonly start: StartName } {
   const name = wanted ?? currentPlan(book)?.plan.request.gates[0] ?? USUAL_GATE;
@@ -44,6 +48,13 @@ async function fitBook(book: Book): Promise<Fitted> {
   const car = fitCar(found.runs);
   await breathe();
   return { found, car, grip: gripCurves(found.runs, car) };
+}
+
+/** What the group's surface allows; null where that is not known. */
+function quickestFor(runs: TuneRuns["runs"], car: FittedCar, grip: readonly GripCurve[]): Quickest | null {
+  const curve = runs[0] === undefined ? undefined : curveFor(grip, runs[0]);
+  const tyre = curve === undefined ? null : knownTyre(curve);
+  return tyre === null || !tyre.reached || car.fullTorqueNm.value === null ? null : quickestOf(car, tyre, TOP_MPS);
 }
 
 /** A book's fit holds until a run comes, or something is said of one. */
@@ -101,7 +112,7 @@ export async function adviseBook(book: Book, request: TuneRequest): Promise<Tune
     // The fit outlives a change of label.
     const runs = found.runs.filter((run) => label.get(run.id) === name && found.counts(run.id));
     const losses = groupLosses({ label: name, runs, gate, start, car, curves: grip });
-    groups.push({ found: { ...losses, control: controlSeen(runs, car) }, runs });
+    groups.push({ found: { ...losses, control: groupControl(runs, car, quickestFor(runs, car, grip)) }, runs });
   }
   const { advice, silent } = advise({
     car,
@@ -117,17 +128,6 @@ export async function adviseBook(book: Book, request: TuneRequest): Promise<Tune
   return { ...nothing, groups: groups.map((group) => group.found), advice, silent: [...unlabelled, ...silent] };
 }
 
-function controlSeen(runs: TuneRuns["runs"], car: FittedCar): AdvisedGroup["control"] {
-  return {
-    holdsSlipAt: heldSlip(runs, car),
-    answersAfterS: null,
-    overshoot: null,
-    settlesAfterS: null,
-    oscillationHz: null,
-    seenEveryS: null,
-  };
-}
-
 /** The same with what a screen offers to choose from. */
 export async function tuneView(book: Book, request: TuneRequest): Promise<TuneView> {
   const answer = await adviseBook(book, request);
@@ -139,11 +139,10 @@ export async function tuneView(book: Book, request: TuneRequest): Promise<TuneVi
         .filter((label) => label !== ""),
     ),
   ];
+  const countable = new Set(gatesOf(book).flatMap(({ name, kind }) => (kind === "standing" || kind === "rolling" ? [name] : [])));
   return {
     ...answer,
-    gates: timedGates(book).filter(({ gate }) =>
-      gatesOf(book).some(({ name, kind }) => name === gate && (kind === "standing" || kind === "rolling")),
-    ),
+    gates: timedGates(book).filter(({ gate, start }) => countable.has(gate) && start === startFor(book, gate, undefined)),
     labels: labels.map((label) => ({ label, runs: book.runs().filter((run) => run.label === label && run.use).length })),
   };
 }

@@ -5,11 +5,14 @@ import { el } from "../../screen/dom.ts";
 import { hint } from "../../screen/key-hints.ts";
 import { hopedRefusal, type PlanRefusal } from "./plan-refusal.ts";
 import type { KeyMap } from "../../screen/key-map.ts";
+import type { ProposedTest } from "../../screen/page.ts";
 
 export interface PlanForm {
   readonly element: HTMLElement;
   /** Fills the fields from what the book knows, and again whenever another plan is in force. */
   fill(view: PlanView): void;
+  /** Puts in what a test is about; length, run-off and the rest stay as they are. */
+  propose(test: ProposedTest): void;
   /** A plan file's JSON. */
   request(): Record<string, unknown>;
   groups(): string[];
@@ -134,6 +137,15 @@ export function createPlanForm(keys: KeyMap, onChange: () => void, onOwn: () => 
       charge.forEach(({ input }, i) => {
         input.value = String((i === 0 ? hold.stateOfCharge?.low : hold.stateOfCharge?.high) ?? "");
       });
+    },
+    propose({ groups: names, runsPerGroup, gate: wanted, hopedS }) {
+      groups.forEach(({ input }, i) => {
+        input.value = names[i] ?? "";
+      });
+      free.checked = false;
+      runs.input.value = String(runsPerGroup);
+      hoped.input.value = hopedS.toFixed(2);
+      setGate(wanted);
     },
     request() {
       const window = known({ low: typed(charge[0]?.input.value ?? ""), high: typed(charge[1]?.input.value ?? "") });

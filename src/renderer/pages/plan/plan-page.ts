@@ -102,7 +102,17 @@ export function createPlanPage(frame: Frame): Page {
       chosen = { orders: view.plan.request.orders, directions: view.plan.request.directions };
     form.fill(view);
     render();
+    await takeUp();
     await loadChoices();
+  }
+
+  /** A test that an advice wants: its order is drawn at once, and used only when a person says so. */
+  async function takeUp(): Promise<void> {
+    const { test } = frame.proposed;
+    if (test === null) return;
+    frame.proposed.test = null;
+    form.propose(test);
+    await drawOrder();
   }
 
   async function loadChoices(): Promise<void> {

@@ -1,0 +1,140 @@
+/**
+ * Time lost in real Chromium on the simulated day, whose control is too cautious by design: curve, bar and advice in the first view, every key, no
+ * sideways scroll on a small laptop or a phone, axe-core (WCAG 2.2 A and AA) in every scheme, and each chart saved.
+ */
+import { readFileSync } from "node:fs";
+import AxeBuilder from "@axe-core/playwright";
+import type { Browser, Page } from "playwright-core";
+import { afterAll, beforeAll, describe, expect, test } from "vitest";
+import { browserPath, openBrowser } from "./support/browser.ts";
+import { startVisit, type Visit } from "./support/visit.ts";
+
+const go = async (page: Page, name: string) => {
+  await page.evaluate((hash) => {
+    window.location.hash = hash;
+  }, name);
+  await page.locator(`body[data-page="${name}"]`).waitFor({ state: "attached" });
+};
+const title = (page: Page, words: RegExp) => page.locator(".page.lost h1", { hasText: words }).waitFor({ timeout: 60_000 });
+
+describe.skipIf(browserPath === null)("time lost in Chromium", () => {
+  let browser: Browser;
+  let visit: Visit;
+  beforeAll(async () => {
+    browser = await openBrowser();
+    // The embedded car's own first day: twelve runs, control off and on.
+    visit = await startVisit(browser, "simulated", { acceptDownloads: true });
+    await visit.page.getByRole("button", { name: "I have read this" }).click();
+    await visit.page.locator(".tile").nth(11).waitFor({ timeout: 120_000 });
+  }, 180_000);
+  afterAll(async () => {
+    const trouble = visit?.trouble ?? [];
+    await visit?.end();
+    await browser?.close();
+    expect(trouble).toEqual([]);
+  });
+
+  test("the day's loss is said, and curve, bar and advice stand in the first view of 1280 x 720", async () => {
+    const { page, shot } = visit;
+    await go(page, "lost");
+    await title(page, /^Traction control on loses 0\.\d\d.s, 0–60 mph; most of it held back\.$/);
+    expect(await page.locator(".page.lost .lead").textContent()).toMatch(/^4\.\d\d.s driven on average; 4\.\d\d.s ±.0\.\d\d possible/);
+    expect(await page.locator(".advice h3").first().textContent()).toMatch(/^More slip: \d+\.\d to 1\d.%, and nothing else$/);
+    for (const part of [".house-chart.grip", ".house-chart.loss-bars", ".causes", ".house-chart.loss-columns", ".advice"]) {
+      const box = await page.locator(part).first().boundingBox();
+      expect(box?.height ?? 0, part).toBeGreaterThan(20);
+      expect((box?.y ?? 721) + (box?.height ?? 0), part).toBeLessThanOrEqual(720);
+    }
+    await shot("lost-day");
+  });
+
+  test("nothing runs out of the side, and axe-core finds nothing, in any scheme and size", async () => {
+    const { page, shot } = visit;
+    await go(page, "lost");
+    for (const scheme of ["day", "night", "sun"]) {
+      await page.evaluate((wanted) => {
+        while (document.documentElement.dataset.scheme !== wanted)
+          document.dispatchEvent(new KeyboardEvent("keydown", { key: "t", bubbles: true }));
+      }, scheme);
+      await title(page, /loses/);
+      await shot(`lost-${scheme}`);
+      const { violations } = await new AxeBuilder({ page })
+        .withTags(["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"])
+        .analyze();
+      expect(violations.map((one) => `${one.id}: ${one.nodes.map((node) => node.html).join(" ")}`)).toEqual([]);
+    }
+    for (const [width, height] of [
+      [853, 480],
+      [390, 844],
+      [1920, 1080],
+      [1280, 720],
+    ] as const) {
+      await page.setViewportSize({ width, height });
+      await page.waitForFunction((wide) => document.documentElement.scrollWidth <= wide, width);
+      await page.screenshot({ path: `test-output/lost-${width}.png`, fullPage: true });
+    }
+  });
+
+  test("groups, gates and notes are turned by keys", async () => {
+    const { page } = visit;
+    await go(page, "lost");
+    await title(page, /^Traction control on loses/);
+    await page.keyboard.press("n");
+    await title(page, /^Traction control off loses .*spun away\.$/);
+    await page.keyboard.press("g");
+    await title(page, /0–100 mph/);
+    await page.keyboard.press("n");
+    await title(page, /^Traction control on loses .*0–100 mph/);
+    const folded = await page.locator(".page.lost .warnings li").count();
+    await page.keyboard.press("w");
+    await page.waitForFunction((count) => document.querySelectorAll(".page.lost .warnings li").length > count, folded);
+  });
+
+  test("charts are saved as drawings and tables", async () => {
+    const { page, alone } = visit;
+    await go(page, "lost");
+    await title(page, /loses/);
+    for (const [what, file, word] of [
+      ["the grip curve", "grip", "best"],
+      ["the time lost", "time-lost", "held back"],
+      ["the time lost by speed", "time-lost-by-speed", "20–40"],
+    ] as const) {
+      const saved = async (way: string) => {
+        await page.getByRole("button", { name: new RegExp(`^Save the chart: ${what}$`) }).click();
+        const [download] = await Promise.all([
+          page.waitForEvent("download"),
+          page
+            .getByRole("group", { name: `Save ${what}`, exact: true })
+            .getByRole("button", { name: way, exact: true })
+            .click(),
+        ]);
+        await page.keyboard.press("Escape");
+        return { name: download.suggestedFilename(), text: readFileSync(await download.path(), "utf8") };
+      };
+      const svg = await saved("SVG");
+      expect(svg.name).toBe(`${file}.svg`);
+      expect((await alone(`lost-${svg.name}`, svg.text)).join(" ")).toContain(word);
+      expect((await saved("CSV")).text.split("\r\n").length).toBeGreaterThan(3);
+      expect((await saved("PNG")).name).toBe(`${file}.png`);
+    }
+  });
+
+  test("one key draws up the test of the first advice on Plan", async () => {
+    const { page, shot } = visit;
+    await go(page, "lost");
+    await title(page, /loses/);
+    await page.keyboard.press("1");
+    await page.locator('body[data-page="plan"]').waitFor({ state: "attached" });
+    await page.waitForFunction(() => {
+      const names = [...document.querySelectorAll<HTMLInputElement>(".plan-form .names input")].map((input) => input.value);
+      return /^traction control on$/.test(names[0] ?? "") && /^traction control on, slip 1\d.%$/.test(names[1] ?? "");
+    });
+    // Without a usable length no plan is safe: it is asked for, and the order is one more key away.
+    await page.locator(".page.plan h1", { hasText: /refused|Drawn by lot/ }).waitFor();
+    await page.getByLabel("Usable length, m").fill("900");
+    await page.locator("h1:visible").first().click();
+    await page.keyboard.press("w");
+    await page.locator(".page.plan h1", { hasText: "Drawn by lot, not in use yet" }).waitFor();
+    await shot("lost-plan");
+  });
+});
