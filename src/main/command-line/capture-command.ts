@@ -4,6 +4,7 @@ import type { CoreEvent } from "../../shared/contract/contract.ts";
 import { composeCapture } from "../compose.ts";
 import { viewOf } from "../core/library/library.ts";
 import { say, sayJson, warn } from "./say.ts";
+import { createSilenceTeller } from "./silence-teller.ts";
 
 const HEARTBEAT_MS = 5;
 
@@ -47,7 +48,9 @@ export function addCaptureCommand(program: Command): void {
       const json = command.optsWithGlobals().json === true;
       const told = new Map<string, string>();
       const final = new Set<number>();
+      const tellSilence = createSilenceTeller(warn);
       const emit = (event: CoreEvent) => {
+        if (event.event === "live") tellSilence(event);
         if (event.event === "notice") {
           if (event.text === null) told.delete(event.key);
           else if (told.get(event.key) !== event.text) {
