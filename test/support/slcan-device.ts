@@ -18,6 +18,10 @@ export interface SlcanManners {
   readonly refuses: readonly string[];
   /** Commands that get no answer at all. */
   readonly ignores: readonly string[];
+  /** Everything but a refusal is answered twice. */
+  readonly stutters: boolean;
+  /** How long one answer takes on top, ms; null: it never comes. */
+  readonly whim: () => number | null;
 }
 
 const FRAME = "t1232AABB0010\r";
@@ -27,6 +31,8 @@ export async function createSlcanDevice({
   answerMs = 5,
   refuses = ["V", "N", "F"],
   ignores = [],
+  stutters = false,
+  whim = () => 0,
 }: Partial<SlcanManners> = {}): Promise<SlcanDevice> {
   const pty = await createPtyDevice();
   const timers = new Set<ReturnType<typeof setTimeout>>();
@@ -35,13 +41,14 @@ export async function createSlcanDevice({
   // One command at a time: a slow adapter answers in order.
   let freeMs = 0;
 
-  function take(command: string): void {
+  function take(command: string, lost: boolean): void {
     const name = command[0] ?? "";
     const refused = refuses.includes(name) || (name === "F" && !open) || (name === "S" && open);
     if (!refused && name === "L") open = true;
     if (name === "C") open = false;
-    if (ignores.includes(name)) return;
-    pty.write(refused ? "\x07" : name === "F" ? "F00\r" : "\r");
+    if (ignores.includes(name) || lost) return;
+    const answer = refused ? "\x07" : name === "F" ? "F00\r" : "\r";
+    pty.write(stutters && !refused ? answer + answer : answer);
   }
 
   pty.onWritten((bytes) => {
@@ -52,10 +59,11 @@ export async function createSlcanDevice({
       }
       const command = line;
       line = "";
-      freeMs = Math.max(freeMs, performance.now()) + answerMs;
+      const extraMs = whim();
+      freeMs = Math.max(freeMs, performance.now()) + answerMs + (extraMs ?? 0);
       const timer = setTimeout(() => {
         timers.delete(timer);
-        take(command);
+        take(command, extraMs === null);
       }, freeMs - performance.now());
       timers.add(timer);
     }

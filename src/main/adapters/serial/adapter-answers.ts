@@ -6,7 +6,8 @@ import type { ListenOnlyCommand } from "../../../shared/frames/slcan-commands.ts
 import type { AdapterLine } from "./serial-line.ts";
 import { wait } from "./wait.ts";
 
-export type Answer = "ok" | "refused" | "silent";
+/** "status": `F` was answered by what it asks for, so that no other command's answer can be meant. */
+export type Answer = "ok" | "refused" | "status" | "silent";
 
 const CR = 13;
 const LF = 10;
@@ -67,7 +68,7 @@ export function createAdapterAnswers(): AdapterAnswers {
           if (byte !== CR && begun.length < STATUS_LENGTH) continue;
           const before = chunk.subarray(0, Math.max(0, i + 1 - begun.length));
           begun = [];
-          return { before, answer: answer("ok"), after: chunk.subarray(i + 1) };
+          return { before, answer: answer("status"), after: chunk.subarray(i + 1) };
         }
         if (byte === BEL || (byte === CR && atLineStart)) {
           atLineStart = true;

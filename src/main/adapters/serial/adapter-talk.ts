@@ -46,6 +46,9 @@ export function createAdapterTalk(
   let mayBeOpen = false;
   let mute = false;
   let opening = false;
+  let openedNs = 0;
+  /** When a refusal came that nobody waited for, ns; null before. */
+  let refusedNs: number | null = null;
   let listening = false;
   let bytes = 0;
 
@@ -90,12 +93,13 @@ export function createAdapterTalk(
     mayBeOpen = true;
     const opened = await ask("L");
     opening = false;
+    openedNs = clock.monotonicNs();
     if (mute) {
       listening = true;
       return null;
     }
     // An open channel alone tells its status.
-    if (opened === "ok" && !wasMute && (inStep || (await ask("F")) === "ok")) {
+    if (opened === "ok" && !wasMute && (inStep || (await ask("F")) === "status")) {
       listening = true;
       return null;
     }
@@ -125,6 +129,7 @@ export function createAdapterTalk(
   return {
     async begin(line, signal, bitrate = source.bitrate) {
       listening = false;
+      refusedNs = null;
       if (!spoken) {
         const other = await stranger(signal);
         if (other !== null) return other;
@@ -142,15 +147,17 @@ export function createAdapterTalk(
       bytes += chunk.length;
       const data = hearAnswer(chunk, arrivalNs);
       if (data.length === 0) return null;
+      const before = parser.counts.refusals;
       parser.push(data, arrivalNs, batch);
       batch.clear();
+      if (parser.counts.refusals > before) refusedNs = arrivalNs;
       return data;
     },
     async check(line, signal) {
       if (mute) return "unsure";
       const status = await answers.ask(line, "F", ANSWER_MS, signal);
       // Refused: its channel is closed, or it does not know the command.
-      return status === "ok" ? "alive" : status === "refused" ? "unsure" : "dead";
+      return status === "silent" ? "dead" : status === "refused" ? "unsure" : "alive";
     },
     end: close,
     get caution() {
@@ -159,7 +166,8 @@ export function createAdapterTalk(
         : null;
     },
     get refusal() {
-      return mute && parser.counts.refusals > 0 ? notOpen("refused a command late") : null;
+      // Much later it is a spoiled byte, unless the adapter never answered anything.
+      return refusedNs !== null && (mute || refusedNs - openedNs < ANSWER_MS * 1e6) ? notOpen("refused a command late") : null;
     },
     get counts() {
       return { bytes, valid: ear.frames + parser.counts.frames };

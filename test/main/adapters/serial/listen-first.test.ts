@@ -2,17 +2,20 @@
  * Not one byte where it doesn't belong, on real PTYs: every opening listens before it writes, each command waits for its own answer, and what was
  * refused is refused however late it comes. SLCAN answers: SOURCES section 2. NMEA 0183: one sentence with its checksum, of gpsd's test logs.
  */
-import { afterEach, expect, test } from "vitest";
+import { spawnSync } from "node:child_process";
+import { afterAll, expect, test, vi } from "vitest";
 import { createHostClock } from "../../../../src/main/adapters/host/host-clock.ts";
 import { createPortEars } from "../../../../src/main/adapters/serial/port-ears.ts";
 import { createSerialSources } from "../../../../src/main/adapters/serial/serial-sources.ts";
 import type { ByteSource } from "../../../../src/main/ports/byte-source.ts";
 import type { SetUp } from "../../../../src/shared/setup/set-up.ts";
 import { createPtyDevice, type PtyDevice, whyNoPty } from "../../../support/pty-device.ts";
+import { createRandom } from "../../../support/second-car/random.ts";
 import { createSlcanDevice } from "../../../support/slcan-device.ts";
 
 if (whyNoPty !== null) console.warn(`skipped: listening before writing: ${whyNoPty}`);
-const ptyTest = test.skipIf(whyNoPty !== null);
+/** Most of each is waiting. */
+const ptyTest = test.skipIf(whyNoPty !== null).concurrent;
 
 /** DESIGN, safety: the only bytes an adapter may ever get. */
 const SAFE = /^((C|S[0-8]|Z[01]|L|V|N|F)\r)*$/;
@@ -23,7 +26,7 @@ const made: { devices: PtyDevice[]; sources: ByteSource[]; timers: ReturnType<ty
   sources: [],
   timers: [],
 };
-afterEach(async () => {
+afterAll(async () => {
   await Promise.all(made.sources.splice(0).map((source) => source.stop()));
   for (const timer of made.timers.splice(0)) clearInterval(timer);
   await Promise.all(made.devices.splice(0).map((device) => device.dispose()));
@@ -47,13 +50,15 @@ const says = (device: PtyDevice, text: () => Uint8Array | string, everyMs: numbe
 interface Heard {
   text: string;
   words: string[];
+  stop(): Promise<unknown>;
 }
 
 const can = (port: string) => ({ port, baud: 115200, bitrate: 500_000, adapterClock: true });
 
 function start(sources: SetUp["sources"]): Heard {
-  const heard: Heard = { text: "", words: [] };
-  for (const source of createSerialSources({ sources }, createHostClock())) {
+  const all = createSerialSources({ sources }, createHostClock());
+  const heard: Heard = { text: "", words: [], stop: () => Promise.all(all.map((source) => source.stop())) };
+  for (const source of all) {
     made.sources.push(source);
     source.start({
       onBytes: (bytes) => {
@@ -66,7 +71,7 @@ function start(sources: SetUp["sources"]): Heard {
   return heard;
 }
 
-const until = (met: () => boolean) => expect.poll(met, { timeout: 40_000, interval: 10 }).toBe(true);
+const until = (met: () => boolean) => vi.waitFor(() => expect(met()).toBe(true), { timeout: 50_000, interval: 10 });
 const listening = { signal: new AbortController().signal, onStep: () => undefined };
 
 ptyTest("a receiver that took the adapter's place while nobody looked gets not one byte: each opening listens anew", async () => {
@@ -81,7 +86,7 @@ ptyTest("a receiver that took the adapter's place while nobody looked gets not o
   await adapter.plug();
   says(adapter, () => RMC, 200);
   await until(() => heard.words.some((words) => words.includes("a receiver's NMEA sentences arrive there")));
-  await Promise.all(made.sources.splice(0).map((source) => source.stop()));
+  await heard.stop();
   expect(adapter.written.length).toBe(before);
 });
 
@@ -93,7 +98,7 @@ ptyTest("what is neither silence nor an adapter's lines is not written to: a rec
   const heard = start({ can: can(receiver.path) });
   await until(() => heard.words.some((words) => words.startsWith("wrong")));
   expect(heard.words.at(-1)).toMatch(/something talks there, but not at 115200 baud/);
-  await Promise.all(made.sources.splice(0).map((source) => source.stop()));
+  await heard.stop();
   expect(receiver.written).toHaveLength(0);
 });
 
@@ -108,7 +113,6 @@ ptyTest.each([19_200, 921_600])(
   "hear() knows a receiver at %i baud",
   async (baud) => {
     const receiver = await plain();
-    const { spawnSync } = await import("node:child_process");
     says(
       receiver,
       () => {
@@ -153,6 +157,37 @@ ptyTest("an adapter that never answers C or Z1 is listened to only if its open c
   expect(refused.words.at(-1)).toMatch(/did not confirm that it only listens/);
   expect(refused.text).toBe("");
 });
+
+ptyTest("an adapter that answers everything twice and refuses L is closed again", async () => {
+  const adapter = await kept(createSlcanDevice({ refuses: ["L"], stutters: true, answerMs: 50 }));
+  const heard = start({ can: can(adapter.path) });
+  await until(() => heard.words.some((words) => words.startsWith("wrong")));
+  expect(adapter.open).toBe(false);
+  await until(() => adapter.written.toString("latin1").endsWith("L\rC\r"));
+});
+
+ptyTest(
+  "whatever an adapter answers, and whenever: only listen-only commands are written, and it is listened to only if it took L",
+  async () => {
+    const walks = await Promise.all(
+      Array.from({ length: 24 }, async (_, i) => {
+        const random = createRandom(5000 + i);
+        const refuses = ["L", "V", "N", "F", "C", "S", "Z"].filter(() => random.chance(0.4));
+        const ignores = ["C", "Z", "F"].filter(() => random.chance(0.3));
+        const whim = () => (random.chance(0.15) ? null : random.chance(0.3) ? random.between(0, 4000) : 0);
+        const adapter = await kept(createSlcanDevice({ refuses, ignores, whim, stutters: false, answerMs: random.between(1, 200) }));
+        return { adapter, refuses, heard: start({ can: can(adapter.path) }) };
+      }),
+    );
+    await new Promise((done) => setTimeout(done, 25_000));
+    for (const { adapter, refuses, heard } of walks) {
+      expect(adapter.written.toString("latin1")).toMatch(SAFE);
+      if (refuses.includes("L")) expect(heard.text).toBe("");
+    }
+    expect(walks.some(({ heard }) => heard.text.includes("t123"))).toBe(true);
+  },
+  60_000,
+);
 
 ptyTest("a mute adapter whose refusal comes late is closed again", async () => {
   const adapter = await kept(createPtyDevice());

@@ -114,3 +114,23 @@ ptyTest.concurrent(
   },
   120_000,
 );
+
+ptyTest.concurrent(
+  "a receiver that was unplugged for long is open again within a second of being plugged in",
+  async () => {
+    const receiver = await createPtyDevice();
+    made.devices.push(receiver);
+    await receiver.plug();
+    const heard = start({ gnss: { port: receiver.path, baud: 9600 } });
+    await until(() => heard.words.some((words) => words.startsWith("waiting")));
+    await receiver.unplug();
+    await sleep(14_000);
+    await receiver.plug();
+    const pluggedMs = performance.now();
+    const sending = setInterval(() => receiver.write(RMC), 50);
+    await until(() => heard.bytes > 0);
+    clearInterval(sending);
+    expect(heard.lastMs - pluggedMs).toBeLessThan(1000 + SPARE_MS);
+  },
+  120_000,
+);

@@ -29,7 +29,7 @@ const GARBAGE = Buffer.from(Array.from(RMC, (letter, i) => 0x80 | ((letter.charC
 const WALKS = 8;
 const STEPS = 6;
 
-const cleanUps: (() => Promise<unknown> | void)[] = [];
+const cleanUps: (() => Promise<unknown>)[] = [];
 afterAll(async () => {
   for (const clean of cleanUps) await clean();
 });
