@@ -12,9 +12,11 @@ import { createHostClock } from "../../../../src/main/adapters/host/host-clock.t
 import { createPortEars } from "../../../../src/main/adapters/serial/port-ears.ts";
 import { createSerialSources } from "../../../../src/main/adapters/serial/serial-sources.ts";
 import { openSqliteBook } from "../../../../src/main/adapters/sqlite/sqlite-book.ts";
-import { type Core, createCore } from "../../../../src/main/core/core.ts";
+import { createCore } from "../../../../src/main/core/core.ts";
 import { gatesOf } from "../../../../src/main/core/judging/own-gates.ts";
 import { createWiringCore } from "../../../../src/main/core/wiring/wiring-core.ts";
+import type { WiringCore } from "../../../../src/main/core/wiring/wiring-core-parts.ts";
+import { checkRequest } from "../../../../src/shared/contract/contract.ts";
 import type { SetUpEdited } from "../../../../src/shared/contract/wiring-contract.ts";
 import { createPtyDevice, type PtyDevice, whyNoPty } from "../../../support/pty-device.ts";
 import { createRandom, type Random } from "../../../support/second-car/random.ts";
@@ -35,7 +37,7 @@ afterAll(async () => {
 });
 
 interface Bench {
-  readonly core: Core;
+  readonly core: WiringCore;
   readonly ports: { readonly receiver: PtyDevice; readonly odd: PtyDevice; readonly adapter: PtyDevice };
 }
 
@@ -87,6 +89,12 @@ async function createBench(swapped: boolean): Promise<Bench> {
   return { core, ports: { receiver, odd, adapter } };
 }
 
+/** As a host does: checked where it comes in. */
+function ask(core: WiringCore, name: string, argument: unknown): Promise<unknown> {
+  const checked = checkRequest(name, argument);
+  return core.request(checked.name, checked.argument as never);
+}
+
 /** One action by lot; a refusal in words is an answer too. Undoes are kept for later. */
 async function act({ core, ports }: Bench, random: Random, undoes: SetUpEdited["undo"][]): Promise<string> {
   const port = () => random.pick([ports.receiver.path, ports.receiver.path, ports.odd.path, ports.adapter.path, ports.adapter.path]);
@@ -106,10 +114,10 @@ async function act({ core, ports }: Bench, random: Random, undoes: SetUpEdited["
     undo === undefined ? (["wiring.read", {}] as const) : ([undo.name, undo.argument] as const),
   ]);
   const cancelled = random.chance(0.3);
-  const asked = core.request(name, argument);
+  const asked = ask(core, name, argument);
   const timer = setTimeout(
     () => {
-      if (cancelled) for (const work of ["listening", "bitrate", "ports"]) void core.request("work.cancel", { work });
+      if (cancelled) for (const work of ["listening", "bitrate", "ports"]) void ask(core, "work.cancel", { work });
     },
     random.between(50, 3000),
   );
