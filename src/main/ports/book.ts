@@ -169,6 +169,10 @@ export interface Book {
   reopenRecording(recording: number): void;
   append(recording: number, entry: JournalEntry): void;
   closeRecording(recording: number, state: "closed" | "interrupted"): void;
+  /** Keeps what the book cannot take in a file elsewhere, and gives its name. Throws BookError where no place takes it. */
+  keepAside(recording: number, entries: readonly JournalEntry[]): string;
+  /** Takes in what was kept aside for an open recording, closes it, and gives the file's name; null where there was nothing. */
+  takeBack(recording: number): string | null;
   recordings(): Recording[];
   recording(id: number): Recording;
   packets(recording: number): Iterable<Packet>;

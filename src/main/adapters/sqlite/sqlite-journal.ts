@@ -1,4 +1,5 @@
 /** Recordings and their journal in the book: blocks with hole-free sequence numbers a stream. A spoiled block is named by journalFaults, and reading it throws BookError. */
+import { rmSync } from "node:fs";
 import { crc32 } from "node:zlib";
 import type { Database } from "better-sqlite3";
 import type { Mark } from "../../../shared/launch/mark.ts";
@@ -12,6 +13,7 @@ import {
   type RecordingStart,
   type StoredSetUp,
 } from "../../ports/book.ts";
+import { findAside, keepAside } from "./held-aside.ts";
 import { decodeBlock, encodeBlock } from "./journal-block.ts";
 import { setUpHash, signalFilesOf } from "./sqlite-hashes.ts";
 import type { KeepEdit } from "./sqlite-settings.ts";
@@ -24,6 +26,8 @@ type JournalPart = Pick<
   | "reopenRecording"
   | "append"
   | "closeRecording"
+  | "keepAside"
+  | "takeBack"
   | "recordings"
   | "recording"
   | "packets"
@@ -141,6 +145,18 @@ export function createJournalPart(db: Database, file: string, seals: Seals, keep
     for (const what of ["recording", "marks", "gaps", "clock"] as const) seals.seal(what, id);
   });
 
+  function reopen(id: number): void {
+    let tail: Tail = { block: 0, gnss: 0, can: 0, lines: NO_LINES };
+    for (const row of selectBlocks.iterate(id) as IterableIterator<BlockRow>) {
+      const wrong = blockFault(row);
+      if (wrong !== null) throw new BookError("damaged", `Book ${file}: recording ${id}, ${wrong}; run check on a copy`);
+      const lines = advanceLineClock(tail.lines, [...decodeBlock(row.packets, row.from_ns)]);
+      tail = { block: row.block + 1, gnss: row.gnss_first + row.gnss_count, can: row.can_first + row.can_count, lines };
+    }
+    db.prepare("UPDATE recording SET state = 'open', end_ns = NULL, derived = 0 WHERE id = ?").run(id);
+    tails.set(id, tail);
+  }
+
   return {
     startRecording: db.transaction((start: RecordingStart): Recording => {
       const { lastInsertRowid } = db
@@ -150,17 +166,7 @@ export function createJournalPart(db: Database, file: string, seals: Seals, keep
       tails.set(id, { block: 0, gnss: 0, can: 0, lines: NO_LINES });
       return recording(id);
     }),
-    reopenRecording(id) {
-      let tail: Tail = { block: 0, gnss: 0, can: 0, lines: NO_LINES };
-      for (const row of selectBlocks.iterate(id) as IterableIterator<BlockRow>) {
-        const wrong = blockFault(row);
-        if (wrong !== null) throw new BookError("damaged", `Book ${file}: recording ${id}, ${wrong}; run check on a copy`);
-        const lines = advanceLineClock(tail.lines, [...decodeBlock(row.packets, row.from_ns)]);
-        tail = { block: row.block + 1, gnss: row.gnss_first + row.gnss_count, can: row.can_first + row.can_count, lines };
-      }
-      db.prepare("UPDATE recording SET state = 'open', end_ns = NULL, derived = 0 WHERE id = ?").run(id);
-      tails.set(id, tail);
-    },
+    reopenRecording: reopen,
     append(id, entry) {
       const tail = tails.get(id);
       if (tail === undefined) throw new BookError("notFound", `Book ${file}: recording ${id} is not open for writing`);
@@ -170,6 +176,19 @@ export function createJournalPart(db: Database, file: string, seals: Seals, keep
     closeRecording(id, state) {
       close(id, state);
       tails.delete(id);
+    },
+    keepAside: (id, entries) => keepAside(file, recording(id).uid, entries),
+    takeBack(id) {
+      const aside = findAside(file, recording(id).uid);
+      if (aside === null) return null;
+      db.transaction(() => {
+        reopen(id);
+        for (const entry of aside.entries) tails.set(id, append(id, tails.get(id) as Tail, entry));
+        close(id, "closed");
+      })();
+      tails.delete(id);
+      rmSync(aside.file);
+      return aside.file;
     },
     recordings: () => (db.prepare(`${SELECT_RECORDING} ORDER BY recording.id`).all() as RecordingRow[]).map(toRecording),
     recording,

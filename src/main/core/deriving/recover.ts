@@ -15,15 +15,29 @@ export function recover(book: Book, gates: readonly Gate[]): string[] {
     throw error;
   }
   return unsettled.map(({ id, state }) => {
-    if (state === "open") book.closeRecording(id, "interrupted");
-    const what = state === "open" ? `Recording ${id} had been interrupted: it was closed` : `Recording ${id} had not been derived`;
+    let what = `Recording ${id} had not been derived`;
     try {
+      if (state === "open") what = closeOpen(book, id);
       const { runs } = settle(book, id, { gates, recalibrate: false });
       return `${what} and derived, ${runs.length} ${runs.length === 1 ? "run" : "runs"} found`;
     } catch (error) {
       return `${what}, but deriving failed: ${error instanceof Error ? error.message : String(error)}; its bytes are safe, mend that and run rederive`;
     }
   });
+}
+
+/** With what a full disk had kept out of it, where that was kept aside; what it says of that file stops nothing. */
+function closeOpen(book: Book, id: number): string {
+  let trouble = "";
+  try {
+    const file = book.takeBack(id);
+    if (file !== null) return `Recording ${id} took in what had been kept aside in ${file}: it was closed`;
+  } catch (error) {
+    if (!(error instanceof BookError) || error.code !== "damaged") throw error;
+    trouble = `${error.message}. `;
+  }
+  book.closeRecording(id, "interrupted");
+  return `${trouble}Recording ${id} had been interrupted: it was closed`;
 }
 
 /** Runs that an earlier Gripbook derived lack what this one reads of them (the slope of both ways); null where all are of this one. */

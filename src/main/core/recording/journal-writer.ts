@@ -4,7 +4,7 @@
  */
 import type { Packet } from "../../../shared/pipeline/packet.ts";
 import type { Mark } from "../../../shared/launch/mark.ts";
-import { type Book, BookError, type ClockSample, type Gap } from "../../ports/book.ts";
+import { type Book, BookError, type ClockSample, type Gap, type JournalEntry } from "../../ports/book.ts";
 
 /** Blocks of at most 150 ms are promised. */
 const BLOCK_NS = 140e6;
@@ -20,6 +20,15 @@ export interface JournalWriter {
   beat(nowNs: number): void;
   /** Commits everything. Throws BookError when it cannot. */
   flush(): void;
+  /** What the book has not taken, the hole of what memory could not hold at its end. */
+  held(): Held;
+}
+
+export interface Held {
+  readonly entries: readonly JournalEntry[];
+  readonly bytes: number;
+  /** From the first packet to the last, a hole at the end with it. */
+  readonly seconds: number;
 }
 
 interface Pending {
@@ -51,6 +60,14 @@ export function createJournalWriter({ book, recording, onTrouble, mostHeldBytes 
   const last = () => blocks[blocks.length - 1] as Pending;
   const isEmpty = (block: Pending) => block.packets.length + block.marks.length + block.gaps.length + block.clock.length === 0;
 
+  /** What memory could not hold, as an entry of its own; none where nothing was dropped. */
+  function holes(): JournalEntry[] {
+    if (dropped === null) return [];
+    const { fromNs, toNs, streams } = dropped;
+    const cause = "the book could not be written and memory was full";
+    return [{ packets: [], marks: [], clock: [], gaps: [...streams].map((stream) => ({ stream, fromNs, toNs, cause })) }];
+  }
+
   function turn(): void {
     if (!isEmpty(last())) blocks.push(empty());
     blockFromNs = null;
@@ -64,12 +81,8 @@ export function createJournalWriter({ book, recording, onTrouble, mostHeldBytes 
       blocks.shift();
       if (blocks.length === 0) blocks.push(empty());
     }
-    if (dropped !== null) {
-      const { fromNs, toNs, streams } = dropped;
-      const cause = "the book could not be written and memory was full";
-      book.append(recording, { packets: [], marks: [], clock: [], gaps: [...streams].map((stream) => ({ stream, fromNs, toNs, cause })) });
-      dropped = null;
-    }
+    for (const hole of holes()) book.append(recording, hole);
+    dropped = null;
     if (troubled) onTrouble(null);
     troubled = false;
   }
@@ -113,6 +126,13 @@ export function createJournalWriter({ book, recording, onTrouble, mostHeldBytes 
     flush() {
       turn();
       commit();
+    },
+    held() {
+      const entries = [...blocks.filter((block) => !isEmpty(block)), ...holes()];
+      const packets = entries.flatMap((entry) => entry.packets);
+      const [first, last] = [packets[0], packets.at(-1)];
+      const fromNs = first?.arrivalNs ?? dropped?.fromNs ?? 0;
+      return { entries, bytes: heldBytes, seconds: ((dropped?.toNs ?? last?.arrivalNs ?? fromNs) - fromNs) / 1e9 };
     },
   };
 }

@@ -14,6 +14,7 @@ import type { Book, Origin, Stream } from "../../ports/book.ts";
 import type { Clock } from "../../ports/clock.ts";
 import { freshRun, roleUnitsOf } from "../deriving/derive.ts";
 import { createBookWatch } from "./book-watch.ts";
+import { flushOrKeepAside } from "./keep-aside.ts";
 import { createJournalWriter } from "./journal-writer.ts";
 import { knownCalibration } from "../basics/known-calibration.ts";
 import type { ReadySetUp } from "../basics/read-set-up.ts";
@@ -147,7 +148,7 @@ export function startLiveRecording(options: LiveRecordingOptions): LiveRecording
     },
     close() {
       session.close();
-      journal.flush();
+      flushOrKeepAside(book, id, journal);
       book.closeRecording(id, "closed");
       watch.finish();
       return settledRuns(settleSteps(book, id, { gates, recalibrate: false }));
