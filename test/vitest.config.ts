@@ -6,7 +6,10 @@ export default defineConfig({
   test: {
     include: ["test/**/*.test.ts"],
     exclude: ["test/e2e/**", "test/bench/**", "node_modules/**"],
-    testTimeout: 60_000,
+    // Bounds against hanging, wide enough for a machine whose cores are kept busy by something else.
+    testTimeout: 180_000,
+    hookTimeout: 180_000,
+    expect: { poll: { timeout: 60_000 } },
     pool: "forks",
     maxWorkers: 2,
   },

@@ -1,6 +1,6 @@
 /** Before driving in Chromium: what the tool saw, what a person drives in spite of with a note, what a person ticks; speech only where the passenger chose it. */
 import { describe, expect, test } from "vitest";
-import { browserPath } from "./support/browser.ts";
+import { browserPath, WAIT_MS } from "./support/browser.ts";
 import { useVisit } from "./support/visit.ts";
 
 describe.skipIf(browserPath === null)("before driving", () => {
@@ -43,7 +43,7 @@ describe.skipIf(browserPath === null)("before driving", () => {
     const launch = async () => {
       await page.keyboard.press(" ");
       for (const word of ["standing", "launched", "done"])
-        await page.locator(".plate", { hasText: new RegExp(`^${word}$`, "i") }).waitFor({ timeout: 15_000 });
+        await page.locator(".plate", { hasText: new RegExp(`^${word}$`, "i") }).waitFor({ timeout: WAIT_MS });
     };
     await launch();
     expect(await said()).toEqual([]);
@@ -63,5 +63,5 @@ describe.skipIf(browserPath === null)("before driving", () => {
     expect(words.some((text) => /^0.60 mph: \d\.\d\d seconds$/.test(text))).toBe(true);
     expect(words.at(-1)).toBe("Done");
     expect(words.join(" ")).not.toMatch(/\bgo\b/i);
-  }, 60_000);
+  });
 });

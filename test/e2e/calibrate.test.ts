@@ -7,7 +7,7 @@ import AxeBuilder from "@axe-core/playwright";
 import type { Browser, Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
 import { addPlannedDay } from "../support/planned-day.ts";
-import { browserPath, openBrowser } from "./support/browser.ts";
+import { browserPath, openBrowser, WAIT_MS } from "./support/browser.ts";
 import { startVisit, type Visit } from "./support/visit.ts";
 
 const narrowing = async (page: Page) => {
@@ -24,7 +24,7 @@ describe.skipIf(browserPath === null)("a guided calibration in Chromium", () => 
   beforeAll(async () => {
     browser = await openBrowser();
     // A book with runs: no first day has to be driven before the car moves.
-    visit = await startVisit(browser, "simulated", { acceptDownloads: true, permissions: ["clipboard-read", "clipboard-write"] }, (file) =>
+    visit = await startVisit(browser, "fast", { acceptDownloads: true, permissions: ["clipboard-read", "clipboard-write"] }, (file) =>
       addPlannedDay(file, 4),
     );
     await visit.page.getByRole("button", { name: "I have read this" }).press("Enter");
@@ -38,7 +38,7 @@ describe.skipIf(browserPath === null)("a guided calibration in Chromium", () => 
     await browser?.close();
   });
 
-  test("shows what to drive, rods that fill and intervals that narrow, until both figures are good", { timeout: 260_000 }, async () => {
+  test("shows what to drive, rods that fill and intervals that narrow, until both figures are good", async () => {
     const { page } = visit;
     await page.keyboard.press("k");
     await page.locator(".guided .lead", { hasText: /Straight on at 30 to 45 km\/h|gently/ }).waitFor();
@@ -47,13 +47,13 @@ describe.skipIf(browserPath === null)("a guided calibration in Chromium", () => 
     await page.getByLabel("Pressure, kPa").fill("240");
     await page.getByLabel("Pressure, kPa").press("Tab");
     await page.waitForFunction(() => /\u00b1 0\.0\d+ m/.test(document.querySelector(".narrows")?.textContent ?? ""), undefined, {
-      timeout: 90_000,
+      timeout: WAIT_MS,
     });
     const first = await narrowing(page);
     const filled = await driven(page);
     await visit.shot("calibrate-early");
     const accept = page.getByRole("button", { name: /^Accept/ });
-    await page.locator(".guided button.solid", { hasText: "Accept" }).waitFor({ timeout: 200_000 });
+    await page.locator(".guided button.solid", { hasText: "Accept" }).waitFor({ timeout: WAIT_MS });
     expect(await accept.isVisible()).toBe(true);
     const last = await narrowing(page);
     expect(last.halfM).toBeLessThan(first.halfM);
@@ -89,16 +89,14 @@ describe.skipIf(browserPath === null)("a guided calibration in Chromium", () => 
     await page.keyboard.press("Escape");
   });
 
-  test("accepted, it is kept with its date and tyres; other pressures call it stale, and back again it holds", {
-    timeout: 120_000,
-  }, async () => {
+  test("accepted, it is kept with its date and tyres; other pressures call it stale, and back again it holds", async () => {
     const { page } = visit;
     await page.locator(".guided .lead").first().click();
     const now = await narrowing(page);
     await page.keyboard.press("y");
     await page
       .locator("h1:visible", { hasText: /^Odrel is known well enough to measure slip to 0\.\d+.%\.$/ })
-      .waitFor({ timeout: 60_000 });
+      .waitFor({ timeout: WAIT_MS });
     const kept = (await page.locator(".page.car .lead").first().textContent()) ?? "";
     expect(kept).toMatch(/^Calibration \d+, driven \d+ \w+ at \d\d:\d\d, on 265\/35R19, new, 240.kPa\./);
     const radius = (await page.locator("#car-rollingRadiusM-from").textContent()) ?? "";

@@ -1,10 +1,10 @@
 /** Whose time stands in the passenger's hero: only that of the launch just driven, whatever else a book takes in meanwhile. The socket is held by the test, so that the order is its own. */
 import type { Page, WebSocketRoute } from "playwright-core";
 import { describe, expect, test } from "vitest";
-import { browserPath } from "./support/browser.ts";
+import { browserPath, WAIT_MS } from "./support/browser.ts";
 import { useVisit } from "./support/visit.ts";
 
-const plate = (page: Page, state: string) => page.locator(`.plate[data-state=${state}]`).waitFor({ timeout: 15_000 });
+const plate = (page: Page, state: string) => page.locator(`.plate[data-state=${state}]`).waitFor({ timeout: WAIT_MS });
 const hero = (page: Page) => page.locator(".hero .text");
 
 describe.skipIf(browserPath === null)("the time in the passenger's hero, in Chromium", () => {
@@ -58,6 +58,6 @@ describe.skipIf(browserPath === null)("the time in the passenger's hero, in Chro
     const own = (JSON.parse(held[0] ?? "") as { event: { run: { seconds: number } } }).event.run.seconds.toFixed(2);
     await hero(page)
       .filter({ hasText: new RegExp(`^${own.replace(".", "\\.")}$`) })
-      .waitFor({ timeout: 3000 });
+      .waitFor({ timeout: WAIT_MS });
   });
 });

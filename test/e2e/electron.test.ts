@@ -1,4 +1,5 @@
 /** The same first screen in Electron, wherever its runtime is installed; elsewhere skipped aloud. The bundles are built and looked into everywhere. */
+import { WAIT_MS } from "./support/browser.ts";
 import { mkdtempSync, readFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { dirname, join } from "node:path";
@@ -57,7 +58,7 @@ test.skipIf(electron === null)("the shell shows the simulated day of twelve, san
     args: [shell, "--no-sandbox", "--screens", await ensureScreens(root), "--", "--book", book, "--simulated"],
   });
   const page = await program.firstWindow();
-  await page.locator(".tile").nth(11).waitFor({ timeout: 60_000 });
+  await page.locator(".tile").nth(11).waitFor({ timeout: WAIT_MS });
   const seen = await page.evaluate(() => ({
     node: typeof (globalThis as { process?: unknown }).process,
     bridge: Object.keys((window as unknown as { gripbook?: object }).gripbook ?? {}),

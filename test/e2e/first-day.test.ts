@@ -10,7 +10,7 @@ import { afterAll, beforeAll, describe, expect, test } from "vitest";
 import { carSignalFile } from "../../src/shared/simulation/car-files.ts";
 import { type FaultyDevices, startFaultyDevices } from "../support/faulty-devices.ts";
 import { whyNoPty } from "../support/pty-device.ts";
-import { browserPath, openBrowser } from "./support/browser.ts";
+import { browserPath, openBrowser, WAIT_MS } from "./support/browser.ts";
 import { startVisit, type Visit } from "./support/visit.ts";
 
 if (whyNoPty !== null) console.warn(`SKIPPED: ${whyNoPty}`);
@@ -52,12 +52,10 @@ describe.skipIf(browserPath === null || whyNoPty !== null)("a first day with two
     await page.keyboard.press("Tab");
     await page.keyboard.type(baud);
     await page.keyboard.press("Enter");
-    await page.locator("dialog").waitFor({ state: "detached", timeout: 40_000 });
+    await page.locator("dialog").waitFor({ state: "detached", timeout: WAIT_MS });
   }
 
-  test("begins with the signal file, and names a silent port, swapped ports, a wrong baud and a wrong bit rate", {
-    timeout: 240_000,
-  }, async () => {
+  test("begins with the signal file, and names a silent port, swapped ports, a wrong baud and a wrong bit rate", async () => {
     const { page } = visit;
     // From the start: intercepting choosers takes the browser a moment.
     page.on(
@@ -78,11 +76,11 @@ describe.skipIf(browserPath === null || whyNoPty !== null)("a first day with two
     // Swapped: each device on the other's port.
     await usePort(page, "f", devices.adapter.path);
     await usePort(page, "g", devices.receiver.path);
-    await sentence(page, /two ports are swapped/, 40_000);
+    await sentence(page, /two ports are swapped/, WAIT_MS);
     await visit.shot("first-3-swapped");
     expect(devices.receiver.written.length, "bytes written to the receiver").toBe(0);
     await page.keyboard.press("Enter");
-    await sentence(page, /bus is silent|car is not known yet/, 40_000);
+    await sentence(page, /bus is silent|car is not known yet/, WAIT_MS);
     expect(devices.receiver.written.length, "bytes written to the receiver").toBe(0);
     // Listening is cancelled: the first Esc ends it and keeps the question, the next closes it, and all is as it was.
     await page.keyboard.press("f");
@@ -92,29 +90,29 @@ describe.skipIf(browserPath === null || whyNoPty !== null)("a first day with two
     await page.keyboard.press("Tab");
     await page.keyboard.type("4800");
     await page.keyboard.press("Enter");
-    await page.locator("dialog .work", { hasText: /Listening on .* at \d+ baud/ }).waitFor({ timeout: 15_000 });
+    await page.locator("dialog .work", { hasText: /Listening on .* at \d+ baud/ }).waitFor({ timeout: WAIT_MS });
     await visit.shot("first-3-listening");
     await page.keyboard.press("Escape");
     await page.locator("dialog [role=status]", { hasText: "Cancelled: everything is as it was before" }).waitFor();
     await page.keyboard.press("Escape");
     await page.locator("dialog").waitFor({ state: "detached" });
-    await sentence(page, /bus is silent|car is not known yet/, 40_000);
+    await sentence(page, /bus is silent|car is not known yet/, WAIT_MS);
     // The same on the page itself, with its rod at the foot.
     await page.keyboard.press("k");
-    await page.locator("body > .work", { hasText: "Listening on both ports" }).waitFor({ timeout: 15_000 });
+    await page.locator("body > .work", { hasText: "Listening on both ports" }).waitFor({ timeout: WAIT_MS });
     await visit.shot("first-3-checking");
     await page.keyboard.press("Escape");
     await page.locator("body > .work").waitFor({ state: "hidden" });
-    await sentence(page, /bus is silent|car is not known yet/, 40_000);
+    await sentence(page, /bus is silent|car is not known yet/, WAIT_MS);
     expect(await page.locator(".bar:visible").count()).toBe(0);
     // Wrong baud: typed by hand, named with the right one.
     await usePort(page, "f", devices.receiver.path, "9600");
-    await sentence(page, /receiver.s baud is wrong/, 40_000);
+    await sentence(page, /receiver.s baud is wrong/, WAIT_MS);
     expect(await page.locator(".wiring .lead").first().textContent()).toMatch(/talks at 38400 baud, the set-up says 9600/);
     await visit.shot("first-4-baud");
     await page.keyboard.press("Enter");
     // The bus runs at 250 kbit/s, the set-up starts from 500: asked for, and only with the drive disabled.
-    await sentence(page, /bus is silent/, 40_000);
+    await sentence(page, /bus is silent/, WAIT_MS);
     await page.keyboard.press("Enter");
     await page.locator("dialog").waitFor();
     await page.keyboard.press("Enter");
@@ -123,13 +121,13 @@ describe.skipIf(browserPath === null || whyNoPty !== null)("a first day with two
     await page.locator("dialog input[type=checkbox]").focus();
     await page.keyboard.press("Space");
     await page.keyboard.press("Enter");
-    await page.locator("dialog").waitFor({ state: "detached", timeout: 40_000 });
-    await sentence(page, /car is not known yet/, 20_000);
+    await page.locator("dialog").waitFor({ state: "detached", timeout: WAIT_MS });
+    await sentence(page, /car is not known yet/, WAIT_MS);
     await visit.shot("first-5-car-missing");
     expect(visit.trouble).toEqual([]);
   });
 
-  test("takes the car's figures, suggests signals by behaviour and names the reversed motor", { timeout: 240_000 }, async () => {
+  test("takes the car's figures, suggests signals by behaviour and names the reversed motor", async () => {
     const { page } = visit;
     await page.keyboard.press("Enter");
     await page.locator(".stations").waitFor();
@@ -158,12 +156,12 @@ describe.skipIf(browserPath === null || whyNoPty !== null)("a first day with two
       await sentence(page, new RegExp(`${title} has no signal yet`));
       await page.keyboard.press("p");
       const first = page.locator("dialog .signal").first();
-      await first.filter({ hasText: signal }).filter({ hasText: "suggested:" }).waitFor({ timeout: 90_000 });
+      await first.filter({ hasText: signal }).filter({ hasText: "suggested:" }).waitFor({ timeout: WAIT_MS });
       if (title === "Motor speed")
         await page.waitForFunction(
           (least) => (document.querySelector("dialog .small-trace path")?.getAttribute("d")?.split("L").length ?? 0) >= least,
           HALF_A_MINUTE,
-          { timeout: 90_000 },
+          { timeout: WAIT_MS },
         );
       expect(await first.locator(".name").textContent()).toContain(signal);
       if (title === "Motor speed") {
@@ -178,16 +176,16 @@ describe.skipIf(browserPath === null || whyNoPty !== null)("a first day with two
         // The way out has the focus.
         await page.keyboard.press("Enter");
       } else await page.keyboard.press("Enter");
-      await page.locator("dialog").waitFor({ state: "detached", timeout: 20_000 });
+      await page.locator("dialog").waitFor({ state: "detached", timeout: WAIT_MS });
     }
-    await sentence(page, /every signal agrees|short drive checks/, 60_000);
+    await sentence(page, /every signal agrees|short drive checks/, WAIT_MS);
     await visit.shot("first-9-wired");
     const found = await new AxeBuilder({ page }).withTags(["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]).analyze();
     expect(found.violations.map((violation) => `${violation.id}: ${violation.nodes[0]?.html}`)).toEqual([]);
     expect(visit.trouble).toEqual([]);
   });
 
-  test("both screens hold in every scheme and size; on a phone they only show", { timeout: 200_000 }, async () => {
+  test("both screens hold in every scheme and size; on a phone they only show", async () => {
     const { page } = visit;
     for (const [width, height] of [
       [1280, 720],
@@ -225,7 +223,7 @@ describe.skipIf(browserPath === null || whyNoPty !== null)("a first day with two
     });
   });
 
-  test("an edit is undone and done again", { timeout: 60_000 }, async () => {
+  test("an edit is undone and done again", async () => {
     const { page } = visit;
     await page.keyboard.press("Control+z");
     await sentence(page, /Pedal has no signal yet/);
@@ -233,7 +231,7 @@ describe.skipIf(browserPath === null || whyNoPty !== null)("a first day with two
     await sentence(page, /every signal agrees|short drive checks/);
   });
 
-  test("goes by the cautions to a timed launch", { timeout: 240_000 }, async () => {
+  test("goes by the cautions to a timed launch", async () => {
     const { page } = visit;
     // axe moves the focus about.
     await page.evaluate(() => (document.activeElement as HTMLElement).blur());
@@ -244,9 +242,9 @@ describe.skipIf(browserPath === null || whyNoPty !== null)("a first day with two
     await page.locator(".plate[data-state=idle]").waitFor();
     await page.keyboard.press("Space");
     devices.launch();
-    await page.locator(".plate[data-state=standing]").waitFor({ timeout: 60_000 });
-    await page.locator(".plate[data-state=launched]").waitFor({ timeout: 60_000 });
-    await page.locator(".foot .next", { hasText: "Run 1 is stored" }).waitFor({ timeout: 60_000 });
+    await page.locator(".plate[data-state=standing]").waitFor({ timeout: WAIT_MS });
+    await page.locator(".plate[data-state=launched]").waitFor({ timeout: WAIT_MS });
+    await page.locator(".foot .next", { hasText: "Run 1 is stored" }).waitFor({ timeout: WAIT_MS });
     await visit.shot("first-11-stored");
     await page.keyboard.press("Escape");
     await page.keyboard.press("l");
@@ -260,7 +258,7 @@ describe.skipIf(browserPath === null || whyNoPty !== null)("a first day with two
 });
 
 describe.skipIf(browserPath === null)("from the simulated car to one's own", () => {
-  test("one key leads to an empty set-up with a book of its own, and Drive says what is missing", { timeout: 120_000 }, async () => {
+  test("one key leads to an empty set-up with a book of its own, and Drive says what is missing", async () => {
     const browser = await openBrowser();
     const visit = await startVisit(browser, "simulated");
     const { page } = visit;
@@ -289,7 +287,7 @@ describe.skipIf(browserPath === null)("from the simulated car to one's own", () 
     }
   });
 
-  test("the next start offers the car that was wired last; one key opens its set-up and its book", { timeout: 120_000 }, async () => {
+  test("the next start offers the car that was wired last; one key opens its set-up and its book", async () => {
     const browser = await openBrowser();
     let setUp = "";
     const visit = await startVisit(browser, "simulated", {}, (book) => {
@@ -309,7 +307,7 @@ describe.skipIf(browserPath === null)("from the simulated car to one's own", () 
       await page.setViewportSize({ width: 1280, height: 720 });
       // The simulated day may still be driven: it ends here, and what was driven of it stays in its own book.
       await page.locator(".offer").getByRole("button", { name: "Use my own car" }).press("Enter");
-      await page.locator(".frame-day", { hasText: "Odrel of ours" }).waitFor({ timeout: 60_000 });
+      await page.locator(".frame-day", { hasText: "Odrel of ours" }).waitFor({ timeout: WAIT_MS });
       expect(await page.locator(".offer").count()).toBe(0);
       await page.keyboard.press("Control+2");
       await sentence(page, /First, the car.s signal file/);

@@ -10,7 +10,7 @@ import AxeBuilder from "@axe-core/playwright";
 import type { Browser, Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
 import { addPlannedDay } from "../support/planned-day.ts";
-import { browserPath, openBrowser } from "./support/browser.ts";
+import { browserPath, openBrowser, WAIT_MS } from "./support/browser.ts";
 import { startVisit, type Visit } from "./support/visit.ts";
 
 const PAGES = ["compare", "plan", "report"] as const;
@@ -22,7 +22,7 @@ const go = async (page: Page, name: string) => {
   await page.locator(`body[data-page="${name}"]`).waitFor({ state: "attached" });
 };
 const sentence = (page: Page, name: string, words: RegExp) =>
-  page.locator(`.page.${name} h1`, { hasText: words }).waitFor({ timeout: 15_000 });
+  page.locator(`.page.${name} h1`, { hasText: words }).waitFor({ timeout: WAIT_MS });
 
 /** What a page shows last. */
 const SETTLED: Readonly<Record<(typeof PAGES)[number], (page: Page) => Promise<unknown>>> = {
@@ -138,7 +138,7 @@ describe.skipIf(browserPath === null)("compare, plan and report in Chromium", ()
       await page.waitForFunction((words) => document.querySelector(".page.plan .lead")?.textContent === words, before);
       // The passenger is told what the plan drew.
       await go(page, "drive");
-      await page.locator(".drive", { hasText: /eastbound/ }).waitFor({ timeout: 20_000 });
+      await page.locator(".drive", { hasText: /eastbound/ }).waitFor({ timeout: WAIT_MS });
       await shot("judge-drive-planned");
     }));
 
@@ -181,7 +181,7 @@ describe.skipIf(browserPath === null)("compare, plan and report in Chromium", ()
       await page.keyboard.press("Escape");
       await sentence(page, "report", /^Cancelled; nothing was saved\.$/);
       expect(await page.locator(".page.report .work").isVisible()).toBe(false);
-      const [download] = await Promise.all([page.waitForEvent("download", { timeout: 60_000 }), page.keyboard.press("d")]);
+      const [download] = await Promise.all([page.waitForEvent("download", { timeout: WAIT_MS }), page.keyboard.press("d")]);
       expect(
         readFileSync(await download.path())
           .subarray(0, 5)

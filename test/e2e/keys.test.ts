@@ -2,7 +2,7 @@
 import AxeBuilder from "@axe-core/playwright";
 import type { Browser, Page } from "playwright-core";
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, test } from "vitest";
-import { browserPath, openBrowser } from "./support/browser.ts";
+import { browserPath, openBrowser, WAIT_MS } from "./support/browser.ts";
 import { startVisit, type Visit } from "./support/visit.ts";
 
 const playing = (page: Page) => page.locator(".player button", { hasText: "Pause" });
@@ -78,7 +78,7 @@ describe.skipIf(browserPath === null)("keys in Chromium", () => {
     expect(await scheme()).toBe(before);
     await page.keyboard.press("Control+4");
     await page.getByRole("button", { name: /^Arm/ }).click();
-    await page.locator(".plate[data-state=launched]").waitFor({ timeout: 15_000 });
+    await page.locator(".plate[data-state=launched]").waitFor({ timeout: WAIT_MS });
     await page.keyboard.press("Escape");
     await page.locator(".plate[data-state=aborted]").waitFor();
   });

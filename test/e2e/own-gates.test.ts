@@ -6,7 +6,7 @@ import AxeBuilder from "@axe-core/playwright";
 import type { Browser, Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
 import { driveCore, shortDrive } from "../support/driven-core.ts";
-import { browserPath, openBrowser } from "./support/browser.ts";
+import { browserPath, openBrowser, WAIT_MS } from "./support/browser.ts";
 import { startVisit } from "./support/visit.ts";
 
 const go = async (page: Page, name: string) => {
@@ -67,7 +67,7 @@ describe.skipIf(browserPath === null)("what is set beside the plan and the ports
       await visit.shot("own-gates-new");
       await clean(page);
       await page.keyboard.press("Enter");
-      await page.locator("dialog").waitFor({ state: "detached", timeout: 60_000 });
+      await page.locator("dialog").waitFor({ state: "detached", timeout: WAIT_MS });
       // The next plan is about it.
       await page.locator(".plan-form button", { hasText: "20\u201345 mph" }).waitFor();
       // The stored launch has shown how far it is to 45 mph: nothing is assumed.
@@ -91,7 +91,7 @@ describe.skipIf(browserPath === null)("what is set beside the plan and the ports
       await page.keyboard.press("Escape");
       await page.locator("dialog").waitFor({ state: "detached" });
       await page.keyboard.press("Control+z");
-      await page.locator(".plan-form button", { hasText: "0\u201360 mph" }).waitFor({ timeout: 60_000 });
+      await page.locator(".plan-form button", { hasText: "0\u201360 mph" }).waitFor({ timeout: WAIT_MS });
       await page.keyboard.press("a");
       await page.locator("dialog[open]").waitFor();
       expect(await page.locator(".own-gates li").count()).toBe(0);
@@ -123,7 +123,7 @@ describe.skipIf(browserPath === null)("what is set beside the plan and the ports
       await visit.shot("line-kind");
       await clean(page);
       await page.keyboard.press("Enter");
-      await page.locator("dialog").waitFor({ state: "detached", timeout: 20_000 });
+      await page.locator("dialog").waitFor({ state: "detached", timeout: WAIT_MS });
       const box = page.getByRole("region", { name: "Receiver" });
       await box.filter({ hasText: "port /dev/ttyUSB97, 115,200 baud, native USB" }).waitFor();
       await page.keyboard.press("Control+z");

@@ -1,7 +1,7 @@
 /** What stopped a second passenger, in Chromium: labels and sizes that ran over the view, a number that stood with another run's label, a bar that did not grow. */
 import type { Page } from "playwright-core";
 import { describe, expect, test } from "vitest";
-import { browserPath } from "./support/browser.ts";
+import { browserPath, WAIT_MS } from "./support/browser.ts";
 import { useVisit } from "./support/visit.ts";
 
 const go = async (page: Page, name: string) => {
@@ -11,7 +11,7 @@ const go = async (page: Page, name: string) => {
   // A key pressed before would be the other page's.
   await page.locator(`body[data-page=${name}]`).waitFor({ state: "attached" });
 };
-const plate = (page: Page, state: string) => page.locator(`.plate[data-state=${state}]`).waitFor({ timeout: 15_000 });
+const plate = (page: Page, state: string) => page.locator(`.plate[data-state=${state}]`).waitFor({ timeout: WAIT_MS });
 
 /** What of the passenger's view lies outside the screen, or on other words. */
 const crowded = (page: Page) =>

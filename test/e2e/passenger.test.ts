@@ -4,14 +4,14 @@
  */
 import type { Page } from "playwright-core";
 import { describe, expect, test } from "vitest";
-import { browserPath } from "./support/browser.ts";
+import { browserPath, WAIT_MS } from "./support/browser.ts";
 import { startVisit, useVisit } from "./support/visit.ts";
 
 const go = (page: Page, name: string) =>
   page.evaluate((hash) => {
     window.location.hash = hash;
   }, name);
-const plate = (page: Page, state: string) => page.locator(`.plate[data-state=${state}]`).waitFor({ timeout: 15_000 });
+const plate = (page: Page, state: string) => page.locator(`.plate[data-state=${state}]`).waitFor({ timeout: WAIT_MS });
 
 describe.skipIf(browserPath === null)("a passenger's first drive, in Chromium", () => {
   const suite = useVisit("fake");

@@ -1,7 +1,7 @@
 /** What misled a passenger beside the road, in Chromium: a key that pressed something else, a note that went without a word, a button that did nothing, a column cut, a head that jumped. */
 import type { Page } from "playwright-core";
 import { describe, expect, test } from "vitest";
-import { browserPath } from "./support/browser.ts";
+import { browserPath, WAIT_MS } from "./support/browser.ts";
 import { useVisit } from "./support/visit.ts";
 
 const go = async (page: Page, name: string) => {
@@ -32,7 +32,7 @@ describe.skipIf(browserPath === null)("a passenger beside the road, in Chromium"
     await loaded(page);
     const playing = page.locator(".player button", { hasText: "Pause" });
     await page.keyboard.press("Space");
-    await playing.waitFor({ timeout: 3000 });
+    await playing.waitFor({ timeout: WAIT_MS });
     await page.keyboard.press("Space");
     await playing.waitFor({ state: "detached" });
     await page.keyboard.press("Tab");

@@ -4,7 +4,7 @@
  */
 import type { Browser, Page } from "playwright-core";
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, test } from "vitest";
-import { browserPath, openBrowser } from "./support/browser.ts";
+import { browserPath, openBrowser, WAIT_MS } from "./support/browser.ts";
 import { type Spoken, spoken } from "./support/spoken.ts";
 import { startVisit, type Visit } from "./support/visit.ts";
 
@@ -23,7 +23,7 @@ const scheme = (page: Page, name: string) =>
     while (document.documentElement.dataset.scheme !== wanted)
       document.dispatchEvent(new KeyboardEvent("keydown", { key: "t", bubbles: true }));
   }, name);
-const plate = (page: Page, word: string) => page.locator(".plate", { hasText: new RegExp(`^${word}$`, "i") }).waitFor({ timeout: 15_000 });
+const plate = (page: Page, word: string) => page.locator(".plate", { hasText: new RegExp(`^${word}$`, "i") }).waitFor({ timeout: WAIT_MS });
 
 describe.skipIf(browserPath === null)("screens in Chromium", () => {
   let browser: Browser;

@@ -7,7 +7,7 @@ import { readFileSync } from "node:fs";
 import AxeBuilder from "@axe-core/playwright";
 import type { Browser, Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
-import { browserPath, openBrowser } from "./support/browser.ts";
+import { browserPath, openBrowser, WAIT_MS } from "./support/browser.ts";
 import { contrast, spoken } from "./support/spoken.ts";
 import { startVisit, type Visit } from "./support/visit.ts";
 
@@ -24,7 +24,7 @@ const to = async (page: Page, name: (typeof PAGES)[number]) => {
   await page.keyboard.press(`Control+${PAGES.indexOf(name) + 1}`);
   await page.locator(`body[data-page="${name}"]`).waitFor({ state: "attached" });
 };
-const headed = (page: Page, words: RegExp, timeout = 15_000) => page.locator("h1:visible", { hasText: words }).waitFor({ timeout });
+const headed = (page: Page, words: RegExp, timeout = WAIT_MS) => page.locator("h1:visible", { hasText: words }).waitFor({ timeout });
 /** The figure and its values are the picked run's. */
 const loaded = (page: Page) => page.locator('.run-body[aria-busy="false"]').waitFor();
 const done = (page: Page, words: string) => page.locator(".undo-bar", { hasText: words }).waitFor();
@@ -73,7 +73,7 @@ describe.skipIf(browserPath === null)("a test day in Chromium", () => {
       early,
     );
     await visit.shot("first-day-rod");
-    await page.locator(".tile").nth(11).waitFor({ timeout: 110_000 });
+    await page.locator(".tile").nth(11).waitFor({ timeout: WAIT_MS });
     await page.locator("body > .work").waitFor({ state: "hidden" });
     const words = await page.locator(".tile").allTextContents();
     expect(words).toHaveLength(12);
@@ -93,17 +93,17 @@ describe.skipIf(browserPath === null)("a test day in Chromium", () => {
     await page.keyboard.press("Space");
     // A change of state ends the freeze: nobody looks at a still picture of another state.
     await page.locator(".bar[data-key=freeze]").waitFor({ state: "detached" });
-    await page.locator(".plate[data-state=standing]").waitFor({ timeout: 60_000 });
+    await page.locator(".plate[data-state=standing]").waitFor({ timeout: WAIT_MS });
     expect(await page.locator(".hero .text").textContent()).toBe("Ready");
     await visit.shot("live-standing");
     await page.keyboard.press("c");
     await page.locator(".hero p", { hasText: "Countdown, this run only" }).waitFor();
-    await page.locator(".plate[data-state=launched]").waitFor({ timeout: 60_000 });
-    await page.waitForFunction(() => document.querySelector(".hero p")?.textContent === "60 mph", undefined, { timeout: 30_000 });
+    await page.locator(".plate[data-state=launched]").waitFor({ timeout: WAIT_MS });
+    await page.waitForFunction(() => document.querySelector(".hero p")?.textContent === "60 mph", undefined, { timeout: WAIT_MS });
     const live = Number(await page.locator(".hero .text").textContent());
     await visit.shot("live-60-mph");
-    await page.locator(".plate[data-state=armed]").waitFor({ timeout: 60_000 });
-    await page.locator(".foot .next", { hasText: "Run 13 is stored" }).waitFor({ timeout: 30_000 });
+    await page.locator(".plate[data-state=armed]").waitFor({ timeout: WAIT_MS });
+    await page.locator(".foot .next", { hasText: "Run 13 is stored" }).waitFor({ timeout: WAIT_MS });
     await visit.shot("live-stored");
     const stored = Number(await page.locator(".hero .text").textContent());
     // The live figure was read after it had settled, so both are the same launch through the same smoother.
@@ -122,7 +122,9 @@ describe.skipIf(browserPath === null)("a test day in Chromium", () => {
     await page.keyboard.press("Home");
     await page.keyboard.press("Space");
     await page.waitForFunction(() => Number(document.querySelector(".scrubber")?.getAttribute("aria-valuenow")) > 1.5);
-    await page.waitForFunction(() => document.querySelector(".player button span")?.textContent === "Play", undefined, { timeout: 30_000 });
+    await page.waitForFunction(() => document.querySelector(".player button span")?.textContent === "Play", undefined, {
+      timeout: WAIT_MS,
+    });
     await page.keyboard.press("e");
     await answer(page, "softer start");
     await headed(page, /^Run 13, softer start/);
@@ -218,7 +220,7 @@ describe.skipIf(browserPath === null)("a test day in Chromium", () => {
     const seconds = /\d+\.\d\d s/;
     expect(seconds.exec((await paper.textContent()) ?? "")?.[0]).toBe(seconds.exec(verdict)?.[0]);
     await page.locator('body[data-page="report"]').waitFor({ state: "attached" });
-    expect(await page.frameLocator("iframe.report-preview").locator("h1").textContent({ timeout: 15_000 })).toContain("quicker");
+    expect(await page.frameLocator("iframe.report-preview").locator("h1").textContent({ timeout: WAIT_MS })).toContain("quicker");
     await page.frameLocator("iframe.report-preview").locator("body", { hasText: "tail wind at the end" }).waitFor();
   });
 

@@ -4,7 +4,7 @@
  */
 import type { Browser, CDPSession, Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
-import { browserPath, openBrowser } from "./support/browser.ts";
+import { browserPath, openBrowser, WAIT_MS } from "./support/browser.ts";
 import { startVisit, type Visit } from "./support/visit.ts";
 
 type Finger = readonly [x: number, y: number];
@@ -136,9 +136,9 @@ describe.skipIf(browserPath === null)("touch and the slot driven again, in Chrom
       await fits("idle");
       expect(await again.isVisible()).toBe(false);
       await page.keyboard.press("Space");
-      await page.locator(".plate[data-state=launched]").waitFor({ timeout: 15_000 });
+      await page.locator(".plate[data-state=launched]").waitFor({ timeout: WAIT_MS });
       expect(await again.isVisible()).toBe(false);
-      await page.locator(".plate[data-state=done]").waitFor({ timeout: 15_000 });
+      await page.locator(".plate[data-state=done]").waitFor({ timeout: WAIT_MS });
       await again.waitFor();
       expect(await again.locator("kbd").textContent()).toBe("R");
       const { height } = (await again.boundingBox()) ?? { height: 0 };

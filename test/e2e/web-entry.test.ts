@@ -7,7 +7,7 @@ import { join } from "node:path";
 import { pathToFileURL } from "node:url";
 import { afterAll, beforeAll, describe, expect, test, vi } from "vitest";
 import { openSocket } from "../support/web-entry.ts";
-import { browserPath } from "./support/browser.ts";
+import { browserPath, WAIT_MS } from "./support/browser.ts";
 import { useVisit } from "./support/visit.ts";
 
 describe.skipIf(browserPath === null)("the way into the web host", () => {
@@ -65,10 +65,10 @@ describe.skipIf(browserPath === null)("the way into the web host", () => {
     await running.core.request("drive.label", { label: "kept through it" });
     process.kill(running.host.pid() ?? 0, "SIGKILL");
     const notice = page.getByRole("region", { name: "Notices" }).getByText("It is looked for again");
-    await notice.waitFor({ timeout: 60_000 });
-    await notice.waitFor({ state: "hidden", timeout: 60_000 });
+    await notice.waitFor({ timeout: WAIT_MS });
+    await notice.waitFor({ state: "hidden", timeout: WAIT_MS });
     await page.keyboard.press("Control+4");
-    await vi.waitFor(async () => expect(await page.locator("main").textContent()).toContain("kept through it"), { timeout: 60_000 });
+    await vi.waitFor(async () => expect(await page.locator("main").textContent()).toContain("kept through it"), { timeout: WAIT_MS });
     expect(page.url().split("#")[0]).toBe(url.split("#")[0]);
     // The browser itself notes each refused connection.
     visit.trouble.length = 0;

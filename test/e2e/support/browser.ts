@@ -19,6 +19,9 @@ const FLAGS = [
   "--disable-sync",
 ];
 
+/** Bound against hanging, for whatever a page is waited for: a machine that is busy with something else is no fault of the page. */
+export const WAIT_MS = 120_000;
+
 async function executable(): Promise<string | null> {
   const installed = INSTALLED.find((path) => existsSync(path));
   if (installed !== undefined) return installed;

@@ -7,14 +7,14 @@ import type { Browser, BrowserContextOptions, Page } from "playwright-core";
 import { afterAll, beforeAll, expect } from "vitest";
 import { ensureScreens } from "../../../src/main/hosts/screens-build.ts";
 import { type RunningWeb, runWeb } from "../../../src/main/hosts/web/run-web.ts";
-import { openBrowser } from "./browser.ts";
+import { openBrowser, WAIT_MS } from "./browser.ts";
 
 const root = fileURLToPath(new URL("../../..", import.meta.url));
 const OUTPUT = join(root, "test-output");
 mkdirSync(OUTPUT, { recursive: true });
 
-/** fake: states in seconds, for looks and keys; planned: the same with a plan in force. simulated: the embedded car at real pace, the whole way. own: an empty set-up. */
-export type Source = "fake" | "planned" | "simulated" | "own";
+/** fake: states in seconds, for looks and keys; planned: the same with a plan in force. simulated: the embedded car at real pace, the whole way; fast: at four times its pace. own: an empty set-up. */
+export type Source = "fake" | "planned" | "simulated" | "fast" | "own";
 
 export interface Visit {
   readonly page: Page;
@@ -31,6 +31,7 @@ const ENTRIES = {
   fake: "test/support/fake-ingest.ts",
   planned: "test/support/fake-ingest.ts",
   simulated: "src/main/ingest/ingest-process.ts",
+  fast: "test/support/fast-ingest.ts",
   own: "src/main/ingest/ingest-process.ts",
 } as const;
 
@@ -60,6 +61,7 @@ export async function startVisit(
     open: false,
   });
   const context = await browser.newContext({ viewport: { width: 1280, height: 720 }, ...options });
+  context.setDefaultTimeout(WAIT_MS);
   const page = await context.newPage();
   const trouble: string[] = [];
   page.on("console", (message) => {
