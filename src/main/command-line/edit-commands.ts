@@ -1,4 +1,5 @@
 /** `label`, `conditions`, `review`, `kept-file`: what a person says about a run, and keeps with it. Every edit keeps what stood before. */
+import { byWord, ofWord } from "../../shared/kernel/by-word.ts";
 import { basename } from "node:path";
 import type { Command } from "commander";
 import { hostClock } from "../compose.ts";
@@ -17,12 +18,12 @@ const CHANGE = "->";
 const OWN = ["driver's note", "before driving", FILE_CONDITION];
 
 function readPairs(pairs: readonly string[]): Record<string, string | null> {
-  return Object.fromEntries(
+  return byWord(
     pairs.map((pair) => {
       const at = pair.indexOf("=");
       if (at < 1) throw new RangeError(`Expected KEY=VALUE (an empty VALUE takes the key away), got ${JSON.stringify(pair)}`);
       const value = pair.slice(at + 1).trim();
-      return [pair.slice(0, at).trim(), value === "" ? null : value];
+      return [pair.slice(0, at).trim(), value === "" ? null : value] as const;
     }),
   );
 }
@@ -31,9 +32,9 @@ function readPairs(pairs: readonly string[]): Record<string, string | null> {
 function borrowed(book: Book, from: number, to: number): Record<string, string> {
   const own = book.run(to).conditions;
   const lent = Object.entries(book.run(from).conditions).filter(
-    ([key, value]) => own[key] === undefined && !OWN.includes(key) && !value.includes(CHANGE),
+    ([key, value]) => ofWord(own, key) === undefined && !OWN.includes(key) && !value.includes(CHANGE),
   );
-  return Object.fromEntries(lent);
+  return byWord(lent);
 }
 
 function readUse(text: string): boolean {
@@ -81,7 +82,7 @@ export function addEditCommands(program: Command): void {
         if (pairs.length === 0 && options.like === undefined && options.file === undefined)
           throw new RangeError("Expected KEY=VALUE, --like or --file");
         const like = options.like === undefined ? {} : borrowed(book, runNumber(options.like), id);
-        const set = { ...like, ...readPairs(pairs) };
+        const set = byWord<string | null>([...Object.entries(like), ...Object.entries(readPairs(pairs))]);
         if (Object.keys(set).length > 0) book.setConditions(id, set, utcUs);
         if (options.file !== undefined)
           await keepRunFile(

@@ -67,10 +67,10 @@ export function runIngest(host: HostPort, clock: Clock): void {
     const { kind, id, name, argument } = (raw ?? {}) as Record<string, unknown>;
     if (kind === "close") return void end(0);
     if (kind !== "request" || typeof id !== "number") return;
-    answer(String(name) as RequestName, argument).then(
-      (answered) => host.send({ kind: "answer", id, ok: true, answer: answered }),
-      (error: unknown) => host.send({ kind: "answer", id, ok: false, error: lineOf(error) }),
-    );
+    // An answer that cannot be sent is a failure of that request alone.
+    answer(String(name) as RequestName, argument)
+      .then((answered) => host.send({ kind: "answer", id, ok: true, answer: answered }))
+      .catch((error: unknown) => host.send({ kind: "answer", id, ok: false, error: lineOf(error) }));
   });
   host.onLost(() => void end(0));
   for (const signal of ["SIGINT", "SIGTERM", "SIGHUP"] as const) process.on(signal, () => void end(0));

@@ -1,4 +1,5 @@
 /** What people note of a run, as keys and values of the book: conditions, and what was changed in the controller. An empty value takes a key away. */
+import { byWord, ofWord } from "../../shared/kernel/by-word.ts";
 
 export interface ConditionField {
   readonly key: string;
@@ -44,9 +45,9 @@ export const changesOf = (conditions: Conditions): Change[] =>
 
 /** What a field starts with: what stands, else what the run before had. */
 export function prefilled(key: string, own: Conditions, before: Conditions): { readonly value: string; readonly fromBefore: boolean } {
-  const value = own[key];
+  const value = ofWord(own, key);
   if (value !== undefined) return { value, fromBefore: false };
-  const earlier = OF_ONE_RUN.has(key) ? undefined : before[key];
+  const earlier = OF_ONE_RUN.has(key) ? undefined : ofWord(before, key);
   return earlier === undefined ? { value: "", fromBefore: false } : { value: earlier, fromBefore: true };
 }
 
@@ -60,24 +61,24 @@ const glue = (text: string) => text.trim().replaceAll(" ", "\u00a0");
 
 /** The request's `set`: only what differs from what stands; null takes away. */
 export function conditionsSet(own: Conditions, fields: Conditions, changes: readonly Change[]): Record<string, string | null> {
-  const wanted: Record<string, string> = {};
+  const wanted = byWord<string>();
   for (const [key, value] of Object.entries(fields)) if (value.trim() !== "") wanted[key] = value.trim();
   for (const { parameter, before, after, unit } of changes)
     if (parameter.trim() !== "") wanted[`${CHANGED}${parameter.trim()}`] = `${glue(before)} -> ${glue(after)} ${unit.trim()}`.trim();
-  const mine = Object.keys(own).filter((key) => key.startsWith(CHANGED) || key in fields);
-  const gone = mine.filter((key) => !(key in wanted)).map((key) => [key, null] as const);
-  const set = Object.entries(wanted).filter(([key, value]) => own[key] !== value);
-  return Object.fromEntries([...set, ...gone]);
+  const mine = Object.keys(own).filter((key) => key.startsWith(CHANGED) || Object.hasOwn(fields, key));
+  const gone = mine.filter((key) => !Object.hasOwn(wanted, key)).map((key) => [key, null] as const);
+  const set = Object.entries(wanted).filter(([key, value]) => ofWord(own, key) !== value);
+  return byWord<string | null>([...set, ...gone]);
 }
 
 /** Everything noted, a line each, in the fields' order and then by key. */
 export function conditionLines(conditions: Conditions): string[] {
-  const known = CONDITION_FIELDS.filter(({ key }) => conditions[key] !== undefined).map(
-    ({ key, name, hint }) => `${name}: ${withUnit(conditions[key] ?? "", hint)}`,
+  const known = CONDITION_FIELDS.filter(({ key }) => ofWord(conditions, key) !== undefined).map(
+    ({ key, name, hint }) => `${name}: ${withUnit(ofWord(conditions, key) ?? "", hint)}`,
   );
   const other = Object.keys(conditions)
     .filter((key) => !CONDITION_FIELDS.some((field) => field.key === key))
     .sort()
-    .map((key) => `${key.charAt(0).toUpperCase()}${key.slice(1)}: ${conditions[key]?.replace("->", "\u2192")}`);
+    .map((key) => `${key.charAt(0).toUpperCase()}${key.slice(1)}: ${ofWord(conditions, key)?.replace("->", "\u2192")}`);
   return [...known, ...other];
 }

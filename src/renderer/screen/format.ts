@@ -1,4 +1,5 @@
 /** Numbers as a person reads them. Unknown is the word, never 0 and never the last value. */
+import { ofWord } from "../../shared/kernel/by-word.ts";
 import { pointOf } from "../../shared/run/course-words.ts";
 
 export { number, quantity, UNKNOWN } from "../../shared/kernel/number-words.ts";
@@ -8,7 +9,7 @@ const THIN = "\u00a0";
 const UNIT_WORDS: Readonly<Record<string, string>> = { degC: "\u00b0C", "m/s2": "m/s\u00b2" };
 
 /** A unit as people write it: the book's "degC" is "°C". */
-export const unitWord = (unit: string) => UNIT_WORDS[unit] ?? unit;
+export const unitWord = (unit: string) => ofWord(UNIT_WORDS, unit) ?? unit;
 
 /** Gate names with an en dash between figures: "0-60 mph" reads as "0–60 mph". */
 export const gateName = (gate: string) => gate.replace(/(\d)-(\d)/, "$1\u2013$2");

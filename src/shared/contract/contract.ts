@@ -11,6 +11,7 @@ import { type BeforeCheck, CHECK_KEYS } from "../pipeline/before-driving.ts";
 import type { LiveEvent } from "../pipeline/live-view.ts";
 import { ContractError } from "./contract-error.ts";
 import { plainFileName } from "./plain-file-name.ts";
+import { wordRecord } from "./word-record.ts";
 import { LABEL_LETTERS, NOTE_LETTERS } from "./letters.ts";
 import { WIRING_REQUESTS, type WiringAnswers, type WiringRequestName } from "./wiring-contract.ts";
 import type { Plan } from "../judge/plan.ts";
@@ -47,7 +48,7 @@ export const REQUESTS = {
   "run.overrule": v.strictObject({ run: runId, flag: label, note: v.nullable(text) }),
   /** Keeps a file, such as the controller's parameters, with a run by its SHA-256; `base64` of at most 4 MB. */
   "run.file": v.strictObject({ run: runId, name: plainFileName, base64: v.pipe(v.string(), v.base64(), v.maxLength(5_600_000)) }),
-  "run.conditions": v.strictObject({ run: runId, set: v.record(v.string(), v.nullable(text)) }),
+  "run.conditions": v.strictObject({ run: runId, set: wordRecord(text, v.nullable(text)) }),
   /** What must hold before driving, seen now. */
   "before.read": v.strictObject({}),
   /** A person drives in spite of one, and says why; null takes that back. Kept with every run of this sitting. */

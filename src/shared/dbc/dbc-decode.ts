@@ -2,6 +2,7 @@
  * Decodes frames by signal files. Absent are: signals beyond a short frame, branches their multiplexor does not select,
  * everything of a remote frame. Total over all frames. Of two messages with one id the later definition shows.
  */
+import { byWord } from "../kernel/by-word.ts";
 import { FRAME_EXTENDED, FRAME_REMOTE, type FrameBatch } from "../frames/frame-batch.ts";
 import type { DbcFile, DbcMessage, DbcSignal } from "./dbc-model.ts";
 import { type BitPlace, bitPlaceOf, rawBigInt, rawNumber } from "./signal-bits.ts";
@@ -93,8 +94,8 @@ export function decodeFrame(database: SignalDatabase, batch: FrameBatch, row: nu
   const id = batch.id[row];
   const extended = (batch.flags[row] & FRAME_EXTENDED) !== 0;
   const found = database.find(id, extended);
-  const signals: Record<string, number | string> = {};
-  const text: Record<string, string> = {};
+  const signals = byWord<number | string>();
+  const text = byWord<string>();
   if (found !== undefined && (batch.flags[row] & FRAME_REMOTE) === 0) {
     for (const decoder of found.signals) {
       if (!isPresent(decoder, batch, row)) continue;

@@ -1,4 +1,5 @@
 /** Checks a plan file (JSON) once, at the edge. Unknown keys and impossible values throw PlanError naming the place. */
+import { byWord } from "../kernel/by-word.ts";
 import { type HoldWindow, PlanError, type PlanRequest } from "./plan.ts";
 
 type Raw = Readonly<Record<string, unknown>>;
@@ -56,7 +57,7 @@ function wholeNumber(raw: Raw, key: string, fallback: number, most: number, leas
 function holdWindows(raw: unknown): Record<string, HoldWindow> {
   if (raw === undefined) return {};
   if (!isRecord(raw)) fail('"hold"', 'windows such as {"stateOfCharge": {"low": 60, "high": 90}}', raw);
-  return Object.fromEntries(
+  return byWord(
     Object.entries(raw).map(([key, window]) => {
       const place = `"hold.${key}"`;
       if (!isRecord(window) || Object.keys(window).some((end) => end !== "low" && end !== "high")) fail(place, '"low" and "high"', window);
@@ -70,7 +71,7 @@ function holdWindows(raw: unknown): Record<string, HoldWindow> {
       }
       const { low, high } = window as HoldWindow;
       if (low !== undefined && high !== undefined && low >= high) fail(place, "low below high", window);
-      return [key, window as HoldWindow];
+      return [key, window as HoldWindow] as const;
     }),
   );
 }

@@ -1,4 +1,5 @@
 /** Where a plan stands: which run filled which slot, what is next, and what to wait for. A value that is not known is said, never assumed. */
+import { ofWord } from "../kernel/by-word.ts";
 import type { DrivenPlan } from "./judged-run.ts";
 import type { HoldWindow, Plan, PlanSlot } from "./plan.ts";
 
@@ -49,7 +50,7 @@ const NAMES: Readonly<Record<string, readonly [name: string, unit: string]>> = {
 };
 
 function holdState(key: string, window: HoldWindow, value: number | null | undefined): HoldState {
-  const [name, unit] = NAMES[key] ?? [key, ""];
+  const [name, unit] = ofWord(NAMES, key) ?? [key, ""];
   if (value === null || value === undefined) return { key, state: "unknown", words: `${name} unknown` };
   const said = `${name} is ${Number(value.toFixed(1))}${unit}`;
   if (window.low !== undefined && value < window.low) return { key, state: "outside", words: `${said}, under ${window.low}` };
@@ -71,7 +72,7 @@ export function fillSlots(slots: number, driven: readonly DrivenSlot[]): (number
 export function planProgress(plan: Plan, driven: readonly DrivenSlot[], now: ProgressNow): PlanProgress {
   const filled = fillSlots(plan.slots.length, driven);
   const next = plan.slots[filled.indexOf(null)] ?? null;
-  const hold = Object.entries(plan.request.hold).map(([key, window]) => holdState(key, window, now.measured[key]));
+  const hold = Object.entries(plan.request.hold).map(([key, window]) => holdState(key, window, ofWord(now.measured, key)));
   const waitS = now.secondsSinceLastRun === null ? 0 : Math.max(0, plan.request.leastWaitS - now.secondsSinceLastRun);
   const outside = hold.filter((state) => state.state === "outside").map((state) => state.words);
   const waiting = [...(waitS > 0 ? [`wait ${minutes(waitS)}`] : []), ...outside.map((words) => `wait: ${words}`)];

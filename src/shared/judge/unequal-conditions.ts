@@ -1,4 +1,5 @@
 /** Names what differs between two groups besides the setting: conditions, directions, order, measurement. Nothing known, nothing said. */
+import { ofWord } from "../kernel/by-word.ts";
 import { courseWords } from "../run/course-words.ts";
 import type { JudgedRun } from "./judged-run.ts";
 import { mean } from "./permutation.ts";
@@ -19,7 +20,7 @@ const keysOf = (runs: readonly JudgedRun[], pick: (run: JudgedRun) => object) =>
   [...new Set(runs.flatMap((run) => Object.keys(pick(run))))].sort();
 
 function measuredMean(runs: readonly JudgedRun[], key: string): number | null {
-  const known = runs.map((run) => run.measured[key]).filter((value): value is number => typeof value === "number");
+  const known = runs.map((run) => ofWord(run.measured, key)).filter((value): value is number => typeof value === "number");
   return known.length === 0 ? null : mean(known);
 }
 
@@ -38,7 +39,7 @@ function notedWarnings(a: readonly JudgedRun[], b: readonly JudgedRun[]): string
   const shares = (runs: readonly JudgedRun[], key: string) => {
     const counts = new Map<string, number>();
     for (const run of runs) {
-      const value = run.conditions[key]?.trim().toLowerCase() || "not noted";
+      const value = ofWord(run.conditions, key)?.trim().toLowerCase() || "not noted";
       counts.set(value, (counts.get(value) ?? 0) + 1);
     }
     return counts;
@@ -46,7 +47,7 @@ function notedWarnings(a: readonly JudgedRun[], b: readonly JudgedRun[]): string
   const words = (counts: Map<string, number>) => [...counts].map(([value, count]) => `${value} ${count} times`).join(", ");
   return keysOf([...a, ...b], (run) => run.conditions).flatMap((key) => {
     // What was changed in the controller, "8 -> 6 %", is what is compared.
-    if (/^chang/i.test(key) || [...a, ...b].some((run) => run.conditions[key]?.includes("->"))) return [];
+    if (/^chang/i.test(key) || [...a, ...b].some((run) => ofWord(run.conditions, key)?.includes("->"))) return [];
     const [in_a, in_b] = [shares(a, key), shares(b, key)];
     const values = [...new Set([...in_a.keys(), ...in_b.keys()])];
     const apart = values.reduce((sum, v) => sum + Math.abs((in_a.get(v) ?? 0) / a.length - (in_b.get(v) ?? 0) / b.length), 0) / 2;
@@ -85,7 +86,7 @@ function orderWarnings(a: readonly JudgedRun[], b: readonly JudgedRun[]): string
 
 function switchWarnings(runs: readonly JudgedRun[]): string[] {
   const key = keysOf(runs, (run) => run.measured).find((name) => /tractioncontrolenabled/i.test(name));
-  const states = key ? new Set(runs.map((run) => run.measured[key]).filter((value) => typeof value === "number")) : new Set();
+  const states = key ? new Set(runs.map((run) => ofWord(run.measured, key)).filter((value) => typeof value === "number")) : new Set();
   return states.size > 1 ? [`the car's own switch was on in some runs of ${runs[0]?.label} and off in others: check their labels`] : [];
 }
 

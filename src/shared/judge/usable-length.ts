@@ -2,6 +2,7 @@
  * The length a plan's gates need: way to the highest speed or last distance + stop at 0.5 g, and half as much
  * again. What no run has shown yet is assumed on the long side, which the answer says.
  */
+import { ofWord } from "../kernel/by-word.ts";
 import { STANDARD_GRAVITY_MPS2 } from "../kernel/units.ts";
 import { type Gate, gateEnds } from "../launch/gate.ts";
 
@@ -52,7 +53,7 @@ function wayAndSpeed(gate: Gate, seen: SeenGate | undefined): { wayM: number; sp
 export function checkUsableLength(gates: readonly Gate[], givenM: number, seen: Readonly<Record<string, SeenGate>> = {}): LengthCheck {
   if (!(givenM > 0)) throw new RangeError(`Expected the usable length in metres, got ${givenM}`);
   const needs = gates.map((gate) => {
-    const { wayM, speedMps, assumed } = wayAndSpeed(gate, seen[gate.name]);
+    const { wayM, speedMps, assumed } = wayAndSpeed(gate, ofWord(seen, gate.name));
     const stop = stopM(speedMps);
     return { gate: gate.name, wayM, stopM: stop, assumed, neededM: RESERVE * (wayM + stop) };
   });

@@ -1,4 +1,5 @@
 /** The report's tables: figures with intervals, conditions, flags, calibration, changes. What is unknown says so. */
+import { ofWord } from "../kernel/by-word.ts";
 import { courseWords } from "../run/course-words.ts";
 import { UNARMED } from "../run/unarmed.ts";
 import { fixed } from "../judge/wording.ts";
@@ -100,13 +101,17 @@ export function conditionsTable(runs: readonly ReportRun[]): string {
   if (noted.length + measured.length === 0) return "<p>No conditions were noted, and the bus gave none.</p>";
   const rows = runs.map((run) => [
     String(run.id),
-    ...noted.map((key) => escapeHtml(run.conditions[key] ?? "not noted")),
+    ...noted.map((key) => escapeHtml(ofWord(run.conditions, key) ?? "not noted")),
     ...measured.map((key) => {
-      const value = run.measured[key];
+      const value = ofWord(run.measured, key);
       return value === null || value === undefined ? UNKNOWN : String(Number(value.toFixed(1)));
     }),
   ]);
-  return table(["run", ...noted.map(escapeHtml), ...measured.map((key) => escapeHtml(ROLE_WORDS[key] ?? key))], rows, 1 + noted.length);
+  return table(
+    ["run", ...noted.map(escapeHtml), ...measured.map((key) => escapeHtml(ofWord(ROLE_WORDS, key) ?? key))],
+    rows,
+    1 + noted.length,
+  );
 }
 
 /** Flags, and whether a person used the run in spite of them. */

@@ -178,3 +178,13 @@ test("parseDbc() warns of duplicate ids, overlaps, factor 0, signals beyond the 
   expect(warnings).toHaveLength(7);
   expect(messages.map(({ name }) => name)).toEqual(["A", "B"]);
 });
+
+test("decodeFrame() gives each signal under its own name, whatever it is called", () => {
+  const names = ["__proto__", "constructor", "toString", "valueOf"];
+  const lines = names.map((name, i) => ` SG_ ${name} : ${8 * i}|8@1+ (1,0) [0|0] "" E`);
+  const file = utf8.encode(`BO_ 1 __proto__: 4 E\n${lines.join("\n")}\n${names.map((name) => `VAL_ 1 ${name} 7 "seven";`).join("\n")}\n`);
+  const { message, signals, text } = JSON.parse(JSON.stringify(decode(file, 1, false, "07070707")));
+  expect(message).toBe("__proto__");
+  expect(Object.entries(signals)).toEqual(names.map((name) => [name, 7]));
+  expect(Object.entries(text)).toEqual(names.map((name) => [name, "seven"]));
+});

@@ -2,6 +2,7 @@
  * Run rows as runs. The figures of a row are read once and kept until somebody writes them, here or in another process, so that a book of hundreds is
  * listed in milliseconds. A run whose figures cannot be read, or are not those that were written, is left out of the lists and named by itself.
  */
+import { byWord } from "../../../shared/kernel/by-word.ts";
 import type { RunPrint } from "../../../shared/run/run-print.ts";
 import type { Database } from "better-sqlite3";
 import { type BadRun, BookError, type RunFigures, type StoredRun } from "../../ports/book.ts";
@@ -43,7 +44,11 @@ interface RunRows {
 
 function byRun(said: readonly Said[]): Map<number, Record<string, string>> {
   const runs = new Map<number, Record<string, string>>();
-  for (const [run, key, value] of said) runs.set(run, { ...runs.get(run), [key]: value });
+  for (const [run, key, value] of said) {
+    const words = runs.get(run) ?? byWord();
+    words[key] = value;
+    runs.set(run, words);
+  }
   return runs;
 }
 
@@ -114,7 +119,7 @@ export function createRunRows(db: Database, file: string, seals: Seals): RunRows
       const read = readJson(row.id);
       if (read === null) return [];
       const { id, uid, recording, label, note, calibration } = row;
-      const said = { conditions: conditions.get(id) ?? {}, overruled: overruled.get(id) ?? {} };
+      const said = { conditions: conditions.get(id) ?? byWord(), overruled: overruled.get(id) ?? byWord() };
       return [
         {
           id,

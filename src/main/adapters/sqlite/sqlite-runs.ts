@@ -1,4 +1,5 @@
 /** Runs and their samples in the book. Nothing is deleted: every edit is kept with what stood before. An unknown run throws BookError. */
+import { byWord, ofWord } from "../../../shared/kernel/by-word.ts";
 import type { Database } from "better-sqlite3";
 import type { Flag } from "../../../shared/run/run.ts";
 import { type Book, BookError, type RunFigures, type RunWrite, type StoredRun } from "../../ports/book.ts";
@@ -116,7 +117,7 @@ export function createRunsPart(db: Database, file: string, seals: Seals, keepEdi
     }),
     setConditions: db.transaction((id: number, set: Readonly<Record<string, string | null>>, utcUs: number) => {
       const { conditions } = run(id);
-      keepEdit(id, "conditions", Object.fromEntries(Object.keys(set).map((key) => [key, conditions[key] ?? null])), set, utcUs);
+      keepEdit(id, "conditions", byWord(Object.keys(set).map((key) => [key, ofWord(conditions, key) ?? null])), set, utcUs);
       for (const [key, value] of Object.entries(set)) {
         if (value === null) db.prepare("DELETE FROM condition WHERE run = ? AND key = ?").run(id, key);
         else
@@ -129,7 +130,7 @@ export function createRunsPart(db: Database, file: string, seals: Seals, keepEdi
       seals.seal("words", id);
     }),
     setOverruled: db.transaction((id: number, flag: string, note: string | null, utcUs: number) => {
-      keepEdit(id, `overruled ${flag}`, run(id).overruled[flag] ?? null, note, utcUs);
+      keepEdit(id, `overruled ${flag}`, ofWord(run(id).overruled, flag) ?? null, note, utcUs);
       db.prepare("DELETE FROM overrule WHERE run = ? AND flag = ?").run(id, flag);
       if (note !== null) db.prepare("INSERT INTO overrule VALUES (?, ?, ?)").run(id, flag, note);
       seals.seal("words", id);

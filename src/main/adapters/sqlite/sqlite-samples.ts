@@ -2,6 +2,7 @@
  * A run's samples in the book: rows for plain SQL, and the same values once more as one block, column after column, for a quick opening.
  * The rows are what counts: the schema drops the block when they change. A block of another length throws BookError with the way out.
  */
+import { ofWord } from "../../../shared/kernel/by-word.ts";
 import type { Database } from "better-sqlite3";
 import type { RunSamples } from "../../../shared/run/run.ts";
 import { BookError, type RunSamplesView, type RunWrite } from "../../ports/book.ts";
@@ -27,7 +28,7 @@ const quoted = (name: string) => `"${name.replaceAll('"', '""')}"`;
 const namesOf = (roleUnits: RoleUnits): readonly string[] => [...FIXED_COLUMNS, ...Object.keys(roleUnits)];
 
 const columnOf = (samples: RunSamples, name: string): Float64Array | null =>
-  (samples as unknown as Record<string, Float64Array>)[name] ?? samples.roles[name] ?? null;
+  ofWord(samples as unknown as Record<string, Float64Array>, name) ?? ofWord(samples.roles, name) ?? null;
 
 function viewOf(columns: readonly Float64Array[], roleUnits: RoleUnits): RunSamplesView {
   const fixed = Object.fromEntries(FIXED_COLUMNS.map((name, i) => [name, columns[i]]));

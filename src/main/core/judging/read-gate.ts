@@ -1,4 +1,5 @@
 /** A gate as people type it: two ends with their units. What cannot be a gate throws RangeError with what would be. */
+import { ofWord } from "../../../shared/kernel/by-word.ts";
 import { FASTEST_MPS, LONGEST_M } from "../../../shared/contract/wiring-contract.ts";
 import { KMH_PER_MPS, M_PER_FOOT, M_PER_MILE, MPS_PER_KMH, MPS_PER_MPH } from "../../../shared/kernel/units.ts";
 import type { Gate } from "../../../shared/launch/gate.ts";
@@ -14,8 +15,8 @@ interface Quantity {
 function readQuantity(text: string, place: string): Quantity {
   const match = /^(\d+(?:\.\d+)?)\s*(\S+)$/.exec(text.trim());
   const [value, unit] = [Number(match?.[1]), match?.[2] ?? ""];
-  const speed = SPEEDS[unit];
-  const length = LENGTHS[unit];
+  const speed = ofWord(SPEEDS, unit);
+  const length = ofWord(LENGTHS, unit);
   if (match !== null && speed !== undefined && value * speed <= FASTEST_MPS) return { kind: "speed", value: value * speed };
   if (match !== null && length !== undefined && value * length <= LONGEST_M) return { kind: "length", value: value * length };
   throw new RangeError(

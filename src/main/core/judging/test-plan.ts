@@ -2,6 +2,7 @@
  * The book's test plan: drawn, kept, and filled by the runs in the order driven. A run fills the first open slot if its label and direction are the
  * slot's; else it lies outside, with why. A run without a time at the plan's gate leaves its slot open. An unsafe plan throws PlanError.
  */
+import { byWord } from "../../../shared/kernel/by-word.ts";
 import { startOfGate } from "../../../shared/launch/gate.ts";
 import { checkPlanRequest } from "../../../shared/judge/check-plan-request.ts";
 import type { DrivenPlan } from "../../../shared/judge/judged-run.ts";
@@ -39,7 +40,7 @@ export function setCurrentPlan(book: Book, id: number | null, utcUs: number): nu
 
 /** The longest way and the highest exit speed that stored runs have shown of each gate: what a plan must have room for. */
 function seenGates(book: Book, names: readonly string[]): Record<string, SeenGate> {
-  const seen: Record<string, SeenGate> = {};
+  const seen = byWord<SeenGate>();
   const gates = gatesOf(book);
   for (const name of names) {
     // A rolling gate is timed from where it is entered, and ends as far down the strip as any other.

@@ -1,4 +1,5 @@
 /** One run's samples under the names and units that people see: the same columns for the screen and for CSV. Unknown stays NaN. Never fails. */
+import { ofWord } from "../../../shared/kernel/by-word.ts";
 import { KMH_PER_MPS } from "../../../shared/kernel/units.ts";
 import type { RunSamplesView } from "../../ports/book.ts";
 
@@ -18,7 +19,7 @@ const NAMED_ROLES: Readonly<Record<string, string>> = {
 export function runTable({ samples, roleUnits }: RunSamplesView, movementS: number): RunTable {
   const unknown = new Float64Array(samples.tS.length).fill(Number.NaN);
   const kmh = (column: Float64Array) => column.map((value) => value * KMH_PER_MPS);
-  const role = (name: string) => samples.roles[name] ?? unknown;
+  const role = (name: string) => ofWord(samples.roles, name) ?? unknown;
   const columns: [name: string, unit: string, column: Float64Array][] = [
     ["timeS", "s", samples.tS.map((t) => t - movementS)],
     ["groundSpeedKmh", "km/h", kmh(samples.groundSpeedMps)],
@@ -33,8 +34,8 @@ export function runTable({ samples, roleUnits }: RunSamplesView, movementS: numb
     ["groundSpeedSigmaKmh", "km/h", kmh(samples.groundSpeedSigmaMps)],
     ["slipSigma", "", samples.slipSigma],
     ...Object.entries(samples.roles)
-      .filter(([name]) => NAMED_ROLES[name] === undefined)
-      .map(([name, column]): [string, string, Float64Array] => [name, roleUnits[name] ?? "", column]),
+      .filter(([name]) => ofWord(NAMED_ROLES, name) === undefined)
+      .map(([name, column]): [string, string, Float64Array] => [name, ofWord(roleUnits, name) ?? "", column]),
   ];
   return { names: columns.map(([name]) => name), units: columns.map(([, unit]) => unit), columns: columns.map(([, , column]) => column) };
 }

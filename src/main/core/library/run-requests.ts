@@ -1,4 +1,5 @@
 /** Answers what people say about a stored run: label, review, conditions, flags overruled, files kept. Each edit gives the request that takes it back. */
+import { byWord, ofWord } from "../../../shared/kernel/by-word.ts";
 import type { AnswersTo } from "../../../shared/contract/contract.ts";
 import type { Book } from "../../ports/book.ts";
 import { FILE_CONDITION, keepRunFile } from "./kept-files.ts";
@@ -30,7 +31,7 @@ export const runEditAnswers = ({ book, utcUs, edited }: RunEditing): AnswersTo<R
     const before = book.run(run).conditions;
     book.setConditions(run, set, utcUs());
     edited(run, false);
-    const was = Object.fromEntries(Object.keys(set).map((key) => [key, before[key] ?? null]));
+    const was = byWord(Object.keys(set).map((key) => [key, ofWord(before, key) ?? null]));
     return { undo: { name: "run.conditions", argument: { run, set: was } } };
   },
   "run.overrule"({ run, flag, note }) {

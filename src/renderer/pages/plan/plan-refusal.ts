@@ -1,4 +1,5 @@
 /** Why a plan is refused, in the words of the form: the core names the keys of a plan file, people see fields. What it does not know stays as it came. */
+import { ofWord } from "../../../shared/kernel/by-word.ts";
 
 export interface PlanRefusal {
   readonly words: string;
@@ -30,7 +31,7 @@ export function planRefusal(message: string): PlanRefusal {
   if (/^Groups of a plan need different names/.test(message))
     return { words: "Groups: each needs a name of its own; two are the same.", field: "groups" };
   const [, key = "", expected = "", got = ""] = /^Plan, "([^"]+)": expected (.*), got (.*)$/s.exec(message) ?? [];
-  const name = FIELDS[key];
+  const name = ofWord(FIELDS, key);
   if (name === undefined) return { words: message, field: null };
   if (expected === "low below high") return { words: `${name}: the least must be lower than the most.`, field: key };
   if (expected === "a list of texts") return { words: `${name}: both need a name; one is empty.`, field: key };

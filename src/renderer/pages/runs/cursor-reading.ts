@@ -1,4 +1,5 @@
 /** What the figure reads at one time: the run's row, its further line, and the run that it lies over at the same place. Unknown is NaN. */
+import { ofWord } from "../../../shared/kernel/by-word.ts";
 import { columnName, unitWord } from "../../screen/format.ts";
 import type { RunData } from "./run-data.ts";
 import { secondsAhead } from "./run-difference.ts";
@@ -47,7 +48,7 @@ export function overlayColumns(data: RunData, axis: Float32Array, over: LaidOver
 
 const DIGITS: Readonly<Record<string, number>> = { "km/h": 1, "m/s": 2, "%": 1, Nm: 0, V: 1, A: 0, "m/s\u00b2": 2 };
 
-const digitsOf = (unit: string) => DIGITS[unit] ?? 1;
+const digitsOf = (unit: string) => ofWord(DIGITS, unit) ?? 1;
 
 /** The first row of an axis at or beyond a place; -1 where it never comes there. */
 const rowBeyond = (axis: Float32Array, at: number) => axis.findIndex((value) => value >= at - 1e-6);
