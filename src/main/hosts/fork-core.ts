@@ -9,10 +9,13 @@ export interface ForkOptions {
   readonly argv: readonly string[];
 }
 
-export function forkCore({ entry, argv }: ForkOptions): CoreChild {
+export function forkCore({ entry, argv }: ForkOptions): CoreChild & { readonly pid: number | undefined } {
   const child = fork(entry, [...argv], { serialization: "advanced", stdio: ["ignore", "inherit", "pipe", "ipc"] });
+  // What was being sent when it died; its exit says the rest.
+  child.on("error", () => undefined);
   const lastLine = keepLastLine(child.stderr);
   return {
+    pid: child.pid,
     send(message) {
       if (child.connected) child.send(message);
     },

@@ -23,7 +23,8 @@ export function hostPort(): HostPort {
   }
   return {
     send(message) {
-      if (process.connected) process.send?.(message);
+      // A host that has gone in this very moment is told by "disconnect".
+      if (process.connected) process.send?.(message, undefined, undefined, () => undefined);
     },
     onMessage: (listener) => process.on("message", listener),
     onLost: (listener) => process.on("disconnect", listener),

@@ -151,3 +151,30 @@ test("forkCore() and superviseCore() outlive a real crash of a real child proces
   await expect(core.request("book.open", {})).resolves.toMatchObject({ simulated: true });
   await core.close();
 });
+
+test("forkCore() and superviseCore() outlive a child that is killed in the middle of requests", async () => {
+  const broken: unknown[] = [];
+  const note = (error: unknown) => broken.push(error);
+  process.on("uncaughtException", note);
+  const pids: number[] = [];
+  const spawn = () => {
+    const child = forkCore({ entry: fileURLToPath(new URL("../../support/fake-ingest.ts", import.meta.url)), argv: [] });
+    pids.push(child.pid ?? 0);
+    return child;
+  };
+  const core = superviseCore({ spawn, report: () => undefined, firstDelayMs: 1 });
+  try {
+    for (let death = 0; death < 5; death += 1) {
+      await vi.waitFor(() => expect(core.request("runs.list", {})).resolves.toHaveLength(12), { timeout: 60_000, interval: 20 });
+      const asked: Promise<unknown>[] = [];
+      process.kill(pids.at(-1) ?? 0, "SIGKILL");
+      // 2 MB each, so that some stand in the pipe when it breaks.
+      for (let i = 0; i < 20; i += 1) asked.push(core.request("drive.mark", { note: "x".repeat(2_000_000) }).catch(() => "refused"));
+      expect(new Set(await Promise.all(asked))).toEqual(new Set(["refused"]));
+    }
+    expect(broken).toEqual([]);
+  } finally {
+    process.off("uncaughtException", note);
+    await core.close();
+  }
+}, 120_000);

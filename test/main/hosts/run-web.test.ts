@@ -164,3 +164,21 @@ test.skipIf(!existsSync("/proc/self/cmdline"))(
   },
   200_000,
 );
+
+test.skipIf(!existsSync("/proc/self/cmdline"))(
+  "a launcher that is killed takes host and measuring process along, and the recording is closed",
+  async () => {
+    await npmStart("--setup", join(folder, "new.json"));
+    const launcher = processesOf(folder).find((pid) => /node\0.*hosts\/start\.ts/.test(readFileSync(`/proc/${pid}/cmdline`, "utf8")));
+    process.kill(launcher ?? 0, "SIGKILL");
+    try {
+      await vi.waitFor(() => expect(processesOf(folder)).toEqual([]), PATIENCE);
+    } finally {
+      for (const pid of processesOf(folder)) process.kill(pid, "SIGKILL");
+    }
+    const book = openSqliteBook({ file: join(folder, "day.gripbook"), create: false });
+    expect(book.recordings().every(({ state }) => state === "closed")).toBe(true);
+    book.close();
+  },
+  200_000,
+);

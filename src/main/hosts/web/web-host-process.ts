@@ -11,7 +11,8 @@ import { startWebHost } from "./web-host.ts";
 outliveTerminal();
 const report = createLogLine();
 const send = (message: FromHost) => {
-  if (process.connected) process.send?.(message);
+  // A launcher that has gone in this very moment is told by "disconnect".
+  if (process.connected) process.send?.(message, undefined, undefined, () => undefined);
 };
 
 async function begin({ secret, spent, port, screensFolder }: Begin): Promise<void> {
@@ -30,7 +31,7 @@ async function begin({ secret, spent, port, screensFolder }: Begin): Promise<voi
     send({ kind: "listening", port: host.port });
   } catch (error) {
     const line = error instanceof Error ? error.message : String(error);
-    process.send?.({ kind: "refused", line } satisfies FromHost, () => process.exit(1));
+    process.send?.({ kind: "refused", line } satisfies FromHost, undefined, undefined, () => process.exit(1));
   }
 }
 

@@ -1,0 +1,122 @@
+/**
+ * The shell's main module from its start to a shown page, on a stand-in of Electron's modules (names and events after Electron's API reference): what a
+ * window is made with, that nobody has the book before the page has said that it is shown, and that an end of npm start is an end of the window.
+ */
+import type { EventEmitter } from "node:events";
+import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { PassThrough } from "node:stream";
+import { afterEach, beforeEach, expect, test, vi } from "vitest";
+import { SHOWN_LINE } from "../../../src/main/hosts/electron/run-shell.ts";
+
+const PATIENCE = { timeout: 30_000, interval: 10 };
+
+const stand = vi.hoisted(() => {
+  const handlers = new Map<string, (event: unknown, ...given: unknown[]) => unknown>();
+  return {
+    handlers,
+    windows: [] as unknown[],
+    options: [] as Record<string, unknown>[],
+    loaded: [] as string[],
+    forks: [] as string[][],
+    quits: 0,
+  };
+});
+
+vi.mock("electron", async () => {
+  const { EventEmitter: Emitter } = await import("node:events");
+  class BrowserWindow extends Emitter {
+    webContents = Object.assign(new Emitter(), {
+      setWindowOpenHandler: () => undefined,
+      mainFrame: { url: "app://gripbook/" },
+      send: () => undefined,
+    });
+    constructor(options: Record<string, unknown>) {
+      super();
+      stand.options.push(options);
+      stand.windows.push(this);
+    }
+    loadURL(address: string) {
+      stand.loaded.push(address);
+      return Promise.resolve();
+    }
+    isDestroyed() {
+      return false;
+    }
+  }
+  const app = Object.assign(new Emitter(), {
+    isPackaged: false,
+    whenReady: () => Promise.resolve(),
+    enableSandbox: () => undefined,
+    quit: () => (stand.quits += 1),
+    exit: () => undefined,
+  });
+  const session = {
+    setPermissionRequestHandler: () => undefined,
+    setPermissionCheckHandler: () => undefined,
+    setDevicePermissionHandler: () => undefined,
+  };
+  return {
+    app,
+    BrowserWindow,
+    ipcMain: { handle: (name: string, handler: () => unknown) => stand.handlers.set(name, handler) },
+    powerSaveBlocker: { start: () => 1, stop: () => true },
+    protocol: { registerSchemesAsPrivileged: () => undefined, handle: () => undefined },
+    session: { defaultSession: session, fromPartition: () => session },
+    utilityProcess: {
+      fork(entry: string, argv: string[]) {
+        stand.forks.push([entry, ...argv]);
+        return Object.assign(new Emitter(), { stderr: null, postMessage: () => undefined, kill: () => true });
+      },
+    },
+  };
+});
+
+let folder = "";
+let printed = "";
+const input = new PassThrough();
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), "gripbook-shell-"));
+  writeFileSync(join(folder, "index.html"), "<!doctype html>");
+  vi.spyOn(process, "stdin", "get").mockReturnValue(input as unknown as typeof process.stdin);
+  vi.spyOn(process.stdout, "write").mockImplementation((text) => {
+    printed += String(text);
+    return true;
+  });
+});
+afterEach(() => {
+  vi.restoreAllMocks();
+  rmSync(folder, { recursive: true, force: true });
+});
+
+test("the shell shows its own page sandboxed, starts measuring once the page has drawn, and goes with npm start", async () => {
+  const argv = process.argv;
+  process.argv = ["electron", "main.mjs", "--ends-with-input", "--screens", folder, "--", "--book", "day.gripbook", "--simulated"];
+  try {
+    await import("../../../src/main/hosts/electron/main.ts");
+    await vi.waitFor(() => expect(stand.handlers.has("gripbook:shown")).toBe(true), PATIENCE);
+  } finally {
+    process.argv = argv;
+  }
+  expect(stand.loaded).toEqual(["app://gripbook/"]);
+  expect(stand.options[0]).toMatchObject({
+    show: false,
+    webPreferences: { sandbox: true, contextIsolation: true, nodeIntegration: false },
+  });
+  expect(stand.forks).toEqual([]);
+  expect(printed).toBe("");
+
+  const shown = stand.handlers.get("gripbook:shown");
+  const page = stand.windows[0] as { webContents: EventEmitter & { mainFrame: { url: string } } };
+  expect(() => shown?.({ senderFrame: { url: "app://gripbook/report" } })).toThrow("Refused");
+  expect(printed).toBe("");
+  shown?.({ senderFrame: page.webContents.mainFrame });
+  expect(printed).toBe(`${SHOWN_LINE}\n`);
+  await vi.waitFor(() => expect(stand.forks).toHaveLength(1), PATIENCE);
+  expect(stand.forks[0]?.slice(1)).toEqual(["--book", "day.gripbook", "--simulated"]);
+
+  expect(stand.quits).toBe(0);
+  input.end();
+  await vi.waitFor(() => expect(stand.quits).toBe(1), PATIENCE);
+});
