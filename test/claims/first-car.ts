@@ -5,15 +5,15 @@ import { DEFAULT_CONTROL } from "../../src/shared/simulation/traction-control.ts
 import type { CarParameters } from "../../src/shared/simulation/car-parameters.ts";
 import { carSetUp, carSignalFile } from "../../src/shared/simulation/car-files.ts";
 import { createDrive } from "../../src/shared/simulation/drive.ts";
-import { createDecodeStream } from "../../src/shared/pipeline/decode-stream.ts";
+import type { Packet } from "../../src/shared/pipeline/packet.ts";
 import { checkSetUp } from "../../src/shared/setup/check-set-up.ts";
 import type { SetUp } from "../../src/shared/setup/set-up.ts";
-import { parseDbc } from "../../src/shared/dbc/dbc-file.ts";
 import type { RecordingTracks } from "../../src/shared/signals/tracks.ts";
 import { covarianceOf, information } from "./information.ts";
 import { createRandom } from "../support/second-car/random.ts";
 import type { DriveClass } from "../support/second-car/recipe.ts";
 import type { KnownDrive, KnownLaunch } from "./known-drive.ts";
+import { decodeBytes, type LinedDrive, linesOf } from "./lined-drive.ts";
 
 const LAUNCH_TO_KMH = 103;
 /** Slower driving tells little and receivers hold or smooth it: as bound.ts has it. */
@@ -97,6 +97,12 @@ function without(tracks: RecordingTracks, kind: DriveClass): RecordingTracks {
 /** One drive of the simulated car: its bytes decoded by the product's own stages. */
 export const firstCarDrive = (seed: number, kind: DriveClass): KnownDrive => firstCarDay(seed, planOf(seed, kind), kind);
 
+/** The same drive's lines, for faults to be done to them. */
+export function firstCarLines(seed: number, kind: DriveClass): LinedDrive {
+  const { packets, known } = record(seed, planOf(seed, kind), kind);
+  return { known, signalFile: carSignalFile(), lines: linesOf(packets), without: (tracks) => without(tracks, kind) };
+}
+
 /** A drive by a plan, with what only its makers know of car and tyres. */
 export interface FirstCarDay extends KnownDrive {
   readonly car: CarParameters;
@@ -105,10 +111,14 @@ export interface FirstCarDay extends KnownDrive {
 }
 
 export function firstCarDay(seed: number, plan: DayPlan, kind: DriveClass): FirstCarDay {
+  const { packets, known } = record(seed, plan, kind);
+  return { ...known, tracks: without(decodeBytes(known.setUp, carSignalFile(), packets, []), kind) };
+}
+
+/** A drive's packets, and what is known of it. */
+function record(seed: number, plan: DayPlan, kind: DriveClass): { packets: Packet[]; known: Omit<FirstCarDay, "tracks"> } {
   const { frontWheelSensors, rearWheelSensors, stamps } = plan.bus;
   const setUp: SetUp = checkSetUp(carSetUp({ frontWheelSensors, rearWheelSensors, stamps }));
-  const databases = [parseDbc("car.dbc", new TextEncoder().encode(carSignalFile()))];
-  const stream = createDecodeStream({ setUp, databases, canFormat: "slcan" });
   const launches: KnownLaunch[] = [];
   const speed: number[] = [];
   const wheel: number[] = [];
@@ -123,18 +133,14 @@ export function firstCarDay(seed: number, plan: DayPlan, kind: DriveClass): Firs
       launches.push({ gates: truth.gates, movementS: movementHostS, liftS: movementHostS + top, boundS: Number.NaN });
     },
   });
-  let endNs = 0;
+  const packets: Packet[] = [];
   for (let going = true; going; ) {
     going = drive.step();
     speed.push(drive.state.speedMps);
     wheel.push(drive.state.axleRadps * drive.car.rollingRadiusM);
     tyreDegC.push(drive.state.tyreDegC);
-    for (const packet of drive.take()) {
-      endNs = packet.arrivalUs * 1000;
-      stream.push({ stream: packet.stream, arrivalNs: endNs, bytes: packet.bytes });
-    }
+    for (const { stream, arrivalUs, bytes } of drive.take()) packets.push({ stream, arrivalNs: arrivalUs * 1000, bytes });
   }
-  stream.flush();
   const gnssDelayS = drive.gnssDelayS() ?? Number.NaN;
   // Bus frames lie behind true time by their least way to the laptop: what the receiver's planned delay exceeds the true one by.
   const shiftS = plan.receiver.delayS - gnssDelayS;
@@ -145,17 +151,19 @@ export function firstCarDay(seed: number, plan: DayPlan, kind: DriveClass): Firs
     return column[i] + (tS * 1000 - 1 - i) * (column[i + 1] - column[i]);
   };
   return {
-    tracks: without(stream.tracks(endNs, []), kind),
-    setUp,
-    rollingRadiusM: drive.car.rollingRadiusM,
-    gnssDelayS,
-    delayBoundS: delayBoundS(plan, kind, drive.car.massKg, (tS) => value(speed, tS)),
-    launches,
-    car: drive.car,
-    tyreDegCAt: (baseS) => value(tyreDegC, trueS(baseS)),
-    slipAt: (baseS) => {
-      const speedMps = value(speed, trueS(baseS));
-      return { slipMps: value(wheel, trueS(baseS)) - speedMps, speedMps };
+    packets,
+    known: {
+      setUp,
+      rollingRadiusM: drive.car.rollingRadiusM,
+      gnssDelayS,
+      delayBoundS: delayBoundS(plan, kind, drive.car.massKg, (tS) => value(speed, tS)),
+      launches,
+      car: drive.car,
+      tyreDegCAt: (baseS) => value(tyreDegC, trueS(baseS)),
+      slipAt: (baseS) => {
+        const speedMps = value(speed, trueS(baseS));
+        return { slipMps: value(wheel, trueS(baseS)) - speedMps, speedMps };
+      },
     },
   };
 }

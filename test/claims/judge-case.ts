@@ -6,7 +6,7 @@ import type { DerivedRun } from "../../src/shared/run/run.ts";
 import { derive, type KnownDrive, type KnownLaunch } from "./known-drive.ts";
 import type { Outcome } from "./tally.ts";
 
-interface GateOutcome extends Outcome {
+export interface GateOutcome extends Outcome {
   readonly gate: string;
   readonly start: string;
 }
@@ -63,7 +63,7 @@ export function judgeCase(known: KnownDrive): CaseResult {
   };
 }
 
-function gateErrors(launch: KnownLaunch, run: DerivedRun): GateOutcome[] {
+export function gateErrors(launch: KnownLaunch, run: DerivedRun): GateOutcome[] {
   const found: GateOutcome[] = [];
   for (const { gate, start, seconds } of launch.gates) {
     const claimed = run.gates.find((g) => g.gate === gate && g.start === start);

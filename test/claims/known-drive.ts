@@ -12,7 +12,7 @@ import type { RecordingTracks } from "../../src/shared/signals/tracks.ts";
 import { at } from "../support/second-car/dynamics.ts";
 import type { DriveClass } from "../support/second-car/recipe.ts";
 import { drawRecipe } from "../support/second-car/recipe.ts";
-import { recordDrive, setUpOf, tracksOf } from "../support/second-car/second-car.ts";
+import { recordDrive, type SecondCarDrive, setUpOf, tracksOf } from "../support/second-car/second-car.ts";
 import { calibrationBound, launchBound } from "./bound.ts";
 
 interface KnownGate {
@@ -47,14 +47,17 @@ const MOST_FAMILY_SLIP = 0.15;
 
 /** A drive of the second generator. */
 export function secondCarDrive(seed: number, kind: DriveClass, withBound: boolean): KnownDrive {
-  const recipe = drawRecipe(seed, kind);
-  const drive = recordDrive(recipe);
-  const { trace, truth } = drive;
+  const drive = recordDrive(drawRecipe(seed, kind));
+  return { ...knownOf(drive, withBound), tracks: tracksOf(drive) };
+}
+
+/** What is known of such a drive. */
+export function knownOf(drive: SecondCarDrive, withBound: boolean): Omit<KnownDrive, "tracks"> {
+  const { recipe, trace, truth } = drive;
   const shift = truth.baseShiftS;
   const { undriven, torque, motorSpeed } = recipe.bus;
   const perRad = recipe.car.rollingRadiusM / recipe.car.gearRatio;
   return {
-    tracks: tracksOf(drive),
     setUp: setUpOf(recipe),
     rollingRadiusM: truth.rollingRadiusM,
     gnssDelayS: truth.gnssDelayS,

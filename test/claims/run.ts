@@ -10,6 +10,7 @@ import { chartOf, type Grid, measureGrid } from "./accuracy-chart.ts";
 import { type Sweep, sweepDecoys } from "./decoy-sweep.ts";
 import type { Job } from "./claims-worker.ts";
 import type { CaseResult } from "./judge-case.ts";
+import { sweepFaults } from "./fault-sweep.ts";
 import { createPool } from "./pool.ts";
 import { sweepTune, TUNE_CLASSES } from "./tune-sweep.ts";
 import { type ClassSummary, summariseClass, tableOf } from "./summary.ts";
@@ -17,6 +18,7 @@ import { type ClassSummary, summariseClass, tableOf } from "./summary.ts";
 /** What is not driven class by class; each takes half as many cases, as a day holds several launches. */
 const SWEEPS: readonly { readonly names: readonly string[]; run(cases: number, only: string): Promise<Sweep> }[] = [
   { names: ["decoys"], run: async (count) => sweepDecoys(count) },
+  { names: ["faults"], run: (count) => sweepFaults(2 * count) },
   { names: TUNE_CLASSES.map((one) => one.name), run: sweepTune },
 ];
 /** Bounds cost as much as a case: so many cases of a class carry one where its multiple is only shown; all do where it is promised. */

@@ -1,7 +1,7 @@
 /**
  * Puts a recording's bus signals and receiver epochs on one time base. Values are never changed or interpolated;
- * an epoch that repeats the one before is dropped, and a frame or epoch without a stamp gets its arrival less the
- * usual lateness of its stream. Times never fall.
+ * a reading or epoch that came before is left out and told, and a frame or epoch without a stamp gets its arrival
+ * less the usual lateness of its stream. Times never fall.
  */
 
 import { LIST_ROLES, type ListRole, SINGLE_ROLES, type SingleRole } from "../setup/roles.ts";
@@ -80,16 +80,42 @@ function largest(values: readonly number[]): number {
 }
 
 function alignTrack(track: SignalTrack, bus: ClockFit | null): TimedColumn {
-  const tS = new Float64Array(track.arrivalNs.length);
+  const { name, quantum, unit } = track;
+  const again = repeatedReadings(track);
+  const tS = new Float64Array(track.arrivalNs.length - again.length);
+  const value = again.length === 0 ? track.value : new Float64Array(tS.length);
   let latest = -Infinity;
-  for (let i = 0; i < tS.length; i++) {
+  let skipped = 0;
+  for (let i = 0; i < track.arrivalNs.length; i++) {
+    if (again[skipped] === i) {
+      skipped += 1;
+      continue;
+    }
     const arrivalS = track.arrivalNs[i] / 1e9;
     let mapped = bus === null ? arrivalS : bus.toBaseS(track.adapterMs[i], track.clockSegment[i]);
     if (bus !== null && !Number.isFinite(mapped)) mapped = arrivalS - bus.medianDelayS;
     latest = Math.max(latest, mapped);
-    tS[i] = latest;
+    tS[i - skipped] = latest;
+    if (value !== track.value) value[i - skipped] = track.value[i];
   }
-  return { name: track.name, tS, value: track.value, quantum: track.quantum, unit: track.unit };
+  const column = { name, tS, value, quantum, unit };
+  return again.length === 0 ? column : { ...column, repeatedS: Float64Array.from(again, (i) => track.arrivalNs[i] / 1e9) };
+}
+
+/**
+ * Readings that an adapter handed over once more: the stamp is the last one's and so is the value, or the stamp lies behind the last. Counted
+ * as fresh they would pass for information, and an old value at a new time bends the curve. Without stamps nothing tells them.
+ */
+function repeatedReadings({ adapterMs, clockSegment, value }: SignalTrack): number[] {
+  const again: number[] = [];
+  let last = -1;
+  for (let i = 0; i < adapterMs.length; i++) {
+    if (Number.isNaN(adapterMs[i])) continue;
+    const aheadMs = last >= 0 && clockSegment[i] === clockSegment[last] ? adapterMs[i] - adapterMs[last] : 1;
+    if (aheadMs < 0 || (aheadMs === 0 && value[i] === value[last])) again.push(i);
+    else last = i;
+  }
+  return again;
 }
 
 interface AlignedGnss {
@@ -114,12 +140,19 @@ function alignEpochs(track: EpochTrack): AlignedGnss {
         );
   const keep: number[] = [];
   const times: number[] = [];
+  const again: number[] = [];
   let latest = -Infinity;
   let before = -1;
   for (let i = 0; i < segment.length; i++) {
     const arrivalS = track.arrivalNs[i] / 1e9;
     const stamped = segment[i] >= 0 && fit !== null;
-    if (stamped && before >= 0 && segment[i] === segment[before] && track.utcMs[i] === track.utcMs[before]) continue;
+    if (
+      segment[i] === CAME_BEFORE ||
+      (stamped && before >= 0 && segment[i] === segment[before] && track.utcMs[i] === track.utcMs[before])
+    ) {
+      again.push(arrivalS);
+      continue;
+    }
     if (stamped) before = i;
     latest = Math.max(latest, stamped ? fit.toBaseS(track.utcMs[i], segment[i]) : arrivalS - (fit?.medianDelayS ?? 0));
     keep.push(i);
@@ -140,6 +173,7 @@ function alignEpochs(track: EpochTrack): AlignedGnss {
     hdop: pick(track.hdop),
     satellites: pick(track.satellites),
     fix: keep.map((i) => track.fix[i]),
+    ...(again.length === 0 ? {} : { repeatedS: Float64Array.from(again) }),
   };
   if (fit === null) return { epochs, clock: null, utcAtZeroMs: null, utcDrift: 0 };
   const utcDrift = 1 / (1 + fit.driftPpm / 1e6) - 1;
@@ -150,9 +184,14 @@ function alignEpochs(track: EpochTrack): AlignedGnss {
   return { epochs, clock: summary(fit), utcAtZeroMs, utcDrift };
 }
 
-/** Numbers the unbroken runs of the receiver's UTC; -1 where an epoch has none. */
+const NO_UTC = -1;
+const CAME_BEFORE = -2;
+/** Epochs among which one that came once more is looked for: a few bursts. */
+const REMEMBERED = 64;
+
+/** Numbers the unbroken runs of the receiver's UTC; NO_UTC where an epoch has none, CAME_BEFORE where it is an earlier one once more. */
 function utcSegments(track: EpochTrack): Int32Array {
-  const segment = new Int32Array(track.utcMs.length).fill(-1);
+  const segment = new Int32Array(track.utcMs.length).fill(NO_UTC);
   let current = 0;
   let before = -1;
   let leastDelayMs = Infinity;
@@ -162,6 +201,10 @@ function utcSegments(track: EpochTrack): Int32Array {
     if (before >= 0) {
       const utcStepMs = track.utcMs[i] - track.utcMs[before];
       const arrivalStepMs = (track.arrivalNs[i] - track.arrivalNs[before]) / 1e6;
+      if (utcStepMs < 0 && cameBefore(track, segment, i)) {
+        segment[i] = CAME_BEFORE;
+        continue;
+      }
       const steppedAhead = utcStepMs - arrivalStepMs > UTC_STEP_MS && delayMs < leastDelayMs - UTC_STEP_MS;
       if (utcStepMs < 0 || (steppedAhead && utcStepMs > 2 * UTC_STEP_MS)) {
         current += 1;
@@ -173,4 +216,13 @@ function utcSegments(track: EpochTrack): Int32Array {
     before = i;
   }
   return segment;
+}
+
+/** The same UTC with the same speed, or with one of the two cut off, was there a few epochs ago: no clock steps back like that. */
+function cameBefore({ utcMs, speedMps }: EpochTrack, segment: Int32Array, i: number): boolean {
+  for (let k = i - 1; k >= Math.max(0, i - REMEMBERED); k--) {
+    if (segment[k] < 0 || utcMs[k] !== utcMs[i]) continue;
+    return speedMps[k] === speedMps[i] || Number.isNaN(speedMps[k]) || Number.isNaN(speedMps[i]);
+  }
+  return false;
 }

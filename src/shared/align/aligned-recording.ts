@@ -9,6 +9,8 @@ export interface TimedColumn {
   readonly value: Float64Array;
   readonly quantum: number;
   readonly unit: string;
+  /** Times of readings that came once more and were left out; absent where none did. */
+  readonly repeatedS?: Float64Array;
 }
 
 /** How well one source's clock is tied to the base. */
@@ -29,6 +31,8 @@ export interface ClockFitSummary {
 /** Receiver epochs; `tS` is the epoch's UTC on the base by the lower envelope, delay NOT removed. */
 export interface AlignedEpochs extends Omit<EpochTrack, "arrivalNs"> {
   readonly tS: Float64Array;
+  /** Times of epochs that came once more and were left out; absent where none did. */
+  readonly repeatedS?: Float64Array;
 }
 
 export type AlignedRoles = { [role in SingleRole]?: TimedColumn } & { [role in ListRole]?: TimedColumn[] };

@@ -17,6 +17,12 @@ const EARLY_MS = 500;
 const LATE_JUMP_MS = 2000;
 /** unless the stamp goes on where the last one was: then the host stalled and the backlog is coming in. */
 const BACKLOG_MS = 1000;
+/** A silence longer than this may be an adapter that lost its supply: */
+const SILENCE_MS = 300;
+/** its counter is believed to have run on only where it fits the clock of before this closely, */
+const RESUME_MS = 100;
+/** or goes on from the last stamp, as a backlog does. */
+const RESUME_BACKLOG_MS = 250;
 /** The envelope may rise this fast: crystals stay inside 300 ppm. */
 const ENVELOPE_RISE = 500e-6;
 /** A second odd stamp this close to where the first one leads confirms it. */
@@ -78,7 +84,8 @@ class Unwrap implements StampUnwrap {
     const delayMs = arrivalMs - nowMs - envelopeMs;
     const backMs = this.#lastMs - nowMs;
     const jumped = sinceMs !== 0 && -backMs > BACKLOG_MS && delayMs - this.#lastDelayMs > LATE_JUMP_MS;
-    if (backMs > OUT_OF_ORDER_MS || jumped) return this.#odd(stampMs, arrivalNs, periodMs);
+    const resumes = Math.abs(delayMs) < RESUME_MS || (backMs <= 0 && -backMs < RESUME_BACKLOG_MS);
+    if (backMs > OUT_OF_ORDER_MS || jumped || (sinceMs > SILENCE_MS && !resumes)) return this.#odd(stampMs, arrivalNs, periodMs);
     this.#pendingMs = Number.NaN;
     this.#accept(nowMs, arrivalNs, Math.min(envelopeMs, arrivalMs - nowMs));
     return nowMs;

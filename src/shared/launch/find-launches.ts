@@ -7,13 +7,11 @@ import type { AlignedRecording } from "../align/aligned-recording.ts";
 import type { Calibration } from "../align/calibration.ts";
 import { MPS_PER_KMH } from "../kernel/units.ts";
 import type { SetUp } from "../setup/set-up.ts";
-import { type Gate, gateEnds, STANDARD_GATES } from "./gate.ts";
-import { type GroundTrace, groundTrace, isHardFrom, isStandingAt, STAND_MPS } from "./ground-trace.ts";
+import { type Gate, STANDARD_GATES } from "./gate.ts";
+import { type GroundTrace, groundTrace, isHardFrom, isStandingAt } from "./ground-trace.ts";
+import { findEnd, findStop, type LaunchEnd } from "./launch-end.ts";
 import type { Mark } from "./mark.ts";
-import { crossingBetween, heldAt, indexAtOrBefore } from "../align/timed-lookup.ts";
-
-/** Why a run ended. */
-export type LaunchEnd = "lift" | "gates" | "stopped" | "abort" | "recordingEnd";
+import { indexAtOrBefore } from "../align/timed-lookup.ts";
 
 /** One launch of a recording; all times in seconds on the recording's base, as the car lived them (receiver delay removed). */
 export interface LaunchWindow {
@@ -36,11 +34,8 @@ export interface LaunchWindow {
 const LEAST_SPEED_MPS = 10 * MPS_PER_KMH;
 const MEANT_WITHIN_S = 3;
 const MEANT_PEDAL_PERCENT = 50;
-const BRAKED_FOR_S = 0.5;
 const KEEP_BEFORE_S = 5;
 const KEEP_AFTER_S = 3;
-const PEDAL_STALE_S = 0.5;
-const BRAKING_MPS2 = 3;
 
 /** Says in one sentence why no launch of this recording can be timed; null where one can. */
 export function whyNothingTimed(recording: AlignedRecording): string | null {
@@ -124,74 +119,4 @@ function armedAt(marks: readonly Mark[], tS: number): boolean {
     else if ((mark.kind === "disarm" || mark.kind === "abort") && marks.some((other) => other.kind === "arm")) armed = false;
   }
   return armed;
-}
-
-function findEnd(
-  recording: AlignedRecording,
-  trace: GroundTrace,
-  from: number,
-  marks: readonly Mark[],
-  gates: readonly Gate[],
-  restS: number,
-): { endS: number; liftS: number; endedBy: LaunchEnd } {
-  const { t, v } = trace;
-  const lift = findLift(recording, trace, from);
-  const candidates: { endS: number; endedBy: LaunchEnd }[] = [
-    { endS: Math.min(recording.endS, t[t.length - 1] + 1), endedBy: "recordingEnd" },
-  ];
-  if (lift !== null) candidates.push({ endS: lift + 1, endedBy: "lift" });
-  const abort = marks.find((mark) => mark.kind === "abort" && mark.tS > restS);
-  if (abort) candidates.push({ endS: abort.tS, endedBy: "abort" });
-  const ends = gates.map((gate) => gateEnds(gate).to);
-  const lastSpeed = Math.max(0, ...ends.map((end) => (end.what === "speed" ? end.mps : 0)));
-  const lastDistance = Math.max(0, ...ends.map((end) => (end.what === "distance" ? end.m : 0)));
-  let distance = 0;
-  for (let i = from + 1; i < t.length; i++) {
-    distance += ((v[i] + v[i - 1]) / 2) * (t[i] - t[i - 1]);
-    if (v[i] >= lastSpeed && distance >= lastDistance) {
-      const passed = v[i - 1] < lastSpeed ? crossingBetween(t[i - 1], v[i - 1], t[i], v[i], lastSpeed) : t[i];
-      candidates.push({ endS: passed + 1, endedBy: "gates" });
-      break;
-    }
-    if (v[i] < STAND_MPS + trace.restLevelMps) {
-      candidates.push({ endS: t[i], endedBy: "stopped" });
-      break;
-    }
-  }
-  candidates.sort((a, b) => a.endS - b.endS);
-  return { ...candidates[0], liftS: Math.min(lift ?? candidates[0].endS, candidates[0].endS) };
-}
-
-/** Start of the first second with the pedal under 5 %, or, without a pedal, of the first second of falling speed. */
-function findLift(recording: AlignedRecording, trace: GroundTrace, from: number): number | null {
-  const pedal = recording.roles.pedal;
-  if (pedal && !Number.isNaN(heldAt(pedal, trace.t[from], PEDAL_STALE_S))) {
-    let since: number | null = null;
-    for (let i = Math.max(0, indexAtOrBefore(pedal.tS, trace.t[from])); i < pedal.tS.length; i++) {
-      if (pedal.value[i] >= 5) since = null;
-      else since ??= pedal.tS[i];
-      if (since !== null && pedal.tS[i] - since >= 1) return since;
-    }
-    return null;
-  }
-  const { t, v } = trace;
-  for (let i = from; i < t.length; i++) {
-    const j = indexAtOrBefore(t, t[i] + 1 + 1e-6);
-    if (j > i && t[j] - t[i] > 0.7 && (v[j] - v[i]) / (t[j] - t[i]) < -0.3) return t[i];
-  }
-  return null;
-}
-
-/** Standing instant after braking that begins within 2 s of the lift; null where the car rolled on. */
-function findStop(trace: GroundTrace, liftS: number, endS: number): number | null {
-  const { t, v } = trace;
-  let braked = false;
-  for (let i = Math.max(0, indexAtOrBefore(t, liftS)); i + 1 < t.length; i++) {
-    const j = Math.min(t.length - 1, indexAtOrBefore(t, t[i] + BRAKED_FOR_S + 1e-6));
-    if (j > i && (v[i] - v[j]) / (t[j] - t[i]) > BRAKING_MPS2) braked = true;
-    if (!braked && t[i] > endS + 2) return null;
-    if (v[i] < STAND_MPS + trace.restLevelMps) return braked ? t[i] : null;
-    if (braked && t[j] - t[i] > 0 && v[j] - v[i] > 1) return null;
-  }
-  return null;
 }

@@ -41,6 +41,8 @@ export interface TorqueInputs {
   readonly radiusM: number;
   readonly wheelInertiaKgM2: number | null;
   readonly dragAreaM2: number | null;
+  /** Where the torque was not heard, grid points from one to another: there any force may have acted. */
+  readonly unheard: readonly { readonly from: number; readonly to: number }[];
 }
 
 // Sea-level air, 1.2 kg/m3; rolling resistance of road tyres near 0.012 of the weight, slope of the test road within about 1 %.
@@ -54,6 +56,11 @@ const DEFAULT_WHEEL_INERTIA = 3;
 const RAMP_SIGMA_S = 0.3;
 const LEAST_RAMP_S = 0.02;
 const MOST_RAMP_S = 0.7;
+
+/** Where torque was not heard: change of force from what a straight line between its ends gives, m/s2, and seconds from one free value to the next. */
+const UNHEARD_MPS2 = 3;
+const UNHEARD_STEP_S = 0.2;
+const MOST_UNHEARD_VALUES = 40;
 
 const dragOf = (area: number | null, massKg: number) => ({
   mean: (HALF_AIR_DENSITY * (area ?? DEFAULT_DRAG_AREA_M2)) / massKg,
@@ -71,17 +78,21 @@ export function torqueModel(grid: LaunchGrid, anchorS: number, anchorMps: number
   const drag = dragOf(inputs.dragAreaM2, massKg);
   const last = grid.count - 1;
   const anchor = Math.max(1, Math.min(last - 1, Math.round((anchorS - grid.fromS) / GRID_S)));
+  const known: Parameter[] = [
+    { name: "anchor", mean: anchorMps, sigma: 1, difference: 1e-3 },
+    { name: "gain", mean: 0.98, sigma: 0.08, difference: 1e-4 },
+    { name: "resistance", mean: ROLLING_MPS2, sigma: SLOPE_SIGMA_MPS2, difference: 1e-4 },
+    { name: "drag", mean: drag.mean, sigma: drag.sigma, difference: drag.mean * 1e-2 },
+    { name: "inertia", mean: 1, sigma: inputs.wheelInertiaKgM2 === null ? 0.5 : 0.15, difference: 1e-3 },
+    { name: "torqueDelay", mean: 0.002, sigma: 0.004, difference: 1e-3 },
+  ];
+  const free = freeForces(inputs.unheard, last);
+  const values = free.reduce((sum, one) => sum + one.values, 0);
+  const unheard = Array.from({ length: values }, (_, k) => ({ name: `unheard ${k}`, mean: 0, sigma: UNHEARD_MPS2, difference: 0.05 }));
   return {
     kind: "torque",
     grid,
-    parameters: [
-      { name: "anchor", mean: anchorMps, sigma: 1, difference: 1e-3 },
-      { name: "gain", mean: 0.98, sigma: 0.08, difference: 1e-4 },
-      { name: "resistance", mean: ROLLING_MPS2, sigma: SLOPE_SIGMA_MPS2, difference: 1e-4 },
-      { name: "drag", mean: drag.mean, sigma: drag.sigma, difference: drag.mean * 1e-2 },
-      { name: "inertia", mean: 1, sigma: inputs.wheelInertiaKgM2 === null ? 0.5 : 0.15, difference: 1e-3 },
-      { name: "torqueDelay", mean: 0.002, sigma: 0.004, difference: 1e-3 },
-    ],
+    parameters: [...known, ...unheard],
     drive: (theta, speed, slope, push) => {
       const force = theta[1] * perNm;
       const resistance = theta[2];
@@ -95,6 +106,7 @@ export function torqueModel(grid: LaunchGrid, anchorS: number, anchorMps: number
         const later = Math.max(0, Math.min(last, i - whole - 1));
         push[i] = force * (torqueNm[late] * (1 - part) + torqueNm[later] * part) - resistance;
       }
+      addFreeForces(free, theta, known.length, push);
       const across = (i: number, v: number) =>
         ((push[i - 1] + push[i]) / 2 - cd * v * v) * GRID_S - (wheelRadps ? spin * (wheelRadps[i] - wheelRadps[i - 1]) : 0);
       speed[anchor] = theta[0];
@@ -104,6 +116,38 @@ export function torqueModel(grid: LaunchGrid, anchorS: number, anchorMps: number
       return anchor;
     },
   };
+}
+
+interface FreeForce {
+  readonly from: number;
+  readonly to: number;
+  /** Grid points from one value to the next. */
+  readonly step: number;
+  readonly values: number;
+}
+
+/** Each hole's free values: 0 where the torque was heard last, and where it was heard again unless it was not. */
+function freeForces(holes: TorqueInputs["unheard"], last: number): FreeForce[] {
+  const points = holes.reduce((sum, { from, to }) => sum + to - from, 0);
+  const wanted = Math.max(UNHEARD_STEP_S / GRID_S, points / MOST_UNHEARD_VALUES);
+  return holes.map(({ from, to }) => {
+    const parts = Math.max(2, Math.ceil((to - from) / wanted));
+    return { from, to, step: (to - from) / parts, values: to >= last ? parts : parts - 1 };
+  });
+}
+
+/** Straight lines between the free values, whose parameters begin at `first`. */
+function addFreeForces(free: readonly FreeForce[], theta: ArrayLike<number>, first: number, push: Float64Array): void {
+  let begin = first;
+  for (const { from, to, step, values } of free) {
+    const value = (k: number) => (k >= 1 && k <= values ? theta[begin + k - 1] : 0);
+    for (let i = from; i <= to && i < push.length; i++) {
+      const k = Math.floor((i - from) / step);
+      const part = (i - from) / step - k;
+      push[i] += value(k) * (1 - part) + (part > 0 ? value(k + 1) * part : 0);
+    }
+    begin += values;
+  }
 }
 
 /** a = shape((t - start) / ramp) times the smaller of a limit and power / v, less drag and rolling. */

@@ -5,6 +5,7 @@
 import { TWO_SIDED_95 } from "../kernel/statistics.ts";
 import type { AlignedRecording, TimedColumn } from "../align/aligned-recording.ts";
 import type { Calibration, ReceiverNoise } from "../align/calibration.ts";
+import { silencesOf } from "../align/silences.ts";
 import type { SetUp } from "../setup/set-up.ts";
 import type { LaunchWindow } from "./find-launches.ts";
 import type { FitInput, SpeedSensor } from "./launch-fit.ts";
@@ -28,6 +29,12 @@ const DISTURBANCES = [0.005, 0.01, 0.02, 0.04, 0.08, 0.16];
 const LEAST_DISTURBANCES = [0.0005, 0.002];
 const CLEAR_MPS = 0.06;
 const isClear = ({ whiteMps, correlatedMps }: ReceiverNoise) => Math.hypot(whiteMps, correlatedMps) < CLEAR_MPS;
+/** Torque silent for longer may have done anything in between; silent for so long around the start, it tells nothing of it. */
+const UNHEARD_S = 0.1;
+const START_HEARD_S = 0.3;
+const START_UNHEARD_S = 1;
+/** The receiver alone tells a start from epochs that are nearer together than this. */
+const START_EPOCHS_S = 0.6;
 /** Bus values older than this are unknown. */
 export const STALE_S = 0.25;
 
@@ -50,15 +57,19 @@ export function prepareLaunch(
   const lastEpochS = unknownDelay && wheels ? limitS - calibration.gnssDelayS.value : untilS;
   const epochs = epochObservations(recording, calibration, noise.whiteMps, grid.fromS, lastEpochS);
   if (epochs.tS.length < 4 || grid.count < 100) return null;
-  const torque = torqueOnGrid(recording.roles.torqueDelivered, grid);
   const guess = guessStart(trace.t, trace.v, window);
+  const heard = torqueOnGrid(recording.roles.torqueDelivered, grid, guess);
+  const torque = heard?.torque ?? null;
+  if (torque === null && startUnheardS(trace, window) > 0) return null;
   if (torque) heldStill(torque, recording.roles.motorSpeed, grid, guess.anchorS);
   const { car } = setUp;
   const radiusM = calibration.rollingRadiusM.value;
-  const wheel = wheelOnGrid(recording.roles.motorSpeed, grid, car.gearRatio);
-  const model: LaunchModel = torque
+  const { motorSpeed } = recording.roles;
+  const wheel = motorSpeed && motorSpeed.tS.length > 1 ? onGrid(motorSpeed, grid).map((value) => value / car.gearRatio) : null;
+  const model: LaunchModel = heard
     ? torqueModel(grid, guess.anchorS, guess.anchorMps, {
-        torqueNm: torque,
+        torqueNm: heard.torque,
+        unheard: heard.unheard,
         wheelRadps: wheel,
         massKg: car.massKg,
         gearRatio: car.gearRatio,
@@ -68,7 +79,9 @@ export function prepareLaunch(
       })
     : familyModel(grid, guess.startS, 0.22, guess.slopeMps2, car.massKg, car.dragAreaM2 ?? null);
   const sensors: SpeedSensor[] = [];
-  (recording.roles.undrivenWheelSpeeds ?? []).forEach((column, k) => {
+  // A car whose torque was lost at its start is none of the family that wheels could hold it to: the receiver alone claims less.
+  const lost = torque === null && recording.roles.torqueDelivered !== undefined;
+  (lost ? [] : (recording.roles.undrivenWheelSpeeds ?? [])).forEach((column, k) => {
     const scale = calibration.undrivenScales[k];
     if (!scale || !(scale.value > 0)) return;
     // A sensor's own noise blurs its threshold by a few per cent.
@@ -101,6 +114,13 @@ export function prepareLaunch(
   };
 }
 
+/** Seconds without an epoch between standing and 10 km/h, where they are too many to tell the start by the receiver; else 0. */
+export function startUnheardS(trace: GroundTrace, window: LaunchWindow): number {
+  if (trace.t.length === 0) return 0;
+  const unheard = silencesOf(trace.t, window.restS, window.movingS, START_EPOCHS_S);
+  return unheard.reduce((most, { fromS, toS }) => Math.max(most, toS - fromS), 0);
+}
+
 /** With the delay unknown the pedal's lift lies at an unknown place among the epochs: the speed's own peak tells instead. */
 function peakS(trace: GroundTrace, window: LaunchWindow): number {
   let peak = indexAtOrBefore(trace.t, window.movingS);
@@ -113,19 +133,38 @@ const delaySigma = (calibration: Calibration) => {
   return from === "unknown" ? Math.max(plusMinus95 / TWO_SIDED_95, 0.05) : Math.max(plusMinus95 / TWO_SIDED_95, 0.0005);
 };
 
-function torqueOnGrid(column: TimedColumn | undefined, grid: LaunchGrid): Float64Array | null {
+/** Torque at grid points, and where it was not heard while the car moved. Null where nothing of it, or not the start, was heard: the receiver alone is better than that. */
+function torqueOnGrid(
+  column: TimedColumn | undefined,
+  grid: LaunchGrid,
+  guess: { startS: number; anchorS: number },
+): { torque: Float64Array; unheard: { from: number; to: number }[] } | null {
   if (!column || column.tS.length < 2) return null;
-  const torque = new Float64Array(grid.count);
-  let missing = 0;
-  let last = 0;
+  const endS = grid.fromS + (grid.count - 1) * GRID_S;
+  const holes = silencesOf(column.tS, grid.fromS, endS, UNHEARD_S);
+  const atStart = holes.filter(({ fromS, toS }) => fromS < guess.anchorS + START_HEARD_S && toS > guess.startS - START_HEARD_S);
+  if (atStart.some(({ fromS, toS }) => toS - fromS > START_UNHEARD_S)) return null;
+  const torque = onGrid(column, grid);
+  const unheard = holes
+    .filter((hole) => hole.fromS > guess.anchorS || atStart.includes(hole))
+    .map(({ fromS, toS }) => ({
+      from: Math.max(0, Math.floor((fromS - grid.fromS) / GRID_S)),
+      to: Math.min(grid.count - 1, Math.ceil((toS - grid.fromS) / GRID_S)),
+    }));
+  return { torque, unheard };
+}
+
+/** Straight lines between readings, however far apart; the first and the last held. */
+function onGrid({ tS, value }: TimedColumn, grid: LaunchGrid): Float64Array {
+  const out = new Float64Array(grid.count);
+  let j = Math.max(0, indexAtOrBefore(tS, grid.fromS));
   for (let i = 0; i < grid.count; i++) {
-    const value = lineAt(column, grid.fromS + i * GRID_S, STALE_S);
-    if (Number.isNaN(value)) missing++;
-    else last = value;
-    torque[i] = last;
+    const t = grid.fromS + i * GRID_S;
+    while (j + 1 < tS.length && tS[j + 1] <= t) j++;
+    const span = j + 1 < tS.length && t > tS[j] ? tS[j + 1] - tS[j] : 0;
+    out[i] = span > 0 ? value[j] + ((t - tS[j]) / span) * (value[j + 1] - value[j]) : value[j];
   }
-  // A hole in the torque bends the curve; the receiver alone is better than that.
-  return missing > 0.02 * grid.count ? null : torque;
+  return out;
 }
 
 /** Torque against held brakes moves nothing: before `untilS` it counts from just before the motor first turns. */
@@ -136,16 +175,6 @@ function heldStill(torque: Float64Array, motor: TimedColumn | undefined, grid: L
     if (tS > untilS) return;
     if (Math.abs(lineAt(motor, tS + TURNS_WITHIN_S, STALE_S)) <= 1.5 * motor.quantum) torque[i] = 0;
   }
-}
-
-function wheelOnGrid(column: TimedColumn | undefined, grid: LaunchGrid, gearRatio: number): Float64Array | null {
-  if (!column || column.tS.length < 2) return null;
-  const wheel = new Float64Array(grid.count);
-  for (let i = 0; i < grid.count; i++) {
-    const value = lineAt(column, grid.fromS + i * GRID_S, STALE_S);
-    wheel[i] = Number.isNaN(value) ? (i > 0 ? wheel[i - 1] : 0) : value / gearRatio;
-  }
-  return wheel;
 }
 
 /** Motor speed as ground speed while the tyre's slip is small: under 2 % expected. */

@@ -2,6 +2,7 @@
 import { TWO_SIDED_95 } from "../kernel/statistics.ts";
 import type { AlignedRecording, TimedColumn } from "../align/aligned-recording.ts";
 import type { Calibration } from "../align/calibration.ts";
+import { silencesOf } from "../align/silences.ts";
 import type { SetUp } from "../setup/set-up.ts";
 import type { FitInput } from "./launch-fit.ts";
 import { groundTrace } from "./ground-trace.ts";
@@ -23,6 +24,10 @@ const LAG_TO_S = 0.2;
 const LEAST_FALL_MPS = 0.1;
 // Undriven wheels under hard braking run slower than the road by a few percent, much the same throughout.
 const BRAKE_SLIP = 0.03;
+/** Epochs further apart leave a part of the braking unheard. */
+const EPOCHS_WITHIN_S = 0.5;
+/** Wheels tell the last of a stop only where they were heard to within this of it: below their threshold they are silent. */
+const SEEN_WITHIN_S = 0.6;
 const BRAKE_SLIP_SIGMA = 0.02;
 
 /** `stopS`: standing again; the fit reaches back to a little before the last fall through `fromMps`, never before `liftS`. */
@@ -39,6 +44,8 @@ export function prepareStop(
   while (i > 0 && v[i - 1] < fromMps) i--;
   if (i < 1) return null;
   const fallS = crossingBetween(t[i - 1], v[i - 1], t[i], v[i], fromMps);
+  // What was not heard may have been anything: a line through the rest would claim to know it.
+  if (silencesOf(t, t[i - 1], stopS, EPOCHS_WITHIN_S).length > 0) return null;
   // Before the lift the car still gathered speed: no part of the braking.
   let braking = i;
   while (braking > 0 && v[braking - 1] > v[braking] + LEAST_FALL_MPS) braking--;
@@ -67,11 +74,12 @@ export function prepareStop(
       },
     ];
   });
+  const seenToStop = sensors.some(({ bins }) => bins.tS.some((tS) => Math.abs(tS + stopS) < SEEN_WITHIN_S));
   const family = familyModel(grid, -stopS, STOP_RAMP_S, slope, setUp.car.massKg, setUp.car.dragAreaM2 ?? null);
-  const model = brakingModel(family, sensors.length > 0);
+  const model = brakingModel(family, seenToStop);
   // A receiver that filters its speed shows an abrupt stop late by a part of its lag: there wheels speak alone.
   const kept = [...seen.tS.keys()]
-    .filter((i) => sensors.length === 0 || !(seen.speedMps[i] > LAG_FROM_S * slope && seen.speedMps[i] < LAG_TO_S * slope))
+    .filter((i) => !seenToStop || !(seen.speedMps[i] > LAG_FROM_S * slope && seen.speedMps[i] < LAG_TO_S * slope))
     .reverse();
   const { plusMinus95, from } = calibration.gnssDelayS;
   const start = model.parameters.map((parameter) => parameter.mean);
@@ -88,7 +96,7 @@ export function prepareStop(
     sensors,
     start,
     onsetS: -stopS,
-    shapeS: sensors.length > 0 ? SEEN_SHAPE_S : UNSEEN_SHAPE_S,
+    shapeS: seenToStop ? SEEN_SHAPE_S : UNSEEN_SHAPE_S,
     disturbance: { sigmas: [0.01, 0.02, 0.04, 0.08, 0.16, 0.3], correlationS: 0.4 },
   };
 }

@@ -80,6 +80,8 @@ class Assembler implements EpochAssembler {
   /** Sentences without a time since the last one with a time: of the open epoch, or of the next. */
   readonly #waiting: Reading[] = [];
   #waitingCount = 0;
+  /** The last sentence with a time was of a finished epoch: a burst that comes once more. */
+  #repeating = false;
   readonly #finished = new Float64Array(REMEMBERED).fill(Number.NaN);
   #finishedNext = 0;
   #day = Number.NaN;
@@ -115,19 +117,24 @@ class Assembler implements EpochAssembler {
     const reading = this.#reading;
     readSentence(sentence, reading);
     if (Number.isNaN(reading.timeOfDayMs)) {
-      this.#wait(reading);
+      if (this.#repeating) this.counts.repeatedSentences += 1;
+      else this.#wait(reading);
       return;
     }
     const open = this.#open;
     if (open !== null && this.#belongs(open, reading)) {
+      this.#repeating = false;
       this.#absorb(open, 0, this.#waitingCount);
       this.#waitingCount = 0;
       if (open.has(reading.type)) this.counts.repeatedSentences += 1;
       else this.#learnAndTake(open, reading);
       return;
     }
-    if (this.#finished.includes(reading.timeOfDayMs)) {
-      this.counts.repeatedSentences += 1;
+    this.#repeating = this.#finished.includes(reading.timeOfDayMs);
+    if (this.#repeating) {
+      // Its neighbours without a time came once more with it: another epoch must not take their speed for its own.
+      this.counts.repeatedSentences += 1 + this.#waitingCount;
+      this.#waitingCount = 0;
       return;
     }
     this.#begin(reading);
@@ -179,6 +186,10 @@ class Assembler implements EpochAssembler {
 
   #wait(reading: Reading): void {
     if (isEpochType(reading) && this.#isWaiting(reading.type)) {
+      if (this.#cameAgain(reading)) {
+        this.counts.repeatedSentences += 1;
+        return;
+      }
       // The second of its kind with no time in between: the receiver has no time yet, and a cycle is over.
       if (this.#open !== null && !this.#open.has(reading.type)) {
         this.#absorb(this.#open, 0, this.#waitingCount);
@@ -201,6 +212,14 @@ class Assembler implements EpochAssembler {
   #isWaiting(type: Reading["type"]): boolean {
     for (let i = 0; i < this.#waitingCount; i++) if (this.#waiting[i].type === type) return true;
     return false;
+  }
+
+  /** The very sentence that waits already, while the epoch that it belongs to has a time: a line that came twice, no new cycle. */
+  #cameAgain({ type, knots, courseDeg, byteLength }: Reading): boolean {
+    if (this.#open === null || Number.isNaN(this.#open.timeOfDayMs)) return false;
+    return this.#waiting
+      .slice(0, this.#waitingCount)
+      .some((one) => one.type === type && one.knots === knots && Object.is(one.courseDeg, courseDeg) && one.byteLength === byteLength);
   }
 
   #waitingHasEpoch(): boolean {

@@ -13,7 +13,8 @@ import { fitLaunch } from "../launch/fit-launch.ts";
 import type { LaunchFit } from "../launch/launch-fit.ts";
 import { flagRun } from "./flags.ts";
 import { halfWidthOf, movementCrossing, timeGates } from "../launch/gate-times.ts";
-import { prepareLaunch } from "../launch/prepare-launch.ts";
+import { groundTrace } from "../launch/ground-trace.ts";
+import { prepareLaunch, startUnheardS } from "../launch/prepare-launch.ts";
 import { runSamples, summariseSlip } from "./run-samples.ts";
 import type { GateResult } from "../launch/gate-result.ts";
 import type { DerivedRun } from "./run.ts";
@@ -32,6 +33,7 @@ const END_WORDS = {
   stopped: "the car stood again",
   abort: "it was aborted",
   recordingEnd: "the recording ended",
+  lost: "the receiver was lost",
 } as const;
 
 /** Fits the launch of a window up to `untilS`; null when there is too little data. */
@@ -60,7 +62,11 @@ export function estimateRun(input: EstimateRunInput): DerivedRun {
     measured,
   };
   if (!fit || !movement) {
-    const why = "Not timed: fewer than four receiver epochs with a speed in the launch, or no start could be found in them";
+    const unheardS = startUnheardS(groundTrace(recording, calibration), window);
+    const why =
+      unheardS > 0
+        ? `Not timed: the receiver was not heard for ${unheardS.toFixed(2)} s as the car began to move, and torque does not tell the start`
+        : "Not timed: fewer than four receiver epochs with a speed in the launch, or no start could be found in them";
     const run = {
       ...common,
       movementS: window.restS,

@@ -1,4 +1,5 @@
 /** What a person should know before trusting a run, one sentence each. A flag sets nothing aside and deletes nothing. */
+import { silencesOf } from "../align/silences.ts";
 import { median } from "../kernel/statistics.ts";
 import type { EstimateRunInput } from "../launch/estimate-input.ts";
 import type { DerivedRun, Flag, FlagName } from "./run.ts";
@@ -11,6 +12,8 @@ const FEWEST_SATELLITES = 6;
 const FLOORED_PERCENT = 95;
 // Three of 100 Hz frames in a row, or one of a slow message: a hole that the torque integral would feel.
 const FRAME_GAP_S = 0.1;
+// One or two may be the adapter's own way of putting a frame off.
+const LEAST_REPEATED = 3;
 
 /** Flags of one run by itself (group flags: group-flags.ts). */
 export function flagRun(run: Omit<DerivedRun, "flags">, input: EstimateRunInput): Flag[] {
@@ -22,9 +25,9 @@ export function flagRun(run: Omit<DerivedRun, "flags">, input: EstimateRunInput)
   add("aborted", window.endedBy === "abort" ? "The passenger aborted the run." : null);
   add("interrupted", window.endedBy === "recordingEnd" ? "The recording ended before the run did." : null);
   add("wheelspin", wheelspin(run));
-  add("receiver", receiver(input));
+  add("receiver", receiver(input, run.movementS));
   add("slowReceiver", slowReceiver(input));
-  add("frames", frames(input));
+  add("frames", frames(input, run.movementS));
   add("pedal", pedal(input));
   add("derated", derated(input));
   add("switched", switched(input));
@@ -38,34 +41,73 @@ function wheelspin(run: Omit<DerivedRun, "flags">): string | null {
   return `Slip stood above 10 % for ${seconds.toFixed(1)} s${peak === null ? "" : `, with the wheels up to ${peak.toFixed(1)} km/h ahead of the road`}.`;
 }
 
+/** Indices of the epochs from standing to the end, rising. */
 function epochsWithin({ recording, calibration, window }: EstimateRunInput): number[] {
   const { tS } = recording.epochs;
   const delay = calibration.gnssDelayS.value;
-  return [...tS.keys()].filter((i) => tS[i] - delay >= window.restS && tS[i] - delay <= window.endS);
+  const first = indexAtOrBefore(tS, window.restS + delay - 1e-9) + 1;
+  const last = indexAtOrBefore(tS, window.endS + delay);
+  return Array.from({ length: Math.max(0, last - first + 1) }, (_, k) => first + k);
 }
 
-function receiver(input: EstimateRunInput): string | null {
+/** To the end of the run, or of the braking that followed it; a stream that was lost there is silent from then on. */
+const heardUntil = ({ window }: EstimateRunInput) => (window.stopS ?? window.endS) + 0.05;
+
+/** When something began, in words. */
+function sinceStart(tS: number, movementS: number): string {
+  const s = tS - movementS;
+  return `from ${Math.abs(s).toFixed(1)} s ${s < 0 ? "before" : "after"} the start`;
+}
+
+const ofSeconds = (s: number) => `${s.toFixed(2)} s`;
+
+function receiver(input: EstimateRunInput, movementS: number): string | null {
   const { epochs } = input.recording;
   const within = epochsWithin(input);
   const parts: string[] = [];
   const unknown = within.filter((i) => !Number.isFinite(epochs.speedMps[i])).length;
   if (unknown > 0) parts.push(`${unknown} of ${within.length} epochs had no valid speed`);
-  let worst = 0;
-  for (let k = 1; k < within.length; k++) worst = Math.max(worst, epochs.tS[within[k]] - epochs.tS[within[k - 1]]);
-  const step = median(within.slice(1).map((i, k) => epochs.tS[i] - epochs.tS[within[k]]));
-  if (worst > 1.6 * step) parts.push(`epochs were missing for ${worst.toFixed(2)} s`);
+  const missing = missingEpochs(input, within);
+  if (missing) parts.push(`epochs were missing for ${ofSeconds(missing.lengthS)}, ${sinceStart(missing.fromS, movementS)}`);
+  const again = timesWithin(epochs.repeatedS, input);
+  if (again >= LEAST_REPEATED) parts.push(`${again} epochs came more than once and were counted once`);
   const hdop = Math.max(...within.map((i) => epochs.hdop[i]).filter(Number.isFinite), 0);
   if (hdop > WORST_HDOP) parts.push(`HDOP rose to ${hdop.toFixed(1)}`);
   const satellites = Math.min(...within.map((i) => epochs.satellites[i]).filter(Number.isFinite), 99);
   if (satellites < FEWEST_SATELLITES) parts.push(`only ${satellites} satellites were used`);
   if (within.some((i) => epochs.fix[i] === "estimated")) parts.push("the receiver estimated its position without satellites");
-  const hole = input.recording.gaps.find((gap) => gap.stream === "gnss" && overlaps(gap.fromNs, gap.toNs, input));
-  if (hole) parts.push(`its stream had a hole (${hole.cause})`);
+  const hole = holeOf("gnss", input);
+  if (hole) parts.push(`its stream had a hole of ${ofSeconds(hole.lengthS)} (${hole.cause}), ${sinceStart(hole.fromS, movementS)}`);
   return parts.length > 0 ? `Receiver: ${parts.join("; ")}.` : null;
 }
 
-const overlaps = (fromNs: number, toNs: number, { window }: EstimateRunInput) =>
-  fromNs / 1e9 < window.endS && toNs / 1e9 > window.restS - 1;
+/** The longest time without an epoch that overlaps the run; null where none was missing. */
+function missingEpochs(input: EstimateRunInput, within: readonly number[]): { fromS: number; lengthS: number } | null {
+  const { tS } = input.recording.epochs;
+  const delay = input.calibration.gnssDelayS.value;
+  const step = median(within.slice(1).map((i) => tS[i] - tS[i - 1]));
+  const first = Math.max(1, within[0] ?? 1);
+  let worst = { fromS: 0, lengthS: 0 };
+  for (let i = first; i < tS.length && tS[i - 1] - delay < heardUntil(input); i++) {
+    if (tS[i] - tS[i - 1] > worst.lengthS) worst = { fromS: tS[i - 1] - delay, lengthS: tS[i] - tS[i - 1] };
+  }
+  const lastS = (tS[tS.length - 1] ?? Number.NaN) - delay;
+  if (input.window.endedBy !== "recordingEnd" && heardUntil(input) - lastS > worst.lengthS) {
+    worst = { fromS: lastS, lengthS: input.recording.endS - lastS };
+  }
+  return worst.lengthS > 1.6 * step ? worst : null;
+}
+
+const timesWithin = (tS: Float64Array | undefined, input: EstimateRunInput) =>
+  tS === undefined ? 0 : indexAtOrBefore(tS, heardUntil(input)) - indexAtOrBefore(tS, input.window.restS);
+
+/** A hole that the source told of. */
+function holeOf(stream: "can" | "gnss", input: EstimateRunInput): { fromS: number; lengthS: number; cause: string } | null {
+  const hole = input.recording.gaps.find(
+    (gap) => gap.stream === stream && gap.fromNs / 1e9 < heardUntil(input) && gap.toNs / 1e9 > input.window.restS - 1,
+  );
+  return hole ? { fromS: hole.fromNs / 1e9, lengthS: (hole.toNs - hole.fromNs) / 1e9, cause: hole.cause } : null;
+}
 
 function slowReceiver(input: EstimateRunInput): string | null {
   const { tS } = input.recording.epochs;
@@ -75,20 +117,19 @@ function slowReceiver(input: EstimateRunInput): string | null {
   return `The receiver gives ${(1 / step).toFixed(1)} epochs a second; below 5 times are shown, but comparing them is not advised.`;
 }
 
-function frames(input: EstimateRunInput): string | null {
+function frames(input: EstimateRunInput, movementS: number): string | null {
   const { recording, window } = input;
-  const hole = recording.gaps.find((gap) => gap.stream === "can" && overlaps(gap.fromNs, gap.toNs, input));
-  if (hole) return `The bus stream had a hole of ${((hole.toNs - hole.fromNs) / 1e9).toFixed(2)} s (${hole.cause}).`;
-  for (const role of ["motorSpeed", "torqueDelivered", "torqueRequest", "pedal"] as const) {
-    const column = recording.roles[role];
-    if (!column) continue;
-    const begin = Math.max(1, indexAtOrBefore(column.tS, window.restS));
-    const end = indexAtOrBefore(column.tS, window.endS);
-    const steps: number[] = [];
-    for (let i = begin; i <= end; i++) steps.push(column.tS[i] - column.tS[i - 1]);
-    const typical = median(steps);
-    const worst = steps.reduce((a, b) => Math.max(a, b), 0);
-    if (worst > Math.max(FRAME_GAP_S, 3.5 * typical)) return `Frames of ${column.name} were missing for ${worst.toFixed(2)} s.`;
+  const hole = holeOf("can", input);
+  if (hole) return `The bus stream had a hole of ${ofSeconds(hole.lengthS)} (${hole.cause}), ${sinceStart(hole.fromS, movementS)}.`;
+  const columns = (["motorSpeed", "torqueDelivered", "torqueRequest", "pedal"] as const).flatMap((role) => recording.roles[role] ?? []);
+  for (const column of columns) {
+    const [silence] = silencesOf(column.tS, window.restS, Math.min(heardUntil(input), recording.endS), FRAME_GAP_S);
+    if (silence)
+      return `Frames of ${column.name} were missing for ${ofSeconds(silence.toS - silence.fromS)}, ${sinceStart(silence.fromS, movementS)}.`;
+  }
+  for (const column of columns) {
+    const again = timesWithin(column.repeatedS, input);
+    if (again >= LEAST_REPEATED) return `${again} frames of ${column.name} came more than once and were counted once.`;
   }
   return null;
 }

@@ -36,7 +36,7 @@ export function timeStops(input: EstimateRunInput, samples: RunSamples): GateRes
     const fit = prepared ? fitLaunch(prepared) : null;
     const stand = fit ? movementCrossing(fit) : null;
     const first = fit && stand ? speedCrossing(fit, gate.fromMps, stand.x) : null;
-    if (!stand || !first) return untimed(gate, "Not timed: too few receiver epochs with a speed while braking");
+    if (!stand || !first) return untimed(gate, "Not timed: too few receiver epochs with a speed while braking, or some were missing");
     return {
       gate: gate.name,
       start: "entry",

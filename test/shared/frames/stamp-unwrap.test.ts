@@ -64,3 +64,13 @@ test("stampUnwrap() holds an adapter 300 ppm slow and jittered arrivals together
   }
   expect([worst, clock.segment, clock.unsure]).toEqual([0, 0, 0]);
 });
+
+test("stampUnwrap() starts a segment wherever in its minute a restarted counter comes back after a silence", () => {
+  // Every place but where the old counter would stand by then (3 s on), or just after where it stopped: there no one can tell.
+  const missed: number[] = [];
+  for (let startMs = 0; startMs < STAMP_PERIOD_MS; startMs += 50) {
+    const { segments } = unwrap([5000, 0], [5010, 10], [startMs, 3000], [startMs + 10, 3010], [startMs + 20, 3020]);
+    if (segments.at(-1) !== 1 && Math.abs(startMs - 8000) > 150 && !(startMs >= 4950 && startMs <= 5300)) missed.push(startMs);
+  }
+  expect(missed).toEqual([]);
+});

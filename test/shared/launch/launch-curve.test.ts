@@ -11,6 +11,7 @@ const ANCHOR = 120;
 /** A 1000 kg car whose torque is its force per mass: 1 m radius, gear 1, 1000 Nm give 1 m/s2; nothing resists. */
 function curveOf(pushMps2: (i: number) => number, anchorMps: number) {
   const model = torqueModel({ fromS: 0, count: COUNT }, ANCHOR * GRID_S, anchorMps, {
+    unheard: [],
     torqueNm: Float64Array.from({ length: COUNT }, (_, i) => 1000 * pushMps2(i)),
     wheelRadps: null,
     massKg: 1000,

@@ -42,6 +42,27 @@ test.each([
   if (epochs !== null) expect(got.lines).toHaveLength(epochs);
 });
 
+test("epochAssembler() gives each epoch its own speed and gives it once, whatever stretch of lines an adapter hands over twice", () => {
+  const lines = Array.from({ length: 12 }, (_, k) => {
+    const time = `10012${Math.floor(k / 10)}.${k % 10}0`;
+    const knots = (k * 1.1).toFixed(3);
+    return [
+      `GNRMC,${time},A,3000.000000,S,02000.000000,W,${knots},75.3,040531,,,A`,
+      `GNVTG,75.3,T,,M,${knots},N,,K,A`,
+      `GNGGA,${time},3000.000000,S,02000.000000,W,1,16,0.72,12.63,M,16.4,M,,`,
+    ];
+  }).flat();
+  const spoken = (...all: string[]) => told(...all).lines.map(({ utc, speedMps }) => ({ utc, speedMps }));
+  const once = spoken(...lines);
+  for (let from = 0; from < 12; from++) {
+    for (const together of [1, 2, 3, 4, 5, 8]) {
+      const doubled: string[] = [];
+      for (let i = from; i < lines.length; i += together) doubled.push(...lines.slice(i, i + together), ...lines.slice(i, i + together));
+      expect(spoken(...lines.slice(0, from), ...doubled), `from line ${from}, ${together} together`).toEqual(once);
+    }
+  }
+});
+
 test("epochAssembler() reads a 10 Hz RTK receiver: time, fix, speed in gpsd's own figures", () => {
   const { lines } = capture("nmea-rtk.log");
   // gpsd 3.22 test/daemon/nmea-rtk.log.chk, first report.

@@ -97,8 +97,18 @@ describe("flagRun()", () => {
       "receiver",
       "estimated its position",
     ],
-    ["a hole in its stream", hole("gnss", 9), "receiver", "its stream had a hole (adapter restarted)"],
-    ["a hole in the bus stream", hole("can", 9), "frames", "The bus stream had a hole of 0.30 s (adapter restarted)."],
+    [
+      "a hole in its stream",
+      hole("gnss", 9),
+      "receiver",
+      "its stream had a hole of 0.30 s (adapter restarted), from 2.4 s after the start",
+    ],
+    [
+      "a hole in the bus stream",
+      hole("can", 9),
+      "frames",
+      "The bus stream had a hole of 0.30 s (adapter restarted), from 2.4 s after the start.",
+    ],
     ["frames of one message missing", sparse(8.5, 8.7), "frames", "Frames of Driver.Pedal were missing for 0.2"],
     ["a part pedal", pressed(() => 82), "pedal", "The pedal was not floored: at most 82 %."],
     [
