@@ -1,11 +1,12 @@
-/** One test day of known truth held against the fitted car and the grip curve. A figure that is not claimed gives no outcome; what is claimed of the peak is told. */
+/** A test day of known truth, its set-up exact or off, held against the fitted car and the grip curve. A figure that is not claimed gives no outcome; what is claimed of the peak is told. */
 import type { SetUp } from "../../src/shared/setup/set-up.ts";
 import type { CarFigure, Figure } from "../../src/shared/tune/figure.ts";
 import { fitCar } from "../../src/shared/tune/fit-car.ts";
-import { gentleBlocks } from "../../src/shared/tune/force-blocks.ts";
+import { type ForceBlocks, gentleBlocks } from "../../src/shared/tune/force-blocks.ts";
 import { gripCurves } from "../../src/shared/tune/grip-curves.ts";
+import type { TuneRun } from "../../src/shared/tune/tune-run.ts";
 import type { Outcome } from "./tally.ts";
-import { tuneDay, type TuneDayClass } from "./tune-day.ts";
+import { tuneDay, type TuneDayClass, type TuneDayTruth, withSetUpOff } from "./tune-day.ts";
 
 /** Relative errors but for best slip, which is in slip itself. */
 const TUNE_FIGURES = [
@@ -34,16 +35,18 @@ const WELL_UNDER = 0.15;
 const HELD_S = 0.2;
 const HARDLY_S = 0.1;
 
-export function judgeTuneDay(seed: number, day: TuneDayClass): TuneCase {
-  const { runs, recording, truth } = tuneDay(seed, day);
-  const [first] = runs;
+/** One answer for each of `offs`: how far mass, height and weight share of the set-up are off. The runs are derived once, under the exact one. */
+export function judgeTuneDay(seed: number, day: TuneDayClass, offs: readonly number[]): TuneCase[] {
+  const known = tuneDay(seed, day);
+  const [first] = known.runs;
   if (first?.calibration == null) throw new RangeError("Expected calibrated runs");
-  const off = day.setUpOff;
   const setUp: SetUp = { car: first.car, sources: {}, database: [], signals: {} };
-  const car = fitCar(runs, {
-    gentle: gentleBlocks(recording, first.calibration, setUp),
-    tolerance: { mass: off, frontWeightShare: off, cgHeight: off },
-  });
+  const gentle = gentleBlocks(known.recording, first.calibration, setUp);
+  return offs.map((off) => judge(withSetUpOff(seed, known.runs, off), gentle, known.truth, off));
+}
+
+function judge(runs: readonly TuneRun[], gentle: readonly ForceBlocks[], truth: TuneDayTruth, off: number): TuneCase {
+  const car = fitCar(runs, { gentle, tolerance: { mass: off, frontWeightShare: off, cgHeight: off } });
   const [curve] = gripCurves(runs, car);
   const relative = (figure: CarFigure | Figure | null | undefined, true_: number): Outcome | undefined =>
     figure?.value == null || figure.plusMinus95 == null

@@ -16,9 +16,12 @@ import { sweepTune, TUNE_CLASSES } from "./tune-sweep.ts";
 import { type ClassSummary, summariseClass, tableOf } from "./summary.ts";
 
 /** What is not driven class by class; each takes half as many cases, as a day holds several launches. */
-const SWEEPS: readonly { readonly names: readonly string[]; run(cases: number, only: string): Promise<Sweep> }[] = [
-  { names: ["decoys"], run: async (count) => sweepDecoys(count) },
-  { names: ["faults"], run: (count) => sweepFaults(2 * count) },
+const SWEEPS: readonly {
+  readonly names: readonly string[];
+  run(cases: number, only: string, tell: (table: string) => void): Promise<Sweep>;
+}[] = [
+  { names: ["decoys"], run: async (count, _, tell) => told(sweepDecoys(count), tell) },
+  { names: ["faults"], run: async (count, _, tell) => told(await sweepFaults(2 * count), tell) },
   { names: TUNE_CLASSES.map((one) => one.name), run: sweepTune },
 ];
 /** Bounds cost as much as a case: so many cases of a class carry one where its multiple is only shown; all do where it is promised. */
@@ -60,9 +63,7 @@ for (const claim of wanted) {
 }
 const swept: Sweep[] = [];
 for (const sweep of sweeps) {
-  const found = await sweep.run(Math.ceil(cases / 2), values.only);
-  swept.push(found);
-  console.log(found.table);
+  swept.push(await sweep.run(Math.ceil(cases / 2), values.only, console.log));
 }
 const full = values.only === "" && !values["no-chart"];
 const grid: Grid | null = full ? await measureGrid(pool, Math.max(8, Math.round(cases / 5))) : null;
@@ -83,6 +84,12 @@ if (grid !== null) {
 for (const failure of failures) console.log(`not held: ${failure}`);
 console.log(`${summaries.length} classes, ${swept.length} sweeps, ${failures.length} promises not held`);
 process.exit(failures.length === 0 ? 0 : 1);
+
+/** A sweep that tells its table when it is whole. */
+function told(sweep: Sweep, tell: (table: string) => void): Sweep {
+  tell(sweep.table);
+  return sweep;
+}
 
 function pageOf(all: readonly ClassSummary[], broken: readonly string[]): string {
   return `# How true the figures are

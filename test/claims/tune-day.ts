@@ -1,4 +1,4 @@
-/** A test day of known truth for the tune room, from either generator: launches as stored runs, gentle driving, and what only the generator knows. A launch that is not found fails the day. */
+/** A test day of known truth for the tune room, from either generator: launches as stored runs under an exact set-up, gentle driving, and what only the generator knows. A launch that is not found fails the day. */
 import type { AlignedRecording } from "../../src/shared/align/aligned-recording.ts";
 import type { CarSetUp, SetUp } from "../../src/shared/setup/set-up.ts";
 import { DEFAULT_LAUNCH } from "../../src/shared/simulation/plan.ts";
@@ -16,8 +16,6 @@ export interface TuneDayClass {
   readonly surface: "dry" | "wet";
   /** One launch each; null: control off. Otherwise the share of ground speed that the control allows as slip. */
   readonly allowed: readonly (number | null)[];
-  /** 0: mass, height and weight share as they truly are; 0.05: each that much off, up or down. */
-  readonly setUpOff: number;
   /** Roles that are there; all unless said. */
   readonly kind?: DriveClass;
 }
@@ -52,22 +50,18 @@ export function tuneDay(seed: number, day: TuneDayClass): TuneDay {
   return day.car === "first" ? firstDay(seed, day) : secondDay(seed, day);
 }
 
-/** Set-up values as the class has them: true ones, each off by the class's share in a random direction. */
-function carAsSetUp(
-  seed: number,
-  written: CarSetUp,
-  truth: Partial<CarSetUp> & { massKg: number; cgHeightM: number; frontWeightShare: number },
-  off: number,
-): CarSetUp {
+/** The same runs under a set-up whose mass, height and weight share are each off by this share, up or down by lot. */
+export function withSetUpOff(seed: number, runs: readonly TuneRun[], off: number): TuneRun[] {
   const random = createRandom(seed + 17);
   const side = () => 1 + (random.chance(0.5) ? off : -off);
-  return {
-    ...written,
-    ...truth,
-    massKg: truth.massKg * side(),
-    cgHeightM: truth.cgHeightM * side(),
-    frontWeightShare: truth.frontWeightShare * side(),
-  };
+  const [mass, height, share] = [side(), side(), side()];
+  return runs.map((run) => {
+    const { massKg, cgHeightM = Number.NaN, frontWeightShare = Number.NaN } = run.car;
+    return {
+      ...run,
+      car: { ...run.car, massKg: massKg * mass, cgHeightM: cgHeightM * height, frontWeightShare: frontWeightShare * share },
+    };
+  });
 }
 
 function runsOf(derived: ReturnType<typeof derive>, car: CarSetUp, surface: string, allowed: TuneDayClass["allowed"]): TuneRun[] {
@@ -103,7 +97,7 @@ function secondsWhere(
   return rows * STEP_S;
 }
 
-function secondDay(seed: number, { surface, allowed, setUpOff, kind = {} }: TuneDayClass): TuneDay {
+function secondDay(seed: number, { surface, allowed, kind = {} }: TuneDayClass): TuneDay {
   const random = createRandom(seed * 7 + 3);
   const recipe = drawRecipe(seed, {
     ...kind,
@@ -119,10 +113,7 @@ function secondDay(seed: number, { surface, allowed, setUpOff, kind = {} }: Tune
   const drive = recordDrive(recipe);
   const { car } = recipe;
   const written = setUpOf(recipe);
-  const setUp: SetUp = {
-    ...written,
-    car: carAsSetUp(seed, written.car, { massKg: car.massKg, cgHeightM: car.cgHeightM, frontWeightShare: car.frontWeightShare }, setUpOff),
-  };
+  const setUp: SetUp = { ...written, car: { ...written.car, massKg: car.massKg } };
   const derived = derive(tracksOf(drive), setUp);
   const runs = runsOf(derived, setUp.car, surface, allowed);
   const { c1, c2, c3 } = car.tyre;
@@ -155,7 +146,7 @@ function secondDay(seed: number, { surface, allowed, setUpOff, kind = {} }: Tune
 const gripByDegC = (degC: number) => 1 - 0.03 * ((degC - 60) / 40) ** 2;
 const ROAD_SCATTER = 0.007;
 
-function firstDay(seed: number, { surface, allowed, setUpOff, kind = {} }: TuneDayClass): TuneDay {
+function firstDay(seed: number, { surface, allowed, kind = {} }: TuneDayClass): TuneDay {
   const random = createRandom(seed * 13 + 5);
   const roadGrip = allowed.map(() => 1 + ROAD_SCATTER * random.normal());
   const usual = planOf(seed, { ...kind, surface });
@@ -181,7 +172,7 @@ function firstDay(seed: number, { surface, allowed, setUpOff, kind = {} }: TuneD
   const { car, slipAt } = known;
   if (slipAt === null) throw new RangeError("Expected the simulated car's true slip");
   const truth = { massKg: car.massKg, cgHeightM: car.cgHeightM, frontWeightShare: 1 - car.rearWeightShare, wheelbaseM: car.wheelbaseM };
-  const setUp: SetUp = { ...known.setUp, car: carAsSetUp(seed, known.setUp.car, truth, setUpOff) };
+  const setUp: SetUp = { ...known.setUp, car: { ...known.setUp.car, ...truth } };
   const derived = derive(known.tracks, setUp);
   const runs = runsOf(derived, setUp.car, surface, allowed);
   const bestSlip = bestOf(TYRE_CURVES[surface]);

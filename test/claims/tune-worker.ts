@@ -6,11 +6,12 @@ import type { TuneDayClass } from "./tune-day.ts";
 export interface TuneJob {
   readonly seed: number;
   readonly day: TuneDayClass;
+  readonly offs: readonly number[];
 }
 
-parentPort?.on("message", ({ seed, day }: TuneJob) => {
+parentPort?.on("message", ({ seed, day, offs }: TuneJob) => {
   try {
-    parentPort?.postMessage(judgeTuneDay(seed, day));
+    parentPort?.postMessage(judgeTuneDay(seed, day, offs));
   } catch (cause) {
     throw new Error(`Claims: test day, seed ${seed}, ${JSON.stringify(day)}`, { cause });
   }

@@ -31,7 +31,7 @@ export interface GripCurve {
   readonly curve: readonly GripPoint[];
   /** The formula through the samples, also where the peak was not reached: then it holds up to `largestSlip` only. Null where none fits. */
   readonly formula: GripFormula | null;
-  /** Formulas of the resampled runs, for whoever carries the uncertainty on; empty where there are too few. */
+  /** Formulas that scatter as the intervals say (the set-up's share aside), for whoever carries the uncertainty on; empty where there is no formula. */
   readonly resampled: readonly GripFormula[];
   /** Each run's friction over the curve's: 1.03 grips 3 % better. */
   readonly runGrip: readonly { readonly run: number; readonly ratio: Figure }[];

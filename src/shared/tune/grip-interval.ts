@@ -2,6 +2,7 @@
  * How well runs tell best slip and peak friction: scatter from run to run, the fit's own doubt, and what no drawing sees: tyres that warm within
  * a run, a formula that is not the tyre. Groups of one run have no scatter to show: then it is that of usual runs.
  */
+import { createSeededRandom } from "../judge/seeded-random.ts";
 import { TWO_SIDED_95 } from "../kernel/statistics.ts";
 import { drawnHalfWidth, drawRuns } from "./draw-runs.ts";
 import { type GripFit, type GripRows, runPulls } from "./fit-grip.ts";
@@ -11,7 +12,7 @@ export interface GripInterval {
   /** Relative 95 % half widths. */
   readonly bestSlip95: number;
   readonly peakFriction95: number;
-  /** Parameters of each drawing; empty where there is nothing to draw. */
+  /** Parameters of curves that scatter as the intervals say. */
   readonly resampled: readonly Float64Array[];
 }
 
@@ -23,19 +24,23 @@ const OWN_SHARE = 0.7;
 const USUAL_SCATTER = 0.015;
 const ONE_RUN = 1.5;
 const FORMULA_SIGMA = 0.003;
+const CURVES_OF_ONE_RUN = 100;
+/** Fixed: the same book gives the same figures. */
+const SEED = 20260102;
 
 /** Intervals of a fit over its runs; `groups[r]`: what run r was driven with. */
 export function gripInterval(fit: GripFit, rows: GripRows, groups: readonly string[]): GripInterval {
-  const own95 = TWO_SIDED_95 * Math.hypot(OWN_SHARE * Math.sqrt(fit.covariance[0]), TILT / curvatureAtBest(fit.parameters));
+  const own = Math.hypot(OWN_SHARE * Math.sqrt(fit.covariance[0]), TILT / curvatureAtBest(fit.parameters));
   const drawn = drawRuns(runPulls(rows, fit), groups);
-  if (drawn === null) {
-    return { bestSlip95: ONE_RUN * own95, peakFriction95: TWO_SIDED_95 * Math.hypot(USUAL_SCATTER, FORMULA_SIGMA), resampled: [] };
-  }
-  return {
-    bestSlip95: Math.hypot(drawnHalfWidth(drawn, 0), own95),
-    peakFriction95: Math.hypot(drawnHalfWidth(drawn, 1), TWO_SIDED_95 * FORMULA_SIGMA),
-    resampled: drawn.shifts.map((shift) => fit.parameters.map((value, j) => value + shift[j])),
-  };
+  // Unseen by drawing: sigmas of ln best slip and ln peak.
+  const unseen = drawn === null ? [ONE_RUN * own, Math.hypot(USUAL_SCATTER, FORMULA_SIGMA)] : [own, FORMULA_SIGMA];
+  const half = (j: number) => Math.hypot(drawn === null ? 0 : drawnHalfWidth(drawn, j), TWO_SIDED_95 * unseen[j]);
+  const random = createSeededRandom(SEED);
+  const shifts = drawn?.shifts ?? Array.from({ length: CURVES_OF_ONE_RUN }, () => new Float64Array(GRIP_PARAMETERS));
+  const wider = (drawn?.factor95 ?? 0) / TWO_SIDED_95;
+  // Each as far off as the whole interval says, so that whoever carries the curves on carries all of the doubt.
+  const resampled = shifts.map((shift) => fit.parameters.map((value, j) => value + wider * shift[j] + (unseen[j] ?? 0) * random.normal()));
+  return { bestSlip95: half(0), peakFriction95: half(1), resampled };
 }
 
 /** How fast ln friction falls on either side of the best slip: its second derivative by ln slip, without sign. */

@@ -166,6 +166,24 @@ describe("runs that are not alike", () => {
   });
 });
 
+test("resampled formulas scatter as the interval says, from one run as from four", () => {
+  for (const count of [4, 1]) {
+    const runs = launches(count, 0.02, 0.32, { formula: DRY, noiseMps2: 0.05 });
+    const car = fitCar(runs, { tolerance: EXACT });
+    const sure = {
+      ...car,
+      dragAreaM2: { ...car.dragAreaM2, plusMinus95: 0 },
+      rollingResistance: { ...car.rollingResistance, plusMinus95: 0 },
+    };
+    const [{ peakFriction, resampled }] = gripCurves(runs, sure);
+    expect(resampled.length).toBeGreaterThanOrEqual(100);
+    const sigma = Math.sqrt(resampled.reduce((sum, { D }) => sum + (D - (peakFriction?.value ?? 0)) ** 2, 0) / resampled.length);
+    // A hundred curves know a spread to 7 %.
+    expect((1.96 * sigma) / (peakFriction?.plusMinus95 ?? 0)).toBeGreaterThan(0.8);
+    expect((1.96 * sigma) / (peakFriction?.plusMinus95 ?? 0)).toBeLessThan(1.2);
+  }
+});
+
 test("the same runs give the same figures to the bit", () => {
   const runs = launches(3, 0.02, 0.32, { formula: DRY, noiseMps2: 0.05 });
   expect(curvesOf(runs)).toEqual(curvesOf(runs));
