@@ -13,6 +13,7 @@ import { afterEach, beforeEach, expect, test, vi } from "vitest";
 import { openSqliteBook } from "../../../src/main/adapters/sqlite/sqlite-book.ts";
 import { type RunningWeb, runWeb } from "../../../src/main/hosts/web/run-web.ts";
 import type { LiveEvent } from "../../../src/shared/contract/contract.ts";
+import { addTimedRuns } from "../../support/timed-book.ts";
 import { ask, askOver, enter, openSocket } from "../../support/web-entry.ts";
 
 const root = fileURLToPath(new URL("../../..", import.meta.url));
@@ -130,10 +131,43 @@ function processesOf(name: string): number[] {
     .map(Number);
 }
 
-/** `npm start` with a book in the folder; resolves once its address is printed. */
-async function npmStart(...given: string[]): Promise<{ readonly npm: ChildProcess; readonly said: () => string }> {
+/** The web host of the launcher that works on the folder: its parent's number is the fourth field of proc(5), stat. */
+function hostOf(name: string): number {
+  const launchers = new Set(processesOf(name));
+  const pid = readdirSync("/proc").find((entry) => {
+    try {
+      const parent = Number(readFileSync(`/proc/${entry}/stat`, "utf8").split(") ")[1]?.split(" ")[1]);
+      return launchers.has(parent) && readFileSync(`/proc/${entry}/cmdline`, "utf8").includes("web-host-process.ts");
+    } catch {
+      return false;
+    }
+  });
+  return Number(pid);
+}
+
+/** A book that holds something, so that the simulated car drives at once and not a whole day first. */
+function begunBook(): string {
+  const file = join(folder, "day.gripbook");
+  addTimedRuns(file, [{ label: "off", seconds: 5 }]);
+  return file;
+}
+
+/** Recordings of a book, also while another process writes it. */
+function recordingsOf(file: string): string[] {
+  const book = openSqliteBook({ file, create: false });
+  try {
+    return book.recordings().map(({ state }) => state);
+  } finally {
+    book.close();
+  }
+}
+
+/** `npm start` that records into a book in the folder; resolves once it does. */
+async function npmStart(): Promise<{ readonly npm: ChildProcess; readonly file: string; readonly said: () => string }> {
+  const file = begunBook();
+  const before = recordingsOf(file).length;
   let said = "";
-  const npm = spawn("npm", ["start", "--", "--web", "--no-open", "--port", "0", "--book", join(folder, "day.gripbook"), ...given], {
+  const npm = spawn("npm", ["start", "--", "--web", "--no-open", "--port", "0", "--book", file], {
     cwd: root,
     env: { ...process.env, HOME: folder, XDG_DATA_HOME: join(folder, "data") },
     stdio: ["ignore", "pipe", "pipe"],
@@ -144,13 +178,14 @@ async function npmStart(...given: string[]): Promise<{ readonly npm: ChildProces
     });
   }
   await vi.waitFor(() => expect(said).toMatch(/Open this address/), { timeout: 100_000, interval: 100 });
-  return { npm, said: () => said };
+  await vi.waitFor(() => expect(recordingsOf(file).slice(before)).toEqual(["open"]), { timeout: 100_000, interval: 100 });
+  return { npm, file, said: () => said };
 }
 
 test.skipIf(!existsSync("/proc/self/cmdline"))(
   "npm that is told to end alone leaves nothing behind, and the recording is closed",
   async () => {
-    const { npm } = await npmStart("--setup", join(folder, "new.json"));
+    const { npm, file } = await npmStart();
     expect(processesOf(folder).length).toBeGreaterThan(2);
     npm.kill("SIGTERM");
     try {
@@ -158,9 +193,7 @@ test.skipIf(!existsSync("/proc/self/cmdline"))(
     } finally {
       for (const pid of processesOf(folder)) process.kill(pid, "SIGKILL");
     }
-    const book = openSqliteBook({ file: join(folder, "day.gripbook"), create: false });
-    expect(book.recordings().every(({ state }) => state === "closed")).toBe(true);
-    book.close();
+    expect(recordingsOf(file).at(-1)).toBe("closed");
   },
   200_000,
 );
@@ -168,7 +201,7 @@ test.skipIf(!existsSync("/proc/self/cmdline"))(
 test.skipIf(!existsSync("/proc/self/cmdline"))(
   "a launcher that is killed takes host and measuring process along, and the recording is closed",
   async () => {
-    await npmStart("--setup", join(folder, "new.json"));
+    const { file } = await npmStart();
     const launcher = processesOf(folder).find((pid) => /node\0.*hosts\/start\.ts/.test(readFileSync(`/proc/${pid}/cmdline`, "utf8")));
     process.kill(launcher ?? 0, "SIGKILL");
     try {
@@ -176,9 +209,26 @@ test.skipIf(!existsSync("/proc/self/cmdline"))(
     } finally {
       for (const pid of processesOf(folder)) process.kill(pid, "SIGKILL");
     }
-    const book = openSqliteBook({ file: join(folder, "day.gripbook"), create: false });
-    expect(book.recordings().every(({ state }) => state === "closed")).toBe(true);
-    book.close();
+    expect(recordingsOf(file).at(-1)).toBe("closed");
   },
   200_000,
+);
+
+test.skipIf(!existsSync("/proc/self/cmdline"))(
+  "a web host that is killed while a recording goes leaves no gap in it",
+  async () => {
+    const { npm, file, said } = await npmStart();
+    for (let death = 1; death <= 2; death += 1) {
+      process.kill(hostOf(folder), "SIGKILL");
+      await vi.waitFor(() => expect(said().match(/The screens are back/g)).toHaveLength(death), PATIENCE);
+    }
+    npm.kill("SIGTERM");
+    await vi.waitFor(() => expect(processesOf(folder)).toEqual([]), PATIENCE);
+    expect(recordingsOf(file)).toEqual(["closed", "closed"]);
+    const book = openSqliteBook({ file, create: false });
+    const recording = book.recordings().at(-1)?.id ?? 0;
+    expect(book.gaps(recording)).toEqual([]);
+    book.close();
+  },
+  300_000,
 );
