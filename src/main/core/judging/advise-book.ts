@@ -14,6 +14,7 @@ import { knownTyre } from "../../../shared/tune/known-tyre.ts";
 import { type Quickest, quickestOf } from "../../../shared/tune/quickest.ts";
 import type { Book } from "../../ports/book.ts";
 import { breathe } from "../basics/breathe.ts";
+import { gentleDriving } from "./gentle-driving.ts";
 import { startFor, timedGates } from "./judged-runs.ts";
 import { gatesOf } from "./own-gates.ts";
 import { currentPlan } from "./test-plan.ts";
@@ -45,7 +46,9 @@ async function fitBook(book: Book): Promise<Fitted> {
   const found = await tuneRuns(book);
   if (found.runs.length === 0) return { found, car: null, grip: [] };
   await breathe();
-  const car = fitCar(found.runs);
+  const used = new Set(found.runs.map((run) => run.id));
+  const recordings = book.runs().flatMap((run) => (used.has(run.id) ? [run.recording] : []));
+  const car = fitCar(found.runs, { gentle: await gentleDriving(book, recordings) });
   await breathe();
   return { found, car, grip: gripCurves(found.runs, car) };
 }
