@@ -71,10 +71,10 @@ for (let repeat = 0; repeat < 5; repeat += 1) {
 }
 times.sort((a, b) => a - b);
 decodeTimes.sort((a, b) => a - b);
-const timesReal = SECONDS / (times[2] as number);
-console.log(`full bus, ${SECONDS} s: journal + decode at the median ${(SECONDS / (decodeTimes[2] as number)).toFixed(0)}x real time`);
+const timesReal = SECONDS / times[2];
+console.log(`full bus, ${SECONDS} s: journal + decode at the median ${(SECONDS / decodeTimes[2]).toFixed(0)}x real time`);
 console.log(
-  `full bus, ${SECONDS} s: journal + decode + align in ${(times[2] as number).toFixed(3)} s of one core at the median: ${timesReal.toFixed(0)}x real time`,
+  `full bus, ${SECONDS} s: journal + decode + align in ${times[2].toFixed(3)} s of one core at the median: ${timesReal.toFixed(0)}x real time`,
 );
 
 const rows = 6800;
@@ -116,6 +116,6 @@ for (let repeat = 0; repeat < 5; repeat += 1) {
 rmSync(folder, { recursive: true, force: true });
 opens.sort((a, b) => a - b);
 console.log(
-  `a stored 60 s run of ${ROLE_COLUMNS.length + FIXED_COLUMNS.length - 1} columns: opened and read in ${(opens[2] as number).toFixed(1)} ms at the median`,
+  `a stored 60 s run of ${ROLE_COLUMNS.length + FIXED_COLUMNS.length - 1} columns: opened and read in ${opens[2].toFixed(1)} ms at the median`,
 );
-process.exitCode = timesReal >= LEAST_TIMES_REAL && (opens[2] as number) <= MOST_OPEN_MS ? 0 : 1;
+process.exitCode = timesReal >= LEAST_TIMES_REAL && opens[2] <= MOST_OPEN_MS ? 0 : 1;

@@ -27,7 +27,7 @@ try {
     console.log(
       `archive: ${title}: first ${times[0]?.toFixed(0)} ms, median ${sorted[2]?.toFixed(0)} ms, worst ${sorted[4]?.toFixed(0)} ms`,
     );
-    return sorted[4] as number;
+    return sorted[4];
   };
   const worst = await ask(
     "best 0-60 mph by car and surface",

@@ -37,7 +37,7 @@ function caseOf(car: DecoyCase["car"], i: number): DecoyCase {
 function judge(one: DecoyCase, counts: Counts): void {
   const drive = decoyDrive(one);
   const dry = decoyDrive({ ...one, dry: true });
-  const right = (found: readonly number[], movementS: number) => found.length === 1 && Math.abs((found[0] as number) - movementS) < 1;
+  const right = (found: readonly number[], movementS: number) => found.length === 1 && Math.abs(found[0] - movementS) < 1;
   counts.drives += 2;
   if (!right(launchesFound(drive, false), drive.movementS)) counts.wrong += 1;
   if (!right(launchesFound(dry, true), dry.movementS)) counts.wrong += 1;

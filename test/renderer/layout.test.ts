@@ -17,7 +17,7 @@ test("stackMarks() lets no two marks touch and none leave the band, however dens
       (values, crowd) => {
         const xs = values.map((value) => 300 + (value - 300) * crowd);
         const { radius, away } = stackMarks(xs, 8, BAND);
-        const spots = away.flatMap((y, i) => (y === null ? [] : [{ x: xs[i] as number, y }]));
+        const spots = away.flatMap((y, i) => (y === null ? [] : [{ x: xs[i], y }]));
         for (const [i, a] of spots.entries()) {
           expect(Math.abs(a.y) + radius).toBeLessThanOrEqual(BAND + 1e-9);
           for (const b of spots.slice(i + 1)) expect(Math.hypot(a.x - b.x, a.y - b.y)).toBeGreaterThan(2 * radius);

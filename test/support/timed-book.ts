@@ -36,7 +36,7 @@ export const CALIBRATION: Calibration = {
 function samplesOf(movementS: number, seconds: number, controlled: boolean): RunWrite["samples"] {
   const rows = Math.round((seconds + 3) * 100);
   const tS = Float64Array.from({ length: rows }, (_, row) => movementS - 2 + row / 100);
-  const since = (row: number) => Math.max(0, (tS[row] as number) - movementS);
+  const since = (row: number) => Math.max(0, tS[row] - movementS);
   const each = (value: (sinceS: number) => number) => Float64Array.from(tS, (_, row) => value(since(row)));
   const accelerationMps2 = 26.8224 / seconds;
   const ground = each((t) => Math.min(t, seconds) * accelerationMps2);
@@ -47,16 +47,16 @@ function samplesOf(movementS: number, seconds: number, controlled: boolean): Run
     tS,
     groundSpeedMps: ground,
     groundSpeedSigmaMps: each(() => 0.02),
-    wheelSpeedMps: ground.map((v, row) => v + (slip[row] as number)),
+    wheelSpeedMps: ground.map((v, row) => v + slip[row]),
     slipSpeedMps: slip,
-    slipRatio: slip.map((value, row) => ((ground[row] as number) > 2.78 ? value / (ground[row] as number) : Number.NaN)),
+    slipRatio: slip.map((value, row) => (ground[row] > 2.78 ? value / ground[row] : Number.NaN)),
     slipSigma: each(() => 0.004),
     distanceM: each((t) => (accelerationMps2 * t * t) / 2),
     accelerationMps2: each((t) => (t > 0 && t < seconds ? accelerationMps2 : 0)),
     roles: {
       pedal: each((t) => (t > 0 ? 100 : 0)),
       torqueRequest: asked,
-      torqueDelivered: asked.map((nm, row) => nm - (held[row] as number)),
+      torqueDelivered: asked.map((nm, row) => nm - held[row]),
     },
   };
 }

@@ -109,7 +109,7 @@ export interface BadRun extends Pick<StoredRun, "id" | "uid" | "recording" | "fi
 }
 
 /** A file that people keep with runs, such as a controller's parameters; runs name it by its SHA-256. */
-export interface KeptFile {
+interface KeptFile {
   readonly sha256: string;
   readonly name: string;
   readonly bytes: Uint8Array;

@@ -1,7 +1,7 @@
 /** Long work as it goes: a rod growing between two posts, what is done and how much of it, and Cancel. How much may be unknown; then only the words say that it goes on. */
 import { el, setText } from "./dom.ts";
 
-export interface Work {
+interface Work {
   readonly words: string;
   /** 0 to 1; null where it cannot be told. */
   readonly share: number | null;

@@ -22,9 +22,9 @@ const STEADY_HOLD_MPS2 = 0.3;
 /** A free-rolling ratio this much off is another tyre or another pressure, not noise (a tenth of a bar is about 0.1 %, from memory). */
 const STALE_SHARE = 0.002;
 
-export type StepName = "slow" | "fast" | "coasting";
+type StepName = "slow" | "fast" | "coasting";
 
-export interface CalibrationStep {
+interface CalibrationStep {
   readonly name: StepName;
   /** What to do, for the passenger to read out. */
   readonly words: string;

@@ -1,6 +1,6 @@
 /** What calibration knows of a car and its receiver, each with its uncertainty. A stored, numbered row of the book. */
 
-export type ValueSource = "calibrated" | "set-up" | "unknown";
+type ValueSource = "calibrated" | "set-up" | "unknown";
 
 /** A figure with the half width of its 95 % interval. */
 export interface Figure {

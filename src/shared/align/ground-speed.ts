@@ -20,9 +20,9 @@ const WORST_SIGMA_MPS = 1.5;
 /** With the receiver silent for longer, nothing vouches for the wheels any more. */
 const RECEIVER_VOUCHES_S = 5;
 
-export type WheelsState = "used" | "locked" | "lifted" | "silent";
+type WheelsState = "used" | "locked" | "lifted" | "silent";
 
-export interface GroundSpeed {
+interface GroundSpeed {
   readonly speedMps: number;
   readonly sigmaMps: number;
   readonly accelerationMps2: number;

@@ -11,7 +11,7 @@ const TWICE = 2;
 /** Readings further from the epoch's instant than this say nothing of it. */
 const NEAREST_S = 0.06;
 
-export type WheelStanding = "used" | "locked" | "lifted";
+type WheelStanding = "used" | "locked" | "lifted";
 
 interface WheelReading {
   readonly tS: number;

@@ -202,7 +202,7 @@ export interface PortView {
   readonly talks: string;
 }
 
-export interface SetUpView {
+interface SetUpView {
   readonly file: string | null;
   readonly setUp: unknown;
 }

@@ -42,7 +42,7 @@ export interface CompareView {
   readonly hints: readonly { readonly group: string; readonly hint: Hint }[];
 }
 
-export interface ScatterView {
+interface ScatterView {
   readonly seconds: number;
   readonly low: number;
   readonly high: number;

@@ -5,7 +5,7 @@ const AWAY = 10;
 
 const spans = (uprights: readonly number[], from: number, to: number) => {
   const ends = [from, ...uprights.filter((x) => x > from && x < to).sort((a, b) => a - b), to];
-  return ends.slice(1).map((end, i) => [ends[i] as number, end] as const);
+  return ends.slice(1).map((end, i) => [ends[i], end] as const);
 };
 
 /**

@@ -20,12 +20,12 @@ export function lineColumns(axis: ArrayLike<number>, values: ArrayLike<number>, 
   const pxPer = width / (to - from);
   const put = (column: number, value: number) => {
     if (column < 0 || column >= width) return;
-    if (!((least[column] as number) <= value)) least[column] = value;
-    if (!((most[column] as number) >= value)) most[column] = value;
+    if (!(least[column] <= value)) least[column] = value;
+    if (!(most[column] >= value)) most[column] = value;
   };
   for (let i = 0; i < axis.length; i += 1) {
-    const at = axis[i] as number;
-    const value = values[i] as number;
+    const at = axis[i];
+    const value = values[i];
     if (Number.isNaN(at) || Number.isNaN(value)) continue;
     const column = Math.floor((at - from) * pxPer);
     put(column, value);

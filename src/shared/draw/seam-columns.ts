@@ -34,7 +34,7 @@ export function seamColumns(data: SeamData, fromS: number, toS: number, width: n
   const covered = new Uint8Array(width);
   const pxPerS = width / (toS - fromS);
   const put = (into: Float32Array, column: number, value: number) => {
-    if (!Number.isNaN(value)) into[column] = larger(into[column] as number, value);
+    if (!Number.isNaN(value)) into[column] = larger(into[column], value);
   };
   const place = (column: number, slip: number, held: number, active: number) => {
     if (column < 0 || column >= width) return;
@@ -44,18 +44,18 @@ export function seamColumns(data: SeamData, fromS: number, toS: number, width: n
     covered[column] = 1;
   };
   for (let i = 0; i < data.timeS.length; i += 1) {
-    const t = data.timeS[i] as number;
+    const t = data.timeS[i];
     const column = Math.floor((t - fromS) * pxPerS);
-    const slip = data.slipKmh[i] as number;
-    const held = data.heldNm[i] as number;
-    place(column, slip, held, data.intervening[i] as number);
+    const slip = data.slipKmh[i];
+    const held = data.heldNm[i];
+    place(column, slip, held, data.intervening[i]);
     const nextT = data.timeS[i + 1];
     if (nextT === undefined || nextT - t > longestJoin) continue;
     const last = Math.min(width, Math.floor((nextT - fromS) * pxPerS));
     for (let c = Math.max(0, column + 1); c < last; c += 1) {
       const share = (c - column) / (last - column);
       const join = (a: number, b: number) => a + (b - a) * share;
-      place(c, join(slip, data.slipKmh[i + 1] as number), join(held, data.heldNm[i + 1] as number), data.intervening[i] as number);
+      place(c, join(slip, data.slipKmh[i + 1]), join(held, data.heldNm[i + 1]), data.intervening[i]);
     }
   }
   return { slipKmh, heldNm, intervening, covered };

@@ -97,14 +97,14 @@ export function paintSeam(
     (Math.abs(side.values[column] as number) / side.scale) * side.extent >= (side === held ? Math.max(1, weights.edge * 0.7) : 0.5);
 
   pen.fillStyle = palette.slip;
-  for (const [from, to] of spans(columns.slipKmh.length, (c) => (columns.slipKmh[c] as number) > 0 && seen(slip, c))) {
+  for (const [from, to] of spans(columns.slipKmh.length, (c) => columns.slipKmh[c] > 0 && seen(slip, c))) {
     area(pen, place, slip, from, to);
     pen.fill();
   }
   pen.strokeStyle = palette.slip;
   pen.lineWidth = weights.edge;
   pen.setLineDash([3, 6]);
-  for (const [from, to] of spans(columns.slipKmh.length, (c) => (columns.slipKmh[c] as number) < 0 && seen(slip, c))) {
+  for (const [from, to] of spans(columns.slipKmh.length, (c) => columns.slipKmh[c] < 0 && seen(slip, c))) {
     pen.beginPath();
     outline(pen, place, slip, from, to);
     pen.stroke();
@@ -118,7 +118,7 @@ export function paintSeam(
   }
   pen.setLineDash([]);
   pen.strokeStyle = palette.held;
-  for (const [from, to] of spans(columns.heldNm.length, (c) => (columns.heldNm[c] as number) > 0 && seen(held, c))) {
+  for (const [from, to] of spans(columns.heldNm.length, (c) => columns.heldNm[c] > 0 && seen(held, c))) {
     area(pen, place, held, from, to);
     pen.fillStyle = { colour: palette.held, bar: weights.hatchBar };
     pen.fill();

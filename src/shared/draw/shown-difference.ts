@@ -24,9 +24,7 @@ export interface ShownRun {
 
 /** The pair's runs in the order driven, those set aside among them. */
 export function shownRuns({ a, b, setAside }: Comparison, driven: readonly number[]): ShownRun[] {
-  const used = new Map(
-    [a, b].flatMap((group, i) => group.runs.map((id, at) => [id, { group: i, seconds: group.values[at] as number }] as const)),
-  );
+  const used = new Map([a, b].flatMap((group, i) => group.runs.map((id, at) => [id, { group: i, seconds: group.values[at] }] as const)));
   return driven.flatMap((id): ShownRun[] => {
     const counted = used.get(id);
     if (counted !== undefined) return [{ id, ...counted, aside: false }];

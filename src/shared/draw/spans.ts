@@ -32,9 +32,9 @@ export function thickened({ upper, lower }: Edges, radius: number): Edges {
     for (let c = from; c < to; c += 1) {
       let [top, bottom] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
       for (let at = Math.max(from, c - reach); at <= Math.min(to - 1, c + reach); at += 1) {
-        const away = rise[at - c + reach] as number;
-        top = Math.min(top, (upper[at] as number) - away);
-        bottom = Math.max(bottom, (lower[at] as number) + away);
+        const away = rise[at - c + reach];
+        top = Math.min(top, upper[at] - away);
+        bottom = Math.max(bottom, lower[at] + away);
       }
       up[c] = top;
       down[c] = bottom;
@@ -46,12 +46,12 @@ export function thickened({ upper, lower }: Edges, radius: number): Edges {
 export function fillBetween(pen: Pen, { upper, lower }: Edges, left: number): void {
   pen.beginPath();
   for (const [from, to] of spans(upper.length, (c) => !Number.isNaN(upper[c] as number))) {
-    pen.moveTo(left + from, upper[from] as number);
-    for (let c = from; c < to; c += 1) pen.lineTo(left + c + 0.5, upper[c] as number);
-    pen.lineTo(left + to, upper[to - 1] as number);
-    pen.lineTo(left + to, lower[to - 1] as number);
-    for (let c = to - 1; c >= from; c -= 1) pen.lineTo(left + c + 0.5, lower[c] as number);
-    pen.lineTo(left + from, lower[from] as number);
+    pen.moveTo(left + from, upper[from]);
+    for (let c = from; c < to; c += 1) pen.lineTo(left + c + 0.5, upper[c]);
+    pen.lineTo(left + to, upper[to - 1]);
+    pen.lineTo(left + to, lower[to - 1]);
+    for (let c = to - 1; c >= from; c -= 1) pen.lineTo(left + c + 0.5, lower[c]);
+    pen.lineTo(left + from, lower[from]);
     pen.closePath();
   }
   pen.fill();

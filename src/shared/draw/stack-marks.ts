@@ -14,12 +14,12 @@ const SMALLER = 0.85;
 
 function placed(xs: readonly number[], radius: number, band: number): (number | null)[] {
   const away: (number | null)[] = xs.map(() => null);
-  const order = [...xs.keys()].sort((a, b) => (xs[a] as number) - (xs[b] as number));
+  const order = [...xs.keys()].sort((a, b) => xs[a] - xs[b]);
   const step = radius / 2;
   const most = Math.max(0, Math.floor((band - radius) / step));
   const done: { x: number; y: number }[] = [];
   for (const i of order) {
-    const x = xs[i] as number;
+    const x = xs[i];
     const near = done.filter((other) => Math.abs(other.x - x) < 2 * radius + BETWEEN);
     for (let turn = 0; turn <= 2 * most; turn += 1) {
       const y = (turn % 2 === 1 ? -1 : 1) * Math.ceil(turn / 2) * step;

@@ -15,7 +15,7 @@ const BASELINE_EM: Readonly<Record<string, number>> = {
 };
 
 /** Width of a text in a CSS font, px. */
-export type TextWidth = (text: string, font: string) => number;
+type TextWidth = (text: string, font: string) => number;
 
 class SvgPen implements Pen {
   fillStyle: Ink = "#000";

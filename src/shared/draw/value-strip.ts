@@ -132,7 +132,7 @@ export function paintValueStrip(
   /** What is picked lies over its neighbours. */
   const frames: (() => void)[] = [];
   [a, b].forEach((group, i) => {
-    const y = rows[i] as number;
+    const y = rows[i];
     paintGroupMark(pen, i, 11, y, RADIUS, palette);
     textOf(pen, px, 500, palette.ink, "left");
     pen.fillText(names[i] as string, 28, y, left - 84);

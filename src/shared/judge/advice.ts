@@ -51,7 +51,7 @@ const at = (column: Float64Array | undefined, row: number) => column?.[row] ?? N
 function momentsOf({ samples, movementS, endS }: AdviceRun): Moment[] {
   const moments: Moment[] = [];
   for (let row = 0; row < samples.tS.length; row += 1) {
-    const t = samples.tS[row] as number;
+    const t = samples.tS[row];
     if (t < movementS || t > endS || !(at(samples.roles.pedal, row) > MEANT_PEDAL_PERCENT)) continue;
     const askedNm = at(samples.roles.torqueRequest, row);
     const heldNm = Math.max(0, askedNm - at(samples.roles.torqueDelivered, row));
@@ -115,7 +115,7 @@ function speedHints(moments: readonly Moment[], runs: readonly number[]): Hint[]
 function answerS({ samples, movementS, endS }: AdviceRun): number | null {
   let slippingS: number | null = null;
   for (let row = 0; row < samples.tS.length; row += 1) {
-    const t = samples.tS[row] as number;
+    const t = samples.tS[row];
     if (t < movementS || t > endS) continue;
     const held = at(samples.roles.torqueRequest, row) - at(samples.roles.torqueDelivered, row);
     if (held > HELD_NM) return slippingS === null ? null : t - slippingS;
@@ -127,7 +127,7 @@ function answerS({ samples, movementS, endS }: AdviceRun): number | null {
 function answerHints(runs: readonly AdviceRun[]): Hint[] {
   const answers = runs.map(answerS).filter((answer): answer is number => answer !== null);
   if (answers.length < LEAST_RUNS) return [];
-  const middle = [...answers].sort((x, y) => x - y)[answers.length >> 1] as number;
+  const middle = [...answers].sort((x, y) => x - y)[answers.length >> 1];
   if (middle < WORTH_ANSWER_S) return [];
   const words = `Torque is first held back ${fixed(middle)} s after slip passes 10 % (middle of ${answers.length} runs). Let it answer sooner, and only that.`;
   return [{ kind: "answersLate", words, runs: runs.map((run) => run.id), evidence: { answerS: middle, runs: answers.length } }];

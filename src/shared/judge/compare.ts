@@ -189,11 +189,11 @@ function conclude(pair: Pair, input: CompareInput, adjusted: number, pairs: numb
 
 /** Step-down adjustment of p for several tests (Holm 1979), in the order given. */
 export function holm(ps: readonly number[]): number[] {
-  const order = ps.map((_, i) => i).sort((i, j) => (ps[i] as number) - (ps[j] as number));
+  const order = ps.map((_, i) => i).sort((i, j) => ps[i] - ps[j]);
   const adjusted = new Array<number>(ps.length).fill(1);
   let least = 0;
   order.forEach((index, rank) => {
-    least = Math.max(least, Math.min(1, (ps.length - rank) * (ps[index] as number)));
+    least = Math.max(least, Math.min(1, (ps.length - rank) * ps[index]));
     adjusted[index] = least;
   });
   return adjusted;
@@ -217,8 +217,8 @@ export function compareGroups(input: CompareInput): GroupComparison {
   const pairs = names.map((pair) => examine(input, pair, names.length));
   const adjusted = holm(pairs.map((pair) => pair.p));
   const concluded = pairs.map((pair, i) => ({
-    ...conclude(pair, input, adjusted[i] as number, names.length),
-    holmP: adjusted[i] as number,
+    ...conclude(pair, input, adjusted[i], names.length),
+    holmP: adjusted[i],
   }));
   const groups = labels.map(
     (label) => concluded.flatMap((pair) => [pair.a, pair.b]).find((group) => group.label === label) as GroupSummary,

@@ -26,10 +26,10 @@ export function rankSumDistribution(m: number, n: number): Float64Array {
   share[0] = 1;
   for (let i = 1; i <= m; i += 1) {
     const step = n + i;
-    for (let u = size - 1; u >= step; u -= 1) share[u] = (share[u] as number) - (share[u - step] as number);
-    for (let u = i; u < size; u += 1) share[u] = (share[u] as number) + (share[u - i] as number);
+    for (let u = size - 1; u >= step; u -= 1) share[u] = share[u] - share[u - step];
+    for (let u = i; u < size; u += 1) share[u] = share[u] + share[u - i];
     // Scaled at each step by i / (n + i), so the end result sums to 1 and nothing overflows.
-    for (let u = 0; u < size; u += 1) share[u] = ((share[u] as number) * i) / step;
+    for (let u = 0; u < size; u += 1) share[u] = (share[u] * i) / step;
   }
   return share;
 }
@@ -42,10 +42,10 @@ export function hodgesLehmann(a: readonly number[], b: readonly number[], wanted
   if (a.length === 0 || b.length === 0) throw new RangeError(`Expected at least one value a group, got ${a.length} and ${b.length}`);
   const differences = Float64Array.from(a.flatMap((x) => b.map((y) => y - x))).sort();
   const chances = rankSumDistribution(a.length, b.length);
-  let below = chances[0] as number;
+  let below = chances[0];
   let rank = 1;
   for (;;) {
-    const next = below + (chances[rank] as number);
+    const next = below + chances[rank];
     if (rank * 2 >= differences.length || 1 - 2 * next < wanted) break;
     below = next;
     rank += 1;

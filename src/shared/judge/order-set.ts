@@ -100,7 +100,7 @@ export function forEachOrder(
 
   const fits = (slot: number, group: number, direction: 0 | 1): boolean => {
     if (left[group] === 0) return false;
-    if (design.directions === 2 && (used[direction][group] as number) >= (share[direction] as number)) return false;
+    if (design.directions === 2 && used[direction][group] >= share[direction]) return false;
     if (design.orders !== "blocks") return true;
     for (let at = slot - (slot % blockSlots); at < slot; at += 1) {
       if (order[at] === group && slotDirection(design, at) === direction) return false;
@@ -147,7 +147,7 @@ function drawConstrained(design: PlanDesign, random: SeededRandom): number[] {
     let at = 0;
     for (let slot = from; slot < to; slot += 1) {
       if (slotDirection(design, slot) !== direction) continue;
-      order[slot] = dealt[at] as number;
+      order[slot] = dealt[at];
       at += 1;
     }
   };
@@ -207,10 +207,10 @@ export function createPairLot(design: PlanDesign, order: Order, a: number, b: nu
       const drawn = [...order];
       for (const slots of slotsOf) {
         const dealt = shuffle(
-          slots.map((slot) => order[slot] as number),
+          slots.map((slot) => order[slot]),
           random,
         );
-        for (let i = 0; i < slots.length; i += 1) drawn[slots[i] as number] = dealt[i] as number;
+        for (let i = 0; i < slots.length; i += 1) drawn[slots[i]] = dealt[i];
       }
       if (design.orders !== "balanced" || isBalanced(design, drawn)) return drawn;
     }

@@ -47,7 +47,7 @@ function subsetSums(values: readonly number[]): Float64Array[] {
       return;
     }
     walk(at + 1, size, sum);
-    walk(at + 1, size + 1, sum + (values[at] as number));
+    walk(at + 1, size + 1, sum + values[at]);
   };
   walk(0, 0, 0);
   return bySize.map((sums) => Float64Array.from(sums).sort());
@@ -58,7 +58,7 @@ function countSumsAtLeast(a: Float64Array, b: Float64Array, least: number): numb
   let count = 0;
   let from = b.length;
   for (let i = 0; i < a.length; i += 1) {
-    while (from > 0 && (a[i] as number) + (b[from - 1] as number) >= least) from -= 1;
+    while (from > 0 && a[i] + b[from - 1] >= least) from -= 1;
     count += b.length - from;
   }
   return count;
@@ -92,8 +92,8 @@ function sampleExtreme(values: readonly number[], size: number, threshold: numbe
     let sum = 0;
     for (let i = 0; i < size; i += 1) {
       const j = i + random.below(pool.length - i);
-      const picked = pool[j] as number;
-      pool[j] = pool[i] as number;
+      const picked = pool[j];
+      pool[j] = pool[i];
       pool[i] = picked;
       sum += picked;
     }

@@ -35,15 +35,15 @@ function relabel(labels: Order, values: readonly (number | null)[], driven: Orde
     if (value === null || value === undefined) continue;
     const side = labels[slot] === a ? 0 : labels[slot] === b ? 1 : -1;
     if (side < 0) continue;
-    sum[side] = (sum[side] as number) + value;
-    count[side] = (count[side] as number) + 1;
-    if (driven[slot] === b) ofB[side] = (ofB[side] as number) + 1;
+    sum[side] = sum[side] + value;
+    count[side] = count[side] + 1;
+    if (driven[slot] === b) ofB[side] = ofB[side] + 1;
   }
   const [countA, countB] = count as [number, number];
   if (countA === 0 || countB === 0) return null;
   return {
-    difference: (sum[1] as number) / countB - (sum[0] as number) / countA,
-    share: (ofB[1] as number) / countB - (ofB[0] as number) / countA,
+    difference: sum[1] / countB - sum[0] / countA,
+    share: ofB[1] / countB - ofB[0] / countA,
   };
 }
 
@@ -90,8 +90,8 @@ export function plannedTest(
   };
   const interval = (total: number) => {
     const refused = Math.floor((1 - wanted) * total + 1e-9);
-    const low = Float64Array.from(lows).sort()[refused] as number;
-    const high = Float64Array.from(highs).sort()[highs.length - 1 - refused] as number;
+    const low = Float64Array.from(lows).sort()[refused];
+    const high = Float64Array.from(highs).sort()[highs.length - 1 - refused];
     return Number.isFinite(low) && Number.isFinite(high) ? { low, high, coverage: 1 - refused / total } : null;
   };
   const listed = forEachOrder(design, count, { fixed, most: MOST_LISTED_ORDERS });

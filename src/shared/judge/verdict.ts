@@ -95,9 +95,7 @@ function planWarnings(comparison: Pick<Comparison, "a" | "b" | "asPlanned">, pla
   const ids = [...comparison.a.runs, ...comparison.b.runs];
   const outside = ids.filter((id) => !plan.slots.includes(id));
   const labelOf = (id: number) => (comparison.a.runs.includes(id) ? comparison.a.label : comparison.b.label);
-  const moved = plan.slots.filter(
-    (id, slot) => id !== null && ids.includes(id) && labelOf(id) !== plan.design.groups[plan.order[slot] as number],
-  );
+  const moved = plan.slots.filter((id, slot) => id !== null && ids.includes(id) && labelOf(id) !== plan.design.groups[plan.order[slot]]);
   const warnings: string[] = [];
   if (!comparison.asPlanned) warnings.push("the plan does not hold runs of both groups: its orders decide nothing here");
   if (outside.length > 0) warnings.push(`${runsWords(outside, "lies", "lie")} outside the plan: in every figure but the planned count`);

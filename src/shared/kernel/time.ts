@@ -4,6 +4,3 @@
  * microseconds, so text logs with `(sec.micros)` carry them without loss.
  */
 export type TimeNs = number;
-
-/** UTC as milliseconds since 1970-01-01, fractions allowed. The wall clock never enters a result. */
-export type UtcMs = number;

@@ -12,7 +12,7 @@ export interface LaunchGrid {
 }
 
 /** A parameter with its Gaussian prior and a step for differences. */
-export interface Parameter {
+interface Parameter {
   readonly name: string;
   readonly mean: number;
   readonly sigma: number;

@@ -22,7 +22,7 @@ import type { CanFormat, Packet } from "./packet.ts";
 /** Seconds of receiver and motor data on either side of the trigger that name a launch. */
 const NAMING_HALF_WIDTH_S = 2;
 
-export interface DerivedRecording {
+interface DerivedRecording {
   readonly calibration: Calibration;
   readonly runs: readonly DerivedRun[];
   readonly recording: AlignedRecording;
@@ -38,7 +38,7 @@ export interface DeriveOptions {
   readonly gates: readonly Gate[];
 }
 
-export interface FinishOptions {
+interface FinishOptions {
   readonly endNs: number;
   /** Null fits one on this recording. */
   readonly calibration: Calibration | null;

@@ -27,7 +27,7 @@ function numberField(value: number): string {
 /** The first row is the last sample at or before -2 s. */
 function firstRow(timeS: ArrayLike<number>): number {
   let row = 0;
-  while (row + 1 < timeS.length && (timeS[row + 1] as number) <= FROM_S + 1e-9) row += 1;
+  while (row + 1 < timeS.length && timeS[row + 1] <= FROM_S + 1e-9) row += 1;
   return row;
 }
 

@@ -73,19 +73,19 @@ const hex = (value: number, digits: number) => value.toString(16).toUpperCase().
 
 function dataText(frames: FrameBatch, row: number): string {
   let text = "";
-  for (let i = 0; i < (frames.byteLength[row] as number); i += 1) text += hex(frames.byteAt(row, i), 2);
+  for (let i = 0; i < frames.byteLength[row]; i += 1) text += hex(frames.byteAt(row, i), 2);
   return text;
 }
 
-const hasFlag = (frames: FrameBatch, row: number, flag: number) => ((frames.flags[row] as number) & flag) !== 0;
+const hasFlag = (frames: FrameBatch, row: number, flag: number) => (frames.flags[row] & flag) !== 0;
 
 function idText(frames: FrameBatch, row: number): string {
-  return hex(frames.id[row] as number, hasFlag(frames, row, FRAME_EXTENDED) ? 8 : 3);
+  return hex(frames.id[row], hasFlag(frames, row, FRAME_EXTENDED) ? 8 : 3);
 }
 
 /** can-utils log form; the flags of a flexible-rate frame beyond "it is one" are not known here and written 0. */
 function candumpLine(frames: FrameBatch, row: number): string {
-  const dlc = frames.dlc[row] as number;
+  const dlc = frames.dlc[row];
   if (hasFlag(frames, row, FRAME_REMOTE)) return `can0 ${idText(frames, row)}#R${dlc === 0 ? "" : dlc}`;
   return `can0 ${idText(frames, row)}${hasFlag(frames, row, FRAME_FD) ? "##0" : "#"}${dataText(frames, row)}`;
 }
@@ -93,7 +93,7 @@ function candumpLine(frames: FrameBatch, row: number): string {
 function slcanLine(frames: FrameBatch, row: number): string {
   const letter = hasFlag(frames, row, FRAME_FD) ? "d" : hasFlag(frames, row, FRAME_REMOTE) ? "r" : "t";
   const kind = hasFlag(frames, row, FRAME_EXTENDED) ? letter.toUpperCase() : letter;
-  return `${kind}${idText(frames, row)}${hex(frames.dlc[row] as number, 1)}${dataText(frames, row)}`;
+  return `${kind}${idText(frames, row)}${hex(frames.dlc[row], 1)}${dataText(frames, row)}`;
 }
 
 function* frameText(
@@ -108,8 +108,7 @@ function* frameText(
     if (stream !== "can") continue;
     frames.clear();
     parser.push(bytes, arrivalNs, frames);
-    for (let row = 0; row < frames.length; row += 1)
-      yield `${stampText(baseUtcUs, frames.arrivalNs[row] as number)} ${write(frames, row)}\n`;
+    for (let row = 0; row < frames.length; row += 1) yield `${stampText(baseUtcUs, frames.arrivalNs[row])} ${write(frames, row)}\n`;
   }
 }
 

@@ -60,7 +60,7 @@ function halfDifference(readings: readonly Reading[], priorSigma: number): Grade
     const sides = [true, false].map((along) => readings.filter((one) => one.cell === cell && one.along === along).map((one) => one.value));
     const means = sides.map((values) => values.reduce((sum, one) => sum + one, 0) / values.length);
     for (const [side, values] of sides.entries()) {
-      for (const one of values) squares += (one - (means[side] as number)) ** 2;
+      for (const one of values) squares += (one - means[side]) ** 2;
       freedom += Math.max(0, values.length - 1);
     }
     const [there, back] = sides as [number[], number[]];

@@ -24,7 +24,7 @@ export interface CarSetUp {
   readonly dragAreaM2?: number;
 }
 
-export interface GnssSource {
+interface GnssSource {
   readonly port: string;
   readonly baud: number;
   /** "uart": bytes take ten bits each at this baud, which is taken off arrival times; "usb", or nothing said: they take none. */

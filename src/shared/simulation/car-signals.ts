@@ -144,7 +144,7 @@ export function putSignal(s: BusSignal, value: number, data: Uint8Array): void {
   let bit = s.start;
   for (let i = 0; i < s.length; i += 1) {
     const from = s.order === "intel" ? i : s.length - 1 - i;
-    if ((raw >> from) & 1) data[bit >> 3] = (data[bit >> 3] as number) | (1 << (bit & 7));
+    if ((raw >> from) & 1) data[bit >> 3] = data[bit >> 3] | (1 << (bit & 7));
     // Motorola runs from a byte's low bit on to the next byte's high bit.
     bit += s.order === "intel" ? 1 : (bit & 7) === 0 ? 15 : -1;
   }

@@ -56,8 +56,8 @@ const STOPS: readonly (readonly [string, number])[] = [
 /** Place in `column`, in samples with a fraction, where it first rises through `level` after `from`; null if never. */
 function riseAt(column: readonly number[], level: number, from: number): number | null {
   for (let i = Math.max(1, Math.ceil(from)); i < column.length; i += 1) {
-    const a = column[i - 1] as number;
-    const b = column[i] as number;
+    const a = column[i - 1];
+    const b = column[i];
     if (a < level && b >= level) return i - 1 + (level - a) / (b - a);
   }
   return null;
@@ -66,8 +66,8 @@ function riseAt(column: readonly number[], level: number, from: number): number 
 /** The last fall through `level` at or before sample `to`; null if never. */
 function lastFallAt(column: readonly number[], level: number, to: number): number | null {
   for (let i = Math.min(column.length - 1, Math.floor(to)); i > 0; i -= 1) {
-    const a = column[i - 1] as number;
-    const b = column[i] as number;
+    const a = column[i - 1];
+    const b = column[i];
     if (a > level && b <= level) return i - 1 + (a - level) / (a - b);
   }
   return null;
@@ -75,8 +75,8 @@ function lastFallAt(column: readonly number[], level: number, to: number): numbe
 
 function valueAt(column: readonly number[], place: number): number {
   const i = Math.min(column.length - 2, Math.floor(place));
-  const a = column[i] as number;
-  return a + (place - i) * ((column[i + 1] as number) - a);
+  const a = column[i];
+  return a + (place - i) * (column[i + 1] - a);
 }
 
 export function createLaunchTrace(): LaunchTrace {
@@ -91,8 +91,8 @@ export function createLaunchTrace(): LaunchTrace {
     for (;;) {
       let place: number | null = null;
       for (let i = 1; i <= gatePlace; i += 1) {
-        const a = speed[i - 1] as number;
-        if (a < START_MPS && (speed[i] as number) >= START_MPS) place = i - 1 + (START_MPS - a) / ((speed[i] as number) - a);
+        const a = speed[i - 1];
+        if (a < START_MPS && speed[i] >= START_MPS) place = i - 1 + (START_MPS - a) / (speed[i] - a);
       }
       if (place === null) return null;
       const sixtyFeet = riseAt(distance, valueAt(distance, place) + 60 * M_PER_FOOT, place);
@@ -144,7 +144,7 @@ export function createLaunchTrace(): LaunchTrace {
   function insideRun(place: number | null): number | null {
     let released = 0;
     for (let i = 0; i < (place ?? 0); i += 1) {
-      released = (speed[i] as number) > START_MPS && (pedal[i] as number) < 5 ? released + 1 : 0;
+      released = speed[i] > START_MPS && pedal[i] < 5 ? released + 1 : 0;
       if (released > 1000) return null;
     }
     return place;
@@ -152,15 +152,15 @@ export function createLaunchTrace(): LaunchTrace {
 
   function slipFigures(movement: number): LaunchTruth["slip"] {
     let top = Math.floor(movement);
-    for (let i = top; i < speed.length; i += 1) if ((speed[i] as number) > (speed[top] as number)) top = i;
+    for (let i = top; i < speed.length; i += 1) if (speed[i] > speed[top]) top = i;
     let peakMps = 0;
     let peakRatio: number | null = null;
     let above = 0;
     for (let i = 0; i <= top; i += 1) {
-      const mps = slip[i] as number;
+      const mps = slip[i];
       peakMps = Math.max(peakMps, mps);
-      if ((speed[i] as number) < RATIO_FROM_MPS) continue;
-      const ratio = mps / (speed[i] as number);
+      if (speed[i] < RATIO_FROM_MPS) continue;
+      const ratio = mps / speed[i];
       peakRatio = Math.max(peakRatio ?? ratio, ratio);
       if (ratio > 0.1) above += 1;
     }

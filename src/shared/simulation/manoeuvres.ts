@@ -58,7 +58,7 @@ function createGentle(cockpit: Cockpit, seconds: number): Manoeuvre {
       else driver.brake(0.8);
       return model.state.speedMps === 0;
     }
-    const target = targets[index % targets.length] as number;
+    const target = targets[index % targets.length];
     driver.holdSpeed(target, mostMps2);
     if (Math.abs(model.state.speedMps - target) < 0.4) heldS += 1e-3;
     if (heldS < holdForS) return false;

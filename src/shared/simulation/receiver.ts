@@ -68,8 +68,8 @@ export function createReceiver({
   let leastDelayS: number | null = null;
   const at = (ring: Float64Array, tMs: number): number => {
     const whole = Math.floor(tMs);
-    const a = ring[whole % RING_MS] as number;
-    return a + (tMs - whole) * ((ring[(whole + 1) % RING_MS] as number) - a);
+    const a = ring[whole % RING_MS];
+    return a + (tMs - whole) * (ring[(whole + 1) % RING_MS] - a);
   };
 
   function emit(epochS: number, out: SimulatedPacket[]): void {

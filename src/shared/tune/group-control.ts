@@ -15,7 +15,7 @@ import { seenEvery } from "./torque-steps.ts";
 import type { TuneRun } from "./tune-run.ts";
 import { ROW_S } from "./tune-samples.ts";
 
-export interface RunInterventions {
+interface RunInterventions {
   readonly run: number;
   readonly interventions: readonly Intervention[];
 }

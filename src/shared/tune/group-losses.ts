@@ -32,7 +32,7 @@ export interface SpeedBand {
 }
 
 /** What was lost against the most friction that was seen: the tyre may have more. */
-export interface LeastLosses {
+interface LeastLosses {
   readonly quickestAtMost: number;
   readonly losses: readonly CauseLoss[];
   readonly bands: readonly SpeedBand[];
@@ -81,7 +81,7 @@ function meanSigma(run: TuneRun): number {
   const { slipSigma } = run.samples;
   let [sum, count] = [0, 0];
   for (let row = run.startIndex; row < run.endIndex; row += 1) {
-    const sigma = slipSigma[row] as number;
+    const sigma = slipSigma[row];
     if (!Number.isFinite(sigma)) continue;
     sum += sigma;
     count += 1;

@@ -18,8 +18,8 @@ function* askedRows({ samples, startIndex, endIndex }: TuneRun, car: FittedCar):
   const { askedNm, motorRadps } = samples;
   if (askedNm === null || motorRadps === null) return;
   for (let row = startIndex; row < endIndex; row += 1) {
-    const full = fullTorqueAt(car, motorRadps[row] as number);
-    const asked = askedNm[row] as number;
+    const full = fullTorqueAt(car, motorRadps[row]);
+    const asked = askedNm[row];
     if (full !== null && full > 0 && Number.isFinite(asked)) yield { row, asked, full };
   }
 }
@@ -28,7 +28,7 @@ function* askedRows({ samples, startIndex, endIndex }: TuneRun, car: FittedCar):
 export function asksAllAfterS(runs: readonly TuneRun[], car: FittedCar): Figure | null {
   const after = runs.flatMap((run) => {
     for (const { row, asked, full } of askedRows(run, car)) {
-      if (asked >= ASKED_SHARE * full) return [Math.max(0, (run.samples.tS[row] as number) - run.movementS)];
+      if (asked >= ASKED_SHARE * full) return [Math.max(0, run.samples.tS[row] - run.movementS)];
     }
     return [];
   });

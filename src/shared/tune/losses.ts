@@ -80,9 +80,9 @@ export function lossSteps(run: LossRun, car: FittedCar, quickest: Quickest, best
     least = next;
   };
   let row = 0;
-  for (; row < tS.length && (tS[row] as number) < to.atS; row += 1) {
-    const speed = groundSpeedMps[row] as number;
-    if ((tS[row] as number) > from.atS && Number.isFinite(speed)) stepTo(tS[row] as number, Math.max(0, speed), row);
+  for (; row < tS.length && tS[row] < to.atS; row += 1) {
+    const speed = groundSpeedMps[row];
+    if (tS[row] > from.atS && Number.isFinite(speed)) stepTo(tS[row], Math.max(0, speed), row);
   }
   stepTo(to.atS, to.speedMps, Math.min(row, tS.length - 1));
   return steps;

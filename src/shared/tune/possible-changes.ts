@@ -12,7 +12,7 @@ import { quickestOf } from "./quickest.ts";
 import type { TuneRun } from "./tune-run.ts";
 
 /** What is set otherwise when the change is tried; all else stays. */
-export interface Trial {
+interface Trial {
   readonly slip?: number;
   readonly lateS?: number;
 }

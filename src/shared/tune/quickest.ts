@@ -77,7 +77,7 @@ export function quickestOf(car: FittedCar, tyre: TyreLimit, topMps: number): Qui
   const extend = (count: number) => {
     for (let i = times.length; i <= count; i += 1) {
       const next = slownessAt(i * STEP_MPS);
-      times.push((times[i - 1] as number) + 0.5 * (slowness + next) * STEP_MPS);
+      times.push(times[i - 1] + 0.5 * (slowness + next) * STEP_MPS);
       slowness = next;
     }
   };
@@ -88,8 +88,8 @@ export function quickestOf(car: FittedCar, tyre: TyreLimit, topMps: number): Qui
       const place = Math.max(0, speedMps) / STEP_MPS;
       const i = Math.floor(place);
       extend(i + 1);
-      const before = times[i] as number;
-      return place === i ? before : before + (place - i) * ((times[i + 1] as number) - before);
+      const before = times[i];
+      return place === i ? before : before + (place - i) * (times[i + 1] - before);
     },
   };
 }

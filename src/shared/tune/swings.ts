@@ -16,8 +16,8 @@ export function swingsOf(column: ArrayLike<number>, rowS: number, bandMps: numbe
   let peak = 0;
   let lastZero = 0;
   for (let i = 0; i < column.length; i += 1) {
-    const value = column[i] as number;
-    const before = i > 0 ? (column[i - 1] as number) : value;
+    const value = column[i];
+    const before = i > 0 ? column[i - 1] : value;
     if (before * value < 0) lastZero = i - 1 + before / (before - value);
     const now = value > bandMps ? 1 : value < -bandMps ? -1 : 0;
     if (now !== 0 && now !== side) {
@@ -32,8 +32,8 @@ export function swingsOf(column: ArrayLike<number>, rowS: number, bandMps: numbe
   }
   if (crossings.length < LEAST_HALVES + 1) return null;
   const halves = crossings.length - 1;
-  const hz = halves / (2 * rowS * ((crossings[halves] as number) - (crossings[0] as number)));
+  const hz = halves / (2 * rowS * (crossings[halves] - crossings[0]));
   // Logarithmic decrement over half swings (any textbook of vibrations): ln(a1/an) / (n - 1) = pi zeta / sqrt(1 - zeta^2).
-  const decrement = Math.max(0, Math.log((peaks[0] as number) / (peaks[halves] as number)) / halves);
+  const decrement = Math.max(0, Math.log(peaks[0] / peaks[halves]) / halves);
   return { hz, damping: decrement / Math.hypot(Math.PI, decrement) };
 }

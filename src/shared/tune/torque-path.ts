@@ -52,7 +52,7 @@ function lagRows(askedNm: Float64Array, through: Float64Array, from: TorquePath[
   }
   if (lags.length < LEAST_RISING_ROWS) return USUAL_LAG_ROWS[from];
   lags.sort((a, b) => a - b);
-  return Math.min(MOST_LAG_ROWS[from], Math.max(0, lags[lags.length >> 1] as number));
+  return Math.min(MOST_LAG_ROWS[from], Math.max(0, lags[lags.length >> 1]));
 }
 
 /** Null where torque asked for, or both command and delivery, are not mapped. */

@@ -20,7 +20,7 @@ function gapsOf(column: ArrayLike<number>, spans: readonly HeldSpan[]): number[]
   for (const { fromRow, toRow } of spans) {
     let last = -1;
     for (let i = fromRow + 1; i < toRow; i += 1) {
-      if (Math.abs((column[i] as number) - (column[i - 1] as number)) <= STEP_NM) continue;
+      if (Math.abs(column[i] - column[i - 1]) <= STEP_NM) continue;
       if (last >= 0) gaps.push(i - last);
       last = i;
     }
@@ -32,7 +32,7 @@ function gapsOf(column: ArrayLike<number>, spans: readonly HeldSpan[]): number[]
 function usualGap(gaps: readonly number[]): number {
   if (gaps.length < LEAST_STEPS) return Number.NaN;
   const sorted = [...gaps].sort((a, b) => a - b);
-  const median = sorted[sorted.length >> 1] as number;
+  const median = sorted[sorted.length >> 1];
   const usual = gaps.filter((gap) => gap <= CONTENT * median);
   return usual.reduce((sum, gap) => sum + gap, 0) / usual.length;
 }

@@ -33,7 +33,7 @@ function spoil(mark: string, after: number, mask: number): void {
   const bytes = Buffer.from(whole);
   const at = bytes.indexOf(mark);
   expect(at, mark).toBeGreaterThan(0);
-  bytes[at + after] = (bytes[at + after] as number) ^ mask;
+  bytes[at + after] = bytes[at + after] ^ mask;
   writeFileSync(file(), bytes);
 }
 

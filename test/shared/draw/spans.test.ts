@@ -11,7 +11,7 @@ const edges = (pairs: readonly (readonly [number, number] | null)[]): Edges => (
 
 /** Whether a column's ink from upper to lower comes within the radius of a point: Pythagoras to the nearest point of the stretch. */
 function touches({ upper, lower }: Edges, c: number, at: number, y: number, radius: number): boolean {
-  const away = Math.max((upper[at] as number) - y, 0, y - (lower[at] as number));
+  const away = Math.max(upper[at] - y, 0, y - lower[at]);
   return Math.hypot(at - c, away) <= radius;
 }
 
@@ -34,7 +34,7 @@ test("an edge of the thick line is the outermost point within the radius of any 
           for (let at = first; at <= last; at += 1) if (touches(line, c, at, y, reach)) return true;
           return false;
         };
-        const [top, bottom] = [thick.upper[c] as number, thick.lower[c] as number];
+        const [top, bottom] = [thick.upper[c], thick.lower[c]];
         // Edges are single precision; where a column is only touched, the pen's reach there is one point.
         expect([inside(top, radius + 1e-4), inside(bottom, radius + 1e-4)]).toEqual([true, true]);
         expect([inside(top - 1e-2, radius), inside(bottom + 1e-2, radius)]).toEqual([false, false]);
@@ -45,7 +45,7 @@ test("an edge of the thick line is the outermost point within the radius of any 
 
 test("between neighbours, however steep, the ink hangs together; a sample by itself is one column wide", () => {
   const { upper, lower } = thickened(edges([[10, 10], [190, 190], null, [50, 50], null]), 1.25);
-  expect(Math.max(upper[0] as number, upper[1] as number)).toBeLessThan(Math.min(lower[0] as number, lower[1] as number));
+  expect(Math.max(upper[0], upper[1])).toBeLessThan(Math.min(lower[0], lower[1]));
   const calls: string[] = [];
   const pen = new Proxy(
     {},

@@ -125,7 +125,7 @@ print(json.dumps([b[2], t * v[2, 2] ** .5, b[1], b[1] - t * v[1, 1] ** .5, b[1] 
   test("words agree with the chance that decides when directions alone widen the plain interval", () => {
     // Both groups lose 0.4 s on the way back; within a direction on is a clear 0.2 s quicker.
     const seconds = LOOK_ORDER.map((group, i) => 5 + (i % 2) * 0.4 - group * 0.2 + [0.01, 0.03, 0.02, 0.05, 0.04, 0.0][i >> 1]!);
-    const runs = LOOK_ORDER.map((group, i) => judgedRun(i + 1, group === 0 ? "off" : "on", seconds[i] as number));
+    const runs = LOOK_ORDER.map((group, i) => judgedRun(i + 1, group === 0 ? "off" : "on", seconds[i]));
     const result = compare(asked(runs, { plan: plan() }));
     expect(result.interval?.high).toBeGreaterThan(0);
     expect(result.asPlanned?.pTwoSided).toBeLessThanOrEqual(0.05);
@@ -227,7 +227,7 @@ print(json.dumps([b[2], t * v[2, 2] ** .5, b[1], b[1] - t * v[1, 1] ** .5, b[1] 
     const runs = fourAndFour.map((run, i) => ({
       ...run,
       receiver: "receiver",
-      calibrationId: [1, 1, 2, 1, 4, 1, 1, 1][i] as number,
+      calibrationId: [1, 1, 2, 1, 4, 1, 1, 1][i],
       flags: [{ flag: "pedal" as const, why: "eased" }],
     }));
     const { warnings } = compare(asked(runs));

@@ -31,8 +31,8 @@ export function drivenDay(
 ): JudgedRun[] {
   const next = [0, 0];
   return order.map((group, i) => {
-    const seconds = (group === 0 ? a : b)[next[group] as number] as number;
-    next[group] = (next[group] as number) + 1;
+    const seconds = (group === 0 ? a : b)[next[group]];
+    next[group] = next[group] + 1;
     return judgedRun(i + 1, labels[group] as string, seconds);
   });
 }

@@ -22,11 +22,11 @@ print(json.dumps([[[stats.t.ppf(q, n), stats.chi2.ppf(q, n)] for n in d for q in
         expect(chiSquareQuantile(share, n) / chi).toBeCloseTo(1, 8);
       });
       points.forEach((x, j) => {
-        expect(studentCdf(x, n)).toBeCloseTo(expected[2][i * points.length + j] as number, 10);
+        expect(studentCdf(x, n)).toBeCloseTo(expected[2][i * points.length + j], 10);
       });
     });
     points.forEach((x, j) => {
-      expect(normalCdf(x)).toBeCloseTo(expected[1][j] as number, 10);
+      expect(normalCdf(x)).toBeCloseTo(expected[1][j], 10);
     });
   });
 
@@ -54,7 +54,7 @@ print(json.dumps(out))`;
     const expected = runScipy<number[]>(program, cases);
     if (!expected) return;
     cases.forEach(({ n, directions, effect }, i) => {
-      expect(powerOf(effect, n, directions)).toBeCloseTo(expected[i] as number, 4);
+      expect(powerOf(effect, n, directions)).toBeCloseTo(expected[i], 4);
     });
   });
 

@@ -39,8 +39,8 @@ describe("runCsv()", () => {
     expect(rows[1]).toEqual(table.units);
     for (const [i, row] of rows.slice(2).entries()) {
       expect(row).toHaveLength(4);
-      expect(Number(row[0])).toBeCloseTo(timeS[i + 300] as number, 6);
-      expect(row[2]).toBe((timeS[i + 300] as number) < 0.5 ? "" : "0.123457");
+      expect(Number(row[0])).toBeCloseTo(timeS[i + 300], 6);
+      expect(row[2]).toBe(timeS[i + 300] < 0.5 ? "" : "0.123457");
     }
   });
 

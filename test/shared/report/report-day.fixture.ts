@@ -19,7 +19,7 @@ function printOf(group: number, seconds: number): ReportRun["print"] {
 }
 
 export function reportDay(): ReportInput {
-  const judged = ORDER.map((group, i) => judgedRun(i + 1, LABELS[group] as string, SECONDS[i] as number));
+  const judged = ORDER.map((group, i) => judgedRun(i + 1, LABELS[group] as string, SECONDS[i]));
   const plan = {
     design: { groups: LABELS, runsPerGroup: 6, directions: 2, orders: "balanced" },
     order: ORDER,
@@ -45,7 +45,7 @@ export function reportDay(): ReportInput {
         { gate: "0-200 km/h", start: "movement", seconds: null, plusMinus95: null, atS: null, why: "lifted at 104 km/h" },
       ],
       slip: { peakSlipSpeedKmh: 20.2, peakSlipRatio: 0.61, secondsAbove10Percent: 1.9 },
-      print: printOf(ORDER[i] as number, run.seconds as number),
+      print: printOf(ORDER[i], run.seconds as number),
       calibrationId: 3,
     }),
   );

@@ -69,10 +69,10 @@ test("adapter: stamps count whole milliseconds modulo 60,000 at the clock's own 
     const { lines, frames } = send({ driftPpm }, 150);
     const stamps = lines.map(({ line }) => Number.parseInt(line.slice(-4), 16));
     expect(Math.max(...stamps)).toBeLessThan(60000);
-    let unwrapped = stamps[0] as number;
-    for (let i = 1; i < stamps.length; i += 1) unwrapped += ((stamps[i] as number) - (stamps[i - 1] as number) + 60000) % 60000;
+    let unwrapped = stamps[0];
+    for (let i = 1; i < stamps.length; i += 1) unwrapped += (stamps[i] - stamps[i - 1] + 60000) % 60000;
     const trueMs = 1e3 * ((frames.at(-1) as { sampledS: number }).sampledS - (frames[0] as { sampledS: number }).sampledS);
-    expect(Math.abs(unwrapped - (stamps[0] as number) - trueMs * (1 + driftPpm * 1e-6))).toBeLessThan(2);
+    expect(Math.abs(unwrapped - stamps[0] - trueMs * (1 + driftPpm * 1e-6))).toBeLessThan(2);
   }
 });
 

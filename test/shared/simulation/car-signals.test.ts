@@ -72,7 +72,7 @@ test("carSignalFile() names every message and signal of the bus with its own bit
       );
       let bits = 0;
       for (let bit = 0; bit < 8 * m.length; bit += 1) {
-        if (((ones[bit >> 3] as number) >> (bit & 7)) % 2 === 0) continue;
+        if ((ones[bit >> 3] >> (bit & 7)) % 2 === 0) continue;
         bits += 1;
         const other = taken.get(bit);
         expect(other === undefined || (typeof other.branch === "number" && other.branch !== s.branch)).toBe(true);

@@ -104,11 +104,11 @@ test("receiver: noise has the spread asked for, white and correlated, and the co
       .map((line) => kmhOf(line) / 3.6);
   const white = speeds({ whiteMps: 0.03, correlatedMps: 0 });
   expect(deviation(white)).toBeCloseTo(0.03, 2);
-  expect(deviation(white.slice(1).map((v, i) => v - (white[i] as number))) / Math.SQRT2).toBeCloseTo(0.03, 2);
+  expect(deviation(white.slice(1).map((v, i) => v - white[i])) / Math.SQRT2).toBeCloseTo(0.03, 2);
   const slow = speeds({ whiteMps: 0, correlatedMps: 0.05, correlationS: 0.5 });
   expect(Math.abs(deviation(slow) / 0.05 - 1)).toBeLessThan(0.15);
   // Closed form of a first-order process: var of a 0.1 s step = 2 sigma^2 (1 - exp(-0.1 / 0.5)).
-  const step = deviation(slow.slice(1).map((v, i) => v - (slow[i] as number)));
+  const step = deviation(slow.slice(1).map((v, i) => v - slow[i]));
   expect(Math.abs(step / (0.05 * Math.sqrt(2 * (1 - Math.exp(-0.2)))) - 1)).toBeLessThan(0.1);
 });
 

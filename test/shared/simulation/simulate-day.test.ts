@@ -152,7 +152,7 @@ function extremes(what: DecoyName) {
   ride({ segments: [{ kind: "decoy", what }] }, ({ state, controls, car }) => {
     speeds.push(state.speedMps);
     pedalPercent = Math.max(pedalPercent, controls.pedalPercent);
-    if (speeds.length > 500) heldMps2 = Math.max(heldMps2, (state.speedMps - (speeds[speeds.length - 501] as number)) / 0.5);
+    if (speeds.length > 500) heldMps2 = Math.max(heldMps2, (state.speedMps - speeds[speeds.length - 501]) / 0.5);
     top = Math.max(top, state.speedMps);
     least = Math.min(least, state.speedMps);
     spin = Math.max(spin, state.axleRadps * car.rollingRadiusM - state.speedMps);

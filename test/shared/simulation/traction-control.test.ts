@@ -29,7 +29,7 @@ test("createTractionControl() changes its command only when it looks", () => {
 
 test("createTractionControl() cuts harder where it is set to", () => {
   const at = firstCut(commandsOf({})) + 5;
-  const [soft, usual, hard] = [0.5, 1, 2].map((strength) => 300 - (commandsOf({ strength })[at] as number));
+  const [soft, usual, hard] = [0.5, 1, 2].map((strength) => 300 - commandsOf({ strength })[at]);
   expect(soft).toBeCloseTo((usual as number) / 2, 6);
   expect(hard).toBeCloseTo(2 * (usual as number), 6);
 });

@@ -61,7 +61,7 @@ export function createAdapterAnswers(): AdapterAnswers {
     },
     take(chunk) {
       for (let i = 0; asked !== null && i < chunk.length; i += 1) {
-        const byte = chunk[i] as number;
+        const byte = chunk[i];
         if (begun.length > 0 || (asked === "F" && atLineStart && byte === STATUS)) {
           begun.push(byte);
           atLineStart = byte === CR;

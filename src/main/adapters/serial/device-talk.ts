@@ -15,7 +15,7 @@ export interface Refusal {
 }
 
 /** "alive": the device answers and listens; "unsure": begin it anew; "dead": open its port anew. */
-export type Liveness = "alive" | "unsure" | "dead";
+type Liveness = "alive" | "unsure" | "dead";
 
 /** One device between opening and closing of its port. What waits rejects with the signal's reason once that is aborted, and when the port fails. */
 export interface DeviceTalk<Line extends SerialLine> {

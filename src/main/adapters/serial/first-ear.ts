@@ -16,7 +16,7 @@ const LOOK_MS = 50;
 /** One line is cut where listening began; a full buffer of an adapter may spoil some more. */
 const SPOILED_SHARE = 0.25;
 
-export type PortVoice = "silence" | "adapter" | "receiver" | "something else";
+type PortVoice = "silence" | "adapter" | "receiver" | "something else";
 
 export interface FirstEar {
   push(bytes: Uint8Array, arrivalNs: number): void;

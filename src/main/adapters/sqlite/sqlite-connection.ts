@@ -15,7 +15,7 @@ function assertSafeSqlite(db: Database.Database): void {
   const version = db.prepare("SELECT sqlite_version()").pluck().get() as string;
   const parts = version.split(".").map(Number);
   for (let i = 0; i < OLDEST_SAFE.length; i += 1) {
-    const [found, needed] = [parts[i] ?? 0, OLDEST_SAFE[i] as number];
+    const [found, needed] = [parts[i] ?? 0, OLDEST_SAFE[i]];
     if (found > needed) return;
     if (found < needed)
       throw new BookError("unavailable", `SQLite ${version} can lose committed rows: ${OLDEST_SAFE.join(".")} or newer is needed`);

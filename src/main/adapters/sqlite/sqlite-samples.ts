@@ -68,7 +68,7 @@ export function createStoredSamples(db: Database, file: string): StoredSamples {
       const columns = ALL_COLUMNS.map((name) => columnOf(samples, name));
       for (let row = 0; row < samples.tS.length; row += 1) {
         // NaN is bound as NULL: unknown stays unknown for plain SQL too.
-        insertRow.run(run, row, ...columns.map((column) => (column === null ? null : (column[row] as number))));
+        insertRow.run(run, row, ...columns.map((column) => (column === null ? null : column[row])));
       }
       db.prepare("INSERT INTO sample_copy VALUES (?, ?) ON CONFLICT (run) DO UPDATE SET columns = excluded.columns").run(
         run,

@@ -87,7 +87,7 @@ const GROUPS = {
   },
 } as const satisfies Record<string, Group>;
 
-export type Sealed = keyof typeof GROUPS;
+type Sealed = keyof typeof GROUPS;
 
 export interface Seals {
   /** In the transaction that wrote the rows. */

@@ -25,7 +25,7 @@ export interface ImportRequest {
   readonly into?: number;
 }
 
-export interface ImportStep {
+interface ImportStep {
   readonly doing: "storing" | "deriving";
   /** Seconds of the recording stored so far. */
   readonly storedS: number;

@@ -52,7 +52,7 @@ function heldShare({ roles, tS }: RunSamples, fromS: number, toS: number): numbe
   const { torqueRequest, torqueDelivered } = roles;
   let [asked, held] = [0, 0];
   for (let row = 0; row < tS.length; row += 1) {
-    const t = tS[row] as number;
+    const t = tS[row];
     if (t < fromS || t > toS) continue;
     const wanted = torqueRequest?.[row] ?? Number.NaN;
     const got = torqueDelivered?.[row] ?? Number.NaN;
@@ -65,14 +65,12 @@ function heldShare({ roles, tS }: RunSamples, fromS: number, toS: number): numbe
 
 function typicalRun(book: Book, { label, runs, values, median }: GroupSummary, { gate, start }: BookComparison): TypicalRun[] {
   if (median === null || runs.length === 0) return [];
-  const nearest = values.reduce((best, value, i) => (Math.abs(value - median) < Math.abs((values[best] as number) - median) ? i : best), 0);
+  const nearest = values.reduce((best, value, i) => (Math.abs(value - median) < Math.abs(values[best] - median) ? i : best), 0);
   const run = book.run(runs[nearest] as number);
   const { movementS, slip } = run.figures;
   const endS = resultOf(run, gate, start)?.atS ?? movementS;
   const share = heldShare(book.samples(run.id).samples, movementS, endS);
-  return [
-    { group: label, run: run.id, seconds: values[nearest] as number, secondsAbove10Percent: slip.secondsAbove10Percent, heldShare: share },
-  ];
+  return [{ group: label, run: run.id, seconds: values[nearest], secondsAbove10Percent: slip.secondsAbove10Percent, heldShare: share }];
 }
 
 /** Whether the car's own switch was off in every run: such launches show what control is for, not how to set it. */

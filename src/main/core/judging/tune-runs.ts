@@ -8,7 +8,7 @@ import { breathe } from "../basics/breathe.ts";
 import { parseSetUp } from "../basics/read-set-up.ts";
 import { toldFlags } from "../library/told-flags.ts";
 
-export interface LeftOut {
+interface LeftOut {
   readonly run: number;
   readonly why: string;
 }

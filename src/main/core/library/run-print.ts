@@ -18,10 +18,10 @@ export function printOf(samples: RunSamples, movementS: number, endS: number): R
   const at = (role: string, row: number) => roles[role]?.[row] ?? Number.NaN;
   let row = 0;
   for (let t = movementS; t <= Math.min(endS, movementS + LONGEST_S); t = movementS + slipKmh.length * PRINT_STEP_S) {
-    while (row < tS.length && (tS[row] as number) < t) row += 1;
+    while (row < tS.length && tS[row] < t) row += 1;
     if (row === tS.length) break;
     const asked = at("torqueRequest", row);
-    slipKmh.push(round((slipSpeedMps[row] as number) * KMH_PER_MPS, 2));
+    slipKmh.push(round(slipSpeedMps[row] * KMH_PER_MPS, 2));
     heldNm.push(round(Math.max(0, asked - at("torqueDelivered", row)), 1));
     intervening.push(
       roles.tractionControlActive === undefined ? asked - at("torqueCommand", row) > HELD_BACK_NM : at("tractionControlActive", row) > 0,

@@ -13,7 +13,7 @@ const FIT_EVERY_S = 4;
 /** More than any guided drive needs; a fit of a longer one would hold up the bytes that arrive meanwhile. */
 const KEEP_S = 600;
 
-export interface GuidedState {
+interface GuidedState {
   readonly calibration: Calibration;
   readonly progress: CalibrationProgress;
   readonly seconds: number;

@@ -8,7 +8,7 @@ import type { LastCar, PortEars, SetUpStore } from "../../ports/set-up-desk.ts";
 import type { ReadySetUp } from "../basics/read-set-up.ts";
 import type { Core } from "../core.ts";
 
-export interface CoreParts {
+interface CoreParts {
   readonly book: Book;
   readonly ready: ReadySetUp;
   readonly sources: readonly ByteSource[];

@@ -5,7 +5,7 @@
  */
 import { createHmac, randomBytes, timingSafeEqual } from "node:crypto";
 
-export interface Entered {
+interface Entered {
   /** Names the spent link. */
   readonly nonce: string;
   /** The Set-Cookie value. */

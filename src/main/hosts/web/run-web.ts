@@ -20,7 +20,7 @@ export interface RunWebOptions {
   readonly open: boolean;
 }
 
-export interface RunningHost {
+interface RunningHost {
   readonly port: number;
   pid(): number | undefined;
   /** A fresh one-time address. */

@@ -2,14 +2,14 @@
 import { CAUSE_WORDS } from "../../../shared/draw/loss-bars.ts";
 import type { Advice } from "../../../shared/tune/advise.ts";
 import type { AdvisedGroup } from "../../../shared/tune/advised-group.ts";
-import type { CauseLoss } from "../../../shared/tune/group-losses.ts";
+import type { CauseLoss, SpeedBand } from "../../../shared/tune/group-losses.ts";
 import { gateName, number, plusMinus, quantity } from "../../screen/format.ts";
 
 const capital = (text: string) => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;
 
 /** What is told of a group: all that was lost, or what was lost at least. */
 export const toldLosses = ({ losses, atLeast }: AdvisedGroup): readonly CauseLoss[] => (atLeast === null ? losses : atLeast.losses);
-export const toldBands = ({ bands, atLeast }: AdvisedGroup) => (atLeast === null ? bands : atLeast.bands);
+export const toldBands = ({ bands, atLeast }: AdvisedGroup): readonly SpeedBand[] => (atLeast === null ? bands : atLeast.bands);
 
 const sumOf = (losses: readonly CauseLoss[]) => losses.reduce((sum, { seconds }) => sum + seconds, 0);
 

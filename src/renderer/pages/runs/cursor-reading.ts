@@ -62,7 +62,7 @@ export function createReader(): (data: RunData, row: number, at: number, line: s
     return known.aheadS;
   };
   return (data, row, at, line, over) => {
-    const value = (run: RunData, where: number) => (line === null || where < 0 ? Number.NaN : (run.column(line)[where] as number));
+    const value = (run: RunData, where: number) => (line === null || where < 0 ? Number.NaN : run.column(line)[where]);
     const under = over === null ? -1 : rowBeyond(over.axis, at);
     const unit = line === null ? "" : unitWord(data.unit(line));
     return {
@@ -78,7 +78,7 @@ export function createReader(): (data: RunData, row: number, at: number, line: s
               value: value(data, row),
               under: over === null ? Number.NaN : value(over.data, under),
             },
-      over: over === null ? null : { data: over.data, row: under, aheadS: aheadOf(data, over)[row] as number },
+      over: over === null ? null : { data: over.data, row: under, aheadS: aheadOf(data, over)[row] },
     };
   };
 }

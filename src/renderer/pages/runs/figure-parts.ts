@@ -39,8 +39,7 @@ export function paintLine(pen: Pen, line: LineColumns, band: Band, palette: Pale
 
 /** Fills between two lines wherever the first exceeds the second: ink only where both are known. */
 export function fillGap(pen: Pen, over: LineColumns, under: LineColumns, { base, scale }: Band, fill: Ink): void {
-  const y = (column: Float32Array) =>
-    column.map((value, c) => ((over.most[c] as number) > (under.least[c] as number) ? base + value * scale : Number.NaN));
+  const y = (column: Float32Array) => column.map((value, c) => (over.most[c] > under.least[c] ? base + value * scale : Number.NaN));
   pen.fillStyle = fill;
   fillBetween(pen, { upper: y(over.most), lower: y(under.least) }, PAD.left);
 }

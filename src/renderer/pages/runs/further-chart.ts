@@ -45,7 +45,7 @@ export function createFurtherChart(): FurtherChart {
       name.textContent = title;
       canvas.setAttribute("aria-label", `${title} on the axis of the figure above`);
       const font = { family: "IBM Plex Sans", size: fontPx, weight: 500 };
-      const data = Array.from(line.axis, (x, i) => ({ x, y: line.values[i] as number }));
+      const data = Array.from(line.axis, (x, i) => ({ x, y: line.values[i] }));
       chart = new Chart(canvas, {
         type: "line",
         data: { datasets: [{ data, borderColor: palette.ink, borderWidth: 3, pointRadius: 0, spanGaps: false }] },

@@ -93,14 +93,14 @@ function paintOpen(pen: Pen, plan: FigurePlan, width: number, top: number, botto
   const uprights = uprightsOf(plan, width);
   const at = Math.floor(widestPlace(uprights, PAD.left + width * 0.4, PAD.left + width * 0.97) - PAD.left);
   const place = (text: string, columns_: LineColumns, band: Band, away: number) => {
-    const value = columns_.most[at] as number;
+    const value = columns_.most[at];
     const y = Math.min(bottom - plan.fontPx * 0.7, Math.max(top + plan.fontPx, band.base + value * band.scale + away));
     if (!Number.isNaN(value)) word(pen, text, PAD.left + at, y, palette);
   };
   place("wheel", wheel, up, -plan.fontPx);
   place("ground", ground, up, plan.fontPx);
   // Where nothing is held back both lines are one, and near the ground line there is no room above them.
-  const above = (delivered.most[at] as number) * down.scale > plan.fontPx * 2;
+  const above = delivered.most[at] * down.scale > plan.fontPx * 2;
   if (above) place("delivered", delivered, down, -plan.fontPx);
   place(above ? "asked" : "asked, delivered", asked, down, plan.fontPx);
   pen.font = `700 ${plan.fontPx}px "IBM Plex Sans"`;
@@ -108,7 +108,7 @@ function paintOpen(pen: Pen, plan: FigurePlan, width: number, top: number, botto
   // Spinning wheels may rise into the first place: then the name stands further on.
   const under = (top + plan.fontPx * 1.5 - up.base) / up.scale;
   const nameY = top + plan.fontPx * 0.8;
-  const wheelWord = Math.abs(up.base + (wheel.most[at] as number) * up.scale - plan.fontPx - nameY) < plan.fontPx * 1.4;
+  const wheelWord = Math.abs(up.base + wheel.most[at] * up.scale - plan.fontPx - nameY) < plan.fontPx * 1.4;
   const free = (x: number, long: number) => {
     const from = Math.max(0, Math.floor(x - PAD.left));
     if (wheelWord && from < at + plan.fontPx * 2 && from + long > at - plan.fontPx * 2) return null;

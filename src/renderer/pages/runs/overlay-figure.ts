@@ -24,7 +24,7 @@ const DOT_STEP_PX = 12;
 
 function dots(pen: Pen, ahead: LineColumns, zero: number, pxPerS: number, palette: Palette): void {
   for (let c = 0; c < ahead.most.length; c += DOT_STEP_PX) {
-    const value = ahead.most[c] as number;
+    const value = ahead.most[c];
     if (Number.isNaN(value)) continue;
     pen.beginPath();
     pen.arc(PAD.left + c, zero - value * pxPerS, 4, 0, 7);
@@ -71,7 +71,7 @@ export function paintOverlay(pen: Pen, plan: OverlayPlan, width: number, top: nu
     [a, plan.reference.data, plan.fontPx * 1.1],
     [b, plan.data, -plan.fontPx * 1.1],
   ] as const) {
-    const value = line.most[at] as number;
+    const value = line.most[at];
     if (!Number.isNaN(value)) word(pen, `run ${run.view.run.id}`, PAD.left + at, up.base + value * up.scale + away, palette);
   }
 }

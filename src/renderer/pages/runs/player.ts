@@ -94,7 +94,7 @@ export function createPlayer({ keys, onMove, onGate }: PlayerOptions): Player {
     if (!playing || data === null) return;
     const nowMs = performance.now();
     const from = cursorS;
-    const to = from + ((nowMs - lastMs) / 1000) * (PACES[paceIndex] as number);
+    const to = from + ((nowMs - lastMs) / 1000) * PACES[paceIndex];
     lastMs = nowMs;
     if (data.view.gates.some((gate) => gate.start === "movement" && gate.seconds !== null && gate.seconds > from && gate.seconds <= to))
       onGate();

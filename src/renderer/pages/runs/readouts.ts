@@ -15,7 +15,7 @@ interface Row {
   value(data: RunData, row: number): number;
 }
 
-const column = (name: string) => (data: RunData, row: number) => data.column(name)[row] as number;
+const column = (name: string) => (data: RunData, row: number) => data.column(name)[row];
 const ROWS: readonly Row[] = [
   { sample: "solid", name: "Ground", unit: "km/h", digits: 1, value: column("groundSpeedKmh") },
   { sample: "hollow", name: "Wheel", unit: "km/h", digits: 1, value: column("wheelSpeedKmh") },
@@ -25,11 +25,11 @@ const ROWS: readonly Row[] = [
     name: "(wR \u2212 v) / v",
     unit: "%",
     digits: 1,
-    value: (data, row) => (data.column("slipRatio")[row] as number) * 100,
+    value: (data, row) => data.column("slipRatio")[row] * 100,
   },
   { sample: "hollow", name: "Asked", unit: "Nm", digits: 0, value: column("torqueRequestNm") },
   { sample: "solid", name: "Delivered", unit: "Nm", digits: 0, value: column("torqueDeliveredNm") },
-  { sample: "held", name: "Held back", unit: "Nm", digits: 0, value: (data, row) => data.seam.heldNm[row] as number },
+  { sample: "held", name: "Held back", unit: "Nm", digits: 0, value: (data, row) => data.seam.heldNm[row] },
   { sample: "none", name: "Pedal", unit: "%", digits: 0, value: column("pedalPercent") },
   { sample: "none", name: "Acceleration", unit: "m/s\u00b2", digits: 2, value: column("accelerationMps2") },
   { sample: "none", name: "Distance", unit: "m", digits: 1, value: column("distanceM") },

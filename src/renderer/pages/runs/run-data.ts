@@ -20,7 +20,7 @@ export function createRunData(view: RunView, data: RunColumns): RunData {
   const column = (name: string) => data.columns[at(name)] ?? unknown;
   const asked = column("torqueRequestNm");
   const delivered = column("torqueDeliveredNm");
-  const heldNm = asked.map((value, i) => (value <= 0 ? 0 : Math.max(0, value - (delivered[i] as number))));
+  const heldNm = asked.map((value, i) => (value <= 0 ? 0 : Math.max(0, value - delivered[i])));
   return {
     view,
     timeS,
@@ -32,7 +32,7 @@ export function createRunData(view: RunView, data: RunColumns): RunData {
       let [low, high] = [0, timeS.length - 1];
       while (low < high) {
         const middle = (low + high + 1) >> 1;
-        if ((timeS[middle] as number) <= time + 1e-6) low = middle;
+        if (timeS[middle] <= time + 1e-6) low = middle;
         else high = middle - 1;
       }
       return low;

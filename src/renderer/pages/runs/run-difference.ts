@@ -9,7 +9,7 @@ function firstReached(data: RunData): { readonly speed: number[]; readonly timeS
   const speed: number[] = [];
   const timeS: number[] = [];
   for (let i = data.rowAt(0); i < ground.length; i += 1) {
-    const value = ground[i] as number;
+    const value = ground[i];
     if (Number.isNaN(value) || value <= (speed.at(-1) ?? 0)) continue;
     speed.push(value);
     timeS.push(data.timeS[i] as number);
@@ -22,8 +22,8 @@ function timeAt(reached: ReturnType<typeof firstReached>, speed: number): number
   const { speed: speeds, timeS } = reached;
   const above = speeds.findIndex((value) => value >= speed);
   if (above <= 0) return Number.NaN;
-  const [low, high] = [speeds[above - 1] as number, speeds[above] as number];
-  const [from, to] = [timeS[above - 1] as number, timeS[above] as number];
+  const [low, high] = [speeds[above - 1], speeds[above]];
+  const [from, to] = [timeS[above - 1], timeS[above]];
   return from + ((speed - low) / (high - low)) * (to - from);
 }
 
@@ -34,10 +34,10 @@ export function secondsAhead(data: RunData, reference: RunData, shiftS = 0): Flo
   const ahead = new Float32Array(data.timeS.length).fill(Number.NaN);
   let fastest = 0;
   for (let i = data.rowAt(0); i < ahead.length; i += 1) {
-    const value = ground[i] as number;
+    const value = ground[i];
     if (!(value > fastest)) continue;
     fastest = value;
-    ahead[i] = timeAt(other, value) + shiftS - (data.timeS[i] as number);
+    ahead[i] = timeAt(other, value) + shiftS - data.timeS[i];
   }
   return ahead;
 }

@@ -68,9 +68,8 @@ export function createRunFigure(onPick: (timeS: number) => void): RunFigure {
   const read = createReader();
 
   /** Distance repeats while standing, so only its rising part serves as an axis; before it counts as unknown. */
-  const axis = (run: RunData) =>
-    byDistance ? run.column("distanceM").map((d, i) => ((run.timeS[i] as number) < 0 ? Number.NaN : d)) : run.timeS;
-  const place = (run: RunData, timeS: number) => (byDistance ? (run.column("distanceM")[run.rowAt(Math.max(0, timeS))] as number) : timeS);
+  const axis = (run: RunData) => (byDistance ? run.column("distanceM").map((d, i) => (run.timeS[i] < 0 ? Number.NaN : d)) : run.timeS);
+  const place = (run: RunData, timeS: number) => (byDistance ? run.column("distanceM")[run.rowAt(Math.max(0, timeS))] : timeS);
 
   const bounds = (run: RunData) => ({
     from: byDistance ? place(run, window_.fromS) : window_.fromS,
@@ -135,7 +134,7 @@ export function createRunFigure(onPick: (timeS: number) => void): RunFigure {
     const { from, to } = bounds(data);
     const distance = data.column("distanceM");
     const row = distance.findIndex((d) => d >= from + share * (to - from));
-    return data.timeS[Math.max(0, row)] as number;
+    return data.timeS[Math.max(0, row)];
   };
   const change = (next: Window) => {
     window_ = next;

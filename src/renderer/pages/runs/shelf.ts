@@ -49,7 +49,7 @@ function paintTile(canvas: HTMLCanvasElement, run: RunRow, group: number, scales
   }
 }
 
-export interface ShelfMarks {
+interface ShelfMarks {
   readonly selected: number | null;
   /** The run that the others are laid over. */
   readonly under: number | null;

@@ -52,7 +52,7 @@ describe("writeArchive()", () => {
         expect(read.runUid).toBe(run.uid);
         expect(`samples/car=${read.car}/day=${read.day}/run-${read.runUid}.parquet`).toBe(samplesPath(run));
         table.names.forEach((name, c) => {
-          const value = table.columns[c]?.[row] as number;
+          const value = table.columns[c]?.[row];
           const expected = name === "timeS" ? value : Math.fround(value);
           const cell = read[name.replace(".", "_")];
           if (Number.isNaN(value)) expect(cell).toBeNull();
