@@ -117,7 +117,7 @@ const GATES: readonly (readonly [string, string])[] = [
 ];
 const LEAST_COVERAGE = 0.9;
 
-interface FaultJob {
+export interface FaultJob {
   readonly car: "first" | "second";
   readonly seed: number;
 }
