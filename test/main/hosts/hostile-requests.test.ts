@@ -149,3 +149,46 @@ test("startWebHost(): no request ends it (property over method, target, headers 
     process.off("unhandledRejection", note);
   }
 }, 120_000);
+
+test("startWebHost(): nothing that comes over an open socket ends it (property over requests and over bytes that are no WebSocket frames)", async () => {
+  const broken: unknown[] = [];
+  const note = (error: unknown) => broken.push(error);
+  process.on("uncaughtException", note);
+  process.on("unhandledRejection", note);
+  const entered = await enter(`http://${ours()}/enter?token=${freshToken({ secret: SECRET, port: host.port })}`);
+  const message = fc.oneof(
+    fc.json(),
+    fc.string({ unit: "binary" }),
+    fc.record({ id: fc.anything(), name: fc.anything(), argument: fc.anything() }).map((asked) => JSON.stringify(asked) ?? ""),
+    fc
+      .record({ id: fc.nat(), name: fc.constantFrom("run.show", "host.pass", "__proto__", "toString"), argument: fc.jsonValue() })
+      .map((asked) => JSON.stringify(asked)),
+  );
+  try {
+    await fc.assert(
+      fc.asyncProperty(
+        fc.array(message, { minLength: 1, maxLength: 4 }),
+        fc.uint8Array({ maxLength: 40 }),
+        fc.boolean(),
+        async (messages, bytes, isTorn) => {
+          const socket = await openSocket(host.port, entered);
+          socket.on("error", () => undefined);
+          const closed = new Promise<void>((resolve) => socket.once("close", () => resolve()));
+          for (const text of messages) if (socket.readyState === socket.OPEN) socket.send(text);
+          // What lies under the WebSocket: bytes that are no frames, or a reset.
+          const { _socket: under } = socket as unknown as { _socket: Socket | undefined };
+          under?.write(bytes);
+          if (isTorn) under?.resetAndDestroy();
+          else socket.terminate();
+          await closed;
+          expect(broken).toEqual([]);
+        },
+      ),
+      { numRuns: 200 },
+    );
+    expect(await isAlive()).toBe(true);
+  } finally {
+    process.off("uncaughtException", note);
+    process.off("unhandledRejection", note);
+  }
+}, 120_000);

@@ -110,6 +110,40 @@ test("another program that takes the port of a killed host learns nothing that o
   (await openSocket(host.port, fresh)).close();
 }, 120_000);
 
+test.skipIf(process.platform === "win32")(
+  "a print that is under way ends with Gripbook, and leaves neither browser nor folder",
+  async () => {
+    const browser = join(folder, "browser");
+    const note = join(folder, "printing");
+    writeFileSync(browser, `#!/bin/sh\necho "$$ $@" > ${note}.part && mv ${note}.part ${note}\nexec sleep 600\n`, { mode: 0o755 });
+    const coreEntry = join(folder, "core.mjs");
+    writeFileSync(
+      coreEntry,
+      `process.on("message", ({ kind, id }) => {
+       if (kind === "close") process.exit(0);
+       process.send({ kind: "answer", id, ok: true, answer: { html: "<!doctype html>", name: "day" } });
+     });
+     process.send({ kind: "ready" });`,
+    );
+    vi.stubEnv("GRIPBOOK_CHROMIUM", browser);
+    running = await runWeb({ coreEntry, coreArguments: [], screensFolder: folder, port: 0, open: false });
+    vi.unstubAllEnvs();
+    const { host } = running;
+    const entered = await enter(host.link());
+    const { answer: pass } = await askOver(await openSocket(host.port, entered), 1, "host.pass", {});
+    const printing = ask(`http://127.0.0.1:${host.port}/report.pdf?pass=${pass}`, { Cookie: entered.cookie }).catch(() => "ended");
+    await vi.waitFor(() => expect(existsSync(note)).toBe(true), PATIENCE);
+    const [pid = "", ...given] = readFileSync(note, "utf8").split(" ");
+    const page = fileURLToPath(given.find((one) => one.startsWith("file:"))?.trim() ?? "");
+    expect(existsSync(page)).toBe(true);
+    await running.close();
+    running = null;
+    expect(await printing).toBe("ended");
+    expect(() => process.kill(Number(pid), 0)).toThrow("ESRCH");
+    expect(existsSync(page)).toBe(false);
+  },
+);
+
 test("a port that is taken rejects with its number, and leaves no process behind", async () => {
   const options = { coreEntry: join(root, "test/support/fake-ingest.ts"), coreArguments: ["--fake"], screensFolder: folder, open: false };
   running = await runWeb({ ...options, port: 0 });

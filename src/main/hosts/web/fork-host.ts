@@ -16,6 +16,9 @@ export function forkHost(): HostChild {
     },
     onMessage: (listener) => child.on("message", listener),
     onExit: (listener) => child.once("exit", (code, signal) => listener(signal ?? `code ${code}`)),
+    end() {
+      if (child.connected) child.disconnect();
+    },
     kill: () => child.kill("SIGKILL"),
   };
 }

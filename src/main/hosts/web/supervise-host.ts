@@ -12,6 +12,8 @@ export interface HostChild {
   send(message: ToHost, written: () => void): void;
   onMessage(listener: (message: unknown) => void): void;
   onExit(listener: (how: string) => void): void;
+  /** Asks it to end what it does for its pages, printing above all, and then itself. */
+  end(): void;
   kill(): void;
 }
 
@@ -40,6 +42,7 @@ export interface SupervisedHost {
 }
 
 const LONGEST_DELAY_MS = 5_000;
+const GRACE_MS = 5_000;
 /** A live picture that waits behind these is skipped. */
 const MOST_UNSENT_LIVE = 8;
 /** A host that takes nothing for so long is stuck: it is ended, and started again. */
@@ -136,8 +139,12 @@ export function superviseHost(options: SuperviseHostOptions): SupervisedHost {
       const running = child;
       if (running === null) return;
       await new Promise<void>((resolve) => {
-        ended = resolve;
-        running.kill();
+        const late = setTimeout(() => running.kill(), GRACE_MS);
+        ended = () => {
+          clearTimeout(late);
+          resolve();
+        };
+        running.end();
       });
     },
   };

@@ -6,10 +6,14 @@ import { createLogLine, outliveTerminal } from "../log-line.ts";
 import { readPageFiles } from "../page-files.ts";
 import { coreOverLauncher } from "./core-over-launcher.ts";
 import type { Begin, FromHost } from "./host-messages.ts";
-import { startWebHost } from "./web-host.ts";
+import { startWebHost, type WebHost } from "./web-host.ts";
+
+/** Longer than a browser takes to die. */
+const LAST_MS = 3_000;
 
 outliveTerminal();
 const report = createLogLine();
+let host: WebHost | null = null;
 const send = (message: FromHost) => {
   // A launcher that has gone in this very moment is told by "disconnect".
   if (process.connected) process.send?.(message, undefined, undefined, () => undefined);
@@ -19,7 +23,7 @@ async function begin({ secret, spent, port, screensFolder }: Begin): Promise<voi
   const core = coreOverLauncher(send);
   process.on("message", core.take);
   try {
-    const host = await startWebHost({
+    host = await startWebHost({
       core,
       files: readPageFiles(screensFolder),
       port,
@@ -36,6 +40,10 @@ async function begin({ secret, spent, port, screensFolder }: Begin): Promise<voi
 }
 
 process.once("message", (message) => void begin(message as Begin));
-process.once("disconnect", () => process.exit());
+// With its pages gone a print is ended, and its folder removed; after that nothing holds the process.
+process.once("disconnect", () => {
+  void host?.close();
+  setTimeout(() => process.exit(), LAST_MS).unref();
+});
 // Ctrl-C reaches every process of a terminal; the launcher closes the recording first, and then ends this one.
 for (const signal of ["SIGINT", "SIGHUP"] as const) process.on(signal, () => undefined);
