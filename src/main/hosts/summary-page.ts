@@ -1,9 +1,10 @@
 /** The report's summary as one picture's page: what the passenger hands round, and how many px hold it. Pure; never fails. */
+import { html } from "../../shared/kernel/html.ts";
 
 /** The summary whole, a handful of warnings included. */
 const SUMMARY = { width: 1040, height: 1280, lines: 9, linePx: 27, characters: 84, strips: 250 + 240 } as const;
 /** Leaves title, caution and summary: what the passenger hands round. */
-const SUMMARY_ONLY = "<style>main > :not(#summary):not(.caution), footer { display: none }</style>";
+const SUMMARY_ONLY = html`<style>main > :not(#summary):not(.caution), footer { display: none }</style>`;
 
 /** What its warnings and its strips need beyond the usual: else the picture would end in the middle of a figure. */
 function heightOf(html: string): number {

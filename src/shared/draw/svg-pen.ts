@@ -1,7 +1,7 @@
 /** The painters' pen that writes SVG: a saved drawing, or one on paper, is the drawn one. Never fails; text from outside is escaped. */
+import { html, type Markup } from "../kernel/html.ts";
 import type { Ink, Pen, Surface } from "./pen.ts";
 
-const escapeMarkup = (text: string) => text.replace(/[&<>"]/g, (sign) => `&#${sign.charCodeAt(0)};`);
 const px = (value: number) => String(Math.round(value * 100) / 100);
 const ANCHOR: Readonly<Record<string, string>> = { left: "start", start: "start", center: "middle", right: "end", end: "end" };
 /** Shift of the alphabetic baseline, em: where a canvas puts it for each of its baselines in this face. */
@@ -25,8 +25,8 @@ class SvgPen implements Pen {
   font = "10px sans-serif";
   textAlign: Pen["textAlign"] = "start";
   textBaseline: Pen["textBaseline"] = "alphabetic";
-  readonly parts: string[] = [];
-  readonly patterns = new Map<string, string>();
+  readonly parts: Markup[] = [];
+  readonly patterns = new Map<string, Markup>();
   #path = "";
   #shift = { x: 0, y: 0 };
   #dash: readonly number[] = [];
@@ -42,14 +42,14 @@ class SvgPen implements Pen {
     const name = `hatch${hatch.bar}-${hatch.colour.replace(/\W/g, "")}`;
     this.patterns.set(
       name,
-      `<pattern id="${name}" width="${px(hatch.bar * 2)}" height="${px(hatch.bar * 2)}" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="${px(hatch.bar)}" height="${px(hatch.bar * 2)}" fill="${hatch.colour}"/></pattern>`,
+      html`<pattern id="${name}" width="${px(hatch.bar * 2)}" height="${px(hatch.bar * 2)}" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="${px(hatch.bar)}" height="${px(hatch.bar * 2)}" fill="${hatch.colour}"/></pattern>`,
     );
     return `url(#${name})`;
   }
 
-  #stroked(): string {
-    const dash = this.#dash.length > 0 ? ` stroke-dasharray="${this.#dash.join(" ")}"` : "";
-    return `fill="none" stroke="${this.#paint(this.strokeStyle)}" stroke-width="${px(this.lineWidth)}" stroke-linejoin="${this.lineJoin}"${dash}`;
+  #stroked(): Markup {
+    const dash = this.#dash.length > 0 && html` stroke-dasharray="${this.#dash.join(" ")}"`;
+    return html`fill="none" stroke="${this.#paint(this.strokeStyle)}" stroke-width="${px(this.lineWidth)}" stroke-linejoin="${this.lineJoin}"${dash}`;
   }
 
   /** Everything drawn from now on lies so much further right and down. */
@@ -62,15 +62,15 @@ class SvgPen implements Pen {
   #y(y: number): string {
     return px(y + this.#shift.y);
   }
-  #rect(x: number, y: number, width: number, height: number, paint: string): void {
+  #rect(x: number, y: number, width: number, height: number, paint: Markup): void {
     // A canvas takes a width below nothing, and draws the other way; SVG does not.
     const [left, top] = [Math.min(x, x + width), Math.min(y, y + height)];
     this.parts.push(
-      `<rect x="${this.#x(left)}" y="${this.#y(top)}" width="${px(Math.abs(width))}" height="${px(Math.abs(height))}" ${paint}/>`,
+      html`<rect x="${this.#x(left)}" y="${this.#y(top)}" width="${px(Math.abs(width))}" height="${px(Math.abs(height))}" ${paint}/>`,
     );
   }
   fillRect(x: number, y: number, width: number, height: number): void {
-    this.#rect(x, y, width, height, `fill="${this.#paint(this.fillStyle)}"`);
+    this.#rect(x, y, width, height, html`fill="${this.#paint(this.fillStyle)}"`);
   }
   strokeRect(x: number, y: number, width: number, height: number): void {
     this.#rect(x, y, width, height, this.#stroked());
@@ -100,10 +100,10 @@ class SvgPen implements Pen {
     this.#path += `M${this.#x(x)} ${this.#y(y)}h${px(width)}v${px(height)}h${px(-width)}Z`;
   }
   fill(): void {
-    this.parts.push(`<path d="${this.#path}" fill="${this.#paint(this.fillStyle)}"/>`);
+    this.parts.push(html`<path d="${this.#path}" fill="${this.#paint(this.fillStyle)}"/>`);
   }
   stroke(): void {
-    this.parts.push(`<path d="${this.#path}" ${this.#stroked()}/>`);
+    this.parts.push(html`<path d="${this.#path}" ${this.#stroked()}/>`);
   }
   setLineDash(dash: readonly number[]): void {
     this.#dash = dash;
@@ -113,20 +113,20 @@ class SvgPen implements Pen {
   }
 
   /** The room that the text has on the screen: a reader without this face gives it another, and the drawing must hold all the same. */
-  #length(text: string, most: number): string {
+  #length(text: string, most: number): Markup | false {
     const width = Math.min(most, this.measureText(text).width);
-    return width > 0 ? ` textLength="${px(width)}" lengthAdjust="spacingAndGlyphs"` : "";
+    return width > 0 && html` textLength="${px(width)}" lengthAdjust="spacingAndGlyphs"`;
   }
 
-  #text(text: string, x: number, y: number, paint: string, most = Number.POSITIVE_INFINITY): void {
+  #text(text: string, x: number, y: number, paint: Markup, most = Number.POSITIVE_INFINITY): void {
     const [, weight = "500", size = "16"] = /^(\d+) ([\d.]+)px/.exec(this.font) ?? [];
     const baseline = y + (BASELINE_EM[this.textBaseline] ?? 0) * Number(size);
     this.parts.push(
-      `<text x="${this.#x(x)}" y="${this.#y(baseline)}"${this.#length(text, most)} font-size="${size}" font-weight="${weight}" text-anchor="${ANCHOR[this.textAlign] ?? "start"}" ${paint}>${escapeMarkup(text)}</text>`,
+      html`<text x="${this.#x(x)}" y="${this.#y(baseline)}"${this.#length(text, most)} font-size="${size}" font-weight="${weight}" text-anchor="${ANCHOR[this.textAlign] ?? "start"}" ${paint}>${text}</text>`,
     );
   }
   fillText(text: string, x: number, y: number, most?: number): void {
-    this.#text(text, x, y, `fill="${this.#paint(this.fillStyle)}"`, most);
+    this.#text(text, x, y, html`fill="${this.#paint(this.fillStyle)}"`, most);
   }
   strokeText(text: string, x: number, y: number): void {
     this.#text(text, x, y, this.#stroked());
@@ -142,27 +142,30 @@ export interface SvgOptions {
 }
 
 interface Drawn {
-  readonly title: string;
-  readonly body: string;
+  readonly title: Markup | false;
+  readonly body: Markup;
 }
 
 function drawn({ width, height, title, textWidth }: SvgOptions, paint: (surface: Surface) => void): Drawn {
   const pen = new SvgPen(textWidth);
   paint({ pen, width, height });
-  const defs = pen.patterns.size === 0 ? "" : `<defs>${[...pen.patterns.values()].join("")}</defs>`;
-  return { title: title === "" ? "" : `<title>${escapeMarkup(title)}</title>`, body: `${defs}${pen.parts.join("")}` };
+  const defs = pen.patterns.size > 0 && html`<defs>${[...pen.patterns.values()]}</defs>`;
+  return { title: title !== "" && html`<title>${title}</title>`, body: html`${defs}${pen.parts}` };
 }
 
 /** Paints with `paint` into a whole SVG file on a ground of one colour. */
 export function svgFile(options: SvgOptions, ground: string, paint: (surface: Surface) => void): string {
   const { width, height } = options;
   const { title, body } = drawn(options, paint);
-  return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${width} ${height}" width="${width}" height="${height}" font-family="IBM Plex Sans, sans-serif">${title}<rect width="${width}" height="${height}" fill="${ground}"/>${body}</svg>\n`;
+  return String(
+    html`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${width} ${height}" width="${width}" height="${height}" font-family="IBM Plex Sans, sans-serif">${title}<rect width="${width}" height="${height}" fill="${ground}"/>${body}</svg>\n`,
+  );
 }
 
 /** Paints with `paint` into an element of an HTML page, which brings its own ground and face. */
-export function svgElement(options: SvgOptions, paint: (surface: Surface) => void): string {
+export function svgElement(options: SvgOptions, paint: (surface: Surface) => void): Markup {
   const { width, height } = options;
   const { title, body } = drawn(options, paint);
-  return `<svg viewBox="0 0 ${width} ${height}" ${title === "" ? 'aria-hidden="true"' : 'role="img"'}>${title}${body}</svg>`;
+  const role = title === false ? html`aria-hidden="true"` : html`role="img"`;
+  return html`<svg viewBox="0 0 ${width} ${height}" ${role}>${title}${body}</svg>`;
 }

@@ -1,4 +1,5 @@
 /** A report's figures, by the painters of the screens: both strips of a comparison, a run's print, a group's mark. Never fails on an empty group. */
+import type { Markup } from "../kernel/html.ts";
 import { paintGroupMark } from "../draw/group-mark.ts";
 import { paintOrderStrip } from "../draw/order-strip.ts";
 import type { Palette, Surface } from "../draw/pen.ts";
@@ -31,7 +32,7 @@ const figure = (width: number, height: number, title: string, paint: (surface: S
   svgElement({ width, height, title, textWidth }, paint);
 
 /** All values of both groups on one axis of seconds, with the gain; `driven`: the ids of all runs in the order driven. */
-export function valueStripSvg(comparison: Comparison, driven: readonly number[]): string {
+export function valueStripSvg(comparison: Comparison, driven: readonly number[]): Markup {
   const { a, b } = comparison;
   const title = [a, b].map(({ label, values }) => `${label}: ${values.map((value) => value.toFixed(2)).join(", ")} s`).join("; ");
   const show = {
@@ -44,7 +45,7 @@ export function valueStripSvg(comparison: Comparison, driven: readonly number[])
 }
 
 /** Values against the order driven; with a drift, its line through each group. */
-export function orderStripSvg(comparison: Comparison, driven: readonly number[]): string {
+export function orderStripSvg(comparison: Comparison, driven: readonly number[]): Markup {
   const runs = shownRuns(comparison, driven);
   return figure(
     STRIP.width,
@@ -55,7 +56,7 @@ export function orderStripSvg(comparison: Comparison, driven: readonly number[])
 }
 
 /** The mark of a group, for a line of text. */
-export const groupMarkSvg = (group: number): string => figure(20, 20, "", ({ pen }) => paintGroupMark(pen, group, 10, 10, 6, PALETTE));
+export const groupMarkSvg = (group: number): Markup => figure(20, 20, "", ({ pen }) => paintGroupMark(pen, group, 10, 10, 6, PALETTE));
 
 /** The day's scales: the least that hold the largest seen. */
 export function printScales(prints: readonly RunPrint[]): SeamScales {
@@ -75,7 +76,7 @@ export interface PrintStyle {
 }
 
 /** A launch's print: slip above the ground line, torque held back below it. Steps beyond `seconds` are left off. */
-export function printSvg(print: RunPrint, { scales, seconds, title, setAside }: PrintStyle): string {
+export function printSvg(print: RunPrint, { scales, seconds, title, setAside }: PrintStyle): Markup {
   const { width, height, ground, head } = PRINT;
   const beside = PRINT_WEIGHTS.ground / 2 + PRINT_WEIGHTS.kerf + head;
   return figure(width, height, title, ({ pen }) => {
@@ -94,7 +95,7 @@ export function printSvg(print: RunPrint, { scales, seconds, title, setAside }: 
 }
 
 /** The swatch of a key: slip, or torque held back. */
-export const swatchSvg = (of: "slip" | "held"): string =>
+export const swatchSvg = (of: "slip" | "held"): Markup =>
   figure(24, 14, "", ({ pen, width, height }) => {
     pen.fillStyle = of === "slip" ? PALETTE.slip : { colour: PALETTE.held, bar: 3 };
     pen.fillRect(0, 0, width, height);

@@ -1,5 +1,7 @@
 /** The report's own style sheet: the day scheme on one paper column. No address in it, so nothing can be fetched. */
-export const REPORT_STYLE = `
+import { html, type Markup } from "../kernel/html.ts";
+
+export const REPORT_STYLE: Markup = html`
 :root { --sheet: #EDF1E6; --panel: #F9FBF5; --ink: #121813; --ink-2: #3B463D; --rule: #667166; --slip: #8E2F00; --held: #084C7A; color-scheme: light; }
 * { box-sizing: border-box; }
 html { background: var(--sheet); }

@@ -1,9 +1,14 @@
 /** The report's figures: what LOOK asks of prints and strips, held on the SVG that is printed. The painters are the screens' own. */
 import { describe, expect, test } from "vitest";
 import { compare } from "../../../src/shared/judge/compare.ts";
-import { orderStripSvg, printScales, printSvg, valueStripSvg } from "../../../src/shared/report/report-figures.ts";
+import * as figures from "../../../src/shared/report/report-figures.ts";
 import { judgedRun } from "../judge/judged-run.fixture.ts";
 import { reportDay } from "./report-day.fixture.ts";
+
+const { printScales } = figures;
+const printSvg = (...given: Parameters<typeof figures.printSvg>) => String(figures.printSvg(...given));
+const valueStripSvg = (...given: Parameters<typeof figures.valueStripSvg>) => String(figures.valueStripSvg(...given));
+const orderStripSvg = (...given: Parameters<typeof figures.orderStripSvg>) => String(figures.orderStripSvg(...given));
 
 const numbers = (text: string) => (text.match(/-?[\d.]+/g) ?? []).map(Number);
 

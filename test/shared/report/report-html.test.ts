@@ -93,6 +93,34 @@ describe("reportHtml()", () => {
     if (tags !== null) expect(tags).toBe("0");
   });
 
+  test("text from outside stays text, wherever a book holds it: each leaf of the day in turn", () => {
+    const leaves: (readonly (string | number)[])[] = [];
+    const walk = (value: unknown, path: readonly (string | number)[]): void => {
+      if (typeof value !== "object" || value === null) leaves.push(path);
+      else if (Array.isArray(value)) for (const i of [0, 1].slice(0, value.length)) walk(value[i], [...path, i]);
+      else for (const [key, item] of Object.entries(value)) walk(item, [...path, key]);
+    };
+    walk(day, []);
+    const stayedText: string[] = [];
+    let written = 0;
+    for (const path of leaves) {
+      const attacked = structuredClone(day);
+      const holder = path.slice(0, -1).reduce<unknown>((value, key) => (value as Record<string, unknown>)[key], attacked);
+      (holder as Record<string, unknown>)[path.at(-1) as string] = ATTACK;
+      let page: string;
+      try {
+        page = reportHtml(attacked);
+      } catch {
+        // A text where a number belongs may be refused; it must not be printed.
+        continue;
+      }
+      written += 1;
+      if (/<script|<img/.test(page)) stayedText.push(path.join("."));
+    }
+    expect(stayedText).toEqual([]);
+    expect(written).toBeGreaterThan(100);
+  }, 120_000);
+
   test("every figure is well-formed", () => {
     const figures = [...html.matchAll(/<svg[\s\S]*?<\/svg>/g)].map((match) => match[0]);
     expect(figures.length).toBeGreaterThan(15);
