@@ -47,7 +47,7 @@ test("source files are short: none over 300 lines", () => {
   expect(sources.length).toBeGreaterThan(20);
 });
 
-test("the top level holds only what DESIGN names", () => {
+test("the top level holds only what docs/design.md names", () => {
   const allowed =
     /^(package\.json|package-lock\.json|tsconfig\.json|electron-builder\.yml|src|test|assets|docs|README\.md|DEVELOPERS\.md|LICENSE|\..*|node_modules|out|test-output)$/;
   expect(readdirSync(".").filter((name) => !allowed.test(name))).toEqual([]);

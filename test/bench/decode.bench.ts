@@ -14,7 +14,7 @@ import { DbcError } from "../../src/shared/dbc/dbc-model.ts";
 import { createEpochAssembler } from "../../src/shared/receiver/epoch-assembler.ts";
 import { createRoleTap } from "../../src/shared/signals/role-tap.ts";
 
-/** Frames a second of a full 1 Mbit/s bus with the stuffing found in random data (MEASURED section 1). */
+/** Frames a second of a full 1 Mbit/s bus with the stuffing found in random data (docs/check-values.md, a full bus). */
 const FULL_BUS = 8756;
 const CHUNK = 4096;
 const FUZZ_BYTES = 12_000_000;
@@ -142,7 +142,7 @@ function slcanAndSignals(): BenchLine {
   const file = `VERSION ""\nBU_: ECU\n${Array.from({ length: 16 }, (_, i) => `BO_ ${256 + i} Drive${i}: 8 ECU\n${wheels}`).join("")}`;
   const database = createSignalDatabase([parseDbc("bench.dbc", new TextEncoder().encode(file))]);
   const choice = (signal: string) => ({ signal, invert: false });
-  // Four signals of every frame, as in MEASURED section 8: all messages carry the same ones.
+  // Four signals of every frame: all messages carry the same ones.
   const each = (signal: string) => Array.from({ length: 16 }, (_, i) => choice(`Drive${i}.${signal}`));
   const signals = { drivenWheelSpeeds: [...each("Left"), ...each("Right")], undrivenWheelSpeeds: [...each("Front"), ...each("Other")] };
   const batch = new FrameBatch();

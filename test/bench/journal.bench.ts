@@ -1,6 +1,6 @@
 /**
- * Bytes of a full 1 Mbit/s bus (8,756 frames/s, MEASURED.md) to the stored journal with FULL commits, decoded and aligned, one core; and opening a stored
- * 60 s run. Exits 1 below 200x real time or above 100 ms (DESIGN, figures to reach).
+ * Bytes of a full 1 Mbit/s bus (8,756 frames/s, docs/check-values.md, a full bus) to the stored journal with FULL commits, decoded and aligned, one core; and opening a stored
+ * 60 s run. Exits 1 below 200x real time or above 100 ms (docs/design.md, figures to reach).
  */
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";

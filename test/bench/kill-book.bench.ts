@@ -1,4 +1,4 @@
-/** Kills a recording process 200 times at random moments (GRIPBOOK_KILLS sets another number). Exits 1 where a book is not sound or more than 250 ms are lost (DESIGN, figures to reach). */
+/** Kills a recording process 200 times at random moments (GRIPBOOK_KILLS sets another number). Exits 1 where a book is not sound or more than 250 ms are lost (docs/design.md, figures to reach). */
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";

@@ -1,6 +1,6 @@
 /**
  * Hours of capture in simulated time through the core and a real book: memory must stay flat after the first minutes and nothing may be dropped
- * (DESIGN, figures to reach). GRIPBOOK_HOURS says how many (1). Exits 1 when the heap grows by more than a quarter or a packet is missing.
+ * (docs/design.md, figures to reach). GRIPBOOK_HOURS says how many (1). Exits 1 when the heap grows by more than a quarter or a packet is missing.
  */
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";

@@ -1,7 +1,7 @@
 /**
- * The screens in real Chromium over the real measuring process and two PTYs: a full 1 Mbit/s bus (8,756 frames/s, MEASURED.md) and a receiver at 10 Hz.
+ * The screens in real Chromium over the real measuring process and two PTYs: a full 1 Mbit/s bus (8,756 frames/s, docs/check-values.md, a full bus) and a receiver at 10 Hz.
  * Prints the gaps between frames of the live view, the time from the oldest byte to the end of the frame that drew it, and from a key to a stored
- * 60 s run on screen. Exits 1 beyond 20, 40 and 100 ms (DESIGN, figures to reach). Without Chromium or socat it says so and exits 0.
+ * 60 s run on screen. Exits 1 beyond 20, 40 and 100 ms (docs/design.md, figures to reach). Without Chromium or socat it says so and exits 0.
  */
 import { mkdtempSync, realpathSync, rmSync, writeFileSync } from "node:fs";
 import { cpus, loadavg, tmpdir } from "node:os";

@@ -1,6 +1,6 @@
 /**
  * The least standard deviation any unbiased estimator can have (Cramer-Rao), from the true motion and the true noise:
- * for radius, delay and slip stiffness over the gentle drive, and for the 0-60 mph time of a launch in DESIGN's stated family
+ * for radius, delay and slip stiffness over the gentle drive, and for the 0-60 mph time of a launch in the design's stated family
  * (start, ramp, torque and power limit, drag, rolling resistance, slip stiffness, delay, radius unknown), and the slip's bend. How late torque
  * is reported is no parameter: it is the same in every drive of the second car, and where the delay is free it moves start and gate alike, so
  * that leaving it open raises the bound by less than one in a hundred. Throws where a launch never reaches 60 mph.
@@ -120,7 +120,7 @@ const MOTION = KERNEL + 1;
 const LEAST_WHEEL_MPS = 0.3;
 const LEAST_MOTOR_MPS = 0.2;
 /**
- * A road tyre's slip for each m/s2 of a rear-driven car, and by how much its growth with force may bend: DESIGN's family has one slip
+ * A road tyre's slip for each m/s2 of a rear-driven car, and by how much its growth with force may bend: the design's family has one slip
  * stiffness, published curves (Burckhardt, Magic Formula) bend by 7 to 12 per unit of slip, and none can be told beforehand.
  */
 const SLIP_PER_MPS2 = 0.005;

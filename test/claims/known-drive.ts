@@ -38,7 +38,7 @@ export interface KnownDrive {
   /** Bound of the delay over the gentle drive, s; NaN where there is none. */
   readonly delayBoundS: number;
   readonly launches: readonly KnownLaunch[];
-  /** True axle slip speed as the motor turns it (DESIGN: through the gear ratio), and ground speed, at a base time; null where not known. */
+  /** True axle slip speed as the motor turns it (docs/design.md: through the gear ratio), and ground speed, at a base time; null where not known. */
   readonly slipAt: ((baseS: number) => { slipMps: number; speedMps: number }) | null;
 }
 

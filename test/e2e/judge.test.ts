@@ -1,6 +1,6 @@
 /**
  * Compare, Plan and Report in real Chromium over the real measuring process and a real book: axe-core (WCAG 2.2 A and AA), every key,
- * the refusal with its sum (DESIGN, safety), and a report from which no request leaves.
+ * the refusal with its sum (docs/design.md, safety), and a report from which no request leaves.
  */
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";

@@ -1,6 +1,6 @@
 /**
  * What stopped a passenger who had never seen the program, in Chromium: a question left open when the car launches, a reason left out, words that
- * name another switch, notices that push the abort off the screen, and a view without keys. Sizes after LOOK: 76 px by glove, cap height 13 mm in the hero.
+ * name another switch, notices that push the abort off the screen, and a view without keys. Sizes after docs/look.md: 76 px by glove, cap height 13 mm in the hero.
  */
 import type { Page } from "playwright-core";
 import { describe, expect, test } from "vitest";

@@ -1,7 +1,7 @@
 /**
  * The whole test day with the embedded simulated car at real pace, by keyboard alone: the first day of twelve runs, a launch seen live, labelled,
  * noted, set aside, undone and redone, replayed, saved, laid over another, compared and reported. Then every screen in every scheme and size:
- * axe-core (WCAG 2.2 A and AA), contrast from computed styles (1.4.3 asks 4.5; LOOK 7, and 18 in sun). Pictures go to test-output/.
+ * axe-core (WCAG 2.2 A and AA), contrast from computed styles (1.4.3 asks 4.5; docs/look.md 7, and 18 in sun). Pictures go to test-output/.
  */
 import { readFileSync } from "node:fs";
 import AxeBuilder from "@axe-core/playwright";

@@ -1,4 +1,4 @@
-/** What is noted of a run: only what differs is sent, what goes can come back, and changes of the controller survive both ways. Keys as the command line's `conditions` (DESIGN). */
+/** What is noted of a run: only what differs is sent, what goes can come back, and changes of the controller survive both ways. Keys as the command line's `conditions` (docs/design.md). */
 import { expect, test } from "vitest";
 import { changesOf, conditionLines, conditionsSet, prefilled } from "../../src/renderer/edits/conditions.ts";
 

@@ -1,4 +1,4 @@
-/** What the passenger reads in each state. Words after LOOK and DESIGN's safety section: no cue says go, unknown is the word, only Esc acts while launched. */
+/** What the passenger reads in each state. Words after docs/look.md and the design's safety section: no cue says go, unknown is the word, only Esc acts while launched. */
 import { expect, test } from "vitest";
 import type { LaunchState, LiveEvent, RunRow } from "../../src/shared/contract/contract.ts";
 import { driveView, happened } from "../../src/renderer/pages/drive/drive-view.ts";

@@ -1,4 +1,4 @@
-/** The first sentence of Wiring and Car. Which trouble comes first is DESIGN's and the first day's order; no published source. */
+/** The first sentence of Wiring and Car. Which trouble comes first is the design's and the first day's order; no published source. */
 import { describe, expect, test } from "vitest";
 import { CAR_FIELDS, carRefusal, carSentence, fieldText, fieldValue, fromWords } from "../../src/renderer/pages/car/car-words.ts";
 import { findingOf, ROLE_ORDER, ROLE_TITLES } from "../../src/renderer/pages/wiring/wiring-words.ts";

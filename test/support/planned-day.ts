@@ -1,4 +1,4 @@
-/** LOOK's invented day in a real book: six and six there and back, driven in the order that the plan's lot drew. */
+/** the look's invented day in a real book: six and six there and back, driven in the order that the plan's lot drew. */
 import { openSqliteBook } from "../../src/main/adapters/sqlite/sqlite-book.ts";
 import { usePlan } from "../../src/main/core/judging/test-plan.ts";
 import { addTimedRuns } from "./timed-book.ts";

@@ -79,7 +79,7 @@ export async function createPtyDevice(): Promise<PtyDevice> {
   };
 }
 
-/** An SLCAN adapter's answers (adapter command sheet, shared/reference/SOURCES.md section 2): CR when taken, BEL when refused. */
+/** An SLCAN adapter's answers (adapter command sheet, docs/check-values.md, SLCAN): CR when taken, BEL when refused. */
 export function answerLikeAdapter(
   device: PtyDevice,
   options: { refuse?: readonly string[]; onOpen?: () => void; onClose?: () => void } = {},

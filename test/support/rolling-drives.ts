@@ -17,7 +17,7 @@ import { drawRecipe, type Phase } from "./second-car/recipe.ts";
 import { inOrder, packetsOf } from "./second-car/packets.ts";
 import { recordDrive, setUpOf } from "./second-car/second-car.ts";
 
-/** Of rolling: DESIGN "Definitions", movement. */
+/** Of rolling: docs/design.md "Definitions", movement. */
 const ROLLING_MPS = 0.5 / 3.6;
 
 export interface RollingCase {

@@ -1,6 +1,6 @@
 /**
  * A whole SLCAN adapter of the tests on a PTY: answers after its own time, refuses what it is told to, sends the bus's frames only while it is open
- * and the bus is awake (adapter command sheet, shared/reference/SOURCES.md section 2).
+ * and the bus is awake (adapter command sheet, docs/check-values.md, SLCAN).
  */
 import { createPtyDevice, type PtyDevice } from "./pty-device.ts";
 

@@ -119,7 +119,7 @@ export function addTimedRuns(file: string, runs: readonly TimedRun[], uid = "tim
   }
 }
 
-/** DESIGN's worked example, each group in the order of its list. */
+/** The design's worked example, each group in the order of its list. */
 export const WORKED_EXAMPLE: readonly TimedRun[] = [
   ...[5.0, 5.05, 5.11, 5.4].map((seconds) => ({ label: "off", seconds })),
   ...[4.35, 4.42, 4.46, 4.51].map((seconds) => ({ label: "on", seconds })),

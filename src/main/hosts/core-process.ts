@@ -46,7 +46,7 @@ interface Waiting {
 
 const NOTICE_KEY = "core";
 const LONGEST_DELAY_MS = 5_000;
-/** DESIGN's exit code for bad input or usage. */
+/** The design's exit code for bad input or usage. */
 const BAD_INPUT = 2;
 
 export function superviseCore({ spawn, report, firstDelayMs = 200, graceMs = 120_000, after }: CoreProcessOptions): CoreProcess {

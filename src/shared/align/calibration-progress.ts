@@ -9,10 +9,10 @@ import type { AlignedRecording } from "./aligned-recording.ts";
 import type { Calibration } from "./calibration.ts";
 import { buildDriveGrid, GRID_STEP_S } from "./drive-grid.ts";
 
-/** Half widths at which a calibration is as good as DESIGN asks (0.1 % of radius; 5 ms RMS is 10 ms at 95 %). */
+/** Half widths at which a calibration is as good as docs/design.md asks (0.1 % of radius; 5 ms RMS is 10 ms at 95 %). */
 const GOOD_RADIUS_SHARE = 0.002;
 const GOOD_DELAY_S = 0.01;
-/** Seconds wanted of each kind of driving: together a little over the 120 s of DESIGN's figures, as kinds overlap. */
+/** Seconds wanted of each kind of driving: together a little over the 120 s of the design's figures, as kinds overlap. */
 const WANTED_S = 40;
 const WANTED_COASTING_S = 15;
 const FASTER_BY_MPS = 40 / KMH_PER_MPS;

@@ -7,7 +7,7 @@ import type { AlignedEpochs } from "./aligned-recording.ts";
 
 /** Start bit, eight data bits, stop bit (NMEA 0183: 8N1). */
 const BITS_A_BYTE = 10;
-/** Share of the line from which DESIGN warns. */
+/** Share of the line from which docs/design.md warns. */
 const FULL = 0.7;
 const LEAST_EPOCHS = 20;
 /** Longer from one epoch to the next is an interruption, not the receiver's rate. */

@@ -1,4 +1,4 @@
-/** Slip at one instant as DESIGN defines it (SAE J670, ISO 8855: over ground speed, positive driving), with what is uncertain. */
+/** Slip at one instant as docs/design.md defines it (SAE J670, ISO 8855: over ground speed, positive driving), with what is uncertain. */
 import { TWO_SIDED_95 } from "../kernel/statistics.ts";
 import { MPS_PER_KMH } from "../kernel/units.ts";
 import type { Calibration } from "./calibration.ts";

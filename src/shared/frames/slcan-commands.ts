@@ -8,7 +8,7 @@ export type ListenOnlyCommand = "C" | "L" | "V" | "N" | "F" | `Z${0 | 1}` | `S${
 
 const ALLOWED = /^(C|S[0-8]|Z[01]|L|V|N|F)$/;
 
-/** Bit rates of S0 to S8 (Linux slcan driver; SOURCES section 2; some adapters mean 750 kbit/s by S7). */
+/** Bit rates of S0 to S8 (Linux slcan driver; docs/check-values.md, SLCAN; some adapters mean 750 kbit/s by S7). */
 const BITRATES: readonly (readonly [number, ListenOnlyCommand])[] = [
   [10_000, "S0"],
   [20_000, "S1"],

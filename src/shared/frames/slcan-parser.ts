@@ -1,7 +1,7 @@
 /**
  * Parses an SLCAN byte stream, cut anywhere, into a batch of frames. Bounded memory, linear work. A line that is no
  * frame and no answer is dropped whole and counted; the next line is read afresh. Never throws.
- * Grammar: SOURCES section 2 (adapter command sheet, Linux slcan driver, adapter firmware for FD).
+ * Grammar: docs/check-values.md, SLCAN (adapter command sheet, Linux slcan driver, adapter firmware for FD).
  */
 import { FD_LENGTHS, FRAME_EXTENDED, FRAME_FD, FRAME_REMOTE, type FrameBatch } from "./frame-batch.ts";
 import { HEX_DIGIT, readHex } from "./hex-digit.ts";

@@ -1,7 +1,7 @@
 /** Answers and reports of an SLCAN adapter that are not frames. A line of no known form gives null. */
 import { readHex } from "./hex-digit.ts";
 
-/** Bits of the `F` answer (adapter command sheet; SOURCES section 2). */
+/** Bits of the `F` answer (adapter command sheet; docs/check-values.md, SLCAN). */
 interface SlcanStatus {
   readonly receiveFull: boolean;
   readonly transmitFull: boolean;

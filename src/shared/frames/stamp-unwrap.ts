@@ -4,7 +4,7 @@
  * odd stamp gets NaN, so one spoiled digit cannot break the clock in two.
  */
 
-/** The counter runs 0000 to EA5F = 59,999 ms, then starts again (adapter command sheet; SOURCES section 2). */
+/** The counter runs 0000 to EA5F = 59,999 ms, then starts again (adapter command sheet; docs/check-values.md, SLCAN). */
 export const STAMP_PERIOD_MS = 60_000;
 /** Period of 8-digit microsecond stamps, taken as a whole 32-bit counter (from memory); another turn starts a segment. */
 export const MICRO_STAMP_PERIOD_MS = 4_294_967.296;

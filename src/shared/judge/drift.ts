@@ -18,7 +18,7 @@ export interface OrderedTime {
   readonly seconds: number;
 }
 
-/** From this many runs a group the adjusted figure is shown (DESIGN). */
+/** From this many runs a group the adjusted figure is shown (docs/design.md). */
 export const LEAST_RUNS_FOR_DRIFT = 6;
 
 /** Model: seconds = level of the group + perRun x position. Null where the order cannot part drift from group. */

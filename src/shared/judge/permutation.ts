@@ -4,7 +4,7 @@
  */
 import { createSeededRandom } from "./seeded-random.ts";
 
-/** Ties by relative tolerance (DESIGN), so that equal differences count although rounding parts them. */
+/** Ties by relative tolerance (docs/design.md), so that equal differences count although rounding parts them. */
 const TIE_TOLERANCE = 1e-9;
 /** Rounding of a sum of a few dozen values, relative to their spread; keeps a difference of exactly 0 a tie with itself. */
 const ROUNDING = 1e-13;

@@ -21,7 +21,7 @@ const MOST_PAIR_LISTED = 1_000_000;
 const SAMPLED_DRAWS = 2_000;
 /** |sum of leads| is at most the sum of |leads|, and that at most (2 n)^2 / 6; wholly one first gives n^2. */
 const BALANCED_MOST_LEAK = 4 / 6;
-/** Six and six (DESIGN): small enough for a morning, large enough for 2 in 380. */
+/** Six and six (docs/design.md): small enough for a morning, large enough for 2 in 380. */
 const SUGGESTED_RUNS = 6;
 
 /** Mean place of b less that of a, as a share of what driving a wholly before b gives. */

@@ -6,7 +6,7 @@ import { ofWord } from "../kernel/by-word.ts";
 import { STANDARD_GRAVITY_MPS2 } from "../kernel/units.ts";
 import { type Gate, gateEnds } from "../launch/gate.ts";
 
-/** DESIGN, safety. */
+/** docs/design.md, safety. */
 const STOP_MPS2 = 0.5 * STANDARD_GRAVITY_MPS2;
 const RESERVE = 1.5;
 /** Until a run shows the way to a speed: a slow launch needs the longest one. */

@@ -21,7 +21,7 @@ export interface LaunchWindow {
   /** Last instant that was surely still at rest, and first that surely moved. */
   readonly restS: number;
   readonly movingS: number;
-  /** The run's end by the rules of DESIGN "States". */
+  /** The run's end by the rules of docs/design.md "States". */
   readonly endS: number;
   /** Where the driving ended: the lift of the pedal, or endS when there was none. */
   readonly liftS: number;

@@ -20,7 +20,7 @@ export interface GroundTrace {
 
 export const STAND_MPS = 0.5 * MPS_PER_KMH;
 const STAND_FOR_S = 1;
-/** DESIGN: a launch without a pedal is over 2.5 m/s2 for half a second. */
+/** docs/design.md: a launch without a pedal is over 2.5 m/s2 for half a second. */
 const HARD_MPS2 = 2.5;
 /** Windows over which a mean acceleration is taken: the longer, the less noise counts. */
 const HARD_OVER_S = [0.5, 1, 1.5] as const;

@@ -18,7 +18,7 @@ import type { Packet } from "./packet.ts";
 
 /** The screen needs the newest values alone. */
 const TRIM_EVERY_S = 10;
-/** DESIGN keeps 3 s after a run; epochs of that stretch still need their delay to arrive. */
+/** docs/design.md keeps 3 s after a run; epochs of that stretch still need their delay to arrive. */
 const RUN_COMPLETE_S = 3.4;
 const CALIBRATE_EVERY_S = 15;
 /** The launch's states follow the data at this pace. */

@@ -3,7 +3,7 @@
  * bytes: an empty field stays empty. Bounded memory, linear work; what is no sentence is dropped and counted. Never throws.
  *
  * nmea-simple is not used here: it reads an empty speed as 0, throws on unknown sentences and handles about an eighth
- * as many a second (MEASURED section 3). The tests use it as a second opinion on what both can read.
+ * as many a second (measured). The tests use it as a second opinion on what both can read.
  */
 import { readHex } from "../frames/hex-digit.ts";
 

@@ -7,7 +7,7 @@ export interface RunTable {
   readonly columns: readonly ArrayLike<number>[];
 }
 
-/** DESIGN, export. */
+/** docs/design.md, export. */
 const FROM_S = -2;
 /** A millionth of any unit used here lies below what was measured. */
 const DECIMALS = 6;

@@ -1,4 +1,4 @@
-/** `advise` on the simulated car's bytes, the whole way. Truth: best slip 0.1802 and peak friction 1 of the published table that tyre-curve.test.ts names; DESIGN's definitions. */
+/** `advise` on the simulated car's bytes, the whole way. Truth: best slip 0.1802 and peak friction 1 of the published table that tyre-curve.test.ts names; the design's definitions. */
 import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";

@@ -1,4 +1,4 @@
-/** Every bad input gives one line on stderr that names the place, nothing on stdout, and exit code 2 (DESIGN, command line). */
+/** Every bad input gives one line on stderr that names the place, nothing on stdout, and exit code 2 (docs/design.md, command line). */
 import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";

@@ -1,4 +1,4 @@
-/** `compare`, `plan`, `report` on real books. Figures: DESIGN's worked example (2/70 is combinatorics; interval from the exact rank-sum law, test/shared/judge). Sums of length: DESIGN, safety. */
+/** `compare`, `plan`, `report` on real books. Figures: the design's worked example (2/70 is combinatorics; interval from the exact rank-sum law, test/shared/judge). Sums of length: docs/design.md, safety. */
 import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -34,7 +34,7 @@ const compare = (...more: string[]) => gripbookJson<Comparison>("compare", "--bo
 /** Off near 5.1, on near 4.4, drifting a little, so that no two are equal. */
 const secondsOf = (group: string, slot: number) => Number(((group === "off" ? 5.05 : 4.38) + slot * 0.011).toFixed(3));
 
-test("compare gives DESIGN's worked example to the digit", async () => {
+test("compare gives the design's worked example to the digit", async () => {
   addTimedRuns(book, WORKED_EXAMPLE);
   const json = await compare("--a", "off", "--b", "on");
   expect(json).toMatchObject({

@@ -1,4 +1,4 @@
-// Calibration on drives of known truth (test/shared/align/gentle-drive.ts); figures from DESIGN "Figures to reach".
+// Calibration on drives of known truth (test/shared/align/gentle-drive.ts); figures from docs/design.md "Figures to reach".
 import { describe, expect, test } from "vitest";
 import { alignRecording } from "../../../src/shared/align/align-recording.ts";
 import { calibrate } from "../../../src/shared/align/calibrate.ts";
@@ -10,7 +10,7 @@ const CLASSES: readonly { name: string; options: Omit<DriveOptions, "seed" | "se
 ];
 
 describe("calibrate()", () => {
-  test.each(CLASSES)("reaches DESIGN's figures with honest intervals: $name", ({ options, delayRmsS }) => {
+  test.each(CLASSES)("reaches the design's figures with honest intervals: $name", ({ options, delayRmsS }) => {
     const drives = 20;
     let [radiusSquares, delaySquares, radiusInside, delayInside] = [0, 0, 0, 0];
     for (let seed = 0; seed < drives; seed++) {

@@ -147,7 +147,7 @@ describe("createGroundSpeedFilter()", () => {
 
 describe("slipAt()", () => {
   test.each([
-    // Published and recomputed numbers, reference/SOURCES.md section 4: w rad/s, R m, v m/s, (wR - v)/v.
+    // Published and recomputed numbers, docs/check-values.md, slip and tyre: w rad/s, R m, v m/s, (wR - v)/v.
     [100, 0.33, 30, 0.1],
     [100, 0.3, 27, 0.1111111111],
     [60, 0.35, 20, 0.05],

@@ -1,4 +1,4 @@
-// A real minute of wheel speeds and GNSS (comma2k19, MIT, Example_1): lag and scale as reference/SOURCES.md section 9 gives them.
+// A real minute of wheel speeds and GNSS (comma2k19, MIT, Example_1): lag and scale as docs/check-values.md, comma2k19 gives them.
 import { existsSync, readFileSync } from "node:fs";
 import { describe, expect, test } from "vitest";
 import { alignRecording } from "../../../src/shared/align/align-recording.ts";
@@ -71,7 +71,7 @@ describe("calibrate() on a real minute", () => {
     expect(tracks.roles.motorSpeed?.value[0]).toBeCloseTo((8.01666667 + 8.01666667 + 7.90555556 + 7.95833333) / 4, 6);
     const recording = alignRecording(tracks, setUp);
     expect(recording.clocks.gnss?.method).toBe("stamps");
-    // SOURCES.md: receive minus UTC spreads 0 to 0.060 s, median 0.023 s.
+    // The dataset's own notes: receive minus UTC spreads 0 to 0.060 s, median 0.023 s.
     expect(recording.clocks.gnss?.medianDelayS).toBeCloseTo(0.023, 2);
     expect(recording.clocks.gnss?.worstDelayS).toBeGreaterThan(0.055);
     const { rollingRadiusM, gnssDelayS, notes } = calibrate(recording, setUp, null);

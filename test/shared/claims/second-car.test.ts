@@ -34,7 +34,7 @@ function closedTrace(speed: (t: number) => number, place: (t: number) => number,
 const secondsOf = (trace: Trace, gate: string, start: string): number =>
   launchesOf(trace, drawRecipe(1))[0].gates.find((g) => g.gate === gate && g.start === start)?.seconds ?? Number.NaN;
 
-describe("launchesOf() against closed forms (kinematics; table in SOURCES section 7)", () => {
+describe("launchesOf() against closed forms (docs/check-values.md, kinematics)", () => {
   test("constant 5 m/s2: every gate from rest, less the time to 0.5 km/h", () => {
     const trace = closedTrace(
       (t) => 5 * t,

@@ -92,7 +92,7 @@ describe.skipIf(!existsSync(folder))("reference signal files [skipped where the 
 
 const HEAD = 'VERSION ""\nNS_ :\n\tCM_\n\tBA_\nBS_:\nBU_: ECU\n';
 
-test("decodeFrame() prints the line of DESIGN's decode command, labels under text", () => {
+test("decodeFrame() prints the line of the design's decode command, labels under text", () => {
   const file = utf8.encode(
     `${HEAD}BO_ 291 Drive: 8 ECU\n SG_ Gear : 0|4@1+ (1,0) [0|15] "" ECU\n SG_ Torque : 15|16@0- (0.5,0) [0|0] "Nm" ECU\nVAL_ 291 Gear 1 "forward" 2 "reverse" ;\n`,
   );
@@ -110,7 +110,7 @@ test("decodeFrame() prints the line of DESIGN's decode command, labels under tex
 });
 
 test("decodeFrame() follows multiplexors that hang on multiplexors, and two beside each other", () => {
-  // Bytes and values of SOURCES section 3, rows 15 and 16; the files are written here.
+  // Bytes and values of docs/check-values.md, DBC, rows 15 and 16; the files are written here.
   const cascaded = utf8.encode(
     `${HEAD}BO_ 2147483649 M: 8 ECU\n SG_ A M : 0|8@1+ (1,0) [0|0] "" ECU\n SG_ B m2M : 8|8@1+ (1,0) [0|0] "" ECU\n SG_ muxed_A_1 m1 : 8|8@1- (1,0) [0|0] "" ECU\n SG_ muxed_B_0 m0 : 16|8@1- (1,0) [0|0] "" ECU\n SG_ muxed_B_1 m1 : 16|16@1- (1,0) [0|0] "" ECU\nSG_MUL_VAL_ 2147483649 B A 2-2;\nSG_MUL_VAL_ 2147483649 muxed_A_1 A 1-1;\nSG_MUL_VAL_ 2147483649 muxed_B_0 B 0-0;\nSG_MUL_VAL_ 2147483649 muxed_B_1 B 1-1;\n`,
   );

@@ -75,7 +75,7 @@ test("seamColumns() draws no ink where speed is unknown, though time goes on", (
   expect([...columns.slipKmh].map(Number.isNaN)).toEqual([false, true, true, false]);
 });
 
-test("seamScales() takes the least of LOOK's fixed scales that holds the largest seen", () => {
+test("seamScales() takes the least of the look's fixed scales that holds the largest seen", () => {
   expect(seamScales(0, 0)).toEqual({ slipKmh: 15, heldNm: 60 });
   expect(seamScales(15.1, 120)).toEqual({ slipKmh: 25, heldNm: 120 });
   expect(seamScales(90, 500)).toEqual({ slipKmh: 60, heldNm: 240 });

@@ -1,4 +1,4 @@
-/** What may be written to an adapter: DESIGN's pattern, and nothing else, by type and where the program runs. */
+/** What may be written to an adapter: the design's pattern, and nothing else, by type and where the program runs. */
 import fc from "fast-check";
 import { expect, expectTypeOf, test } from "vitest";
 import { bitrateCommand, type ListenOnlyCommand, wireText } from "../../../src/shared/frames/slcan-commands.ts";
@@ -6,7 +6,7 @@ import { bitrateCommand, type ListenOnlyCommand, wireText } from "../../../src/s
 const ALLOWED = ["C", "S0", "S1", "S2", "S3", "S4", "S5", "S6", "S7", "S8", "Z0", "Z1", "L", "V", "N", "F"] as const;
 const forced = (text: unknown) => wireText(text as ListenOnlyCommand);
 
-test("the closed type is DESIGN's commands and nothing else: the compiler refuses O and every frame", () => {
+test("the closed type is the design's commands and nothing else: the compiler refuses O and every frame", () => {
   expectTypeOf<ListenOnlyCommand>().toEqualTypeOf<(typeof ALLOWED)[number]>();
   // @ts-expect-error O opens the channel for transmitting too.
   expect(() => wireText("O")).toThrow(RangeError);
@@ -14,7 +14,7 @@ test("the closed type is DESIGN's commands and nothing else: the compiler refuse
   expect(() => wireText("t1230")).toThrow(RangeError);
 });
 
-test("wireText() lets through DESIGN's commands, each with its CR", () => {
+test("wireText() lets through the design's commands, each with its CR", () => {
   for (const command of ALLOWED) expect(wireText(command)).toBe(`${command}\r`);
 });
 

@@ -17,7 +17,7 @@ function parse(text: string) {
   return { batch, frames: describeFrames(batch), counts: parser.counts, replies };
 }
 
-// Kernel comment and python-can agree on these lines (SOURCES section 2).
+// Kernel comment and python-can agree on these lines (docs/check-values.md, SLCAN).
 test.each([
   ["t1230\r", "123 [0]"],
   ["t4563112233\r", "456 [3] 112233"],
@@ -45,7 +45,7 @@ test("slcanParser() reads CAN FD lines to 64 bytes, and microsecond stamps by th
   expect(batch.dlc[1]).toBe(15);
 });
 
-// SOURCES section 2, "must be rejected"; the firmware answers BEL to them.
+// docs/check-values.md, SLCAN, "must be rejected"; the firmware answers BEL to them.
 test.each([
   "t456311\r",
   "t4569\r",
@@ -75,7 +75,7 @@ test("slcanParser() never takes answers for frames", () => {
     { kind: "refused" },
     { kind: "version", text: "1013" },
     { kind: "serialNumber", text: "A123" },
-    // Bits 2 and 5: error warning, error passive (SOURCES section 2).
+    // Bits 2 and 5: error warning, error passive (docs/check-values.md, SLCAN).
     {
       kind: "status",
       status: {

@@ -1,4 +1,4 @@
-/** The counter of adapter stamps: period and wrap from an adapter's command sheet (SOURCES section 2). */
+/** The counter of adapter stamps: period and wrap from an adapter's command sheet (docs/check-values.md, SLCAN). */
 import { expect, test } from "vitest";
 import { createStampUnwrap, STAMP_PERIOD_MS } from "../../../src/shared/frames/stamp-unwrap.ts";
 

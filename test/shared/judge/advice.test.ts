@@ -1,4 +1,4 @@
-/** Source: Magic Formula on dry asphalt, peak at 18 % slip (SOURCES section 4): launches made from it must be read back as pulling hardest there. */
+/** Source: Magic Formula on dry asphalt, peak at 18 % slip (docs/check-values.md, slip and tyre): launches made from it must be read back as pulling hardest there. */
 import { describe, expect, test } from "vitest";
 import { adviseFrom, type AdviceRun } from "../../../src/shared/judge/advice.ts";
 import type { RunSamples } from "../../../src/shared/run/run.ts";

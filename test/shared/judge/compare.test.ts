@@ -1,4 +1,4 @@
-/** Sources: DESIGN's worked example and JSON; LOOK's "Numbers in the pictures" and wording; Holm 1979 (from memory); least squares against SciPy/NumPy. */
+/** Sources: the design's worked example and JSON; the look's "Numbers in the pictures" and wording; Holm 1979 (from memory); least squares against SciPy/NumPy. */
 import { describe, expect, test } from "vitest";
 import { UNARMED } from "../../../src/shared/run/unarmed.ts";
 import { compare, CompareError, compareGroups, type CompareInput, holm } from "../../../src/shared/judge/compare.ts";
@@ -29,7 +29,7 @@ const change = (runs: readonly JudgedRun[], id: number, more: Partial<JudgedRun>
   runs.map((run) => (run.id === id ? { ...run, ...more } : run));
 
 describe("compare()", () => {
-  test("gives DESIGN's worked example to the digit, and the sentence of issue 8", () => {
+  test("gives the design's worked example to the digit, and the sentence of issue 8", () => {
     const result = compare(asked(fourAndFour));
     expect(result).toMatchObject({
       gate: "0-60 mph",
@@ -65,7 +65,7 @@ describe("compare()", () => {
     expect(words).not.toMatch(/planned runs are not in|outside the plan|decide nothing here/);
   });
 
-  test("gives LOOK's day: 2 of 400 planned orders, drift 0.023 s a run", () => {
+  test("gives the look's day: 2 of 400 planned orders, drift 0.023 s a run", () => {
     const result = compare(asked(sixAndSix, { plan: plan() }));
     expect(result.asPlanned).toMatchObject({ arrangements: 400, extreme: 2, pTwoSided: 0.005, smallestPossibleP: 0.005 });
     expect(result.interval).toMatchObject({ low: -0.89, high: -0.54 });

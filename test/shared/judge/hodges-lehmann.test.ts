@@ -1,4 +1,4 @@
-/** Sources: SOURCES.md section 5 (R's ?wilcox.test, Hollander and Wolfe 1973; mice; R pwilcox tables), Debian's SciPy. */
+/** Sources: docs/check-values.md, statistics (R's ?wilcox.test, Hollander and Wolfe 1973; mice; R pwilcox tables), Debian's SciPy. */
 import { describe, expect, test } from "vitest";
 import { hodgesLehmann, rankSumDistribution } from "../../../src/shared/judge/hodges-lehmann.ts";
 import { createSeededRandom } from "../../../src/shared/judge/seeded-random.ts";
@@ -6,13 +6,13 @@ import { statistics } from "./reference.ts";
 import { runScipy } from "./scipy.ts";
 
 describe("hodgesLehmann()", () => {
-  test("gives DESIGN's worked example to the digit", () => {
+  test("gives the design's worked example to the digit", () => {
     const result = hodgesLehmann([5.0, 5.05, 5.11, 5.4], [4.35, 4.42, 4.46, 4.51]);
     expect(result).toEqual({ shift: -0.65, low: -1.05, high: -0.49, coverage: 1 - 2 / 70, tied: false });
     expect(result.coverage.toFixed(3)).toBe("0.971");
   });
 
-  test("gives LOOK's six and six: -0.63, -0.89 to -0.54 at 0.959", () => {
+  test("gives the look's six and six: -0.63, -0.89 to -0.54 at 0.959", () => {
     const result = hodgesLehmann([5.0, 5.05, 5.08, 5.02, 5.11, 5.4], [4.35, 4.4, 4.46, 4.42, 4.48, 4.51]);
     expect([result.shift, result.low, result.high]).toEqual([-0.63, -0.89, -0.54]);
     expect(result.coverage.toFixed(3)).toBe("0.959");

@@ -1,4 +1,4 @@
-/** Sources: SOURCES.md section 5 (Rosetta Code "Permutation test", Efron and Tibshirani's mice, SciPy's documentation), Debian's SciPy, Phipson and Smyth 2010. */
+/** Sources: docs/check-values.md, statistics (Rosetta Code "Permutation test", Efron and Tibshirani's mice, SciPy's documentation), Debian's SciPy, Phipson and Smyth 2010. */
 import { describe, expect, test } from "vitest";
 import { createSeededRandom } from "../../../src/shared/judge/seeded-random.ts";
 import { combinations, permutationTest } from "../../../src/shared/judge/permutation.ts";
@@ -6,7 +6,7 @@ import { statistics } from "./reference.ts";
 import { runScipy } from "./scipy.ts";
 
 describe("permutationTest()", () => {
-  test("gives DESIGN's worked example: 2 of 70", () => {
+  test("gives the design's worked example: 2 of 70", () => {
     const result = permutationTest([5.0, 5.05, 5.11, 5.4], [4.35, 4.42, 4.46, 4.51]);
     expect(result).toEqual({ pTwoSided: 2 / 70, assignments: 70, extreme: 2, smallestPossibleP: 2 / 70, method: "exact" });
   });
@@ -16,7 +16,7 @@ describe("permutationTest()", () => {
     for (const example of statistics?.permutation_two_sample ?? []) {
       const result = permutationTest(example.x, example.y);
       expect(result.assignments, example.name).toBe(example.n_perm);
-      // Only where the source counts |difference|: SciPy's documented two-sided p doubles one tail (SOURCES, traps).
+      // Only where the source counts |difference|: SciPy's documented two-sided p doubles one tail (docs/check-values.md, statistics).
       if (example.count_absdiff_ge === undefined) continue;
       expect(result.extreme, example.name).toBe(example.count_absdiff_ge);
       checked += 1;

@@ -1,4 +1,4 @@
-/** Sources: DESIGN's safety figures (73, 204, 315 m; LOOK's 203 m), issue 8. */
+/** Sources: the design's safety figures (73, 204, 315 m; the look's 203 m), issue 8. */
 import { readFileSync } from "node:fs";
 import { fileURLToPath } from "node:url";
 import { describe, expect, test } from "vitest";
@@ -20,7 +20,7 @@ const context = { freshSeed: 12, ownGates: [], seen: { "0-60 mph": { distanceM: 
 const gate = (name: string) => STANDARD_GATES.filter((g) => g.name === name);
 
 describe("usable length", () => {
-  test("stops at 0.5 g in DESIGN's metres", () => {
+  test("stops at 0.5 g in the design's metres", () => {
     expect(Math.round(stopM(60 * MPS_PER_MPH))).toBe(73);
     expect(Math.round(stopM(100 * MPS_PER_MPH))).toBe(204);
     expect(Math.round(stopM(200 * MPS_PER_KMH))).toBe(315);

@@ -1,6 +1,6 @@
 /**
  * Six drives that are no launch (false start, creep, push, reverse, spin on the spot, driving away slowly) around one that is, on both generators:
- * by DESIGN "Definitions" only the launch is timed, whatever the receiver's rate, noise and manner at rest. The long sweep: npm run claims.
+ * by docs/design.md "Definitions" only the launch is timed, whatever the receiver's rate, noise and manner at rest. The long sweep: npm run claims.
  */
 import { describe, expect, test } from "vitest";
 import { type DecoyCase, type DecoyDrive, decoyDrive, launchesFound, watchLive } from "../../support/decoy-drives.ts";

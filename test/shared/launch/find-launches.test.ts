@@ -1,4 +1,4 @@
-/** Launches found and decoys left alone: the rules of DESIGN "Definitions" (a launch starts from standing and is meant). */
+/** Launches found and decoys left alone: the rules of docs/design.md "Definitions" (a launch starts from standing and is meant). */
 import { describe, expect, test } from "vitest";
 import type { AlignedRecording, TimedColumn } from "../../../src/shared/align/aligned-recording.ts";
 import { findLaunches, whyNothingTimed } from "../../../src/shared/launch/find-launches.ts";

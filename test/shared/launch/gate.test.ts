@@ -1,4 +1,4 @@
-/** The gates' numbers against exact definitions: mile 1,609.344 m, foot 0.3048 m (SOURCES 7, kinematics.json). */
+/** The gates' numbers against exact definitions: mile 1,609.344 m, foot 0.3048 m (docs/check-values.md, kinematics, kinematics.json). */
 import { expect, test } from "vitest";
 import { STANDARD_GATES } from "../../../src/shared/launch/gate.ts";
 

@@ -63,7 +63,7 @@ describe("createLaunchStates()", () => {
     const events = play(states, go(4, 10), 20, 2);
     expect(names(events)).toEqual(["standing", "armed", "launched", "done", "standing"]);
     const gate = events.find((event) => event.kind === "gate" && event.gate === "0-60 mph" && event.start === "movement");
-    // v = 5 t: 26.8224 / 5 from rest, 0.5 km/h after (0.5 / 3.6) / 5 s (SOURCES 7).
+    // v = 5 t: 26.8224 / 5 from rest, 0.5 km/h after (0.5 / 3.6) / 5 s (docs/check-values.md, kinematics).
     expect(gate).toMatchObject({ seconds: expect.closeTo(5.36448 - 0.5 / 3.6 / 5, 1) });
     expect(events.find((event) => event.kind === "ended")).toMatchObject({ why: "lift" });
   });

@@ -1,4 +1,4 @@
-/** The list before driving: each line green on a sound set-up, and open or wrong with a way out where its one thing is amiss. Thresholds: DESIGN and docs/set-up.md. */
+/** The list before driving: each line green on a sound set-up, and open or wrong with a way out where its one thing is amiss. Thresholds: docs/design.md and docs/set-up.md. */
 import { describe, expect, test } from "vitest";
 import { beforeDriving, type BeforeInput, CHECK_KEYS, type CheckKey } from "../../../src/shared/pipeline/before-driving.ts";
 import { generateLaunch } from "../launch/launch-generator.ts";

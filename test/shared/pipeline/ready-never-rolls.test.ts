@@ -1,5 +1,5 @@
 /**
- * Nobody gives the all-clear to a car that rolls: "standing" ends within 0.3 s of 0.5 km/h (DESIGN "Definitions", movement), whatever starts the
+ * Nobody gives the all-clear to a car that rolls: "standing" ends within 0.3 s of 0.5 km/h (docs/design.md "Definitions", movement), whatever starts the
  * car and whichever source is late, lost or noisy. The truth is the generators' own; the second shares no code with src.
  */
 import { describe, expect, test } from "vitest";

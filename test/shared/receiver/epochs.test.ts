@@ -25,7 +25,7 @@ function withSum(body: string): string {
 const told = (...bodies: string[]) => assemble(ascii(bodies.map(withSum).join("")));
 const capture = (name: string) => assemble(readFileSync(capturePath(name)));
 
-// Facts of SOURCES section 1, counted there from the captures themselves.
+// Facts of docs/check-values.md, NMEA 0183, counted there from the captures themselves.
 test.each([
   ["nmea-rtk.log", { sentences: 244, badChecksums: 0 }, 122],
   ["bt451.log", { sentences: 144, badChecksums: 0 }, null],
@@ -97,7 +97,7 @@ test("epochAssembler() leaves speed and place unknown without a fix, whatever ze
     hdop: null,
     satellites: 0,
   });
-  // The receiver's km/h contradict its own knots there (SOURCES section 1: 56.191 against 56.160): knots count.
+  // The receiver's km/h contradict its own knots there (docs/check-values.md, NMEA 0183: 56.191 against 56.160): knots count.
   const moving = lines.slice(-5).map(({ speedMps }) => speedMps ?? Number.NaN);
   [15.600013, 15.875756, 16.128348, 16.462222, 16.602666].forEach((speed, i) => {
     expect(moving[i]).toBeCloseTo(speed, 6);
@@ -131,7 +131,7 @@ describe.skipIf(!hasGpsdecode)("gpsdecode on the same bytes [skipped where gpsd-
     const byTime = new Map<string, EpochLine>(lines.map((line) => [line.timeOfDay ?? "", line]));
     let compared = 0;
     for (const report of reports) {
-      // gpsd moves old dates by a week rollover (SOURCES section 1): time of day only.
+      // gpsd moves old dates by a week rollover (docs/check-values.md, NMEA 0183): time of day only.
       const mine = byTime.get((report.time ?? "").slice(11, 23));
       if (mine?.speedMps == null) continue;
       compared += 1;
@@ -180,7 +180,7 @@ test.skipIf(!existsSync(examples))(
   },
 );
 
-// The examples of SOURCES section 1, so that a machine without the reference folder checks them too.
+// The examples of docs/check-values.md, NMEA 0183, so that a machine without the reference folder checks them too.
 test("nmeaScanner() knows a wrong checksum and a missing one", () => {
   const { sentences } = assemble(
     ascii(

@@ -1,4 +1,4 @@
-/** Sources: can-utils log form, read by Debian's log2asc; SLCAN grammar of SOURCES section 2; `import`'s own splitter reads what is written. */
+/** Sources: can-utils log form, read by Debian's log2asc; SLCAN grammar of docs/check-values.md, SLCAN; `import`'s own splitter reads what is written. */
 import { spawnSync } from "node:child_process";
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";

@@ -1,4 +1,4 @@
-/** LOOK's invented day as a report: six and six in two directions. Prints are made up from a few humps. */
+/** the look's invented day as a report: six and six in two directions. Prints are made up from a few humps. */
 import { compare } from "../../../src/shared/judge/compare.ts";
 import type { ReportInput, ReportRun } from "../../../src/shared/report/report-input.ts";
 import { judgedRun } from "../judge/judged-run.fixture.ts";

@@ -1,4 +1,4 @@
-/** The report's figures: what LOOK asks of prints and strips, held on the SVG that is printed. The painters are the screens' own. */
+/** The report's figures: what docs/look.md asks of prints and strips, held on the SVG that is printed. The painters are the screens' own. */
 import { describe, expect, test } from "vitest";
 import { compare } from "../../../src/shared/judge/compare.ts";
 import * as figures from "../../../src/shared/report/report-figures.ts";
@@ -78,7 +78,7 @@ describe("prints", () => {
     expect(whites(printSvg(stitched, style))).toBeGreaterThan(whites(printSvg(flat(1, 20), style)) + 20);
   });
 
-  test("scales are LOOK's, the least that hold the largest", () => {
+  test("scales are the look's, the least that hold the largest", () => {
     expect(printScales([flat(24, 61)])).toEqual({ slipKmh: 25, heldNm: 120 });
     expect(printScales([flat(-61, 0)])).toEqual({ slipKmh: 60, heldNm: 60 });
     expect(printScales([])).toEqual({ slipKmh: 15, heldNm: 60 });

@@ -1,4 +1,4 @@
-/** Launch times against closed forms (SOURCES section 7, kinematics.json) and against launches of known truth. */
+/** Launch times against closed forms (docs/check-values.md, kinematics, kinematics.json) and against launches of known truth. */
 import { describe, expect, test } from "vitest";
 import { estimateRun } from "../../../src/shared/run/estimate-run.ts";
 import { findLaunches } from "../../../src/shared/launch/find-launches.ts";
@@ -35,7 +35,7 @@ function expectSeconds(run: DerivedRun, gate: string, start: string, seconds: nu
 }
 
 describe("estimateRun()", () => {
-  test("gives the closed form of constant acceleration (SOURCES 7: a = 5, v = a t, x = a t^2 / 2)", () => {
+  test("gives the closed form of constant acceleration (docs/check-values.md, kinematics: a = 5, v = a t, x = a t^2 / 2)", () => {
     const run = runOf((t) => 5 * t, 14.5);
     // The table counts from v = 0; start movement is the rise through 0.5 km/h, v / a later.
     const later = STAND_MPS / 5;
@@ -53,7 +53,7 @@ describe("estimateRun()", () => {
     expectSeconds(run, "0-60 mph", "1 ft", 5.36448 - oneFoot);
   });
 
-  test("gives the closed form under quadratic drag (SOURCES 7: v = vt tanh(a0 t / vt), a0 5, vt 60)", () => {
+  test("gives the closed form under quadratic drag (docs/check-values.md, kinematics: v = vt tanh(a0 t / vt), a0 5, vt 60)", () => {
     const run = runOf((t) => 60 * Math.tanh((5 * t) / 60), 16);
     const later = (60 / 5) * Math.atanh(STAND_MPS / 60);
     expectSeconds(run, "0-30 mph", "movement", 2.728298062 - later);
@@ -61,7 +61,7 @@ describe("estimateRun()", () => {
     expectSeconds(run, "0-100 km/h", "movement", 6.012912135 - later);
   });
 
-  test("gives the closed form of a traction limit, then constant power (SOURCES 7: 5 m/s2 to 20 m/s, then 100 W/kg)", () => {
+  test("gives the closed form of a traction limit, then constant power (docs/check-values.md, kinematics: 5 m/s2 to 20 m/s, then 100 W/kg)", () => {
     const run = runOf((t) => (t < 4 ? 5 * t : Math.sqrt(400 + 200 * (t - 4))), 16);
     const later = STAND_MPS / 5;
     expectSeconds(run, "0-60 mph", "movement", 5.597205709 - later);

@@ -1,4 +1,4 @@
-// The set-up file as DESIGN gives it: accepted, or refused in one line that names the place and the remedy.
+// The set-up file as docs/design.md gives it: accepted, or refused in one line that names the place and the remedy.
 import { describe, expect, test } from "vitest";
 import { checkSetUp, SetUpError } from "../../../src/shared/setup/check-set-up.ts";
 
@@ -33,7 +33,7 @@ function refusal(change: (setUp: ReturnType<typeof good>) => void): string {
 }
 
 describe("checkSetUp()", () => {
-  test("accepts DESIGN's file and normalises choices and lists", () => {
+  test("accepts the design's file and normalises choices and lists", () => {
     const setUp = checkSetUp(good());
     expect(setUp.database).toEqual(["car.dbc"]);
     expect(setUp.signals.motorSpeed).toEqual({ signal: "Motor.Speed", invert: false });

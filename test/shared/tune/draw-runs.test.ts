@@ -1,6 +1,6 @@
 /**
  * The bootstrap over runs on the linear case of a mean, where closed forms stand: a drawing's standard deviation is the plug-in one over the root of n
- * (Efron and Tibshirani's mouse data: 23.36352 and 13.34886; {1, 2, 6}: the root of 14/9, all 27 drawings counted: SOURCES section 5), and the interval is Student's.
+ * (Efron and Tibshirani's mouse data: 23.36352 and 13.34886; {1, 2, 6}: the root of 14/9, all 27 drawings counted: docs/check-values.md, statistics), and the interval is Student's.
  */
 import { expect, test } from "vitest";
 import { studentQuantile } from "../../../src/shared/judge/distributions.ts";

@@ -1,4 +1,4 @@
-/** Source: Magic Formula coefficients published for four road surfaces ("Tire-Road Interaction (Magic Formula)"), with their values (SOURCES section 4). */
+/** Source: Magic Formula coefficients published for four road surfaces ("Tire-Road Interaction (Magic Formula)"), with their values (docs/check-values.md, slip and tyre). */
 import { expect, test } from "vitest";
 import { frictionAt } from "../../../src/shared/tune/grip-curve.ts";
 

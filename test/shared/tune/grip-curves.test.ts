@@ -1,6 +1,6 @@
 /**
  * Grip curves from launches of known formulas. Sources: Magic Formula coefficients published for dry, wet, snow and ice with their best slips 0.1802,
- * 0.0882, 0.3115 and 0.3894 (SOURCES section 4); Burckhardt's dry asphalt (1.2801, 23.99, 0.52), best wheel-normalised slip 0.170008.
+ * 0.0882, 0.3115 and 0.3894 (docs/check-values.md, slip and tyre); Burckhardt's dry asphalt (1.2801, 23.99, 0.52), best wheel-normalised slip 0.170008.
  */
 import { describe, expect, test } from "vitest";
 import { fitCar } from "../../../src/shared/tune/fit-car.ts";

@@ -127,7 +127,7 @@ export interface DriveClass {
   readonly motorSpeed?: boolean;
   readonly torque?: boolean;
   readonly pureDelay?: boolean;
-  /** Launches of DESIGN's stated family and nothing more: grip to spare, stiff shafts and tyres, no limiter, a pure delay. */
+  /** Launches of the design's stated family and nothing more: grip to spare, stiff shafts and tyres, no limiter, a pure delay. */
   readonly family?: boolean;
   readonly stamps?: boolean;
   readonly calibrationS?: number;

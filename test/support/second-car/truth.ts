@@ -1,9 +1,9 @@
-/** What really happened in a drive, in DESIGN's definitions. A gate not reached has null seconds. */
+/** What really happened in a drive, in the design's definitions. A gate not reached has null seconds. */
 import type { Trace } from "./dynamics.ts";
 import { at } from "./dynamics.ts";
 import type { Recipe } from "./recipe.ts";
 
-/** 0.5 km/h, DESIGN's movement speed. */
+/** 0.5 km/h, the design's movement speed. */
 const MOVING_MPS = 0.5 / 3.6;
 const MPH = 0.44704;
 const KMH = 1 / 3.6;

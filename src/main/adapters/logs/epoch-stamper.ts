@@ -1,4 +1,4 @@
-/** Dates the lines of a receiver log without arrival stamps by their own epochs (DESIGN: such a line is taken to arrive at its epoch). Gives null where no date is to be had. */
+/** Dates the lines of a receiver log without arrival stamps by their own epochs (docs/design.md: such a line is taken to arrive at its epoch). Gives null where no date is to be had. */
 import { US_PER_S } from "../../../shared/kernel/units.ts";
 
 const MS_PER_DAY = 86_400_000;

@@ -1,6 +1,6 @@
 /**
  * Commands to an SLCAN adapter, one at a time, each with its own answer, which is taken out of the bytes that come. An answer that nobody waits for
- * is bytes like any other. Grammar: SOURCES section 2 (CR taken, BEL refused, `F` answers with its status).
+ * is bytes like any other. Grammar: docs/check-values.md, SLCAN (CR taken, BEL refused, `F` answers with its status).
  */
 import type { ListenOnlyCommand } from "../../../shared/frames/slcan-commands.ts";
 import type { AdapterLine } from "./serial-line.ts";

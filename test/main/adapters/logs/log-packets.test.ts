@@ -1,4 +1,4 @@
-/** Logs as people really have them (DESIGN, `import`): comments, a last line cut off by a kill, a receiver without checksums. Sentences: NMEA.adoc of gpsd. */
+/** Logs as people really have them (docs/design.md, `import`): comments, a last line cut off by a kill, a receiver without checksums. Sentences: NMEA.adoc of gpsd. */
 import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";

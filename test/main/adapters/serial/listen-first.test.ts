@@ -1,6 +1,6 @@
 /**
  * Not one byte where it doesn't belong, on real PTYs: every opening listens before it writes, each command waits for its own answer, and what was
- * refused is refused however late it comes. SLCAN answers: SOURCES section 2. NMEA 0183: one sentence with its checksum, of gpsd's test logs.
+ * refused is refused however late it comes. SLCAN answers: docs/check-values.md, SLCAN. NMEA 0183: one sentence with its checksum, of gpsd's test logs.
  */
 import { spawnSync } from "node:child_process";
 import { afterAll, expect, test, vi } from "vitest";
@@ -17,7 +17,7 @@ if (whyNoPty !== null) console.warn(`skipped: listening before writing: ${whyNoP
 /** Most of each is waiting. */
 const ptyTest = test.skipIf(whyNoPty !== null).concurrent;
 
-/** DESIGN, safety: the only bytes an adapter may ever get. */
+/** docs/design.md, safety: the only bytes an adapter may ever get. */
 const SAFE = /^((C|S[0-8]|Z[01]|L|V|N|F)\r)*$/;
 const RMC = "$GPRMC,092725.00,A,4717.11437,N,00833.91522,E,0.004,77.52,091202,,,A*5E\r\n";
 

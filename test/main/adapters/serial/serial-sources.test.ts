@@ -1,4 +1,4 @@
-/** Serial sources on real PTYs: what is written to an adapter, and one clear line for each trouble. SLCAN answers: SOURCES section 2. */
+/** Serial sources on real PTYs: what is written to an adapter, and one clear line for each trouble. SLCAN answers: docs/check-values.md, SLCAN. */
 import { afterEach, expect, test } from "vitest";
 import { createHostClock } from "../../../../src/main/adapters/host/host-clock.ts";
 import { listPorts } from "../../../../src/main/adapters/serial/list-ports.ts";
@@ -10,7 +10,7 @@ import { answerLikeAdapter, createPtyDevice, type PtyDevice, whyNoPty } from "..
 if (whyNoPty !== null) console.warn(`skipped: serial sources: ${whyNoPty}`);
 const ptyTest = test.skipIf(whyNoPty !== null);
 
-/** DESIGN, safety: the only bytes an adapter may ever get. */
+/** docs/design.md, safety: the only bytes an adapter may ever get. */
 const SAFE = /^((C|S[0-8]|Z[01]|L|V|N|F)\r)+$/;
 const RMC = "$GPRMC,092725.00,A,4717.11437,N,00833.91522,E,0.004,77.52,091202,,,A*5E\r\n";
 

@@ -1,4 +1,4 @@
-/** What a plan has seen of its gates in the book: the length it asks for. Rule: DESIGN, safety (way + stop at 0.5 g + 50 %); kinematics in closed form. */
+/** What a plan has seen of its gates in the book: the length it asks for. Rule: docs/design.md, safety (way + stop at 0.5 g + 50 %); kinematics in closed form. */
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -38,7 +38,7 @@ test("a plan of a stop gate sees the runs that stopped: their way to where the b
   const said = refusal();
   expect(said).toContain(`${WAY_M} m to 60-0 mph`);
   expect(said).not.toMatch(/assumed/);
-  // 73 m to stop from 60 mph at 0.5 g (DESIGN).
+  // 73 m to stop from 60 mph at 0.5 g (docs/design.md).
   expect(said).toContain(`${Math.ceil(1.5 * (WAY_M + 73.35) - 0.5)} m needed`);
   book.close();
   rmSync(folder, { recursive: true, force: true });

@@ -1,4 +1,4 @@
-/** What the journal keeps when its process is killed, its drive is full or its folder is read-only. Promise: DESIGN, the book. */
+/** What the journal keeps when its process is killed, its drive is full or its folder is read-only. Promise: docs/design.md, the book. */
 import { type ChildProcess, spawn, spawnSync } from "node:child_process";
 import { chmodSync, mkdirSync, mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
@@ -10,7 +10,7 @@ import { createJournalWriter } from "../../../../src/main/core/recording/journal
 import { BookError, type Book, type JournalEntry } from "../../../../src/main/ports/book.ts";
 import { killRecorder } from "../../../support/kill-recorder.ts";
 
-/** DESIGN: a killed process loses at most 250 ms of bytes. */
+/** docs/design.md: a killed process loses at most 250 ms of bytes. */
 const MOST_LOST_MS = 250;
 
 const [MOUNT, UMOUNT] = ["mount", "umount"];

@@ -1,7 +1,7 @@
 /**
  * "It only listens" (README), over orders of all that the Wiring screen can do, on real PTYs with the real core: a receiver at 10 Hz, one at a baud that
  * nobody guesses, and an adapter on a bus. Whatever is named, exchanged, taken back, searched, checked or cancelled: not one byte reaches a receiver,
- * and nothing but listen-only commands the adapter (DESIGN, safety). Orders are drawn from a seed that is printed on failure.
+ * and nothing but listen-only commands the adapter (docs/design.md, safety). Orders are drawn from a seed that is printed on failure.
  */
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
@@ -24,7 +24,7 @@ import { createSlcanDevice } from "../../../support/slcan-device.ts";
 
 if (whyNoPty !== null) console.warn(`skipped: orders of Wiring's actions: ${whyNoPty}`);
 
-/** DESIGN, safety. */
+/** docs/design.md, safety. */
 const SAFE = /^((C|S[0-8]|Z[01]|L|V|N|F)\r)*$/;
 const RMC = "$GPRMC,092725.00,A,4717.11437,N,00833.91522,E,0.004,77.52,091202,,,A*5E\r\n";
 const GARBAGE = Buffer.from(Array.from(RMC, (letter, i) => 0x80 | ((letter.charCodeAt(0) * 7 + 13 * i) & 0x7f)));
