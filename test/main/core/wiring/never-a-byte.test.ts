@@ -158,5 +158,4 @@ test.skipIf(whyNoPty !== null)(
     // The adapters were spoken to, or nothing was tried here.
     expect(walks.some(({ bench }) => bench.ports.adapter.written.includes("L\r"))).toBe(true);
   },
-  240_000,
 );
