@@ -13,7 +13,7 @@ import { DEFAULT_BUS, DEFAULT_LAUNCH, DEFAULT_RECEIVER, DEFAULT_START_UNIX_S, ty
 import { type ControlSetting, DEFAULT_CONTROL } from "../../src/shared/simulation/traction-control.ts";
 import { type TuneRun, tuneRun } from "../../src/shared/tune/tune-run.ts";
 import { createRandom } from "../support/second-car/random.ts";
-import { drawRecipe, type DriveClass, type Recipe } from "../support/second-car/recipe.ts";
+import { drawRecipe, type Phase, type Recipe } from "../support/second-car/recipe.ts";
 import { recordDrive, setUpOf, tracksOf } from "../support/second-car/second-car.ts";
 import { derive } from "./known-drive.ts";
 
@@ -25,12 +25,15 @@ export interface TrueLaunchTrace {
   readonly requestNm: Float64Array;
   readonly commandNm: Float64Array;
   readonly movementS: number;
+  readonly control: boolean;
   /** 0-60 mph from movement, s; null not reached. */
   readonly sixtyS: number | null;
 }
 
 export interface ControlDay {
   readonly runs: readonly TuneRun[];
+  /** Those driven with the control off. */
+  readonly offRuns: readonly TuneRun[];
   /** Beside each run. */
   readonly truths: readonly TrueLaunchTrace[];
   readonly missed: number;
@@ -43,6 +46,8 @@ export interface ControlDay {
 export interface ControlDayAsk {
   readonly surface: "dry" | "wet";
   readonly launches: number;
+  /** Launches before them with the control off, which show the tyre: they are no part of `runs`. */
+  readonly off?: number;
   readonly gentleS?: number;
 }
 
@@ -69,14 +74,21 @@ function paired(
     const truth = truths.find((t) => Math.abs(t.movementS - run.movementS) < 0.5);
     return truth === undefined ? [] : [{ run, truth }];
   });
-  return { runs: found.map((f) => f.run), truths: found.map((f) => f.truth), missed: truths.length - found.length, ...rest };
+  const on = found.filter(({ truth }) => truth.control);
+  return {
+    runs: on.map((f) => f.run),
+    offRuns: found.filter(({ truth }) => !truth.control).map((f) => f.run),
+    truths: on.map((f) => f.truth),
+    missed: truths.length - found.length,
+    ...rest,
+  };
 }
 
 /** A day of the simulated car, through its bytes. The same seed drives the same day whatever the control. */
 export function firstControlDay(
   seed: number,
   control: Partial<ControlSetting>,
-  { surface, launches, gentleS = 120 }: ControlDayAsk,
+  { surface, launches, off = 0, gentleS = 120 }: ControlDayAsk,
 ): ControlDay {
   const random = createRandom(seed * 67 + 11);
   const setting: ControlSetting = { ...DEFAULT_CONTROL, ...control };
@@ -84,8 +96,9 @@ export function firstControlDay(
     { kind: "stand", seconds: 5 },
     { kind: "gentle", seconds: gentleS },
   ];
-  for (let i = 0; i < launches; i += 1) {
-    segments.push({ ...DEFAULT_LAUNCH, surface, label: "day", rampS: random.between(0.12, 0.4), toKmh: 110 });
+  for (let i = 0; i < launches + off; i += 1) {
+    const tractionControl = i >= off;
+    segments.push({ ...DEFAULT_LAUNCH, surface, tractionControl, label: "day", rampS: random.between(0.12, 0.4), toKmh: 110 });
     segments.push({ kind: "turn" });
   }
   segments.push({ kind: "stand", seconds: 5 });
@@ -107,15 +120,15 @@ export function firstControlDay(
     databases: [parseDbc("car.dbc", new TextEncoder().encode(carSignalFile()))],
     canFormat: "slcan",
   });
-  const movements: { movementS: number; sixtyS: number | null }[] = [];
+  const movements: { movementS: number; control: boolean; sixtyS: number | null }[] = [];
   const columns: number[][] = [[], [], [], []];
   const drive = createDrive({
     seed,
     plan,
     segments: segments[Symbol.iterator](),
-    onLaunch: ({ truth, movementHostS }) => {
+    onLaunch: ({ segment, truth, movementHostS }) => {
       const sixtyS = truth.gates.find((g) => g.gate === "0-60 mph" && g.start === "movement")?.seconds ?? null;
-      if (movementHostS !== null) movements.push({ movementS: movementHostS, sixtyS });
+      if (movementHostS !== null) movements.push({ movementS: movementHostS, control: segment.tractionControl, sixtyS });
     },
   });
   let endNs = 0;
@@ -135,7 +148,7 @@ export function firstControlDay(
   const shiftS = plan.receiver.delayS - (drive.gnssDelayS() ?? Number.NaN);
   const baseS = (ms: number) => ((ms + 1) / 1e3) * (1 + plan.hostPpm / 1e6) + shiftS;
   const derived = derive(stream.tracks(endNs, []), setUp);
-  const truths = movements.map(({ movementS, sixtyS }): TrueLaunchTrace => {
+  const truths = movements.map(({ movementS, control, sixtyS }): TrueLaunchTrace => {
     const from = Math.max(0, Math.round((movementS - 1) * 1e3));
     const rows = Math.min(12_000, columns[0].length - from);
     const cut = (k: number) => Float64Array.from({ length: rows }, (_, i) => columns[k][from + i]);
@@ -146,6 +159,7 @@ export function firstControlDay(
       requestNm: cut(2),
       commandNm: cut(3),
       movementS: movementS + shiftS,
+      control,
       sixtyS,
     };
   });
@@ -160,10 +174,15 @@ export function firstControlDay(
 export function secondControlDay(
   seed: number,
   limiter: Partial<Recipe["limiter"]>,
-  { surface, launches, gentleS = 120 }: ControlDayAsk,
-  kind: DriveClass = {},
+  { surface, launches, off = 0, gentleS = 120 }: ControlDayAsk,
 ): ControlDay {
-  const recipe = drawRecipe(seed, { surface, launches, calibrationS: gentleS, control: true, limiter, ...kind });
+  const ramps = createRandom(seed * 67 + 11);
+  const phases = Array.from({ length: off + launches }, (_, i): readonly Phase[] => [
+    { kind: "launch", rampS: ramps.between(0.1, 0.5), toMps: 28.5, control: i >= off },
+    { kind: "stop", decelMps2: 4 },
+    { kind: "rest", seconds: 5.5 },
+  ]).flat();
+  const recipe = drawRecipe(seed, { surface, launches: 0, calibrationS: gentleS, limiter, phases });
   const drive = recordDrive(recipe);
   const setUp = setUpOf(recipe);
   const derived = derive(tracksOf(drive), setUp);
@@ -184,6 +203,7 @@ export function secondControlDay(
       requestNm: cut(trace.requestNm).map((nm, i) => Math.min(nm, power(motor[i]))),
       commandNm: cut(trace.commandNm),
       movementS: launch.movementS + shift,
+      control: launch.control,
       sixtyS: launch.gates.find((g) => g.gate === "0-60 mph" && g.start === "movement")?.seconds ?? null,
     };
   });

@@ -4,7 +4,7 @@
  */
 import { studentQuantile } from "../judge/distributions.ts";
 import { median } from "../kernel/statistics.ts";
-import type { ControlModel } from "./control-model.ts";
+import type { Aim } from "./control-model.ts";
 import type { Figure } from "./figure.ts";
 import { type ControlFit, fitControl } from "./fit-control.ts";
 import type { FittedCar } from "./fitted-car.ts";
@@ -149,9 +149,9 @@ export function groupControl(
     seen === null || seen.atBus ? 0 : seen.seconds,
   );
   const fit = found !== null && found.explained >= LEAST_EXPLAINED ? found : null;
-  const aimMps: ControlModel["aimMps"] | null = fit?.model.aimMps ?? null;
+  const aim: Aim | null = fit?.model.aim ?? null;
   const told = working.map((one) => {
-    const interventions = one.spans.map((span) => interventionOf(one.run, one.path, span, { aimMps, quickest }));
+    const interventions = one.spans.map((span) => interventionOf(one.run, one.path, span, { aim, quickest }));
     return { ...one, interventions };
   });
   /** One value a run: the median over its interventions. */

@@ -2,7 +2,7 @@
  * Each time a run's torque was held back: when slip passed which level, how late the answer came, how deep and how calm it was, and what it cost.
  * What cannot be told of one is null; a run without torque has none and says why.
  */
-import { aimAt, type ControlModel } from "./control-model.ts";
+import { type Aim, aimAt } from "./control-model.ts";
 import type { Quickest } from "./quickest.ts";
 import { swingsOf } from "./swings.ts";
 import type { HeldSpan, TorquePath } from "./torque-path.ts";
@@ -54,7 +54,7 @@ const SHARP_MPS2 = 1.5;
 
 export interface InterventionContext {
   /** Slip speed that the control allows; null unknown. */
-  readonly aimMps: ControlModel["aimMps"] | null;
+  readonly aim: Aim | null;
   readonly quickest: Quickest | null;
 }
 
@@ -75,9 +75,9 @@ function onsetRow({ apartNm, fromRow: first }: TorquePath, { fromRow }: HeldSpan
 }
 
 /** The last time before `toRow` that slip rose through what is allowed; null where it was not below before, or creeps past. */
-function passedRow(run: TuneRun, aimMps: ControlModel["aimMps"], firstRow: number, toRow: number): number | null {
+function passedRow(run: TuneRun, aim: Aim, firstRow: number, toRow: number): number | null {
   const { slipSpeedMps, groundSpeedMps } = run.samples;
-  const over = (row: number) => slipSpeedMps[row] - aimAt(aimMps, groundSpeedMps[row]);
+  const over = (row: number) => slipSpeedMps[row] - aimAt(aim, groundSpeedMps[row]);
   const last = Math.min(slipSpeedMps.length - 1, Math.ceil(toRow));
   for (let row = last; row > firstRow; row -= 1) {
     const [before, here] = [over(row - 1), over(row)];
@@ -134,8 +134,8 @@ export function interventionOf(run: TuneRun, path: TorquePath, span: HeldSpan, c
   const onsetPlace = onset - FRAME_AGE_S / ROW_S;
   const speedMps = groundSpeedMps[fromRow];
   const first = Math.max(path.fromRow, Math.floor(onset - LONGEST_ANSWER_S / ROW_S));
-  const passed = context.aimMps === null ? null : passedRow(run, context.aimMps, first, onsetPlace);
-  const levelMps = context.aimMps === null ? null : aimAt(context.aimMps, groundSpeedMps[Math.round(passed ?? onset)]);
+  const passed = context.aim === null ? null : passedRow(run, context.aim, first, onsetPlace);
+  const levelMps = context.aim === null ? null : aimAt(context.aim, groundSpeedMps[Math.round(passed ?? onset)]);
   let deepest = fromRow;
   let peakSlipMps = 0;
   for (let i = fromRow; i < toRow; i += 1) {
