@@ -46,7 +46,7 @@ test.skipIf(process.platform !== "linux")(
       opened?.forget();
       expect(existsSync(dirname(file))).toBe(false);
     } finally {
-      writeFileSync(join(folder, "end"), "");
+      if (existsSync(note)) process.kill(Number(readFileSync(note, "utf8")), "SIGKILL");
       opened?.forget();
     }
   },
