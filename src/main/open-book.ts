@@ -21,7 +21,7 @@ export interface OpenedBook {
 export function openBook(options: { readonly file: string; readonly create: boolean }): OpenedBook {
   const book = openSqliteBook({ ...options, file: resolve(options.file) });
   try {
-    const mended = recover(book, gatesOf(book));
+    const mended = [...new Set([...book.notes, ...recover(book, gatesOf(book))])];
     return { book, mended, old: outdated(book), bad: book.badRuns(null).map(({ words }) => words) };
   } catch (error) {
     book.close();

@@ -56,7 +56,7 @@ async function start(argv: readonly string[]): Promise<void> {
     throw new RangeError(
       `start: --book ${options.bookFile} is a folder, and a book is a file; name one in it, as ${join(options.bookFile, "day.gripbook")}`,
     );
-  mkdirSync(dirname(options.bookFile), { recursive: true });
+  mkdirSync(dirname(options.bookFile), { recursive: true, mode: 0o700 });
   endWithParent(() => close());
   if (options.web) return startWeb(options);
   const why = await startWindow(options).catch((error: unknown) => (error instanceof Error ? error.message : String(error)));

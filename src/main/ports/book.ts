@@ -155,6 +155,8 @@ export interface RunSamplesView {
 export interface Book {
   /** Where it is now. */
   readonly file: string;
+  /** What people must know of it from the first, one line each: that it was empty, that it can only be read. */
+  readonly notes: readonly string[];
   /** False where its file was moved, deleted or replaced since it was opened; all calls work as before meanwhile. */
   isThere(): boolean;
   /** Copies itself whole beside where it was, in steps, and goes on there; `file` is another then. */

@@ -2,12 +2,13 @@
 import { rmSync, statSync } from "node:fs";
 import { parse } from "node:path";
 import type { Database } from "better-sqlite3";
-import type { Book } from "../../ports/book.ts";
+import { type Book, BookError } from "../../ports/book.ts";
 import { beginFile } from "../../disk/new-file.ts";
 import { type BookOwner, createBookOwner } from "./book-owner.ts";
+import { schemaFaults } from "./expected-schema.ts";
 import { makeFileNear } from "./file-beside.ts";
 import { createCalibrationsPart } from "./sqlite-calibrations.ts";
-import { bookError, type ConnectionOptions, openConnection } from "./sqlite-connection.ts";
+import { bookError, type ConnectionOptions, fullNote, openConnection } from "./sqlite-connection.ts";
 import { createJournalPart, type Tails } from "./sqlite-journal.ts";
 import { createPlansPart } from "./sqlite-plans.ts";
 import { hashFaults } from "./sqlite-hashes.ts";
@@ -28,6 +29,8 @@ function fileFaults(db: Database): string[] {
   return [...lines, ...keys.map((key) => `${key.table} row ${key.rowid}: its ${key.parent} is missing`)];
 }
 
+const oddWords = (odd: string) => `${odd}: another program was here; it does no harm, and SQL can put it right`;
+
 function partsOf(db: Database, file: string, tails: Tails) {
   const seals = createSeals(db);
   const keepEdit = createKeepEdit(db, seals);
@@ -37,7 +40,7 @@ function partsOf(db: Database, file: string, tails: Tails) {
     ...createRunsPart(db, file, seals, keepEdit),
     ...createPlansPart(db, file, seals, keepEdit),
     ...createSettingsPart(db, file, seals, keepEdit),
-    integrityFaults: () => [...fileFaults(db), ...hashFaults(db), ...seals.faults()],
+    integrityFaults: () => [...fileFaults(db), ...schemaFaults(db).odd.map(oddWords), ...hashFaults(db), ...seals.faults()],
     transaction: <T>(work: () => T): T => db.transaction(work).immediate(),
   };
 }
@@ -46,6 +49,8 @@ function partsOf(db: Database, file: string, tails: Tails) {
 interface Place {
   readonly db: Database;
   readonly file: string;
+  readonly readOnly: boolean;
+  readonly notes: readonly string[];
   readonly identity: string | null;
   readonly owner: BookOwner;
   readonly parts: ReturnType<typeof partsOf>;
@@ -58,8 +63,8 @@ function identityOf(file: string): string | null {
 
 function openPlace(options: ConnectionOptions, tails: Tails): Place {
   const { file } = options;
-  const db = openConnection(options);
-  return { db, file, identity: identityOf(file), owner: createBookOwner(file), parts: partsOf(db, file, tails) };
+  const { db, notes, readOnly } = openConnection(options);
+  return { db, file, notes, readOnly, identity: identityOf(file), owner: createBookOwner(file), parts: partsOf(db, file, tails) };
 }
 
 /** SQLite's own errors never get out. */
@@ -67,9 +72,13 @@ function guarded<T>(place: Place, work: () => T): T {
   try {
     return work();
   } catch (error) {
-    throw isSqlite(error) ? bookError(error, place.file) : error;
+    if (!isSqlite(error)) throw error;
+    if (place.readOnly && String((error as { code?: unknown }).code) === "SQLITE_READONLY") throw readOnlyError(place, error);
+    throw bookError(error, place.file);
   }
 }
+
+const readOnlyError = ({ file }: Place, cause?: unknown) => new BookError("full", fullNote(file), { cause });
 
 /** Every part's function, of the place where the book is when it is called. */
 function delegated<T extends object>(names: readonly string[], here: () => Place): T {
@@ -105,7 +114,13 @@ export function openSqliteBook(options: ConnectionOptions): Book {
     get file() {
       return place.file;
     },
-    own: () => guarded(place, () => place.owner.own()),
+    get notes() {
+      return place.notes;
+    },
+    own() {
+      if (place.readOnly) throw readOnlyError(place);
+      return guarded(place, () => place.owner.own());
+    },
     isThere,
     async goOnBeside() {
       const before = place;
@@ -128,7 +143,7 @@ export function openSqliteBook(options: ConnectionOptions): Book {
       moveTo(file);
     },
     copyTo(target: string) {
-      const copy = beginFile({ file: target, over: "nothing" });
+      const copy = beginFile({ file: target, over: "nothing", mode: 0o600 });
       try {
         // It takes an empty file (sqlite.org/lang_vacuum.html).
         place.db.prepare("VACUUM INTO ?").run(copy.beside);

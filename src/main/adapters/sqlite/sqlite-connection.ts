@@ -1,9 +1,9 @@
 /** Opens the book's file the one safe way, on every connection. What cannot be opened so throws BookError: a recorder that quietly does less is worse than none. */
-import { statSync } from "node:fs";
+import { closeSync, openSync, rmSync, type Stats, statSync } from "node:fs";
 import { dirname } from "node:path";
 import Database from "better-sqlite3";
 import { BookError } from "../../ports/book.ts";
-import { APPLICATION_ID, migrate } from "./sqlite-schema.ts";
+import { APPLICATION_ID, assertReadable, migrate } from "./sqlite-schema.ts";
 
 /** Before 3.51.3 SQLite could lose committed rows when two connections checkpoint at once (sqlite.org/wal.html, "WAL-reset bug"). */
 const OLDEST_SAFE = [3, 51, 3] as const;
@@ -58,14 +58,32 @@ export interface ConnectionOptions {
   readonly create: boolean;
 }
 
-function prepare(db: Database.Database, file: string): void {
-  assertSafeSqlite(db);
+export interface Connection {
+  readonly db: Database.Database;
+  /** What people must know of it, one line each. */
+  readonly notes: readonly string[];
+  /** True where the disk is full: nothing can be written. */
+  readonly readOnly: boolean;
+}
+
+/** As SQLite says for files of unknown origin (sqlite.org/security.html); the driver keeps its defensive mode on by itself. */
+function distrust(db: Database.Database): void {
   db.pragma("trusted_schema = OFF");
   db.pragma("cell_size_check = ON");
+  db.pragma("mmap_size = 0");
+}
+
+function assertBook(db: Database.Database, file: string): void {
   const id = db.pragma("application_id", { simple: true }) as number;
   const tables = db.prepare("SELECT count(*) FROM sqlite_schema").pluck().get() as number;
   if (id !== APPLICATION_ID && (id !== 0 || tables > 0))
     throw new BookError("unavailable", `Book ${file}: an SQLite file, but no book of Gripbook; name another`);
+}
+
+function prepare(db: Database.Database, file: string): void {
+  assertSafeSqlite(db);
+  distrust(db);
+  assertBook(db, file);
   const mode = db.pragma("journal_mode = WAL", { simple: true }) as string;
   if (mode !== "wal")
     throw new BookError("unavailable", `Book ${file}: no WAL on this drive (got ${mode}); use a local drive, not a network folder`);
@@ -81,8 +99,7 @@ function prepare(db: Database.Database, file: string): void {
 }
 
 /** Hard links: each name would get a write-ahead log of its own, and the book would be spoiled (sqlite.org/howtocorrupt.html, 2.5). */
-function refuseManyNames(file: string): void {
-  const names = statSync(file, { throwIfNoEntry: false })?.nlink ?? 1;
+function refuseManyNames(file: string, names: number): void {
   if (names > 1)
     throw new BookError(
       "unavailable",
@@ -90,15 +107,70 @@ function refuseManyNames(file: string): void {
     );
 }
 
-export function openConnection({ file, create }: ConnectionOptions): Database.Database {
-  let db: Database.Database | null = null;
+/** Only its owner reads a new book; SQLite gives its log and its index the same rights. */
+function makePrivate(file: string): void {
   try {
-    refuseManyNames(file);
-    db = new Database(file, { fileMustExist: !create, timeout: BUSY_MS });
-    prepare(db, file);
+    closeSync(openSync(file, "wx", 0o600));
+  } catch {
+    // What keeps it from being made, SQLite's own opening says, with the remedy.
+  }
+}
+
+/** What opening must know of the file before SQLite sees it. */
+function lookAt({ file, create }: ConnectionOptions, stat: Stats | undefined): string[] {
+  if (stat === undefined) {
+    if (create) makePrivate(file);
+    return [];
+  }
+  refuseManyNames(file, stat.nlink);
+  if (stat.size > 0 || !stat.isFile()) return [];
+  if (!create)
+    throw new BookError(
+      "unavailable",
+      `Book ${file}: the file is empty (0 bytes): nothing was ever written, or a copy failed; name another`,
+    );
+  return [`Book ${file} was an empty file (0 bytes): a new book begins in it. If runs were in it once, stop and use a copy from before.`];
+}
+
+/** A full disk has no room for the index that readers share: alone, SQLite keeps it in memory (sqlite.org/wal.html, "Use of WAL Without Shared-Memory"). */
+function openForReading(file: string): Database.Database {
+  const db = new Database(file, { fileMustExist: true, timeout: BUSY_MS });
+  try {
+    db.pragma("locking_mode = EXCLUSIVE");
+    db.pragma("query_only = ON");
+    distrust(db);
+    assertBook(db, file);
+    assertReadable(db, file);
     return db;
   } catch (error) {
-    db?.close();
+    db.close();
+    throw error;
+  }
+}
+
+/** No room for a write, or for the shared index. */
+const isFull = (error: unknown) => /^SQLITE_(FULL|IOERR_SHM|IOERR_WRITE)/.test(String((error as { code?: unknown }).code));
+
+export function openConnection(options: ConnectionOptions): Connection {
+  const { file, create } = options;
+  const before = statSync(file, { throwIfNoEntry: false });
+  let db: Database.Database | null = null;
+  try {
+    const notes = lookAt(options, before);
+    try {
+      db = new Database(file, { fileMustExist: !create, timeout: BUSY_MS });
+      prepare(db, file);
+      return { db, notes, readOnly: false };
+    } catch (error) {
+      db?.close();
+      if (before === undefined) rmSync(file, { force: true });
+      else if (isFull(error)) return { db: openForReading(file), notes: [...notes, fullNote(file)], readOnly: true };
+      throw error;
+    }
+  } catch (error) {
     throw create ? bookError(error, file) : openingError(error, file);
   }
 }
+
+export const fullNote = (file: string) =>
+  `Book ${file}: the disk is full, so it is open for reading only; free some space, then open it again`;

@@ -51,6 +51,12 @@ export function createStoredSamples(db: Database, file: string): StoredSamples {
 
   function readRows(run: number, roleUnits: RoleUnits): RunSamplesView {
     const names = namesOf(roleUnits);
+    const strange = names.find((name) => !ALL_COLUMNS.includes(name));
+    if (strange !== undefined)
+      throw new BookError(
+        "damaged",
+        `Book ${file}: run ${run} names a sample column that no book has, ${JSON.stringify(strange)}; run rederive`,
+      );
     const rows = db
       .prepare(`SELECT ${names.map(quoted).join(", ")} FROM sample WHERE run = ? ORDER BY row`)
       .raw()

@@ -2,6 +2,7 @@
 import type { Database } from "better-sqlite3";
 import type { ListRole, SingleRole } from "../../../shared/setup/roles.ts";
 import { BookError } from "../../ports/book.ts";
+import { schemaFaults } from "./expected-schema.ts";
 import { MIGRATIONS } from "./sqlite-migrations.ts";
 import { createSeals } from "./sqlite-seals.ts";
 
@@ -52,6 +53,26 @@ export const ROLE_COLUMNS: readonly string[] = [
   ),
 ];
 
+function refuseStrange(db: Database, file: string): void {
+  const [first] = schemaFaults(db).unfit;
+  if (first !== undefined)
+    throw new BookError("unavailable", `Book ${file} was changed by another program, or is made up: ${first}; use a copy from before`);
+}
+
+/** The oldest version that can be read as it stands, where nothing can be written. */
+const OLDEST_READABLE = 4;
+
+/** For a book that is only read: throws BookError where it would have to be brought to this version first. */
+export function assertReadable(db: Database, file: string): void {
+  const version = db.pragma("user_version", { simple: true }) as number;
+  if (version < OLDEST_READABLE || version > MIGRATIONS.length)
+    throw new BookError(
+      "full",
+      `Book ${file}: it is of version ${version} and must be written once to be read, but the disk is full; free some space`,
+    );
+  refuseStrange(db, file);
+}
+
 /** Brings the file to this program's version inside one transaction. */
 export function migrate(db: Database, file: string): void {
   const version = db.pragma("user_version", { simple: true }) as number;
@@ -61,6 +82,7 @@ export function migrate(db: Database, file: string): void {
       `Book ${file} was written by a newer Gripbook (version ${version}, this one knows ${MIGRATIONS.length}): update Gripbook`,
     );
   }
+  if (version > 0) refuseStrange(db, file);
   if (version === MIGRATIONS.length) return;
   db.transaction(() => {
     // Another process may have migrated while this one waited for the lock.

@@ -31,7 +31,7 @@ function readArguments(argv: readonly string[]): {
 } {
   if (app.isPackaged) {
     const options = readStartOptions(argv.slice(1), { platform: process.platform, environment: process.env, workingFolder: process.cwd() });
-    mkdirSync(dirname(options.bookFile), { recursive: true });
+    mkdirSync(dirname(options.bookFile), { recursive: true, mode: 0o700 });
     return { screens: join(import.meta.dirname, "../renderer"), core: coreArguments(options), endsWithInput: false };
   }
   const at = argv.indexOf("--screens");

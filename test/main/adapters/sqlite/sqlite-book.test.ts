@@ -60,11 +60,11 @@ test("exactJson gives every number back to the bit", () => {
 
 test("openConnection takes synchronous=FULL and foreign keys on a reopened file, where the driver alone would take NORMAL", () => {
   const file = join(folder, "a.gripbook");
-  openConnection({ file, create: true }).close();
+  openConnection({ file, create: true }).db.close();
   const bare = new Database(file);
   const bareLevel = bare.pragma("synchronous", { simple: true });
   bare.close();
-  const db = openConnection({ file, create: false });
+  const { db } = openConnection({ file, create: false });
   expect(bareLevel).toBe(1);
   expect(db.pragma("synchronous", { simple: true })).toBe(2);
   expect(db.pragma("foreign_keys", { simple: true })).toBe(1);
