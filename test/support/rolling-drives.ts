@@ -131,12 +131,20 @@ function secondCar({ seed, rateHz, noiseMps, hold, undriven, motorSpeed }: Rolli
 
 export const rollingDrive = (one: RollingCase): RollingDrive => (one.car === "first" ? firstCar(one) : secondCar(one));
 
-export type StreamFault = "none" | "receiver late" | "receiver absent" | "receiver lost" | "bus lost" | "both lost";
+export type StreamFault = "none" | "motor in neutral" | "receiver late" | "receiver absent" | "receiver lost" | "bus lost" | "both lost";
+
+/** The second car's Motor message with its speed, the first 16 bits, at 0. */
+function withoutMotor(frame: Uint8Array): Uint8Array {
+  const text = new TextDecoder().decode(frame);
+  return text.startsWith("t1B4") ? bytes(`${text.slice(0, 5)}0000${text.slice(9)}`) : frame;
+}
 
 /** What reaches the laptop when a device fails just before each start to roll, for some seconds; or all along. */
 export function withFault({ packets, rolledS }: RollingDrive, fault: StreamFault): readonly Packet[] {
   const lost = ({ arrivalNs }: Packet) => rolledS.some((from) => arrivalNs / 1e9 > from - 0.05 && arrivalNs / 1e9 < from + 3);
   switch (fault) {
+    case "motor in neutral":
+      return packets.map((one) => ({ ...one, bytes: withoutMotor(one.bytes) }));
     case "receiver late":
       return inOrder(packets.map((one) => (one.stream === "gnss" ? { ...one, arrivalNs: one.arrivalNs + 0.8e9 } : one)));
     case "receiver absent":

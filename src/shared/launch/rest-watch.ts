@@ -8,6 +8,9 @@ const NOISE_OVER_S = 60;
 /** A standing speed is Rayleigh distributed: beyond 3.5 sigma lie 2 in 1,000. */
 const MOVES_SIGMAS = 3.5;
 
+/** Rolling is feared sooner than movement is believed: beyond 4.5 sigma lie 4 in 100,000. */
+const ROLLS_SIGMAS = 4.5;
+
 export interface RestWatch {
   /** A receiver speed at the instant the car had it (delay removed); times rise. */
   push(tS: number, speedMps: number): void;
@@ -17,6 +20,8 @@ export interface RestWatch {
   hard(): boolean;
   /** Whether the newest epoch is beyond what noise makes of a standing car. */
   moves(): boolean;
+  /** Whether the newest epoch is over 0.5 km/h and no noise: a car that rolls, and once in half an hour one that stands. */
+  rolls(): boolean;
   /** What noise may add to 0 at rest. */
   restLevelMps(): number;
 }
@@ -58,6 +63,7 @@ export function createRestWatch(noise: () => ReceiverNoise): RestWatch {
       return hard;
     },
     moves: () => (v.at(-1) ?? 0) > STAND_MPS + MOVES_SIGMAS * trace.noiseMps,
+    rolls: () => (v.at(-1) ?? 0) > Math.max(STAND_MPS, ROLLS_SIGMAS * trace.noiseMps),
     restLevelMps: () => trace.restLevelMps,
   };
 }

@@ -122,7 +122,7 @@ export function createLiveDials({ setUp, calibration }: { readonly setUp: SetUp;
       tS: nowNs / NS_PER_S,
       motor: mps === null ? null : { mps, heardS: (latest.motorSpeed?.arrivalNs ?? Number.NaN) / NS_PER_S },
       wheelsMps: wheelSpeeds(nowNs),
-      receiverMoves: !receiverKnown || rest.moves() || !rest.atRest(),
+      receiverMoves: !receiverKnown || rest.rolls() || !rest.atRest(),
     });
     return watch.still();
   }

@@ -46,3 +46,14 @@ test("without the motor's speed nothing sees the first turn of a wheel in time: 
   const drive = rollingDrive({ car: "second", seed: 790, rateHz: 10, noiseMps: 0.03, hold: false, undriven: true, motorSpeed: false });
   expect(watchReady(drive, drive.packets)).toEqual({ times: 0, longestRollingS: 0 });
 });
+
+// 0.05 m/s2 drown in the receiver's noise for a while: the promise of 0.3 s needs a wheel or a motor that turns.
+test("in neutral the motor stands while the car rolls: the receiver, late by up to 0.2 s and an epoch, ends it within a second", () => {
+  for (const seed of [791, 792, 793]) {
+    const one = { car: "second", seed, rateHz: 10, noiseMps: 0.02, hold: false, undriven: false, motorSpeed: true } as const;
+    const drive = rollingDrive(one);
+    const { times, longestRollingS } = watchReady(drive, withFault(drive, "motor in neutral"));
+    expect(times).toBeGreaterThanOrEqual(4);
+    expect(longestRollingS).toBeLessThanOrEqual(1);
+  }
+});
