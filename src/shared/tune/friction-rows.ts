@@ -25,6 +25,8 @@ const RELAXATION_M = 0.3;
 const PITCH_S = 0.05;
 /** The bus gives wheel speed and torque with a few milliseconds' doubt. */
 const TIMING_S = 0.003;
+/** Without torque, acceleration is that of a smooth curve through the speeds: what changes faster is smeared over this time. */
+const SMEARED_S = 0.15;
 const LEAST_ACCELERATION_SIGMA_MPS2 = 0.02;
 /** Motor speed behind the road by this while the motor drives: another gear is in. */
 const SHIFTED_SLIP = -0.08;
@@ -49,6 +51,7 @@ export function frictionRows(run: TuneRun, car: ForceCar): FrictionRows {
   const friction: number[] = [];
   const frictionSigma: number[] = [];
   const last = Math.min(shift ?? run.endIndex, run.endIndex);
+  const lateS = TIMING_S + (samples.deliveredNm === null ? SMEARED_S : 0);
   const perSecond = (column: Float64Array, i: number) => (column[i + SLOPE_STEP] - column[i - SLOPE_STEP]) / (2 * SLOPE_STEP * STEP_S);
   for (let i = run.startIndex + SLOPE_STEP; i < last - SLOPE_STEP; i += 1) {
     const a = accelerationMps2[i];
@@ -60,9 +63,9 @@ export function frictionRows(run: TuneRun, car: ForceCar): FrictionRows {
     if (!(loadN > 0.1 * car.load.staticN)) continue;
     const used = (car.massKg.value * a + resistanceN(car, v)) / loadN;
     const loadSigma = (car.load.perMps2 * jerk * PITCH_S) / loadN;
-    const forceSigma = (car.massKg.value * Math.hypot(LEAST_ACCELERATION_SIGMA_MPS2, jerk * TIMING_S)) / loadN;
+    const forceSigma = (car.massKg.value * Math.hypot(LEAST_ACCELERATION_SIGMA_MPS2, jerk * lateS)) / loadN;
     slip.push(slipRatio[i]);
-    sigma.push(Math.hypot(slipSigma[i] || 0, slipPerS * (RELAXATION_M / v + TIMING_S)));
+    sigma.push(Math.hypot(slipSigma[i] || 0, slipPerS * (RELAXATION_M / v + lateS)));
     friction.push(used);
     frictionSigma.push(Math.hypot(forceSigma, used * loadSigma));
   }

@@ -22,6 +22,8 @@ const STARTS: readonly number[] = [0.07, 0.13, 0.25];
 const START_SHAPE = [0, Math.log(1.6), Math.log(0.5)] as const;
 /** Gentle driving and launches are on other roads at other temperatures, and stiffness bends off before it is seen. */
 const ORIGIN_SHARE = 0.15;
+/** Smeared over a peak, friction comes out lower: by 1 to 2.5 % on two generators. */
+const SMEARED_PEAK_95 = 0.025;
 
 /** One curve a surface, in the order surfaces were first driven. `runs` in the order driven. */
 export function gripCurves(runs: readonly TuneRun[], car: FittedCar): GripCurve[] {
@@ -61,11 +63,20 @@ function curveOf(surface: string | null, runs: readonly TuneRun[], car: FittedCa
   const groups = runs.filter((run) => used.includes(run.id)).map((run) => run.label);
   const interval = gripInterval(fit, gripRows, groups);
   const known = shiftByForces(runs, car, fit, origin);
+  const smeared = runs.some(({ samples }) => samples.deliveredNm === null);
+  if (smeared)
+    notes.push(
+      "Runs without torque: acceleration is that of a smooth curve through the speeds, what changes fast is smeared and counts less",
+    );
   const best = Math.exp(fit.parameters[0]);
   const peak = Math.exp(fit.parameters[1]);
-  const bestSlip = { value: best, plusMinus95: best * Math.hypot(interval.bestSlip95, known.bestSlip95) };
+  const bestSlip = {
+    value: best,
+    plusMinus95: Math.hypot(best * interval.bestSlip95, best * known.bestSlip95, (1 + best) * radiusShare95(runs)),
+  };
   // What the set-up leaves open is a bound, the rest scatters.
-  const peakFriction = { value: peak, plusMinus95: peak * (Math.hypot(interval.peakFriction95, known.peakFriction95) + car.load.share95) };
+  const scatter95 = Math.hypot(interval.peakFriction95, known.peakFriction95, smeared ? SMEARED_PEAK_95 : 0);
+  const peakFriction = { value: peak, plusMinus95: peak * (scatter95 + car.load.share95) };
   const extent = extentOf(rows, best);
   const why = whyUnknown(extent, bestSlip);
   return {
@@ -103,6 +114,12 @@ function originSlope(runs: readonly TuneRun[], car: FittedCar): OriginSlope | nu
     value: car.gearRatio / newest.rollingRadiusM.value / (car.load.staticN * value),
     share: Math.hypot(ORIGIN_SHARE, plusMinus95 / TWO_SIDED_95 / value),
   };
+}
+
+/** A rolling radius that is off shifts the slip of every run alike: the widest of their calibrations, relative. */
+function radiusShare95(runs: readonly TuneRun[]): number {
+  const radii = runs.flatMap(({ calibration }) => (calibration === null ? [] : [calibration.rollingRadiusM]));
+  return Math.max(0, ...radii.map(({ value, plusMinus95 }) => plusMinus95 / value));
 }
 
 /** What drag and rolling off by one standard deviation each would move, relative 95 % half widths. */

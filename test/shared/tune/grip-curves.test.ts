@@ -101,6 +101,19 @@ describe("what the launches did not show", () => {
     const curve = only(launches(4, 0.02, 0.32, { formula: DRY, without: ["torqueDelivered", "torqueRequest"] }));
     expect(Math.abs((curve.bestSlip?.value ?? 0) - 0.1802)).toBeLessThan(0.015);
     expect(Math.abs((curve.peakFriction?.value ?? 0) - 1)).toBeLessThan(0.02);
+    expect(curve.peakFriction?.plusMinus95).toBeGreaterThan(0.025);
+    expect(curve.notes.join()).toContain("Runs without torque");
+  });
+
+  test("a rolling radius that nobody calibrated is in the interval of best slip: it shifts every run alike", () => {
+    const runs = launches(4, 0.02, 0.32, { formula: DRY });
+    const unsure = runs.map((run) => {
+      if (run.calibration === null) return run;
+      const rollingRadiusM = { ...run.calibration.rollingRadiusM, plusMinus95: 0.02 * run.calibration.rollingRadiusM.value };
+      return { ...run, calibration: { ...run.calibration, rollingRadiusM } };
+    });
+    expect(only(runs).bestSlip?.plusMinus95).toBeLessThan(0.02);
+    expect(only(unsure).bestSlip?.plusMinus95).toBeGreaterThan(0.02 * 1.18);
   });
 
   test("one run is enough for a curve, with a wider interval", () => {
