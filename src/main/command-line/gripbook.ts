@@ -18,6 +18,7 @@ const COMMANDS: Readonly<Record<string, () => Promise<Add>>> = {
   plan: async () => (await import("./plan-command.ts")).addPlanCommand,
   compare: async () => (await import("./compare-command.ts")).addCompareCommand,
   advise: async () => (await import("./advise-command.ts")).addAdviseCommand,
+  predict: async () => (await import("./predict-command.ts")).addPredictCommand,
   "rederive check copy merge": async () => (await import("./book-commands.ts")).addBookCommands,
   export: async () => (await import("./export-command.ts")).addExportCommand,
   report: async () => (await import("./report-command.ts")).addReportCommand,

@@ -4,7 +4,10 @@ import type { Advice } from "../tune/advise.ts";
 import type { AdvisedGroup } from "../tune/advised-group.ts";
 import type { FittedCar } from "../tune/fitted-car.ts";
 import type { GripCurve } from "../tune/grip-curve.ts";
+import type { LookingRate } from "../tune/looking-rates.ts";
 import type { RunLosses } from "../tune/loss-count.ts";
+import type { Prediction } from "../tune/predict.ts";
+import type { Trial } from "../tune/trial.ts";
 import type { TimedGateView } from "./judge-views.ts";
 
 /** The JSON of `advise`. */
@@ -32,4 +35,16 @@ export interface RunTuneView {
   /** Why there are none; null where there are. */
   readonly why: string | null;
   readonly grip: GripCurve | null;
+}
+
+/** The JSON of `predict`: a change tried on the fitted car. */
+export interface PredictAnswer extends Omit<Prediction, "course"> {
+  /** Never a measurement. */
+  readonly simulation: true;
+  readonly group: string;
+  readonly gate: string;
+  readonly start: StartName;
+  readonly trial: Trial;
+  /** The same with a control that looks more or less often. */
+  readonly looks: readonly LookingRate[];
 }

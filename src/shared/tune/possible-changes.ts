@@ -9,13 +9,8 @@ import { knownTyre } from "./known-tyre.ts";
 import type { LossCause } from "./losses.ts";
 import { type OwnUnits, ownUnits } from "./own-units.ts";
 import { quickestOf } from "./quickest.ts";
+import type { Trial } from "./trial.ts";
 import type { TuneRun } from "./tune-run.ts";
-
-/** What is set otherwise when the change is tried; all else stays. */
-interface Trial {
-  readonly slip?: number;
-  readonly lateS?: number;
-}
 
 export interface Change {
   readonly change: "moreSlip" | "lessSlip" | "answerSooner" | "askSooner" | "askLater" | "calmer";
@@ -51,6 +46,8 @@ const LATE_S = 0.05;
 /** A quick foot's way to the floor (common practice, no source). */
 const QUICK_FOOT_S = 0.15;
 const CALM_OVERSHOOT = 0.5;
+/** Half as hard is what one tries first. */
+const CALMER_STRENGTH = 0.5;
 
 const percent = (share: number) => `${(100 * share).toFixed(1)}\u00a0%`;
 const whole = (share: number) => `${Math.floor(100 * share + 1e-9)}\u00a0%`;
@@ -146,7 +143,7 @@ function calmerChange(found: AdvisedGroup): Change | null {
     evidence: { oscillationHz: oscillationHz.value, overshoot: overshoot.value, heldBackS: held.value, spinS: spun.value },
     // The smaller of the two comes and goes with the larger.
     atMost: open(lost),
-    trial: {},
+    trial: { strength: CALMER_STRENGTH },
   };
 }
 
@@ -170,7 +167,7 @@ function askSoonerChange(found: AdvisedGroup, runs: readonly TuneRun[], car: Fit
     ),
     evidence: { asksAllAfterS: after.value, askedLateS: late.value },
     atMost: open({ value: (late.value * (after.value - QUICK_FOOT_S)) / after.value, plusMinus95: late.plusMinus95 }),
-    trial: {},
+    trial: { asksAllAfterS: QUICK_FOOT_S },
   };
 }
 
@@ -210,7 +207,7 @@ function askLaterChange(found: AdvisedGroup, runs: readonly TuneRun[], { car, gr
     ),
     evidence: { asksAllAfterS: after.value, motorLimitsFromKmh: motor.kmh, spinS: spun.value },
     atMost: open(spun),
-    trial: {},
+    trial: { asksAllAfterS: motor.atS },
   };
 }
 

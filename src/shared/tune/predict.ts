@@ -132,8 +132,19 @@ function now({ habit, question }: Scene, { car, grip, control }: World): DrivenL
 
 function then(scene: Scene, { car, control }: World, grip: GripFormula): DrivenLaunch {
   const { habit, question } = scene;
-  const askedShare = askedOtherwise(habit.askedShare, MOVEMENT_ROW, ROW_S, question.trial.asksAllAfterS);
-  return driveAgain({ ...habit, askedShare, car, grip, control: changedControl(control, scene) }, question.gate);
+  const changed = changedControl(control, scene);
+  const asked = control === null && changed !== null ? footStaysDown(habit.askedShare) : habit.askedShare;
+  const askedShare = askedOtherwise(asked, MOVEMENT_ROW, ROW_S, question.trial.asksAllAfterS);
+  return driveAgain({ ...habit, askedShare, car, grip, control: changed }, question.gate);
+}
+
+/** A driver who eased the pedal as the wheels spun need not with a control: what was asked for once is asked for from then on. */
+function footStaysDown(share: Float64Array): Float64Array {
+  let most = 0;
+  return share.map((s) => {
+    most = Math.max(most, s);
+    return most;
+  });
 }
 
 /** Variance of the seconds with the change and of the gain, over worlds that the runs allow. */
@@ -162,14 +173,15 @@ function variance(values: readonly number[]): number {
 }
 
 function nothing(question: PredictQuestion, measuredS: number | null, why: string): Prediction {
-  const words = `A simulation of the fitted car with ${changedWords(question.trial)} cannot be made.`;
+  const words = `A simulation of the fitted car (${changedWords(question.trial)}) cannot be made.`;
   return { words, seconds: null, gainS: null, measuredS, simulatedS: null, why, notes: [], course: null };
 }
 
 function notesOf({ question, road, world }: Scene, measuredS: number | null, simulatedS: number): string[] {
   const notes: string[] = [];
   if (road.bestSlip === null && road.why !== null) notes.push(`${road.why}.`);
-  if (world.control === null) notes.push("These runs show no control: one of usual hardness is driven (common practice, no source).");
+  if (world.control === null)
+    notes.push("These runs show no control: one of usual hardness is driven (common practice, no source), with the foot staying down.");
   if (measuredS !== null && Math.abs(simulatedS - measuredS) > MISMATCH_SHARE * measuredS)
     notes.push(
       `Driven again as it was it takes ${inS(simulatedS)}, measured were ${inS(measuredS)}: half of the difference is in the interval.`,
@@ -177,6 +189,17 @@ function notesOf({ question, road, world }: Scene, measuredS: number | null, sim
   if (question.control.seenEveryS?.atBus === true && question.trial.everyS !== undefined)
     notes.push("How often the control looks now is hidden by the bus: its lateness holds half of that already.");
   return notes;
+}
+
+/** The launch with the change, driven once, without any interval; null where it cannot be driven. */
+export function predictOnce(question: PredictQuestion): DrivenLaunch | null {
+  const scene = sceneOf(question);
+  return typeof scene === "string" ? null : then(scene, scene.world, scene.road.formula as GripFormula);
+}
+
+/** Seconds that a change is expected to gain, by a simulation; null where it cannot be tried, or would be tried elsewhere. */
+export function expectedGain(question: PredictQuestion): Figure | null {
+  return Object.keys(question.trial).length === 0 ? null : predict(question).gainS;
 }
 
 /** The change tried. Never throws. */
@@ -197,7 +220,7 @@ export function predict(question: PredictQuestion): Prediction {
   const open = Math.hypot(TWO_SIDED_95 * Math.sqrt(varied.gainS), MODEL_SHARE * gain, off);
   const sameRoad = scene.road === scene.curve;
   return {
-    words: `A simulation of the fitted car with ${changedWords(trial)}, no measurement.`,
+    words: `A simulation of the fitted car, no measurement: ${changedWords(trial)}.`,
     seconds: {
       value: sameRoad && measuredS !== null ? measuredS - gain : after.seconds,
       plusMinus95: sameRoad ? open : Math.hypot(TWO_SIDED_95 * Math.sqrt(varied.thenS), MODEL_SHARE * after.seconds),

@@ -11,6 +11,7 @@ import { gripCurves } from "../../../shared/tune/grip-curves.ts";
 import { curveFor, groupLosses } from "../../../shared/tune/group-losses.ts";
 import { groupControl } from "../../../shared/tune/group-control.ts";
 import { knownTyre } from "../../../shared/tune/known-tyre.ts";
+import { expectedGain } from "../../../shared/tune/predict.ts";
 import { type Quickest, quickestOf } from "../../../shared/tune/quickest.ts";
 import type { Book } from "../../ports/book.ts";
 import { breathe } from "../basics/breathe.ts";
@@ -29,7 +30,7 @@ const USUAL_GATE = "0-60 mph";
 /** Prepared so far; more is worked when asked. */
 const TOP_MPS = 30;
 
-function askedOf(book: Book, wanted: string | undefined): { readonly gate: Gate; readonly start: StartName } {
+export function askedOf(book: Book, wanted: string | undefined): { readonly gate: Gate; readonly start: StartName } {
   const name = wanted ?? currentPlan(book)?.plan.request.gates[0] ?? USUAL_GATE;
   const start = startFor(book, name, undefined);
   return { start, gate: gatesOf(book).find((known) => known.name === name) as Gate };
@@ -63,7 +64,7 @@ function quickestFor(runs: TuneRuns["runs"], car: FittedCar, grip: readonly Grip
 /** A book's fit holds until a run comes, or something is said of one. */
 const fits = new WeakMap<Book, { readonly of: string; readonly fitted: Promise<Fitted> }>();
 
-function fittedOf(book: Book): Promise<Fitted> {
+export function fittedOf(book: Book): Promise<Fitted> {
   const of = JSON.stringify(
     book
       .runs()
@@ -85,7 +86,7 @@ function fittedOf(book: Book): Promise<Fitted> {
 }
 
 /** Labels of the groups asked for, else of every labelled run, in the order driven. */
-function labelsOf(labels: readonly string[], wanted: readonly string[] | undefined): readonly string[] {
+export function labelsOf(labels: readonly string[], wanted: readonly string[] | undefined): readonly string[] {
   const known = [...new Set(labels.filter((label) => label !== ""))];
   const unknown = wanted?.find((label) => !known.includes(label));
   if (unknown !== undefined)
@@ -123,7 +124,10 @@ export async function adviseBook(book: Book, request: TuneRequest): Promise<Tune
     groups,
     gate: gate.name,
     start,
-    predict: () => null,
+    predict: (group, { trial }) => {
+      const of = groups.find((one) => one.found.label === group);
+      return of === undefined ? null : expectedGain({ runs: of.runs, gate, start, car, curves: grip, control: of.found.control, trial });
+    },
     courses: new Map(all.map((run) => [run.id, run.figures.courseDeg])),
     leftOut: found.leftOut,
   });
