@@ -1,14 +1,16 @@
 /** A chart's data as text for a spreadsheet, tabs between cells or as CSV: one row of names with their units, then the values; unknown is empty. Pure. */
-import { csvField } from "../../shared/report/csv.ts";
+import { csvField, inert } from "../../shared/report/csv.ts";
 
 export interface ChartTable {
   readonly columns: readonly { readonly name: string; readonly unit: string }[];
   readonly rows: readonly (readonly (string | number | null | undefined)[])[];
 }
 
-/** A tab or a line's end would part a cell. */
-const cell = (value: string | number | null | undefined) =>
-  value === null || value === undefined || Number.isNaN(value) ? "" : String(value).replace(/[\t\r\n]+/g, " ");
+/** A tab or a line's end would part a cell, and a text that looks like a formula would be one once it is pasted. */
+const cell = (value: string | number | null | undefined) => {
+  if (value === null || value === undefined || Number.isNaN(value)) return "";
+  return typeof value === "number" ? String(value) : inert(value.replace(/[\t\r\n]+/g, " "));
+};
 
 const cellsOf = ({ columns, rows }: ChartTable): string[][] => [
   columns.map(({ name, unit }) => cell(unit === "" ? name : `${name} (${unit})`)),

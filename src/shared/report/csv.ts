@@ -13,10 +13,18 @@ const FROM_S = -2;
 const DECIMALS = 6;
 const LINE_END = "\r\n";
 
-/** Quoted where RFC 4180 asks for it. */
+/** What a spreadsheet takes for the beginning of a formula, in its wide forms too (owasp.org, "CSV Injection"). */
+const FORMULA = /^[=+\-@\t\r\n\uff1d\uff0b\uff0d\uff20]/;
+
+/** A text that a spreadsheet shows and does not run: an apostrophe goes before what would be a formula. Gripbook reads no CSV, so none is taken away again. */
+export const inert = (text: string): string => (FORMULA.test(text) ? `'${text}` : text);
+
+/** Quoted where RFC 4180 asks for it, and where a spreadsheet set to another separator would part the field. */
 export function csvField(text: string): string {
-  return /[",\r\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
+  return /[",;\t\r\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
 }
+
+const textField = (text: string) => csvField(inert(text));
 
 function numberField(value: number): string {
   if (!Number.isFinite(value)) return "";
@@ -39,7 +47,7 @@ export function runCsv({ names, units, columns }: RunTable): string {
     throw new RangeError(`Expected a unit and values for each of ${names.length} columns, got ${units.length} and ${columns.length}`);
   const uneven = columns.findIndex((column) => column.length !== timeS.length);
   if (uneven >= 0) throw new RangeError(`Expected ${timeS.length} values in column ${names[uneven]}, got ${columns[uneven]?.length}`);
-  const lines = [names.map(csvField).join(","), units.map(csvField).join(",")];
+  const lines = [names.map(textField).join(","), units.map(textField).join(",")];
   for (let row = firstRow(timeS); row < timeS.length; row += 1)
     lines.push(columns.map((column) => numberField(column[row] as number)).join(","));
   return lines.join(LINE_END) + LINE_END;

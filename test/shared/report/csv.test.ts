@@ -1,6 +1,7 @@
 /** Source: RFC 4180, read back by Python's csv module (Debian). */
 import { spawnSync } from "node:child_process";
 import { describe, expect, test } from "vitest";
+import { tableCsv, tableText } from "../../../src/renderer/draw/chart-table.ts";
 import { csvField, runCsv } from "../../../src/shared/report/csv.ts";
 
 const timeS = Float64Array.from({ length: 1000 }, (_, i) => -5.004 + i / 100);
@@ -53,5 +54,32 @@ describe("runCsv()", () => {
     expect(() => runCsv({ ...table, columns: [timeS, [1], timeS, timeS] })).toThrow(/groundSpeedKmh/);
     expect(() => runCsv({ names: ["slipRatio"], units: [""], columns: [timeS] })).toThrow(/timeS/);
     expect(csvField("a\nb")).toBe('"a\nb"');
+  });
+});
+
+describe("a cell that a spreadsheet would run (owasp.org, CSV Injection)", () => {
+  const FORMULAS = ["=cmd|' /C calc'!A0", "+1+1", "-2+3", "@SUM(A1)", "\t=1", "\r=1", "\uff1d1+1", '=HYPERLINK("http://x","y")'];
+  test("is kept as text in a run's file, in a chart's and on the clipboard; figures stay figures", () => {
+    for (const formula of FORMULAS) {
+      const named = { names: ["timeS", formula], units: ["s", formula], columns: [[0], [-1.5]] };
+      const chart = { columns: [{ name: formula, unit: "" }], rows: [[formula], [-1.5]] };
+      const [names, units, values] = readByPython(runCsv(named)) ?? [];
+      if (names === undefined) return;
+      expect([names[1], units?.[1], values?.[1]]).toEqual([`'${formula}`, `'${formula}`, "-1.5"]);
+      for (const rows of [
+        readByPython(tableCsv(chart)) ?? [],
+        tableText(chart)
+          .split("\n")
+          .map((line) => line.split("\t")),
+      ])
+        for (const [row, [cell = ""]] of rows.entries()) {
+          if (row === 2) expect(cell).toBe("-1.5");
+          else expect(cell).not.toMatch(/^[=+\-@\t\r\uff1d]/);
+        }
+    }
+  });
+
+  test("holds a separator of another country's spreadsheet within its quotes", () => {
+    expect(csvField("a;=1")).toBe('"a;=1"');
   });
 });
