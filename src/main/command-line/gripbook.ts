@@ -1,7 +1,7 @@
 /** `gripbook COMMAND`: the command line. Trouble is one line on stderr; exit 0 done, 2 bad input or usage, 1 could not. A reader that hangs up ends it quietly. */
 import { Command, CommanderError } from "commander";
-import { exitCodeOf, lineOf } from "../core/basics/failure.ts";
-import { warn } from "./say.ts";
+import { exitCodeOf } from "../core/basics/failure.ts";
+import { fail, warn } from "./say.ts";
 
 type Add = (program: Command) => void;
 
@@ -21,6 +21,7 @@ const COMMANDS: Readonly<Record<string, () => Promise<Add>>> = {
   predict: async () => (await import("./predict-command.ts")).addPredictCommand,
   "rederive check copy merge": async () => (await import("./book-commands.ts")).addBookCommands,
   export: async () => (await import("./export-command.ts")).addExportCommand,
+  happened: async () => (await import("./happened-command.ts")).addHappenedCommand,
   report: async () => (await import("./report-command.ts")).addReportCommand,
 };
 
@@ -50,7 +51,7 @@ try {
 } catch (error) {
   if (error instanceof CommanderError) process.exitCode = error.exitCode === 0 ? 0 : 2;
   else {
-    warn(lineOf(error));
+    fail(error);
     process.exitCode = exitCodeOf(error);
   }
 }

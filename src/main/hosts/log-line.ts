@@ -1,8 +1,13 @@
-/** One line for the person at the terminal. */
+/** One line for the person at the terminal, and the same for the log. */
 import { oneLine } from "../../shared/kernel/one-line.ts";
+import { createLog, type LogPart } from "../disk/log.ts";
 
-export function createLogLine(): (line: string) => void {
-  return (line) => process.stderr.write(`gripbook: ${oneLine(line)}\n`);
+export function createLogLine(part: LogPart): (line: string) => void {
+  const log = createLog(part);
+  return (line) => {
+    process.stderr.write(`gripbook: ${oneLine(line)}\n`);
+    log("info", line);
+  };
 }
 
 /** A terminal that was closed takes no more lines; what measures goes on, and ends by its own rules. */

@@ -1,7 +1,7 @@
 /** Reads `npm start` arguments and picks the book. A wrong argument throws RangeError, one line that says what is understood. */
-import { homedir } from "node:os";
 import { join, resolve } from "node:path";
 import { parseArgs } from "node:util";
+import { dataFolder, type Surroundings } from "../disk/data-folder.ts";
 
 export interface StartOptions {
   readonly bookFile: string;
@@ -25,18 +25,9 @@ export const START_HELP = `npm start -- [options]
   --help         this
 `;
 
-export interface Surroundings {
-  readonly platform: string;
-  readonly environment: Readonly<Record<string, string | undefined>>;
+/** Where it was started from. */
+export interface StartSurroundings extends Surroundings {
   readonly workingFolder: string;
-}
-
-/** Where this person's books live when none is named: the data folder that the system's own convention gives. */
-export function dataFolder({ platform, environment }: Surroundings): string {
-  const home = environment.HOME ?? environment.USERPROFILE ?? homedir();
-  if (platform === "win32") return join(environment.LOCALAPPDATA ?? join(home, "AppData", "Local"), "Gripbook");
-  if (platform === "darwin") return join(home, "Library", "Application Support", "Gripbook");
-  return join(environment.XDG_DATA_HOME ?? join(home, ".local", "share"), "gripbook");
 }
 
 function parse(argv: readonly string[]) {
@@ -58,7 +49,7 @@ function parse(argv: readonly string[]) {
 }
 
 /** Arguments to options. Simulated and real runs never share a book unless one is named. */
-export function readStartOptions(argv: readonly string[], surroundings: Surroundings): StartOptions {
+export function readStartOptions(argv: readonly string[], surroundings: StartSurroundings): StartOptions {
   const values = parse(argv);
   const port = values.port === undefined ? null : Number(values.port);
   if (port !== null && (!Number.isInteger(port) || port < 0 || port > 65535)) {

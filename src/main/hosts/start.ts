@@ -16,7 +16,7 @@ import { coreArguments, readStartOptions, START_HELP, type StartOptions } from "
 import { runWeb } from "./web/run-web.ts";
 
 const root = fileURLToPath(new URL("../../..", import.meta.url));
-const say = createLogLine();
+const say = createLogLine("start");
 /** Ends what runs now. */
 let close: () => Promise<void> = async () => undefined;
 

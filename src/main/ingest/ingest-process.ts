@@ -1,6 +1,7 @@
 /** The measuring process, as a Node child or as an Electron utility process. What cannot be opened ends it with one line on stderr. */
 import { hostClock } from "../compose.ts";
 import { exitCodeOf, lineOf } from "../core/basics/failure.ts";
+import { createLog } from "../disk/log.ts";
 import { hostPort } from "./host-port.ts";
 import { runIngest } from "./run-ingest.ts";
 
@@ -10,6 +11,7 @@ try {
   runIngest(hostPort(), hostClock());
 } catch (error) {
   process.stderr.write(`${lineOf(error)}\n`);
+  createLog("measuring")("error", `could not open: ${lineOf(error)}`);
   process.exitCode = exitCodeOf(error);
   process.disconnect?.();
 }

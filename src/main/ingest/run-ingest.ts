@@ -8,6 +8,7 @@ import { oneLine } from "../../shared/kernel/one-line.ts";
 import { composeScreens } from "../compose.ts";
 import { tellOpened } from "../open-book.ts";
 import { lineOf } from "../core/basics/failure.ts";
+import { createLog } from "../disk/log.ts";
 import { rowOf } from "../core/library/library.ts";
 import type { Clock } from "../ports/clock.ts";
 import { driveFirstDay, type FirstDayDrive } from "./drive-first-day.ts";
@@ -31,10 +32,14 @@ function readArguments(): { bookFile: string; setUpFile: string | null; remember
 }
 
 export function runIngest(host: HostPort, clock: Clock): void {
+  const log = createLog("measuring");
   /** What is told of may bear any name. */
   const shown = (event: CoreEvent): CoreEvent =>
     event.event === "notice" && event.text !== null ? { ...event, text: oneLine(event.text) } : event;
-  const emit = (event: CoreEvent) => host.send({ kind: "event", event: shown(event) });
+  const emit = (event: CoreEvent) => {
+    if (event.event === "notice") log("warn", event.text === null ? `over: ${event.key}` : `${event.key}: ${event.text}`);
+    host.send({ kind: "event", event: shown(event) });
+  };
   const { core, book, mended, firstDay } = composeScreens({ ...readArguments(), emit, clock });
   let heartbeat: ReturnType<typeof setInterval> | undefined;
   let ending = false;
@@ -49,10 +54,12 @@ export function runIngest(host: HostPort, clock: Clock): void {
       await core.close();
     } catch (error) {
       process.stderr.write(`${lineOf(error)}\n`);
+      log("error", `closing: ${lineOf(error)}`);
       exitCode = 1;
     }
     clearInterval(heartbeat);
     book.close();
+    log("info", `ended with ${exitCode}`);
     process.exit(exitCode);
   }
 
@@ -80,6 +87,7 @@ export function runIngest(host: HostPort, clock: Clock): void {
     heartbeat = setInterval(() => core.beat(), HEARTBEAT_MS);
   }
 
+  log("info", `opened ${book.file}`);
   tellOpened(mended, emit);
   host.send({ kind: "ready" });
   if (firstDay === null) begin();

@@ -1,11 +1,12 @@
 /** Start's arguments and the data folder. Folders after the XDG Base Directory Specification and the vendors' own guides (from memory for Windows and macOS). */
+import { dataFolder } from "../../../src/main/disk/data-folder.ts";
 import { execFileSync, spawnSync } from "node:child_process";
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { expect, test } from "vitest";
-import { coreArguments, dataFolder, readStartOptions, START_HELP } from "../../../src/main/hosts/start-options.ts";
+import { coreArguments, readStartOptions, START_HELP } from "../../../src/main/hosts/start-options.ts";
 
 const linux = { platform: "linux", environment: { HOME: "/home/p" }, workingFolder: "/work/day" };
 

@@ -21,7 +21,7 @@ import {
 } from "./window-policy.ts";
 import { utilityCore } from "./utility-core.ts";
 
-const say = createLogLine();
+const say = createLogLine("window");
 
 /** From a clone start.ts passes `--screens FOLDER -- CORE ARGUMENTS`; a packaged program reads its own options and finds its screens inside. */
 function readArguments(argv: readonly string[]): {

@@ -41,7 +41,7 @@ const freshSecret = () => randomBytes(SECRET_BYTES).toString("base64url");
 const nonceOf = (link: string) => /token=([^.]+)/.exec(link)?.[1];
 
 export async function runWeb(options: RunWebOptions): Promise<RunningWeb> {
-  const say = createLogLine();
+  const say = createLogLine("start");
   const core = superviseCore({ spawn: () => forkCore({ entry: options.coreEntry, argv: options.coreArguments }), report: say });
   let secret = freshSecret();
   let wasTaken = false;

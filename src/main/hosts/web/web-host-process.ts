@@ -12,7 +12,7 @@ import { startWebHost, type WebHost } from "./web-host.ts";
 const LAST_MS = 3_000;
 
 outliveTerminal();
-const report = createLogLine();
+const report = createLogLine("web");
 let host: WebHost | null = null;
 const send = (message: FromHost) => {
   // A launcher that has gone in this very moment is told by "disconnect".

@@ -1,0 +1,69 @@
+/** A book's recordings, holes, runs and set-up as lines for somebody who looks for a fault; where the car was only on request. What cannot be read is a line that says so. */
+import type { Packet } from "../../../shared/pipeline/packet.ts";
+import { createEpochAssembler } from "../../../shared/receiver/epoch-assembler.ts";
+import type { Book, Recording } from "../../ports/book.ts";
+import { lineOf } from "../basics/failure.ts";
+
+/** A hole a line; a thousand of them say no more than fifty. */
+const MOST_GAPS = 50;
+const seconds = (ns: number) => (ns / 1e9).toFixed(1);
+
+/** First and last place of a recording, as its receiver gave them. */
+function places(packets: Iterable<Packet>): string {
+  const assembler = createEpochAssembler();
+  let [first, last] = ["", ""];
+  for (const { stream, bytes, arrivalNs } of packets) {
+    if (stream !== "gnss") continue;
+    assembler.push(bytes, arrivalNs, ({ latDeg, lonDeg }) => {
+      if (!Number.isFinite(latDeg) || !Number.isFinite(lonDeg)) return;
+      last = `${latDeg.toFixed(6)}, ${lonDeg.toFixed(6)}`;
+      if (first === "") first = last;
+    });
+  }
+  return first === "" ? "no position" : `from ${first} to ${last}`;
+}
+
+function recordingLines(book: Book, recording: Recording, withPositions: boolean): string[] {
+  const { id, origin, state, derived, baseUtcUs, endNs, canFormat } = recording;
+  const gaps = book.gaps(id);
+  return [
+    `Recording ${id}: ${origin}, ${canFormat}, ${state}${derived ? "" : ", not derived"}, since ${new Date(baseUtcUs / 1000).toISOString()}, ${endNs === null ? "open" : `${seconds(endNs)} s`}`,
+    ...gaps
+      .slice(0, MOST_GAPS)
+      .map(({ stream, cause, fromNs, toNs }) => `  Hole, ${stream}: ${seconds(fromNs)} to ${seconds(toNs)} s: ${cause}`),
+    ...(gaps.length > MOST_GAPS ? [`  and ${gaps.length - MOST_GAPS} holes more`] : []),
+    ...(withPositions ? [`  Positions: ${places(book.packets(id))}`] : []),
+  ];
+}
+
+function* sections(book: Book, withPositions: boolean): Generator<() => string[]> {
+  yield () => {
+    const faults = book.integrityFaults();
+    return faults.length === 0 ? ["SQLite finds no fault in the file."] : faults.map((fault) => `Fault: ${fault}`);
+  };
+  for (const recording of book.recordings()) yield () => recordingLines(book, recording, withPositions);
+  yield () =>
+    book.runs().map(({ id, recording, final, use, figures }) => {
+      const flags = figures.flags.map(({ flag, why }) => `${flag} (${why})`).join("; ");
+      return `Run ${id} of recording ${recording}${final ? "" : ", provisional"}${use ? "" : ", set aside"}: ${flags === "" ? "no flag" : flags}`;
+    });
+  const newest = book.recordings().at(-1);
+  if (newest !== undefined)
+    yield () => [
+      `Set-up of recording ${newest.id}, with signal files ${newest.setUp.signalFiles.map(({ name }) => name).join(", ") || "none"}:`,
+      ...newest.setUp.text.split("\n").map((line) => `  ${line}`),
+    ];
+}
+
+/** Labels and notes stay in the book: they are people's own words. */
+export function whatHappened(book: Book, withPositions: boolean): string[] {
+  const lines: string[] = [];
+  for (const section of sections(book, withPositions)) {
+    try {
+      lines.push(...section());
+    } catch (error) {
+      lines.push(`Not readable: ${lineOf(error)}`);
+    }
+  }
+  return lines;
+}

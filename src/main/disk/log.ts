@@ -1,0 +1,74 @@
+/**
+ * What each process of Gripbook noticed, in Gripbook's data folder: a line an event with time and level, two files of a megabyte a process at most (electron-log).
+ * No keys and no positions reach it. A log that cannot be written is said once, and stops nothing.
+ */
+import { accessSync, constants, mkdirSync, readdirSync } from "node:fs";
+import { createRequire } from "node:module";
+import { join } from "node:path";
+import type electronLog from "electron-log/node";
+import { withoutPositions, withoutSecrets } from "../../shared/kernel/hand-over.ts";
+import { oneLine } from "../../shared/kernel/one-line.ts";
+import { dataFolder, homeFolder } from "./data-folder.ts";
+import { codeOf } from "./file-error.ts";
+import { readPlainFile } from "./read-file.ts";
+
+/** The process that writes; each has a file of its own. */
+export type LogPart = "start" | "web" | "window" | "measuring" | "command";
+export type LogLevel = "error" | "warn" | "info";
+
+const MOST_BYTES = 1_000_000;
+const OWNER_ONLY = { file: 0o600, folder: 0o700 } as const;
+
+export const logFolder = (environment = process.env): string => join(dataFolder({ platform: process.platform, environment }), "log");
+
+type Logger = Pick<typeof electronLog, LogLevel>;
+
+/** Not before the first line: most commands have nothing to say. */
+function openLogger(part: LogPart, folder: string): Logger {
+  mkdirSync(folder, { recursive: true, mode: OWNER_ONLY.folder });
+  accessSync(folder, constants.W_OK);
+  const logger = (createRequire(import.meta.url)("electron-log/node") as typeof electronLog).create({ logId: part });
+  logger.transports.console.level = false;
+  const { file } = logger.transports;
+  file.level = "info";
+  file.resolvePathFn = () => join(folder, `${part}.log`);
+  file.maxSize = MOST_BYTES;
+  file.format = "{iso} {level} {text}";
+  file.writeOptions = { flag: "a", mode: OWNER_ONLY.file, encoding: "utf8" };
+  return logger;
+}
+
+export function createLog(part: LogPart, folder = logFolder()): (level: LogLevel, text: string) => void {
+  let logger: Logger | null = null;
+  let given = false;
+  return (level, text) => {
+    if (given) return;
+    try {
+      logger ??= openLogger(part, folder);
+      logger[level](`${part} ${process.pid} ${withoutPositions(withoutSecrets(oneLine(text), homeFolder({ environment: process.env })))}`);
+    } catch (error) {
+      given = true;
+      process.stderr.write(`gripbook: no log is kept in ${oneLine(folder)} (${codeOf(error)}); make that folder writable\n`);
+    }
+  };
+}
+
+/** The newest lines of all processes in order of time; none where there is no log. */
+export function newestLogLines(most: number, folder = logFolder()): string[] {
+  let names: string[];
+  try {
+    names = readdirSync(folder).filter((name) => name.endsWith(".log"));
+  } catch (error) {
+    if (codeOf(error) === "ENOENT") return [];
+    return [`The log could not be read (${codeOf(error)})`];
+  }
+  const lines = names.flatMap((name) =>
+    readPlainFile({ file: join(folder, name), what: "Log" }, 4 * MOST_BYTES)
+      .toString("utf8")
+      .split("\n"),
+  );
+  return lines
+    .filter((line) => line !== "")
+    .sort()
+    .slice(-most);
+}
