@@ -76,6 +76,8 @@ export function createAdapterTalk(
   async function open(line: AdapterLine, signal: AbortSignal, bitrate: number): Promise<Refusal | null> {
     const patienceMs = mute ? MUTE_MS : ANSWER_MS;
     const ask = async (command: ListenOnlyCommand): Promise<Answer> => {
+      // A receiver that spoke up in the middle hears nothing more.
+      if (ear.isReceiver) return "silent";
       const answer = await answers.ask(line, command, patienceMs, signal);
       // One that does answer, only later than anybody waits, would shift every answer by one.
       if (answer !== "silent") mute = false;
@@ -84,9 +86,9 @@ export function createAdapterTalk(
     const wasMute = mute;
     const closed = await ask("C");
     const rate = await ask(bitrateCommand(bitrate));
+    if (ear.isReceiver) return receiverHere();
     if (rate === "refused") return refused(`it refused ${bitrate} bit/s: mend sources.can.bitrate in the set-up`, true);
     const stamps = await ask(source.adapterClock ? "Z1" : "Z0");
-    if (ear.isReceiver) return receiverHere();
     // After a command that went without an answer, the next ones may not be whose they seem.
     const inStep = [closed, rate, stamps].every((answer) => answer !== "silent");
     opening = inStep;
@@ -94,6 +96,7 @@ export function createAdapterTalk(
     const opened = await ask("L");
     opening = false;
     openedNs = clock.monotonicNs();
+    if (ear.isReceiver) return receiverHere();
     if (mute) {
       listening = true;
       return null;
@@ -104,12 +107,13 @@ export function createAdapterTalk(
       return null;
     }
     await close(line);
+    if (ear.isReceiver) return receiverHere();
     return notOpen(opened === "refused" ? "refused to open listen-only" : "did not confirm that it only listens");
   }
 
   async function close(line: AdapterLine): Promise<void> {
     listening = false;
-    if (!mayBeOpen) return;
+    if (!mayBeOpen || ear.isReceiver) return;
     mayBeOpen = false;
     await line.send("C");
   }
@@ -137,6 +141,7 @@ export function createAdapterTalk(
         // Ends whatever half command a program before us left behind: no hex digit begins it, so that it completes no frame. On an open channel it is refused.
         const first = await answers.ask(line, bitrateCommand(bitrate), ANSWER_MS, signal);
         mute = first === "silent" && (known.mute || ear.frames >= SCOUTED_FRAMES);
+        if (ear.isReceiver) return receiverHere();
         if (first === "silent" && !mute) return noAnswer();
       }
       const refusal = await open(line, signal, bitrate);

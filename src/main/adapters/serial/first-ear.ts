@@ -30,13 +30,19 @@ export interface FirstEar {
 
 export function createFirstEar(clock: Pick<Clock, "monotonicNs">): FirstEar {
   const receiver = createNmeaScanner();
-  const adapter = createSlcanParser();
+  /** What an open adapter reports of its bus, with or without frames. */
+  let reports = 0;
+  const adapter = createSlcanParser({
+    onReply: ({ kind }) => {
+      if (kind === "busState" || kind === "busErrors") reports += 1;
+    },
+  });
   const batch = new FrameBatch();
   let lastByteNs: number | null = null;
 
   const isAdapter = () => {
     const { frames, malformedLines, overlongLines } = adapter.counts;
-    return frames > 0 && malformedLines + overlongLines <= 1 + SPOILED_SHARE * frames;
+    return frames + reports > 0 && malformedLines + overlongLines <= 1 + SPOILED_SHARE * (frames + reports);
   };
 
   return {

@@ -148,7 +148,7 @@ export function createReopeningSource<Line extends SerialLine>(options: Reopenin
       let ending: Ending = { pause: "long", spoke: false };
       if (refusal === null) {
         // Silence goes on being told as silence where its port was opened anew for it.
-        if (gapFromNs === null) report("waiting", `${name.whose}: ${name.path} is open, no bytes yet`);
+        if (!said.startsWith("stale")) report("waiting", `${name.whose}: ${name.path} is open, no bytes yet`);
         ({ refusal, ...ending } = await watch(line, talk, signal));
       }
       if (refusal !== null) report("wrong", refusal.words);

@@ -102,6 +102,27 @@ ptyTest("what is neither silence nor an adapter's lines is not written to: a rec
   expect(receiver.written).toHaveLength(0);
 });
 
+ptyTest("a receiver that wakes up in the middle of the talk hears nothing more", async () => {
+  const receiver = await plain();
+  const heard = start({ can: can(receiver.path) });
+  // Silent when it was listened to: it got one command, and answers with what it has to say.
+  await until(() => receiver.written.length > 0);
+  const first = receiver.written.length;
+  says(receiver, () => RMC, 100);
+  await until(() => heard.words.some((words) => words.includes("NMEA sentences arrive there")));
+  await heard.stop();
+  expect(receiver.written.length).toBe(first);
+});
+
+ptyTest("an adapter that an earlier program left open, on a bus that only it reports of, is begun", async () => {
+  const adapter = await kept(createSlcanDevice());
+  const reports = setInterval(() => adapter.open || adapter.write("sa000000\r"), 200);
+  made.timers.push(reports);
+  const heard = start({ can: can(adapter.path) });
+  await until(() => heard.text !== "");
+  expect(adapter.written.toString("latin1")).toMatch(SAFE);
+});
+
 ptyTest("the search for a bit rate listens first, and names a receiver instead of writing to it", async () => {
   const receiver = await plain();
   says(receiver, () => RMC, 200);

@@ -51,7 +51,7 @@ function start(sources: SetUp["sources"]): Heard {
   return heard;
 }
 
-const until = (met: () => boolean) => expect.poll(met, { timeout: 15_000, interval: 10 }).toBe(true);
+const until = (met: () => boolean) => expect.poll(met, { interval: 10 }).toBe(true);
 const can = (port: string) => ({ can: { port, baud: 115200, bitrate: 500_000, adapterClock: true } });
 
 ptyTest("an adapter is opened listen-only with safe bytes alone, and closed at the end", async () => {
@@ -162,6 +162,8 @@ ptyTest("a device that is unplugged and plugged in again goes on, with the gap a
   await until(() => heard.words.some((words) => words.startsWith("absent")));
   expect(heard.words.at(-1)).toMatch(/plug it in again, it is opened by itself|is not there: plug the device in/);
   await receiver.plug();
+  // Open again and not yet heard: no longer said to be gone.
+  await until(() => heard.words.at(-1)?.startsWith("waiting") === true);
   const sending = setInterval(() => receiver.write(RMC), 50);
   await until(() => heard.text.length > RMC.length);
   clearInterval(sending);
