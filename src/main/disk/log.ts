@@ -19,7 +19,7 @@ export type LogLevel = "error" | "warn" | "info";
 const MOST_BYTES = 1_000_000;
 const OWNER_ONLY = { file: 0o600, folder: 0o700 } as const;
 
-export const logFolder = (environment = process.env): string => join(dataFolder({ platform: process.platform, environment }), "log");
+const logFolder = (environment = process.env): string => join(dataFolder({ platform: process.platform, environment }), "log");
 
 type Logger = Pick<typeof electronLog, LogLevel>;
 
