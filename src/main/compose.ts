@@ -19,6 +19,7 @@ import { lineOf } from "./core/basics/failure.ts";
 import { type ImportSteps, importRecording, restOf } from "./core/deriving/import-recording.ts";
 import { gatesOf } from "./core/judging/own-gates.ts";
 import { type ReadySetUp, readSetUp } from "./core/basics/read-set-up.ts";
+import type { Recovery } from "./core/deriving/recover.ts";
 import { CAR_SEED, type FirstDay, firstDayOf, simulatedSetUp } from "./core/deriving/simulated-day.ts";
 import { archiveEntries } from "./core/library/archive-entries.ts";
 import type { Settled } from "./core/deriving/settle.ts";
@@ -88,7 +89,7 @@ export function composeCapture({ bookFile, setUpFile, emit, label }: CaptureOpti
     label,
     softwareVersion: softwareVersion(),
   });
-  return { core, book, mended: linesOf(opened) };
+  return { core, book, opened: linesOf(opened), recovery: opened.recovery };
 }
 
 export interface ScreensOptions {
@@ -104,7 +105,9 @@ export interface ScreensOptions {
 interface ScreensCore {
   readonly core: WiringCore;
   readonly book: Book;
-  readonly mended: readonly string[];
+  readonly opened: readonly string[];
+  /** Runs of a recording that a process died in: to be derived in steps once the core works. */
+  readonly recovery: Recovery;
   /** What is to be imported before the core starts; null when nothing. To be walked in steps, so that requests are heard meanwhile. */
   readonly firstDay: FirstDay | null;
 }
@@ -150,7 +153,7 @@ export function composeScreens({ bookFile, setUpFile, emit, rememberFile, clock 
       const own = note.read() ?? { setUpFile: join(folder, "own-car.json"), bookFile: join(folder, "test-days.gripbook") };
       const store = createSetUpStore(own.setUpFile);
       const { book: ownBook, ...ofBook } = openOwned(own.bookFile);
-      tellOpened(linesOf(ofBook), emit);
+      tellOpened([...linesOf(ofBook), ...ofBook.recovery.waiting], emit);
       remember(own);
       return { store, book: ownBook };
     },
@@ -158,7 +161,7 @@ export function composeScreens({ bookFile, setUpFile, emit, rememberFile, clock 
   });
   if (setUpFile !== null) remember({ setUpFile: resolve(setUpFile), bookFile: resolve(bookFile) });
   const firstDay = simulated === null ? null : firstDayOf(book, simulated, clock.utcUs());
-  return { core, book, mended: linesOf(opened), firstDay };
+  return { core, book, opened: linesOf(opened), recovery: opened.recovery, firstDay };
 }
 
 /** The version in package.json, which stands beside every figure on paper. */

@@ -3,26 +3,28 @@ import { resolve } from "node:path";
 import type { CoreEvent } from "../shared/contract/contract.ts";
 import { openSqliteBook } from "./adapters/sqlite/sqlite-book.ts";
 import { ownBook } from "./core/basics/own-book.ts";
-import { outdated, recover } from "./core/deriving/recover.ts";
+import { outdated, type Recovery, recovery } from "./core/deriving/recover.ts";
 import { gatesOf } from "./core/judging/own-gates.ts";
 import type { Book } from "./ports/book.ts";
 
 export interface OpenedBook {
   readonly book: Book;
-  /** What had to be mended after a process died, one line each. */
-  readonly mended: readonly string[];
+  /** What a process that died had left open, and how its runs become final. */
+  readonly recovery: Recovery;
   /** What is still to be done to a book of an earlier Gripbook; null when nothing. */
   readonly old: string | null;
   /** Runs whose figures are spoiled, one line each. */
   readonly bad: readonly string[];
 }
 
-/** Opens a book and closes what a dead process left open in it. */
+/** Opens a book and closes what a dead process left open in it; deriving that is left to the caller. */
 export function openBook(options: { readonly file: string; readonly create: boolean }): OpenedBook {
   const book = openSqliteBook({ ...options, file: resolve(options.file) });
   try {
-    const mended = [...new Set([...book.notes, ...recover(book, gatesOf(book))])];
-    return { book, mended, old: outdated(book), bad: book.badRuns(null).map(({ words }) => words) };
+    const { notes } = book;
+    const found = recovery(book, gatesOf(book));
+    const told = [...new Set([...notes, ...found.told])];
+    return { book, recovery: { ...found, told }, old: outdated(book), bad: book.badRuns(null).map(({ words }) => words) };
   } catch (error) {
     book.close();
     throw error;
@@ -46,4 +48,4 @@ export function tellOpened(lines: readonly string[], emit: (event: CoreEvent) =>
   if (lines.length > 0) emit({ event: "notice", key: "mended", text: lines.join(". ") });
 }
 
-export const linesOf = ({ mended, old, bad }: Omit<OpenedBook, "book">) => [...mended, ...bad, ...(old === null ? [] : [old])];
+export const linesOf = ({ recovery: { told }, old, bad }: Omit<OpenedBook, "book">) => [...told, ...bad, ...(old === null ? [] : [old])];

@@ -5,6 +5,7 @@ import type { DriveClass } from "../support/second-car/recipe.ts";
 import { applyFault, type DeviceLine, type Fault } from "../support/stream-faults.ts";
 import { firstCarLines } from "./first-car.ts";
 import type { Sweep } from "./decoy-sweep.ts";
+import type { FaultJob } from "./fault-worker.ts";
 import { gateErrors, type GateOutcome } from "./judge-case.ts";
 import { derive } from "./known-drive.ts";
 import { decodeLines, type LinedDrive, secondCarLines } from "./lined-drive.ts";
@@ -116,11 +117,6 @@ const GATES: readonly (readonly [string, string])[] = [
   ["60-0 mph", "entry"],
 ];
 const LEAST_COVERAGE = 0.9;
-
-export interface FaultJob {
-  readonly car: "first" | "second";
-  readonly seed: number;
-}
 
 /** `drives` of each car, every class of faults on each. */
 export async function sweepFaults(drives: number): Promise<Sweep> {

@@ -1,8 +1,10 @@
 /** `capture`: records real ports without a screen, arms again after every run, and closes the recording at the end or on a signal. */
 import type { Command } from "commander";
 import type { CoreEvent } from "../../shared/contract/contract.ts";
+import { drain } from "../../shared/kernel/drain.ts";
 import { composeCapture } from "../compose.ts";
 import { viewOf } from "../core/library/library.ts";
+import { createProgress } from "./progress.ts";
 import { say, sayJson, warn } from "./say.ts";
 import { createSilenceTeller } from "./silence-teller.ts";
 
@@ -62,13 +64,13 @@ export function addCaptureCommand(program: Command): void {
         if (event.run.final) final.add(event.run.id);
         else if (!json) say(`Run ${event.run.id}: 0-60 mph ${event.run.seconds?.toFixed(3) ?? "not reached"} (provisional)`);
       };
-      const { core, book, mended } = composeCapture({
+      const { core, book, opened, recovery } = composeCapture({
         bookFile: options.book,
         setUpFile: options.setup,
         emit,
         label: options.label?.trim() ?? "",
       });
-      for (const line of mended) warn(line);
+      for (const line of opened) warn(line);
       const before = book.recordings().length;
       core.start();
       const heartbeat = setInterval(() => core.beat(), HEARTBEAT_MS);
@@ -81,6 +83,10 @@ export function addCaptureCommand(program: Command): void {
           clearInterval(heartbeat);
         }
       }
+      // What a process had died in is derived now: a launch does not wait for it.
+      const progress = createProgress();
+      for (const line of drain(recovery.derive(), (share) => progress.at(share, "Deriving an interrupted recording"))) warn(line);
+      progress.end();
       const runs = [...final].map((id) => viewOf(book, id));
       const recorded = book.recordings().length > before;
       book.close();

@@ -3,15 +3,16 @@ import { openBook } from "../open-book.ts";
 import type { Book } from "../ports/book.ts";
 import { warn } from "./say.ts";
 
-/** `rederives`: the command brings an earlier Gripbook's runs up to date itself. */
+/** `rederives`: the command derives every recording itself. */
 export async function withBook<T>(
   options: { file: string; create?: boolean; rederives?: boolean },
   work: (book: Book) => T | Promise<T>,
 ): Promise<T> {
-  const { book, mended, old, bad } = openBook({ file: options.file, create: options.create === true });
+  const { book, recovery, old, bad } = openBook({ file: options.file, create: options.create === true });
   try {
-    for (const line of mended) warn(line);
-    if (options.rederives !== true) for (const line of [...bad, ...(old === null ? [] : [old])]) warn(line);
+    for (const line of recovery.told) warn(line);
+    // Reading does not wait for a recording that a process died in.
+    if (options.rederives !== true) for (const line of [...recovery.waiting, ...bad, ...(old === null ? [] : [old])]) warn(line);
     return await work(book);
   } finally {
     book.close();

@@ -12,6 +12,7 @@ import { createLog } from "../disk/log.ts";
 import { rowOf } from "../core/library/library.ts";
 import type { Clock } from "../ports/clock.ts";
 import { driveFirstDay, type FirstDayDrive } from "./drive-first-day.ts";
+import { deriveRecovered, type RecoveryDrive } from "./derive-recovered.ts";
 import type { HostPort } from "./host-port.ts";
 
 /** Also wakes serial drivers that report bytes only when some timer fires. */
@@ -40,15 +41,17 @@ export function runIngest(host: HostPort, clock: Clock): void {
     if (event.event === "notice") log("warn", event.text === null ? `over: ${event.key}` : `${event.key}: ${event.text}`);
     host.send({ kind: "event", event: shown(event) });
   };
-  const { core, book, mended, firstDay } = composeScreens({ ...readArguments(), emit, clock });
+  const { core, book, opened, recovery, firstDay } = composeScreens({ ...readArguments(), emit, clock });
   let heartbeat: ReturnType<typeof setInterval> | undefined;
   let ending = false;
   let day: FirstDayDrive | null = null;
+  let recovering: RecoveryDrive | null = null;
 
   async function end(code: number): Promise<void> {
     if (ending) return;
     ending = true;
     day?.leave();
+    recovering?.leave();
     let exitCode = code;
     try {
       await core.close();
@@ -67,6 +70,8 @@ export function runIngest(host: HostPort, clock: Clock): void {
   async function answer(name: RequestName, argument: unknown): Promise<unknown> {
     // The day is driven here and not in the core.
     if (name === "work.cancel" && (argument as { work?: unknown }).work === "first-day") day?.stop();
+    // Nor is what a dead process left.
+    if (name === "work.cancel" && (argument as { work?: unknown }).work === "closing") recovering?.stop();
     return core.request(name, argument as never);
   }
 
@@ -88,12 +93,14 @@ export function runIngest(host: HostPort, clock: Clock): void {
   }
 
   log("info", `opened ${book.file}`);
-  tellOpened(mended, emit);
+  tellOpened(opened, emit);
   host.send({ kind: "ready" });
-  if (firstDay === null) begin();
-  else
+  recovering = deriveRecovered(recovery, emit, () => {
+    recovering = null;
+    if (firstDay === null) return begin();
     day = driveFirstDay(firstDay, emit, (runs) => {
       for (const id of runs) emit({ event: "runStored", run: rowOf(book.run(id)) });
       begin();
     });
+  });
 }

@@ -43,7 +43,20 @@ export function traceOf(t: ArrayLike<number>, v: ArrayLike<number>, assumed: Rec
   return { t, v, noise, noiseMps, restLevelMps: 2.5 * noiseMps };
 }
 
-export function groundTrace(recording: AlignedRecording, calibration: Calibration): GroundTrace & { t: Float64Array; v: Float64Array } {
+type RecordedTrace = GroundTrace & { readonly t: Float64Array; readonly v: Float64Array };
+
+/** Every launch of a recording asks for the same trace: built anew each time, a day of launches would cost their number times the day. */
+const traces = new WeakMap<AlignedRecording, { readonly calibration: Calibration; readonly trace: RecordedTrace }>();
+
+export function groundTrace(recording: AlignedRecording, calibration: Calibration): RecordedTrace {
+  const known = traces.get(recording);
+  if (known?.calibration === calibration) return known.trace;
+  const trace = buildTrace(recording, calibration);
+  traces.set(recording, { calibration, trace });
+  return trace;
+}
+
+function buildTrace(recording: AlignedRecording, calibration: Calibration): RecordedTrace {
   const { tS, speedMps } = recording.epochs;
   const t: number[] = [];
   const v: number[] = [];

@@ -32,9 +32,8 @@ export function epochObservations(
   const { epochs } = recording;
   const delay = calibration.gnssDelayS.value;
   const seen: number[] = [];
-  for (let i = 0; i < epochs.tS.length; i++) {
-    const t = epochs.tS[i] - delay;
-    if (t >= fromS && t <= toS && Number.isFinite(epochs.speedMps[i])) seen.push(i);
+  for (let i = Math.max(0, indexAtOrBefore(epochs.tS, fromS + delay)); i < epochs.tS.length && epochs.tS[i] - delay <= toS; i++) {
+    if (epochs.tS[i] - delay >= fromS && Number.isFinite(epochs.speedMps[i])) seen.push(i);
   }
   // A receiver that holds its speed at nought while standing says nothing about the first movement: its zeros are dropped.
   const kept = seen.filter((i) => epochs.speedMps[i] > 0);

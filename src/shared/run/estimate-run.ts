@@ -127,14 +127,23 @@ function measuredAt(recording: AlignedRecording, tS: number): Record<string, num
   return measured;
 }
 
+/** Indices of the epochs between two instants as the car lived them. */
+function epochsBetween({ epochs }: AlignedRecording, calibration: Calibration, fromS: number, toS: number): number[] {
+  const { tS } = epochs;
+  const delay = calibration.gnssDelayS.value;
+  const found: number[] = [];
+  for (let i = Math.max(0, indexAtOrBefore(tS, fromS + delay)); i < tS.length && tS[i] - delay <= toS; i++)
+    if (tS[i] - delay >= fromS) found.push(i);
+  return found;
+}
+
 /** Mean course over the launch as a direction (not of numbers: 359 and 1 average to 0), from epochs above 5 m/s. */
 function courseOf(recording: AlignedRecording, calibration: Calibration, window: LaunchWindow): number | null {
-  const { tS, courseDeg, speedMps } = recording.epochs;
+  const { courseDeg, speedMps } = recording.epochs;
   let east = 0;
   let north = 0;
-  for (let i = 0; i < tS.length; i++) {
-    const t = tS[i] - calibration.gnssDelayS.value;
-    if (t < window.restS || t > window.endS || !(speedMps[i] > 5) || !Number.isFinite(courseDeg[i])) continue;
+  for (const i of epochsBetween(recording, calibration, window.restS, window.endS)) {
+    if (!(speedMps[i] > 5) || !Number.isFinite(courseDeg[i])) continue;
     east += Math.sin((courseDeg[i] * Math.PI) / 180);
     north += Math.cos((courseDeg[i] * Math.PI) / 180);
   }
@@ -144,13 +153,8 @@ function courseOf(recording: AlignedRecording, calibration: Calibration, window:
 
 /** Altitude at the end less that at the start: medians of a second each. */
 function altitudeChangeOf(recording: AlignedRecording, calibration: Calibration, window: LaunchWindow): number | null {
-  const { tS, altM } = recording.epochs;
-  const near = (from: number, to: number) =>
-    median(
-      [...tS.keys()]
-        .filter((i) => tS[i] - calibration.gnssDelayS.value >= from && tS[i] - calibration.gnssDelayS.value <= to)
-        .map((i) => altM[i]),
-    );
+  const { altM } = recording.epochs;
+  const near = (from: number, to: number) => median(epochsBetween(recording, calibration, from, to).map((i) => altM[i]));
   const change = near(window.endS - 1, window.endS) - near(window.restS - 1, window.restS);
   return Number.isFinite(change) ? change : null;
 }

@@ -4,7 +4,8 @@
  */
 import type { AlignedRecording } from "../align/aligned-recording.ts";
 import type { Calibration } from "../align/calibration.ts";
-import { choleskyOf, solveCholesky } from "../kernel/cholesky.ts";
+import { addToBand, bandCholesky, emptyBand, inverseDiagonal, solveBand } from "../kernel/band-cholesky.ts";
+import { indexAtOrBefore } from "../align/timed-lookup.ts";
 import { binSensor } from "../launch/launch-observations.ts";
 
 export interface SpeedLine {
@@ -16,6 +17,7 @@ const KNOT_S = 0.1;
 const JERK_STEP_MPS2 = 1.5;
 // Undriven wheels slip a few percent under hard braking.
 const BRAKE_SLIP = 0.02;
+const HEARD_WITHIN_S = 0.6;
 
 /** Line from `fromS` (where speed and sigma are known) to `toS`. */
 export function rollOut(
@@ -26,7 +28,7 @@ export function rollOut(
   from: { speedMps: number; sigmaMps: number },
 ): SpeedLine {
   const n = Math.max(4, Math.ceil((toS - fromS) / KNOT_S) + 1);
-  const matrix = new Float64Array(n * n);
+  const matrix = emptyBand(n, 2);
   const right = new Float64Array(n);
   const observe = (tS: number, value: number, sigma: number) => {
     const x = (tS - fromS) / KNOT_S;
@@ -34,9 +36,9 @@ export function rollOut(
     const i = Math.min(n - 2, Math.floor(x));
     const part = x - i;
     const weight = sigma ** -2;
-    matrix[i * n + i] += weight * (1 - part) ** 2;
-    matrix[(i + 1) * n + i] += weight * part * (1 - part);
-    matrix[(i + 1) * n + i + 1] += weight * part * part;
+    addToBand(matrix, i, i, weight * (1 - part) ** 2);
+    addToBand(matrix, i + 1, i, weight * part * (1 - part));
+    addToBand(matrix, i + 1, i + 1, weight * part * part);
     right[i] += weight * (1 - part) * value;
     right[i + 1] += weight * part * value;
   };
@@ -44,9 +46,10 @@ export function rollOut(
   const { tS, speedMps } = recording.epochs;
   const noise = Math.hypot(calibration.receiverNoise.whiteMps, calibration.receiverNoise.correlatedMps, 0.005);
   const seen: number[] = [];
-  for (let i = 0; i < tS.length; i++) {
-    const t = tS[i] - calibration.gnssDelayS.value;
-    if (t < fromS || t > toS || !Number.isFinite(speedMps[i])) continue;
+  const delayS = calibration.gnssDelayS.value;
+  for (let i = indexAtOrBefore(tS, fromS + delayS - 1e-9) + 1; i < tS.length && tS[i] - delayS <= toS; i++) {
+    const t = tS[i] - delayS;
+    if (t < fromS || !Number.isFinite(speedMps[i])) continue;
     observe(t, speedMps[i], noise);
     seen.push(t);
   }
@@ -64,21 +67,16 @@ export function rollOut(
   const weight = (JERK_STEP_MPS2 * KNOT_S) ** -2;
   for (let i = 1; i + 1 < n; i++) {
     const parts = [1, -2, 1];
-    for (let a = 0; a < 3; a++) for (let b = 0; b <= a; b++) matrix[(i - 1 + a) * n + i - 1 + b] += weight * parts[a] * parts[b];
+    for (let a = 0; a < 3; a++) for (let b = 0; b <= a; b++) addToBand(matrix, i - 1 + a, i - 1 + b, weight * parts[a] * parts[b]);
   }
-  const lower = choleskyOf(matrix, n);
+  const lower = bandCholesky(matrix);
   if (!lower) return { at: () => ({ speedMps: Number.NaN, sigmaMps: Number.NaN }) };
-  const values = solveCholesky(lower, n, right);
-  const sigma = new Float64Array(n);
-  const unit = new Float64Array(n);
-  for (let i = 0; i < n; i++) {
-    unit.fill(0);
-    unit[i] = 1;
-    sigma[i] = Math.sqrt(solveCholesky(lower, n, unit)[i]);
-  }
+  const values = solveBand(lower, right);
+  const sigma = inverseDiagonal(lower).map(Math.sqrt);
   return {
     at: (t) => {
-      const near = seen.some((s) => Math.abs(s - t) < 0.6);
+      const k = indexAtOrBefore(seen, t);
+      const near = t - seen[k] < HEARD_WITHIN_S || seen[k + 1] - t < HEARD_WITHIN_S;
       if (!near) return { speedMps: Number.NaN, sigmaMps: Number.NaN };
       const x = Math.max(0, Math.min(n - 1, (t - fromS) / KNOT_S));
       const i = Math.min(n - 2, Math.floor(x));

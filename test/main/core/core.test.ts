@@ -6,9 +6,10 @@ import { join } from "node:path";
 import { afterEach, beforeEach, expect, test } from "vitest";
 import { openSqliteBook } from "../../../src/main/adapters/sqlite/sqlite-book.ts";
 import { checkBook } from "../../../src/main/core/deriving/check-book.ts";
+import { drain } from "../../../src/shared/kernel/drain.ts";
 import { gatesOf } from "../../../src/main/core/judging/own-gates.ts";
 import { settle } from "../../../src/main/core/deriving/settle.ts";
-import { recover } from "../../../src/main/core/deriving/recover.ts";
+import { recover, recovery } from "../../../src/main/core/deriving/recover.ts";
 import type { LiveEvent, NoticeEvent, RunStoredEvent } from "../../../src/shared/contract/contract.ts";
 import { decodeColumns, encodeColumns } from "../../../src/shared/contract/columns.ts";
 import { checkRequest } from "../../../src/shared/contract/contract.ts";
@@ -135,6 +136,28 @@ test("a process that dies in a run leaves it in the book: closed and flagged as 
   expect(run?.figures.flags.map((flag) => flag.flag)).toContain("interrupted");
   expect(recover(book, gatesOf(book))).toEqual([]);
   expect(checkBook(book, gatesOf(book)).faults).toEqual([]);
+  book.close();
+});
+
+test("reading a book that a process died in waits for no deriving: it is closed at once, and its runs are derived in steps that tell their share", () => {
+  const dying = start({ alwaysArmed: true });
+  dying.driveTo(movementUs + 4e6);
+  open.splice(0);
+  dying.book.close();
+  const book = openSqliteBook({ file: join(folder, "a.gripbook"), create: false });
+  const { told, waiting, derive } = recovery(book, gatesOf(book));
+  expect(told).toEqual([]);
+  expect(waiting).toEqual([
+    expect.stringMatching(/^Recording 1 had been interrupted: it was closed; its runs are final once `.*rederive --book /),
+  ]);
+  expect(book.recordings()).toMatchObject([{ state: "interrupted", derived: false }]);
+  const shares: number[] = [];
+  expect(drain(derive(), (share) => shares.push(share))).toEqual([
+    "Recording 1 had been interrupted: it was closed and derived, 1 run found",
+  ]);
+  expect(shares.length).toBeGreaterThan(2);
+  expect(shares.every((share, i) => share <= 1 && (i === 0 || share >= (shares[i - 1] as number)))).toBe(true);
+  expect(recovery(book, gatesOf(book)).waiting).toEqual([]);
   book.close();
 });
 

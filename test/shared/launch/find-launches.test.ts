@@ -95,6 +95,32 @@ describe("findLaunches()", () => {
     expect(windows[0].toS).toBeCloseTo((windows[0].stopS ?? 0) + 3, 6);
   });
 
+  test.each([5, 64, 214])("a receiver lost for %d s while braking ends the run where it was lost: no stop is found beyond", (lengthS) => {
+    const one = (t: number) => (t < 6 ? 5 * t : Math.max(0, 30 - 6 * (t - 6)));
+    const recording = drive({ speed: (t) => (t < 8 ? 0 : one(t - 8)), pedal: floored(8, 14), endS: 40 + lengthS });
+    const heard = (t: number) => t < 16 || t > 16 + lengthS;
+    const lost = {
+      ...recording,
+      epochs: { ...recording.epochs, speedMps: recording.epochs.speedMps.map((v, i) => (heard(recording.epochs.tS[i]) ? v : Number.NaN)) },
+    };
+    const windows = find(lost);
+    expect(windows).toMatchObject([{ endedBy: "lift", stopS: null }]);
+    expect(windows[0].toS - windows[0].fromS).toBeLessThan(20);
+  });
+
+  test("a receiver lost under full pedal ends the run there", () => {
+    const recording = drive({ speed: launch(10, 25), pedal: floored(10, 25), endS: 60 });
+    const lost = {
+      ...recording,
+      epochs: {
+        ...recording.epochs,
+        speedMps: recording.epochs.speedMps.map((v, i) => (recording.epochs.tS[i] < 14 || recording.epochs.tS[i] > 50 ? v : Number.NaN)),
+      },
+    };
+    expect(find(lost)).toMatchObject([{ endedBy: "lost", stopS: null }]);
+    expect(find(lost)[0].endS).toBeCloseTo(14, 0);
+  });
+
   test("marks: launches outside an armed span are left out, an abort ends the run", () => {
     const recording = drive({ speed: launch(10, 17), pedal: floored(10, 17) });
     const mark = (tS: number, kind: "arm" | "disarm" | "abort") => ({ tS, kind, text: "" });

@@ -1,29 +1,79 @@
-/** What a book needs when it is opened: a recording that a process died in is closed as interrupted and its runs are derived; runs of an earlier Gripbook are named. Whoever cannot own the book leaves it alone. */
+/**
+ * What a book needs when it is opened: a recording that a process died in is closed as interrupted, at once; its runs are derived in steps, by whoever
+ * has the time, so that reading never waits for it. Runs of an earlier Gripbook are named. Whoever cannot own the book leaves it alone.
+ */
+import { drain } from "../../../shared/kernel/drain.ts";
 import type { Gate } from "../../../shared/launch/gate.ts";
 import { type Book, BookError } from "../../ports/book.ts";
-import { settle } from "./settle.ts";
+import { settleSteps } from "./settle.ts";
 
-/** One line for each recording that was mended; empty when all was well. A recording that cannot be derived says why and stays stored. */
-export function recover(book: Book, gates: readonly Gate[]): string[] {
+export interface Recovery {
+  /** One line for each recording that was closed or cannot be, told at once; empty when all was well. */
+  readonly told: readonly string[];
+  /** One line for each whose runs are not final yet, for who does not derive them. */
+  readonly waiting: readonly string[];
+  /** Derives them: gives the share that is done, ends with one line for each. One that cannot be derived says why and stays stored. */
+  derive(): Generator<number, readonly string[], undefined>;
+}
+
+const NO_STEPS: ReadonlyMap<number, string> = new Map();
+
+export function recovery(book: Book, gates: readonly Gate[]): Recovery {
+  const nothing: Recovery = { told: [], waiting: [], derive: () => deriveSteps(book, NO_STEPS, gates) };
   const unsettled = book.recordings().filter((recording) => recording.state === "open" || !recording.derived);
-  if (unsettled.length === 0) return [];
+  if (unsettled.length === 0) return nothing;
   try {
-    if (!book.own()) return [];
+    if (!book.own()) return nothing;
   } catch (error) {
     // It can be read all the same.
-    if (error instanceof BookError) return [error.message];
+    if (error instanceof BookError) return { ...nothing, told: [error.message] };
     throw error;
   }
-  return unsettled.map(({ id, state }) => {
-    let what = `Recording ${id} had not been derived`;
+  const whats = new Map<number, string>();
+  const told: string[] = [];
+  for (const { id, state } of unsettled) {
     try {
-      if (state === "open") what = closeOpen(book, id);
-      const { runs } = settle(book, id, { gates, recalibrate: false });
-      return `${what} and derived, ${runs.length} ${runs.length === 1 ? "run" : "runs"} found`;
+      whats.set(id, state === "open" ? closeOpen(book, id) : `Recording ${id} had not been derived`);
     } catch (error) {
-      return `${what}, but deriving failed: ${error instanceof Error ? error.message : String(error)}; its bytes are safe, mend that and run rederive`;
+      told.push(`Recording ${id} could not be closed: ${error instanceof Error ? error.message : String(error)}; its bytes are safe`);
     }
-  });
+  }
+  return {
+    told,
+    waiting: [...whats.values()].map(
+      (what) =>
+        `${what}; its runs are final once \`npm run --silent gripbook -- rederive --book ${book.file}\`, or the next start with screens, has derived them`,
+    ),
+    derive: () => deriveSteps(book, whats, gates),
+  };
+}
+
+function* deriveSteps(
+  book: Book,
+  whats: ReadonlyMap<number, string>,
+  gates: readonly Gate[],
+): Generator<number, readonly string[], undefined> {
+  const lines: string[] = [];
+  for (const [id, what] of whats) {
+    try {
+      const steps = settleSteps(book, id, { gates, recalibrate: false });
+      let step = steps.next();
+      for (; step.done !== true; step = steps.next()) yield (lines.length + step.value) / whats.size;
+      const { runs } = step.value;
+      lines.push(`${what} and derived, ${runs.length} ${runs.length === 1 ? "run" : "runs"} found`);
+    } catch (error) {
+      lines.push(
+        `${what}, but deriving failed: ${error instanceof Error ? error.message : String(error)}; its bytes are safe, mend that and run rederive`,
+      );
+    }
+  }
+  return lines;
+}
+
+/** All of it at once. */
+export function recover(book: Book, gates: readonly Gate[]): readonly string[] {
+  const { told, derive } = recovery(book, gates);
+  return [...told, ...drain(derive())];
 }
 
 /** With what a full disk had kept out of it, where that was kept aside; what it says of that file stops nothing. */

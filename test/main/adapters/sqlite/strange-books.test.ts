@@ -119,8 +119,8 @@ test("an empty file is no book; where a new one may begin, that is said", async 
       /^Book .*a\.gripbook: the file is empty \(0 bytes\): nothing was ever written, or a copy failed; name another\n$/,
     ),
   ]);
-  const { book, mended } = openBook({ file: file(), create: true });
-  expect(mended).toEqual([
+  const { book, recovery } = openBook({ file: file(), create: true });
+  expect(recovery.told).toEqual([
     expect.stringMatching(/^Book .* was an empty file \(0 bytes\): a new book begins in it\. If runs were in it once/),
   ]);
   book.close();

@@ -3,6 +3,7 @@ import { mkdirSync, mkdtempSync, readdirSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterEach, beforeEach, expect, test } from "vitest";
+import { drain } from "../../../../src/shared/kernel/drain.ts";
 import { checkBook } from "../../../../src/main/core/deriving/check-book.ts";
 import { gatesOf } from "../../../../src/main/core/judging/own-gates.ts";
 import { openBook } from "../../../../src/main/open-book.ts";
@@ -57,8 +58,8 @@ test.skipIf(whyNoDrive !== null)(
     );
     expect(readdirSync(home)).toHaveLength(1);
     drive.free();
-    const { book, mended } = openBook({ file, create: false });
-    expect(mended).toEqual([
+    const { book, recovery } = openBook({ file, create: false });
+    expect(drain(recovery.derive())).toEqual([
       expect.stringMatching(/^Recording 1 took in what had been kept aside in .*: it was closed and derived, 1 run found$/),
     ]);
     expect(readdirSync(home)).toEqual([]);
