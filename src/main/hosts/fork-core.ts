@@ -24,6 +24,8 @@ export function forkCore({ entry, argv }: ForkOptions): CoreChild & { readonly p
     },
     onExit(listener) {
       child.once("exit", (code) => listener(code, lastLine()));
+      // What could not be started at all has no exit.
+      if (child.pid === undefined) child.once("error", (error) => listener(null, error.message));
     },
     kill() {
       child.kill("SIGKILL");

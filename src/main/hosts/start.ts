@@ -17,6 +17,8 @@ import { runWeb } from "./web/run-web.ts";
 
 const root = fileURLToPath(new URL("../../..", import.meta.url));
 const say = createLogLine("start");
+/** Shorter than this nobody asks what is being waited for. */
+const QUIET_MS = 2_000;
 /** Ends what runs now. */
 let close: () => Promise<void> = async () => undefined;
 
@@ -35,7 +37,12 @@ async function startWeb(options: StartOptions): Promise<void> {
 async function startWindow(options: StartOptions): Promise<string | null> {
   const no = whyNoWindow({ platform: process.platform, environment: process.env, userId: process.getuid?.() });
   if (no !== null) return no;
+  const slow = setTimeout(
+    () => say("Fetching what a window of its own needs, once; if that takes long, the browser comes first"),
+    QUIET_MS,
+  );
   const electron = await findElectron();
+  clearTimeout(slow);
   if (electron.executable === null) return electron.why;
   // A window's program has no input to look at on Windows.
   const how = process.platform === "win32" ? [] : ["--ends-with-input"];

@@ -1,4 +1,7 @@
 /** The supervisor: against a hand-driven child for order, and against a real child process for a real crash. */
+import { mkdtempSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { afterEach, expect, test, vi } from "vitest";
 import type { CoreEvent } from "../../../src/shared/contract/contract.ts";
@@ -178,3 +181,19 @@ test("forkCore() and superviseCore() outlive a child that is killed in the middl
     await core.close();
   }
 }, 120_000);
+
+test("forkCore() tells a process that could not be started at all as one that ended", async () => {
+  const folder = mkdtempSync(join(tmpdir(), "gripbook-none-"));
+  const execPath = process.execPath;
+  process.execPath = join(folder, "no-such-program");
+  try {
+    const child = forkCore({ entry: "nothing.ts", argv: [] });
+    expect(await new Promise((resolve) => child.onExit((code, line) => resolve([code, line])))).toEqual([
+      null,
+      expect.stringMatching(/ENOENT/),
+    ]);
+  } finally {
+    process.execPath = execPath;
+    rmSync(folder, { recursive: true, force: true });
+  }
+});

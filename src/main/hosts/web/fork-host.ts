@@ -15,7 +15,11 @@ export function forkHost(): HostChild {
       if (child.connected) child.send(message, written);
     },
     onMessage: (listener) => child.on("message", listener),
-    onExit: (listener) => child.once("exit", (code, signal) => listener(signal ?? `code ${code}`)),
+    onExit(listener) {
+      child.once("exit", (code, signal) => listener(signal ?? `code ${code}`));
+      // What could not be started at all has no exit.
+      if (child.pid === undefined) child.once("error", (error) => listener(error.message));
+    },
     end() {
       if (child.connected) child.disconnect();
     },

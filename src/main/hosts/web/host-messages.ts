@@ -18,17 +18,18 @@ export type ToHost = Begin | Exclude<FromCore, { readonly kind: "ready" }>;
 
 export type FromHost =
   | { readonly kind: "listening"; readonly port: number }
-  | { readonly kind: "refused"; readonly line: string }
+  /** `isTaken`: another program has the port. */
+  | { readonly kind: "refused"; readonly line: string; readonly isTaken: boolean }
   | { readonly kind: "entered"; readonly nonce: string }
   | Extract<ToCore, { readonly kind: "request" }>;
 
 /** Reads a message of the web host; null when it is none. */
 export function readFromHost(message: unknown): FromHost | null {
   if (typeof message !== "object" || message === null) return null;
-  const { kind, port, line, nonce, id, name } = message as Record<string, unknown>;
+  const { kind, port, line, isTaken, nonce, id, name } = message as Record<string, unknown>;
   const isKnown =
     (kind === "listening" && typeof port === "number") ||
-    (kind === "refused" && typeof line === "string") ||
+    (kind === "refused" && typeof line === "string" && typeof isTaken === "boolean") ||
     (kind === "entered" && typeof nonce === "string") ||
     (kind === "request" && typeof id === "number" && typeof name === "string");
   return isKnown ? (message as FromHost) : null;

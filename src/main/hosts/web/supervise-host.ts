@@ -94,7 +94,7 @@ export function superviseHost(options: SuperviseHostOptions): SupervisedHost {
           spent.push(message.nonce);
           return options.onEntered(message.nonce);
         case "refused":
-          return onRefused(message.line);
+          return onRefused(message.line, message.isTaken);
         case "listening":
           if (everListened) options.onBack();
           port = message.port;
@@ -119,9 +119,9 @@ export function superviseHost(options: SuperviseHostOptions): SupervisedHost {
     send({ kind: "begin", secret: options.secret(), spent, port, screensFolder: options.screensFolder } satisfies Begin);
   }
 
-  function onRefused(line: string): void {
+  function onRefused(line: string, isTaken: boolean): void {
     if (everListened) {
-      options.onTaken();
+      if (isTaken) options.onTaken();
       if (deathsInARow === 1) report(`${line}; it is tried again`);
       return;
     }

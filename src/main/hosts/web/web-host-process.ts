@@ -35,7 +35,8 @@ async function begin({ secret, spent, port, screensFolder }: Begin): Promise<voi
     send({ kind: "listening", port: host.port });
   } catch (error) {
     const line = error instanceof Error ? error.message : String(error);
-    process.send?.({ kind: "refused", line } satisfies FromHost, undefined, undefined, () => process.exit(1));
+    const isTaken = ((error as Error).cause as { code?: unknown } | undefined)?.code === "EADDRINUSE";
+    process.send?.({ kind: "refused", line, isTaken } satisfies FromHost, undefined, undefined, () => process.exit(1));
   }
 }
 
