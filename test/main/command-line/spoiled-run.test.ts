@@ -1,4 +1,5 @@
 /** One changed byte anywhere in what is stored: the run it is in is one line with its number and the remedy, all others are readable, and rederive brings it back. The outside reference is the book before. */
+import { createHash } from "node:crypto";
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -9,10 +10,13 @@ import { checkBook } from "../../../src/main/core/deriving/check-book.ts";
 import { settle } from "../../../src/main/core/deriving/settle.ts";
 import { gatesOf } from "../../../src/main/core/judging/own-gates.ts";
 import { viewOf } from "../../../src/main/core/library/library.ts";
+import { BookError } from "../../../src/main/ports/book.ts";
 import type { RunView } from "../../../src/shared/contract/contract.ts";
+import { createSeededRandom } from "../../../src/shared/judge/seeded-random.ts";
 import { gripbook, gripbookJson } from "../../support/run-gripbook.ts";
 import { unpackBook } from "../../support/stored-book.ts";
 
+const FLIPS = 30;
 let folder = "";
 let whole = Buffer.alloc(0);
 let before = "";
@@ -90,6 +94,7 @@ const changes: readonly [string, RegExp][] = [
   ["UPDATE condition SET value = 'dry'", /run 1: its name, label, note or conditions/],
   ["UPDATE recording SET base_utc_ns = base_utc_ns + 1", /recording 1: its start, state or set-up/],
   ["UPDATE mark SET text = 'x'; INSERT INTO mark (recording, at_ns, kind, text) VALUES (1, 5, 'note', '')", /recording 1: its marks/],
+  ["UPDATE journal SET from_ns = from_ns + 1000 WHERE block = 2", /the times or counts of its journal's blocks/],
   ["INSERT INTO gap VALUES (1, 'can', 0, 5, 'x')", /recording 1: its list of gaps/],
   ["INSERT INTO clock_sample VALUES (1, 5, 5)", /recording 1: its wall clock/],
   ["UPDATE setting SET value = '[]'", /the book's own gates or its choice of plan/],
@@ -106,12 +111,65 @@ test("check lists every change of what is stored at once, each with what to do",
   for (const [sql] of changes) db.exec(sql);
   db.close();
   const book = openSqliteBook({ file: file(), create: false });
-  const faults = [...book.integrityFaults(), ...book.journalFaults(1)];
+  const { faults } = checkBook(book, gatesOf(book));
   book.close();
   for (const [sql, words] of changes)
     expect(
       faults.filter((fault) => words.test(fault)),
       sql,
     ).toHaveLength(1);
-  for (const fault of faults) expect(fault).toMatch(/; |block 3/);
+  for (const fault of faults) expect(fault).toContain("; ");
 });
+
+/** Everything that the book holds, as one hash; null where SQLite cannot read it. */
+function contents(path: string): string | null {
+  const db = new Database(path, { readonly: true });
+  const hash = createHash("sha256");
+  try {
+    for (const name of db.prepare("SELECT name FROM sqlite_schema WHERE type = 'table' ORDER BY name").pluck().all() as string[]) {
+      for (const row of db.prepare(`SELECT * FROM "${name}"`).raw().safeIntegers().iterate() as Iterable<unknown[]>)
+        for (const value of row) hash.update(value instanceof Uint8Array ? value : `${String(value)}|`);
+    }
+    return hash.digest("hex");
+  } catch {
+    return null;
+  } finally {
+    db.close();
+  }
+}
+
+/** One line where the book cannot be opened, else what check lists. */
+function faultsOf(path: string): readonly string[] {
+  try {
+    const book = openSqliteBook({ file: path, create: false });
+    try {
+      return checkBook(book, gatesOf(book)).faults;
+    } finally {
+      book.close();
+    }
+  } catch (error) {
+    if (error instanceof BookError) return [error.message];
+    throw error;
+  }
+}
+
+test("wherever a bit is changed, check finds it, unless no content is there", () => {
+  const copy = join(folder, "flipped.gripbook");
+  writeFileSync(copy, whole);
+  const before = contents(copy);
+  const random = createSeededRandom(20_310_504);
+  let found = 0;
+  for (let i = 0; i < FLIPS; i += 1) {
+    const bytes = Buffer.from(whole);
+    const at = random.below(bytes.length);
+    bytes[at] = (bytes[at] as number) ^ (1 << random.below(8));
+    for (const end of ["-wal", "-shm"]) rmSync(copy + end, { force: true });
+    writeFileSync(copy, bytes);
+    const sameContent = contents(copy) === before;
+    const faults = faultsOf(copy);
+    expect(faults.length > 0 || sameContent, `byte ${at}`).toBe(true);
+    for (const fault of faults) expect(fault).not.toContain("\n");
+    found += faults.length > 0 ? 1 : 0;
+  }
+  expect(found).toBeGreaterThan(FLIPS / 2);
+}, 240_000);

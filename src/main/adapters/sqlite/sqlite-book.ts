@@ -24,7 +24,9 @@ function fileFaults(db: Database): string[] {
   const lines = (db.pragma("integrity_check") as { integrity_check: string }[])
     .map((row) => row.integrity_check)
     .filter((line) => line !== "ok")
-    .map((line) => `the file itself is damaged (SQLite: ${line}); copy it with \`copy\` and run rederive on the copy`);
+    .map(
+      (line) => `the file itself is damaged (SQLite: ${line.replaceAll(/\s+/g, " ")}); copy it with \`copy\` and run rederive on the copy`,
+    );
   const keys = db.pragma("foreign_key_check") as { table: string; rowid: number; parent: string }[];
   return [...lines, ...keys.map((key) => `${key.table} row ${key.rowid}: its ${key.parent} is missing`)];
 }

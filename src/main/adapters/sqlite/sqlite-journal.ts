@@ -142,7 +142,7 @@ export function createJournalPart(db: Database, file: string, seals: Seals, keep
       .prepare("UPDATE recording SET state = ?, end_ns = ? WHERE id = ? AND state = 'open'")
       .run(state, selectEnd.get(id), id);
     if (changes === 0) return;
-    for (const what of ["recording", "marks", "gaps", "clock"] as const) seals.seal(what, id);
+    for (const what of ["recording", "journal", "marks", "gaps", "clock"] as const) seals.seal(what, id);
   });
 
   function reopen(id: number): void {

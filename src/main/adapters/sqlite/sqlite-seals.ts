@@ -1,6 +1,6 @@
 /**
  * Checksums of everything in the book that has none of its own: a seal for each group of rows (CRC-32, as zlib has it), written with the rows and compared
- * when they are read or checked. The journal's blocks, set-ups and kept files carry their own. A group that cannot be read is one that is not whole.
+ * when they are read or checked. The bytes of the journal's blocks, set-ups and kept files carry their own. A group that cannot be read is one that is not whole.
  */
 import { crc32 } from "node:zlib";
 import type { Database } from "better-sqlite3";
@@ -26,6 +26,13 @@ const GROUPS = {
     ...RECORDINGS,
     rows: ["SELECT uid, origin, base_utc_ns, end_ns, state, derived, can_format, set_up FROM recording WHERE id = ?"],
     fault: `recording ?: its start, state or set-up is ${CHANGED}; ${LOST}`,
+  },
+  journal: {
+    ...RECORDINGS,
+    rows: [
+      "SELECT block, from_ns, to_ns, gnss_first, gnss_count, can_first, can_count, line_ns, crc32 FROM journal WHERE recording = ? ORDER BY block",
+    ],
+    fault: `recording ?: the times or counts of its journal's blocks are ${CHANGED}; ${LOST}`,
   },
   marks: {
     ...RECORDINGS,

@@ -37,6 +37,8 @@ function runFault(book: Book, stored: StoredRun, fresh: FreshRun | undefined): s
   return differs === null ? null : `run ${stored.id}: ${differs} differs from what its journal gives; run rederive`;
 }
 
+const UNDERIVABLE = "its runs stay readable but cannot be derived again; use a copy of the book from before";
+
 /** What a part of the book cannot be read for is one more line; the other parts are looked at all the same. */
 function attempt(faults: string[], work: () => void): void {
   try {
@@ -91,7 +93,7 @@ export function checkBook(book: Book, gates: readonly Gate[], onShare: (share: n
     onShare(i / recordings.length);
     attempt(faults, () => {
       const holes = book.journalFaults(recording.id);
-      faults.push(...holes);
+      faults.push(...holes.map((hole) => (hole.includes("; ") ? hole : `${hole}; ${UNDERIVABLE}`)));
       if (recording.state === "open") return;
       if (!recording.derived) faults.push(`recording ${recording.id}: not derived yet; run rederive`);
       if (holes.length === 0 && recording.derived)
