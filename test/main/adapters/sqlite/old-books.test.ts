@@ -7,6 +7,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterEach, beforeEach, expect, test, vi } from "vitest";
 import { openSqliteBook } from "../../../../src/main/adapters/sqlite/sqlite-book.ts";
+import { MIGRATIONS } from "../../../../src/main/adapters/sqlite/sqlite-migrations.ts";
 import { checkBook } from "../../../../src/main/core/deriving/check-book.ts";
 import { settle } from "../../../../src/main/core/deriving/settle.ts";
 import { gatesOf } from "../../../../src/main/core/judging/own-gates.ts";
@@ -16,6 +17,10 @@ import { type ShownRun, STORED_VERSIONS, shownBy, unpackBook } from "../../../su
 vi.mock(import("../../../../src/shared/setup/roles.ts"), async (original) => {
   const roles = await original();
   return { ...roles, SINGLE_ROLES: { ...roles.SINGLE_ROLES, oneRoleMore: "rad" } as unknown as typeof roles.SINGLE_ROLES };
+});
+
+test("a book of every version of the schema is kept", () => {
+  expect(STORED_VERSIONS).toEqual(MIGRATIONS.map((_, i) => i + 1));
 });
 
 let folder = "";
@@ -58,7 +63,7 @@ test.each(STORED_VERSIONS)(
     expect(checkBook(book, gatesOf(book)).faults).toEqual([]);
     const words = ({ seconds: _seconds, startedAt: _startedAt, ...kept }: ShownRun) => kept;
     expect(shown(book).map(words)).toEqual(shownBy(version).map(words));
-    const newest = openSqliteBook({ file: unpackBook(4, join(folder, "newest.gripbook")), create: false });
+    const newest = openSqliteBook({ file: unpackBook(5, join(folder, "newest.gripbook")), create: false });
     settle(newest, 1, { gates: gatesOf(newest), recalibrate: true });
     expect(derived(book)).toBe(derived(newest));
     newest.close();
