@@ -95,7 +95,10 @@ function curveOf(surface: string | null, runs: readonly TuneRun[], car: FittedCa
 
 function whyNothing(runs: readonly TuneRun[]): string {
   if (runs.every(({ samples }) => samples.motorRadps === null)) return "slip is unknown: no run has motor speed";
-  return "no launch has a tenth of a second of slip and acceleration above 10 km/h";
+  if (runs.every(({ calibration }) => calibration === null || calibration.rollingRadiusM.from === "unknown")) {
+    return "slip is unknown: the rolling radius is not known; name tyre or rollingRadiusM in the set-up, or drive gently for two minutes";
+  }
+  return "no launch has half a second of slip and acceleration above 10 km/h";
 }
 
 /** From each start; the best of them. */

@@ -97,6 +97,16 @@ describe("what the launches did not show", () => {
     expect(curve).toMatchObject({ bestSlip: null, formula: null, curve: [], why: "slip is unknown: no run has motor speed" });
   });
 
+  test("without a rolling radius, or with launches too short, the reason is another", () => {
+    const runs = launches(2, 0.02, 0.3, { formula: DRY });
+    const radiusless = runs.map((run) => {
+      run.samples.slipRatio.fill(Number.NaN);
+      return { ...run, calibration: null };
+    });
+    expect(only(radiusless).why).toMatch(/^slip is unknown: the rolling radius is not known/);
+    expect(only(launches(2, 0.02, 0.3, { formula: DRY, seconds: 0.5 })).why).toMatch(/^no launch has half a second of slip/);
+  });
+
   test("without torque the curve comes from the car's motion, as well", () => {
     const curve = only(launches(4, 0.02, 0.32, { formula: DRY, without: ["torqueDelivered", "torqueRequest"] }));
     expect(Math.abs((curve.bestSlip?.value ?? 0) - 0.1802)).toBeLessThan(0.015);
