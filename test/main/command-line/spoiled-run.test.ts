@@ -29,7 +29,7 @@ beforeAll(async () => {
   expect((await gripbook("rederive", "--book", file())).code).toBe(0);
   before = await showAll();
   whole = readFileSync(file());
-}, 60_000);
+});
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
 /** Changes one byte of the stored text `after` letters behind `mark`. */
@@ -75,7 +75,7 @@ test("the commands say it in one line, list the others, and rederive mends it", 
   expect((await gripbook("check", "--book", file())).out).toMatch(FAULT);
   expect(await gripbook("rederive", "--book", file())).toMatchObject({ code: 0, err: "" });
   expect(await showAll()).toBe(before);
-}, 60_000);
+});
 
 test("a changed calibration is found by check, show says that it is damaged and still shows the run, and rederive fits it again", async () => {
   spoil('"gnssDelayS":{"value":0.', '"gnssDelayS":{"value":0.'.length, 0x01);
@@ -87,7 +87,7 @@ test("a changed calibration is found by check, show says that it is damaged and 
   );
   expect(await gripbook("rederive", "--book", file())).toMatchObject({ code: 0, err: "" });
   expect((await gripbook("check", "--book", file())).out).toMatch(/^Sound/);
-}, 60_000);
+});
 
 const changes: readonly [string, RegExp][] = [
   ["UPDATE run SET note = 'calm' WHERE id = 2", /run 2: its name, label, note or conditions/],

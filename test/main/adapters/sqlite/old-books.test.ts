@@ -69,5 +69,4 @@ test.each(STORED_VERSIONS)(
     newest.close();
     book.close();
   },
-  120_000,
 );

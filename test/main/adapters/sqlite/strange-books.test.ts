@@ -173,5 +173,4 @@ test.skipIf(whyNoDrive !== null).each([4, 5] as const)(
     expect(book.integrityFaults()).toEqual([]);
     book.close();
   },
-  60_000,
 );

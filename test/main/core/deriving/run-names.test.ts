@@ -56,4 +56,4 @@ test("a book that a reader closed while its first day was written is told by che
   );
   expect(book.runs().every(({ figures }) => figures.flags.every(({ flag }) => flag !== "interrupted"))).toBe(true);
   book.close();
-}, 60_000);
+});

@@ -68,7 +68,6 @@ test.skipIf(whyNoDrive !== null)(
     expect(checkBook(book, gatesOf(book)).faults).toEqual([]);
     book.close();
   },
-  120_000,
 );
 
 test.skipIf(whyNoDrive !== null)(
@@ -93,5 +92,4 @@ test.skipIf(whyNoDrive !== null)(
     expect(book.integrityFaults()).toEqual([]);
     book.close();
   },
-  120_000,
 );
