@@ -157,8 +157,8 @@ export interface Book {
   readonly file: string;
   /** What people must know of it from the first, one line each: that it was empty, that it can only be read. */
   readonly notes: readonly string[];
-  /** False where its file was moved, deleted or replaced since it was opened; all calls work as before meanwhile. */
-  isThere(): boolean;
+  /** "gone": its file was moved, deleted or replaced since it was opened; "twoNames": it has got a hard link. All calls work as before meanwhile. */
+  whereabouts(): "there" | "gone" | "twoNames";
   /** Copies itself whole beside where it was, in steps, and goes on there; `file` is another then. */
   goOnBeside(): Promise<void>;
   /** The same at once. */

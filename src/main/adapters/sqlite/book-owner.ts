@@ -3,7 +3,7 @@
  * inode, so that no link, mount or move is a way round. The system drops both when the process dies, however it dies, so a recording found open
  * without an owner was interrupted. A lock file that is spoiled or cannot be made throws BookError naming it.
  */
-import { closeSync, mkdirSync, openSync, realpathSync, rmSync, statSync } from "node:fs";
+import { closeSync, lstatSync, mkdirSync, openSync, realpathSync, rmSync, statSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import Database from "better-sqlite3";
@@ -73,13 +73,21 @@ function lock(file: string): Release | null {
   return null;
 }
 
-/** Null where another process holds it. Where this machine has no room for it, or another person's file stands there, the lock beside the book must do. */
+/** This person's own folder among the system's temporary files; one that somebody else has put there is none. */
+function lockFolder(): string {
+  const me = process.getuid?.();
+  const folder = join(tmpdir(), `gripbook-owners${me === undefined ? "" : `-${me}`}`);
+  mkdirSync(folder, { recursive: true, mode: 0o700 });
+  const stat = lstatSync(folder);
+  if (!stat.isDirectory() || (me !== undefined && stat.uid !== me)) throw new RangeError(`${folder} is somebody else's`);
+  return folder;
+}
+
+/** Null where another process holds it. Where this machine has no room for it, the lock beside the book must do. */
 function lockInode(file: string): Release | null {
   const { dev, ino } = statSync(file, { bigint: true });
-  const folder = join(tmpdir(), "gripbook-owners");
   try {
-    mkdirSync(folder, { recursive: true });
-    return lock(join(folder, `${dev}-${ino}`));
+    return lock(join(lockFolder(), `${dev}-${ino}`));
   } catch (error) {
     if (error instanceof BookError) throw error;
     return () => undefined;

@@ -101,7 +101,6 @@ function goesOnAs(file: string): string {
 export function openSqliteBook(options: ConnectionOptions): Book {
   const tails: Tails = new Map();
   let place = openPlace(options, tails);
-  const isThere = () => identityOf(place.file) === place.identity;
 
   function moveTo(file: string): void {
     const before = place;
@@ -123,7 +122,10 @@ export function openSqliteBook(options: ConnectionOptions): Book {
       if (place.readOnly) throw readOnlyError(place);
       return guarded(place, () => place.owner.own());
     },
-    isThere,
+    whereabouts() {
+      if (identityOf(place.file) !== place.identity) return "gone";
+      return statSync(place.file).nlink > 1 ? "twoNames" : "there";
+    },
     async goOnBeside() {
       const before = place;
       const file = goesOnAs(before.file);

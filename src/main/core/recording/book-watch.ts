@@ -1,4 +1,4 @@
-/** Notices within a second that the book's file was moved, deleted or replaced while recording, says so, and has the book go on in a new file beside it. What cannot be copied is tried again and told each time. */
+/** Notices within a second that the book's file was moved, deleted, replaced or linked while recording, says so, and has the book go on in a new file beside it. What cannot be copied is tried again and told each time. */
 import type { Book } from "../../ports/book.ts";
 import { lineOf } from "../basics/failure.ts";
 
@@ -14,6 +14,7 @@ export interface BookWatch {
 export function createBookWatch({ book, tell }: { book: Book; tell: (text: string) => void }): BookWatch {
   let nextNs = Number.NEGATIVE_INFINITY;
   let copying = false;
+  let toldNames = false;
 
   const gone = (file: string) => `Book ${file} IS NO LONGER THERE: it was moved, deleted or replaced while recording`;
   const tellWhere = (was: string) => tell(`${gone(was)}. Everything, this recording too, is in ${book.file}, and goes on there.`);
@@ -22,7 +23,11 @@ export function createBookWatch({ book, tell }: { book: Book; tell: (text: strin
     beat(nowNs) {
       if (copying || nowNs < nextNs) return;
       nextNs = nowNs + LOOK_NS;
-      if (book.isThere()) return;
+      const where = book.whereabouts();
+      if (where === "twoNames" && !toldNames)
+        tell(`Book ${book.file} HAS GOT A SECOND NAME (a hard link): open it by neither while this records, and delete the other.`);
+      toldNames = where === "twoNames";
+      if (where !== "gone") return;
       const was = book.file;
       copying = true;
       tell(`${gone(was)}. Gripbook still holds it: it is being copied to a new file, and the recording goes on.`);
@@ -40,7 +45,7 @@ export function createBookWatch({ book, tell }: { book: Book; tell: (text: strin
         });
     },
     finish() {
-      if (book.isThere()) return;
+      if (book.whereabouts() !== "gone") return;
       const was = book.file;
       book.goOnBesideNow();
       tellWhere(was);

@@ -8,12 +8,11 @@ import { afterEach, beforeEach, expect, test } from "vitest";
 import { openSqliteBook } from "../../../../src/main/adapters/sqlite/sqlite-book.ts";
 import { createJournalWriter } from "../../../../src/main/core/recording/journal-writer.ts";
 import { BookError, type Book, type JournalEntry } from "../../../../src/main/ports/book.ts";
+import { createSmallDrive, whyNoDrive } from "../../../support/small-drive.ts";
 import { killRecorder } from "../../../support/kill-recorder.ts";
 
 /** docs/design.md: a killed process loses at most 250 ms of bytes. */
 const MOST_LOST_MS = 250;
-
-const [MOUNT, UMOUNT] = ["mount", "umount"];
 
 let folder = "";
 beforeEach(() => {
@@ -95,26 +94,16 @@ test("journalWriter records the hole with its cause when memory was full too", (
   });
 });
 
-const mayMount = process.getuid?.() === 0 && spawnSync(MOUNT, ["--version"]).status === 0 && canMount();
-function canMount(): boolean {
-  const probe = mkdtempSync(join(tmpdir(), "gripbook-mount-"));
-  const ok = spawnSync(MOUNT, ["-t", "tmpfs", "-o", "size=64k", "tmpfs", probe]).status === 0;
-  if (ok) spawnSync(UMOUNT, [probe]);
-  rmSync(probe, { recursive: true, force: true });
-  return ok;
-}
-if (!mayMount) console.warn("skipped: a really full drive: mounting a small tmpfs needs root and the mount command");
+if (whyNoDrive !== null) console.warn(`skipped: a really full drive: ${whyNoDrive}`);
 
-test.skipIf(!mayMount)("a really full drive is told in one line, and what was stored stays readable", async () => {
-  const drive = join(folder, "drive");
-  mkdirSync(drive);
-  expect(spawnSync(MOUNT, ["-t", "tmpfs", "-o", "size=3m", "tmpfs", drive]).status).toBe(0);
+test.skipIf(whyNoDrive !== null)("a really full drive is told in one line, and what was stored stays readable", async () => {
+  const drive = createSmallDrive(folder, 3);
   let child: ChildProcess | null = null;
   try {
-    const file = join(drive, "a.gripbook");
+    const file = join(drive.folder, "a.gripbook");
     const made = openSqliteBook({ file, create: true });
     made.close();
-    writeFileSync(join(drive, "ballast"), Buffer.alloc(2.5 * 2 ** 20));
+    writeFileSync(join(drive.folder, "ballast"), Buffer.alloc(2.5 * 2 ** 20));
     child = spawn(process.execPath, [fileURLToPath(new URL("../../../support/journal-victim.ts", import.meta.url)), file], {
       stdio: ["ignore", "ignore", "pipe"],
     });
@@ -124,7 +113,7 @@ test.skipIf(!mayMount)("a really full drive is told in one line, and what was st
     });
     await expect.poll(() => said, { timeout: 20_000 }).toMatch(/a\.gripbook: (the disk is full|the drive failed).*Recording goes on/);
     // Room again: what was held is stored, with no hole.
-    rmSync(join(drive, "ballast"));
+    drive.free();
     await expect.poll(() => said, { timeout: 10_000 }).toContain("stored again");
     const ending = child;
     const closed = new Promise((done) => ending.once("close", done));
@@ -137,7 +126,7 @@ test.skipIf(!mayMount)("a really full drive is told in one line, and what was st
     book.close();
   } finally {
     child?.kill("SIGKILL");
-    spawnSync(UMOUNT, ["-l", drive]);
+    drive.dispose();
   }
 });
 

@@ -1,5 +1,5 @@
 /** The book's file is moved, deleted or replaced in mid-drive: said within a second, and every byte of the drive is in the file beside it. The outside reference is what was driven. Source: sqlite.org/howtocorrupt.html, 2.4. */
-import { mkdtempSync, readdirSync, renameSync, rmSync, writeFileSync } from "node:fs";
+import { linkSync, mkdtempSync, readdirSync, renameSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterEach, beforeEach, expect, test, vi } from "vitest";
@@ -54,6 +54,23 @@ test.each(Object.keys(ways) as (keyof typeof ways)[])(
     expect(readdirSync(folder).filter((name) => name.endsWith("-owner") || name.includes("goes-on-"))).toEqual([]);
   },
 );
+
+test("a second name of the book is told once, while it lasts", async () => {
+  const file = join(folder, "day.gripbook");
+  const { packets } = shortDrive([{ kind: "stand", seconds: 4 }]);
+  const driven = driveCore({ file, packets: [...packets] });
+  driven.driveTo(1e6);
+  linkSync(file, join(folder, "other"));
+  driven.driveTo(4e6);
+  const told = driven.events.flatMap((event) => (event.event === "notice" && event.key === "book-file" ? [event.text] : []));
+  expect(told).toEqual([expect.stringMatching(/day\.gripbook HAS GOT A SECOND NAME \(a hard link\): open it by neither/)]);
+  await driven.core.close();
+  driven.book.close();
+  rmSync(join(folder, "other"));
+  const book = openSqliteBook({ file, create: false });
+  expect(book.recordings()).toHaveLength(1);
+  book.close();
+});
 
 test("a book that goes in the last half second is whole beside when the recording is closed", async () => {
   const file = join(folder, "day.gripbook");
