@@ -1,8 +1,9 @@
 /** `advise`: what to change next, why, and what it should bring. Nothing is written to any controller. */
 import type { Command } from "commander";
-import type { TuneAnswer } from "../../shared/contract/tune-views.ts";
+import type { TuneAnswer } from "../../shared/tune/tune-answer.ts";
 import type { AdvisedGroup } from "../../shared/tune/advised-group.ts";
 import type { GripCurve } from "../../shared/tune/grip-curve.ts";
+import { CAUSE_WORDS } from "../../shared/tune/loss-words.ts";
 import { adviseBook } from "../core/judging/advise-book.ts";
 import { say, sayJson } from "./say.ts";
 import { withBook } from "./with-book.ts";
@@ -13,7 +14,6 @@ interface AdviseOptions {
   readonly gate?: string;
 }
 
-const CAUSES = { spin: "spun away", heldBack: "held back", askedLate: "asked late", rest: "rest" } as const;
 const share = (value: number, half: number) => `${(100 * value).toFixed(1)} ± ${(100 * half).toFixed(1)} %`;
 
 function gripText({ surface, bestSlip, peakFriction, why }: GripCurve): string {
@@ -25,7 +25,9 @@ function gripText({ surface, bestSlip, peakFriction, why }: GripCurve): string {
 function groupText({ label, gate, seconds, quickest, losses, why, atLeast }: AdvisedGroup): string {
   const took = seconds === null ? "no time" : `${seconds.toFixed(2)} s`;
   const told = (from: AdvisedGroup["losses"]) =>
-    from.map(({ cause, seconds: lost, plusMinus95 }) => `${CAUSES[cause]} ${lost.toFixed(2)} ± ${plusMinus95.toFixed(2)} s`).join(", ");
+    from
+      .map(({ cause, seconds: lost, plusMinus95 }) => `${CAUSE_WORDS[cause]} ${lost.toFixed(2)} ± ${plusMinus95.toFixed(2)} s`)
+      .join(", ");
   if (quickest !== null)
     return `${label}, ${gate}: ${took}; quickest possible ${quickest.value.toFixed(2)} ± ${quickest.plusMinus95.toFixed(2)} s. Lost: ${told(losses)}.`;
   const least =

@@ -1,8 +1,9 @@
 /** Lost time as Chart.js draws it: one bar a group, cause beside cause, and the same of one group along the speed axis. Side, texture and order say the cause where colour does not. */
 import type { ChartConfiguration, ChartDataset, Scale } from "chart.js";
 import { apart } from "../../shared/judge/wording.ts";
-import { CAUSE_WORDS, type LossBar, lossEnds } from "../../shared/draw/loss-bars.ts";
+import { type LossBar, lossEnds } from "../../shared/draw/loss-bars.ts";
 import { ticksBetween } from "../../shared/draw/ticks.ts";
+import { CAUSE_WORDS } from "../../shared/tune/loss-words.ts";
 import { LOSS_CAUSES } from "../../shared/tune/losses.ts";
 import { inkOf } from "./chart-inks.ts";
 import { axisStyle, type ChartMaker, type ChartPaint } from "./house-chart.ts";

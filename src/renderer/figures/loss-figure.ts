@@ -1,5 +1,6 @@
 /** Lost time as a figure: bars, what each cause took in big numbers, and the same along the speed axis; each chart can be saved. What is not known is said by whoever shows it. */
-import { CAUSE_WORDS, type LossBar, paintLossBars } from "../../shared/draw/loss-bars.ts";
+import { type LossBar, paintLossBars } from "../../shared/draw/loss-bars.ts";
+import { CAUSE_WORDS, secondsByCause } from "../../shared/tune/loss-words.ts";
 import { LOSS_CAUSES, type LossCause } from "../../shared/tune/losses.ts";
 import type { Picture } from "../draw/chart-file.ts";
 import type { ChartTable } from "../draw/chart-table.ts";
@@ -34,12 +35,6 @@ export interface LossFigure {
 }
 
 const SAVED = { width: 900, each: 60, foot: 70, px: 20 } as const;
-
-const secondsBy = (losses: readonly CauseSeconds[]): LossBar["seconds"] => {
-  const by: Record<LossCause, number> = { spin: 0, heldBack: 0, askedLate: 0, rest: 0 };
-  for (const { cause, seconds } of losses) by[cause] = seconds;
-  return by;
-};
 
 const bandName = ({ fromKmh, toKmh }: { fromKmh: number; toKmh: number }) => `${fromKmh}\u2013${Math.round(toKmh)}`;
 
@@ -87,7 +82,7 @@ export function createLossFigure(frame: Pick<Frame, "announce" | "fail">, title:
   const bars = createHouseChart("loss-bars");
   const columns = createHouseChart("loss-columns");
   const causes = el("dl", { class: "causes" });
-  const rows = () => (shown?.bands ?? []).map((band) => ({ name: bandName(band), seconds: secondsBy(band.losses) }));
+  const rows = () => (shown?.bands ?? []).map((band) => ({ name: bandName(band), seconds: secondsByCause(band.losses) }));
   const barTools = createChartTools(frame, "the time lost", {
     name: () => "time-lost",
     title: () => `${title()}`,

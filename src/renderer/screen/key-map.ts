@@ -81,6 +81,7 @@ const FIRST = {
   "compare.every": own("v", "every pair of more groups"),
   "compare.warnings": own("w", "all warnings, or the first only"),
   "compare.report": own("p", "report"),
+  "compare.lost": own("l", "where the time went"),
   "lost.gate": own("g", "next gate"),
   "lost.group": own("n", "next group"),
   "lost.first": own("1", "draw up the test of the first advice"),

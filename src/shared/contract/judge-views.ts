@@ -1,5 +1,4 @@
 /** What Compare, Plan and Report are told. Seconds unless named otherwise; unknown is null with a reason beside it. */
-import type { Hint } from "../judge/advice.ts";
 import type { Comparison, GroupSummary } from "../judge/judged-run.ts";
 import type { Plan } from "../judge/plan.ts";
 import type { PlanChoice } from "../judge/plan-choices.ts";
@@ -39,7 +38,6 @@ export interface CompareView {
   /** Ids of every timed run of these groups in the order driven. */
   readonly driven: readonly number[];
   readonly typical: readonly TypicalRun[];
-  readonly hints: readonly { readonly group: string; readonly hint: Hint }[];
 }
 
 interface ScatterView {

@@ -1,26 +1,12 @@
 /** What the screens are told of what to change next. Seconds unless named otherwise; unknown is null with a reason beside it. */
 import type { StartName } from "../launch/gate-result.ts";
-import type { Advice } from "../tune/advise.ts";
-import type { AdvisedGroup } from "../tune/advised-group.ts";
-import type { FittedCar } from "../tune/fitted-car.ts";
 import type { GripCurve } from "../tune/grip-curve.ts";
 import type { LookingRate } from "../tune/looking-rates.ts";
 import type { RunLosses } from "../tune/loss-count.ts";
 import type { Prediction } from "../tune/predict.ts";
 import type { Trial } from "../tune/trial.ts";
+import type { TuneAnswer } from "../tune/tune-answer.ts";
 import type { TimedGateView } from "./judge-views.ts";
-
-/** The JSON of `advise`. */
-export interface TuneAnswer {
-  readonly gate: string;
-  readonly start: StartName;
-  /** Null without a run to fit it to. */
-  readonly car: FittedCar | null;
-  readonly grip: readonly GripCurve[];
-  readonly groups: readonly AdvisedGroup[];
-  readonly advice: readonly Advice[];
-  readonly silent: readonly string[];
-}
 
 export interface TuneView extends TuneAnswer {
   readonly gates: readonly TimedGateView[];

@@ -1,5 +1,6 @@
 /** Lost time painted: one bar a row on one axis of seconds, cause beside cause, each with its seconds where there is room. Rows may be groups, or bands of speed. */
 import { number } from "../kernel/number-words.ts";
+import { CAUSE_WORDS } from "../tune/loss-words.ts";
 import { LOSS_CAUSES, type LossCause } from "../tune/losses.ts";
 import type { Palette, Pen, Surface } from "./pen.ts";
 import { decimalsOf, ticksBetween, tickStep } from "./ticks.ts";
@@ -10,13 +11,6 @@ export interface LossBar {
   readonly name: string;
   readonly seconds: Readonly<Record<LossCause, number>>;
 }
-
-export const CAUSE_WORDS: Readonly<Record<LossCause, string>> = {
-  spin: "spun away",
-  heldBack: "held back",
-  askedLate: "asked late",
-  rest: "no cause told",
-};
 
 /** Shorter than this, seconds would round to nothing. */
 const LEAST_S = 0.005;

@@ -1,6 +1,8 @@
-/** A report's figures, by the painters of the screens: both strips of a comparison, a run's print, a group's mark. Never fails on an empty group. */
+/** A report's figures, by the painters of the screens: both strips of a comparison, a run's print, grip curve, time lost, a group's mark. Never fails on an empty group. */
 import type { Markup } from "../kernel/html.ts";
 import { paintGroupMark } from "../draw/group-mark.ts";
+import { type HeldAt, paintGrip } from "../draw/grip-painter.ts";
+import { type LossBar, paintLossBars } from "../draw/loss-bars.ts";
 import { paintOrderStrip } from "../draw/order-strip.ts";
 import type { Palette, Surface } from "../draw/pen.ts";
 import { printData } from "../draw/print-data.ts";
@@ -11,6 +13,7 @@ import { svgElement } from "../draw/svg-pen.ts";
 import { textWidth } from "../draw/text-width.ts";
 import { paintValueStrip } from "../draw/value-strip.ts";
 import type { RunPrint } from "../run/run-print.ts";
+import type { GripCurve } from "../tune/grip-curve.ts";
 import type { Comparison } from "../judge/judged-run.ts";
 
 /** The report's own colours (report-style.ts), so that paper stays white where the screen is not. */
@@ -25,6 +28,7 @@ const PALETTE: Palette = {
   sun: false,
 };
 const STRIP = { width: 900, valuesHeight: 300, orderHeight: 260, px: 18 } as const;
+const [GRIP_HEIGHT, LOSS_ROW, LOSS_AROUND] = [380, 46, 64];
 const PRINT = { width: 300, height: 150, ground: 82, head: 16 } as const;
 const PRINT_WEIGHTS: SeamWeights = { ground: 3, hatchBar: 3, edge: 1, kerf: 3, fontPx: 11 };
 
@@ -54,6 +58,14 @@ export function orderStripSvg(comparison: Comparison, driven: readonly number[])
     (surface) => void paintOrderStrip(surface, comparison, runs, null, PALETTE, STRIP.px),
   );
 }
+
+/** The grip curve of one surface. */
+export const gripSvg = (curve: GripCurve, held: readonly HeldAt[]): Markup =>
+  figure(STRIP.width, GRIP_HEIGHT, "Friction used against slip", (surface) => paintGrip(surface, curve, held, PALETTE, STRIP.px));
+
+/** Lost time, one bar a row. */
+export const lossBarsSvg = (bars: readonly LossBar[], title: string): Markup =>
+  figure(STRIP.width, LOSS_ROW * bars.length + LOSS_AROUND, title, (surface) => paintLossBars(surface, bars, PALETTE, STRIP.px));
 
 /** The mark of a group, for a line of text. */
 export const groupMarkSvg = (group: number): Markup => figure(20, 20, "", ({ pen }) => paintGroupMark(pen, group, 10, 10, 6, PALETTE));

@@ -9,6 +9,7 @@ import { groupMarkSvg, orderStripSvg, printScales, printSvg, swatchSvg, valueStr
 import { PRINT_STEP_S } from "../run/run-print.ts";
 import type { ReportInput, ReportRun } from "./report-input.ts";
 import { REPORT_STYLE } from "./report-style.ts";
+import { tuneSection } from "./report-tune.ts";
 import { calibrationTable, changesTable, conditionsTable, figuresTable, flagsTable, planWords } from "./report-tables.ts";
 
 const POLICY = html`default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'`;
@@ -86,13 +87,6 @@ function printsSection(input: ReportInput): Part {
   return html`<h2>Where the launches went</h2>${key}<div class="prints">${figures}</div>`;
 }
 
-function hintsSection(input: ReportInput): Markup {
-  const hints = input.hints.map(({ group, hint }) => html`<p><b>${group}.</b> ${hint.words}</p>`);
-  const none = html`<p>Nothing stands out in these runs. A slip that pulls harder and a control that answers late were looked for.</p>`;
-  const note = "A hint, not a result: change one thing, then plan another test. Gripbook changes no controller.";
-  return html`<h2>What to try next</h2>${hints.length === 0 ? none : hints}<p class="quiet">${note}</p>`;
-}
-
 function titleOf(input: ReportInput): string {
   return `${input.car}, ${input.day ?? "undated"}`;
 }
@@ -110,7 +104,7 @@ export function reportHtml(input: ReportInput): string {
 <section id="summary">${opening}</section>
 ${others.map((comparison) => html`<section>${comparisonSection(comparison, input.runs, false)}</section>`)}
 <section>${printsSection(input)}</section>
-<section>${hintsSection(input)}</section>
+<section>${tuneSection(input.tune)}</section>
 <section><h2>Figures</h2><p class="quiet">± is the half width of the 95 % interval, from everything that is uncertain. Slip ratio is (wR − v) / v.</p>${figuresTable(input.runs)}</section>
 <section><h2>Flags and runs set aside</h2>${flagsTable(input.runs)}</section>
 <section><h2>Conditions</h2>${conditionsTable(input.runs)}</section>

@@ -1,10 +1,10 @@
 /** Everything a report shows. Times of day are UTC texts; unknown is null. The host gathers it; the report only lays it out. */
 import type { Figure } from "../align/calibration.ts";
-import type { Hint } from "../judge/advice.ts";
 import type { Comparison } from "../judge/judged-run.ts";
 import type { OrderSetName } from "../judge/order-set.ts";
 import type { GateResult } from "../launch/gate-result.ts";
 import type { Flag, SlipSummary } from "../run/run.ts";
+import type { TuneAnswer } from "../tune/tune-answer.ts";
 import type { RunPrint } from "../run/run-print.ts";
 
 export interface ReportRun {
@@ -70,7 +70,7 @@ export interface ReportInput {
   /** One pair, or every pair; the first opens the page. Empty: nothing to compare yet. */
   readonly comparisons: readonly Comparison[];
   readonly plan: ReportPlan | null;
-  readonly hints: readonly { readonly group: string; readonly hint: Hint }[];
+  readonly tune: TuneAnswer;
   readonly calibrations: readonly ReportCalibration[];
   readonly changes: readonly ReportChange[];
   /** The set-up file's text. */

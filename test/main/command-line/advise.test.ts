@@ -3,7 +3,7 @@ import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, expect, test } from "vitest";
-import type { TuneAnswer } from "../../../src/shared/contract/tune-views.ts";
+import type { TuneAnswer } from "../../../src/shared/tune/tune-answer.ts";
 import { gripbook, gripbookJson } from "../../support/run-gripbook.ts";
 
 const launch = (label: string, more: object) => ({ kind: "launch", toKmh: 105, standS: 3, label, rampS: 0.1, ...more });

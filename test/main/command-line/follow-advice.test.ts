@@ -7,7 +7,8 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, expect, test } from "vitest";
-import type { PredictAnswer, TuneAnswer } from "../../../src/shared/contract/tune-views.ts";
+import type { PredictAnswer } from "../../../src/shared/contract/tune-views.ts";
+import type { TuneAnswer } from "../../../src/shared/tune/tune-answer.ts";
 import { gripbook, gripbookJson } from "../../support/run-gripbook.ts";
 
 const turn = [{ kind: "drive", metres: 200, kmh: 50 }, { kind: "turn" }];

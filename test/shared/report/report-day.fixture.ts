@@ -1,6 +1,10 @@
 /** the look's invented day as a report: six and six in two directions. Prints are made up from a few humps. */
 import { compare } from "../../../src/shared/judge/compare.ts";
 import type { ReportInput, ReportRun } from "../../../src/shared/report/report-input.ts";
+import { advise } from "../../../src/shared/tune/advise.ts";
+import { groupControl } from "../../../src/shared/tune/group-control.ts";
+import { groupLosses } from "../../../src/shared/tune/group-losses.ts";
+import { knownCar, knownCurve, knownRun, SIXTY_MPS } from "../tune/known-launch.fixture.ts";
 import { judgedRun } from "../judge/judged-run.fixture.ts";
 
 const ORDER = [0, 1, 1, 0, 1, 0, 0, 1, 0, 1, 1, 0];
@@ -16,6 +20,26 @@ function printOf(group: number, seconds: number): ReportRun["print"] {
   );
   const heldNm = Array.from({ length: steps }, (_, i) => (group === 0 ? 0 : 70 * hump(at(i), 0.5, 0.2) + 30 * hump(at(i), 2.4, 0.6)));
   return { slipKmh, heldNm, intervening: heldNm.map((nm) => nm > 5) };
+}
+
+/** Two launches held at 6 % slip where the tyre's best is 18 %, by the tune room itself. */
+function tuneOfDay(): ReportInput["tune"] {
+  const [car, curve] = [knownCar(), knownCurve()];
+  const runs = [2, 3].map((id) => knownRun(id, [{ toMps: SIXTY_MPS, mps2: 4, askedNm: 400, deliveredNm: 240, slip: 0.06 }]));
+  const gate = { kind: "standing", name: "0-60 mph", toMps: SIXTY_MPS } as const;
+  const losses = groupLosses({ label: "on", runs, gate, start: "movement", car, curves: [curve] });
+  const found = { ...losses, control: groupControl(runs, car, null) };
+  const asked = { car, grip: [curve], groups: [{ found, runs }], gate: gate.name, start: "movement" } as const;
+  const told = advise({
+    ...asked,
+    predict: () => null,
+    courses: new Map([
+      [2, 74],
+      [3, 254],
+    ]),
+    leftOut: [{ run: 12, why: "Derated." }],
+  });
+  return { ...asked, groups: [found], ...told };
 }
 
 export function reportDay(): ReportInput {
@@ -68,7 +92,7 @@ export function reportDay(): ReportInput {
       neededM: 203,
       runOffNote: "grass, 200 m",
     },
-    hints: [{ group: "on", hint: { kind: "allowMoreSlip", words: "Pulls hardest at 15 % slip: 7.0 m/s².", runs: [2], evidence: {} } }],
+    tune: tuneOfDay(),
     calibrations: [
       {
         id: 3,

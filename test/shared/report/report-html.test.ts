@@ -42,7 +42,12 @@ describe("reportHtml()", () => {
       "no statement of road safety",
       "closed course",
       "Simulated car: every figure here is invented.",
-      "A hint, not a result",
+      "a hint, not a result",
+      "On loses 1.23\u00a0s, 0-60 mph; most of it held back.",
+      "Best slip 18.0 % ± 0.5 %, friction there 1.000 ± 0.020.",
+      "held back 1.23 ±",
+      "Let it slip 18",
+      "Run 12 is left out: Derated.",
     ]) {
       expect(html).toContain(part);
     }
@@ -73,7 +78,13 @@ describe("reportHtml()", () => {
       setUp: ATTACK,
       softwareVersion: ATTACK,
       runs: [run, ...day.runs.slice(1)],
-      hints: [{ group: ATTACK, hint: { kind: "answersLate", words: ATTACK, runs: [], evidence: {} } }],
+      tune: {
+        ...day.tune,
+        grip: day.tune.grip.map((curve) => ({ ...curve, surface: ATTACK, why: ATTACK, bestSlip: null })),
+        groups: day.tune.groups.map((group) => ({ ...group, label: ATTACK })),
+        advice: day.tune.advice.map((one) => ({ ...one, group: ATTACK, words: ATTACK })),
+        silent: [ATTACK],
+      },
       changes: [{ at: null, run: null, what: ATTACK, before: ATTACK, after: ATTACK }],
       comparisons: [
         compare({
@@ -140,7 +151,7 @@ describe("reportHtml()", () => {
       runs: [],
       comparisons: [],
       plan: null,
-      hints: [],
+      tune: { ...day.tune, car: null, grip: [], groups: [], advice: [], silent: ["There is no run in use yet."] },
       calibrations: [],
       changes: [],
     });
@@ -150,7 +161,8 @@ describe("reportHtml()", () => {
       "No plan",
       "No calibration yet",
       "Nothing was changed by hand",
-      "Nothing stands out",
+      "No advice.",
+      "There is no run in use yet.",
     ])
       expect(bare).toContain(part);
     expect(bare).not.toMatch(/NaN|undefined/);

@@ -1,5 +1,5 @@
 /** What to change next, from a book: car, grip, where each group's time went, advice. An unknown gate throws RangeError; what cannot be told says why. */
-import type { RunTuneView, TuneAnswer, TuneView } from "../../../shared/contract/tune-views.ts";
+import type { RunTuneView, TuneView } from "../../../shared/contract/tune-views.ts";
 import type { StartName } from "../../../shared/launch/gate-result.ts";
 import type { Gate } from "../../../shared/launch/gate.ts";
 import { advise } from "../../../shared/tune/advise.ts";
@@ -13,6 +13,7 @@ import { groupControl } from "../../../shared/tune/group-control.ts";
 import { knownTyre } from "../../../shared/tune/known-tyre.ts";
 import { expectedGain } from "../../../shared/tune/predict.ts";
 import { type Quickest, quickestOf } from "../../../shared/tune/quickest.ts";
+import type { TuneAnswer } from "../../../shared/tune/tune-answer.ts";
 import type { Book } from "../../ports/book.ts";
 import { breathe } from "../basics/breathe.ts";
 import { gentleDriving } from "./gentle-driving.ts";

@@ -1,12 +1,10 @@
 /** A book's runs compared: the verdict, and what a screen or a page shows beside it. A group without usable runs throws CompareError; the view says so in words instead. */
 import type { CompareView, TypicalRun } from "../../../shared/contract/judge-views.ts";
-import { type AdviceRun, adviseFrom, type Hint } from "../../../shared/judge/advice.ts";
 import { compareGroups, CompareError, type GroupComparison } from "../../../shared/judge/compare.ts";
 import type { GroupSummary, JudgedRun } from "../../../shared/judge/judged-run.ts";
 import type { StartName } from "../../../shared/launch/gate-result.ts";
 import type { RunSamples } from "../../../shared/run/run.ts";
 import type { Book } from "../../ports/book.ts";
-import { breathe } from "../basics/breathe.ts";
 import { judgedRuns, resultOf, startFor, timedGates } from "./judged-runs.ts";
 import { currentPlan, drivenPlan } from "./test-plan.ts";
 
@@ -73,30 +71,8 @@ function typicalRun(book: Book, { label, runs, values, median }: GroupSummary, {
   return [{ group: label, run: run.id, seconds: values[nearest], secondsAbove10Percent: slip.secondsAbove10Percent, heldShare: share }];
 }
 
-/** Whether the car's own switch was off in every run: such launches show what control is for, not how to set it. */
-function uncontrolled(book: Book, runs: readonly number[]): boolean {
-  return runs.every((id) => book.run(id).figures.measured.tractionControlEnabled === 0);
-}
-
-/** Hints from each group's runs, up to the compared gate. */
-async function hintsFor(book: Book, { result, gate, start }: BookComparison): Promise<{ group: string; hint: Hint }[]> {
-  const hints: { group: string; hint: Hint }[] = [];
-  for (const { label, runs } of result.groups) {
-    if (uncontrolled(book, runs)) continue;
-    const launches: AdviceRun[] = [];
-    for (const id of runs) {
-      await breathe();
-      const run = book.run(id);
-      const { movementS } = run.figures;
-      launches.push({ id, movementS, endS: resultOf(run, gate, start)?.atS ?? movementS, samples: book.samples(id).samples });
-    }
-    for (const hint of adviseFrom(launches)) hints.push({ group: label, hint });
-  }
-  return hints;
-}
-
-/** The comparison with prints and hints; what cannot be compared is said in `why`. */
-export async function compareView(book: Book, request: CompareRequest): Promise<CompareView> {
+/** The comparison with prints; what cannot be compared is said in `why`. */
+export function compareView(book: Book, request: CompareRequest): CompareView {
   const gate = request.gate ?? currentPlan(book)?.plan.request.gates[0] ?? USUAL_GATE;
   const start = startFor(book, gate, request.start);
   const all = judgedRuns(book, gate, start);
@@ -118,10 +94,9 @@ export async function compareView(book: Book, request: CompareRequest): Promise<
       why: null,
       driven: all.filter((run) => run.seconds !== null && shown.includes(run.label)).map((run) => run.id),
       typical: result.groups.flatMap((group) => typicalRun(book, group, compared)),
-      hints: await hintsFor(book, compared),
     };
   } catch (error) {
     if (!(error instanceof CompareError)) throw error;
-    return { ...base, groups: [], pairs: [], why: error.message, driven: [], typical: [], hints: [] };
+    return { ...base, groups: [], pairs: [], why: error.message, driven: [], typical: [] };
   }
 }

@@ -1,10 +1,10 @@
-/** Gathers a book's day for the report: runs, verdict, hints, plan, calibrations, changes by hand, set-up. What cannot be compared leaves the verdict out; the page says so. */
+/** Gathers a book's day for the report: runs, verdict, losses and advice, plan, calibrations, changes by hand, set-up. What cannot be compared leaves the verdict out; the page says so. */
 import { CompareError } from "../../../shared/judge/compare.ts";
 import { reportHtml } from "../../../shared/report/report-html.ts";
 import type { ReportCalibration, ReportChange, ReportInput, ReportRun } from "../../../shared/report/report-input.ts";
 import type { Flag } from "../../../shared/run/run.ts";
 import type { Book, Edit, StoredRun } from "../../ports/book.ts";
-import { breathe } from "../basics/breathe.ts";
+import { adviseBook } from "./advise-book.ts";
 import { nameForPath } from "../../../shared/kernel/file-name.ts";
 import { type CompareRequest, compareView } from "./compare-book.ts";
 import { parseSetUp } from "../basics/read-set-up.ts";
@@ -79,8 +79,8 @@ async function reportInput(book: Book, request: ReportRequest): Promise<ReportIn
   const recordings = book.recordings();
   const texts = [...new Set(recordings.map((recording) => recording.setUp.text))];
   const cars = [...new Set(texts.map((text) => parseSetUp(text, "Set-up in the book").car.name))];
-  const compared = await compareView(book, request);
-  await breathe();
+  const compared = compareView(book, request);
+  const tune = await adviseBook(book, { gate: request.gate });
   // Asked for by name, a comparison that cannot be made is the caller's to mend; unasked, the page says that there is none yet.
   if (compared.why !== null && request.groups !== undefined) throw new CompareError(compared.why);
   const stored = currentPlan(book);
@@ -99,7 +99,7 @@ async function reportInput(book: Book, request: ReportRequest): Promise<ReportIn
       slots: stored.plan.slots.map((slot) => slot.group),
       neededM: stored.plan.length.neededM,
     },
-    hints: compared.hints,
+    tune,
     calibrations: calibrationsOf(book, runs),
     changes: edits.map(change),
     setUp: texts.join("\n\n"),

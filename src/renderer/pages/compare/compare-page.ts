@@ -12,6 +12,7 @@ import { gateName } from "../../screen/format.ts";
 import { keyButton } from "../../screen/key-hints.ts";
 import type { ActionName } from "../../screen/key-map.ts";
 import type { Frame, Page } from "../../screen/page.ts";
+import { changeTitle, gainTitle } from "../../figures/advice-words.ts";
 import { dayScales } from "../../figures/drive-expectation.ts";
 import { reviewRun } from "../../edits/run-edits.ts";
 import { createCompareChoice } from "./compare-choice.ts";
@@ -30,6 +31,8 @@ export function createComparePage(frame: Frame): Page {
   let selected: number | null = null;
   let adjusted = false;
   let visible = false;
+  /** The question that the hints answer. */
+  let hintsOf = "";
 
   const button = (word: string, action: ActionName, act: () => void) => keyButton(frame.keys, word, action, act);
   const title = el("h1");
@@ -53,6 +56,7 @@ export function createComparePage(frame: Frame): Page {
   const chosen = el("p", { class: "small chosen", role: "status" });
   const drift = el("p", { class: "small" });
   const hints = el("div", { class: "hints small" });
+  const toLost = keyButton(frame.keys, "Where the time went", "compare.lost", () => frame.go("lost"));
   const said = () => `${frame.car()}: ${title.textContent} ${second.textContent}`;
   const prints = createTypicalPrints(frame, () => `${frame.car()}: ${title.textContent}`);
   const charts = stripCharts(() => {
@@ -79,6 +83,7 @@ export function createComparePage(frame: Frame): Page {
         {},
         el("div", { class: "figure-head" }, el("h2", {}, "What to try next"), el("span", { class: "quiet small" }, "a hint, not a result")),
         hints,
+        el("div", { class: "buttons" }, toLost),
       ),
       el(
         "section",
@@ -163,18 +168,24 @@ export function createComparePage(frame: Frame): Page {
     rename(adjust, adjusted && now.drift !== null ? "As driven" : "Drift taken out");
     setText(drift, driftWords(now));
     const shown = [now.a.label, now.b.label];
-    const told = view.hints
-      .filter(({ group }) => shown.includes(group))
-      .map(({ group, hint }) => el("p", {}, el("b", {}, `${group}. `), hint.words));
-    hints.replaceChildren(
-      ...(told.length === 0
-        ? [el("p", {}, "Nothing stands out. A slip that pulls harder and a control that answers late were looked for.")]
-        : told),
-    );
+    void tryNext(shown, view.gate);
     strips.describe(now, runsShown());
     const rows = frame.runs();
     prints.show(view, rows, shown, dayScales(rows));
     choose(runsShown().some((run) => run.id === selected) ? selected : null);
+  }
+
+  /** What Time lost advises on the groups shown; the comparison does not wait for it. */
+  async function tryNext(groups: readonly string[], about: string): Promise<void> {
+    const wanted = JSON.stringify([groups, about, frame.runs().length]);
+    hintsOf = wanted;
+    const tuned = await frame.bridge.request("tune.read", { groups: [...groups], gate: about }).catch((error: unknown) => {
+      frame.fail(error);
+      return null;
+    });
+    if (tuned === null || hintsOf !== wanted) return;
+    const lines = tuned.advice.map((one) => el("p", {}, el("b", {}, `${one.group}. `), `${changeTitle(one)}: ${gainTitle(one)}.`));
+    hints.replaceChildren(...(lines.length > 0 ? lines : tuned.silent.slice(0, 2).map((words) => el("p", {}, words))));
   }
 
   const ask = (next: RequestArgument<"compare.read">) => {
@@ -223,6 +234,7 @@ export function createComparePage(frame: Frame): Page {
       "compare.adjust": turnAdjusted,
       "compare.warnings": () => notes.turn(),
       "compare.report": () => frame.go("report"),
+      "compare.lost": () => frame.go("lost"),
       "compare.every": everyPair,
       "compare.back": () => step(-1),
       "compare.ahead": () => step(1),

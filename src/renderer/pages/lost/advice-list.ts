@@ -3,7 +3,7 @@ import type { Advice } from "../../../shared/tune/advise.ts";
 import { el } from "../../screen/dom.ts";
 import { hint } from "../../screen/key-hints.ts";
 import type { ActionName, KeyMap } from "../../screen/key-map.ts";
-import { changeTitle, gainTitle, ownWords } from "./lost-words.ts";
+import { changeTitle, gainTitle, ownWords } from "../../figures/advice-words.ts";
 
 const ACTIONS = ["lost.first", "lost.second", "lost.third"] as const satisfies readonly ActionName[];
 

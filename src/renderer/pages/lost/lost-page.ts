@@ -8,7 +8,7 @@ import type { Advice } from "../../../shared/tune/advise.ts";
 import type { AdvisedGroup } from "../../../shared/tune/advised-group.ts";
 import type { GripCurve } from "../../../shared/tune/grip-curve.ts";
 import { apart } from "../../../shared/judge/wording.ts";
-import { LOSS_CAUSES, type LossCause } from "../../../shared/tune/losses.ts";
+import { lostHeadline, lostLead, secondsByCause, toldBands, toldLosses } from "../../../shared/tune/loss-words.ts";
 import { createGripFigure } from "../../figures/grip-figure.ts";
 import { createLossFigure, type ShownLosses } from "../../figures/loss-figure.ts";
 import { el, setText } from "../../screen/dom.ts";
@@ -17,17 +17,8 @@ import { gateName } from "../../screen/format.ts";
 import { keyButton } from "../../screen/key-hints.ts";
 import type { Frame, Page } from "../../screen/page.ts";
 import { createAdviceList } from "./advice-list.ts";
-import { lostHeadline, lostLead, toldBands, toldLosses } from "./lost-words.ts";
 
 const rename = (made: HTMLButtonElement, word: string) => setText(made.firstElementChild as Element, word);
-
-const secondsOf = (group: AdvisedGroup): Record<LossCause, number> => {
-  const losses = toldLosses(group);
-  return Object.fromEntries(LOSS_CAUSES.map((cause) => [cause, losses.find((one) => one.cause === cause)?.seconds ?? 0])) as Record<
-    LossCause,
-    number
-  >;
-};
 
 export function createLostPage(frame: Frame): Page {
   let asked: RequestArgument<"tune.read"> = {};
@@ -70,7 +61,7 @@ export function createLostPage(frame: Frame): Page {
     const groups = told();
     if (!groups.includes(now)) return null;
     return {
-      bars: groups.map((one) => ({ name: one.label, seconds: secondsOf(one) })),
+      bars: groups.map((one) => ({ name: one.label, seconds: secondsByCause(toldLosses(one)) })),
       selected: groups.indexOf(now),
       losses: toldLosses(now),
       bands: toldBands(now),
@@ -87,7 +78,7 @@ export function createLostPage(frame: Frame): Page {
     group.hidden = view.groups.length < 2;
     empty.hidden = view.car !== null;
     for (const part of [body, advice.element]) part.hidden = view.car === null;
-    setText(title, now === null ? "No time is lost yet." : lostHeadline(now));
+    setText(title, now === null ? "No time is lost yet." : lostHeadline(now, gateName(now.gate)));
     setText(second, now === null ? "" : lostLead(now));
     grip.show(
       curve,
