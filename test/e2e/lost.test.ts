@@ -6,7 +6,7 @@ import { readFileSync } from "node:fs";
 import AxeBuilder from "@axe-core/playwright";
 import type { Browser, Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
-import { browserPath, openBrowser } from "./support/browser.ts";
+import { browserPath, openBrowser, WAIT_MS } from "./support/browser.ts";
 import { startVisit, type Visit } from "./support/visit.ts";
 
 const go = async (page: Page, name: string) => {
@@ -15,7 +15,7 @@ const go = async (page: Page, name: string) => {
   }, name);
   await page.locator(`body[data-page="${name}"]`).waitFor({ state: "attached" });
 };
-const title = (page: Page, words: RegExp) => page.locator(".page.lost h1", { hasText: words }).waitFor({ timeout: 60_000 });
+const title = (page: Page, words: RegExp) => page.locator(".page.lost h1", { hasText: words }).waitFor({ timeout: WAIT_MS });
 
 describe.skipIf(browserPath === null)("time lost in Chromium", () => {
   let browser: Browser;
@@ -25,8 +25,8 @@ describe.skipIf(browserPath === null)("time lost in Chromium", () => {
     // The embedded car's own first day: twelve runs, control off and on.
     visit = await startVisit(browser, "simulated", { acceptDownloads: true });
     await visit.page.getByRole("button", { name: "I have read this" }).click();
-    await visit.page.locator(".tile").nth(11).waitFor({ timeout: 120_000 });
-  }, 180_000);
+    await visit.page.locator(".tile").nth(11).waitFor({ timeout: WAIT_MS });
+  });
   afterAll(async () => {
     const trouble = visit?.trouble ?? [];
     await visit?.end();

@@ -2,7 +2,7 @@
  * Quickest and losses of a group of runs at one gate: the means of its runs, with what the fit, the tyre and the measurement leave open. Where the
  * peak of the grip curve was not reached, what was lost at least is told instead. A gate or a run that has none says why.
  */
-import { TWO_SIDED_95 } from "../kernel/statistics.ts";
+import { quantile, TWO_SIDED_95 } from "../kernel/statistics.ts";
 import { KMH_PER_MPS } from "../kernel/units.ts";
 import type { Gate } from "../launch/gate.ts";
 import { MOVEMENT_MPS } from "../launch/gate-times.ts";
@@ -11,7 +11,7 @@ import type { Figure } from "./figure.ts";
 import type { FittedCar } from "./fitted-car.ts";
 import type { GripCurve } from "./grip-curve.ts";
 import { knownTyre } from "./known-tyre.ts";
-import { BAND_KMH, beyondSeen, count, type RunLosses, spread, type Timed } from "./loss-count.ts";
+import { BAND_KMH, beyondSeen, count, type RunLosses, spread, type Timed, worldOf } from "./loss-count.ts";
 import { LOSS_CAUSES, type LossCause, type LossSums } from "./losses.ts";
 import { gateOf, type TuneRun } from "./tune-run.ts";
 
@@ -67,6 +67,14 @@ export interface LossQuestion {
   readonly curves: readonly GripCurve[];
 }
 
+/** Delivered within this of asked is what was asked; more is held back, or late. */
+const GIVEN_WITHIN = 0.04;
+const LEAST_GIVEN_ROWS = 30;
+const STEADY_ROWS = 3;
+const STEADY_WITHIN = 0.01;
+/** A cause begins and ends between two samples of 10 ms. */
+const STEP_SIGMA_S = 0.004;
+
 export const curveFor = (curves: readonly GripCurve[], { surface }: Pick<TuneRun, "surface">) =>
   curves.find((curve) => curve.surface === surface);
 
@@ -89,6 +97,12 @@ function meanSigma(run: TuneRun): number {
   return count === 0 ? 0 : sum / count;
 }
 
+/** Where a run's own grip was not told it is the curve's. */
+function gripOf({ id }: TuneRun, { runGrip }: GripCurve): Timed["grip"] {
+  const own = runGrip.find((one) => one.run === id)?.ratio;
+  return own === undefined ? { value: 1, sigma: 0 } : { value: own.value, sigma: own.plusMinus95 / TWO_SIDED_95 };
+}
+
 function timed(run: TuneRun, { gate, start, curves }: LossQuestion, speeds: { fromMps: number; toMps: number }): Timed | null {
   const result = gateOf(run, gate.name, start);
   const curve = curveFor(curves, run);
@@ -101,6 +115,7 @@ function timed(run: TuneRun, { gate, start, curves }: LossQuestion, speeds: { fr
     plusMinus95: result.plusMinus95 ?? 0,
     curve,
     slipSigma: meanSigma(run),
+    grip: gripOf(run, curve),
     loss: {
       tS: samples.tS,
       groundSpeedMps: samples.groundSpeedMps,
@@ -111,6 +126,30 @@ function timed(run: TuneRun, { gate, start, curves }: LossQuestion, speeds: { fr
       to: { atS: result.atS, speedMps: speeds.toMps },
     },
   };
+}
+
+/**
+ * Force for each newton metre that is asked: full torque and power are told in what was asked, force in what was delivered, and an inverter's own
+ * estimate of that is a per cent or two off. Unchanged where no run gave what was asked.
+ */
+function perAskedNm(car: FittedCar, runs: readonly TuneRun[]): FittedCar {
+  const shares: number[] = [];
+  const fullNm = car.fullTorqueNm.value ?? 0;
+  // A command is what was let through; without it torque that is held back a little makes the middle too low.
+  const commanded = runs.some(({ samples }) => samples.commandNm !== null);
+  for (const { samples, startIndex, endIndex } of runs) {
+    const { commandNm, askedNm, deliveredNm } = samples;
+    const wanted = commanded ? commandNm : askedNm;
+    if (wanted === null || deliveredNm === null) continue;
+    for (let row = startIndex + STEADY_ROWS; row < endIndex; row += 1) {
+      const nm = wanted[row] as number;
+      const steady = Math.abs(nm - (wanted[row - STEADY_ROWS] as number)) < STEADY_WITHIN * nm;
+      const share = (deliveredNm[row] as number) / nm;
+      if (steady && nm > 0.3 * fullNm && Math.abs(share - 1) < GIVEN_WITHIN) shares.push(share);
+    }
+  }
+  if (shares.length < LEAST_GIVEN_ROWS) return car;
+  return { ...car, newtonPerNm: { ...car.newtonPerNm, value: car.newtonPerNm.value * quantile(shares, commanded ? 0.5 : 0.75) } };
 }
 
 /** Times are measured run by run; what that leaves open falls on every cause alike, as nobody knows where it lies. */
@@ -124,7 +163,8 @@ function nothing({ label, runs, gate, start }: LossQuestion, seconds: number | n
 
 /** Never throws: what cannot be told says why. */
 export function groupLosses(question: LossQuestion): GroupLosses {
-  const { label, gate, start, car } = question;
+  const { label, gate, start } = question;
+  const car = perAskedNm(question.car, question.runs);
   const speeds = speedsOf(gate, start);
   const times = question.runs.flatMap((run) => gateOf(run, gate.name, start)?.seconds ?? []);
   const meanS = times.length === 0 ? null : times.reduce((sum, s) => sum + s, 0) / times.length;
@@ -140,12 +180,12 @@ export function groupLosses(question: LossQuestion): GroupLosses {
       meanS,
       withoutCurve?.curve.why ?? "Slip under full load was not seen in every run: the tyre's limit is unknown",
     );
-  const best = count(runs, { car, tyre: (curve) => knownTyre(curve), slipSigmas: 0, torqueShare: 0 });
+  const best = count(runs, worldOf(car));
   const variance = spread(runs, car, best);
   const timing = timingVariance(runs);
   const half = (own: number) => TWO_SIDED_95 * Math.sqrt(own + timing);
   const figures = (sums: LossSums, own: LossSums): CauseLoss[] =>
-    LOSS_CAUSES.map((cause) => ({ cause, seconds: sums[cause], plusMinus95: half(own[cause]) }));
+    LOSS_CAUSES.map((cause) => ({ cause, seconds: sums[cause], plusMinus95: half(own[cause] + STEP_SIGMA_S ** 2) }));
   const losses = figures(best.sums, variance.sums);
   const topKmh = (runs[0] as Timed).loss.to.speedMps * KMH_PER_MPS;
   const bands = best.bands.map((sums, i) => ({

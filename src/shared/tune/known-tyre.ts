@@ -5,6 +5,8 @@ import type { TyreLimit } from "./quickest.ts";
 /** `reached` is false where the runs never passed the peak: the limit is then the most that was seen of it. */
 export interface KnownTyre extends TyreLimit {
   readonly reached: boolean;
+  /** Best slip, or, where it was not reached, where the formula puts it: good enough to call wheels that run away at a crawl spinning. */
+  readonly spinsFrom: number;
 }
 
 /** No tyre of a road car has its best beyond this (common practice, no source). */
@@ -29,9 +31,17 @@ export function knownTyre(curve: GripCurve, formula: GripFormula | null = curve.
   if (bestSlip === null || peakFriction === null) {
     if (largestSlip === null || !(largestSlip > 0)) return null;
     const { slip, friction } = peakOf(formula, largestSlip);
-    return { frictionAt: along, bestSlip: slip, peakFriction: friction, reached: false };
+    const spinsFrom = Math.max(largestSlip, peakOf(formula, MOST_BEST_SLIP).slip);
+    return { frictionAt: along, bestSlip: slip, peakFriction: friction, reached: false, spinsFrom };
   }
   const { slip, friction } =
     formula === curve.formula ? { slip: bestSlip.value, friction: along(bestSlip.value) } : peakOf(formula, MOST_BEST_SLIP);
-  return { frictionAt: along, bestSlip: slip, peakFriction: friction, reached: true };
+  return { frictionAt: along, bestSlip: slip, peakFriction: friction, reached: true, spinsFrom: slip };
 }
+
+/** The same tyre on a road, or as warm, that grips so many times as well. */
+export const times = (tyre: KnownTyre, grip: number): KnownTyre => ({
+  ...tyre,
+  frictionAt: (slip) => grip * tyre.frictionAt(slip),
+  peakFriction: grip * tyre.peakFriction,
+});

@@ -3,16 +3,16 @@ import { TWO_SIDED_95 } from "../kernel/statistics.ts";
 import { MPS_PER_KMH } from "../kernel/units.ts";
 import type { FittedCar } from "./fitted-car.ts";
 import type { GripCurve } from "./grip-curve.ts";
-import { type KnownTyre, knownTyre } from "./known-tyre.ts";
+import { type KnownTyre, knownTyre, times } from "./known-tyre.ts";
 import { type Doubt, LOSS_CAUSES, type LossRun, type LossSums, lossSteps, sumByBand, sumByCause } from "./losses.ts";
-import { type Quickest, quickestOf } from "./quickest.ts";
+import { quickestOf } from "./quickest.ts";
 import type { TuneRun } from "./tune-run.ts";
 
 export const BAND_KMH = 20;
 /** Torque as the bus reports it against full torque (common practice, no source): moves what counts as held back or asked late. */
 const TORQUE_SHARE_SIGMA = 0.005;
 /** Enough of the resampled curves to know a spread to a tenth. */
-const MOST_RESAMPLED = 60;
+const MOST_RESAMPLED = 40;
 
 /** Figures of the car that can be doubted, each by itself. Mass is none of them: friction and force were found with it, and it cancels. */
 const DOUBTED = [
@@ -34,6 +34,8 @@ export interface Timed {
   readonly curve: GripCurve;
   /** Standard deviation of slip that all samples of the run share. */
   readonly slipSigma: number;
+  /** Its grip over its curve's, and the standard deviation of that. */
+  readonly grip: { readonly value: number; readonly sigma: number };
 }
 
 /** One run's own sums; they add up to its seconds less its quickest. */
@@ -54,6 +56,10 @@ interface World {
   /** Of slip: times each run's own sigma. */
   readonly slipSigmas: number;
   readonly torqueShare: number;
+  /** Of each run's own grip. */
+  readonly gripSigmas: number;
+  /** Of the slip that counts as spin. */
+  readonly spinTimes: number;
 }
 
 export interface Counted {
@@ -72,24 +78,18 @@ function meanSums(all: readonly LossSums[]): LossSums {
 }
 
 export function count(runs: readonly Timed[], world: World): Counted {
-  const known = new Map<GripCurve, { quickest: Quickest; bestSlip: number }>();
-  const each = runs.map(({ run, loss, seconds, curve, slipSigma }): RunLosses => {
-    let setting = known.get(curve);
-    if (setting === undefined) {
-      const tyre = world.tyre(curve) as KnownTyre;
-      // A peak that was never passed was never overspun either.
-      setting = {
-        quickest: quickestOf(world.car, tyre, loss.to.speedMps),
-        bestSlip: tyre.reached ? tyre.bestSlip : Number.POSITIVE_INFINITY,
-      };
-      known.set(curve, setting);
-    }
+  const tyres = new Map<GripCurve, KnownTyre>();
+  const each = runs.map(({ run, loss, seconds, curve, slipSigma, grip }): RunLosses => {
+    const tyre = tyres.get(curve) ?? (world.tyre(curve) as KnownTyre);
+    tyres.set(curve, tyre);
+    // Each launch is held against what its own road and warmth allowed.
+    const quickest = quickestOf(world.car, times(tyre, grip.value + world.gripSigmas * grip.sigma), loss.to.speedMps);
     const doubt: Doubt = { slip: world.slipSigmas * slipSigma, torqueShare: world.torqueShare };
-    const steps = lossSteps(loss, world.car, setting.quickest, setting.bestSlip, doubt);
+    const steps = lossSteps(loss, world.car, quickest, world.spinTimes * tyre.spinsFrom, doubt);
     return {
       run: run.id,
       seconds,
-      quickest: setting.quickest.timeS(loss.to.speedMps) - setting.quickest.timeS(loss.from.speedMps),
+      quickest: quickest.timeS(loss.to.speedMps) - quickest.timeS(loss.from.speedMps),
       losses: sumByCause(steps),
       bands: sumByBand(steps, BAND_KMH * MPS_PER_KMH, loss.to.speedMps),
       untoldS: steps.reduce((sum, step) => sum + (step.told ? 0 : step.seconds), 0),
@@ -116,10 +116,40 @@ export function beyondSeen(runs: readonly Timed[], car: FittedCar): boolean {
   });
 }
 
+/** The likeliest way. */
+export const worldOf = (car: FittedCar): World => ({
+  car,
+  tyre: (curve) => knownTyre(curve),
+  slipSigmas: 0,
+  torqueShare: 0,
+  gripSigmas: 0,
+  spinTimes: 1,
+});
+
+interface Variances {
+  quickest: number;
+  readonly sums: LossSums;
+  readonly bands: readonly LossSums[];
+}
+
+/** Each run's own doubt, which no other run shares: squares of what it moves add up. */
+function addEach(variance: Variances, best: Counted, moved: Counted): void {
+  const n = best.each.length;
+  for (const [i, run] of best.each.entries()) {
+    const other = moved.each[i] as RunLosses;
+    variance.quickest += ((other.quickest - run.quickest) / n) ** 2;
+    for (const cause of LOSS_CAUSES) {
+      variance.sums[cause] += ((other.losses[cause] - run.losses[cause]) / n) ** 2;
+      for (const [k, band] of variance.bands.entries())
+        band[cause] += (((other.bands[k] as LossSums)[cause] - (run.bands[k] as LossSums)[cause]) / n) ** 2;
+    }
+  }
+}
+
 /** Variance of each figure of `best` over everything that is uncertain. */
-export function spread(runs: readonly Timed[], car: FittedCar, best: Counted): { quickest: number; sums: LossSums; bands: LossSums[] } {
-  const variance = { quickest: 0, sums: zeros(), bands: best.bands.map(zeros) };
-  const base: World = { car, tyre: (curve) => knownTyre(curve), slipSigmas: 0, torqueShare: 0 };
+export function spread(runs: readonly Timed[], car: FittedCar, best: Counted): Variances {
+  const variance: Variances = { quickest: 0, sums: zeros(), bands: best.bands.map(zeros) };
+  const base = worldOf(car);
   const add = (worlds: readonly World[]) => {
     const counted = worlds.map((world) => count(runs, world));
     const meanSquare = (pick: (from: Counted) => number) =>
@@ -141,6 +171,9 @@ export function spread(runs: readonly Timed[], car: FittedCar, best: Counted): {
   if (resampled > 1)
     add(Array.from({ length: resampled }, (_, i) => ({ ...base, tyre: (curve: GripCurve) => knownTyre(curve, curve.resampled[i]) })));
   else add([1, -1].map((sign) => ({ ...base, tyre: (curve: GripCurve) => doubted(knownTyre(curve), curve, sign / TWO_SIDED_95) })));
+  addEach(variance, best, count(runs, { ...base, gripSigmas: 1 }));
+  // A peak that was not reached may lie at half or twice the slip where the formula has it.
+  if (runs.some(({ curve }) => curve.bestSlip === null)) add([0.5, 2].map((spinTimes) => ({ ...base, spinTimes })));
   add([1, -1].map((slipSigmas) => ({ ...base, slipSigmas })));
   add([TORQUE_SHARE_SIGMA, -TORQUE_SHARE_SIGMA].map((torqueShare) => ({ ...base, torqueShare })));
   return variance;
@@ -149,6 +182,5 @@ export function spread(runs: readonly Timed[], car: FittedCar, best: Counted): {
 /** A tyre whose peak is so many of its half widths higher; for curves that were not resampled. */
 function doubted(tyre: KnownTyre | null, { peakFriction }: GripCurve, halfWidths: number): KnownTyre | null {
   if (tyre === null || peakFriction === null) return tyre;
-  const times = 1 + (halfWidths * peakFriction.plusMinus95) / peakFriction.value;
-  return { ...tyre, frictionAt: (slip) => times * tyre.frictionAt(slip), peakFriction: times * tyre.peakFriction };
+  return times(tyre, 1 + (halfWidths * peakFriction.plusMinus95) / peakFriction.value);
 }

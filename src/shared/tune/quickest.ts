@@ -3,7 +3,7 @@
  * throws on the driven axle, or full torque or power less inertia and resistance, whichever is less. A speed that the car cannot reach gives
  * Infinity; a car whose full torque is unknown throws RangeError.
  */
-import { drivenLoadN, type FittedCar, fullTorqueAt, resistanceN } from "./fitted-car.ts";
+import { type FittedCar, fullTorqueAt, resistanceN } from "./fitted-car.ts";
 
 /** The tyre up to its best slip. */
 export interface TyreLimit {
@@ -26,43 +26,39 @@ export interface Quickest {
 }
 
 const STEP_MPS = 0.1;
-/** Slip at the motor's limit changes its own force little: each pass takes off nine tenths of what is left. */
-const PASSES = 4;
-const HALVINGS = 24;
+/** Slip to a millionth of the best. */
+const HALVINGS = 20;
 
 /** Full torque at the shaft while the driven wheels turn at this speed, Nm; NaN where the runs never showed it. */
 export function fullTorqueAtWheel(car: FittedCar, wheelMps: number): number {
   return fullTorqueAt(car, (wheelMps * car.gearRatio) / car.rollingRadiusM.value) ?? Number.NaN;
 }
 
-/** The slip at which this friction is used; null where the tyre cannot give it. */
-function slipFor({ frictionAt, bestSlip, peakFriction }: TyreLimit, friction: number): number | null {
-  if (friction >= peakFriction) return null;
+/** What the tyre gives at a slip, with the load that the acceleration itself throws on it. */
+function tyreMps2({ massKg, load }: FittedCar, friction: number, resistN: number): number {
+  // Load grows with acceleration: past this the front wheels would lift, and no tyre limits the car.
+  const room = massKg.value - friction * load.perMps2;
+  return room > 0 ? (friction * load.staticN - resistN) / room : Number.POSITIVE_INFINITY;
+}
+
+/** What the motor gives while the wheels slip so much: power falls short at the speed that they turn, not at the ground's. */
+function motorMps2(car: FittedCar, speedMps: number, slip: number, resistN: number): number {
+  const forceN = fullTorqueAtWheel(car, speedMps * (1 + slip)) * car.newtonPerNm.value;
+  return (forceN - resistN) / (car.massKg.value + (car.axleInertiaKgM2.value * (1 + slip)) / car.rollingRadiusM.value ** 2);
+}
+
+function pushAt(car: FittedCar, { frictionAt, bestSlip, peakFriction }: TyreLimit, speedMps: number): Push {
+  const resistN = resistanceN(car, speedMps);
+  const byTyre = tyreMps2(car, peakFriction, resistN);
+  if (motorMps2(car, speedMps, bestSlip, resistN) >= byTyre) return { mps2: byTyre, limit: "tyre" };
+  // With more slip the tyre gives more and the motor less: the quickest launch is where they meet.
   let [low, high] = [0, bestSlip];
   for (let i = 0; i < HALVINGS; i += 1) {
     const middle = (low + high) / 2;
-    if (frictionAt(middle) < friction) low = middle;
+    if (tyreMps2(car, frictionAt(middle), resistN) < motorMps2(car, speedMps, middle, resistN)) low = middle;
     else high = middle;
   }
-  return (low + high) / 2;
-}
-
-function pushAt(car: FittedCar, tyre: TyreLimit, speedMps: number): Push {
-  const massKg = car.massKg.value;
-  const resistN = resistanceN(car, speedMps);
-  // Load grows with acceleration: past this the front wheels would lift, and no tyre limits the car.
-  const room = massKg - tyre.peakFriction * car.load.perMps2;
-  const byTyre = room > 0 ? (tyre.peakFriction * car.load.staticN - resistN) / room : Number.POSITIVE_INFINITY;
-  let slip = 0;
-  let byMotor = 0;
-  for (let pass = 0; pass < PASSES; pass += 1) {
-    const forceN = fullTorqueAtWheel(car, speedMps * (1 + slip)) * car.newtonPerNm.value;
-    byMotor = (forceN - resistN) / (massKg + (car.axleInertiaKgM2.value * (1 + slip)) / car.rollingRadiusM.value ** 2);
-    const needed = slipFor(tyre, (massKg * byMotor + resistN) / drivenLoadN(car.load, byMotor));
-    if (needed === null) return { mps2: byTyre, limit: "tyre" };
-    slip = needed;
-  }
-  return byTyre < byMotor ? { mps2: byTyre, limit: "tyre" } : { mps2: byMotor, limit: "motor" };
+  return { mps2: motorMps2(car, speedMps, (low + high) / 2, resistN), limit: "motor" };
 }
 
 /** Prepared up to `topMps`; asked for more it goes on from there. */

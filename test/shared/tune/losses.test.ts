@@ -94,6 +94,33 @@ test("load transfer: mu g w / (1 - mu h / L) on a rear axle, 0.9 x 9.80665 x 0.5
   expect(mps2).toBeCloseTo((0.9 * 9.80665 * 0.55) / (1 - 0.9 * 0.2), 4);
 });
 
+test("where the tyre at its best slip would need more power than there is, the quickest launch slips less: where tyre and motor meet", () => {
+  const curve = knownCurve();
+  const tyre = knownTyre(curve) as NonNullable<ReturnType<typeof knownTyre>>;
+  const car = knownCar({ fullTorqueNm: known(1000), fullPowerW: known(150e3) });
+  // Peak: 4.903 m/s2 x 1,500 kg at v (1 + 0.1802) is 150 kW at 17.28 m/s; at zero slip it would be 20.39 m/s.
+  const peakN = (9.80665 / 2) * 1500;
+  expect(quickestOf(car, tyre, 30).at(150e3 / peakN / 1.1802 - 0.1).limit).toBe("tyre");
+  const { mps2, limit } = quickestOf(car, tyre, 30).at(19);
+  expect(limit).toBe("motor");
+  // Tried at every slip: the most of the lesser of the two.
+  let most = 0;
+  for (let k = 0; k <= 0.1802; k += 1e-5) {
+    const friction = Math.sin(1.9 * Math.atan(10 * k - 0.97 * (10 * k - Math.atan(10 * k))));
+    most = Math.max(most, Math.min((friction * 9.80665) / 2, 150e3 / (19 * (1 + k)) / 1500));
+  }
+  expect(mps2).toBeCloseTo(most, 4);
+});
+
+test("an inverter that reports 1 % too little torque makes no car quicker: force is told per newton metre asked", () => {
+  const even: readonly Stretch[] = [{ toMps: SIXTY_MPS, mps2: 4, askedNm: 200, deliveredNm: 198, slip: 0.05 }];
+  const stiff = knownCurve({ formula: { B: 4000, C: 1.5, D: 5, E: 0 }, bestSlip: { value: 0.05, plusMinus95: 0 } });
+  // Fitted on what was delivered: 30 / 0.99 N for each Nm. 200 Nm asked are 4 m/s2 all the same.
+  const car = knownCar({ fullTorqueNm: known(200), newtonPerNm: known(30 / 0.99) });
+  const found = ask([knownRun(1, even)], { car, curves: [stiff] });
+  expect(found.quickest?.value).toBeCloseTo((SIXTY_MPS - START_MPS) / 4, 3);
+});
+
 test("an uncertain tyre makes quickest uncertain by as much: 2 % of peak friction is 2 % of the time", () => {
   const found = ask([knownRun(1, EACH)]);
   expect(found.quickest?.plusMinus95).toBeCloseTo(0.02 * LEAST_S, 2);
@@ -109,7 +136,8 @@ test("resampled curves carry their spread on: peaks of 0.9 and 1.1 are far wider
 test("a peak that was never reached gives no quickest, and what was lost at least", () => {
   const why = "The peak was not reached: largest slip under full load 0.04.";
   const curve = knownCurve({ bestSlip: null, peakFriction: null, why, largestSlip: 0.04 });
-  const found = ask([knownRun(1, EACH)], { curves: [curve] });
+  const held = EACH.map((stretch) => ({ ...stretch, slip: Math.min(stretch.slip, 0.04) }));
+  const found = ask([knownRun(1, held)], { curves: [curve] });
   expect(found).toMatchObject({ quickest: null, losses: [], why });
   // Friction at 0.04 of that tyre, by the published formula: 10 k = 0.4.
   const friction = Math.sin(1.9 * Math.atan(0.4 - 0.97 * (0.4 - Math.atan(0.4))));
