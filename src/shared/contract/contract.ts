@@ -198,7 +198,7 @@ export interface RunColumns {
 export interface PortView {
   readonly path: string;
   readonly description: string;
-  /** What seems to talk there: "NMEA 0183 at 9600 baud", "SLCAN", "silent", "bytes, none valid: wrong baud?" ... */
+  /** What seems to talk there: "NMEA 0183 at 9600 baud", "SLCAN bus frames at 115200 baud", "silent ...", "something talks here, but not at any usual baud" ... */
   readonly talks: string;
 }
 

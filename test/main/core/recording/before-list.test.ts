@@ -59,7 +59,7 @@ test("fills as the car is driven; a note overrules a line, an empty one does not
   ]);
   // What the program notes is no edit of a person's.
   expect(driven.book.edits(1)).toEqual([]);
-}, 30_000);
+});
 
 test("armed again by itself until the planned runs are in, then idle until a person arms", async () => {
   const turn = [{ kind: "drive", metres: 30, kmh: 30 }, { kind: "turn" }];
@@ -82,4 +82,4 @@ test("armed again by itself until the planned runs are in, then idle until a per
   expect(driven.book.runs()).toHaveLength(4);
   const last = driven.events.filter((event): event is LiveEvent => event.event === "live").at(-1);
   expect(last).toMatchObject({ state: "idle", plan: { done: 4, total: 4 } });
-}, 30_000);
+});
