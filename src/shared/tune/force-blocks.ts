@@ -6,6 +6,7 @@ import type { AlignedRecording } from "../align/aligned-recording.ts";
 import type { Calibration } from "../align/calibration.ts";
 import { buildDriveGrid, GRID_STEP_S, resample, smooth } from "../align/drive-grid.ts";
 import type { SetUp } from "../setup/set-up.ts";
+import { gearChangedAt } from "./gear-change.ts";
 import type { TuneRun } from "./tune-run.ts";
 
 /** Columns of one length. */
@@ -57,7 +58,8 @@ export function launchBlocks(run: TuneRun): ForceBlocks | null {
   let mostNm = 0;
   for (let i = run.startIndex; i < run.endIndex; i += 1) if (deliveredNm[i] > mostNm) mostNm = deliveredNm[i];
   const out = empty();
-  for (let i = run.startIndex; i + BLOCK_ROWS + 1 < run.endIndex; i += BLOCK_ROWS) {
+  const end = gearChangedAt(run) ?? run.endIndex;
+  for (let i = run.startIndex; i + BLOCK_ROWS + 1 < end; i += BLOCK_ROWS) {
     const v = meanOf(groundSpeedMps, i, BLOCK_ROWS);
     // A value held from the last frame is half a frame old on the average.
     const torque = (meanOf(deliveredNm, i, BLOCK_ROWS) + meanOf(deliveredNm, i + 1, BLOCK_ROWS)) / 2;

@@ -3,6 +3,7 @@
  * the driven axle, each with its standard deviation. Rows that cannot be trusted are left out and counted; a run without slip gives none.
  */
 import { type FittedCar, drivenLoadN, resistanceN } from "./fitted-car.ts";
+import { gearChangedAt } from "./gear-change.ts";
 import type { TuneRun } from "./tune-run.ts";
 
 export interface FrictionRows {
@@ -28,17 +29,13 @@ const TIMING_S = 0.003;
 /** Without torque, acceleration is that of a smooth curve through the speeds: what changes faster is smeared over this time. */
 const SMEARED_S = 0.15;
 const LEAST_ACCELERATION_SIGMA_MPS2 = 0.02;
-/** Motor speed behind the road by this while the motor drives: another gear is in. */
-const SHIFTED_SLIP = -0.08;
-const DRIVING_SHARE = 0.2;
-const SHIFTED_ROWS = 8;
 const KMH = 3.6;
 
 /** Rows of a run's launch. */
 export function frictionRows(run: TuneRun, car: ForceCar): FrictionRows {
   const { samples } = run;
   const { slipRatio, slipSigma, accelerationMps2, groundSpeedMps } = samples;
-  const shift = shiftedFrom(run);
+  const shift = gearChangedAt(run);
   const notes: string[] = [];
   if (shift !== null) {
     const kmh = Math.round(groundSpeedMps[shift] * KMH);
@@ -50,7 +47,7 @@ export function frictionRows(run: TuneRun, car: ForceCar): FrictionRows {
   const sigma: number[] = [];
   const friction: number[] = [];
   const frictionSigma: number[] = [];
-  const last = Math.min(shift ?? run.endIndex, run.endIndex);
+  const last = shift ?? run.endIndex;
   const lateS = TIMING_S + (samples.deliveredNm === null ? SMEARED_S : 0);
   const perSecond = (column: Float64Array, i: number) => (column[i + SLOPE_STEP] - column[i - SLOPE_STEP]) / (2 * SLOPE_STEP * STEP_S);
   for (let i = run.startIndex + SLOPE_STEP; i < last - SLOPE_STEP; i += 1) {
@@ -77,19 +74,4 @@ export function frictionRows(run: TuneRun, car: ForceCar): FrictionRows {
     frictionSigma: Float64Array.from(frictionSigma),
     notes,
   };
-}
-
-/** First row at which the motor is in another gear than the set-up's; null where it never is. */
-function shiftedFrom(run: TuneRun): number | null {
-  const { slipRatio, deliveredNm, pedalPercent } = run.samples;
-  if (deliveredNm === null) return null;
-  let most = 0;
-  for (let i = run.startIndex; i < run.endIndex; i += 1) if (deliveredNm[i] > most) most = deliveredNm[i];
-  let rows = 0;
-  for (let i = run.startIndex; i < run.endIndex; i += 1) {
-    const drives = deliveredNm[i] > DRIVING_SHARE * most && (pedalPercent === null || pedalPercent[i] > 50);
-    rows = drives && slipRatio[i] < SHIFTED_SLIP ? rows + 1 : 0;
-    if (rows >= SHIFTED_ROWS) return Math.max(run.startIndex, i - 3 * SHIFTED_ROWS);
-  }
-  return null;
 }

@@ -1,6 +1,7 @@
 /** The fitted car from launches in closed form: what was put in must come out within its interval, and what is missing must say so. */
 import { describe, expect, test } from "vitest";
 import { fitCar } from "../../../src/shared/tune/fit-car.ts";
+import { fullTorqueOf } from "../../../src/shared/tune/full-torque.ts";
 import type { ForceBlocks } from "../../../src/shared/tune/force-blocks.ts";
 import { CAR, type SlipLaunch, slipLaunch, sweep, TRUE_ROLLING } from "./slip-launch.fixture.ts";
 
@@ -75,6 +76,32 @@ test("a set-up without drag and inertia takes usual values, wide, and says so", 
   expect(car.dragAreaM2.why).toContain("as the set-up has none");
   expect(inside(car.dragAreaM2, 0.62)).toBe(true);
   expect(inside(car.axleInertiaKgM2, 5.9)).toBe(true);
+});
+
+test("a second gear within the launches spoils neither the torque check nor the inertia", () => {
+  const car = fitCar(runsOf(6, { secondGear: { fromS: 3, share: 0.6 } }), { tolerance: EXACT });
+  expect(car.torqueCheck?.ratio.value).toBeCloseTo(1, 2);
+  expect(inside(car.dragAreaM2, 0.62)).toBe(true);
+});
+
+describe("a motor that gives less than it is asked for", () => {
+  /** 378 Nm of 420 asked, from 0.3 s on. */
+  const short = (control: number | null) =>
+    runsOf(3, { seconds: 3 }).map((run) => {
+      const { tS, pedalPercent } = run.samples;
+      const deliveredNm = tS.map((t, i) => ((pedalPercent?.[i] ?? 0) > 50 && t > run.movementS + 0.3 ? 378 : 0));
+      const askedNm = tS.map((_, i) => ((pedalPercent?.[i] ?? 0) > 50 ? 420 : 0));
+      return { ...run, samples: { ...run.samples, deliveredNm, askedNm, controlActive: control === null ? null : tS.map(() => control) } };
+    });
+
+  test("is taken for its most where the bus shows that no control held it back", () => {
+    expect(fullTorqueOf(short(0)).fullTorqueNm.value).toBeCloseTo(378, 6);
+  });
+
+  test("is not where a control was at work, or nothing says whether one was", () => {
+    expect(fullTorqueOf(short(1)).fullTorqueNm.value).toBeCloseTo(420, 6);
+    expect(fullTorqueOf(short(null)).fullTorqueNm.value).toBeCloseTo(420, 6);
+  });
 });
 
 test("launches that end before the power limit leave power unknown, and say how far they went", () => {
