@@ -131,10 +131,11 @@ async function readOnly(times: number): Promise<Tried> {
     spawnSync("mount", ["--bind", closed, closed]);
     spawnSync("mount", ["-o", "remount,bind,ro", closed]);
     try {
-      const shown = await gripbook("show", "all", "--book", file, "--json");
-      if (shown.code !== 0) wrong.push(`a book on a read-only drive cannot be read: ${lastLine(shown.err)}`);
-      const { code, err } = await gripbook("label", "1", "tight", "--book", file);
-      if (code === 0 || hasStack(err)) wrong.push(`writing there: exit ${code}, ${lastLine(err)}`);
+      const { code, err } = await gripbook("show", "all", "--book", file, "--json");
+      if (code === 0 || !/may not be written.*copy it to a folder of your own/.test(err)) wrong.push(`exit ${code}, ${lastLine(err)}`);
+      const own = join(folder, "own.gripbook");
+      copyFileSync(file, own);
+      if ((await gripbook("show", "all", "--book", own, "--json")).code !== 0) wrong.push("the copy cannot be read");
       return { times, lostBytes: 0, lostMs: Number.NaN, seen: lastLine(err), wrong };
     } finally {
       spawnSync("umount", ["-l", closed]);
@@ -169,7 +170,7 @@ export const books: readonly Fault[] = [
   },
   {
     name: "a read-only drive",
-    promise: "readable, writing refused in words",
+    promise: "said as what it is, with the way out; a copy reads",
     whole: 1,
     short: 1,
     whyNot: process.getuid?.() === 0 ? null : "remounting a folder read-only needs root",

@@ -1,5 +1,5 @@
 /** Opens the book's file the one safe way, on every connection. What cannot be opened so throws BookError: a recorder that quietly does less is worse than none. */
-import { closeSync, openSync, rmSync, type Stats, statSync } from "node:fs";
+import { closeSync, existsSync, openSync, rmSync, type Stats, statSync } from "node:fs";
 import { dirname } from "node:path";
 import Database from "better-sqlite3";
 import { BookError } from "../../ports/book.ts";
@@ -49,6 +49,13 @@ export function bookError(error: unknown, file: string): BookError {
 /** The same for a book that must be there already. */
 function openingError(error: unknown, file: string): BookError {
   if ((error as { code?: unknown }).code !== "SQLITE_CANTOPEN") return bookError(error, file);
+  // SQLite needs its log and its index beside the file even to read it (sqlite.org/wal.html, "Read-Only Databases").
+  if (existsSync(file))
+    return new BookError(
+      "unavailable",
+      `Book ${file}: its folder or drive may not be written, and a book is read with a log beside it; copy it to a folder of your own and open that`,
+      { cause: error },
+    );
   return new BookError("unavailable", `Book ${file}: not found or not readable; name an existing book`, { cause: error });
 }
 
