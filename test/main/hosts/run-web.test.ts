@@ -205,6 +205,8 @@ async function npmStart(): Promise<{ readonly npm: ChildProcess; readonly file: 
     cwd: root,
     env: { ...process.env, HOME: folder, XDG_DATA_HOME: join(folder, "data") },
     stdio: ["ignore", "pipe", "pipe"],
+    // A group of its own, as a shell gives it to what is typed.
+    detached: true,
   });
   for (const stream of [npm.stdout, npm.stderr]) {
     stream?.setEncoding("utf8").on("data", (text: string) => {
@@ -263,6 +265,18 @@ test.skipIf(!existsSync("/proc/self/cmdline"))(
     const recording = book.recordings().at(-1)?.id ?? 0;
     expect(book.gaps(recording)).toEqual([]);
     book.close();
+  },
+  300_000,
+);
+
+test.skipIf(!existsSync("/proc/self/cmdline"))(
+  "Ctrl-C, which reaches every process of the terminal, closes the recording and starts nothing again",
+  async () => {
+    const { npm, file, said } = await npmStart();
+    process.kill(-(npm.pid ?? 0), "SIGINT");
+    await vi.waitFor(() => expect(processesOf(folder)).toEqual([]), PATIENCE);
+    expect(recordingsOf(file)).toEqual(["closed", "closed"]);
+    expect(said()).not.toMatch(/started again|Error/);
   },
   300_000,
 );
