@@ -108,6 +108,8 @@ export interface FirstCarDay extends KnownDrive {
   readonly car: CarParameters;
   /** Temperature of the driven tyres at a base time. */
   readonly tyreDegCAt: (baseS: number) => number;
+  /** True torque at the motor shaft, and what the driver asked of it. */
+  readonly torqueAt: (baseS: number) => { readonly askedNm: number; readonly deliveredNm: number };
 }
 
 export function firstCarDay(seed: number, plan: DayPlan, kind: DriveClass): FirstCarDay {
@@ -123,6 +125,8 @@ function record(seed: number, plan: DayPlan, kind: DriveClass): { packets: Packe
   const speed: number[] = [];
   const wheel: number[] = [];
   const tyreDegC: number[] = [];
+  const asked: number[] = [];
+  const delivered: number[] = [];
   const drive = createDrive({
     seed,
     plan,
@@ -139,6 +143,8 @@ function record(seed: number, plan: DayPlan, kind: DriveClass): { packets: Packe
     speed.push(drive.state.speedMps);
     wheel.push(drive.state.axleRadps * drive.car.rollingRadiusM);
     tyreDegC.push(drive.state.tyreDegC);
+    asked.push(drive.state.requestNm);
+    delivered.push(drive.state.deliveredNm);
     for (const { stream, arrivalUs, bytes } of drive.take()) packets.push({ stream, arrivalNs: arrivalUs * 1000, bytes });
   }
   const gnssDelayS = drive.gnssDelayS() ?? Number.NaN;
@@ -160,6 +166,7 @@ function record(seed: number, plan: DayPlan, kind: DriveClass): { packets: Packe
       launches,
       car: drive.car,
       tyreDegCAt: (baseS) => value(tyreDegC, trueS(baseS)),
+      torqueAt: (baseS) => ({ askedNm: value(asked, trueS(baseS)), deliveredNm: value(delivered, trueS(baseS)) }),
       slipAt: (baseS) => {
         const speedMps = value(speed, trueS(baseS));
         return { slipMps: value(wheel, trueS(baseS)) - speedMps, speedMps };

@@ -11,6 +11,7 @@ import { type Sweep, sweepDecoys } from "./decoy-sweep.ts";
 import type { Job } from "./claims-worker.ts";
 import type { CaseResult } from "./judge-case.ts";
 import { sweepFaults } from "./fault-sweep.ts";
+import { LOSS_CLASSES, sweepLosses } from "./loss-sweep.ts";
 import { createPool } from "./pool.ts";
 import { sweepTune, TUNE_CLASSES } from "./tune-sweep.ts";
 import { type ClassSummary, summariseClass, tableOf } from "./summary.ts";
@@ -23,6 +24,7 @@ const SWEEPS: readonly {
   { names: ["decoys"], run: async (count, _, tell) => told(sweepDecoys(count), tell) },
   { names: ["faults"], run: async (count, _, tell) => told(await sweepFaults(2 * count), tell) },
   { names: TUNE_CLASSES.map((one) => one.name), run: sweepTune },
+  { names: LOSS_CLASSES.map((one) => one.name), run: sweepLosses },
 ];
 /** Bounds cost as much as a case: so many cases of a class carry one where its multiple is only shown; all do where it is promised. */
 const CASES_WITH_BOUND = 40;

@@ -4,9 +4,10 @@ import type { CarSetUp, SetUp } from "../../src/shared/setup/set-up.ts";
 import { DEFAULT_LAUNCH } from "../../src/shared/simulation/plan.ts";
 import { TYRE_CURVES } from "../../src/shared/simulation/tyre-curve.ts";
 import { type TuneRun, tuneRun } from "../../src/shared/tune/tune-run.ts";
-import { at } from "../support/second-car/dynamics.ts";
+import { at, type Trace } from "../support/second-car/dynamics.ts";
+import { frictionAt } from "../support/second-car/tyre.ts";
 import { createRandom } from "../support/second-car/random.ts";
-import { type DriveClass, drawRecipe } from "../support/second-car/recipe.ts";
+import { type Car, type DriveClass, drawRecipe } from "../support/second-car/recipe.ts";
 import { recordDrive, setUpOf, tracksOf } from "../support/second-car/second-car.ts";
 import { firstCarDay, planOf } from "./first-car.ts";
 import { derive } from "./known-drive.ts";
@@ -36,7 +37,37 @@ export interface TuneDayTruth {
   readonly secondsOver: (share: number) => number;
 }
 
+/** What moves a car in truth, for who works the quickest launch out anew. */
+export interface TrueForces {
+  readonly massKg: number;
+  /** Driven (rear) axle's share of the weight, and height over wheelbase. */
+  readonly rearWeightShare: number;
+  readonly cgOverBase: number;
+  readonly rollingRadiusM: number;
+  readonly gearRatio: number;
+  readonly gearEfficiency: number;
+  readonly motorDragNm: number;
+  readonly axleInertiaKgM2: number;
+  readonly dragAreaM2: number;
+  readonly airDensityKgM3: number;
+  readonly rollingResistance: number;
+  readonly maxTorqueNm: number;
+  readonly maxPowerW: number;
+  /** Friction at a slip ratio over ground speed; `launch` counts from 0: each grips a little otherwise. */
+  readonly frictionAt: (slip: number, launch: number) => number;
+}
+
+/** True course at a base time. */
+interface TrueMoment {
+  readonly speedMps: number;
+  readonly slipMps: number;
+  readonly askedNm: number;
+  readonly deliveredNm: number;
+}
+
 export interface TuneDay {
+  readonly forces: TrueForces;
+  readonly trueAt: (baseS: number) => TrueMoment;
   readonly runs: readonly TuneRun[];
   readonly recording: AlignedRecording;
   readonly truth: TuneDayTruth;
@@ -124,9 +155,27 @@ function secondDay(seed: number, { surface, allowed, kind = {} }: TuneDayClass):
     const speedMps = at(drive.trace, drive.trace.speedMps, baseS - shift);
     return { speedMps, slipMps: (at(drive.trace, drive.trace.motorRadps, baseS - shift) / car.gearRatio) * car.rollingRadiusM - speedMps };
   };
+  const column = (pick: "requestNm" | "deliveredNm", baseS: number) => at(drive.trace, drive.trace[pick], baseS - shift);
   return {
     runs,
     recording: derived.recording,
+    forces: {
+      massKg: car.massKg,
+      rearWeightShare: 1 - car.frontWeightShare,
+      cgOverBase: car.cgHeightM / car.wheelbaseM,
+      rollingRadiusM: car.rollingRadiusM,
+      gearRatio: car.gearRatio,
+      gearEfficiency: 1,
+      motorDragNm: car.motorDragNm,
+      axleInertiaKgM2: car.wheelsKgM2 + car.rotorKgM2 * car.gearRatio ** 2,
+      dragAreaM2: car.dragAreaM2,
+      airDensityKgM3: 1.2,
+      rollingResistance: car.rollingResistance,
+      maxTorqueNm: car.maxTorqueNm,
+      maxPowerW: givenPowerW(drive.trace, car),
+      frictionAt: (slip) => frictionAt(car.tyre, slip / (1 + slip)),
+    },
+    trueAt: (baseS) => ({ ...slipAt(baseS), askedNm: column("requestNm", baseS), deliveredNm: column("deliveredNm", baseS) }),
     truth: {
       bestSlip,
       peakFriction: c1 * (1 - Math.exp(-c2 * wheelNormalised)) - c3 * wheelNormalised,
@@ -140,6 +189,17 @@ function secondDay(seed: number, { surface, allowed, kind = {} }: TuneDayClass):
       secondsOver: (share) => secondsWhere(runs, slipAt, (slip) => slip > bestSlip * (1 + share)),
     },
   };
+}
+
+/** Power that the motor gives at its limit: its limiter looks at 100 Hz and the inverter lags, so that a motor that speeds up gives more than it should. */
+function givenPowerW({ length, deliveredNm, motorRadps, requestNm, control }: Trace, { maxTorqueNm, maxPowerW }: Car): number {
+  const powers: number[] = [];
+  for (let i = 0; i < length; i += 10) {
+    const limited = requestNm[i] > 0.999 * maxTorqueNm && control[i] === 0 && motorRadps[i] * maxTorqueNm > 1.1 * maxPowerW;
+    if (limited) powers.push(deliveredNm[i] * motorRadps[i]);
+  }
+  powers.sort((a, b) => a - b);
+  return powers.length < 20 ? maxPowerW : powers[powers.length >> 1];
 }
 
 /** Grip of the simulated car's tyre by its temperature (car-model.ts), and the scatter of its road from launch to launch. */
@@ -180,9 +240,31 @@ function firstDay(seed: number, { surface, allowed, kind = {} }: TuneDayClass): 
     const rows = Array.from({ length: run.endIndex - run.startIndex }, (_, k) => run.samples.tS[run.startIndex + k]);
     return rows.reduce((sum, t) => sum + gripByDegC(known.tyreDegCAt(t)), 0) / rows.length;
   });
+  const tyre = TYRE_CURVES[surface];
   return {
     runs,
     recording: derived.recording,
+    forces: {
+      massKg: car.massKg,
+      rearWeightShare: car.rearWeightShare,
+      cgOverBase: car.cgHeightM / car.wheelbaseM,
+      rollingRadiusM: car.rollingRadiusM,
+      gearRatio: car.gearRatio,
+      gearEfficiency: car.gearEfficiency,
+      motorDragNm: 0,
+      axleInertiaKgM2: car.axleInertiaKgM2,
+      dragAreaM2: car.dragAreaM2,
+      airDensityKgM3: car.airDensityKgM3,
+      rollingResistance: car.rollingResistance,
+      maxTorqueNm: car.maxTorqueNm,
+      maxPowerW: car.maxPowerW,
+      frictionAt(slip, launch) {
+        const x = tyre.b * slip;
+        const curve = tyre.d * Math.sin(tyre.c * Math.atan(x - tyre.e * (x - Math.atan(x))));
+        return roadGrip[launch] * warmth[launch] * curve;
+      },
+    },
+    trueAt: (baseS) => ({ ...slipAt(baseS), ...known.torqueAt(baseS) }),
     truth: {
       bestSlip,
       peakFriction: (TYRE_CURVES[surface].d * warmth.reduce((sum, grip) => sum + grip, 0)) / warmth.length,

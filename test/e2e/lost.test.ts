@@ -119,6 +119,31 @@ describe.skipIf(browserPath === null)("time lost in Chromium", () => {
     }
   });
 
+  test("on Runs one key shows the same of one run, and Esc closes it; Compare leads there; the report prints it", async () => {
+    const { page, shot } = visit;
+    await go(page, "runs");
+    await page.locator(".runs .run-body:not([aria-busy=true])").waitFor();
+    await page.keyboard.press("k");
+    const dialog = page.locator("dialog.lost-of-run[open]");
+    await dialog.locator("p.lead", { hasText: /^Run 12 loses \d\.\d\d.s, 0–60 mph; .* possible with this tyre/ }).waitFor();
+    for (const part of [".house-chart.grip", ".house-chart.loss-bars", ".house-chart.loss-columns"])
+      expect((await dialog.locator(part).boundingBox())?.height ?? 0, part).toBeGreaterThan(60);
+    await shot("lost-run");
+    await page.setViewportSize({ width: 390, height: 844 });
+    expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(390);
+    await page.setViewportSize({ width: 1280, height: 720 });
+    await page.keyboard.press("Escape");
+    await dialog.waitFor({ state: "detached" });
+    await go(page, "compare");
+    await page.locator(".page.compare .hints", { hasText: "More slip" }).waitFor();
+    await page.keyboard.press("l");
+    await page.locator('body[data-page="lost"]').waitFor({ state: "attached" });
+    await go(page, "report");
+    const paper = page.frameLocator("iframe.report-preview");
+    await paper.locator("h2", { hasText: "Where the time went" }).waitFor();
+    expect(await paper.locator("ol li").first().textContent()).toContain("change nothing else");
+  });
+
   test("one key draws up the test of the first advice on Plan", async () => {
     const { page, shot } = visit;
     await go(page, "lost");

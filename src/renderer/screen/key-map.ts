@@ -64,6 +64,7 @@ const FIRST = {
   "runs.open": own("o", "slip and held back alone, or everything"),
   "runs.axis": own("d", "time or distance"),
   "runs.line": own("a", "add a line; with Shift the one before"),
+  "runs.lost": own("k", "where this run's time went"),
   "runs.overlay": own("l", "overlay: keep this run, then pick another"),
   "runs.align": own("j", "align the overlay at the start or a gate"),
   "runs.label": own("e", "label"),

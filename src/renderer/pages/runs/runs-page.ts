@@ -13,6 +13,7 @@ import { keepPicked, keptPick } from "./picked-run.ts";
 import { runDays } from "./run-days.ts";
 import { differenceWords } from "./run-difference.ts";
 import { createRunFigure } from "./run-figure.ts";
+import { showRunLost } from "./run-lost.ts";
 import { runNotes } from "./run-notes.ts";
 import { createRunTools } from "./run-tools.ts";
 import { runSentence, runTable } from "./run-words.ts";
@@ -83,6 +84,7 @@ export function createRunsPage(frame: Frame): Page {
   };
   const openButton = button("Slip only", "runs.open", toggleOpen);
   const axisButton = button("Distance", "runs.axis", toggleAxis);
+  const lost = () => showRunLost(frame, selected).catch(frame.fail);
   const overlayButton = button("Overlay", "runs.overlay", () => overlay());
   const figureTools = el("div", { class: "buttons small tools" });
   const ways = createRunTools(frame, {
@@ -228,6 +230,7 @@ export function createRunsPage(frame: Frame): Page {
     button("Add line", "runs.line", () => addLine(1)),
     overlayButton,
     alignButton,
+    button("Time lost", "runs.lost", lost),
     ways.element,
     ways.said,
   );
@@ -253,6 +256,7 @@ export function createRunsPage(frame: Frame): Page {
       "runs.zoomWhole": () => figure.zoomWhole(),
       "runs.gate": nextGate,
       "runs.open": toggleOpen,
+      "runs.lost": lost,
       "runs.axis": toggleAxis,
       "runs.line": (event) => addLine(event.shiftKey ? -1 : 1),
       "runs.overlay": overlay,

@@ -1,0 +1,54 @@
+/** Where one run's time went, over the page: the grip curve of its surface, its losses by cause and by speed. What cannot be told says why. Closes with Esc. */
+import type { RunTuneView } from "../../../shared/contract/tune-views.ts";
+import { CAUSE_WORDS } from "../../../shared/tune/loss-words.ts";
+import { LOSS_CAUSES, type LossCause } from "../../../shared/tune/losses.ts";
+import { createGripFigure } from "../../figures/grip-figure.ts";
+import { createLossFigure, type ShownLosses } from "../../figures/loss-figure.ts";
+import { openDialog, submit } from "../../screen/dialogs.ts";
+import { el } from "../../screen/dom.ts";
+import { gateName, quantity } from "../../screen/format.ts";
+import type { Frame } from "../../screen/page.ts";
+
+const BAND_KMH = 20;
+
+/** A run by itself has no interval: that of its group stands on Time lost. */
+const figures = (sums: Readonly<Record<LossCause, number>>) =>
+  LOSS_CAUSES.map((cause) => ({ cause, seconds: sums[cause], plusMinus95: null }));
+
+function shown({ run, losses }: RunTuneView): ShownLosses | null {
+  if (losses === null) return null;
+  return {
+    bars: [{ name: `Run ${run}`, seconds: losses.losses }],
+    selected: 0,
+    losses: figures(losses.losses),
+    bands: losses.bands.map((sums, i) => ({ fromKmh: i * BAND_KMH, toKmh: (i + 1) * BAND_KMH, losses: figures(sums) })),
+    atLeast: false,
+  };
+}
+
+function sentence({ run, gate, losses, why }: RunTuneView): string {
+  if (losses === null) return `Where run ${run} lost its time cannot be told. ${why ?? ""}`;
+  const [worst = "rest"] = [...LOSS_CAUSES].sort((a, b) => losses.losses[b] - losses.losses[a]);
+  const lost = losses.seconds - losses.quickest;
+  return `Run ${run} loses ${quantity(lost, "s", 2)}, ${gateName(gate)}; ${quantity(losses.losses[worst], "s", 2)} of it ${CAUSE_WORDS[worst]}. ${quantity(losses.seconds, "s", 2)} driven, ${quantity(losses.quickest, "s", 2)} possible with this tyre, torque and power.`;
+}
+
+export async function showRunLost(frame: Pick<Frame, "bridge" | "announce" | "fail" | "car">, run: number | null): Promise<void> {
+  if (run === null) return frame.announce("Pick a run first");
+  const view = await frame.bridge.request("tune.run", { run });
+  const words = sentence(view);
+  const grip = createGripFigure(frame);
+  const losses = createLossFigure(frame, () => `${frame.car()}: ${words}`);
+  const dialog = el(
+    "dialog",
+    { "aria-label": `Time lost of run ${run}`, class: "lost-of-run" },
+    el("p", { class: "lead" }, words),
+    el("div", { class: "lost-body" }, grip.element, losses.sums, losses.bySpeed),
+    el("form", { method: "dialog", class: "buttons" }, submit("Close", "", true)),
+  );
+  const closed = openDialog(dialog);
+  // Charts need the room that they have only now.
+  grip.show(view.grip, []);
+  losses.show(shown(view));
+  await closed;
+}
