@@ -3,7 +3,7 @@
  * place and renamed, so a reader never sees half of one; a fault throws ArchiveError and leaves the old file standing.
  */
 import type { ArchiveEntry } from "../../ports/archive.ts";
-import { readFileSync } from "node:fs";
+import { existsSync } from "node:fs";
 import { dirname, join } from "node:path";
 import { parquetReadObjects } from "hyparquet";
 import { type ColumnSource, parquetWriteBuffer } from "hyparquet-writer";
@@ -20,6 +20,7 @@ import {
 } from "../../../shared/report/runs-table.ts";
 import { makeFolder } from "../../disk/make-folder.ts";
 import { writeNewFile } from "../../disk/new-file.ts";
+import { readPlainFile } from "../../disk/read-file.ts";
 
 export class ArchiveError extends Error {
   readonly code = "archive";
@@ -36,6 +37,8 @@ export interface ArchiveSummary {
 /** Rows that one reader thread takes at a time. */
 const ROW_GROUP = 100_000;
 const RUNS_FILE = "runs.parquet";
+/** Some hundred thousand runs; beyond, one array does not hold it. */
+const MOST_ARCHIVE_BYTES = 1e9;
 
 function replaceFile(file: string, bytes: Uint8Array): void {
   makeFolder(dirname(file));
@@ -83,13 +86,8 @@ function sampleBytes({ run, table }: ArchiveEntry): Uint8Array {
 }
 
 async function readRuns(file: string): Promise<Record<string, unknown>[]> {
-  let bytes: Uint8Array;
-  try {
-    bytes = readFileSync(file);
-  } catch (cause) {
-    if ((cause as NodeJS.ErrnoException).code === "ENOENT") return [];
-    throw new ArchiveError(`Archive ${file}: could not be read (${(cause as Error).message})`, { cause });
-  }
+  if (!existsSync(file)) return [];
+  const bytes = readPlainFile({ file, what: "Archive" }, MOST_ARCHIVE_BYTES);
   try {
     return await parquetReadObjects({ file: bytes.buffer.slice(bytes.byteOffset, bytes.byteOffset + bytes.byteLength) as ArrayBuffer });
   } catch (cause) {

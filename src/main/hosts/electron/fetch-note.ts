@@ -1,6 +1,9 @@
 /** A note beside the packages: who is fetching the Electron runtime, so that two starts fetch once. A note that is missing, unreadable or of a dead process counts as none. */
-import { mkdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { rmSync } from "node:fs";
 import { dirname, join } from "node:path";
+import { makeFolder } from "../../disk/make-folder.ts";
+import { writeNewFile } from "../../disk/new-file.ts";
+import { MOST_TEXT_BYTES, readPlainFile } from "../../disk/read-file.ts";
 
 /** A line that brings nothing for so long is given up; the next start begins anew. */
 export const LONGEST_FETCH_MS = 3_600_000;
@@ -9,7 +12,10 @@ const noteFile = (folder: string) => join(dirname(folder), ".cache", "gripbook",
 
 export function fetchUnderWay(folder: string): boolean {
   try {
-    const { pid, startedMs } = JSON.parse(readFileSync(noteFile(folder), "utf8")) as { pid?: unknown; startedMs?: unknown };
+    const { pid, startedMs } = JSON.parse(readPlainFile({ file: noteFile(folder), what: "Note" }, MOST_TEXT_BYTES).toString("utf8")) as {
+      pid?: unknown;
+      startedMs?: unknown;
+    };
     if (typeof pid !== "number" || typeof startedMs !== "number" || Date.now() - startedMs > LONGEST_FETCH_MS) return false;
     return process.kill(pid, 0);
   } catch {
@@ -20,7 +26,7 @@ export function fetchUnderWay(folder: string): boolean {
 /** Notes this process; answers what takes the note back. */
 export function noteFetch(folder: string): () => void {
   const file = noteFile(folder);
-  mkdirSync(dirname(file), { recursive: true });
-  writeFileSync(file, JSON.stringify({ pid: process.pid, startedMs: Date.now() }));
+  makeFolder(dirname(file));
+  writeNewFile({ file, over: "own" }, [Buffer.from(JSON.stringify({ pid: process.pid, startedMs: Date.now() }))]);
   return () => rmSync(file, { force: true });
 }
