@@ -133,8 +133,8 @@ else {
       const waiting: { tMs: number; ageMs: number; heardMs: number }[] = [];
       const Socket = window.WebSocket;
       window.WebSocket = class extends Socket {
-        constructor(address: string | URL) {
-          super(address);
+        constructor(address: string | URL, protocols?: string | string[]) {
+          super(address, protocols);
           this.addEventListener("message", ({ data }) => {
             if (typeof data !== "string" || !data.startsWith('{"event":{"event":"live"')) return;
             const { event } = JSON.parse(data);
