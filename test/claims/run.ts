@@ -10,6 +10,7 @@ import { chartOf, type Grid, measureGrid } from "./accuracy-chart.ts";
 import { type Sweep, sweepDecoys } from "./decoy-sweep.ts";
 import type { Job } from "./claims-worker.ts";
 import type { CaseResult } from "./judge-case.ts";
+import { CONTROL_CLASSES, sweepControl } from "./control-sweep.ts";
 import { sweepFaults } from "./fault-sweep.ts";
 import { LOSS_CLASSES, sweepLosses } from "./loss-sweep.ts";
 import { createPool } from "./pool.ts";
@@ -25,6 +26,7 @@ const SWEEPS: readonly {
   { names: ["faults"], run: async (count, _, tell) => told(await sweepFaults(2 * count), tell) },
   { names: TUNE_CLASSES.map((one) => one.name), run: sweepTune },
   { names: LOSS_CLASSES.map((one) => one.name), run: sweepLosses },
+  { names: CONTROL_CLASSES.map((one) => one.name), run: sweepControl },
 ];
 /** Bounds cost as much as a case: so many cases of a class carry one where its multiple is only shown; all do where it is promised. */
 const CASES_WITH_BOUND = 40;

@@ -19,6 +19,7 @@ const COMMANDS: Readonly<Record<string, () => Promise<Add>>> = {
   compare: async () => (await import("./compare-command.ts")).addCompareCommand,
   advise: async () => (await import("./advise-command.ts")).addAdviseCommand,
   predict: async () => (await import("./predict-command.ts")).addPredictCommand,
+  notice: async () => (await import("./notice-command.ts")).addNoticeCommand,
   "rederive check copy merge": async () => (await import("./book-commands.ts")).addBookCommands,
   export: async () => (await import("./export-command.ts")).addExportCommand,
   happened: async () => (await import("./happened-command.ts")).addHappenedCommand,

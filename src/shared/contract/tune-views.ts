@@ -3,6 +3,7 @@ import type { StartName } from "../launch/gate-result.ts";
 import type { GripCurve } from "../tune/grip-curve.ts";
 import type { LookingRate } from "../tune/looking-rates.ts";
 import type { RunLosses } from "../tune/loss-count.ts";
+import type { LimitPoint, NoticeAnswer } from "../tune/notice.ts";
 import type { Prediction } from "../tune/predict.ts";
 import type { Trial } from "../tune/trial.ts";
 import type { TuneAnswer } from "../tune/tune-answer.ts";
@@ -33,4 +34,12 @@ export interface PredictAnswer extends Omit<Prediction, "course"> {
   readonly trial: Trial;
   /** The same with a control that looks more or less often. */
   readonly looks: readonly LookingRate[];
+}
+
+/** The JSON of `notice`: how early each way of noticing spin would have noticed. */
+export interface NoticeView {
+  readonly ways: readonly NoticeAnswer[];
+  /** A fixed limit on wheel acceleration, swept, each surface by itself; empty where that way was not asked for. */
+  readonly limits: readonly LimitPoint[];
+  readonly notes: readonly string[];
 }

@@ -2,13 +2,13 @@
  * What the control of a group of runs does: each intervention of each run, and the medians over the runs. What was not seen is null, and `why` says
  * what is missing; a group without torque held back has no interventions.
  */
-import { studentQuantile } from "../judge/distributions.ts";
 import { median } from "../kernel/statistics.ts";
 import type { Aim } from "./control-model.ts";
 import type { Figure } from "./figure.ts";
 import { type ControlFit, fitControl } from "./fit-control.ts";
 import type { FittedCar } from "./fitted-car.ts";
 import { type Intervention, interventionOf, trueOnset } from "./interventions.ts";
+import { medianOver } from "./median-over.ts";
 import type { Quickest } from "./quickest.ts";
 import { type HeldSpan, heldSpans, type TorquePath, torquePathOf } from "./torque-path.ts";
 import { seenEvery } from "./torque-steps.ts";
@@ -51,27 +51,12 @@ interface Held {
   readonly spans: readonly HeldSpan[];
 }
 
-/** Median over runs needs so many normal standard errors more than a mean: sqrt(pi / 2). */
-const MEDIAN_COST = 1.2533;
-/** One run shows no scatter: half of what it says stays open. */
-const OPEN_ALONE = 0.5;
 /** Frame times and ages: a torque's change is known to one frame. */
 const OPEN_TIME_S = ROW_S;
 const TEN_KMH_MPS = 10 / 3.6;
 /** Worse than this, the model is no description of the control. */
 const LEAST_EXPLAINED = 0.2;
 const LEAST_HELD_ROWS = 20;
-
-/** Median of one value a run; `open`: half width that all of them share. */
-function medianOver(values: readonly number[], open: number): Figure | null {
-  const n = values.length;
-  if (n === 0) return null;
-  const value = median(values);
-  if (n === 1) return { value, plusMinus95: Math.hypot(OPEN_ALONE * Math.abs(value), open) };
-  const mean = values.reduce((sum, v) => sum + v, 0) / n;
-  const sigma = Math.sqrt(values.reduce((sum, v) => sum + (v - mean) ** 2, 0) / (n - 1));
-  return { value, plusMinus95: Math.hypot((MEDIAN_COST * studentQuantile(0.975, n - 1) * sigma) / Math.sqrt(n), open) };
-}
 
 /** Middle slip ratio of a run while torque is held back and slip has settled. */
 function heldRatio({ run, path }: Held, interventions: readonly Intervention[]): number | null {

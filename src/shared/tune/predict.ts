@@ -166,6 +166,21 @@ function spread(scene: Scene): { thenS: number; gainS: number } {
   return { thenS: variance(thens), gainS: variance(gains) };
 }
 
+/**
+ * Half of what a control that swings about its new slip loses against one that does not, s. How much it will swing there no run showed, and shafts
+ * that twist damp it: half is taken off, and the interval holds none and all of it.
+ */
+function swingS(scene: Scene, thenS: number): number {
+  const { habit, question, road, world } = scene;
+  const control = changedControl(world.control, scene);
+  if (question.trial.slip === undefined || world.control === null || control === null) return 0;
+  const calm = driveAgain(
+    { ...habit, car: world.car, grip: road.formula as GripFormula, control: { ...USUAL_CONTROL, aim: control.aim, lateS: 0, everyS: 0 } },
+    question.gate,
+  );
+  return calm.seconds === null ? 0 : Math.max(0, thenS - calm.seconds) / 2;
+}
+
 function variance(values: readonly number[]): number {
   if (values.length < 2) return 0;
   const mean = values.reduce((sum, v) => sum + v, 0) / values.length;
@@ -216,8 +231,9 @@ export function predict(question: PredictQuestion): Prediction {
   const varied = spread(scene);
   // What the simulation is off by now is taken to be half with the change: no more is known of it.
   const off = measuredS === null || scene.road !== scene.curve ? 0 : (measuredS - before.seconds) / 2;
-  const gain = before.seconds - after.seconds + off;
-  const open = Math.hypot(TWO_SIDED_95 * Math.sqrt(varied.gainS), MODEL_SHARE * gain, off);
+  const swing = swingS(scene, after.seconds);
+  const gain = before.seconds - after.seconds + off + swing;
+  const open = Math.hypot(TWO_SIDED_95 * Math.sqrt(varied.gainS), MODEL_SHARE * gain, off, swing);
   const sameRoad = scene.road === scene.curve;
   return {
     words: `A simulation of the fitted car, no measurement: ${changedWords(trial)}.`,

@@ -7,7 +7,7 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, expect, test } from "vitest";
-import type { PredictAnswer } from "../../../src/shared/contract/tune-views.ts";
+import type { NoticeView, PredictAnswer } from "../../../src/shared/contract/tune-views.ts";
 import type { TuneAnswer } from "../../../src/shared/tune/tune-answer.ts";
 import { gripbook, gripbookJson } from "../../support/run-gripbook.ts";
 
@@ -87,6 +87,24 @@ test("the next runs are quicker by what was promised", { timeout: 240_000 }, asy
   expect(same.looks.map(({ perSecond }) => perSecond)).toEqual([3, 10, 50, 200, 1000]);
   const seconds = same.looks.map((look) => look.seconds ?? Number.POSITIVE_INFINITY);
   expect(seconds[0]).toBeGreaterThan((seconds[4] as number) + 0.5);
+
+  // The launches without control spun: each way says when it would have noticed.
+  const seen = await gripbookJson<NoticeView>("notice", "--book", book);
+  expect(seen.ways.map(({ way }) => way)).toEqual(["acceleration", "wheels", "receiver"]);
+  for (const { spins, minutes, why } of seen.ways) {
+    expect(why).toBeNull();
+    expect(spins).toBeGreaterThanOrEqual(2);
+    expect(minutes).toBeGreaterThan(1);
+  }
+  const late = await gripbookJson<NoticeView>("notice", "--book", book, "--way", "wheels", "--threshold", "0.15", "--late", "0.1");
+  expect(late.ways).toHaveLength(1);
+  const wheels = seen.ways.find(({ way }) => way === "wheels")?.noticedAfterS?.value ?? Number.NaN;
+  // Two looks either way: a spin's later look may be its first over the threshold that still counts.
+  expect(Math.abs((late.ways[0]?.noticedAfterS?.value ?? Number.NaN) - wheels - 0.1)).toBeLessThan(0.025);
+  expect((await gripbook("notice", "--book", book, "--way", "smell")).err).toBe(
+    'Expected --way acceleration, wheels or receiver, got "smell"\n',
+  );
+  expect(await gripbook("notice", "--book", book, "--threshold", "3")).toMatchObject({ code: 2, out: "" });
 
   const wet = await gripbookJson<PredictAnswer>("predict", "--book", book, "--group", GROUP, "--surface", "wet");
   expect(wet).toMatchObject({ seconds: null });

@@ -2,18 +2,12 @@
  * The gentle driving that lies in the recordings of a book's runs, as the tune room fits drag and rolling to it. Read from the journal once for each
  * calibration; the newest recordings only, and of each no more than its first quarter of an hour. A recording that still runs is left alone.
  */
-import { alignRecording } from "../../../shared/align/align-recording.ts";
-import { withoutByteTime } from "../../../shared/pipeline/byte-time.ts";
-import { createDecodeStream } from "../../../shared/pipeline/decode-stream.ts";
 import { type ForceBlocks, gentleBlocks } from "../../../shared/tune/force-blocks.ts";
 import type { Book, Recording, StoredCalibration } from "../../ports/book.ts";
-import { breathe } from "../basics/breathe.ts";
-import { readSetUp } from "../basics/read-set-up.ts";
+import { alignedRecording } from "./aligned-recording.ts";
 
 const MOST_RECORDINGS = 3;
 const MOST_NS = 900e9;
-/** A few milliseconds of decoding. */
-const PACKETS_A_BREATH = 4096;
 
 const known = new WeakMap<Book, Map<string, readonly ForceBlocks[]>>();
 
@@ -36,22 +30,8 @@ async function blocksOf(book: Book, recording: Recording, { id, calibration }: S
   const key = `${recording.uid}/${id}`;
   const before = kept.get(key);
   if (before !== undefined) return before;
-  const ready = readSetUp(recording.setUp, `Set-up of recording ${recording.id}`);
-  const setUp = recording.origin === "live" ? ready.setUp : withoutByteTime(ready.setUp);
-  const stream = createDecodeStream({ setUp, databases: ready.databases, canFormat: recording.canFormat });
-  let endNs = 0;
-  let count = 0;
-  for (const packet of book.packets(recording.id)) {
-    if (packet.arrivalNs > MOST_NS) break;
-    stream.push(packet);
-    endNs = packet.arrivalNs;
-    count += 1;
-    if (count % PACKETS_A_BREATH === 0) await breathe();
-  }
-  stream.flush();
-  await breathe();
-  const gaps = book.gaps(recording.id).filter((gap) => gap.fromNs < endNs);
-  const blocks = gentleBlocks(alignRecording(stream.tracks(endNs, gaps), setUp), calibration, setUp);
+  const { aligned, setUp } = await alignedRecording(book, recording, MOST_NS);
+  const blocks = gentleBlocks(aligned, calibration, setUp);
   kept.set(key, blocks);
   return blocks;
 }

@@ -1,0 +1,36 @@
+/** A stored recording decoded and aligned once more from its journal, breathing between. A set-up that cannot be used throws SetUpError. */
+import { alignRecording } from "../../../shared/align/align-recording.ts";
+import type { AlignedRecording } from "../../../shared/align/aligned-recording.ts";
+import { withoutByteTime } from "../../../shared/pipeline/byte-time.ts";
+import { createDecodeStream } from "../../../shared/pipeline/decode-stream.ts";
+import type { SetUp } from "../../../shared/setup/set-up.ts";
+import type { Book, Recording } from "../../ports/book.ts";
+import { breathe } from "../basics/breathe.ts";
+import { readSetUp } from "../basics/read-set-up.ts";
+
+/** A few milliseconds of decoding. */
+const PACKETS_A_BREATH = 4096;
+
+/** Its first `mostNs`, with the set-up that it was decoded by. */
+export async function alignedRecording(
+  book: Book,
+  recording: Recording,
+  mostNs: number,
+): Promise<{ readonly aligned: AlignedRecording; readonly setUp: SetUp }> {
+  const ready = readSetUp(recording.setUp, `Set-up of recording ${recording.id}`);
+  const setUp = recording.origin === "live" ? ready.setUp : withoutByteTime(ready.setUp);
+  const stream = createDecodeStream({ setUp, databases: ready.databases, canFormat: recording.canFormat });
+  let endNs = 0;
+  let count = 0;
+  for (const packet of book.packets(recording.id)) {
+    if (packet.arrivalNs > mostNs) break;
+    stream.push(packet);
+    endNs = packet.arrivalNs;
+    count += 1;
+    if (count % PACKETS_A_BREATH === 0) await breathe();
+  }
+  stream.flush();
+  await breathe();
+  const gaps = book.gaps(recording.id).filter((gap) => gap.fromNs < endNs);
+  return { aligned: alignRecording(stream.tracks(endNs, gaps), setUp), setUp };
+}
