@@ -5,7 +5,7 @@ import { openSqliteBook } from "./adapters/sqlite/sqlite-book.ts";
 import { ownBook } from "./core/basics/own-book.ts";
 import { outdated, type Recovery, recovery } from "./core/deriving/recover.ts";
 import { gatesOf } from "./core/judging/own-gates.ts";
-import type { Book } from "./ports/book.ts";
+import { type Book, BookError } from "./ports/book.ts";
 
 export interface OpenedBook {
   readonly book: Book;
@@ -17,14 +17,35 @@ export interface OpenedBook {
   readonly bad: readonly string[];
 }
 
+const NOTHING_FOUND: Recovery = {
+  told: [],
+  waiting: [],
+  *derive() {
+    yield* [];
+    return [];
+  },
+};
+
+/** A page that cannot be read is one line: whoever asks the book for more hears whether that page is needed. */
+function readable<T>(spoiled: string[], look: () => T): T | null {
+  try {
+    return look();
+  } catch (error) {
+    if (!(error instanceof BookError && error.code === "damaged")) throw error;
+    spoiled.push(error.message);
+    return null;
+  }
+}
+
 /** Opens a book and closes what a dead process left open in it; deriving that is left to the caller. */
 export function openBook(options: { readonly file: string; readonly create: boolean }): OpenedBook {
   const book = openSqliteBook({ ...options, file: resolve(options.file) });
   try {
-    const { notes } = book;
-    const found = recovery(book, gatesOf(book));
-    const told = [...new Set([...notes, ...found.told])];
-    return { book, recovery: { ...found, told }, old: outdated(book), bad: book.badRuns(null).map(({ words }) => words) };
+    const spoiled: string[] = [];
+    const found = readable(spoiled, () => recovery(book, gatesOf(book))) ?? NOTHING_FOUND;
+    const old = readable(spoiled, () => outdated(book)) ?? null;
+    const bad = readable(spoiled, () => book.badRuns(null).map(({ words }) => words)) ?? [];
+    return { book, recovery: { ...found, told: [...new Set([...book.notes, ...found.told, ...spoiled])] }, old, bad };
   } catch (error) {
     book.close();
     throw error;

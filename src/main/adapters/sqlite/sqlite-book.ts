@@ -21,14 +21,29 @@ const isSqlite = (error: unknown) => error instanceof Error && String((error as 
 
 /** SQLite's own words, which name pages and rows. */
 function fileFaults(db: Database): string[] {
-  const lines = (db.pragma("integrity_check") as { integrity_check: string }[])
+  return (db.pragma("integrity_check") as { integrity_check: string }[])
     .map((row) => row.integrity_check)
     .filter((line) => line !== "ok")
     .map(
       (line) => `the file itself is damaged (SQLite: ${line.replaceAll(/\s+/g, " ")}); copy it with \`copy\` and run rederive on the copy`,
     );
+}
+
+function keyFaults(db: Database): string[] {
   const keys = db.pragma("foreign_key_check") as { table: string; rowid: number; parent: string }[];
-  return [...lines, ...keys.map((key) => `${key.table} row ${key.rowid}: its ${key.parent} is missing`)];
+  return keys.map(({ table, rowid, parent }) => `${table} row ${rowid}: its ${parent} is missing; use a copy of the book from before`);
+}
+
+/** Each look goes as far as it can: where SQLite can read no further, that is a line of its own. */
+function orDamage(look: () => string[]): string[] {
+  try {
+    return look();
+  } catch (error) {
+    if (!(isSqlite(error) && String((error as { code?: unknown }).code).startsWith("SQLITE_CORRUPT"))) throw error;
+    return [
+      `the file itself is damaged, and a part of it cannot be read (SQLite: ${(error as Error).message}); use a copy of the book from before`,
+    ];
+  }
 }
 
 const oddWords = (odd: string) => `${odd}: another program was here; it does no harm, and SQL can put it right`;
@@ -42,7 +57,10 @@ function partsOf(db: Database, file: string, tails: Tails) {
     ...createRunsPart(db, file, seals, keepEdit),
     ...createPlansPart(db, file, seals, keepEdit),
     ...createSettingsPart(db, file, seals, keepEdit),
-    integrityFaults: () => [...fileFaults(db), ...schemaFaults(db).odd.map(oddWords), ...hashFaults(db), ...seals.faults()],
+    integrityFaults: () =>
+      [() => fileFaults(db), () => keyFaults(db), () => schemaFaults(db).odd.map(oddWords), () => hashFaults(db), seals.faults].flatMap(
+        orDamage,
+      ),
     transaction: <T>(work: () => T): T => db.transaction(work).immediate(),
   };
 }

@@ -35,7 +35,8 @@ export function bookError(error: unknown, file: string): BookError {
   if (code.startsWith("SQLITE_READONLY"))
     return new BookError("unavailable", `Book ${file}: the file or its folder may not be written; copy it to a folder of your own`, cause);
   if (code === "SQLITE_NOTADB") return new BookError("unavailable", `Book ${file}: no SQLite file; name another`, cause);
-  if (code.startsWith("SQLITE_CORRUPT")) return new BookError("damaged", `Book ${file} is damaged (${why}); run check on a copy`, cause);
+  if (code.startsWith("SQLITE_CORRUPT"))
+    return new BookError("damaged", `Book ${file} is damaged (${why}): keep a copy of the file, then \`check\` lists what is lost`, cause);
   if (code.startsWith("SQLITE_CANTOPEN") || why.includes("directory does not exist")) {
     return new BookError(
       "unavailable",

@@ -1,8 +1,8 @@
 /** Everything `check` looks at: SQLite's own integrity, every checksum, holes in the journal, and that every final run is what its journal gives. Faults are lines, never exceptions. */
 import { drain } from "../../../shared/kernel/drain.ts";
 import type { Gate } from "../../../shared/launch/gate.ts";
-import { SetUpError } from "../../../shared/setup/check-set-up.ts";
-import { type Book, BookError, type Recording, type StoredRun } from "../../ports/book.ts";
+import type { Book, Recording, StoredRun } from "../../ports/book.ts";
+import { lineOf } from "../basics/failure.ts";
 import { deriveSteps, type FreshRun } from "./derive.ts";
 import { type Known, matchBad, matchRuns } from "./settle.ts";
 
@@ -44,8 +44,9 @@ function attempt(faults: string[], work: () => void): void {
   try {
     work();
   } catch (error) {
-    if (!(error instanceof BookError || error instanceof SetUpError)) throw error;
-    if (!faults.includes(error.message)) faults.push(error.message);
+    if (!(error instanceof Error) || error instanceof TypeError) throw error;
+    const line = `${lineOf(error)}; what rests on it is not checked`;
+    if (!faults.includes(line)) faults.push(line);
   }
 }
 
