@@ -35,14 +35,14 @@ function groupText({ label, gate, seconds, quickest, losses, why, atLeast }: Adv
   return `${label}, ${gate}: ${took}. ${why ?? ""}${least}`;
 }
 
-function answerText({ grip, groups, advice, silent }: TuneAnswer): string {
+function answerLines({ grip, groups, advice, silent }: TuneAnswer): string[] {
   const numbered = advice.map(({ group, words }, i) => `${i + 1}. ${group}: ${words}`);
   return [
     ...grip.map(gripText),
     ...groups.map(groupText),
     ...(numbered.length === 0 ? ["No advice."] : ["Advice, one change at a time:", ...numbered]),
     ...silent.map((words) => `  Note: ${words}`),
-  ].join("\n");
+  ];
 }
 
 export function addAdviseCommand(program: Command): void {
@@ -55,7 +55,7 @@ export function addAdviseCommand(program: Command): void {
     .action((options: AdviseOptions, command: Command) =>
       withBook({ file: options.book }, async (book) => {
         const answer = await adviseBook(book, { groups: options.group?.map((label) => label.trim()), gate: options.gate?.trim() });
-        return command.optsWithGlobals().json === true ? sayJson(answer) : say(answerText(answer));
+        return command.optsWithGlobals().json === true ? sayJson(answer) : say(answerLines(answer));
       }),
     );
 }

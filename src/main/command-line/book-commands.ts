@@ -65,9 +65,11 @@ export function addBookCommands(program: Command): void {
         for (const { recording, lost } of recordings)
           if (lost.length > 0) warn(`Recording ${recording}: run ${lost.join(", ")} is no longer found; it is kept and flagged`);
         return say(
-          recordings
-            .map(({ recording, runs, calibration }) => `Recording ${recording}: ${runs.length} runs derived, calibration ${calibration}.`)
-            .join("\n") || "No recordings in this book.",
+          recordings.length === 0
+            ? "No recordings in this book."
+            : recordings.map(
+                ({ recording, runs, calibration }) => `Recording ${recording}: ${runs.length} runs derived, calibration ${calibration}.`,
+              ),
         );
       }),
     );

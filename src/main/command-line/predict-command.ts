@@ -18,7 +18,7 @@ interface PredictOptions {
 
 const s = ({ value, plusMinus95 }: { value: number; plusMinus95: number }) => `${value.toFixed(2)} ± ${plusMinus95.toFixed(2)} s`;
 
-function answerText({ words, group, gate, seconds, gainS, measuredS, why, notes, looks }: PredictAnswer): string {
+function answerLines({ words, group, gate, seconds, gainS, measuredS, why, notes, looks }: PredictAnswer): string[] {
   const measured = measuredS === null ? "" : ` Measured as driven: ${measuredS.toFixed(2)} s.`;
   const gained = gainS === null ? "" : ` Gain ${s(gainS)}.`;
   const told = seconds === null ? (why ?? "") : `${gate} in ${s(seconds)}.${gained}`;
@@ -29,7 +29,7 @@ function answerText({ words, group, gate, seconds, gainS, measuredS, why, notes,
     `${group}: ${words} ${told}${measured}`,
     ...notes.map((note) => `  Note: ${note}`),
     ...(rates.length === 0 ? [] : [`  Simulated with a control that looks: ${rates.join(", ")}.`]),
-  ].join("\n");
+  ];
 }
 
 export function addPredictCommand(program: Command): void {
@@ -56,7 +56,7 @@ export function addPredictCommand(program: Command): void {
       };
       return withBook({ file: options.book }, async (book) => {
         const answer = await predictBook(book, { group: options.group.trim(), gate: options.gate?.trim(), trial });
-        return command.optsWithGlobals().json === true ? sayJson(answer) : say(answerText(answer));
+        return command.optsWithGlobals().json === true ? sayJson(answer) : say(answerLines(answer));
       });
     });
 }

@@ -1,5 +1,5 @@
 /** How commands speak: results to stdout, trouble as one line to stderr. Nothing that a book or a name holds paints the terminal or makes a line of its own. */
-import { oneLine, plainLines } from "../../shared/kernel/one-line.ts";
+import { oneLine } from "../../shared/kernel/one-line.ts";
 import { exitCodeOf, lineOf } from "../core/basics/failure.ts";
 import { createLog } from "../disk/log.ts";
 
@@ -7,10 +7,10 @@ import { createLog } from "../disk/log.ts";
 const OBEYED = /[\u007f-\u009f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]/g;
 const escaped = (sign: string) => `\\u${sign.charCodeAt(0).toString(16).padStart(4, "0")}`;
 
-/** A list is a line each, whatever is in it. */
+/** One line, or a list of them: a line each, whatever is in it. */
 export function say(text: string | readonly string[]): void {
-  const lines = typeof text === "string" ? plainLines(text) : text.map((line) => indented(line)).join("\n");
-  process.stdout.write(`${lines}\n`);
+  const lines = typeof text === "string" ? [text] : text;
+  process.stdout.write(`${lines.map(indented).join("\n")}\n`);
 }
 
 /** Blanks at its beginning are meant. */
