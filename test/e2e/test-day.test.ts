@@ -11,7 +11,7 @@ import { browserPath, openBrowser, WAIT_MS } from "./support/browser.ts";
 import { contrast, spoken } from "./support/spoken.ts";
 import { startVisit, type Visit } from "./support/visit.ts";
 
-const PAGES = ["car", "wiring", "before", "drive", "runs", "compare", "plan", "report"] as const;
+const PAGES = ["car", "wiring", "before", "drive", "runs", "compare", "lost", "plan", "report"] as const;
 const SCHEMES = ["day", "night", "sun"] as const;
 const SIZES = [
   [1280, 720],
