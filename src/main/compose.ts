@@ -28,14 +28,16 @@ import type { WiringCore } from "./core/wiring/wiring-core-parts.ts";
 import { linesOf, openOwned, tellOpened } from "./open-book.ts";
 import type { Book } from "./ports/book.ts";
 import type { Clock } from "./ports/clock.ts";
+import { controlFrom, controlNotes } from "../shared/simulation/control-text.ts";
+import { type ControlSetting, DEFAULT_CONTROL } from "../shared/simulation/traction-control.ts";
 
 export function openSetUp(file: string): ReadySetUp {
   return readSetUp(readSetUpFile(file), `Set-up ${file}`);
 }
 
 /** Another drive with each recording of the book, as a real car's would be: runs that are the same to the byte are no two runs. */
-function simulatedSources(book: Book, clock: Clock) {
-  return createSimulatedSources({ clock, seed: CAR_SEED, driveSeed: CAR_SEED + 1 + book.recordings().length });
+function simulatedSources(book: Book, clock: Clock, control: ControlSetting) {
+  return createSimulatedSources({ clock, seed: CAR_SEED, driveSeed: CAR_SEED + 1 + book.recordings().length, control });
 }
 
 export function hostClock(): Clock {
@@ -99,6 +101,8 @@ export interface ScreensOptions {
   readonly emit: (event: CoreEvent) => void;
   /** Where the car measured last is remembered; null: nowhere. */
   readonly rememberFile: string | null;
+  /** How somebody set the simulated car's control, "slip=0.11,late=0.02"; null: as usual. */
+  readonly control?: string | null;
   readonly clock: Clock;
 }
 
@@ -113,7 +117,8 @@ interface ScreensCore {
 }
 
 /** With screens the set-up may change, and may be empty at first: a file that is not there yet is made by the Wiring screen. */
-export function composeScreens({ bookFile, setUpFile, emit, rememberFile, clock }: ScreensOptions): ScreensCore {
+export function composeScreens({ bookFile, setUpFile, emit, rememberFile, control = null, clock }: ScreensOptions): ScreensCore {
+  const setting = control === null ? DEFAULT_CONTROL : controlFrom(control);
   const note = createLastCarNote(rememberFile);
   const simulated = setUpFile === null ? simulatedSetUp() : null;
   const remember = (car: Parameters<typeof note.write>[0]) => {
@@ -132,7 +137,7 @@ export function composeScreens({ bookFile, setUpFile, emit, rememberFile, clock 
     store: setUpFile === null ? null : createSetUpStore(setUpFile),
     simulated,
     makeSources(sources) {
-      if (sources === null) return simulatedSources(book, clock);
+      if (sources === null) return simulatedSources(book, clock, setting);
       return Object.values(sources).some((source) => source !== undefined) ? createSerialSources({ sources }, clock) : [];
     },
     makeCore: (parts) =>
@@ -140,6 +145,7 @@ export function composeScreens({ bookFile, setUpFile, emit, rememberFile, clock 
         ...parts,
         clock,
         origin: parts.setUpFile === null ? "simulated" : "live",
+        alsoNoted: parts.setUpFile === null && control !== null ? controlNotes(setting) : {},
         host: createHostState(),
         gates: gatesOf(parts.book),
         listPorts: () => listPorts({ clock, more: [], held: [] }),

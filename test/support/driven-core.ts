@@ -64,6 +64,7 @@ export function driveCore(options: {
   packets: SimulatedPacket[];
   alwaysArmed?: boolean;
   label?: string;
+  alsoNoted?: Readonly<Record<string, string>>;
   clock?: FakeClock;
 }): DrivenCore {
   const clock = options.clock ?? createFakeClock();
@@ -94,6 +95,7 @@ export function driveCore(options: {
     emit: (event) => events.push(event),
     alwaysArmed: options.alwaysArmed ?? false,
     label: options.label ?? "",
+    alsoNoted: options.alsoNoted ?? {},
     softwareVersion: "0.1.0",
   });
   core.start();

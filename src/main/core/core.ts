@@ -44,6 +44,8 @@ export interface CoreOptions {
   readonly makeEstimates?: (options: EstimatorOptions, onTrouble: (text: string) => void) => Estimates;
   /** True arms by itself from the first packet on: a headless capture. */
   readonly alwaysArmed: boolean;
+  /** Noted with every run besides what people note: how the simulated car's control was set. */
+  readonly alsoNoted?: Readonly<Record<string, string>>;
   readonly label: string;
   readonly softwareVersion: string;
 }
@@ -89,7 +91,7 @@ export function createCore(options: CoreOptions): Core {
       firstNs,
       label,
       // A headless capture shows nobody a list: its runs are what their logs give.
-      noted: options.alwaysArmed ? () => ({}) : before.noted,
+      noted: options.alwaysArmed ? () => ({}) : () => ({ ...options.alsoNoted, ...before.noted() }),
       onTrouble: (text) => notice("book", text),
       onMoved: (text) => notice("book-file", text),
       makeEstimates: (of) => makeEstimates(of, (text) => notice("timing", text)),

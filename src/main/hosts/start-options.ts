@@ -1,12 +1,15 @@
 /** Reads `npm start` arguments and picks the book. A wrong argument throws RangeError, one line that says what is understood. */
 import { join, resolve } from "node:path";
 import { parseArgs } from "node:util";
+import { controlFrom } from "../../shared/simulation/control-text.ts";
 import { dataFolder, type Surroundings } from "../disk/data-folder.ts";
 
 export interface StartOptions {
   readonly bookFile: string;
   /** null: the embedded simulated car. */
   readonly setUpFile: string | null;
+  /** How the simulated car's control is set, as typed; absent: as usual. */
+  readonly control?: string;
   /** Where the own car measured last is remembered. */
   readonly rememberFile: string;
   readonly web: boolean;
@@ -19,6 +22,7 @@ export interface StartOptions {
 export const START_HELP = `npm start -- [options]
   --book FILE    the book that runs go into; without it one in your data folder, another for the simulated car than for a real one
   --setup FILE   your own car; without it a simulated car drives, and a new book begins with a day of its runs
+  --control TEXT  how the simulated car's control is set, slip=0.11,every=0.01,late=0.02,strength=1 or some of these
   --web          in a browser on this machine, not in a window of its own
   --port N       the browser's port on this machine; without it 61733, or any free one where another program has that
   --no-open      prints the address, and opens no browser
@@ -37,6 +41,7 @@ function parse(argv: readonly string[]) {
       options: {
         book: { type: "string" },
         setup: { type: "string" },
+        control: { type: "string" },
         web: { type: "boolean", default: false },
         port: { type: "string" },
         "no-open": { type: "boolean", default: false },
@@ -44,7 +49,7 @@ function parse(argv: readonly string[]) {
     }).values;
   } catch (cause) {
     const why = cause instanceof Error ? cause.message.split(". ")[0] : String(cause);
-    throw new RangeError(`start: ${why}; understood are --book FILE, --setup FILE, --web, --port N, --no-open`, { cause });
+    throw new RangeError(`start: ${why}; understood are --book FILE, --setup FILE, --control TEXT, --web, --port N, --no-open`, { cause });
   }
 }
 
@@ -55,12 +60,21 @@ export function readStartOptions(argv: readonly string[], surroundings: StartSur
   if (port !== null && (!Number.isInteger(port) || port < 0 || port > 65535)) {
     throw new RangeError(`start: --port: expected 0 to 65535, got ${JSON.stringify(values.port)}`);
   }
+  if (values.control !== undefined) {
+    if (values.setup !== undefined) throw new RangeError("start: --control sets the simulated car: leave out --setup, or --control");
+    try {
+      controlFrom(values.control);
+    } catch (cause) {
+      throw new RangeError(`start: --control: ${cause instanceof Error ? cause.message : String(cause)}`, { cause });
+    }
+  }
   const setUpFile = values.setup === undefined ? null : resolve(surroundings.workingFolder, values.setup);
   const name = setUpFile === null ? "simulated-day.gripbook" : "test-days.gripbook";
   const bookFile = values.book === undefined ? join(dataFolder(surroundings), name) : resolve(surroundings.workingFolder, values.book);
   return {
     bookFile,
     setUpFile,
+    ...(values.control === undefined ? {} : { control: values.control }),
     rememberFile: join(dataFolder(surroundings), "last-car.json"),
     web: values.web,
     port,
@@ -72,7 +86,9 @@ export function readStartOptions(argv: readonly string[], surroundings: StartSur
 export function coreArguments({
   bookFile,
   setUpFile,
+  control,
   rememberFile,
-}: Pick<StartOptions, "bookFile" | "setUpFile" | "rememberFile">): string[] {
-  return ["--book", bookFile, ...(setUpFile === null ? ["--simulated"] : ["--setup", setUpFile]), "--remember", rememberFile];
+}: Pick<StartOptions, "bookFile" | "setUpFile" | "control" | "rememberFile">): string[] {
+  const car = setUpFile === null ? ["--simulated", ...(control === undefined ? [] : ["--control", control])] : ["--setup", setUpFile];
+  return ["--book", bookFile, ...car, "--remember", rememberFile];
 }

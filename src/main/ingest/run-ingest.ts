@@ -18,18 +18,19 @@ import type { HostPort } from "./host-port.ts";
 /** Also wakes serial drivers that report bytes only when some timer fires. */
 const HEARTBEAT_MS = 5;
 
-function readArguments(): { bookFile: string; setUpFile: string | null; rememberFile: string | null } {
+function readArguments(): { bookFile: string; setUpFile: string | null; rememberFile: string | null; control: string | null } {
   const { values } = parseArgs({
     options: {
       book: { type: "string" },
       setup: { type: "string" },
       simulated: { type: "boolean", default: false },
       remember: { type: "string" },
+      control: { type: "string" },
     },
   });
   if (values.book === undefined) throw new RangeError("Expected --book FILE");
   if (values.simulated === (values.setup !== undefined)) throw new RangeError("Expected either --setup FILE or --simulated");
-  return { bookFile: values.book, setUpFile: values.setup ?? null, rememberFile: values.remember ?? null };
+  return { bookFile: values.book, setUpFile: values.setup ?? null, rememberFile: values.remember ?? null, control: values.control ?? null };
 }
 
 export function runIngest(host: HostPort, clock: Clock): void {

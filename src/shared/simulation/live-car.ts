@@ -5,6 +5,7 @@ import { createDrive } from "./drive.ts";
 import type { SimulatedPacket } from "./packets.ts";
 import type { Segment } from "./plan.ts";
 import { createRandom } from "./random.ts";
+import { type ControlSetting, DEFAULT_CONTROL } from "./traction-control.ts";
 
 export interface LiveCar {
   /** Packets that arrived since the last call, up to `toUs` host microseconds since the start; bytes and stamps depend on the seed alone. */
@@ -27,9 +28,19 @@ function* script(seed: number): Generator<Segment, void, undefined> {
  * `seed` gives car and receiver, `driveSeed` what is driven and its noise: two drives of one car are not the same to the byte. `startUnixS`: whole
  * seconds, so that the receiver's dates are today's; the demo day's start where left out.
  */
-export function createLiveCar({ seed, driveSeed = seed, startUnixS }: { seed: number; driveSeed?: number; startUnixS?: number }): LiveCar {
+export function createLiveCar({
+  seed,
+  driveSeed = seed,
+  startUnixS,
+  control = DEFAULT_CONTROL,
+}: {
+  seed: number;
+  driveSeed?: number;
+  startUnixS?: number;
+  control?: ControlSetting;
+}): LiveCar {
   const { segments: _, ...day } = defaultDayPlan(seed);
-  const plan = { ...day, car: drawCar(createRandom(seed, "car")), startUnixS: startUnixS ?? day.startUnixS };
+  const plan = { ...day, car: drawCar(createRandom(seed, "car")), startUnixS: startUnixS ?? day.startUnixS, control };
   const drive = createDrive({ seed: driveSeed, plan, segments: script(driveSeed), onLaunch: () => undefined });
   return {
     startUnixS: plan.startUnixS,

@@ -1,6 +1,7 @@
 /** Checks a plan that came from a file and fills what it leaves out. What is wrong is thrown as one RangeError: the place, what was expected, what came. */
 import { defaultDayPlan } from "./default-day.ts";
 import { type DayPlan, DEFAULT_LAUNCH, type Segment } from "./plan.ts";
+import type { ControlSetting } from "./traction-control.ts";
 
 type Check = (value: unknown, place: string) => unknown;
 type Shape = Readonly<Record<string, Check>>;
@@ -142,3 +143,6 @@ export function readPlan(raw: unknown, seed: number): DayPlan {
     refuse("plan.receiver.baud", `at least ${rateHz * BITS_AN_EPOCH} for ${rateHz} epochs a second, or 0`, baud);
   return whole;
 }
+
+/** A control's setting by itself, whole or in part. */
+export const checkControl = (raw: unknown, place: string) => control(raw, place) as Partial<ControlSetting>;

@@ -50,14 +50,23 @@ test("readStartOptions() never puts real runs into the simulated book, and takes
   expect(readStartOptions(["--book", "./day.gripbook"], linux).bookFile).toBe("/work/day/day.gripbook");
 });
 
-test.each([["--port", "70000"], ["--port", "x"], ["--bok", "a"], ["stray"]])("readStartOptions() refuses %s %s in one line", (...argv) => {
-  expect(() => readStartOptions(argv.filter(Boolean) as string[], linux)).toThrow(RangeError);
-  try {
-    readStartOptions(argv.filter(Boolean) as string[], linux);
-  } catch (error) {
-    expect((error as Error).message).toMatch(/^start: [^\n]+$/);
-  }
+test("readStartOptions() hands a control's setting on to the simulated car, and to no real one", () => {
+  const options = readStartOptions(["--control", "slip=0.11,late=0.02"], linux);
+  expect(coreArguments(options).slice(2, 5)).toEqual(["--simulated", "--control", "slip=0.11,late=0.02"]);
+  expect(() => readStartOptions(["--control", "slip=0.11", "--setup", "odrel.json"], linux)).toThrow("leave out --setup, or --control");
 });
+
+test.each([["--control", "slip=2"], ["--control", "grip=1"], ["--port", "70000"], ["--port", "x"], ["--bok", "a"], ["stray"]])(
+  "readStartOptions() refuses %s %s in one line",
+  (...argv) => {
+    expect(() => readStartOptions(argv.filter(Boolean) as string[], linux)).toThrow(RangeError);
+    try {
+      readStartOptions(argv.filter(Boolean) as string[], linux);
+    } catch (error) {
+      expect((error as Error).message).toMatch(/^start: [^\n]+$/);
+    }
+  },
+);
 
 test("--help explains every option that the refusal names, ends with 0 and starts nothing", () => {
   const start = fileURLToPath(new URL("../../../src/main/hosts/start.ts", import.meta.url));

@@ -1,6 +1,7 @@
 /** The simulated car as two byte sources at real pace: its bytes go the way of a serial port's. Never fails. */
 import { US_PER_S } from "../../../shared/kernel/units.ts";
 import { createLiveCar } from "../../../shared/simulation/live-car.ts";
+import type { ControlSetting } from "../../../shared/simulation/traction-control.ts";
 import type { Stream } from "../../ports/book.ts";
 import type { ByteSource, SourceListener } from "../../ports/byte-source.ts";
 import type { Clock } from "../../ports/clock.ts";
@@ -12,15 +13,17 @@ export interface SimulatedSourceOptions {
   /** The car's, and the drive's. */
   readonly seed: number;
   readonly driveSeed: number;
+  /** How its control is set. */
+  readonly control: ControlSetting;
 }
 
-export function createSimulatedSources({ clock, seed, driveSeed }: SimulatedSourceOptions): ByteSource[] {
+export function createSimulatedSources({ clock, seed, driveSeed, control }: SimulatedSourceOptions): ByteSource[] {
   const listeners = new Map<Stream, SourceListener>();
   let timer: ReturnType<typeof setInterval> | undefined;
 
   function run(): void {
     const startUnixS = Math.floor(clock.utcUs() / US_PER_S);
-    const car = createLiveCar({ seed, driveSeed, startUnixS });
+    const car = createLiveCar({ seed, driveSeed, startUnixS, control });
     // The car's day begins at a whole second of the wall clock, a moment ago.
     const startNs = clock.monotonicNs() - (clock.utcUs() - startUnixS * US_PER_S) * 1e3;
     timer = setInterval(() => {
