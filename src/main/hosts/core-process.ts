@@ -4,8 +4,11 @@
  * A process that ends with 2 was given something it cannot use: its own line is shown and it is not started again.
  */
 import type { CoreEvent } from "../../shared/contract/contract.ts";
-import { type FromCore, readFromCore, type ToCore } from "./core-messages.ts";
+import { readFromCore, type ToCore } from "./core-messages.ts";
+import { createEnding } from "./ending.ts";
+import { createRevival } from "./revival.ts";
 import { createStandingEvents } from "./standing-events.ts";
+import { createWaitingAnswers } from "./waiting-answers.ts";
 
 /** One running child, whatever made it (child_process.fork or utilityProcess). */
 export interface CoreChild {
@@ -39,29 +42,21 @@ export interface CoreProcessOptions {
   readonly after?: Promise<void>;
 }
 
-interface Waiting {
-  resolve(answer: unknown): void;
-  reject(error: Error): void;
-}
-
 const NOTICE_KEY = "core";
-const LONGEST_DELAY_MS = 5_000;
+const BACK = "The measuring process had stopped and was started again. Arm again; what was recorded is in the book.";
 /** The design's exit code for bad input or usage. */
 const BAD_INPUT = 2;
 
 export function superviseCore({ spawn, report, firstDelayMs = 200, graceMs = 120_000, after }: CoreProcessOptions): CoreProcess {
   const events = createStandingEvents();
-  const waiting = new Map<number, Waiting>();
-  /** Requests made before "ready", in order. */
-  const held: ToCore[] = [];
+  const waiting = createWaitingAnswers();
+  const revival = createRevival(firstDelayMs);
+  const ending = createEnding();
+  const heldUntilReady: ToCore[] = [];
   let child: CoreChild | null = null;
   let ready = false;
-  let nextId = 1;
-  let deathsInARow = 0;
   let everDied = false;
   let closing = false;
-  let timer: ReturnType<typeof setTimeout> | undefined;
-  let ended: () => void = () => undefined;
   /** Why it was given up; the standing notice is repeated to every page that comes later. */
   let givenUp: string | null = null;
 
@@ -69,24 +64,19 @@ export function superviseCore({ spawn, report, firstDelayMs = 200, graceMs = 120
 
   const onReady = () => {
     ready = true;
-    deathsInARow = 0;
-    for (const message of held.splice(0)) child?.send(message);
-    if (everDied) {
-      const line = "The measuring process had stopped and was started again. Arm again; what was recorded is in the book.";
-      report(line);
-      notice(line);
-    }
+    revival.well();
+    for (const message of heldUntilReady.splice(0)) child?.send(message);
+    if (!everDied) return;
+    report(BACK);
+    notice(BACK);
   };
 
   const onMessage = (raw: unknown) => {
-    const message: FromCore | null = readFromCore(raw);
+    const message = readFromCore(raw);
     if (message === null) return report(`measuring process: a message of unknown shape: ${JSON.stringify(raw)?.slice(0, 120)}`);
     if (message.kind === "ready") return onReady();
     if (message.kind === "event") return events.tell(message.event);
-    const asked = waiting.get(message.id);
-    waiting.delete(message.id);
-    if (message.ok) asked?.resolve(message.answer);
-    else asked?.reject(new Error(message.error));
+    waiting.settle(message);
   };
 
   const onExit = (code: number | null, lastLine: string) => {
@@ -94,21 +84,19 @@ export function superviseCore({ spawn, report, firstDelayMs = 200, graceMs = 120
     events.clear();
     child = null;
     ready = false;
-    held.length = 0;
+    heldUntilReady.length = 0;
     if (code === BAD_INPUT && !closing) givenUp = lastLine === "" ? "The measuring process was given something it cannot use" : lastLine;
     const line = givenUp ?? `The measuring process stopped (${code === null ? "killed" : `code ${code}`}); it is being started again`;
-    for (const asked of waiting.values()) asked.reject(new Error(closing ? "Gripbook is closing" : line));
-    waiting.clear();
-    if (closing) return ended();
+    waiting.rejectAll(new Error(closing ? "Gripbook is closing" : line));
+    if (closing) return ending.ended();
     if (givenUp !== null) {
       report(`${givenUp}; mend it and start again`);
       return notice(givenUp);
     }
     everDied = true;
-    deathsInARow += 1;
     report(line);
     notice(`${line}. What was recorded up to then is in the book.`);
-    timer = setTimeout(start, Math.min(firstDelayMs * 2 ** (deathsInARow - 1), LONGEST_DELAY_MS));
+    revival.again(start);
   };
 
   function start() {
@@ -123,28 +111,19 @@ export function superviseCore({ spawn, report, firstDelayMs = 200, graceMs = 120
     request(name, argument) {
       if (closing) return Promise.reject(new Error("Gripbook is closing"));
       if (givenUp !== null) return Promise.reject(new Error(givenUp));
-      const id = nextId++;
+      const { id, answer } = waiting.begin();
       const message: ToCore = { kind: "request", id, name, argument };
-      const answer = new Promise<unknown>((resolve, reject) => waiting.set(id, { resolve, reject }));
       if (ready && child !== null) child.send(message);
-      else held.push(message);
+      else heldUntilReady.push(message);
       if (name === "drive.arm" && everDied) notice(null);
       return answer;
     },
     onEvent: events.onEvent,
     async close() {
       closing = true;
-      clearTimeout(timer);
+      revival.cancel();
       const running = child;
-      if (running === null) return;
-      await new Promise<void>((resolve) => {
-        const kill = setTimeout(() => running.kill(), graceMs);
-        ended = () => {
-          clearTimeout(kill);
-          resolve();
-        };
-        running.send({ kind: "close" });
-      });
+      if (running !== null) await ending.within(graceMs, { ask: () => running.send({ kind: "close" }), kill: () => running.kill() });
     },
   };
 }

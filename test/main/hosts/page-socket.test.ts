@@ -7,7 +7,7 @@ import type { CoreEvent } from "../../../src/shared/contract/contract.ts";
 import { askOver, enter, openSocket } from "../../support/web-entry.ts";
 
 const ANSWER_BYTES = 1024 * 1024;
-const ASKED = 400;
+const ASKED = 200;
 /** In the host at most 16; the rest is what the system's own buffers hold of one loopback socket, some MB. */
 const MOST_ANSWERED = 100;
 
@@ -44,7 +44,7 @@ test("a page that reads no answers is asked no more of until it reads, and then 
   await vi.waitFor(() => expect(asked).toBeGreaterThanOrEqual(16), PATIENCE);
   // Each of these comes and goes after all that the host could do for the first page.
   let before = -1;
-  for (let quiet = 0, id = 0; quiet < 50; id += 1) {
+  for (let quiet = 0, id = 0; quiet < 20; id += 1) {
     expect(await askOver(other, id, "runs.list", {})).toMatchObject({ ok: true });
     quiet = asked === before ? quiet + 1 : 0;
     before = asked;

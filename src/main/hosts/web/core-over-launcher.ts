@@ -2,6 +2,7 @@
 import type { CoreLink } from "../core-process.ts";
 import { readFromCore } from "../core-messages.ts";
 import { createStandingEvents } from "../standing-events.ts";
+import { createWaitingAnswers } from "../waiting-answers.ts";
 import type { FromHost } from "./host-messages.ts";
 
 export interface CoreOverLauncher extends CoreLink {
@@ -11,25 +12,18 @@ export interface CoreOverLauncher extends CoreLink {
 
 export function coreOverLauncher(send: (message: FromHost) => void): CoreOverLauncher {
   const events = createStandingEvents();
-  const waiting = new Map<number, { resolve(answer: unknown): void; reject(error: Error): void }>();
-  let nextId = 1;
+  const waiting = createWaitingAnswers();
   return {
     request(name, argument) {
-      const id = nextId++;
-      return new Promise((resolve, reject) => {
-        waiting.set(id, { resolve, reject });
-        send({ kind: "request", id, name, argument });
-      });
+      const { id, answer } = waiting.begin();
+      send({ kind: "request", id, name, argument });
+      return answer;
     },
     onEvent: events.onEvent,
     take(raw) {
       const message = readFromCore(raw);
       if (message?.kind === "event") events.tell(message.event);
-      if (message?.kind !== "answer") return;
-      const asked = waiting.get(message.id);
-      waiting.delete(message.id);
-      if (message.ok) asked?.resolve(message.answer);
-      else asked?.reject(new Error(message.error));
+      if (message?.kind === "answer") waiting.settle(message);
     },
   };
 }

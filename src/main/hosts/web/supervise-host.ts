@@ -3,6 +3,8 @@
  * on the same port, so that its pages find it by themselves; repeated deaths wait longer, up to 5 s. One that can't open its port at first rejects.
  */
 import type { CoreLink } from "../core-process.ts";
+import { createEnding } from "../ending.ts";
+import { createRevival } from "../revival.ts";
 import { type Begin, type FromHost, readFromHost, type ToHost } from "./host-messages.ts";
 
 /** One running web host. */
@@ -41,12 +43,56 @@ export interface SupervisedHost {
   close(): Promise<void>;
 }
 
-const LONGEST_DELAY_MS = 5_000;
 const GRACE_MS = 5_000;
 /** A live picture that waits behind these is skipped. */
 const MOST_UNSENT_LIVE = 8;
 /** A host that takes nothing for so long is stuck: it is ended, and started again. */
 const MOST_UNSENT = 20_000;
+
+/** A promise that is settled from outside. */
+function createLatch<T>() {
+  let resolve: (value: T) => void = () => undefined;
+  let reject: (error: Error) => void = () => undefined;
+  const promise = new Promise<T>((good, bad) => {
+    resolve = good;
+    reject = bad;
+  });
+  return { promise, resolve, reject };
+}
+
+/** The launcher's end of one host's messages. */
+function openChannel(child: HostChild, core: CoreLink) {
+  let unsent = 0;
+  let isOpen = true;
+  let stop: () => void = () => undefined;
+  const send = (message: ToHost) => {
+    if (!isOpen) return;
+    unsent += 1;
+    child.send(message, () => {
+      unsent -= 1;
+    });
+    if (unsent > MOST_UNSENT) child.kill();
+  };
+  return {
+    send,
+    pass({ id, name, argument }: Extract<FromHost, { kind: "request" }>): void {
+      core.request(name, argument).then(
+        (answer) => send({ kind: "answer", id, ok: true, answer }),
+        (error: unknown) => send({ kind: "answer", id, ok: false, error: error instanceof Error ? error.message : String(error) }),
+      );
+    },
+    /** What stands is told first, then everything that comes. */
+    tellEvents(): void {
+      stop = core.onEvent((event) => {
+        if (event.event !== "live" || unsent < MOST_UNSENT_LIVE) send({ kind: "event", event });
+      });
+    },
+    close(): void {
+      isOpen = false;
+      stop();
+    },
+  };
+}
 
 export function superviseHost(options: SuperviseHostOptions): SupervisedHost {
   const { spawn, core, report, firstDelayMs = 100 } = options;
@@ -54,98 +100,75 @@ export function superviseHost(options: SuperviseHostOptions): SupervisedHost {
   let port = options.port;
   let child: HostChild | null = null;
   let everListened = false;
-  let deathsInARow = 0;
   let closing = false;
-  let timer: ReturnType<typeof setTimeout> | undefined;
-  let ended: () => void = () => undefined;
-  let isOpen: (port: number) => void = () => undefined;
-  let isRefused: (error: Error) => void = () => undefined;
-  const listening = new Promise<number>((resolve, reject) => {
-    isOpen = resolve;
-    isRefused = reject;
-  });
+  const first = createLatch<number>();
+  const revival = createRevival(firstDelayMs);
+  const ending = createEnding();
 
   function start(): void {
     const mine = spawn();
     child = mine;
-    let unsent = 0;
-    const send = (message: ToHost) => {
-      if (child !== mine) return;
-      unsent += 1;
-      mine.send(message, () => {
-        unsent -= 1;
-      });
-      if (unsent > MOST_UNSENT) mine.kill();
-    };
-    const pass = ({ id, name, argument }: Extract<FromHost, { kind: "request" }>) =>
-      core.request(name, argument).then(
-        (answer) => send({ kind: "answer", id, ok: true, answer }),
-        (error: unknown) => send({ kind: "answer", id, ok: false, error: error instanceof Error ? error.message : String(error) }),
-      );
-    let stop: () => void = () => undefined;
-
+    const channel = openChannel(mine, core);
     mine.onMessage((raw) => {
       const message = readFromHost(raw);
-      if (message === null) return report(`web host: a message of unknown shape: ${JSON.stringify(raw)?.slice(0, 120)}`);
-      switch (message.kind) {
-        case "request":
-          return void pass(message);
-        case "entered":
-          spent.push(message.nonce);
-          return options.onEntered(message.nonce);
-        case "refused":
-          return onRefused(message.line, message.isTaken);
-        case "listening":
-          if (everListened) options.onBack();
-          port = message.port;
-          everListened = true;
-          deathsInARow = 0;
-          isOpen(message.port);
-          // What stands is told first, then everything that comes.
-          stop = core.onEvent((event) => {
-            if (event.event !== "live" || unsent < MOST_UNSENT_LIVE) send({ kind: "event", event });
-          });
+      if (message === null) return report("web host: a message of unknown shape");
+      if (message.kind === "request") return channel.pass(message);
+      if (message.kind === "refused") return onRefused(message.line, message.isTaken);
+      if (message.kind === "entered") {
+        spent.push(message.nonce);
+        return options.onEntered(message.nonce);
       }
+      onListening(message.port);
+      channel.tellEvents();
     });
     mine.onExit((how) => {
-      stop();
-      child = null;
-      if (closing) return ended();
-      if (!everListened) return isRefused(new Error(`The screens' process ended before it could show anything (${how})`));
-      if (deathsInARow === 0) report(`The screens' process ended (${how}); it is being started again, and measuring goes on`);
-      timer = setTimeout(start, Math.min(firstDelayMs * 2 ** deathsInARow, LONGEST_DELAY_MS));
-      deathsInARow += 1;
+      channel.close();
+      onExit(how);
     });
-    send({ kind: "begin", secret: options.secret(), spent, port, screensFolder: options.screensFolder } satisfies Begin);
+    channel.send({ kind: "begin", secret: options.secret(), spent, port, screensFolder: options.screensFolder } satisfies Begin);
+  }
+
+  function onListening(opened: number): void {
+    if (everListened) options.onBack();
+    port = opened;
+    everListened = true;
+    revival.well();
+    first.resolve(opened);
   }
 
   function onRefused(line: string, isTaken: boolean): void {
     if (everListened) {
       if (isTaken) options.onTaken();
-      if (deathsInARow === 1) report(`${line}; it is tried again`);
+      if (revival.deaths() === 1) report(`${line}; it is tried again`);
       return;
     }
     closing = true;
-    isRefused(new Error(line));
+    first.reject(new Error(line));
+  }
+
+  function onExit(how: string): void {
+    child = null;
+    if (closing) {
+      ending.ended();
+      return;
+    }
+    if (!everListened) {
+      first.reject(new Error(`The screens' process ended before it could show anything (${how})`));
+      return;
+    }
+    if (revival.deaths() === 0) report(`The screens' process ended (${how}); it is being started again, and measuring goes on`);
+    revival.again(start);
   }
 
   start();
   return {
-    listening,
+    listening: first.promise,
     pid: () => child?.pid,
     async close() {
       closing = true;
-      clearTimeout(timer);
+      revival.cancel();
       const running = child;
-      if (running === null) return;
-      await new Promise<void>((resolve) => {
-        const late = setTimeout(() => running.kill(), GRACE_MS);
-        ended = () => {
-          clearTimeout(late);
-          resolve();
-        };
-        running.end();
-      });
+      if (running !== null) await ending.within(GRACE_MS, { ask: () => running.end(), kill: () => running.kill() });
     },
   };
 }

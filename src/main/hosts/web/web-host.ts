@@ -12,7 +12,7 @@ import type { PageFile } from "../page-files.ts";
 import { PAGE_HEADERS } from "../page-headers.ts";
 import { createPrintQueue } from "../print-queue.ts";
 import { printReport } from "../print-report.ts";
-import { reportPage } from "../report-page.ts";
+import { type PrintReport, reportPage } from "../report-page.ts";
 import { createEntryKeys, type EntryKeys } from "./entry-keys.ts";
 import { servePage } from "./page-socket.ts";
 import { refuse } from "./request-guard.ts";
@@ -85,6 +85,16 @@ function sayEntered(response: ServerResponse, cookie: string, key: string): void
   response.writeHead(200, headers).end(`<!doctype html><html lang="en">${head}\n`);
 }
 
+/** The report, whole or printed; whoever asked and has gone is not printed for. */
+async function sayReport(url: URL, response: ServerResponse, core: CoreLink, print: PrintReport): Promise<void> {
+  const gone = new AbortController();
+  response.on("close", () => gone.abort(new RangeError("Printing was cancelled")));
+  const page = await reportPage(url, core, print, gone.signal);
+  if (gone.signal.aborted) return;
+  if (page === null) sayText(response, 404, "Not found");
+  else response.writeHead(page.status, page.headers).end(page.body);
+}
+
 const asker = (request: IncomingMessage) => ({ host: request.headers.host, origin: request.headers.origin });
 
 /** Whose page may open the socket: the session, or why not. */
@@ -123,15 +133,6 @@ export async function startWebHost({ core, files, port, secret, spent, onEntered
     onEntered(entered.nonce);
   };
 
-  const sayReport = async (url: URL, response: ServerResponse) => {
-    const gone = new AbortController();
-    response.on("close", () => gone.abort(new RangeError("Printing was cancelled")));
-    const page = await reportPage(url, core, print, gone.signal);
-    if (gone.signal.aborted) return;
-    if (page === null) return sayText(response, 404, "Not found");
-    response.writeHead(page.status, page.headers).end(page.body);
-  };
-
   const answer = async (request: IncomingMessage, response: ServerResponse): Promise<void> => {
     const refusal = refuse(asker(request), bound, "page");
     if (refusal !== null) return sayText(response, 403, refusal);
@@ -149,7 +150,7 @@ export async function startWebHost({ core, files, port, secret, spent, onEntered
     }
     // The code of the screens is no secret. What the book holds takes more than a cookie.
     if (!keys.usePass(session, url.searchParams.get("pass"))) return sayText(response, 404, "Not found");
-    await sayReport(url, response);
+    await sayReport(url, response, core, print);
   };
 
   server.on("request", (request, response) => {
