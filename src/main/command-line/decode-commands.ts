@@ -4,7 +4,8 @@ import { createCandumpParser } from "../../shared/frames/candump-parser.ts";
 import { FrameBatch } from "../../shared/frames/frame-batch.ts";
 import { createSignalDatabase, decodeFrame } from "../../shared/dbc/dbc-decode.ts";
 import { parseDbc } from "../../shared/dbc/dbc-file.ts";
-import { createEpochAssembler, epochLine } from "../../shared/receiver/epoch-assembler.ts";
+import { epochLine } from "../../shared/receiver/epoch-assembler.ts";
+import { createReceiverReader } from "../../shared/receiver/receiver-bytes.ts";
 import type { Epoch } from "../../shared/receiver/epoch-draft.ts";
 import { MOST_SIGNAL_FILE_BYTES, readPlainFile } from "../disk/read-file.ts";
 import { warn } from "./say.ts";
@@ -39,23 +40,23 @@ async function decode(files: readonly string[]): Promise<void> {
 }
 
 async function epochs(): Promise<void> {
-  const assembler = createEpochAssembler();
+  const receiver = createReceiverReader();
   const out = textOutput();
   let text = "";
   const take = (epoch: Epoch) => {
     text += `${JSON.stringify(epochLine(epoch))}\n`;
   };
   for await (const chunk of inputChunks()) {
-    assembler.push(chunk, 0, take);
+    receiver.push(chunk, 0, take);
     await out.write(text);
     text = "";
   }
-  assembler.flush(take);
+  receiver.flush(take);
   await out.write(text);
   await out.end();
-  const { sentences, badChecksums, missingChecksums, unknown, proprietary } = assembler.sentences;
+  const { sentences, badChecksums, missingChecksums, unknown, proprietary } = receiver.sentences;
   warn(
-    `${assembler.counts.epochs} epochs; ${sentences} sentences, ${badChecksums} bad checksums, ${missingChecksums} without a checksum, ${unknown} unknown, ${proprietary} of a maker's own`,
+    `${receiver.counts.epochs} epochs; ${sentences} sentences, ${badChecksums} bad checksums, ${missingChecksums} without a checksum, ${unknown} unknown, ${proprietary} of a maker's own`,
   );
 }
 

@@ -9,7 +9,7 @@ import { createSlcanParser } from "../frames/slcan-parser.ts";
 import type { SetUp } from "../setup/set-up.ts";
 import { createSignalDatabase } from "../dbc/dbc-decode.ts";
 import type { DbcFile } from "../dbc/dbc-model.ts";
-import { createEpochAssembler } from "../receiver/epoch-assembler.ts";
+import { createReceiverReader } from "../receiver/receiver-bytes.ts";
 import type { Epoch } from "../receiver/epoch-draft.ts";
 import { createEpochTrackBuilder } from "../receiver/epoch-track-builder.ts";
 import { createRoleTap, type RoleTap } from "../signals/role-tap.ts";
@@ -51,7 +51,7 @@ export function createDecodeStream({ setUp, databases, canFormat, onEpoch, onFra
   const tap = createRoleTap(createSignalDatabase(databases), setUp);
   const slcan = createSlcanParser();
   const candump = createCandumpParser();
-  const assembler = createEpochAssembler();
+  const receiver = createReceiverReader();
   const epochs = createEpochTrackBuilder();
   const batch = new FrameBatch();
 
@@ -69,7 +69,7 @@ export function createDecodeStream({ setUp, databases, canFormat, onEpoch, onFra
   const byteClock = createByteClock(byteTimesOf(setUp.sources));
   const take = ({ stream, arrivalNs, bytes }: Packet) => {
     if (stream === "gnss") {
-      assembler.push(bytes, arrivalNs, takeEpoch);
+      receiver.push(bytes, arrivalNs, takeEpoch);
       return;
     }
     if (canFormat === "slcan") slcan.push(bytes, arrivalNs, batch);
@@ -83,15 +83,15 @@ export function createDecodeStream({ setUp, databases, canFormat, onEpoch, onFra
       for (const part of byteClock(packet)) take(part);
     },
     flush() {
-      assembler.flush(takeEpoch);
+      receiver.flush(takeEpoch);
       if (canFormat === "candump") candump.flush(batch);
       takeFrames();
     },
     get counts() {
       const { bytes, droppedBytes, frames } = canFormat === "slcan" ? slcan.counts : candump.counts;
-      return { can: { bytes, droppedBytes, frames }, gnss: { ...assembler.sentences, epochs: assembler.counts.epochs } };
+      return { can: { bytes, droppedBytes, frames }, gnss: { ...receiver.sentences, epochs: receiver.counts.epochs } };
     },
-    openEpoch: () => assembler.open(),
+    openEpoch: () => receiver.open(),
     tracks(endNs, gaps) {
       return { ...tap.tracks(), epochs: epochs.track(), gaps, endNs };
     },

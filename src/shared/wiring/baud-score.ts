@@ -3,7 +3,7 @@
  * whole, valid lines. At a wrong baud it is near 0. Pure; any bytes give a score.
  */
 import { FrameBatch } from "../frames/frame-batch.ts";
-import { createNmeaScanner } from "../receiver/nmea-sentence.ts";
+import { createReceiverEar } from "../receiver/receiver-bytes.ts";
 import { createSlcanParser } from "../frames/slcan-parser.ts";
 
 export interface TalkScore {
@@ -25,8 +25,8 @@ const BATCH_BYTES = 4096;
 /** Scores bytes heard on a port; the cut line at either end does not count against it. */
 export function scoreTalk(bytes: Uint8Array): TalkScore {
   const whole = betweenLineEnds(bytes);
-  const scanner = createNmeaScanner();
-  scanner.push(whole, 0, () => undefined);
+  const scanner = createReceiverEar();
+  scanner.push(whole);
   const parser = createSlcanParser();
   const batch = new FrameBatch();
   for (let from = 0; from < whole.length; from += BATCH_BYTES) {

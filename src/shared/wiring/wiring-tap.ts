@@ -3,7 +3,7 @@ import { FrameBatch } from "../frames/frame-batch.ts";
 import { createSlcanParser } from "../frames/slcan-parser.ts";
 import { createSignalDatabase, type SignalDatabase } from "../dbc/dbc-decode.ts";
 import type { DbcFile } from "../dbc/dbc-model.ts";
-import { createEpochAssembler } from "../receiver/epoch-assembler.ts";
+import { createReceiverReader } from "../receiver/receiver-bytes.ts";
 import type { Epoch } from "../receiver/epoch-draft.ts";
 import { createSignalSurvey, type SignalSurvey } from "../signals/signal-survey.ts";
 import { NS_PER_S } from "../kernel/units.ts";
@@ -26,7 +26,7 @@ export function createWiringTap(files: readonly DbcFile[]): WiringTap {
   const database = createSignalDatabase(files);
   const survey = createSignalSurvey(database);
   const slcan = createSlcanParser();
-  const assembler = createEpochAssembler();
+  const receiver = createReceiverReader();
   const batch = new FrameBatch();
   const gnss = createLiveHealth({ present: true, unit: "epochs a second", remedy: "wrong baud, or the adapter\u2019s port" });
   const can = createLiveHealth({ present: true, unit: "frames a second", remedy: "wrong baud, or the receiver\u2019s port" });
@@ -44,7 +44,7 @@ export function createWiringTap(files: readonly DbcFile[]): WiringTap {
     push({ stream, arrivalNs, bytes }) {
       if (stream === "gnss") {
         gnss.bytes(bytes.length, arrivalNs);
-        assembler.push(bytes, arrivalNs, take);
+        receiver.push(bytes, arrivalNs, take);
         return;
       }
       can.bytes(bytes.length, arrivalNs);

@@ -1,7 +1,7 @@
 /** Whether a log holds what it was given as: reads on until the first line that is understood. Never throws of itself; errors of the lines pass through. */
 import { createCandumpParser } from "../../../shared/frames/candump-parser.ts";
 import { FrameBatch } from "../../../shared/frames/frame-batch.ts";
-import { createNmeaScanner } from "../../../shared/receiver/nmea-sentence.ts";
+import { createReceiverEar } from "../../../shared/receiver/receiver-bytes.ts";
 import { createSlcanParser } from "../../../shared/frames/slcan-parser.ts";
 
 type LogKind = "slcan" | "candump" | "nmea";
@@ -25,7 +25,7 @@ const LF = new Uint8Array([0x0a]);
 export function lookAtLog(batches: Generator<readonly { readonly bytes: Uint8Array }[]>, kind: LogKind): LogLook {
   const slcan = createSlcanParser();
   const candump = createCandumpParser();
-  const nmea = createNmeaScanner();
+  const nmea = createReceiverEar();
   const frames = new FrameBatch();
   const understood = (): Record<LogKind, number> => ({
     slcan: slcan.counts.frames,
@@ -39,7 +39,7 @@ export function lookAtLog(batches: Generator<readonly { readonly bytes: Uint8Arr
       for (const part of [bytes, CR]) slcan.push(part, 0, frames);
       for (const part of [bytes, LF]) {
         candump.push(part, 0, frames);
-        nmea.push(part, 0, () => undefined);
+        nmea.push(part);
       }
       frames.clear();
       if (understood()[kind] === 0) continue;

@@ -4,7 +4,7 @@
  */
 import { FrameBatch } from "../../../shared/frames/frame-batch.ts";
 import { createSlcanParser } from "../../../shared/frames/slcan-parser.ts";
-import { createNmeaScanner } from "../../../shared/receiver/nmea-sentence.ts";
+import { createReceiverEar } from "../../../shared/receiver/receiver-bytes.ts";
 import type { Clock } from "../../ports/clock.ts";
 import { wait } from "./wait.ts";
 
@@ -29,7 +29,7 @@ export interface FirstEar {
 }
 
 export function createFirstEar(clock: Pick<Clock, "monotonicNs">): FirstEar {
-  const receiver = createNmeaScanner();
+  const receiver = createReceiverEar();
   /** What an open adapter reports of its bus, with or without frames. */
   let reports = 0;
   const adapter = createSlcanParser({
@@ -49,7 +49,7 @@ export function createFirstEar(clock: Pick<Clock, "monotonicNs">): FirstEar {
     push(bytes, arrivalNs) {
       if (bytes.length === 0) return;
       lastByteNs = arrivalNs;
-      receiver.push(bytes, arrivalNs, () => undefined);
+      receiver.push(bytes);
       adapter.push(bytes, arrivalNs, batch);
       batch.clear();
     },

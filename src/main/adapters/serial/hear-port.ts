@@ -2,7 +2,7 @@
  * Finds out what talks on a serial port, and at which baud, by listening alone: its line has no way to write. Rejects with the system's error where
  * the port cannot be opened, and with the signal's reason.
  */
-import { createNmeaScanner } from "../../../shared/receiver/nmea-sentence.ts";
+import { createReceiverEar } from "../../../shared/receiver/receiver-bytes.ts";
 import { scoreTalk } from "../../../shared/wiring/baud-score.ts";
 import type { Clock } from "../../ports/clock.ts";
 import type { HeardPort, Listening } from "../../ports/set-up-desk.ts";
@@ -41,8 +41,8 @@ async function collect(path: string, baud: number, clock: Clock, ms: number, sig
 
 /** A receiver that says one sentence a second is one too: its checksum is no chance. */
 function sentencesIn(bytes: Uint8Array): number {
-  const scanner = createNmeaScanner();
-  scanner.push(bytes, 0, () => undefined);
+  const scanner = createReceiverEar();
+  scanner.push(bytes);
   return scanner.counts.sentences;
 }
 

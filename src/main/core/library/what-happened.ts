@@ -1,6 +1,6 @@
 /** A book's recordings, holes, runs and set-up as lines for somebody who looks for a fault; where the car was only on request. What cannot be read is a line that says so. */
 import type { Packet } from "../../../shared/pipeline/packet.ts";
-import { createEpochAssembler } from "../../../shared/receiver/epoch-assembler.ts";
+import { createReceiverReader } from "../../../shared/receiver/receiver-bytes.ts";
 import type { Book, Recording } from "../../ports/book.ts";
 import { lineOf } from "../basics/failure.ts";
 
@@ -10,11 +10,11 @@ const seconds = (ns: number) => (ns / 1e9).toFixed(1);
 
 /** First and last place of a recording, as its receiver gave them. */
 function places(packets: Iterable<Packet>): string {
-  const assembler = createEpochAssembler();
+  const receiver = createReceiverReader();
   let [first, last] = ["", ""];
   for (const { stream, bytes, arrivalNs } of packets) {
     if (stream !== "gnss") continue;
-    assembler.push(bytes, arrivalNs, ({ latDeg, lonDeg }) => {
+    receiver.push(bytes, arrivalNs, ({ latDeg, lonDeg }) => {
       if (!Number.isFinite(latDeg) || !Number.isFinite(lonDeg)) return;
       last = `${latDeg.toFixed(6)}, ${lonDeg.toFixed(6)}`;
       if (first === "") first = last;
