@@ -11,7 +11,7 @@ import { createPtyDevice, whyNoPty } from "../../support/pty-device.ts";
 import { gripbook } from "../../support/run-gripbook.ts";
 
 const INGEST = fileURLToPath(new URL("../../../src/main/ingest/ingest-process.ts", import.meta.url));
-const PATIENCE_MS = 120_000;
+const PATIENCE_MS = 300_000;
 const REFUSED = /^Book .*: another Gripbook records into it; close that one or name another book\n$/;
 
 if (whyNoPty !== null) console.warn(`skipped: a second capture through a link: ${whyNoPty}`);

@@ -176,9 +176,17 @@ export function openConnection(options: ConnectionOptions): Connection {
       throw error;
     }
   } catch (error) {
+    if (String((error as { code?: unknown }).code).startsWith("SQLITE_CORRUPT")) throw unopenable(file, error);
     throw create ? bookError(error, file) : openingError(error, file);
   }
 }
+
+const unopenable = (file: string, cause: unknown) =>
+  new BookError(
+    "damaged",
+    `Book ${file} is damaged so that it cannot be opened (${(cause as Error).message}), as when a part of the file is missing: use a copy from before`,
+    { cause },
+  );
 
 export const fullNote = (file: string) =>
   `Book ${file}: the disk is full, so it is open for reading only; free some space, then open it again`;

@@ -2,7 +2,7 @@
  * Books of unknown origin, empty files and full drives: told as what they are, and nothing of a stranger's file runs. Sources: sqlite.org/security.html
  * ("Untrusted SQLite Database Files"), wal.html ("Use of WAL Without Shared-Memory"), POSIX permission bits.
  */
-import { existsSync, mkdtempSync, rmSync, statSync, writeFileSync } from "node:fs";
+import { existsSync, mkdtempSync, rmSync, statSync, truncateSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import Database from "better-sqlite3";
@@ -124,6 +124,14 @@ test("an empty file is no book; where a new one may begin, that is said", async 
     expect.stringMatching(/^Book .* was an empty file \(0 bytes\): a new book begins in it\. If runs were in it once/),
   ]);
   book.close();
+});
+
+test("a book of which a part is missing says so, and no command sends to another", () => {
+  unpackBook(5, file());
+  truncateSync(file(), 800_000);
+  expect(() => openSqliteBook({ file: file(), create: false })).toThrow(
+    /is damaged so that it cannot be opened \(database disk image is malformed\), as when a part of the file is missing: use a copy from before$/,
+  );
 });
 
 test("a book that cannot be made leaves no empty file", () => {
