@@ -2,6 +2,7 @@
 import type { Command } from "commander";
 import type { TuneAnswer } from "../../shared/tune/tune-answer.ts";
 import type { AdvisedGroup } from "../../shared/tune/advised-group.ts";
+import { controlSentence } from "../../shared/tune/control-words.ts";
 import type { GripCurve } from "../../shared/tune/grip-curve.ts";
 import { CAUSE_WORDS } from "../../shared/tune/loss-words.ts";
 import { adviseBook } from "../core/judging/advise-book.ts";
@@ -35,11 +36,16 @@ function groupText({ label, gate, seconds, quickest, losses, why, atLeast }: Adv
   return `${label}, ${gate}: ${took}. ${why ?? ""}${least}`;
 }
 
+function controlLines({ control }: AdvisedGroup): string[] {
+  const words = controlSentence(control);
+  return words === null ? [] : [`  ${words}`];
+}
+
 function answerLines({ grip, groups, advice, silent }: TuneAnswer): string[] {
   const numbered = advice.map(({ group, words }, i) => `${i + 1}. ${group}: ${words}`);
   return [
     ...grip.map(gripText),
-    ...groups.map(groupText),
+    ...groups.flatMap((group) => [groupText(group), ...controlLines(group)]),
     ...(numbered.length === 0 ? ["No advice."] : ["Advice, one change at a time:", ...numbered]),
     ...silent.map((words) => `  Note: ${words}`),
   ];

@@ -1,6 +1,7 @@
 /** What the screens are told of what to change next. Seconds unless named otherwise; unknown is null with a reason beside it. */
 import type { StartName } from "../launch/gate-result.ts";
 import type { GripCurve } from "../tune/grip-curve.ts";
+import type { Intervention } from "../tune/interventions.ts";
 import type { LookingRate } from "../tune/looking-rates.ts";
 import type { RunLosses } from "../tune/loss-count.ts";
 import type { LimitPoint, NoticeAnswer } from "../tune/notice.ts";
@@ -22,6 +23,11 @@ export interface RunTuneView {
   /** Why there are none; null where there are. */
   readonly why: string | null;
   readonly grip: GripCurve | null;
+  /** Each time its torque was held back, told with the control of its group. */
+  readonly interventions: readonly Intervention[];
+  /** Why something of them is unknown, in sentences. */
+  readonly controlWhy: readonly string[];
+  readonly movementS: number | null;
 }
 
 /** The JSON of `predict`: a change tried on the fitted car. */

@@ -160,12 +160,24 @@ export async function runTuneView(book: Book, id: number, wanted?: string): Prom
   const { gate, start } = askedOf(book, wanted);
   const { found, car, grip } = await fittedOf(book);
   const run = found.runs.find((known) => known.id === id);
-  const base = { run: id, gate: gate.name, losses: null, grip: null };
+  const base = { run: id, gate: gate.name, losses: null, grip: null, interventions: [], controlWhy: [], movementS: null };
   if (run === undefined || car === null)
     return {
       ...base,
       why: found.leftOut.find((left) => left.run === id)?.why ?? "This run is set aside: take it back to see where its time went.",
     };
   const { each, why } = groupLosses({ label: run.label, runs: [run], gate, start, car, curves: grip });
-  return { ...base, losses: each[0] ?? null, why, grip: curveFor(grip, run) ?? null };
+  // What the control allows shows in all runs of its label together.
+  const label = new Map(book.runs().map((known) => [known.id, known.label]));
+  const alike = found.runs.filter((known) => known === run || (label.get(known.id) === label.get(id) && label.get(id) !== ""));
+  const control = groupControl(alike, car, quickestFor([run], car, grip));
+  return {
+    ...base,
+    losses: each[0] ?? null,
+    why,
+    grip: curveFor(grip, run) ?? null,
+    interventions: control.each.find((known) => known.run === id)?.interventions ?? [],
+    controlWhy: control.why,
+    movementS: run.movementS,
+  };
 }

@@ -1,6 +1,7 @@
 /** Where one run's time went, over the page: the grip curve of its surface, its losses by cause and by speed. What cannot be told says why. Closes with Esc. */
 import type { RunTuneView } from "../../../shared/contract/tune-views.ts";
 import { CAUSE_WORDS } from "../../../shared/tune/loss-words.ts";
+import { INTERVENTION_HEADS, interventionRows } from "../../../shared/tune/control-words.ts";
 import { LOSS_CAUSES, type LossCause } from "../../../shared/tune/losses.ts";
 import { createGripFigure } from "../../figures/grip-figure.ts";
 import { createLossFigure, type ShownLosses } from "../../figures/loss-figure.ts";
@@ -33,6 +34,17 @@ function sentence({ run, gate, losses, why }: RunTuneView): string {
   return `Run ${run} loses ${quantity(lost, "s", 2)}, ${gateName(gate)}; ${quantity(losses.losses[worst], "s", 2)} of it ${CAUSE_WORDS[worst]}. ${quantity(losses.seconds, "s", 2)} driven, ${quantity(losses.quickest, "s", 2)} possible with this tyre, torque and power.`;
 }
 
+/** Each time torque was held back; nothing where it never was. */
+function heldTable({ interventions, movementS, controlWhy }: RunTuneView): HTMLElement[] {
+  if (movementS === null || interventions.length === 0) return [];
+  const head = el("tr", {}, ...INTERVENTION_HEADS.map((words) => el("th", { scope: "col" }, words)));
+  const rows = interventionRows(interventions, movementS).map((cells) => el("tr", {}, ...cells.map((cell) => el("td", {}, cell))));
+  return [
+    el("table", { class: "held-back" }, el("caption", {}, "Torque held back"), el("thead", {}, head), el("tbody", {}, ...rows)),
+    ...controlWhy.map((words) => el("p", {}, words)),
+  ];
+}
+
 export async function showRunLost(frame: Pick<Frame, "bridge" | "announce" | "fail" | "car">, run: number | null): Promise<void> {
   if (run === null) return frame.announce("Pick a run first");
   const view = await frame.bridge.request("tune.run", { run });
@@ -44,6 +56,7 @@ export async function showRunLost(frame: Pick<Frame, "bridge" | "announce" | "fa
     { "aria-label": `Time lost of run ${run}`, class: "lost-of-run" },
     el("p", { class: "lead" }, words),
     el("div", { class: "lost-body" }, grip.element, losses.sums, losses.bySpeed),
+    ...heldTable(view),
     el("form", { method: "dialog", class: "buttons" }, submit("Close", "", true)),
   );
   const closed = openDialog(dialog);
