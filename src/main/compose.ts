@@ -7,7 +7,8 @@ import { createHostClock } from "./adapters/host/host-clock.ts";
 import { createHostState } from "./adapters/host/host-state.ts";
 import { createLastCarNote } from "./adapters/files/last-car.ts";
 import { listPorts } from "./adapters/serial/list-ports.ts";
-import { type LogRequest, readLogPackets } from "./adapters/logs/log-packets.ts";
+import type { LogRequest } from "./adapters/logs/log-lines.ts";
+import { readLogSteps } from "./adapters/logs/log-packets.ts";
 import type { ArchiveSummary } from "./adapters/files/parquet-archive.ts";
 import { createPortEars } from "./adapters/serial/port-ears.ts";
 import { createSerialSources } from "./adapters/serial/serial-sources.ts";
@@ -50,16 +51,23 @@ export interface LogImport extends LogRequest {
   readonly label: string;
 }
 
-export function importLogs({ book, ready, label, ...request }: LogImport): ImportSteps<Settled & { recording: number }> {
-  const { packets, baseUtcUs, uid } = readLogPackets(request);
+/** Both logs are read through first; an answer of "stop" by then throws, as nothing is stored yet. */
+export function* importLogs({ book, ready, label, ...request }: LogImport): ImportSteps<Settled & { recording: number }> {
+  const reading = readLogSteps(request);
+  let step = reading.next();
+  for (; step.done !== true; step = reading.next()) {
+    if ((yield { doing: "reading", storedS: 0, derived: 0 }) === "stop")
+      throw new RangeError("Stopped while the logs were read: nothing was stored");
+  }
+  const { packets, baseUtcUs, uid } = step.value;
   const known = book.recordings().find((recording) => recording.uid === uid);
   const common = { book, ready, uid, origin: "import", canFormat: request.canFormat, baseUtcUs, label, gates: gatesOf(book) } as const;
-  if (known === undefined) return importRecording({ ...common, packets });
+  if (known === undefined) return yield* importRecording({ ...common, packets });
   const rest = restOf(book, known, { ready, label, packets });
   if (rest === null)
     throw new RangeError(`These logs are in the book already, as recording ${known.id}; \`rederive\` computes their runs again`);
   request.onNote(`Recording ${known.id} holds the first part of these logs: the import goes on after it`);
-  return importRecording({ ...common, packets: rest, into: known.id });
+  return yield* importRecording({ ...common, packets: rest, into: known.id });
 }
 
 export interface CaptureOptions {

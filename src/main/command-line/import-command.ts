@@ -33,7 +33,7 @@ export function addImportCommand(program: Command): void {
         throw new RangeError("Expected either --can LOG or --slcan LOG");
       const canFormat = options.slcan === undefined ? "candump" : "slcan";
       const ready = openSetUp(options.setup);
-      await withBook({ file: options.book, create: true }, async (book) => {
+      await withBook({ file: options.book, create: true, settles: true }, async (book) => {
         ownBook(book);
         const steps = importLogs({
           book,
@@ -55,7 +55,8 @@ export function addImportCommand(program: Command): void {
         let step = steps.next();
         for (; step.done !== true; step = steps.next(stopped ? "stop" : undefined)) {
           storedS = step.value.storedS;
-          if (step.value.doing === "storing")
+          if (step.value.doing === "reading") progress.at(null, "Reading the logs");
+          else if (step.value.doing === "storing")
             progress.at(null, `Storing: ${Math.floor(storedS / 60)} min ${Math.floor(storedS % 60)} s of the logs`);
           else progress.at(step.value.derived, "Timing the launches");
           await breathe();
@@ -67,6 +68,7 @@ export function addImportCommand(program: Command): void {
         const { recording, runs, calibration } = step.value;
         const { notes } = book.calibration(calibration).calibration;
         for (const note of notes) warn(note);
+        for (const run of runs.map((id) => book.run(id)).filter(({ use }) => !use)) warn(`Run ${run.id} is set aside: ${run.note}`);
         if (command.optsWithGlobals().json === true) return sayJson({ recording, calibration, runs: runs.map((id) => viewOf(book, id)) });
         return say(
           `Recording ${recording}: ${runs.length} ${runs.length === 1 ? "run" : "runs"} found${runs.length === 0 ? "" : ` (${runs.join(", ")})`}.`,

@@ -10,6 +10,8 @@ const OPEN = 0x28;
 const CLOSE = 0x29;
 const SPACE = 0x20;
 const LONGEST_LINE = 4096;
+/** Editors put it before the first line of a text in UTF-8; it is no part of it (RFC 3629, section 6). */
+const BYTE_ORDER_MARK = [0xef, 0xbb, 0xbf];
 const STAMP = /^(\d{1,12})(?:\.(\d{1,9}))?$/;
 
 /** A line that cannot be read; the message names the line and what was expected, not what stands there: it may be any file. */
@@ -87,9 +89,11 @@ class Splitter implements StampedLogSplitter {
     this.#keptLength += to - from;
   }
 
-  #read(bytes: Uint8Array, from: number, lineEnd: number, emit: (line: LogLine) => void): void {
+  #read(bytes: Uint8Array, begin: number, lineEnd: number, emit: (line: LogLine) => void): void {
     const out = this.#out;
     out.line += 1;
+    let from = begin;
+    if (out.line === 1 && BYTE_ORDER_MARK.every((byte, i) => bytes[from + i] === byte)) from += BYTE_ORDER_MARK.length;
     let to = lineEnd;
     while (to > from && bytes[to - 1] === CR) to -= 1;
     if (to === from) return;

@@ -26,7 +26,8 @@ export interface ImportRequest {
 }
 
 interface ImportStep {
-  readonly doing: "storing" | "deriving";
+  /** "reading": logs are looked through before anything is stored. */
+  readonly doing: "reading" | "storing" | "deriving";
   /** Seconds of the recording stored so far. */
   readonly storedS: number;
   /** Of deriving, 0 to 1. */

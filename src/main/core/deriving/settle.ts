@@ -89,6 +89,12 @@ export function freeName(taken: ReadonlySet<string>, launch: string, recording: 
   return name;
 }
 
+/** A launch that is in the book already, from a log that was mended and imported again, counts once: the newcomer waits for a person to choose. */
+function sameLaunch(book: Book, uid: string): string {
+  const first = book.runs().find((run) => run.uid === uid);
+  return `The same launch as run ${first?.id ?? "?"}, imported once more: only one of them may count`;
+}
+
 /** Within the caller's transaction; `keptCalibration` null keeps the one that came with it. */
 export function storeDerived(book: Book, recording: number, derived: Derived, keptCalibration: number | null): Settled {
   const bad = { runs: book.badRuns(recording), calibrations: book.badCalibrations(recording) };
@@ -98,14 +104,15 @@ export function storeDerived(book: Book, recording: number, derived: Derived, ke
   const taken = book.names();
   const matched: Map<FreshRun, Known> = matchRuns(derived.runs, before);
   matchBad(derived.runs, bad.runs, matched);
-  const aside = neverArmed(book.marks(recording)) ? { aside: UNARMED } : {};
+  const unarmed = neverArmed(book.marks(recording)) ? UNARMED : null;
   const runs = derived.runs.map((fresh) => {
     const old = matched.get(fresh);
     if (old !== undefined) taken.delete(old.uid);
     const uid = old?.final === true ? old.uid : freeName(taken, fresh.uid, recording);
+    const aside = uid === fresh.uid ? unarmed : sameLaunch(book, fresh.uid);
     taken.add(uid);
     const write = { ...fresh, uid, figures: { ...fresh.figures, uid }, recording, calibration, final: true };
-    if (old === undefined) return book.addRun({ ...write, ...aside });
+    if (old === undefined) return book.addRun(aside === null ? write : { ...write, aside });
     book.replaceRun(old.id, write);
     return old.id;
   });

@@ -3,7 +3,8 @@ import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, expect, test } from "vitest";
-import { readLogPackets } from "../../../../src/main/adapters/logs/log-packets.ts";
+import { drain } from "../../../../src/shared/kernel/drain.ts";
+import { readLogSteps } from "../../../../src/main/adapters/logs/log-packets.ts";
 
 const BUS = "(1484006000.000500) t4563112233\n(1484006000.010500) t4563112233\n";
 const VTG = "$GPVTG,220.86,T,,M,2.550,N,4.724,K,A*34";
@@ -20,7 +21,7 @@ function read(bus: string, receiver: string) {
   writeFileSync(canFile, bus);
   writeFileSync(gnssFile, receiver);
   const notes: string[] = [];
-  const { packets } = readLogPackets({ canFile, canFormat: "slcan", gnssFile, onNote: (line) => notes.push(line) });
+  const { packets } = drain(readLogSteps({ canFile, canFormat: "slcan", gnssFile, onNote: (line) => notes.push(line) }));
   const texts = [...packets].map(({ stream, arrivalNs, bytes }) => [stream, arrivalNs / 1e6, Buffer.from(bytes).toString("latin1")]);
   return { texts, notes };
 }
@@ -58,4 +59,36 @@ test("sentences without their checksum are not believed, and that is said", () =
   const { notes } = read(BUS, RECEIVER.replaceAll("*34", ""));
   expect(notes).toHaveLength(1);
   expect(notes[0]).toMatch(/receiver: 2 sentences lack their checksum/);
+});
+
+test("logs an hour or a day apart are refused with both their times; half apart, they are told", () => {
+  const later = (s: number) => RECEIVER.replace(/\(1484006000/g, `(${1484006000 + s}`);
+  expect(() => read(BUS, later(3600))).toThrow(
+    /bus runs from 2017-01-09 23:53:20 to .* they share no moment, their beginnings are 1\.00 h apart\. Name the logs of one drive; where one clock was wrong by an hour/,
+  );
+  expect(() => read(BUS, later(-86_400))).toThrow(/they share no moment, their beginnings are 1\.00 d apart/);
+  const long = (firstS: number) => Array.from({ length: 101 }, (_, k) => `(${1484006000 + firstS + k}.000000) ${VTG}\n`).join("");
+  const bus = Array.from({ length: 101 }, (_, k) => `(${1484006000 + k}.000000) t4563112233\n`).join("");
+  expect(read(bus, long(80)).notes).toEqual([
+    expect.stringMatching(/only 20\.0 s of them are of the same time, their beginnings are 80\.0 s apart/),
+  ]);
+  expect(read(bus, long(20)).notes).toEqual([]);
+});
+
+test("a byte order mark before the first line is no part of it (RFC 3629, section 6)", () => {
+  expect(read(`\ufeff${BUS}`, `\ufeff${RECEIVER.slice(RECEIVER.indexOf("("))}`)).toEqual({ texts: WHOLE, notes: [] });
+});
+
+test("an empty receiver log is said to be empty; an empty bus log leaves the receiver alone", () => {
+  expect(() => read(BUS, "# nothing\n")).toThrow(/receiver: holds no line; without the receiver nothing can be timed: name the log/);
+  expect(read("", RECEIVER).notes).toEqual([expect.stringMatching(/bus: holds no line; times rest on the receiver alone/)]);
+});
+
+test("a stamp beyond any test day, or days ahead of its neighbours, names its line before anything is given", () => {
+  expect(() => read(`${BUS}(999999999999.000000) t4563112233\n`, RECEIVER)).toThrow(
+    /bus: line 3: its stamp, 999999999999 s, lies beyond the year 2100/,
+  );
+  expect(() => read(`${BUS}(1484524400.000000) t4563112233\n`, RECEIVER)).toThrow(
+    /bus: line 3: its stamp lies 6\.0 days after the line before; mend that line, or cut/,
+  );
 });
