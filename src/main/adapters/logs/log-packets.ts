@@ -92,7 +92,7 @@ export function* readLogSteps(request: LogRequest): Generator<undefined, LogPack
   if (can === null) onNote(`Log ${canFile}: holds no line; times rest on the receiver alone`);
   else {
     const trouble = spanTrouble({ file: canFile, ...can }, { file: gnssFile, ...gnss });
-    if (trouble !== null && trouble.apart) throw new LogFileError(trouble.words);
+    if (trouble?.apart === true) throw new LogFileError(trouble.words);
     if (trouble !== null) onNote(trouble.words);
   }
   // The same whole second that a live recording counts from: an exported recording comes back to the byte.
