@@ -74,3 +74,23 @@ test("a car driven without control is given one of usual hardness, and that is s
   expect(said.notes.join(" ")).toContain("usual hardness");
   expect(said.gainS?.value).toBeGreaterThan(0);
 });
+
+test("the same control on a road that other runs showed takes as long as driving it there does", () => {
+  const wet = firstControlDay(21, { slip: 0.04 }, { ...ASK, surface: "wet" });
+  // The wet road is known from launches without control alone; those with it are the truth.
+  const roads = [...all, ...wet.offRuns];
+  const known = fitCar(roads);
+  const said = predict({
+    runs: day.runs,
+    gate,
+    start: "movement",
+    car: known,
+    curves: gripCurves(roads, known),
+    control: groupControl(day.runs, known, null),
+    trial: { surface: "wet" },
+  });
+  expect(said.gainS).toBeNull();
+  const driven = meanOf(wet.truths);
+  expect(Math.abs((said.seconds?.value ?? Number.NaN) - driven)).toBeLessThan(0.05 * driven);
+  expect(Math.abs((said.seconds?.value ?? Number.NaN) - driven)).toBeLessThan(said.seconds?.plusMinus95 ?? 0);
+});
