@@ -130,8 +130,10 @@ function lookAt({ file, create }: ConnectionOptions, stat: Stats | undefined): s
     if (create) makePrivate(file);
     return [];
   }
+  if (stat.isDirectory()) throw new BookError("unavailable", `Book ${file} is a folder: name the book in it`);
+  if (!stat.isFile()) return [];
   refuseManyNames(file, stat.nlink);
-  if (stat.size > 0 || !stat.isFile()) return [];
+  if (stat.size > 0) return [];
   if (!create)
     throw new BookError(
       "unavailable",

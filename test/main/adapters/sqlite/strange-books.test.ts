@@ -2,7 +2,7 @@
  * Books of unknown origin, empty files and full drives: told as what they are, and nothing of a stranger's file runs. Sources: sqlite.org/security.html
  * ("Untrusted SQLite Database Files"), wal.html ("Use of WAL Without Shared-Memory"), POSIX permission bits.
  */
-import { existsSync, mkdtempSync, rmSync, statSync, truncateSync, writeFileSync } from "node:fs";
+import { existsSync, mkdirSync, mkdtempSync, rmSync, statSync, truncateSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import Database from "better-sqlite3";
@@ -132,6 +132,11 @@ test("a book of which a part is missing says so, and no command sends to another
   expect(() => openSqliteBook({ file: file(), create: false })).toThrow(
     /is damaged so that it cannot be opened \(database disk image is malformed\), as when a part of the file is missing: use a copy from before$/,
   );
+});
+
+test("a folder is no book, and is not said to have two names", () => {
+  mkdirSync(join(folder, "days"));
+  expect(() => openSqliteBook({ file: folder, create: true })).toThrow(/ is a folder: name the book in it$/);
 });
 
 test("a book that cannot be made leaves no empty file", () => {
