@@ -41,7 +41,7 @@ afterAll(() => rmSync(folder, { recursive: true, force: true }));
 /** A command that waits for a pipe would never end: it is killed, and its exit code is then null. */
 async function said(...given: string[]): Promise<{ readonly code: number | null; readonly err: string }> {
   const { child, ended } = startGripbook(...given.map((word) => (word.startsWith("@") ? at(word.slice(1)) : word)));
-  const timer = setTimeout(() => child.kill("SIGKILL"), 30_000);
+  const timer = setTimeout(() => child.kill("SIGKILL"), 120_000);
   const { code, err } = await ended;
   clearTimeout(timer);
   expect(err.trim().split("\n").length, err.slice(0, 4000)).toBe(1);
