@@ -3,6 +3,7 @@ import { createRequire } from "node:module";
 import { dirname, join, resolve } from "node:path";
 import type { CoreEvent, PortView } from "../shared/contract/contract.ts";
 import { startEstimatorThread } from "./adapters/host/estimator-thread.ts";
+import { startTuningThread } from "./adapters/host/tuning-thread.ts";
 import { createHostClock } from "./adapters/host/host-clock.ts";
 import { createHostState } from "./adapters/host/host-state.ts";
 import { createLastCarNote } from "./adapters/files/last-car.ts";
@@ -158,6 +159,7 @@ export function composeScreens({ bookFile, setUpFile, emit, rememberFile, contro
         gates: gatesOf(parts.book),
         listPorts: () => listPorts({ clock, more: [], held: [] }),
         makeEstimates: startEstimatorThread,
+        makeTuning: startTuningThread,
         alwaysArmed: false,
         label: "",
         softwareVersion: softwareVersion(),

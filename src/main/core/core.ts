@@ -10,10 +10,12 @@ import { type Book, BookError, type Origin, type Stream } from "../ports/book.ts
 import type { ByteSource, SourceReport } from "../ports/byte-source.ts";
 import type { Clock } from "../ports/clock.ts";
 import type { HostState } from "../ports/host-state.ts";
+import type { Tuning } from "../ports/tuning.ts";
 import { createBeforeList } from "./recording/before-list.ts";
 import { deriveSlowly } from "./deriving/derive-slowly.ts";
 import { lineOf } from "./basics/failure.ts";
 import { ownBook } from "./basics/own-book.ts";
+import { tuningInline } from "./judging/advise-book.ts";
 import { judgeAnswers } from "./judging/judge-requests.ts";
 import { columnsOf, rowOf, rowsOf, viewOf } from "./library/library.ts";
 import { type LiveRecording, startLiveRecording } from "./recording/live-recording.ts";
@@ -42,6 +44,8 @@ export interface CoreOptions {
   readonly emit: (event: CoreEvent) => void;
   /** Where launches are timed while they are driven. Absent: in this thread, which waits meanwhile. */
   readonly makeEstimates?: (options: EstimatorOptions, onTrouble: (text: string) => void) => Estimates;
+  /** Where car and tyres are fitted. Absent: in this thread, which waits meanwhile. */
+  readonly makeTuning?: (book: Book) => Tuning;
   /** True arms by itself from the first packet on: a headless capture. */
   readonly alwaysArmed: boolean;
   /** Noted with every run besides what people note: how the simulated car's control was set. */
@@ -60,7 +64,8 @@ export interface Core {
 }
 
 export function createCore(options: CoreOptions): Core {
-  const { book, clock, ready, sources, gates, emit, makeEstimates = estimatesInline } = options;
+  const { book, clock, ready, sources, gates, emit, makeEstimates = estimatesInline, makeTuning = tuningInline } = options;
+  const tuning = makeTuning(book);
   const reports = new Map<Stream, SourceReport>();
   const openGaps = new Map<Stream, { cause: string; fromNs: number }>();
   const sleep = createSleepWatch(clock);
@@ -190,6 +195,7 @@ export function createCore(options: CoreOptions): Core {
       softwareVersion: options.softwareVersion,
       now: () => ({ measured, utcUs: utcUs() }),
       planned: followPlan,
+      tuning,
     }),
     ...runEditAnswers({
       book,
@@ -276,6 +282,7 @@ export function createCore(options: CoreOptions): Core {
     answers,
     async close() {
       closing = true;
+      tuning.close();
       await Promise.all(sources.map((source) => source.stop()));
       const steps = closeRecording();
       if (steps !== null) tellRuns(await deriveSlowly(steps, { works, clock }));

@@ -15,17 +15,13 @@ import { expectedGain } from "../../../shared/tune/predict.ts";
 import { type Quickest, quickestOf } from "../../../shared/tune/quickest.ts";
 import type { TuneAnswer } from "../../../shared/tune/tune-answer.ts";
 import type { Book } from "../../ports/book.ts";
+import type { TuneAsked, Tuning } from "../../ports/tuning.ts";
 import { breathe } from "../basics/breathe.ts";
 import { gentleDriving } from "./gentle-driving.ts";
 import { startFor, timedGates } from "./judged-runs.ts";
 import { gatesOf } from "./own-gates.ts";
 import { currentPlan } from "./test-plan.ts";
 import { type TuneRuns, tuneRuns } from "./tune-runs.ts";
-
-export interface TuneRequest {
-  readonly groups?: readonly string[] | undefined;
-  readonly gate?: string | undefined;
-}
 
 const USUAL_GATE = "0-60 mph";
 /** Prepared so far; more is worked when asked. */
@@ -83,6 +79,8 @@ export function fittedOf(book: Book): Promise<Fitted> {
   if (known?.of === of) return known.fitted;
   const fitted = fitBook(book);
   fits.set(book, { of, fitted });
+  // What failed is tried again when it is asked for again.
+  fitted.catch(() => fits.delete(book));
   return fitted;
 }
 
@@ -100,7 +98,7 @@ export function labelsOf(labels: readonly string[], wanted: readonly string[] | 
 const NO_RUN = "There is no run in use yet: drive two or more of one setting, better six.";
 
 /** The JSON of `advise`. */
-export async function adviseBook(book: Book, request: TuneRequest): Promise<TuneAnswer> {
+export async function adviseBook(book: Book, request: TuneAsked): Promise<TuneAnswer> {
   const { gate, start } = askedOf(book, request.gate);
   const all = book.runs();
   const labels = labelsOf(
@@ -137,7 +135,7 @@ export async function adviseBook(book: Book, request: TuneRequest): Promise<Tune
 }
 
 /** The same with what a screen offers to choose from. */
-export async function tuneView(book: Book, request: TuneRequest): Promise<TuneView> {
+export async function tuneView(book: Book, request: TuneAsked): Promise<TuneView> {
   const answer = await adviseBook(book, request);
   const labels = [
     ...new Set(
@@ -181,3 +179,10 @@ export async function runTuneView(book: Book, id: number, wanted?: string): Prom
     movementS: run.movementS,
   };
 }
+
+/** In this thread, which waits meanwhile. */
+export const tuningInline = (book: Book): Tuning => ({
+  read: (asked) => tuneView(book, asked),
+  run: ({ run, gate }) => runTuneView(book, run, gate),
+  close: () => undefined,
+});

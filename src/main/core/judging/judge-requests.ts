@@ -1,7 +1,7 @@
 /** Answers what Compare, Time lost, Plan and Report ask. Each edit gives the request that takes it back. An unsafe plan throws PlanError with the sum. */
 import type { AnswersTo, RequestName } from "../../../shared/contract/contract.ts";
 import type { Book } from "../../ports/book.ts";
-import { runTuneView, tuneView } from "./advise-book.ts";
+import type { Tuning } from "../../ports/tuning.ts";
 import { compareView } from "./compare-book.ts";
 import { type PlanNow, planChoicesView, planView } from "./plan-view.ts";
 import { reportOf } from "./report-of-book.ts";
@@ -15,12 +15,13 @@ export interface Judging {
   readonly now: () => PlanNow;
   /** Called after every change of the plan in force. */
   readonly planned: () => void;
+  readonly tuning: Tuning;
 }
 
-export const judgeAnswers = ({ book, softwareVersion, now, planned }: Judging): AnswersTo<JudgeRequest> => ({
+export const judgeAnswers = ({ book, softwareVersion, now, planned, tuning }: Judging): AnswersTo<JudgeRequest> => ({
   "compare.read": (asked) => compareView(book, asked),
-  "tune.read": (asked) => tuneView(book, asked),
-  "tune.run": ({ run, gate }) => runTuneView(book, run, gate),
+  "tune.read": (asked) => tuning.read(asked),
+  "tune.run": (asked) => tuning.run(asked),
   "plan.read": () => planView(book, now()),
   "plan.choices": (asked) => planChoicesView(book, asked),
   "plan.draw": ({ request }) => drawPlan(book, request),
@@ -41,5 +42,5 @@ export const judgeAnswers = ({ book, softwareVersion, now, planned }: Judging): 
     planned();
     return { undo: { name: "plan.again", argument: { run, again: !again } } };
   },
-  "report.html": (asked) => reportOf(book, { ...asked, softwareVersion, utcUs: now().utcUs }),
+  "report.html": (asked) => reportOf(book, { ...asked, softwareVersion, utcUs: now().utcUs }, (about) => tuning.read(about)),
 });

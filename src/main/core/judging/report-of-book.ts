@@ -3,13 +3,17 @@ import { CompareError } from "../../../shared/judge/compare.ts";
 import { reportHtml } from "../../../shared/report/report-html.ts";
 import type { ReportCalibration, ReportChange, ReportInput, ReportRun } from "../../../shared/report/report-input.ts";
 import type { Flag } from "../../../shared/run/run.ts";
+import type { TuneAnswer } from "../../../shared/tune/tune-answer.ts";
 import type { Book, Edit, StoredRun } from "../../ports/book.ts";
+import type { TuneAsked } from "../../ports/tuning.ts";
 import { adviseBook } from "./advise-book.ts";
 import { nameForPath } from "../../../shared/kernel/file-name.ts";
 import { type CompareRequest, compareView } from "./compare-book.ts";
 import { parseSetUp } from "../basics/read-set-up.ts";
 import { currentPlan } from "./test-plan.ts";
 import { toldFlags } from "../library/told-flags.ts";
+
+type Advised = (asked: TuneAsked) => Promise<TuneAnswer>;
 
 export interface ReportRequest extends CompareRequest {
   readonly softwareVersion: string;
@@ -73,14 +77,14 @@ function change({ run, what, before, after, utcUs }: Edit): ReportChange {
   return { at: iso(utcUs / 1000), run, what: what.replace(/^setting /, ""), before: words(before), after: words(after) };
 }
 
-async function reportInput(book: Book, request: ReportRequest): Promise<ReportInput> {
+async function reportInput(book: Book, request: ReportRequest, advised: Advised): Promise<ReportInput> {
   const runs = book.runs();
   const told = toldFlags(book);
   const recordings = book.recordings();
   const texts = [...new Set(recordings.map((recording) => recording.setUp.text))];
   const cars = [...new Set(texts.map((text) => parseSetUp(text, "Set-up in the book").car.name))];
   const compared = compareView(book, request);
-  const tune = await adviseBook(book, { gate: request.gate });
+  const tune = await advised({ gate: request.gate });
   // Asked for by name, a comparison that cannot be made is the caller's to mend; unasked, the page says that there is none yet.
   if (compared.why !== null && request.groups !== undefined) throw new CompareError(compared.why);
   const stored = currentPlan(book);
@@ -112,7 +116,12 @@ export interface BookReport {
   readonly name: string;
 }
 
-export async function reportOf(book: Book, request: ReportRequest): Promise<BookReport> {
-  const input = await reportInput(book, request);
+/** `advised`: where advice is worked out; here, unless told otherwise. */
+export async function reportOf(
+  book: Book,
+  request: ReportRequest,
+  advised: Advised = (asked) => adviseBook(book, asked),
+): Promise<BookReport> {
+  const input = await reportInput(book, request, advised);
   return { html: reportHtml(input), name: nameForPath(`${input.car} ${input.day ?? "undated"}`, "report") };
 }

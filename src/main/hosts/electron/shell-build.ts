@@ -35,6 +35,7 @@ export async function buildShell(root: string): Promise<string> {
     main: join(hosts, "main.ts"),
     ingest: join(ingest, "ingest-process.ts"),
     estimator: join(ingest, "estimator-worker.ts"),
+    tuning: join(ingest, "tuning-worker.ts"),
   };
   await bundle(modules, "es", "mjs");
   await bundle({ preload: join(hosts, "preload.ts") }, "cjs", "cjs");
@@ -43,7 +44,7 @@ export async function buildShell(root: string): Promise<string> {
 
 /** The path of the main module, built anew where one of the modules is missing or older than its sources. */
 export async function ensureShell(root: string): Promise<string> {
-  const built = ["main.mjs", "ingest.mjs", "estimator.mjs", "preload.cjs"].map((name) => join(root, "out/electron", name));
+  const built = ["main.mjs", "ingest.mjs", "estimator.mjs", "tuning.mjs", "preload.cjs"].map((name) => join(root, "out/electron", name));
   const oldest = Math.min(...built.map((file) => (existsSync(file) ? statSync(file).mtimeMs : 0)));
   const isOld = Math.max(newestChange(join(root, "src/main")), newestChange(join(root, "src/shared"))) > oldest;
   return isOld ? buildShell(root) : (built[0] as string);

@@ -1,0 +1,70 @@
+/**
+ * Fitting car and tyres in a thread of its own, which reads the book by itself: no byte waits for it. The thread starts with the first question; one that
+ * has died rejects what was asked of it with its reason, and the next question starts another.
+ */
+import { Worker } from "node:worker_threads";
+import type { RunTuneView, TuneView } from "../../../shared/contract/tune-views.ts";
+import type { Tuning } from "../../ports/tuning.ts";
+import type { FromTuning, ToTuning } from "./tuning-messages.ts";
+
+/** From source it lies in its own folder; a bundle puts both modules beside each other. */
+const ENTRY = import.meta.url.endsWith(".ts")
+  ? new URL("../../ingest/tuning-worker.ts", import.meta.url)
+  : new URL("tuning.mjs", import.meta.url);
+
+interface Waiting {
+  resolve(answer: unknown): void;
+  reject(error: Error): void;
+}
+
+/** `book`: whose file is asked for with each question. */
+export function startTuningThread(book: { readonly file: string }): Tuning {
+  const waiting = new Map<number, Waiting>();
+  let worker: Worker | null = null;
+  let nextId = 1;
+
+  function end(why: string): void {
+    const old = worker;
+    worker = null;
+    for (const { reject } of waiting.values()) reject(new Error(`Where the time went: ${why}`));
+    waiting.clear();
+    void old?.terminate();
+  }
+
+  function running(): Worker {
+    if (worker !== null) return worker;
+    const made = new Worker(ENTRY);
+    worker = made;
+    made.on("message", (message: FromTuning) => {
+      const asked = waiting.get(message.id);
+      waiting.delete(message.id);
+      if (message.ok) asked?.resolve(message.answer);
+      else asked?.reject(new RangeError(message.error));
+    });
+    made.on("error", (error) => {
+      if (worker === made) end(error instanceof Error ? error.message : String(error));
+    });
+    made.on("exit", (code) => {
+      if (worker === made) end(`its thread ended with code ${code}; ask again`);
+    });
+    // Measuring decides how long the process lives.
+    made.unref();
+    return made;
+  }
+
+  function ask(question: { name: "read"; asked: Parameters<Tuning["read"]>[0] } | { name: "run"; asked: Parameters<Tuning["run"]>[0] }) {
+    const id = nextId;
+    nextId += 1;
+    const thread = running();
+    return new Promise<unknown>((resolve, reject) => {
+      waiting.set(id, { resolve, reject });
+      thread.postMessage({ id, file: book.file, ...question } satisfies ToTuning);
+    });
+  }
+
+  return {
+    read: (asked) => ask({ name: "read", asked }) as Promise<TuneView>,
+    run: (asked) => ask({ name: "run", asked }) as Promise<RunTuneView>,
+    close: () => end("it was closed"),
+  };
+}
