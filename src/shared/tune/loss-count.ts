@@ -168,8 +168,7 @@ export function spread(runs: readonly Timed[], car: FittedCar, best: Counted): V
     add([sigma, -sigma].map((by) => ({ ...base, car: { ...car, [name]: { ...figure, value: value + by } } })));
   }
   const resampled = Math.min(MOST_RESAMPLED, ...[...new Set(runs.map(({ curve }) => curve))].map((curve) => curve.resampled.length));
-  if (resampled > 1)
-    add(Array.from({ length: resampled }, (_, i) => ({ ...base, tyre: (curve: GripCurve) => knownTyre(curve, curve.resampled[i]) })));
+  if (resampled > 1) add(Array.from({ length: resampled }, (_, i) => ({ ...base, tyre: (curve: GripCurve) => drawnAnew(curve, i) })));
   else add([1, -1].map((sign) => ({ ...base, tyre: (curve: GripCurve) => doubted(knownTyre(curve), curve, sign / TWO_SIDED_95) })));
   addEach(variance, best, count(runs, { ...base, gripSigmas: 1 }));
   // A peak that was not reached may lie at half or twice the slip where the formula has it.
@@ -177,6 +176,12 @@ export function spread(runs: readonly Timed[], car: FittedCar, best: Counted): V
   add([1, -1].map((slipSigmas) => ({ ...base, slipSigmas })));
   add([TORQUE_SHARE_SIGMA, -TORQUE_SHARE_SIGMA].map((torqueShare) => ({ ...base, torqueShare })));
   return variance;
+}
+
+/** The shape of runs drawn anew at the level of all: how high each run itself grips is its own doubt, and must not count twice. */
+function drawnAnew(curve: GripCurve, i: number): KnownTyre | null {
+  const [whole, drawn] = [knownTyre(curve), knownTyre(curve, curve.resampled[i])];
+  return whole === null || drawn === null ? whole : times(drawn, whole.peakFriction / drawn.peakFriction);
 }
 
 /** A tyre whose peak is so many of its half widths higher; for curves that were not resampled. */

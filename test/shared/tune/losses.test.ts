@@ -127,10 +127,23 @@ test("an uncertain tyre makes quickest uncertain by as much: 2 % of peak frictio
   for (const { plusMinus95 } of found.losses) expect(plusMinus95).toBeGreaterThan(0);
 });
 
-test("resampled curves carry their spread on: peaks of 0.9 and 1.1 are far wider than the peak's own interval", () => {
-  const resampled = [0.9, 1.1].map((D) => ({ B: 10, C: 1.9, D, E: 0.97 }));
+test("runs drawn anew carry their shape on: where one drawing has its best at twice the slip, what spun is unsure by half of it", () => {
+  // B of 10 has its best at 0.18, B of 5 at 0.36: there 0.3 is no spin.
+  const resampled = [10, 5].map((B) => ({ B, C: 1.9, D: 1, E: 0.97 }));
   const found = ask([knownRun(1, EACH)], { curves: [knownCurve({ resampled })] });
-  expect(found.quickest?.plusMinus95).toBeGreaterThan(0.15 * LEAST_S);
+  const spin = found.losses.find(({ cause }) => cause === "spin");
+  // Of two drawings one moves all of it: root mean square 1 / sqrt(2) of what spun, times 1.96.
+  expect(Math.abs((spin?.plusMinus95 ?? 0) - 1.96 * Math.SQRT1_2 * (spin?.seconds ?? 0))).toBeLessThan(0.02);
+});
+
+test("each launch is held against its own grip: one that grips 5 % better could have been 5 % quicker, and its doubt is the answer's", () => {
+  const runGrip = [{ run: 1, ratio: { value: 1.05, plusMinus95: 0.04 * 1.05 } }];
+  const found = ask([knownRun(1, EACH)], {
+    curves: [knownCurve({ runGrip, resampled: [1, 1.1].map((D) => ({ B: 10, C: 1.9, D, E: 0.97 })) })],
+  });
+  expect(found.quickest?.value).toBeCloseTo(LEAST_S / 1.05, 3);
+  // The level of runs drawn anew is no second doubt.
+  expect(Math.abs((found.quickest?.plusMinus95 ?? 0) - (0.04 * LEAST_S) / 1.05)).toBeLessThan(0.01);
 });
 
 test("a peak that was never reached gives no quickest, and what was lost at least", () => {
