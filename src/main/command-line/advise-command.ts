@@ -3,6 +3,7 @@ import type { Command } from "commander";
 import type { TuneAnswer } from "../../shared/tune/tune-answer.ts";
 import type { AdvisedGroup } from "../../shared/tune/advised-group.ts";
 import { controlSentence } from "../../shared/tune/control-words.ts";
+import { stopped } from "../../shared/judge/wording.ts";
 import type { GripCurve } from "../../shared/tune/grip-curve.ts";
 import { CAUSE_WORDS } from "../../shared/tune/loss-words.ts";
 import { adviseBook } from "../core/judging/advise-book.ts";
@@ -33,7 +34,7 @@ function groupText({ label, gate, seconds, quickest, losses, why, atLeast }: Adv
     return `${label}, ${gate}: ${took}; quickest possible ${quickest.value.toFixed(2)} ± ${quickest.plusMinus95.toFixed(2)} s. Lost: ${told(losses)}.`;
   const least =
     atLeast === null ? "" : ` Quickest possible at most ${atLeast.quickestAtMost.toFixed(2)} s; lost at least: ${told(atLeast.losses)}.`;
-  return `${label}, ${gate}: ${took}. ${why ?? ""}${least}`;
+  return `${label}, ${gate}: ${took}. ${why === null ? "" : stopped(why)}${least}`;
 }
 
 function controlLines({ control }: AdvisedGroup): string[] {

@@ -82,7 +82,7 @@ function speedsOf(gate: Gate, start: StartName): { fromMps: number; toMps: numbe
   if (gate.kind === "standing")
     return start === "movement" ? { fromMps: MOVEMENT_MPS, toMps: gate.toMps } : `Losses are counted from movement, not from ${start}`;
   if (gate.kind === "rolling") return { fromMps: gate.fromMps, toMps: gate.toMps };
-  return `Losses are counted from speed to speed: ${gate.name} is no such gate`;
+  return `Losses are counted from speed to speed, and ${gate.name} is no such gate: name one such as 0-60 mph`;
 }
 
 function meanSigma(run: TuneRun): number {

@@ -1,4 +1,5 @@
 /** What speaks against advising on a group: too few runs, runs that are unlike, a tyre never brought past its best, control switched off. Sentences, each with what would help. */
+import { stopped } from "../judge/wording.ts";
 import type { AdvisedGroup } from "./advised-group.ts";
 import type { TuneRun } from "./tune-run.ts";
 
@@ -39,7 +40,7 @@ export function whyNoAdvice(
     return refuse("the car's own switch was off in every run: these show what control is for, not how to set it.");
   const differs = unlike(runs);
   if (differs !== null) return refuse(`its runs differ in ${JSON.stringify(differs)}: give them labels of their own.`);
-  if (found.quickest === null) return refuse(found.why ?? "the quickest launch is unknown.");
+  if (found.quickest === null) return refuse(stopped(found.why ?? "the quickest launch is unknown"));
   const sloped = runs.some((run) => run.flags.some(({ flag }) => flag === "slope"));
   if (oneWay(runs, courses)) {
     const words = "all runs went one way, slope and wind are in every figure: drive as many the other way.";
