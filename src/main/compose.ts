@@ -13,14 +13,14 @@ import { readLogSteps } from "./adapters/logs/log-packets.ts";
 import type { ArchiveSummary } from "./adapters/files/parquet-archive.ts";
 import { createPortEars } from "./adapters/serial/port-ears.ts";
 import { createSerialSources } from "./adapters/serial/serial-sources.ts";
-import { readSetUpFile } from "./adapters/files/set-up-file.ts";
+import { readSetUpText, readSignalFiles } from "./adapters/files/set-up-file.ts";
 import { createSetUpStore } from "./adapters/files/set-up-store.ts";
 import { createSimulatedSources } from "./adapters/simulated/simulated-source.ts";
 import { createCore } from "./core/core.ts";
 import { lineOf } from "./core/basics/failure.ts";
 import { type ImportSteps, importRecording, restOf } from "./core/deriving/import-recording.ts";
 import { gatesOf } from "./core/judging/own-gates.ts";
-import { type ReadySetUp, readSetUp } from "./core/basics/read-set-up.ts";
+import { type ReadySetUp, readSetUpWith } from "./core/basics/read-set-up.ts";
 import type { Recovery } from "./core/deriving/recover.ts";
 import { CAR_SEED, type FirstDay, firstDayOf, simulatedSetUp } from "./core/deriving/simulated-day.ts";
 import { archiveEntries } from "./core/library/archive-entries.ts";
@@ -34,7 +34,7 @@ import { controlFrom, controlNotes } from "../shared/simulation/control-text.ts"
 import { type ControlSetting, DEFAULT_CONTROL } from "../shared/simulation/traction-control.ts";
 
 export function openSetUp(file: string): ReadySetUp {
-  return readSetUp(readSetUpFile(file), `Set-up ${file}`);
+  return readSetUpWith(readSetUpText(file), `Set-up ${file}`, (names) => readSignalFiles(file, names));
 }
 
 /** Another drive with each recording of the book, as a real car's would be: runs that are the same to the byte are no two runs. */

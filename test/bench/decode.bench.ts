@@ -10,6 +10,7 @@ import { FrameBatch } from "../../src/shared/frames/frame-batch.ts";
 import { createSlcanParser } from "../../src/shared/frames/slcan-parser.ts";
 import { createSignalDatabase } from "../../src/shared/dbc/dbc-decode.ts";
 import { parseDbc } from "../../src/shared/dbc/dbc-file.ts";
+import { decodeFileText } from "../../src/shared/dbc/text-encoding.ts";
 import { DbcError } from "../../src/shared/dbc/dbc-model.ts";
 import { createEpochAssembler } from "../../src/shared/receiver/epoch-assembler.ts";
 import { createRoleTap } from "../../src/shared/signals/role-tap.ts";
@@ -140,7 +141,7 @@ function slcanAndSignals(): BenchLine {
     .map((place) => ` SG_ ${place} (0.1,0) [0|0] "km/h" ECU\n`)
     .join("");
   const file = `VERSION ""\nBU_: ECU\n${Array.from({ length: 16 }, (_, i) => `BO_ ${256 + i} Drive${i}: 8 ECU\n${wheels}`).join("")}`;
-  const database = createSignalDatabase([parseDbc("bench.dbc", new TextEncoder().encode(file))]);
+  const database = createSignalDatabase([parseDbc("bench.dbc", file)]);
   const choice = (signal: string) => ({ signal, invert: false });
   // Four signals of every frame: all messages carry the same ones.
   const each = (signal: string) => Array.from({ length: 16 }, (_, i) => choice(`Drive${i}.${signal}`));
@@ -236,7 +237,7 @@ function fuzz(): BenchLine[] {
   const slcan = createSlcanParser();
   const candump = createCandumpParser();
   const assembler = createEpochAssembler();
-  const database = createSignalDatabase([parseDbc("bench.dbc", new TextEncoder().encode(DBC))]);
+  const database = createSignalDatabase([parseDbc("bench.dbc", DBC)]);
   const tap = createRoleTap(database, { signals: { motorSpeed: { signal: "Drive.MotorSpeed", invert: false } } });
   const before = process.memoryUsage().rss;
   let bytes = 0;
@@ -257,7 +258,7 @@ function fuzz(): BenchLine[] {
     const piece = mutate();
     dbcBytes += piece.length;
     try {
-      parseDbc("fuzz.dbc", piece);
+      parseDbc("fuzz.dbc", decodeFileText(piece));
     } catch (error) {
       if (!(error instanceof DbcError)) throw error;
     }

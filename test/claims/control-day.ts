@@ -117,7 +117,7 @@ export function firstControlDay(
   const setUp = checkSetUp(carSetUp(plan.bus));
   const stream = createDecodeStream({
     setUp,
-    databases: [parseDbc("car.dbc", new TextEncoder().encode(carSignalFile()))],
+    databases: [parseDbc("car.dbc", carSignalFile())],
     canFormat: "slcan",
   });
   const movements: { movementS: number; control: boolean; sixtyS: number | null }[] = [];

@@ -41,7 +41,7 @@ export function linesOf(packets: readonly Packet[]): DeviceLine[] {
 }
 
 export function decodeBytes(setUp: SetUp, signalFile: string, packets: Iterable<Packet>, gaps: readonly StreamGap[]): RecordingTracks {
-  const stream = createDecodeStream({ setUp, databases: [parseDbc("car.dbc", new TextEncoder().encode(signalFile))], canFormat: "slcan" });
+  const stream = createDecodeStream({ setUp, databases: [parseDbc("car.dbc", signalFile)], canFormat: "slcan" });
   let endNs = 0;
   for (const packet of packets) {
     stream.push(packet);

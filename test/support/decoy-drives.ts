@@ -44,8 +44,6 @@ export interface DecoyDrive {
   readonly spans: readonly { readonly what: string; readonly fromS: number; readonly toS: number }[];
 }
 
-const bytes = (text: string) => new TextEncoder().encode(text);
-
 /** Order of the six by lot, the launch among them. */
 function shuffled<T>(seed: number, all: readonly T[]): T[] {
   const random = createRandom(seed * 17 + 3);
@@ -110,7 +108,7 @@ function firstCar({ seed, noiseMps, correlated, rateHz, hold, dry, gentleS }: De
   }
   return {
     setUp: checkSetUp(carSetUp({ ...plan.bus })),
-    databases: [parseDbc("car.dbc", bytes(carSignalFile()))],
+    databases: [parseDbc("car.dbc", carSignalFile())],
     packets,
     movementS,
     spans: [],
@@ -137,7 +135,7 @@ function secondCar({ seed, noiseMps, correlated, rateHz, hold, dry, gentleS }: D
   const { launches, baseShiftS } = drive.truth;
   return {
     setUp: checkSetUp(JSON.parse(files["setup.json"])),
-    databases: [parseDbc("car.dbc", bytes(files["car.dbc"]))],
+    databases: [parseDbc("car.dbc", files["car.dbc"])],
     packets: packetsOf(files),
     movementS: (launches[0]?.movementS ?? Number.NaN) + baseShiftS,
     spans: drive.trace.phases.map(({ phase, fromS, toS }) => ({ what: phase.kind, fromS: fromS + baseShiftS, toS: toS + baseShiftS })),

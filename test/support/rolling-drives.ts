@@ -96,7 +96,7 @@ function firstCar({ seed, rateHz, noiseMps, hold, undriven }: RollingCase): Roll
   const endS = truth.length / 1000;
   return {
     setUp: checkSetUp(carSetUp({ ...plan.bus })),
-    databases: [parseDbc("car.dbc", bytes(carSignalFile()))],
+    databases: [parseDbc("car.dbc", carSignalFile())],
     packets,
     endS,
     speedMps,
@@ -121,7 +121,7 @@ function secondCar({ seed, rateHz, noiseMps, hold, undriven, motorSpeed }: Rolli
   const speedMps = (tS: number) => Math.abs(at(trace, trace.speedMps, tS));
   return {
     setUp: motorSpeed ? checkSetUp(JSON.parse(files["setup.json"])) : setUpOf(recipe),
-    databases: [parseDbc("car.dbc", bytes(files["car.dbc"]))],
+    databases: [parseDbc("car.dbc", files["car.dbc"])],
     packets: packetsOf(files),
     endS,
     speedMps,

@@ -4,6 +4,7 @@ import { createCandumpParser } from "../../shared/frames/candump-parser.ts";
 import { FrameBatch } from "../../shared/frames/frame-batch.ts";
 import { createSignalDatabase, decodeFrame } from "../../shared/dbc/dbc-decode.ts";
 import { parseDbc } from "../../shared/dbc/dbc-file.ts";
+import { decodeFileText } from "../../shared/dbc/text-encoding.ts";
 import { epochLine } from "../../shared/receiver/epoch-assembler.ts";
 import { createReceiverReader } from "../../shared/receiver/receiver-bytes.ts";
 import type { Epoch } from "../../shared/receiver/epoch-draft.ts";
@@ -12,7 +13,7 @@ import { warn } from "./say.ts";
 import { inputChunks, textOutput } from "./standard-input.ts";
 
 function readDbc(file: string) {
-  return parseDbc(file, readPlainFile({ file, what: "Signal file" }, MOST_SIGNAL_FILE_BYTES));
+  return parseDbc(file, decodeFileText(readPlainFile({ file, what: "Signal file" }, MOST_SIGNAL_FILE_BYTES)));
 }
 
 async function decode(files: readonly string[]): Promise<void> {

@@ -1,19 +1,17 @@
 /** What making a set-up needs of the machine: its file, signal files beside it, and ears on serial ports. Failures throw one line. */
 import type { PortFound, PortTrouble } from "../../shared/contract/wiring-contract.ts";
-import type { DraftSetUp } from "../../shared/setup/draft-set-up.ts";
 import type { CanSource } from "../../shared/setup/set-up.ts";
+import type { WrittenDraft } from "../../shared/setup/set-up-text.ts";
 import type { SignalFileText } from "./book.ts";
 
 export interface SetUpStore {
   readonly file: string;
   /** The set-up as it stands; an empty one where the file is not there yet. */
-  read(): DraftSetUp;
-  /** The set-up as text: the file's own where it says the same, so that a calibration stays with it. */
-  textOf(draft: DraftSetUp): string;
+  read(): WrittenDraft;
   /** The text of a set-up's signal files. */
   signalFiles(names: readonly string[]): SignalFileText[];
   /** Durable when it returns: a reader sees the old file or the new one, whole. */
-  write(draft: DraftSetUp): void;
+  write(text: string): void;
   /** Puts a signal file beside the set-up and gives its name there; another file of that name is left alone. */
   addSignalFile(name: string, text: string): string;
 }

@@ -1,5 +1,5 @@
 /**
- * Reads a signal file (DBC) from its bytes. What makes a value doubtful is a warning that names file and line; what
+ * Reads a signal file (DBC) from its text. What makes a value doubtful is a warning that names file and line; what
  * cannot be read throws DbcError, `file:line: expected X, got Y`; of a file that is no signal file nothing is told. Definitions Gripbook has no use for are passed over.
  */
 import { collectWarnings } from "./dbc-doubts.ts";
@@ -7,7 +7,6 @@ import { finishMessages, type MessageDraft, type SignalDraft } from "./dbc-draft
 import { DbcError, type DbcFile } from "./dbc-model.ts";
 import { DbcScanner } from "./dbc-scanner.ts";
 import { readSignalLine } from "./dbc-signal-line.ts";
-import { decodeFileText } from "./text-encoding.ts";
 
 /** Statements that end in ";" and say nothing about values. */
 const PASSED_OVER = new Set(
@@ -25,8 +24,8 @@ const EXTENDED_BIT = 0x80000000;
 const HOMELESS = "VECTOR__INDEPENDENT_SIG_MSG";
 
 /** Parses one file; `file` is the name that messages to people carry. */
-export function parseDbc(file: string, bytes: Uint8Array): DbcFile {
-  const reader = new Reader(file, decodeFileText(bytes));
+export function parseDbc(file: string, text: string): DbcFile {
+  const reader = new Reader(file, text);
   reader.readAll();
   const messages = finishMessages(reader.messages, reader.warn);
   collectWarnings(messages, reader.warn);

@@ -130,7 +130,7 @@ const setUpSchema = v.strictObject({
   signals,
 });
 
-/** Checks parsed JSON. `file` is how messages call the set-up. Throws SetUpError. */
+/** Checks what JSON says. `file` is how messages call the set-up. Throws SetUpError. */
 export function checkSetUp(json: unknown, file = "set-up"): SetUp {
   const result = v.safeParse(setUpSchema, json, { abortEarly: false });
   if (!result.success) throw new SetUpError(`${file}: ${describe(deepest(result.issues[0]))}`);
@@ -144,8 +144,7 @@ export function checkSetUp(json: unknown, file = "set-up"): SetUp {
     throw new SetUpError(`${file}: car needs "tyre" (such as "265/35R19") or "rollingRadiusM": add one of the two`);
   }
   refuseDoubleUse(output.signals, file);
-  // Absent optionals may come back as undefined keys; JSON never had them.
-  return JSON.parse(JSON.stringify(output)) as SetUp;
+  return output as SetUp;
 }
 
 const draftSchema = v.strictObject({
@@ -166,7 +165,7 @@ export function checkDraft(json: unknown, file = "set-up"): DraftSetUp {
   const result = v.safeParse(draftSchema, json, { abortEarly: false });
   if (!result.success) throw new SetUpError(`${file}: ${describe(deepest(result.issues[0]))}`);
   refuseDoubleUse(result.output.signals, file);
-  return JSON.parse(JSON.stringify(result.output)) as DraftSetUp;
+  return result.output as DraftSetUp;
 }
 
 interface IssueLike {

@@ -22,6 +22,9 @@ export function missingOfCar({ car }: DraftSetUp): string[] {
   return missing;
 }
 
+/** A draft in which nothing is missing is a set-up; null for any other. */
+export const wholeOf = (draft: DraftSetUp): SetUp | null => (missingOf(draft) === null ? (draft as SetUp) : null);
+
 /** The first thing that is missing, in the order in which it is asked for; null when the set-up can be used. */
 export function missingOf(draft: DraftSetUp): "signal file" | "receiver" | "adapter" | "car" | "signals" | null {
   if (draft.database.length === 0) return "signal file";

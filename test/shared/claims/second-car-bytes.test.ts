@@ -16,7 +16,7 @@ const bytes = (text: string) => new TextEncoder().encode(text);
 /** Log lines `(sec.micros) text` in order of arrival, as packets; stamps count from `zeroS`. */
 function decode(terminator: string, canFormat: "slcan" | "candump", zeroS: number): RecordingTracks {
   const setUp = checkSetUp(JSON.parse(files["setup.json"]));
-  const stream = createDecodeStream({ setUp, databases: [parseDbc("car.dbc", bytes(files["car.dbc"]))], canFormat });
+  const stream = createDecodeStream({ setUp, databases: [parseDbc("car.dbc", files["car.dbc"])], canFormat });
   const lines = (text: string, kind: "gnss" | "can") =>
     text
       .split(/\r?\n/)

@@ -6,12 +6,13 @@ import { FrameBatch } from "../../../src/shared/frames/frame-batch.ts";
 import { createSignalDatabase, decodeFrame } from "../../../src/shared/dbc/dbc-decode.ts";
 import { parseDbc } from "../../../src/shared/dbc/dbc-file.ts";
 import { DbcError } from "../../../src/shared/dbc/dbc-model.ts";
+import { decodeFileText } from "../../../src/shared/dbc/text-encoding.ts";
 import { ascii, referencePath } from "../frames/pieces.ts";
 
 const utf8 = new TextEncoder();
-const parseText = (text: string) => parseDbc("car.dbc", utf8.encode(text));
+const parseText = (text: string) => parseDbc("car.dbc", text);
 
-function decode(file: Uint8Array, id: number, extended: boolean, hex: string) {
+function decode(file: string, id: number, extended: boolean, hex: string) {
   const batch = new FrameBatch(1);
   const idText = id.toString(16).padStart(extended ? 8 : 3, "0");
   createCandumpParser().push(ascii(`(1.5) can0 ${idText}#${hex.length > 16 ? "#0" : ""}${hex}\n`), 0, batch);
@@ -48,7 +49,7 @@ describe.skipIf(!existsSync(folder))("reference signal files [skipped where the 
     const held = vectors.filter(({ file }) => existsSync(`${folder}/${file}`));
     expect(held.length).toBeGreaterThanOrEqual(23);
     for (const { file, message, id, extended, hex, signals } of held) {
-      const got = decode(readFileSync(`${folder}/${file}`), id, extended, hex);
+      const got = decode(decodeFileText(readFileSync(`${folder}/${file}`)), id, extended, hex);
       expect(got.message, file).toBe(message);
       expectSame(got.signals, signals, `${file} ${hex}`);
     }
@@ -58,7 +59,7 @@ describe.skipIf(!existsSync(folder))("reference signal files [skipped where the 
   test("every file is read, without a doubt that is none", () => {
     expect(files.length).toBeGreaterThanOrEqual(62);
     for (const file of files) {
-      const { messages, warnings } = parseDbc(file, readFileSync(`${folder}/${file}`));
+      const { messages, warnings } = parseDbc(file, decodeFileText(readFileSync(`${folder}/${file}`)));
       // The only files with overlaps that can show at once: branches of two different multiplexors.
       if (!/^multiplex_2/.test(file)) expect(warnings, file).toEqual([]);
       const text = readFileSync(`${folder}/${file}`, "latin1");
@@ -75,7 +76,7 @@ describe.skipIf(!existsSync(folder))("reference signal files [skipped where the 
       message: string;
       signals: Record<string, number | string>;
     }[];
-    const database = createSignalDatabase([parseDbc(file, readFileSync(`${folder}/${file}`))]);
+    const database = createSignalDatabase([parseDbc(file, decodeFileText(readFileSync(`${folder}/${file}`)))]);
     const batch = new FrameBatch();
     const parser = createCandumpParser();
     for (const { id, ext, hex } of frames) {
@@ -93,9 +94,7 @@ describe.skipIf(!existsSync(folder))("reference signal files [skipped where the 
 const HEAD = 'VERSION ""\nNS_ :\n\tCM_\n\tBA_\nBS_:\nBU_: ECU\n';
 
 test("decodeFrame() prints the line of the design's decode command, labels under text", () => {
-  const file = utf8.encode(
-    `${HEAD}BO_ 291 Drive: 8 ECU\n SG_ Gear : 0|4@1+ (1,0) [0|15] "" ECU\n SG_ Torque : 15|16@0- (0.5,0) [0|0] "Nm" ECU\nVAL_ 291 Gear 1 "forward" 2 "reverse" ;\n`,
-  );
+  const file = `${HEAD}BO_ 291 Drive: 8 ECU\n SG_ Gear : 0|4@1+ (1,0) [0|15] "" ECU\n SG_ Torque : 15|16@0- (0.5,0) [0|0] "Nm" ECU\nVAL_ 291 Gear 1 "forward" 2 "reverse" ;\n`;
   expect(decode(file, 291, false, "02FFF6")).toEqual({
     t: 1.5,
     id: 291,
@@ -111,23 +110,17 @@ test("decodeFrame() prints the line of the design's decode command, labels under
 
 test("decodeFrame() follows multiplexors that hang on multiplexors, and two beside each other", () => {
   // Bytes and values of docs/check-values.md, DBC, rows 15 and 16; the files are written here.
-  const cascaded = utf8.encode(
-    `${HEAD}BO_ 2147483649 M: 8 ECU\n SG_ A M : 0|8@1+ (1,0) [0|0] "" ECU\n SG_ B m2M : 8|8@1+ (1,0) [0|0] "" ECU\n SG_ muxed_A_1 m1 : 8|8@1- (1,0) [0|0] "" ECU\n SG_ muxed_B_0 m0 : 16|8@1- (1,0) [0|0] "" ECU\n SG_ muxed_B_1 m1 : 16|16@1- (1,0) [0|0] "" ECU\nSG_MUL_VAL_ 2147483649 B A 2-2;\nSG_MUL_VAL_ 2147483649 muxed_A_1 A 1-1;\nSG_MUL_VAL_ 2147483649 muxed_B_0 B 0-0;\nSG_MUL_VAL_ 2147483649 muxed_B_1 B 1-1;\n`,
-  );
+  const cascaded = `${HEAD}BO_ 2147483649 M: 8 ECU\n SG_ A M : 0|8@1+ (1,0) [0|0] "" ECU\n SG_ B m2M : 8|8@1+ (1,0) [0|0] "" ECU\n SG_ muxed_A_1 m1 : 8|8@1- (1,0) [0|0] "" ECU\n SG_ muxed_B_0 m0 : 16|8@1- (1,0) [0|0] "" ECU\n SG_ muxed_B_1 m1 : 16|16@1- (1,0) [0|0] "" ECU\nSG_MUL_VAL_ 2147483649 B A 2-2;\nSG_MUL_VAL_ 2147483649 muxed_A_1 A 1-1;\nSG_MUL_VAL_ 2147483649 muxed_B_0 B 0-0;\nSG_MUL_VAL_ 2147483649 muxed_B_1 B 1-1;\n`;
   expect(decode(cascaded, 1, true, "0201100000000000").signals).toEqual({ A: 2, B: 1, muxed_B_1: 16 });
   expect(decode(cascaded, 1, true, "0200FB0000000000").signals).toEqual({ A: 2, B: 0, muxed_B_0: -5 });
   expect(decode(cascaded, 1, true, "01F6000000000000").signals).toEqual({ A: 1, muxed_A_1: -10 });
   expect(decode(cascaded, 1, true, "0700000000000000").signals).toEqual({ A: 7 });
-  const independent = utf8.encode(
-    `${HEAD}BO_ 2147483650 M: 8 ECU\n SG_ MUX_A M : 0|8@1+ (1,0) [0|0] "" ECU\n SG_ MUX_B M : 16|8@1+ (1,0) [0|0] "" ECU\n SG_ muxed_A_1 m1 : 8|8@1- (1,0) [0|0] "" ECU\n SG_ muxed_B_2 m2 : 24|8@1- (1,0) [0|0] "" ECU\nSG_MUL_VAL_ 2147483650 muxed_A_1 MUX_A 1-1;\nSG_MUL_VAL_ 2147483650 muxed_B_2 MUX_B 2-2;\n`,
-  );
+  const independent = `${HEAD}BO_ 2147483650 M: 8 ECU\n SG_ MUX_A M : 0|8@1+ (1,0) [0|0] "" ECU\n SG_ MUX_B M : 16|8@1+ (1,0) [0|0] "" ECU\n SG_ muxed_A_1 m1 : 8|8@1- (1,0) [0|0] "" ECU\n SG_ muxed_B_2 m2 : 24|8@1- (1,0) [0|0] "" ECU\nSG_MUL_VAL_ 2147483650 muxed_A_1 MUX_A 1-1;\nSG_MUL_VAL_ 2147483650 muxed_B_2 MUX_B 2-2;\n`;
   expect(decode(independent, 2, true, "010A02EC00000000").signals).toEqual({ MUX_A: 1, muxed_A_1: 10, MUX_B: 2, muxed_B_2: -20 });
 });
 
 test("decodeFrame() shows integers beyond 2^53 in full and non-finite numbers by name", () => {
-  const file = utf8.encode(
-    `${HEAD}BO_ 1 Wide: 8 ECU\n SG_ W : 0|64@1- (1,0) [0|0] "" ECU\nBO_ 2 Real: 8 ECU\n SG_ R : 0|64@1- (1,0) [0|0] "" ECU\nSIG_VALTYPE_ 2 R : 2;\n`,
-  );
+  const file = `${HEAD}BO_ 1 Wide: 8 ECU\n SG_ W : 0|64@1- (1,0) [0|0] "" ECU\nBO_ 2 Real: 8 ECU\n SG_ R : 0|64@1- (1,0) [0|0] "" ECU\nSIG_VALTYPE_ 2 R : 2;\n`;
   // Two's complement and IEEE 754, worked by hand.
   expect(decode(file, 1, false, "0100000000000080").signals).toEqual({ W: "-9223372036854775807" });
   expect(decode(file, 1, false, "FFFFFFFFFFFFFFFF").signals).toEqual({ W: -1 });
@@ -138,7 +131,7 @@ test("decodeFrame() shows integers beyond 2^53 in full and non-finite numbers by
 test("parseDbc() reads code page 1252 and UTF-8, comments over several lines, long names", () => {
   const text = `${HEAD}BO_ 1 A: 8 ECU\n SG_ T : 0|8@1+ (1,0) [0|0] "\u00b0C" ECU\nCM_ SG_ 1 T "two\nlines with \\" and ; in them";\nBA_ "SystemSignalLongSymbol" SG_ 1 T "Temperature";\n`;
   for (const bytes of [utf8.encode(text), ascii(text), utf8.encode(`\ufeff${text}`)]) {
-    const [signal] = parseDbc("car.dbc", bytes).messages[0].signals;
+    const [signal] = parseDbc("car.dbc", decodeFileText(bytes)).messages[0].signals;
     expect([signal.name, signal.unit, signal.comment]).toEqual(["Temperature", "\u00b0C", 'two\nlines with " and ; in them']);
   }
 });
@@ -182,7 +175,7 @@ test("parseDbc() warns of duplicate ids, overlaps, factor 0, signals beyond the 
 test("decodeFrame() gives each signal under its own name, whatever it is called", () => {
   const names = ["__proto__", "constructor", "toString", "valueOf"];
   const lines = names.map((name, i) => ` SG_ ${name} : ${8 * i}|8@1+ (1,0) [0|0] "" E`);
-  const file = utf8.encode(`BO_ 1 __proto__: 4 E\n${lines.join("\n")}\n${names.map((name) => `VAL_ 1 ${name} 7 "seven";`).join("\n")}\n`);
+  const file = `BO_ 1 __proto__: 4 E\n${lines.join("\n")}\n${names.map((name) => `VAL_ 1 ${name} 7 "seven";`).join("\n")}\n`;
   const { message, signals, text } = JSON.parse(JSON.stringify(decode(file, 1, false, "07070707")));
   expect(message).toBe("__proto__");
   expect(Object.entries(signals)).toEqual(names.map((name) => [name, 7]));

@@ -8,9 +8,8 @@ import { describe, expect, test } from "vitest";
 import { createSignalDatabase } from "../../../src/shared/dbc/dbc-decode.ts";
 import { parseDbc } from "../../../src/shared/dbc/dbc-file.ts";
 
-const utf8 = new TextEncoder();
 const MANY = 200_000;
-const parse = (lines: readonly string[], between = "\n") => parseDbc("car.dbc", utf8.encode(lines.join(between)));
+const parse = (lines: readonly string[], between = "\n") => parseDbc("car.dbc", lines.join(between));
 const numbered = (line: (i: number) => string, count = MANY) => Array.from({ length: count }, (_, i) => line(i));
 const MESSAGE = "BO_ 1 A: 64 ECU";
 
@@ -67,12 +66,13 @@ describe("parseDbc() of a file made to hurt", () => {
 
   test("a comment of 50 MB costs a few times its size, and a page of it is kept", async () => {
     const script = `
+      import { decodeFileText } from ${JSON.stringify(new URL("../../../src/shared/dbc/text-encoding.ts", import.meta.url).href)};
       import { parseDbc } from ${JSON.stringify(new URL("../../../src/shared/dbc/dbc-file.ts", import.meta.url).href)};
       const head = ${JSON.stringify(`${MESSAGE}\n SG_ S : 0|8@1+ (1,0) [0|0] "" E\nCM_ SG_ 1 S "`)};
       const bytes = new Uint8Array(50_000_000).fill(120);
       bytes.set(new TextEncoder().encode(head));
       bytes.set(new TextEncoder().encode('\\\\"";'), bytes.length - 4);
-      const { messages } = parseDbc("car.dbc", bytes);
+      const { messages } = parseDbc("car.dbc", decodeFileText(bytes));
       process.stdout.write(String(messages[0].signals[0].comment.length));`;
     const child = spawn(process.execPath, ["--max-old-space-size=300", "--input-type=module", "-e", script], {
       cwd: fileURLToPath(new URL("../../..", import.meta.url)),

@@ -160,7 +160,7 @@ export function meaninglessFile(seed: number): MeaninglessFile {
     const name = `M${256 + Math.floor(i / 4)}.S${i}`;
     if (role !== undefined) truth.set(role, [...(truth.get(role) ?? []), name]);
   });
-  const survey = createSignalSurvey(createSignalDatabase([parseDbc("meaningless.dbc", new TextEncoder().encode(text))]), SECONDS);
+  const survey = createSignalSurvey(createSignalDatabase([parseDbc("meaningless.dbc", text)]), SECONDS);
   const moments = driveOnce(random);
   const batch = new FrameBatch(4096);
   moments.forEach((moment, k) => {

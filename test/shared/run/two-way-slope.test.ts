@@ -30,7 +30,7 @@ function driven(slope: number): GroupedRun[] {
   );
   const derivation = createDerivation({
     setUp: checkSetUp(carSetUp(plan.bus)),
-    databases: [parseDbc("car.dbc", new TextEncoder().encode(carSignalFile()))],
+    databases: [parseDbc("car.dbc", carSignalFile())],
     canFormat: "slcan",
     gates: STANDARD_GATES,
   });

@@ -12,7 +12,7 @@ const CAR = { gearRatio: 9.04, rollingRadiusM: 0.3234, massKg: 1480 };
 
 /** What a page opened at `fromS` has heard after so many seconds. */
 function heard(fromS: number, seconds: number) {
-  const tap = createWiringTap([parseDbc("car.dbc", new TextEncoder().encode(carSignalFile()))]);
+  const tap = createWiringTap([parseDbc("car.dbc", carSignalFile())]);
   const car = createLiveCar({ seed: 22, driveSeed: 2 });
   for (const { stream, arrivalUs, bytes } of car.advance((fromS + seconds) * 1e6))
     if (arrivalUs > fromS * 1e6) tap.push({ stream, arrivalNs: arrivalUs * 1000, bytes });

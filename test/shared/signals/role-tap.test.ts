@@ -28,7 +28,7 @@ BO_ 258 Dead: 8 ECU
  SG_ Flat : 0|8@1+ (0,5) [0|0] "Nm" ECU
 VAL_ 256 Pedal 255 "Not_available" ;
 `;
-const database = createSignalDatabase([parseDbc("car.dbc", new TextEncoder().encode(FILE))]);
+const database = createSignalDatabase([parseDbc("car.dbc", FILE)]);
 const plain = (signal: string) => ({ signal, invert: false });
 const tapOf = (signals: RoleChoices) => createRoleTap(database, { signals });
 

@@ -27,7 +27,7 @@ export function createLastCarNote(file: string | null): LastCarNote {
           readPlainFile({ file, what: "Note of the last car" }, MOST_TEXT_BYTES).toString("utf8"),
         ) ?? {}) as Record<string, unknown>;
         if (typeof setUpFile !== "string" || typeof bookFile !== "string" || !existsSync(setUpFile)) return null;
-        return { setUpFile, bookFile, car: createSetUpStore(setUpFile).read().car.name ?? "" };
+        return { setUpFile, bookFile, car: createSetUpStore(setUpFile).read().draft.car.name ?? "" };
       } catch {
         // A note that was spoiled, or a set-up that is none: then it is as if nothing had been remembered; naming the file opens it and says why.
         return null;

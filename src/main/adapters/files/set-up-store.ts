@@ -1,8 +1,9 @@
 /** A set-up file that the screens write, whole or not at all. What cannot be read throws SetUpError with one line; what cannot be written, the disk's own. */
 import { existsSync } from "node:fs";
 import { dirname, join, parse } from "node:path";
-import { checkDraft, SetUpError } from "../../../shared/setup/check-set-up.ts";
-import { type DraftSetUp, EMPTY_DRAFT } from "../../../shared/setup/draft-set-up.ts";
+import { SetUpError } from "../../../shared/setup/check-set-up.ts";
+import { EMPTY_DRAFT } from "../../../shared/setup/draft-set-up.ts";
+import { draftText, parseDraft } from "../../../shared/setup/set-up-text.ts";
 import type { SetUpStore } from "../../ports/set-up-desk.ts";
 import { isPlainFileName, PLAIN_FILE_NAME } from "../../../shared/kernel/file-name.ts";
 import { makeFolder } from "../../disk/make-folder.ts";
@@ -11,29 +12,16 @@ import { isTaken } from "../../disk/place.ts";
 import { MOST_SIGNAL_FILE_BYTES, readPlainFile } from "../../disk/read-file.ts";
 import { readSetUpText, readSignalFiles } from "./set-up-file.ts";
 
-/** As a person would write it: a role without inversion is just its signal's name. */
-function fileText(draft: DraftSetUp): string {
-  const plain = (choice: { signal: string; invert: boolean }) => (choice.invert ? choice : choice.signal);
-  const signals = Object.fromEntries(
-    Object.entries(draft.signals).map(([role, choice]) => [
-      role,
-      Array.isArray(choice) ? choice.map(plain) : plain(choice as { signal: string; invert: boolean }),
-    ]),
-  );
-  return `${JSON.stringify({ ...draft, signals }, null, 2)}\n`;
-}
-
 export function createSetUpStore(file: string): SetUpStore {
   const folder = dirname(file);
-  const read = (): DraftSetUp => (existsSync(file) ? checkDraft(readSetUpText(file).json, `Set-up ${file}`) : EMPTY_DRAFT);
   return {
     file,
-    read,
-    textOf: (draft) => (existsSync(file) && JSON.stringify(read()) === JSON.stringify(draft) ? readSetUpText(file).text : fileText(draft)),
+    read: () =>
+      existsSync(file) ? parseDraft(readSetUpText(file), `Set-up ${file}`) : { text: draftText(EMPTY_DRAFT), draft: EMPTY_DRAFT },
     signalFiles: (names) => readSignalFiles(file, names),
-    write(draft) {
+    write(text) {
       makeFolder(folder);
-      writeNewFile({ file, over: "own" }, [Buffer.from(fileText(draft))]);
+      writeNewFile({ file, over: "own" }, [Buffer.from(text)]);
     },
     addSignalFile(name, text) {
       if (!isPlainFileName(name)) throw new SetUpError(`Signal file: expected ${PLAIN_FILE_NAME}; rename it first`);

@@ -1,12 +1,12 @@
-/** A stored set-up as the pipeline wants it. What cannot be used throws SetUpError or the signal file's own error: one line that names the file and the place. */
-import { parseJson } from "../../../shared/kernel/parse-json.ts";
-import { checkSetUp, SetUpError } from "../../../shared/setup/check-set-up.ts";
+/** A set-up as the pipeline wants it. What cannot be used throws SetUpError or the signal file's own error: one line that names the file and the place. */
+import { SetUpError } from "../../../shared/setup/check-set-up.ts";
 import type { SetUp } from "../../../shared/setup/set-up.ts";
+import { parseSetUp } from "../../../shared/setup/set-up-text.ts";
 import { parseDbc } from "../../../shared/dbc/dbc-file.ts";
 import type { DbcFile } from "../../../shared/dbc/dbc-model.ts";
 import { createSignalDatabase } from "../../../shared/dbc/dbc-decode.ts";
 import { bindRoles, RoleError } from "../../../shared/signals/role-binding.ts";
-import type { StoredSetUp } from "../../ports/book.ts";
+import type { SignalFileText, StoredSetUp } from "../../ports/book.ts";
 
 export interface ReadySetUp {
   readonly stored: StoredSetUp;
@@ -14,26 +14,32 @@ export interface ReadySetUp {
   readonly databases: readonly DbcFile[];
 }
 
-/** `name` is how messages call the set-up. */
-export function parseSetUp(text: string, name: string): SetUp {
-  let json: unknown;
-  try {
-    json = parseJson(text);
-  } catch (cause) {
-    throw new SetUpError(`${name}: no JSON at ${(cause as Error).message}; mend it there`, { cause });
-  }
-  return checkSetUp(json, name);
+export function parseSignalFiles(signalFiles: readonly SignalFileText[]): DbcFile[] {
+  return signalFiles.map(({ name, text }) => parseDbc(name, text));
 }
 
-export function readSetUp(stored: StoredSetUp, name: string): ReadySetUp {
-  const setUp = parseSetUp(stored.text, name);
-  const utf8 = new TextEncoder();
-  const databases = stored.signalFiles.map((signalFile) => parseDbc(signalFile.name, utf8.encode(signalFile.text)));
+/** The parts of a set-up once its roles are found in its signal files. `name` is how messages call the set-up. */
+export function bound(parts: ReadySetUp, name: string): ReadySetUp {
   try {
-    bindRoles(createSignalDatabase(databases), setUp.signals);
+    bindRoles(createSignalDatabase(parts.databases), parts.setUp.signals);
   } catch (cause) {
     if (cause instanceof RoleError) throw new SetUpError(`${name}: ${cause.message}`, { cause });
     throw cause;
   }
-  return { stored, setUp, databases };
+  return parts;
+}
+
+/** `signalFilesOf` is asked for the signal files that the text names, once it is found good. */
+export function readSetUpWith(
+  text: string,
+  name: string,
+  signalFilesOf: (names: readonly string[]) => readonly SignalFileText[],
+): ReadySetUp {
+  const setUp = parseSetUp(text, name);
+  const signalFiles = signalFilesOf(setUp.database);
+  return bound({ stored: { text, signalFiles }, setUp, databases: parseSignalFiles(signalFiles) }, name);
+}
+
+export function readSetUp(stored: StoredSetUp, name: string): ReadySetUp {
+  return readSetUpWith(stored.text, name, () => stored.signalFiles);
 }

@@ -9,7 +9,7 @@ import type { TuneAsked } from "../../ports/tuning.ts";
 import { adviseBook } from "./advise-book.ts";
 import { nameForPath } from "../../../shared/kernel/file-name.ts";
 import { type CompareRequest, compareView } from "./compare-book.ts";
-import { parseSetUp } from "../basics/read-set-up.ts";
+import { parseSetUp } from "../../../shared/setup/set-up-text.ts";
 import { currentPlan } from "./test-plan.ts";
 import { toldFlags } from "../library/told-flags.ts";
 

@@ -5,7 +5,7 @@ import { type TuneRun, tuneRun } from "../../../shared/tune/tune-run.ts";
 import { keepsFromGrip, keepsFromGroup } from "../../../shared/tune/usable-run.ts";
 import type { Book, StoredRun } from "../../ports/book.ts";
 import { breathe } from "../basics/breathe.ts";
-import { parseSetUp } from "../basics/read-set-up.ts";
+import { parseSetUp } from "../../../shared/setup/set-up-text.ts";
 import { toldFlags } from "../library/told-flags.ts";
 
 interface LeftOut {

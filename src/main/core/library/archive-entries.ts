@@ -1,7 +1,7 @@
 /** Runs of a book as the archive keeps them. A run that is not there throws BookError. */
 import type { ArchiveEntry } from "../../ports/archive.ts";
 import type { Book } from "../../ports/book.ts";
-import { parseSetUp } from "../basics/read-set-up.ts";
+import { parseSetUp } from "../../../shared/setup/set-up-text.ts";
 import { runTable } from "./run-columns.ts";
 
 export function* archiveEntries(book: Book, runs: readonly number[], softwareVersion: string): Generator<ArchiveEntry> {

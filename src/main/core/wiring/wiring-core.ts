@@ -13,9 +13,9 @@ import type {
 } from "../../../shared/contract/contract.ts";
 import { createWiringTap, type WiringTap } from "../../../shared/wiring/wiring-tap.ts";
 import { checkDraft } from "../../../shared/setup/check-set-up.ts";
-import { type DraftSetUp, missingOf } from "../../../shared/setup/draft-set-up.ts";
+import { missingOf, wholeOf } from "../../../shared/setup/draft-set-up.ts";
 import type { SetUp } from "../../../shared/setup/set-up.ts";
-import { parseDbc } from "../../../shared/dbc/dbc-file.ts";
+import { draftText, type WrittenDraft } from "../../../shared/setup/set-up-text.ts";
 import type { DbcFile } from "../../../shared/dbc/dbc-model.ts";
 import type { SignalFileText, Stream } from "../../ports/book.ts";
 import type { ByteSource, SourceListener, SourceReport } from "../../ports/byte-source.ts";
@@ -24,7 +24,7 @@ import type { Core } from "../core.ts";
 import { lineOf } from "../basics/failure.ts";
 import { createGuidedDrive } from "../recording/guided-drive.ts";
 import { createWorks } from "../basics/works.ts";
-import { type ReadySetUp, readSetUp } from "../basics/read-set-up.ts";
+import { bound, parseSignalFiles, type ReadySetUp } from "../basics/read-set-up.ts";
 import type { WiringDesk } from "./wiring-desk.ts";
 import type { WiringCore, WiringCoreOptions } from "./wiring-core-parts.ts";
 import { listenToBoth, wiringAnswers } from "./wiring-requests.ts";
@@ -40,12 +40,15 @@ const ATTENDED_NS = 180e9;
 const UNHEARD: HeardPort = { trouble: "unheard", words: "listening was cancelled", receiverBaud: null, bytes: 0 };
 const LAUNCH_RUNS = "a launch is running; change the set-up when it is over";
 
+const isSame = (some: readonly SignalFileText[], others: readonly SignalFileText[]) =>
+  some.length === others.length && some.every(({ name, text }, i) => name === others[i]?.name && text === others[i]?.text);
+
 export function createWiringCore(options: WiringCoreOptions): WiringCore {
   const { clock, ears, emit } = options;
   let { book, store } = options;
-  let draft: DraftSetUp;
+  let written: WrittenDraft;
   let files: DbcFile[] = [];
-  let signalFiles: SignalFileText[] = [];
+  let signalFiles: readonly SignalFileText[] = [];
   let ready: ReadySetUp | null = null;
   let problem: string | null = null;
   let tap: WiringTap;
@@ -69,7 +72,7 @@ export function createWiringCore(options: WiringCoreOptions): WiringCore {
   function withTap(live: LiveEvent): LiveEvent {
     const nowNs = clock.monotonicNs();
     const health = (stream: Stream) => {
-      if (draft.sources[stream] === undefined) return live[stream];
+      if (written.draft.sources[stream] === undefined) return live[stream];
       const report = reports.get(stream);
       return report === undefined || report.state === "fresh" ? tap.health(stream, nowNs) : report;
     };
@@ -106,22 +109,21 @@ export function createWiringCore(options: WiringCoreOptions): WiringCore {
   }
 
   /** Reads the draft's signal files and says whether it can be used. Throws what a person must mend in a file. */
-  function take(next: DraftSetUp): void {
-    const texts = store === null ? (options.simulated?.stored.signalFiles ?? []) : store.signalFiles(next.database);
-    const utf8 = new TextEncoder();
-    const parsed = texts.map(({ name, text }) => parseDbc(name, utf8.encode(text)));
-    const sameFiles = JSON.stringify(texts) === JSON.stringify(signalFiles);
-    draft = next;
-    signalFiles = [...texts];
-    if (!sameFiles || tap === undefined) {
-      files = parsed;
+  function take(next: WrittenDraft): void {
+    const texts = store === null ? (options.simulated?.stored.signalFiles ?? []) : store.signalFiles(next.draft.database);
+    if (tap === undefined || !isSame(texts, signalFiles)) {
+      files = parseSignalFiles(texts);
+      signalFiles = texts;
       tap = createWiringTap(files);
     }
+    written = next;
     ready = null;
     problem = null;
-    if (missingOf(draft) !== null) return;
+    const setUp = wholeOf(next.draft);
+    if (setUp === null) return;
     try {
-      ready = store === null ? options.simulated : readSetUp({ text: store.textOf(draft), signalFiles }, `Set-up ${store.file}`);
+      const stored = { text: next.text, signalFiles };
+      ready = store === null ? options.simulated : bound({ stored, setUp, databases: files }, `Set-up ${store.file}`);
     } catch (error) {
       problem = lineOf(error);
     }
@@ -129,11 +131,11 @@ export function createWiringCore(options: WiringCoreOptions): WiringCore {
 
   function open(): void {
     const partly = {
-      stored: { text: JSON.stringify(draft), signalFiles: [] },
-      setUp: { ...PARTLY, car: { ...PARTLY.car, ...draft.car } },
+      stored: { text: JSON.stringify(written.draft), signalFiles: [] },
+      setUp: { ...PARTLY, car: { ...PARTLY.car, ...written.draft.car } },
       databases: [],
     };
-    const wanted = Object.fromEntries(Object.entries(draft.sources).filter(([stream]) => !isBlocked(stream as Stream)));
+    const wanted = Object.fromEntries(Object.entries(written.draft.sources).filter(([stream]) => !isBlocked(stream as Stream)));
     reports.clear();
     const sources = options.makeSources(store === null ? null : wanted).map(tapped);
     inner = options.makeCore({ book, ready: ready ?? partly, sources, setUpFile: store?.file ?? null, emit: emitInner });
@@ -183,7 +185,7 @@ export function createWiringCore(options: WiringCoreOptions): WiringCore {
       return store;
     },
     get draft() {
-      return draft;
+      return written.draft;
     },
     get ready() {
       return ready;
@@ -200,18 +202,21 @@ export function createWiringCore(options: WiringCoreOptions): WiringCore {
       return inTurn(async () => {
         const kept = store;
         if (kept === null) throw new RangeError('The simulated car is wired already; choose "Use my own car" to wire one');
-        const before = draft;
+        const before = written;
         await reopened(async () => {
-          const next = checkDraft(JSON.parse(JSON.stringify(await change(before))), `Set-up ${kept.file}`);
+          const draft = checkDraft(await change(before.draft), `Set-up ${kept.file}`);
+          const text = draftText(draft);
+          // A person's own text stays while it says the same, and a calibration with it.
+          const next = text === draftText(before.draft) ? before : { text, draft };
           take(next);
           try {
-            kept.write(next);
+            kept.write(next.text);
           } catch (error) {
             take(before);
             throw error;
           }
         });
-        return { undo: { name: "setup.restore", argument: { setUp: before } } };
+        return { undo: { name: "setup.restore", argument: { setUp: before.draft } } };
       });
     },
     whileClosed: (work) => inTurn(() => reopened(work)),
@@ -242,7 +247,9 @@ export function createWiringCore(options: WiringCoreOptions): WiringCore {
     },
     "drive.arm"(asked) {
       if (ready === null)
-        throw new RangeError(`Not ready to arm: ${problem ?? `the set-up has no ${missingOf(draft)} yet`}; Wiring says what to do next`);
+        throw new RangeError(
+          `Not ready to arm: ${problem ?? `the set-up has no ${missingOf(written.draft)} yet`}; Wiring says what to do next`,
+        );
       return inner.answers["drive.arm"](asked);
     },
     "work.cancel"(asked) {
@@ -251,7 +258,7 @@ export function createWiringCore(options: WiringCoreOptions): WiringCore {
     },
   });
 
-  take(store === null ? (options.simulated?.setUp ?? PARTLY) : store.read());
+  take(store === null ? { text: options.simulated?.stored.text ?? "", draft: options.simulated?.setUp ?? PARTLY } : store.read());
   // At the start a set-up that cannot be used is the file's fault, and the person stands at the command line.
   if (problem !== null) throw new RangeError(problem);
   open();
@@ -261,7 +268,7 @@ export function createWiringCore(options: WiringCoreOptions): WiringCore {
       // A change made before the start has begun everything already.
       if (started) return;
       started = true;
-      if (store === null || draft.sources.can === undefined) return inner.start();
+      if (store === null || written.draft.sources.can === undefined) return inner.start();
       // Before anything is written to the adapter's port: a receiver there, ports swapped in the file, must hear nothing.
       void inTurn(async () => {
         try {

@@ -142,8 +142,7 @@ async function setSource(
   await desk.cancel("ports");
   return desk.edit(async (before) => {
     desk.heard.delete(stream);
-    const old = before.sources[stream];
-    const others = { ...before.sources, [stream]: undefined };
+    const { [stream]: old, ...others } = before.sources;
     if (port === null) return { ...before, sources: others };
     const other = before.sources[stream === "gnss" ? "can" : "gnss"];
     if (other?.port === port)
@@ -191,8 +190,7 @@ async function searchBitrate(desk: WiringDesk): Promise<WiringAnswers["wiring.bi
 
 function addFile(desk: WiringDesk, { name, text }: RequestArgument<"wiring.file">): Promise<WiringAnswers["wiring.file"]> {
   // Before anything is written: a broken file is named with its line.
-  if (parseDbc(name, new TextEncoder().encode(text)).messages.length === 0)
-    throw new RangeError(`${name}: no message in it; expected a signal file (DBC)`);
+  if (parseDbc(name, text).messages.length === 0) throw new RangeError(`${name}: no message in it; expected a signal file (DBC)`);
   return desk.edit((before) => {
     const added = desk.store?.addSignalFile(name, text) ?? name;
     return before.database.includes(added) ? before : { ...before, database: [...before.database, added] };

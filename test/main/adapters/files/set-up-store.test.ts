@@ -3,10 +3,11 @@ import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, symlinkSync
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterEach, beforeEach, expect, test } from "vitest";
-import { readSetUpFile } from "../../../../src/main/adapters/files/set-up-file.ts";
 import { createSetUpStore } from "../../../../src/main/adapters/files/set-up-store.ts";
+import { openSetUp } from "../../../../src/main/compose.ts";
 import { checkDraft, checkSetUp } from "../../../../src/shared/setup/check-set-up.ts";
-import { EMPTY_DRAFT, missingOf, missingOfCar } from "../../../../src/shared/setup/draft-set-up.ts";
+import { EMPTY_DRAFT, missingOf, missingOfCar, wholeOf } from "../../../../src/shared/setup/draft-set-up.ts";
+import { draftText } from "../../../../src/shared/setup/set-up-text.ts";
 import { carSetUp, carSignalFile } from "../../../../src/shared/simulation/car-files.ts";
 
 const WHOLE = carSetUp({ frontWheelSensors: true, rearWheelSensors: false, stamps: true });
@@ -19,14 +20,14 @@ afterEach(() => rmSync(folder, { recursive: true }));
 
 test("createSetUpStore() begins empty where no file is, and writes what the command line reads", () => {
   const store = createSetUpStore(join(folder, "deep", "new.json"));
-  expect(store.read()).toEqual(EMPTY_DRAFT);
+  expect(store.read().draft).toEqual(EMPTY_DRAFT);
   const draft = checkDraft(WHOLE);
   expect(store.addSignalFile("car.dbc", carSignalFile())).toBe("car.dbc");
-  store.write({ ...draft, signals: { ...draft.signals, motorSpeed: { signal: "MotorState.MotorSpeed", invert: true } } });
-  const read = readSetUpFile(store.file);
-  expect(checkSetUp(JSON.parse(read.text)).signals.motorSpeed).toEqual({ signal: "MotorState.MotorSpeed", invert: true });
-  expect(JSON.parse(read.text).signals.pedal).toBe("DriverInputs.PedalPosition");
-  expect(read.signalFiles[0].text).toBe(carSignalFile());
+  store.write(draftText({ ...draft, signals: { ...draft.signals, motorSpeed: { signal: "MotorState.MotorSpeed", invert: true } } }));
+  const { setUp, stored } = openSetUp(store.file);
+  expect(setUp.signals.motorSpeed).toEqual({ signal: "MotorState.MotorSpeed", invert: true });
+  expect(JSON.parse(stored.text).signals.pedal).toBe("DriverInputs.PedalPosition");
+  expect(stored.signalFiles[0].text).toBe(carSignalFile());
   expect(readdirSync(join(folder, "deep")).sort()).toEqual(["car.dbc", "new.json"]);
 });
 
@@ -38,13 +39,12 @@ test("addSignalFile() leaves another file of that name alone, and takes the same
   expect(readFileSync(join(folder, "car.dbc"), "utf8")).toBe("somebody's");
 });
 
-test("textOf() is the file's own text while it says the same, so that a calibration stays with it", () => {
+test("read() gives the file's own text with what it says", () => {
   const file = join(folder, "hand.json");
   const byHand = `\n${JSON.stringify(WHOLE, null, 7)}\n`;
   writeFileSync(file, byHand);
   const store = createSetUpStore(file);
-  expect(store.textOf(store.read())).toBe(byHand);
-  expect(store.textOf({ ...store.read(), database: ["other.dbc"] })).toContain("other.dbc");
+  expect(store.read()).toEqual({ text: byHand, draft: checkDraft(WHOLE) });
 });
 
 test("read() and write() say in one line what is wrong with the file or its folder", () => {
@@ -56,7 +56,7 @@ test("read() and write() say in one line what is wrong with the file or its fold
   writeFileSync(file, JSON.stringify({ wheels: 4 }));
   expect(() => createSetUpStore(file).read()).toThrow(/unknown key "wheels"/);
   const under = createSetUpStore(join(file, "inside.json"));
-  expect(() => under.write(EMPTY_DRAFT)).toThrow(/bad\.json: a file of that name is there already/);
+  expect(() => under.write("{}")).toThrow(/bad\.json: a file of that name is there already/);
   expect(readdirSync(folder)).toEqual(["bad.json"]);
 });
 
@@ -76,11 +76,11 @@ test("write() and addSignalFile() go through no link that lies where they are kn
     symlinkSync(name === "car.dbc" ? join(folder, "not-there") : mine, join(folder, name));
   const store = createSetUpStore(join(folder, "new.json"));
   expect(store.addSignalFile("car.dbc", "ours")).toBe("car-2.dbc");
-  store.write(EMPTY_DRAFT);
+  store.write("{}");
   expect(readFileSync(mine, "utf8")).toBe("mine");
   expect(existsSync(join(folder, "not-there"))).toBe(false);
   symlinkSync(mine, join(folder, "linked.json"));
-  expect(() => createSetUpStore(join(folder, "linked.json")).write(EMPTY_DRAFT)).toThrow(/linked\.json is a link: name the file itself/);
+  expect(() => createSetUpStore(join(folder, "linked.json")).write("{}")).toThrow(/linked\.json is a link: name the file itself/);
   expect(readFileSync(mine, "utf8")).toBe("mine");
 });
 
@@ -103,5 +103,7 @@ test("missingOf() asks for one thing after the other, and for nothing once the s
     null,
   ]);
   expect(missingOfCar(EMPTY_DRAFT)).toHaveLength(5);
-  expect(checkSetUp({ car, sources, database, signals }).car.name).toBe("Odrel");
+  // What is whole is what the strict reader makes of the same text.
+  expect(wholeOf({ car, sources, database, signals })).toEqual(checkSetUp(WHOLE));
+  expect(checkSetUp(WHOLE).car.name).toBe("Odrel");
 });

@@ -17,7 +17,7 @@ import { shortDrive } from "../../../support/driven-core.ts";
 const setUp = checkSetUp(carSetUp({ frontWheelSensors: true, rearWheelSensors: true, stamps: true }), "Set-up of the test");
 const options: EstimatorOptions = {
   setUp,
-  databases: [parseDbc("car.dbc", new TextEncoder().encode(carSignalFile()))],
+  databases: [parseDbc("car.dbc", carSignalFile())],
   canFormat: "slcan",
   calibration: null,
   gates: STANDARD_GATES,

@@ -19,6 +19,7 @@ import type { CoreEvent, WorkEvent } from "../../../../src/shared/contract/contr
 import { CANCELLED } from "../../../../src/shared/contract/contract-error.ts";
 import type { WiringView } from "../../../../src/shared/contract/wiring-contract.ts";
 import { type DraftSetUp, EMPTY_DRAFT } from "../../../../src/shared/setup/draft-set-up.ts";
+import { draftText, parseDraft } from "../../../../src/shared/setup/set-up-text.ts";
 import { createFakeClock } from "../../../support/driven-core.ts";
 
 const NMEA: HeardPort = { trouble: null, words: "NMEA 0183 at 38400 baud", receiverBaud: 38400, bytes: 500 };
@@ -44,11 +45,10 @@ let held: Set<string>;
 
 const store: SetUpStore = {
   file: "/car/new.json",
-  read: () => kept,
-  textOf: (draft) => JSON.stringify(draft),
+  read: () => ({ text: draftText(kept), draft: kept }),
   signalFiles: () => [],
-  write: (draft) => {
-    kept = draft;
+  write: (text) => {
+    kept = parseDraft(text, "Set-up").draft;
   },
   addSignalFile: (name) => name,
 };

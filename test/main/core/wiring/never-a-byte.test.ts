@@ -50,10 +50,8 @@ async function createBench(swapped: boolean): Promise<Bench> {
   const book = openSqliteBook({ file: join(folder, "day.gripbook"), create: true });
   const store = createSetUpStore(join(folder, "car.json"));
   const [gnss, can] = swapped ? [adapter.path, receiver.path] : [receiver.path, adapter.path];
-  store.write({
-    ...store.read(),
-    sources: { gnss: { port: gnss, baud: 115200 }, can: { port: can, baud: 115200, bitrate: 500_000, adapterClock: true } },
-  });
+  const sources = { gnss: { port: gnss, baud: 115200 }, can: { port: can, baud: 115200, bitrate: 500_000, adapterClock: true } };
+  store.write(JSON.stringify({ ...store.read().draft, sources }));
   const core = createWiringCore({
     book,
     clock,

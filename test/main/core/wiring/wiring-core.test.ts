@@ -27,6 +27,7 @@ import type {
   WiringView,
 } from "../../../../src/shared/contract/wiring-contract.ts";
 import { type DraftSetUp, EMPTY_DRAFT } from "../../../../src/shared/setup/draft-set-up.ts";
+import { draftText, parseDraft } from "../../../../src/shared/setup/set-up-text.ts";
 import { carSignalFile } from "../../../../src/shared/simulation/car-files.ts";
 import type { SimulatedPacket } from "../../../../src/shared/simulation/packets.ts";
 import { createFakeClock, type FakeClock, shortDrive } from "../../../support/driven-core.ts";
@@ -47,6 +48,8 @@ let clock: FakeClock;
 let book: Book;
 let core: WiringCore;
 let kept: DraftSetUp;
+/** The file as a person wrote it; null where the screens did. */
+let byHand: string | null;
 let opened: string[];
 let listeners: Map<string, SourceListener>;
 let onPorts: Record<string, HeardPort>;
@@ -55,11 +58,11 @@ let next: number;
 
 const store: SetUpStore = {
   file: "/car/new.json",
-  read: () => kept,
-  textOf: (draft) => JSON.stringify(draft),
+  read: () => ({ text: byHand ?? draftText(kept), draft: kept }),
   signalFiles: (names) => names.map((name) => ({ name, text: carSignalFile() })),
-  write: (draft) => {
-    kept = draft;
+  write: (text) => {
+    kept = parseDraft(text, "Set-up").draft;
+    if (text !== byHand) byHand = null;
   },
   addSignalFile: (name) => name,
 };
@@ -127,6 +130,7 @@ beforeEach(() => {
   clock = createFakeClock();
   book = openSqliteBook({ file: join(folder, "day.gripbook"), create: true });
   kept = EMPTY_DRAFT;
+  byHand = null;
   opened = [];
   listeners = new Map();
   onPorts = {};
@@ -198,6 +202,18 @@ describe("a set-up made on screen", () => {
     expect(kept.car.massKg).toBe(1480);
     await ask(redo.name, redo.argument);
     expect(kept.car.massKg).toBe(1500);
+  });
+
+  test("a text written by hand stays to the letter while an edit changes nothing", async () => {
+    await upToSignals();
+    await core.close();
+    byHand = `\n${JSON.stringify(kept, null, 7)}`;
+    core = makeCore();
+    core.start();
+    await ask("car.save", { set: { massKg: 1480 } });
+    expect(byHand).not.toBeNull();
+    await ask("car.save", { set: { massKg: 1500 } });
+    expect(byHand).toBeNull();
   });
 
   test("a figure or a file that cannot be used is refused by name and changes nothing", async () => {
