@@ -26,7 +26,7 @@ const USUAL_INERTIA: Beforehand = [6, 2.5];
 const ENTERED_DRAG = 0.1;
 const ENTERED_INERTIA = 0.15;
 /** What no scatter between units shows: torque's lateness, wind, the slope that all units share. Seen on two generators (test/claims). */
-const LEAST_INERTIA_SHARE = 0.02;
+const LEAST_INERTIA_SHARE = 0.03;
 const LEAST_DRAG_SHARE = 0.012;
 const LEAST_WORTH_SHARE = 0.0012;
 /** The data had a say where they took this much off what was open beforehand. */

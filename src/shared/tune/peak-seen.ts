@@ -14,6 +14,9 @@ export interface SlipExtent {
 /** A tenth of a second of rows. */
 const HELD_ROWS = 10;
 const WELL = 1.1;
+/** A brush past the best is no peak seen: so far over it, for two tenths of a second. */
+const WELL_OVER = 1.2;
+const OVER_ROWS = 20;
 /** A best slip with more doubt than this share of it is none that a control can be set by. */
 const MOST_DOUBT = 0.35;
 const USUAL_BEST_PERCENT = 12;
@@ -28,14 +31,14 @@ export function extentOf(runs: readonly FrictionRows[], bestSlip: number): SlipE
     least: at(HELD_ROWS),
     largest: at(slips.length - 1 - HELD_ROWS),
     under: slips.filter((slip) => slip < bestSlip / WELL).length,
-    over: slips.filter((slip) => slip > bestSlip * WELL).length,
+    over: slips.filter((slip) => slip > bestSlip * WELL_OVER).length,
   };
 }
 
 /** One sentence where best slip and peak cannot be told; null where they can. */
 export function whyUnknown({ least, largest, under, over }: SlipExtent, { value, plusMinus95 }: Figure): string | null {
   const doubtful = plusMinus95 > MOST_DOUBT * value;
-  if (over < HELD_ROWS || largest < value + plusMinus95) {
+  if (over < OVER_ROWS || largest < value + plusMinus95) {
     const percent = Math.min(MOST_PERCENT, Math.max(USUAL_BEST_PERCENT, Math.ceil(140 * largest)));
     return `the peak was not reached: largest slip under full load ${largest.toFixed(2)}; one run that allows ${percent} % would show it, ${CAUTION}`;
   }
