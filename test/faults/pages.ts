@@ -49,7 +49,7 @@ async function deadPages(times: number): Promise<Tried> {
     }
     if (host.pid() !== pid) wrong.push("the host ended");
     const sent = bus.sent;
-    await until(() => bus.sent > sent + 300, "frames flow to the end");
+    await until(() => bus.sent > sent + 1500, "frames flow to the end");
     await running.close();
     const all = storedNumbers(bus.bookFile);
     const lost = holesIn(all[0] ?? []) + Math.max(0, sent - 1 - (all[0]?.at(-1) ?? -1));

@@ -40,7 +40,7 @@ async function tryInProcess(place: number, { whole }: Fault): Promise<Tried> {
     lostBytes: Number.NaN,
     lostMs: Number.NaN,
     seen: "",
-    wrong: [`ended with ${code}: ${err.trim().split("\n").at(-1)}`],
+    wrong: [`ended with ${code}: ${/^\w*Error.*$/m.exec(err)?.[0] ?? err.trim().split("\n").at(-1)}`],
   };
 }
 
