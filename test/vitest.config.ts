@@ -9,9 +9,9 @@ export default defineConfig({
     include: ["test/**/*.test.ts"],
     exclude: ["test/e2e/**", "test/bench/**", "node_modules/**"],
     // Bounds against hanging, wide enough for a machine whose cores are kept busy by something else.
-    testTimeout: 180_000,
-    hookTimeout: 180_000,
-    expect: { poll: { timeout: 60_000 } },
+    testTimeout: 600_000,
+    hookTimeout: 600_000,
+    expect: { poll: { timeout: 120_000 } },
     pool: "forks",
     maxWorkers: 2,
   },

@@ -36,7 +36,7 @@ beforeAll(async () => {
     for (const [i, { id }] of runs.entries())
       await gripbookJson("label", String(id), labels[i] ?? "", "--book", book(name as keyof typeof DAYS));
   }
-}, 240_000);
+});
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
 test("advise gives car, grip, losses that add up, and one change with its test", async () => {

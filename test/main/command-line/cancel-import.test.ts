@@ -60,7 +60,7 @@ test("import cancelled keeps the first part as a closed recording, says how much
   } finally {
     rmSync(folder, { recursive: true, force: true });
   }
-}, 400_000);
+});
 
 /** A short day: what a killed import leaves does not hang on its length. */
 const SHORT_PLAN = {
@@ -97,5 +97,4 @@ test.each(["storing", "deriving"])(
       rmSync(folder, { recursive: true, force: true });
     }
   },
-  400_000,
 );

@@ -23,7 +23,7 @@ test.skipIf(whyNoPty !== null)("capture says which source is silent, and when it
     child.stderr?.on("data", (text: string) => {
       err += text;
     });
-    const until = (met: () => boolean) => vi.waitFor(() => expect(met(), err).toBe(true), { timeout: 40_000, interval: 20 });
+    const until = (met: () => boolean) => vi.waitFor(() => expect(met(), err).toBe(true), { timeout: 120_000, interval: 20 });
     await until(() => adapter.open);
     // Some frames, or nothing was ever heard that could be silent.
     await new Promise((done) => setTimeout(done, 500));

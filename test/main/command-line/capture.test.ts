@@ -83,7 +83,7 @@ beforeAll(async () => {
   await new Promise((done) => setTimeout(done, 200));
   capture.child.kill("SIGTERM");
   captured = await capture.ended;
-}, 60_000);
+});
 
 afterAll(async () => {
   if (whyNoPty !== null) return;

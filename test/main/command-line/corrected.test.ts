@@ -31,7 +31,7 @@ beforeAll(async () => {
     writeFileSync(inFolder(`${name}.json`), JSON.stringify({ ...setUp, car: { ...setUp.car, rollingRadiusM } }));
   const logs = ["--slcan", inFolder("bus.slcan"), "--gnss", inFolder("receiver.nmea")];
   await gripbookJson("import", "--setup", inFolder("wrong.json"), "--book", book(), ...logs);
-}, 60_000);
+});
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
 test("a corrected radius takes the place of the earlier set-up's where none was calibrated, once", async () => {

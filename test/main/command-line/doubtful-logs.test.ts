@@ -22,7 +22,7 @@ beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), "gripbook-"));
   writeFileSync(inFolder("plan.json"), JSON.stringify(SHORT_DAY));
   await gripbookJson("simulate", "--out", folder, "--seed", "6", "--plan", inFolder("plan.json"));
-}, 300_000);
+});
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
 test("a log that was mended and imported again adds no launch twice: the same ones are known, and set aside", async () => {
@@ -38,7 +38,7 @@ test("a log that was mended and imported again adds no launch twice: the same on
   expect(err).toMatch(/^Run 4 is set aside: The same launch as run 2/m);
   const rows = await gripbookJson<RunRow[]>("runs", "--book", other);
   expect(rows.map(({ use }) => use)).toEqual([true, true, false, false]);
-}, 300_000);
+});
 
 test("logs that cannot be of one drive, or are empty, are refused in words before anything is stored", async () => {
   const [shifted, empty, none] = [inFolder("shifted.nmea"), inFolder("empty.nmea"), inFolder("none.gripbook")];
@@ -59,4 +59,4 @@ test("logs that cannot be of one drive, or are empty, are refused in words befor
     err: expect.stringMatching(/empty\.nmea: holds no line; without the receiver nothing/),
   });
   expect(await gripbookJson("runs", "--book", none)).toEqual([]);
-}, 300_000);
+});

@@ -58,7 +58,7 @@ async function drive(name: string, slip: number): Promise<number> {
 
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), "gripbook-"));
-}, 30_000);
+});
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
 test("the next runs are quicker by what was promised", { timeout: 240_000 }, async () => {

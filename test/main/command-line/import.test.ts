@@ -36,7 +36,7 @@ beforeAll(async () => {
   await gripbookJson("import", "--setup", inFolder("setup.json"), "--book", inFolder("day.gripbook"), ...logs);
   await gripbookJson("import", "--setup", inFolder("short/setup.json"), "--book", book(), ...shortLogs());
   views = await gripbookJson<RunView[]>("show", "all", "--book", inFolder("day.gripbook"));
-}, 120_000);
+});
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
 test("import finds exactly the day's launches, none split, no decoy, each named by its switch", () => {

@@ -168,7 +168,7 @@ test("forkCore() and superviseCore() outlive a child that is killed in the middl
   const core = superviseCore({ spawn, report: () => undefined, firstDelayMs: 1 });
   try {
     for (let death = 0; death < 5; death += 1) {
-      await vi.waitFor(() => expect(core.request("runs.list", {})).resolves.toHaveLength(12), { timeout: 60_000, interval: 20 });
+      await vi.waitFor(() => expect(core.request("runs.list", {})).resolves.toHaveLength(12), { timeout: 120_000, interval: 20 });
       const asked: Promise<unknown>[] = [];
       process.kill(pids.at(-1) ?? 0, "SIGKILL");
       // 2 MB each, so that some stand in the pipe when it breaks.
@@ -180,7 +180,7 @@ test("forkCore() and superviseCore() outlive a child that is killed in the middl
     process.off("uncaughtException", note);
     await core.close();
   }
-}, 120_000);
+});
 
 test("forkCore() tells a process that could not be started at all as one that ended", async () => {
   const folder = mkdtempSync(join(tmpdir(), "gripbook-none-"));

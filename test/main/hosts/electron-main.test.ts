@@ -10,7 +10,7 @@ import { PassThrough } from "node:stream";
 import { afterEach, beforeEach, expect, test, vi } from "vitest";
 import { SHOWN_LINE } from "../../../src/main/hosts/electron/run-shell.ts";
 
-const PATIENCE = { timeout: 30_000, interval: 10 };
+const PATIENCE = { timeout: 120_000, interval: 10 };
 
 const stand = vi.hoisted(() => {
   const handlers = new Map<string, (event: unknown, ...given: unknown[]) => unknown>();

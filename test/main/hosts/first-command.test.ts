@@ -202,7 +202,7 @@ describe.skipIf(!canBeSomebody)("npm start", () => {
     // Built here: somebody else may not write into this folder.
     await ensureScreens(root);
     await ensureShell(root);
-  }, 120_000);
+  });
 
   function start(environment: Record<string, string>, as: object = somebody) {
     let said = "";
@@ -238,20 +238,16 @@ describe.skipIf(!canBeSomebody)("npm start", () => {
     ["refuses", REFUSES, /^gripbook: The window cannot be shown \(Running as root .*\); showing the screens in a browser instead$/],
     ["crashes after two seconds", CRASHES, /^gripbook: The window cannot be shown \(SIGSEGV\); showing the screens in a browser instead$/],
     ["hangs", HANGS, /^gripbook: The window did not show itself within 10 s; showing the screens in a browser instead$/],
-  ])(
-    "where the runtime %s, the same screens come in the browser with the reason in one line",
-    async (_name, act, reason) => {
-      standIn(act);
-      const { said, lines } = start({ DISPLAY: ":99" });
-      await vi.waitFor(() => expect(said()).toMatch(/Open this address/), PATIENCE);
-      expect(lines()).toEqual([expect.stringMatching(reason), expect.stringMatching(/^gripbook: Open this address .* http:/)]);
-      expect(isAlive()).toBe(false);
-      expect(note()).not.toMatch(/no-sandbox/);
-      const entered = await enter(/http:\S+/.exec(said())?.[0] ?? "");
-      expect(entered.status).toBe(200);
-    },
-    200_000,
-  );
+  ])("where the runtime %s, the same screens come in the browser with the reason in one line", async (_name, act, reason) => {
+    standIn(act);
+    const { said, lines } = start({ DISPLAY: ":99" });
+    await vi.waitFor(() => expect(said()).toMatch(/Open this address/), PATIENCE);
+    expect(lines()).toEqual([expect.stringMatching(reason), expect.stringMatching(/^gripbook: Open this address .* http:/)]);
+    expect(isAlive()).toBe(false);
+    expect(note()).not.toMatch(/no-sandbox/);
+    const entered = await enter(/http:\S+/.exec(said())?.[0] ?? "");
+    expect(entered.status).toBe(200);
+  });
 
   test("a window that is shown stays the only one, and npm start ends with it", async () => {
     standIn(SHOWS);
@@ -262,20 +258,16 @@ describe.skipIf(!canBeSomebody)("npm start", () => {
     expect(await gone).toBe(0);
     expect(isAlive()).toBe(false);
     expect(said()).toBe("");
-  }, 200_000);
+  });
 
   test.each([
     ["without a display", {}, somebody, /There is no display/],
     ...(isRoot ? ([["as root", { DISPLAY: ":99" }, {}, /No window of its own is opened for root/]] as const) : []),
-  ] as const)(
-    "%s the window is not even tried",
-    async (_name, environment, as, reason) => {
-      standIn(SHOWS);
-      const { said } = start(environment, as);
-      await vi.waitFor(() => expect(said()).toMatch(/Open this address/), PATIENCE);
-      expect(said()).toMatch(reason);
-      expect(note()).toBeNull();
-    },
-    200_000,
-  );
+  ] as const)("%s the window is not even tried", async (_name, environment, as, reason) => {
+    standIn(SHOWS);
+    const { said } = start(environment, as);
+    await vi.waitFor(() => expect(said()).toMatch(/Open this address/), PATIENCE);
+    expect(said()).toMatch(reason);
+    expect(note()).toBeNull();
+  });
 });

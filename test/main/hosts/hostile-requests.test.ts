@@ -148,7 +148,7 @@ test("startWebHost(): no request ends it (property over method, target, headers 
     process.off("uncaughtException", note);
     process.off("unhandledRejection", note);
   }
-}, 120_000);
+});
 
 test("startWebHost(): nothing that comes over an open socket ends it (property over requests and over bytes that are no WebSocket frames)", async () => {
   const broken: unknown[] = [];
@@ -191,4 +191,4 @@ test("startWebHost(): nothing that comes over an open socket ends it (property o
     process.off("uncaughtException", note);
     process.off("unhandledRejection", note);
   }
-}, 120_000);
+});

@@ -28,7 +28,7 @@ test.skipIf(process.platform !== "linux")(
     chmodSync(opener, 0o755);
     const opened = await openBrowser(ADDRESS);
     try {
-      await vi.waitFor(() => expect(existsSync(note)).toBe(true), { timeout: 30_000 });
+      await vi.waitFor(() => expect(existsSync(note)).toBe(true), { timeout: 120_000 });
       const lists = readdirSync("/proc")
         .filter((entry) => /^\d+$/.test(entry) && Number(entry) !== process.pid)
         .flatMap((entry) => {

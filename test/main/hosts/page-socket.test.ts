@@ -12,7 +12,7 @@ const ASKED = 200;
 const MOST_ANSWERED = 100;
 
 const SECRET = "a secret of these tests";
-const PATIENCE = { timeout: 60_000, interval: 20 };
+const PATIENCE = { timeout: 120_000, interval: 20 };
 let asked = 0;
 const listeners = new Set<(event: CoreEvent) => void>();
 const core: CoreProcess = {
@@ -56,7 +56,7 @@ test("a page that reads no answers is asked no more of until it reads, and then 
   await vi.waitFor(() => expect(got.size).toBe(ASKED), PATIENCE);
   stalled.close();
   other.close();
-}, 120_000);
+});
 
 test("a page that goes in the middle of its answers takes what waited for it along", async () => {
   const gone = await page();

@@ -17,7 +17,7 @@ import { addTimedRuns } from "../../support/timed-book.ts";
 import { ask, askOver, enter, openSocket } from "../../support/web-entry.ts";
 
 const root = fileURLToPath(new URL("../../..", import.meta.url));
-const PATIENCE = { timeout: 60_000, interval: 50 };
+const PATIENCE = { timeout: 120_000, interval: 50 };
 
 let folder = "";
 let running: RunningWeb | null = null;
@@ -74,7 +74,7 @@ test("a web host that is killed comes back at its address, an open page finds it
   const fresh = await enter(host.link());
   expect(fresh.status).toBe(200);
   expect((await ask(`http://127.0.0.1:${host.port}/`, { Cookie: fresh.cookie })).status).toBe(200);
-}, 120_000);
+});
 
 test("another program that takes the port of a killed host learns nothing that opens the next one", async () => {
   const coreEntry = join(root, "test/support/fake-ingest.ts");
@@ -108,7 +108,7 @@ test("another program that takes the port of a killed host learns nothing that o
   await expect(openSocket(host.port, entered)).rejects.toThrow("403");
   expect((await enter(link)).status).toBe(403);
   (await openSocket(host.port, fresh)).close();
-}, 120_000);
+});
 
 test.skipIf(process.platform === "win32")(
   "a print that is under way ends with Gripbook, and leaves neither browser nor folder",
@@ -231,7 +231,6 @@ test.skipIf(!existsSync("/proc/self/cmdline"))(
     }
     expect(recordingsOf(file).at(-1)).toBe("closed");
   },
-  200_000,
 );
 
 test.skipIf(!existsSync("/proc/self/cmdline"))(
@@ -247,27 +246,22 @@ test.skipIf(!existsSync("/proc/self/cmdline"))(
     }
     expect(recordingsOf(file).at(-1)).toBe("closed");
   },
-  200_000,
 );
 
-test.skipIf(!existsSync("/proc/self/cmdline"))(
-  "a web host that is killed while a recording goes leaves no gap in it",
-  async () => {
-    const { npm, file, said } = await npmStart();
-    for (let death = 1; death <= 2; death += 1) {
-      process.kill(hostOf(folder), "SIGKILL");
-      await vi.waitFor(() => expect(said().match(/The screens are back/g)).toHaveLength(death), PATIENCE);
-    }
-    npm.kill("SIGTERM");
-    await vi.waitFor(() => expect(processesOf(folder)).toEqual([]), PATIENCE);
-    expect(recordingsOf(file)).toEqual(["closed", "closed"]);
-    const book = openSqliteBook({ file, create: false });
-    const recording = book.recordings().at(-1)?.id ?? 0;
-    expect(book.gaps(recording)).toEqual([]);
-    book.close();
-  },
-  300_000,
-);
+test.skipIf(!existsSync("/proc/self/cmdline"))("a web host that is killed while a recording goes leaves no gap in it", async () => {
+  const { npm, file, said } = await npmStart();
+  for (let death = 1; death <= 2; death += 1) {
+    process.kill(hostOf(folder), "SIGKILL");
+    await vi.waitFor(() => expect(said().match(/The screens are back/g)).toHaveLength(death), PATIENCE);
+  }
+  npm.kill("SIGTERM");
+  await vi.waitFor(() => expect(processesOf(folder)).toEqual([]), PATIENCE);
+  expect(recordingsOf(file)).toEqual(["closed", "closed"]);
+  const book = openSqliteBook({ file, create: false });
+  const recording = book.recordings().at(-1)?.id ?? 0;
+  expect(book.gaps(recording)).toEqual([]);
+  book.close();
+});
 
 test.skipIf(!existsSync("/proc/self/cmdline"))(
   "Ctrl-C, which reaches every process of the terminal, closes the recording and starts nothing again",
@@ -278,5 +272,4 @@ test.skipIf(!existsSync("/proc/self/cmdline"))(
     expect(recordingsOf(file)).toEqual(["closed", "closed"]);
     expect(said()).not.toMatch(/started again|Error/);
   },
-  300_000,
 );

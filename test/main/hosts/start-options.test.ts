@@ -85,7 +85,7 @@ test("--help explains every option that the refusal names, ends with 0 and start
 test("a folder named as the book is refused as one, with a name that would do, before any address is printed", () => {
   const start = fileURLToPath(new URL("../../../src/main/hosts/start.ts", import.meta.url));
   const folder = mkdtempSync(join(tmpdir(), "gripbook-book-"));
-  const told = spawnSync(process.execPath, [start, "--web", "--no-open", "--book", folder], { encoding: "utf8", timeout: 20_000 });
+  const told = spawnSync(process.execPath, [start, "--web", "--no-open", "--book", folder], { encoding: "utf8", timeout: 120_000 });
   rmSync(folder, { recursive: true });
   expect(told.stdout + told.stderr).toMatch(
     new RegExp(`^[^\n]*--book ${folder} is a folder, and a book is a file; name one in it, as ${join(folder, "day.gripbook")}\n$`),

@@ -29,7 +29,7 @@ function judged(kind: DriveClass, firstSeed: number): () => readonly CaseResult[
   let cases: readonly CaseResult[] = [];
   beforeAll(() => {
     cases = Array.from({ length: CASES }, (_, i) => judgeCase(secondCarDrive(firstSeed + i, kind, false)));
-  }, 120_000);
+  });
   return () => cases;
 }
 

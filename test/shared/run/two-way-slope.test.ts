@@ -77,7 +77,6 @@ describe("on the simulated car", () => {
         /from 2 runs one way and 2 the other: at the same torque it gathered 0\.\d\d m\/s² (less|more) than the mean of both ways/,
       );
     },
-    30_000,
   );
 
   test("a level road flags nothing, and neither do runs one way alone", () => {
@@ -85,7 +84,7 @@ describe("on the simulated car", () => {
     const oneWay = driven(0.01).filter((_, i) => i % 2 === 0);
     expect(slopeOf(oneWay)).toBeNull();
     expect([...flagGroups(oneWay).values()].flat().map(({ flag }) => flag)).toEqual(["unpaired", "unpaired"]);
-  }, 30_000);
+  });
 });
 
 test("half the difference, label by label: a setting driven mostly one way does not pass for a slope", () => {

@@ -71,7 +71,7 @@ function start(sources: SetUp["sources"]): Heard {
   return heard;
 }
 
-const until = (met: () => boolean) => vi.waitFor(() => expect(met()).toBe(true), { timeout: 50_000, interval: 10 });
+const until = (met: () => boolean) => vi.waitFor(() => expect(met()).toBe(true), { timeout: 120_000, interval: 10 });
 const listening = { signal: new AbortController().signal, onStep: () => undefined };
 
 ptyTest("a receiver that took the adapter's place while nobody looked gets not one byte: each opening listens anew", async () => {

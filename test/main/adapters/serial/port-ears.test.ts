@@ -31,7 +31,7 @@ test.skipIf(whyNoPty !== null)("hear() and list() are cancelled within a moment 
       const steps: string[] = [];
       const asked = listen({ signal: controller.signal, onStep: (words, share) => steps.push(`${words} ${share}`) });
       asked.catch(() => undefined);
-      for (let i = 0; i < 100 && !holds(device.path); i += 1) await new Promise((resolve) => setTimeout(resolve, 10));
+      for (let i = 0; i < 12_000 && !holds(device.path); i += 1) await new Promise((resolve) => setTimeout(resolve, 10));
       expect(holds(device.path)).toBe(true);
       expect(steps[0]).toMatch(/^Listening on .* 0$/);
       controller.abort(new RangeError(CANCELLED));

@@ -45,7 +45,7 @@ function start(sources: SetUp["sources"]): Heard {
   return heard;
 }
 
-const until = (met: () => boolean) => vi.waitFor(() => expect(met()).toBe(true), { timeout: 60_000, interval: 5 });
+const until = (met: () => boolean) => vi.waitFor(() => expect(met()).toBe(true), { timeout: 120_000, interval: 5 });
 const sleep = (ms: number) => new Promise((done) => setTimeout(done, ms));
 
 /** Each sleeps for its own time, so that it wakes at another point of whatever the source does meanwhile. */

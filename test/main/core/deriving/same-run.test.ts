@@ -47,7 +47,7 @@ beforeAll(async () => {
   writeFileSync(inFolder("setup.json"), JSON.stringify(carSetUp({ frontWheelSensors: true, rearWheelSensors: true, stamps: true })));
   writeFileSync(inFolder("car.dbc"), carSignalFile());
   await driveAndClose(inFolder("live.gripbook"), false);
-}, 120_000);
+});
 
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
@@ -64,9 +64,9 @@ test("a calibrated run is the same to the byte live, imported, derived again and
   expect(comparable(await showAll("live.gripbook"))).toBe(comparable(live));
   await gripbookJson("rederive", "--book", inFolder("imported.gripbook"), "--recalibrate");
   expect(comparable(await showAll("imported.gripbook"))).toBe(comparable(live));
-}, 120_000);
+});
 
 test("a wall clock that jumps back an hour in mid-drive changes no figure", async () => {
   await driveAndClose(inFolder("jumped.gripbook"), true);
   expect(comparable(await showAll("jumped.gripbook"))).toBe(comparable(await showAll("live.gripbook")));
-}, 120_000);
+});

@@ -14,7 +14,7 @@ beforeAll(async () => {
   const { packets } = shortDrive([{ kind: "gentle", seconds: 60 }, { kind: "launch" }]);
   driven = driveCore({ file: join(folder, "day.gripbook"), packets, alwaysArmed: true });
   driven.driveTo((packets.at(-1)?.arrivalUs ?? 0) + 100_000);
-}, 300_000);
+});
 
 afterAll(() => {
   driven.book.close();

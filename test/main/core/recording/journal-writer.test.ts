@@ -111,10 +111,10 @@ test.skipIf(whyNoDrive !== null)("a really full drive is told in one line, and w
     child.stderr?.setEncoding("utf8").on("data", (text: string) => {
       said += text;
     });
-    await expect.poll(() => said, { timeout: 20_000 }).toMatch(/a\.gripbook: (the disk is full|the drive failed).*Recording goes on/);
+    await expect.poll(() => said, { timeout: 120_000 }).toMatch(/a\.gripbook: (the disk is full|the drive failed).*Recording goes on/);
     // Room again: what was held is stored, with no hole.
     drive.free();
-    await expect.poll(() => said, { timeout: 10_000 }).toContain("stored again");
+    await expect.poll(() => said, { timeout: 120_000 }).toContain("stored again");
     const ending = child;
     const closed = new Promise((done) => ending.once("close", done));
     ending.kill("SIGKILL");

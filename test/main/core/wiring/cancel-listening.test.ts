@@ -119,7 +119,7 @@ const ask = async <T>(name: string, argument: unknown = {}) => {
 };
 const works = () => events.filter((event): event is WorkEvent => event.event === "work");
 const until = async (holds: () => boolean) => {
-  for (let i = 0; i < 400 && !holds(); i += 1) await new Promise((resolve) => setTimeout(resolve, 5));
+  for (let i = 0; i < 24_000 && !holds(); i += 1) await new Promise((resolve) => setTimeout(resolve, 5));
   expect(holds()).toBe(true);
 };
 
