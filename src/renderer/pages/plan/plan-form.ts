@@ -1,11 +1,22 @@
-/** The fields of a plan and the request they make. What is not a number stays text, so that the core names the field at fault. */
+/** The form of a plan: filled from the plan in force, from what the book knows or from a proposed test, and the request that it makes. Why a plan is refused stands in it. */
 import type { PlanView } from "../../../shared/contract/judge-views.ts";
 import type { PlanRequest } from "../../../shared/judge/plan.ts";
 import { el } from "../../screen/dom.ts";
-import { hint } from "../../screen/key-hints.ts";
-import { hopedRefusal, type PlanRefusal } from "./plan-refusal.ts";
+import { keyButton } from "../../screen/key-hints.ts";
 import type { KeyMap } from "../../screen/key-map.ts";
 import type { ProposedTest } from "../../screen/page.ts";
+import {
+  createPlanFields,
+  groupNames,
+  inputsOf,
+  markField,
+  type PlanFields,
+  readPlan,
+  typed,
+  writeGroups,
+  writePlan,
+} from "./plan-fields.ts";
+import { hopedRefusal, type PlanRefusal } from "./plan-refusal.ts";
 
 export interface PlanForm {
   readonly element: HTMLElement;
@@ -28,187 +39,120 @@ export interface PlanForm {
   refuse(refusal: PlanRefusal | null): void;
 }
 
-interface Field {
-  readonly label: HTMLElement;
-  readonly input: HTMLInputElement;
+const FIRST_GATE = "0-60 mph";
+const isOff = (label: string) => /\boff$/i.test(label);
+
+/** Without a plan: the book's labels, those without control first. */
+const proposedGroups = (labels: readonly string[]) => [...labels.filter(isOff), ...labels.filter((label) => !isOff(label))].slice(0, 2);
+
+interface GateChoice {
+  readonly button: HTMLButtonElement;
+  now(): string;
+  set(name: string): void;
+  /** The gates that there are: one that was taken away is left. */
+  offer(names: readonly string[]): void;
+  next(): void;
 }
 
-function field(name: string, value: string, numeric: boolean, unit = ""): Field {
-  const input = el("input", { type: "text", autocomplete: "off", ...(numeric ? { inputmode: "decimal" } : {}) });
-  input.value = value;
-  const words = unit === "" ? name : `${name}, ${unit}`;
-  return { input, label: el("label", { class: numeric ? "narrow" : "" }, words, input) };
+function createGateChoice(keys: KeyMap, onPress: () => void): GateChoice {
+  const button = keyButton(keys, "0\u201360 mph", "plan.gate", onPress);
+  let gates: readonly string[] = [FIRST_GATE];
+  let gate = FIRST_GATE;
+  const set = (name: string) => {
+    gate = name;
+    (button.firstElementChild as Element).textContent = name.replace(/(\d)-(\d)/, "$1\u2013$2");
+  };
+  return {
+    button,
+    now: () => gate,
+    set,
+    offer(names) {
+      gates = names;
+      if (!gates.includes(gate)) set(gates.find((name) => name === FIRST_GATE) ?? gate);
+    },
+    next: () => set(gates[(gates.indexOf(gate) + 1) % gates.length] ?? gate),
+  };
 }
 
-/** "900", "4,5": a number; anything else as it stands; empty: undefined. */
-function typed(text: string): unknown {
-  const trimmed = text.trim();
-  if (trimmed === "") return undefined;
-  const value = Number(trimmed.replace(",", "."));
-  return Number.isFinite(value) ? value : trimmed;
+function layOut(fields: PlanFields, gate: HTMLElement, own: HTMLElement, reason: HTMLElement): HTMLFormElement {
+  const { groups, runs, length, runOff, directions, charge, motor, wait, hoped, wet, free } = fields;
+  const freeWords = el("span", {}, "First group runs without control");
+  const form = el(
+    "form",
+    { class: "plan-form", autocomplete: "off" },
+    el("div", { class: "fields names" }, ...groups.slice(0, 2).map(({ label }) => label)),
+    el("div", { class: "fields gate" }, runs.label, el("label", { class: "narrow" }, "Gate", gate), el("div", { class: "narrow" }, own)),
+    el("div", { class: "fields length" }, length.label, runOff.label),
+    reason,
+    el("div", { class: "fields" }, ...directions.map(({ label }) => label), wait.label, hoped.label),
+    el("div", { class: "fields wide" }, el("label", { class: "row" }, free, freeWords), ...charge.map(({ label }) => label)),
+    el("div", { class: "fields wide" }, el("label", { class: "row" }, wet, "Wet"), motor.label, groups[2]?.label ?? ""),
+  );
+  form.addEventListener("submit", (event) => event.preventDefault());
+  return form;
 }
-
-const known = (entries: Record<string, unknown>) => Object.fromEntries(Object.entries(entries).filter(([, value]) => value !== undefined));
 
 /** `onOwn` asks for gates of one's own. */
 export function createPlanForm(keys: KeyMap, onChange: () => void, onOwn: () => void): PlanForm {
-  const groups = [field("First group", "", false), field("Second group", "", false), field("Third group", "", false)];
-  const runs = field("Runs a group", "6", true);
-  const length = field("Usable length", "", true, "m");
-  const runOff = field("Run-off beyond ends and to the sides", "", false);
-  const directions = [field("Driven out as", "outbound", false), field("and back as", "back", false)];
-  const charge = [field("Charge min", "", true, "%"), field("max", "", true, "%")];
-  const motor = field("Motor below", "", true, "°C");
-  const wait = field("Wait", "0", true, "s");
-  const hoped = field("Hoped for", "", true, "s");
-  const wet = el("input", { type: "checkbox" });
-  const free = el("input", { type: "checkbox" });
-  const freeWords = el("span", {}, "First group runs without control");
+  const fields = createPlanFields();
   const reason = el("p", { class: "refused", role: "alert", hidden: true });
-  const gateButton = el("button", { type: "button" }, el("span", {}, "0\u201360 mph"), hint(keys, "plan.gate"));
-  const ownButton = el("button", { type: "button" }, el("span", {}, "Own gates"), hint(keys, "plan.own"));
-  let gates: readonly string[] = ["0-60 mph"];
-  let gate = "0-60 mph";
+  const gate = createGateChoice(keys, () => form.nextGate());
   let filled = false;
   let inForce = "";
   /** Windows of the plan in force that have no field here are kept. */
   let otherHold: PlanRequest["hold"] = {};
-
-  for (const { input } of [...groups, runs, length, runOff, ...directions, ...charge, motor, wait, hoped])
-    input.addEventListener("change", onChange);
-  for (const box of [wet, free]) box.addEventListener("change", onChange);
-
-  const names = () => groups.map(({ input }) => input.value.trim()).filter((name) => name !== "");
-  const setGate = (name: string) => {
-    gate = name;
-    (gateButton.firstElementChild as Element).textContent = name.replace(/(\d)-(\d)/, "$1\u2013$2");
-  };
+  for (const input of inputsOf(fields)) input.addEventListener("change", onChange);
 
   const form: PlanForm = {
-    element: el(
-      "form",
-      { class: "plan-form", autocomplete: "off" },
-      el("div", { class: "fields names" }, ...groups.slice(0, 2).map(({ label }) => label)),
-      el(
-        "div",
-        { class: "fields gate" },
-        runs.label,
-        el("label", { class: "narrow" }, "Gate", gateButton),
-        el("div", { class: "narrow" }, ownButton),
-      ),
-      el("div", { class: "fields length" }, length.label, runOff.label),
-      reason,
-      el("div", { class: "fields" }, ...directions.map(({ label }) => label), wait.label, hoped.label),
-      el("div", { class: "fields wide" }, el("label", { class: "row" }, free, freeWords), ...charge.map(({ label }) => label)),
-      el("div", { class: "fields wide" }, el("label", { class: "row" }, wet, "Wet"), motor.label, groups[2]?.label ?? ""),
-    ),
+    element: layOut(fields, gate.button, keyButton(keys, "Own gates", "plan.own", onOwn), reason),
     fill(view) {
-      gates = view.gates;
-      // A gate of one's own that was taken away.
-      if (!gates.includes(gate)) setGate(gates.find((name) => name === "0-60 mph") ?? gate);
+      gate.offer(view.gates);
       const plan = JSON.stringify(view.plan?.request ?? null);
       // Undone, or changed in another window: the fields must not stand for a plan that is not.
       if (filled && (view.plan === null || plan === inForce)) return;
       filled = true;
       inForce = plan;
       const request: Partial<PlanRequest> = view.plan?.request ?? {};
-      const labels =
-        request.groups ??
-        [...view.labels.filter((label) => /\boff$/i.test(label)), ...view.labels.filter((label) => !/\boff$/i.test(label))].slice(0, 2);
-      groups.forEach(({ input }, i) => {
-        input.value = labels[i] ?? "";
-      });
-      free.checked =
-        request.withoutControl !== undefined ? request.withoutControl.includes(labels[0] ?? "") : /\boff$/i.test(labels[0] ?? "");
-      setGate(request.gates?.[0] ?? "0-60 mph");
-      if (view.plan === null) return;
-      const { runsPerGroup, usableLengthM, runOffNote, leastWaitS, hold, directionNames } = view.plan.request;
-      runs.input.value = String(runsPerGroup);
-      length.input.value = String(usableLengthM);
-      runOff.input.value = runOffNote;
-      wait.input.value = String(leastWaitS);
-      wet.checked = view.plan.request.wet;
-      directions.forEach(({ input }, i) => {
-        input.value = directionNames?.[i] ?? input.value;
-      });
-      const { stateOfCharge: _charge, motorTemperature: _motor, ...rest } = hold;
-      otherHold = rest;
-      motor.input.value = String(hold.motorTemperature?.high ?? "");
-      charge.forEach(({ input }, i) => {
-        input.value = String((i === 0 ? hold.stateOfCharge?.low : hold.stateOfCharge?.high) ?? "");
-      });
+      const groups = request.groups ?? proposedGroups(view.labels);
+      const first = groups[0] ?? "";
+      writeGroups(fields, groups);
+      fields.free.checked = request.withoutControl?.includes(first) ?? isOff(first);
+      gate.set(request.gates?.[0] ?? FIRST_GATE);
+      if (view.plan !== null) otherHold = writePlan(fields, view.plan.request);
     },
-    propose({ groups: names, runsPerGroup, gate: wanted, hopedS }) {
-      groups.forEach(({ input }, i) => {
-        input.value = names[i] ?? "";
-      });
-      free.checked = false;
-      runs.input.value = String(runsPerGroup);
-      hoped.input.value = hopedS.toFixed(2);
-      setGate(wanted);
+    propose({ groups, runsPerGroup, gate: wanted, hopedS }) {
+      writeGroups(fields, groups);
+      fields.free.checked = false;
+      fields.runs.input.value = String(runsPerGroup);
+      fields.hoped.input.value = hopedS.toFixed(2);
+      gate.set(wanted);
     },
-    request() {
-      const window = known({ low: typed(charge[0]?.input.value ?? ""), high: typed(charge[1]?.input.value ?? "") });
-      const below = typed(motor.input.value);
-      const hold = known({
-        ...otherHold,
-        stateOfCharge: Object.keys(window).length === 0 ? undefined : window,
-        motorTemperature: below === undefined ? undefined : { high: below },
-      });
-      return known({
-        groups: names(),
-        // Empty is no six: it is said.
-        runsPerGroup: typed(runs.input.value) ?? "",
-        gates: [gate],
-        usableLengthM: typed(length.input.value),
-        directionNames: directions.map(({ input }) => input.value.trim()),
-        withoutControl: free.checked ? names().slice(0, 1) : [],
-        wet: wet.checked,
-        runOffNote: runOff.input.value.trim(),
-        hold,
-        leastWaitS: typed(wait.input.value),
-      });
-    },
-    groups: names,
+    request: () => readPlan(fields, gate.now(), otherHold),
+    groups: () => groupNames(fields),
     runsPerGroup() {
-      const value = typed(runs.input.value);
+      const value = typed(fields.runs.input.value);
       return typeof value === "number" && Number.isInteger(value) && value >= 2 && value <= 100 ? value : null;
     },
     differenceS() {
-      const value = typed(hoped.input.value);
+      const value = typed(fields.hoped.input.value);
       return typeof value === "number" && hopedRefusal(value) === null ? value : null;
     },
-    wrong: () => hopedRefusal(typed(hoped.input.value)),
-    gate: () => gate,
+    wrong: () => hopedRefusal(typed(fields.hoped.input.value)),
+    gate: gate.now,
     nextGate() {
-      setGate(gates[(gates.indexOf(gate) + 1) % gates.length] ?? gate);
+      gate.next();
       onChange();
-      return gate;
+      return gate.now();
     },
     setGate(name) {
-      setGate(name);
+      gate.set(name);
       onChange();
     },
     refuse(refusal) {
       reason.hidden = refusal === null;
       reason.textContent = refusal?.words ?? "";
-      const at = {
-        usableLengthM: [length],
-        runOffNote: [runOff],
-        runsPerGroup: [runs],
-        leastWaitS: [wait],
-        "hold.stateOfCharge": charge,
-        "hold.motorTemperature": [motor],
-        groups,
-        directionNames: directions,
-        hoped: [hoped],
-      };
-      for (const [key, fields] of Object.entries(at))
-        for (const { input } of fields) input.setAttribute("aria-invalid", String(refusal?.field === key));
+      markField(fields, refusal?.field ?? null);
     },
   };
-  form.element.addEventListener("submit", (event) => event.preventDefault());
-  gateButton.addEventListener("click", () => form.nextGate());
-  ownButton.addEventListener("click", onOwn);
   return form;
 }

@@ -4,7 +4,7 @@ import type { CheckView, RoleName, RoleView, WiringView } from "../../../shared/
 import { el, glyph, setText } from "../../screen/dom.ts";
 import { quantity } from "../../screen/format.ts";
 import type { CableEnd } from "./cables.ts";
-import { signalValue } from "./pick-signal.ts";
+import { signalValue } from "./signal-value.ts";
 import { sourceWords } from "./source-box.ts";
 import { createSmallTrace, type SmallTrace } from "./small-trace.ts";
 import { FIRST_ROLES, ROLE_ORDER, ROLE_TITLES } from "./wiring-words.ts";

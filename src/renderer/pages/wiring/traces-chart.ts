@@ -4,7 +4,7 @@ import { TRACE_STEP_S } from "../../../shared/wiring/trace-step.ts";
 import type { ChartSource } from "../../screen/chart-tools.ts";
 import { number } from "../../screen/format.ts";
 import type { Palette, Surface } from "../../../shared/draw/pen.ts";
-import { signalValue } from "./pick-signal.ts";
+import { signalValue } from "./signal-value.ts";
 import { ROLE_TITLES } from "./wiring-words.ts";
 
 const SAVED = { width: 900, row: 64, px: 20, left: 300, right: 130 } as const;

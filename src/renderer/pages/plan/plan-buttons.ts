@@ -1,0 +1,36 @@
+/** Plan's buttons: one of them is solid, what is to be done next; those that would do nothing are gone or marked. */
+import { el, setText } from "../../screen/dom.ts";
+import { keyButton } from "../../screen/key-hints.ts";
+import type { KeyMap } from "../../screen/key-map.ts";
+
+export interface PlanActs {
+  drawOrder(): unknown;
+  usePlan(): unknown;
+  driveAgain(): unknown;
+  leavePlan(): unknown;
+}
+
+export interface PlanButtons {
+  readonly element: HTMLElement;
+  /** `drawn`: an order that is not in force yet stands there. `inForce`: a plan is. */
+  show(drawn: boolean, inForce: boolean): void;
+}
+
+export function createPlanButtons(keys: KeyMap, { drawOrder, usePlan, driveAgain, leavePlan }: PlanActs): PlanButtons {
+  const draw = keyButton(keys, "Draw the order", "plan.draw", drawOrder);
+  const use = keyButton(keys, "Use this plan", "plan.use", usePlan);
+  const again = keyButton(keys, "Drive again", "plan.again", driveAgain);
+  const without = el("button", { type: "button" }, "Without a plan");
+  without.addEventListener("click", () => void leavePlan());
+  return {
+    element: el("div", { class: "beside two" }, draw, use, again, without),
+    show(drawn, inForce) {
+      use.setAttribute("aria-disabled", String(!drawn));
+      use.classList.toggle("solid", drawn);
+      draw.classList.toggle("solid", !drawn && !inForce);
+      setText(draw.firstElementChild as Element, drawn ? "Draw again" : "Draw the order");
+      again.hidden = !inForce || drawn;
+      without.hidden = !inForce && !drawn;
+    },
+  };
+}

@@ -1,0 +1,63 @@
+/** The ways of drawing the order: which one is chosen, what each can reach, and how many runs the scatter asks for. What makes no plan has none; drawing says why. */
+import type { PlanChoicesView } from "../../../shared/contract/judge-views.ts";
+import { createChartTools } from "../../screen/chart-tools.ts";
+import { el, setText } from "../../screen/dom.ts";
+import type { Frame } from "../../screen/page.ts";
+import { choicesChart } from "./plan-charts.ts";
+import { choiceList, type Chosen } from "./plan-choice-list.ts";
+import type { PlanForm } from "./plan-form.ts";
+import { neededWords } from "./plan-words.ts";
+
+export interface PlanWays {
+  readonly element: HTMLElement;
+  chosen(): Chosen;
+  /** Takes over the way of the plan in force, while no other was looked at. */
+  follow(way: Chosen): void;
+  /** Asks anew where the fields, the runs or the way changed. */
+  load(): Promise<void>;
+}
+
+/** `onPick`: another way was chosen. */
+export function createPlanWays(frame: Frame, form: PlanForm, onPick: () => void): PlanWays {
+  let chosen: Chosen = { orders: "balanced", directions: 2 };
+  let asked = "";
+  let told: PlanChoicesView | null = null;
+  const list = el("div");
+  const needed = el("p", { class: "small" });
+  const tools = createChartTools(
+    frame,
+    "the ways of drawing",
+    choicesChart(() => told?.choices ?? null),
+  );
+
+  function show(answer: PlanChoicesView, runsPerGroup: number): void {
+    told = answer;
+    const focused = list.contains(document.activeElement);
+    list.replaceChildren(
+      choiceList(answer.choices, chosen, (picked) => {
+        chosen = picked;
+        onPick();
+      }),
+    );
+    if (focused) list.querySelector<HTMLInputElement>("input:checked")?.focus();
+    setText(needed, neededWords(answer, runsPerGroup));
+  }
+
+  return {
+    element: el("section", {}, list, el("div", { class: "figure-head" }, needed, tools.element)),
+    chosen: () => chosen,
+    follow(way) {
+      if (asked === "") chosen = way;
+    },
+    async load() {
+      const [groups, runsPerGroup, differenceS] = [form.groups(), form.runsPerGroup(), form.differenceS()];
+      if (groups.length < 2 || new Set(groups).size < groups.length || runsPerGroup === null) return;
+      const argument = { groups, runsPerGroup, gate: form.gate(), ...(differenceS === null ? {} : { differenceS }) };
+      const wanted = JSON.stringify([argument, frame.runs().length, chosen]);
+      if (wanted === asked) return;
+      asked = wanted;
+      const answer = await frame.bridge.request("plan.choices", argument);
+      if (wanted === asked) show(answer, runsPerGroup);
+    },
+  };
+}
