@@ -1,0 +1,51 @@
+/** What the core tells, passed on: live values to the feed, long work to its bar, notices to their place, and all of it to the pages. */
+import type { CoreEvent, LiveEvent } from "../../shared/contract/contract.ts";
+import type { LiveFeed } from "../live/live-feed.ts";
+import { closeDialogs } from "../screen/dialogs.ts";
+import type { Page } from "../screen/page.ts";
+import type { WorkBar } from "../screen/work-bar.ts";
+import type { Notices } from "./notices.ts";
+
+export interface CoreEventsOptions {
+  readonly feed: LiveFeed;
+  readonly notices: Notices;
+  readonly work: WorkBar;
+  readonly pages: readonly Page[];
+  page(): Page | null;
+  freeze(on: boolean): void;
+  announce(words: string): void;
+  /** The book may hold more than is known. */
+  reload(): void;
+}
+
+/** A run was stored; or a lost link, a restarted process or a first day is over, and the book may hold more than we know. */
+const mayBeMore = (event: CoreEvent) =>
+  event.event === "runStored" ||
+  (event.event === "notice" && (event.key === "link" || event.key === "core") && event.text === null) ||
+  (event.event === "work" && event.work === "first-day" && event.words === null);
+
+export function createCoreEvents(options: CoreEventsOptions): (event: CoreEvent) => void {
+  const { feed, notices, work, pages, page, freeze, announce, reload } = options;
+
+  /** False while what is live stands still. */
+  function takeLive(event: LiveEvent): boolean {
+    // A question left open would stand before the launch, and take the Esc that is to abort it.
+    if (event.state === "launched" && page()?.name === "drive") closeDialogs();
+    feed.push(event, performance.now());
+    if (feed.frozen()) return false;
+    if (notices.has("freeze")) freeze(false);
+    return true;
+  }
+
+  return (event) => {
+    if (event.event === "live" && !takeLive(event)) return;
+    if (event.event === "work") work.on(event);
+    if (event.event === "notice") {
+      // Progress in a standing notice is not news each time.
+      if (event.text !== null && !notices.has(event.key)) announce(event.text);
+      notices.set(event.key, event.text);
+    }
+    if (mayBeMore(event)) reload();
+    for (const each of pages) each.onEvent(event);
+  };
+}

@@ -1,0 +1,54 @@
+/** What every page has from the app: the core, what is live, the book's runs, edits, words and failures in their places. What a person cancelled is no failure. */
+import { CANCELLED } from "../../shared/contract/contract-error.ts";
+import type { Bridge } from "../../shared/contract/contract.ts";
+import { createLiveFeed } from "../live/live-feed.ts";
+import { askText } from "../screen/dialogs.ts";
+import type { KeyMap } from "../screen/key-map.ts";
+import type { Frame } from "../screen/page.ts";
+import { createCues } from "../sound/cues.ts";
+import { type BookRuns, createBookRuns } from "./book-runs.ts";
+import { createEdits, type Edits } from "./edits.ts";
+import type { Notices } from "./notices.ts";
+
+export interface FrameOptions {
+  readonly bridge: Bridge;
+  readonly keys: KeyMap;
+  readonly notices: Notices;
+  announce(words: string): void;
+  /** Reads the book anew, and tells every page. */
+  reload(): Promise<void>;
+  /** Whether what can be undone stands on the page itself. */
+  onPage(): boolean;
+}
+
+/** The frame, and what of it only the app uses. */
+export function createFrame(options: FrameOptions): { readonly frame: Frame; readonly book: BookRuns; readonly edits: Edits } {
+  const { bridge, keys, notices, announce, reload, onPage } = options;
+  const fail = (error: unknown) => {
+    const words = error instanceof Error ? error.message : String(error);
+    if (words === CANCELLED) announce(words);
+    else notices.set("request", words);
+  };
+  const book = createBookRuns(bridge);
+  const edits = createEdits({ bridge, notices, announce, fail, reload, onPage });
+  const frame: Frame = {
+    bridge,
+    feed: createLiveFeed(),
+    cues: createCues(),
+    keys,
+    compared: { asked: {} },
+    proposed: { test: null },
+    runs: book.runs,
+    car: book.car,
+    simulated: book.simulated,
+    bookFile: book.bookFile,
+    go: (name) => {
+      window.location.hash = name;
+    },
+    announce,
+    fail,
+    edit: edits.edit,
+    ask: (question) => askText(question),
+  };
+  return { frame, book, edits };
+}
