@@ -13,7 +13,7 @@ const STATIONS = [
   ["car", "Car"],
 ] as const;
 
-export type CarChanges = Record<string, string | number | null>;
+type CarChanges = Record<string, string | number | null>;
 
 export interface CarForm {
   readonly element: HTMLFormElement;

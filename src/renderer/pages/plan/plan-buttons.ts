@@ -2,13 +2,7 @@
 import { el, setText } from "../../screen/dom.ts";
 import { keyButton } from "../../screen/key-hints.ts";
 import type { KeyMap } from "../../screen/key-map.ts";
-
-export interface PlanActs {
-  drawOrder(): unknown;
-  usePlan(): unknown;
-  driveAgain(): unknown;
-  leavePlan(): unknown;
-}
+import type { PlanActs } from "./plan-acts.ts";
 
 export interface PlanButtons {
   readonly element: HTMLElement;

@@ -3,7 +3,7 @@ import { el, setText } from "../../screen/dom.ts";
 import { createFold } from "../../screen/fold.ts";
 import type { Frame, Page } from "../../screen/page.ts";
 import { createDrawnPlan } from "./drawn-plan.ts";
-import { askOwnGates } from "./own-gates.ts";
+import { createPlanActs } from "./plan-acts.ts";
 import { createPlanButtons } from "./plan-buttons.ts";
 import { createPlanFigure } from "./plan-figure.ts";
 import { createPlanForm } from "./plan-form.ts";
@@ -16,13 +16,13 @@ export function createPlanPage(frame: Frame): Page {
   const plan = createDrawnPlan(frame);
   const title = el("h1");
   const second = el("p", { class: "lead" });
-  const form = createPlanForm(frame.keys, () => void changed(), ownGates);
-  const ways = createPlanWays(frame, form, () => void changed());
+  const form = createPlanForm(frame.keys, changed, () => acts.ownGates());
+  const ways = createPlanWays(frame, form, changed);
   const figure = createPlanFigure(frame, plan.string);
   const outside = createFold(frame.keys, "plan.outside", "note");
-  const usePlan = async () => (await plan.use()) && loadAgain();
-  const driveAgain = async () => (await plan.again()) && loadAgain();
-  const buttons = createPlanButtons(frame.keys, { drawOrder, usePlan, driveAgain, leavePlan });
+  const load = () => read().catch(frame.fail);
+  const acts = createPlanActs({ frame, plan, form, ways, load, render, refuse });
+  const buttons = createPlanButtons(frame.keys, acts);
 
   function render(): void {
     const view = plan.view();
@@ -35,7 +35,7 @@ export function createPlanPage(frame: Frame): Page {
     outside.show(drawn ? [] : view.outside.map(({ run, why }) => `Run ${run} fills no slot: ${why}.`));
   }
 
-  async function load(): Promise<void> {
+  async function read(): Promise<void> {
     const view = await plan.read();
     if (view.plan !== null && plan.drawn() === null) ways.follow(view.plan.request);
     form.fill(view);
@@ -44,23 +44,21 @@ export function createPlanPage(frame: Frame): Page {
     await ways.load();
   }
 
-  const loadAgain = () => load().catch(frame.fail);
-
   /** A test that an advice wants: its order is drawn at once, and used only when a person says so. */
   async function takeUp(): Promise<void> {
     const { test } = frame.proposed;
     if (test === null) return;
     frame.proposed.test = null;
     form.propose(test);
-    await drawOrder();
+    await acts.drawOrder();
   }
 
   /** A field changed: what was drawn no longer answers it. */
-  async function changed(): Promise<void> {
+  function changed(): void {
     plan.drop();
     form.refuse(form.wrong());
     render();
-    await ways.load().catch(frame.fail);
+    ways.load().catch(frame.fail);
   }
 
   function refuse(refusal: PlanRefusal): void {
@@ -69,33 +67,6 @@ export function createPlanPage(frame: Frame): Page {
     form.refuse(refusal);
     setText(title, "This plan is refused.");
     setText(second, refusal.words);
-  }
-
-  async function drawOrder(): Promise<void> {
-    const refusal = form.wrong() ?? (await plan.draw({ ...form.request(), ...ways.chosen() }));
-    if (refusal !== null) return refuse(refusal);
-    form.refuse(null);
-    frame.announce("Drawn by lot");
-    render();
-  }
-
-  /** The drawn order goes first, then the plan in force. */
-  async function leavePlan(): Promise<void> {
-    if (plan.drawn() !== null) {
-      plan.drop();
-      return render();
-    }
-    await plan.leave();
-    await loadAgain();
-  }
-
-  function ownGates(): void {
-    const view = plan.view();
-    if (view === null) return;
-    askOwnGates(frame, view, async (name) => {
-      await loadAgain();
-      if (name !== null) form.setGate(name);
-    });
   }
 
   return {
@@ -111,25 +82,25 @@ export function createPlanPage(frame: Frame): Page {
       el("div", { class: "plan-body" }, ways.element, form.element),
     ),
     acts: {
-      "plan.draw": drawOrder,
+      "plan.draw": acts.drawOrder,
       "plan.gate": () => frame.announce(form.nextGate()),
-      "plan.own": ownGates,
-      "plan.again": driveAgain,
-      "plan.use": usePlan,
+      "plan.own": acts.ownGates,
+      "plan.again": acts.driveAgain,
+      "plan.use": acts.usePlan,
       "plan.outside": () => outside.turn(),
       "plan.report": () => frame.go("report"),
     },
     shown() {
       visible = true;
       if (plan.view() === null) setText(title, "Reading the plan.");
-      void loadAgain();
+      void load();
     },
     hidden() {
       visible = false;
     },
     onEvent: () => undefined,
     changed() {
-      if (visible) void loadAgain();
+      if (visible) void load();
     },
   };
 }
