@@ -1,0 +1,112 @@
+/** What the passenger's keys and buttons do: arm, abort, count down, label, mark, note, drive a slot again. What did nothing says why; what failed goes to the frame. */
+import type { LiveEvent, RunRow } from "../../../shared/contract/contract.ts";
+import { NOTE_LETTERS } from "../../../shared/contract/letters.ts";
+import { shortLabel } from "../../screen/format.ts";
+import type { ActionName } from "../../screen/key-map.ts";
+import type { Frame } from "../../screen/page.ts";
+import type { DriveMoments } from "./drive-moments.ts";
+
+const LABEL_ACTIONS = [
+  "drive.label1",
+  "drive.label2",
+  "drive.label3",
+  "drive.label4",
+  "drive.label5",
+  "drive.label6",
+  "drive.label7",
+  "drive.label8",
+  "drive.label9",
+] as const satisfies readonly ActionName[];
+/** Every such test has these two. */
+const USUAL_LABELS = ["traction control off", "traction control on"];
+
+export interface DriveActsOptions {
+  readonly frame: Frame;
+  readonly moments: DriveMoments;
+  /** The event that came last, however long ago. */
+  last(): LiveEvent | null;
+  /** The run just stored, while it is news. */
+  news(): RunRow | null;
+}
+
+/** By the names of their keys. */
+export type DriveActs = Readonly<Partial<Record<ActionName, () => unknown>>>;
+
+export function createDriveActs({ frame, moments, last, news }: DriveActsOptions): DriveActs {
+  const { bridge, fail } = frame;
+  const { answer } = moments;
+  const fresh = () => frame.feed.fresh(performance.now());
+  /** Labels in the order the book first met them, then the usual two: 1 to 9. A new book so has off on 1 and on on 2. */
+  const labels = () =>
+    [...new Set([...frame.runs().map((run) => run.label), ...USUAL_LABELS])].filter((label) => label !== "").slice(0, LABEL_ACTIONS.length);
+
+  function arm(): void {
+    const live = fresh();
+    // What the button says may be a moment old; what arms is the state itself.
+    if (live === null || live.gnss.state !== "fresh" || (live.state !== "idle" && live.state !== "aborted")) return;
+    bridge.request("drive.arm", {}).catch(fail);
+  }
+
+  function countDown(): void {
+    if (fresh()?.state === "standing") moments.beginCountdown();
+    else answer("Countdown: only while standing");
+  }
+
+  function again(): void {
+    const run = news();
+    if (!last()?.plan) answer("Drive again: needs a plan");
+    else if (run === null) answer("Drive again: no run just now");
+    else frame.edit(`The slot of run ${run.id} is driven again`, bridge.request("plan.again", { run: run.id, again: true })).catch(fail);
+  }
+
+  function mark(note: string): void {
+    bridge
+      .request("drive.mark", { note })
+      .then(() => answer(note === "" ? "Marked" : "Note kept"))
+      .catch(fail);
+  }
+
+  async function note(): Promise<void> {
+    const text = await frame.ask({ title: "Note at this moment", field: "Note", value: "", button: "Note", most: NOTE_LETTERS });
+    if (text !== null) mark(text);
+  }
+
+  /** The words come with the answer: a key that failed must not look as if it had labelled. */
+  function label(text: string): void {
+    bridge
+      .request("drive.label", { label: text })
+      .then(() => answer(`Next run: ${shortLabel(text)}`))
+      .catch(fail);
+  }
+
+  async function askLabel(): Promise<void> {
+    const choices = labels().map((text, at) => ({ text, key: frame.keys.shown(LABEL_ACTIONS[at] ?? "drive.label") }));
+    const value = last()?.nextLabel ?? "";
+    const text = await frame.ask({ title: "Label of the next run", choices, field: "Or another", value, button: "Label" });
+    if (text !== null) label(text);
+  }
+
+  function labelAs(at: number): void {
+    const wanted = labels()[at];
+    if (wanted !== undefined) label(wanted);
+    else answer(`No label ${at + 1} yet`);
+  }
+
+  function fullScreen(): void {
+    const turned = document.fullscreenElement === null ? document.documentElement.requestFullscreen() : document.exitFullscreen();
+    turned.catch(fail);
+  }
+
+  return {
+    "drive.abort": () => void bridge.request("drive.abort", {}).catch(fail),
+    "drive.arm": arm,
+    ...Object.fromEntries(LABEL_ACTIONS.map((action, i) => [action, () => labelAs(i)])),
+    "drive.mark": () => mark(""),
+    "drive.note": note,
+    "drive.label": askLabel,
+    "drive.full": fullScreen,
+    "drive.countdown": countDown,
+    "drive.again": again,
+    "drive.leave": () => frame.go("runs"),
+  };
+}
