@@ -2,7 +2,7 @@
 import fc from "fast-check";
 import { expect, test } from "vitest";
 import { tableCsv, tableText } from "../../src/renderer/draw/chart-table.ts";
-import type { Pen } from "../../src/shared/draw/pen.ts";
+import type { Palette, Pen } from "../../src/shared/draw/pen.ts";
 import { clearPlace, widestPlace } from "../../src/shared/draw/clear-places.ts";
 import { paintPosts } from "../../src/shared/draw/seam-painter.ts";
 import { stackMarks } from "../../src/shared/draw/stack-marks.ts";
@@ -61,8 +61,8 @@ test("paintPosts() lets no gate's name reach over the start, where the cursor st
           },
         };
         const posts = xs.map((x) => ({ x, name: "60 mph", passed: true }));
-        const palette = { sheet: "", ink: "" } as unknown as Parameters<typeof paintPosts>[5];
-        paintPosts(pen as unknown as Pen, posts, 0, 300, 820, palette, 18, false, startX);
+        const palette = { sheet: "", ink: "" } as unknown as Palette;
+        paintPosts(pen as unknown as Pen, posts, { top: 0, bottom: 300, from: startX, to: 820, fontPx: 18, drive: false }, palette);
         for (const { left, right } of names) {
           expect(left).toBeGreaterThan(startX);
           expect(xs.filter((x) => x > left && x < right)).toEqual([]);

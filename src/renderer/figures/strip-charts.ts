@@ -79,10 +79,10 @@ export function stripCharts(
       name: () => "order-driven",
       title: () => `${title()} In the order driven`,
       picture: () =>
-        shown(({ pair, runs }) => ({
+        shown((strips) => ({
           width: SAVED.width,
           height: SAVED.orderHeight,
-          paint: (surface, palette) => void paintOrderStrip(surface, pair, runs, null, palette, SAVED.px),
+          paint: (surface, palette) => void paintOrderStrip(surface, { ...strips, selected: null }, palette, SAVED.px),
         })),
       table: () => shown(orderTable),
     },

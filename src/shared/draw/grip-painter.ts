@@ -82,7 +82,13 @@ function band(pen: Pen, whole: GripCurve, { x, y }: Axes, palette: Palette): voi
 }
 
 /** Words on a halo, right of their mark and inside the figure. */
-function label(pen: Pen, text: string, at: number, y: number, { left, right }: Axes, palette: Palette, px: number): void {
+function label(
+  pen: Pen,
+  text: string,
+  { at, y, px }: { at: number; y: number; px: number },
+  { left, right }: Axes,
+  palette: Palette,
+): void {
   textOf(pen, px, 700, palette.ink, "left");
   const width = pen.measureText(text).width;
   const x = Math.max(left + 4, Math.min(right - width - 4, at + 12));
@@ -110,7 +116,8 @@ export function paintGrip(surface: Surface, curve: GripCurve, held: readonly Hel
     pen.fillStyle = palette.ink;
     pen.fillRect(low, at.foot - 12, Math.max(3, high - low), 12);
     pen.fillRect(at.x(value) - 1.5, at.top, 3, at.foot - at.top);
-    label(pen, `best ${number(100 * value, 1)} ± ${number(100 * plusMinus95, 1)} %`, at.x(value), at.foot - 14 - px * 0.7, at, palette, px);
+    const words = `best ${number(100 * value, 1)} ± ${number(100 * plusMinus95, 1)} %`;
+    label(pen, words, { at: at.x(value), y: at.foot - 14 - px * 0.7, px }, at, palette);
   }
   for (const [i, { name, slip }] of held.entries()) {
     const x = at.x(slip);
@@ -119,6 +126,6 @@ export function paintGrip(surface: Surface, curve: GripCurve, held: readonly Hel
     pen.fillRect(x - 4, at.foot - 46, 8, 46);
     pen.strokeStyle = palette.ink;
     pen.strokeRect(x - 4, at.foot - 46, 8, 46);
-    label(pen, name, x, at.foot - 14 - px * (2.2 + 1.5 * i), at, palette, px);
+    label(pen, name, { at: x, y: at.foot - 14 - px * (2.2 + 1.5 * i), px }, at, palette);
   }
 }

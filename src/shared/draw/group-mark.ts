@@ -1,7 +1,14 @@
 /** A group's mark on a canvas: ring, disc, half disc, ring with a dot; further groups a square ring. */
 import type { Palette, Pen } from "./pen.ts";
 
-export function paintGroupMark(pen: Pen, group: number, x: number, y: number, radius: number, palette: Palette): void {
+/** Where a mark stands, px. */
+export interface Mark {
+  readonly x: number;
+  readonly y: number;
+  readonly radius: number;
+}
+
+export function paintGroupMark(pen: Pen, group: number, { x, y, radius }: Mark, palette: Palette): void {
   pen.lineWidth = Math.max(3, radius * 0.4);
   pen.strokeStyle = palette.ink;
   pen.fillStyle = group === 1 ? palette.ink : palette.sheet;
@@ -21,9 +28,7 @@ export function paintGroupMark(pen: Pen, group: number, x: number, y: number, ra
 /** The frame of what is selected, and the strike through what was set aside. */
 export function paintMarkState(
   pen: Pen,
-  x: number,
-  y: number,
-  radius: number,
+  { x, y, radius }: Mark,
   state: { readonly selected: boolean; readonly aside: boolean },
   palette: Palette,
 ): void {

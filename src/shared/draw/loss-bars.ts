@@ -16,8 +16,15 @@ export interface LossBar {
 const LEAST_S = 0.005;
 const TICK_PX = 90;
 
+interface Box {
+  readonly x: number;
+  readonly y: number;
+  readonly width: number;
+  readonly height: number;
+}
+
 /** Solid slipped away, hatched held back, hollow asked too late, dotted without a cause of its own. */
-function paintCause(pen: Pen, cause: LossCause, x: number, y: number, width: number, height: number, palette: Palette): void {
+function paintCause(pen: Pen, cause: LossCause, { x, y, width, height }: Box, palette: Palette): void {
   const frame = (colour: string, line: number) => {
     pen.strokeStyle = colour;
     pen.lineWidth = line;
@@ -49,7 +56,7 @@ export function lossEnds(bars: readonly LossBar[]): { least: number; most: numbe
 function paintKey({ pen, width }: Surface, y: number, palette: Palette, px: number): void {
   const each = width / LOSS_CAUSES.length;
   for (const [i, cause] of LOSS_CAUSES.entries()) {
-    paintCause(pen, cause, i * each, y - px * 0.4, px * 1.3, px * 0.8, palette);
+    paintCause(pen, cause, { x: i * each, y: y - px * 0.4, width: px * 1.3, height: px * 0.8 }, palette);
     textOf(pen, px, 500, palette.ink, "left");
     pen.fillText(CAUSE_WORDS[cause], i * each + px * 1.6, y, each - px * 1.7);
   }
@@ -83,17 +90,19 @@ export function paintLossBars(surface: Surface, bars: readonly LossBar[], palett
       if (value >= 0) right = to;
       else behind = from;
       if (Math.abs(value) < LEAST_S) continue;
-      paintCause(pen, cause, x(from), y, x(to) - x(from), high, palette);
-      words(pen, `${number(value, 2)} s`, (x(from) + x(to)) / 2, y + high / 2, x(to) - x(from), palette, px);
+      const box = { x: x(from), y, width: x(to) - x(from), height: high };
+      paintCause(pen, cause, box, palette);
+      words(pen, `${number(value, 2)} s`, box, palette, px);
     }
   }
 }
 
 /** Seconds on their part of the bar, on a halo, where they have room. */
-function words(pen: Pen, text: string, x: number, y: number, room: number, palette: Palette, px: number): void {
+function words(pen: Pen, text: string, bar: Box, palette: Palette, px: number): void {
   textOf(pen, px, 700, palette.ink, "center");
   const width = pen.measureText(text).width;
-  if (width + 12 > room) return;
+  if (width + 12 > bar.width) return;
+  const [x, y] = [bar.x + bar.width / 2, bar.y + bar.height / 2];
   pen.fillStyle = palette.sheet;
   pen.fillRect(x - width / 2 - 4, y - px * 0.7, width + 8, px * 1.4);
   pen.fillStyle = palette.ink;

@@ -10,14 +10,19 @@ import { type Spot, textOf } from "./value-strip.ts";
 const RADIUS = 7;
 const MOST_TICKS = 4;
 
-function driftLines(
-  pen: Pen,
-  pair: Comparison,
-  runs: readonly ShownRun[],
-  x: (place: number) => number,
-  y: (seconds: number) => number,
-  palette: Palette,
-): void {
+export interface OrderShow {
+  readonly pair: Comparison;
+  /** In the order driven. */
+  readonly runs: readonly ShownRun[];
+  readonly selected: number | null;
+}
+
+interface Axes {
+  x(place: number): number;
+  y(seconds: number): number;
+}
+
+function driftLines(pen: Pen, { pair, runs }: OrderShow, { x, y }: Axes, palette: Palette): void {
   const { drift } = pair;
   if (drift === null) return;
   for (const group of [0, 1]) {
@@ -36,15 +41,9 @@ function driftLines(
   }
 }
 
-/** Paints and gives where the marks stand; `runs` in the order driven. */
-export function paintOrderStrip(
-  { pen, width, height }: Surface,
-  pair: Comparison,
-  runs: readonly ShownRun[],
-  selected: number | null,
-  palette: Palette,
-  px: number,
-): Spot[] {
+/** Paints and gives where the marks stand. */
+export function paintOrderStrip({ pen, width, height }: Surface, show: OrderShow, palette: Palette, px: number): Spot[] {
+  const { runs, selected } = show;
   if (runs.length === 0) return [];
   const seconds = runs.map((run) => run.seconds);
   const [least, most] = [Math.min(...seconds), Math.max(...seconds)];
@@ -59,14 +58,14 @@ export function paintOrderStrip(
     textOf(pen, px, 500, palette.ink2, "right");
     pen.fillText(number(tick, digits), width, y(tick));
   }
-  driftLines(pen, pair, runs, x, y, palette);
+  driftLines(pen, show, { x, y }, palette);
   // Neighbours never touch, however many runs there are.
   const radius = Math.min(RADIUS, Math.max(2.5, (x(1) - x(0)) / 2 - 2.5));
   const every = Math.ceil((runs.length * px * 1.8) / (width - right));
   return runs.map((run, place) => {
     const at = { run: run.id, x: x(place), y: y(run.seconds) };
-    paintGroupMark(pen, run.group, at.x, at.y, radius, palette);
-    paintMarkState(pen, at.x, at.y, radius, { selected: run.id === selected, aside: run.aside }, palette);
+    paintGroupMark(pen, run.group, { ...at, radius }, palette);
+    paintMarkState(pen, { ...at, radius }, { selected: run.id === selected, aside: run.aside }, palette);
     if (place % every === 0) {
       textOf(pen, px, 500, palette.ink2, "center");
       pen.fillText(String(run.id), at.x, height - px * 0.6);

@@ -6,7 +6,7 @@ import type { Palette, Pen } from "./pen.ts";
 import { largest, type SeamColumns, type SeamScales } from "./seam-columns.ts";
 import { spans } from "./spans.ts";
 
-export interface SeamPlace {
+interface SeamPlace {
   readonly x: number;
   /** The ground line's middle. */
   readonly y: number;
@@ -34,6 +34,7 @@ interface Side {
   /** -1 draws upwards, 1 downwards. */
   readonly sign: -1 | 1;
   readonly base: number;
+  readonly unit: string;
 }
 
 function outline(pen: Pen, place: SeamPlace, side: Side, from: number, to: number): void {
@@ -50,7 +51,7 @@ function area(pen: Pen, place: SeamPlace, side: Side, from: number, to: number):
 }
 
 /** The double bar over ink that runs beyond the scale, with the number it reached. */
-function cap(pen: Pen, place: SeamPlace, side: Side, palette: Palette, weights: SeamWeights, unit: string): void {
+function cap(pen: Pen, place: SeamPlace, side: Side, palette: Palette, weights: SeamWeights): void {
   for (const [from, to] of spans(side.values.length, (column) => Math.abs(side.values[column] as number) > side.scale)) {
     const top = side.base + side.sign * side.extent;
     pen.fillStyle = palette.ink;
@@ -60,7 +61,7 @@ function cap(pen: Pen, place: SeamPlace, side: Side, palette: Palette, weights: 
     pen.font = `500 ${weights.fontPx}px "IBM Plex Sans"`;
     const reached = largest(side.values.subarray(from, to)).toFixed(0);
     const room = (words: string) => pen.measureText(words).width + 16 < to - from;
-    const text = [`${reached} ${unit}`, reached].find(room) ?? reached;
+    const text = [`${reached} ${side.unit}`, reached].find(room) ?? reached;
     const inside = room(text);
     pen.textAlign = inside ? "center" : "left";
     pen.textBaseline = side.sign < 0 ? "top" : "bottom";
@@ -80,18 +81,26 @@ function dots(pen: Pen, fromX: number, toX: number, y: number, colour: string): 
   for (let x = fromX; x < toX; x += 9) pen.fillRect(x, y - 1.5, 3, 3);
 }
 
-/** Paints slip, torque held back, ground line and stitches for the columns; `drawnTo` leaves the line bare beyond it. */
-export function paintSeam(
-  pen: Pen,
-  place: SeamPlace,
-  columns: SeamColumns,
-  scales: SeamScales,
-  palette: Palette,
-  weights: SeamWeights,
-): void {
-  const half = weights.ground / 2;
-  const slip: Side = { values: columns.slipKmh, scale: scales.slipKmh, extent: place.up, sign: -1, base: place.y - half - weights.kerf };
-  const held: Side = { values: columns.heldNm, scale: scales.heldNm, extent: place.down, sign: 1, base: place.y + half + weights.kerf };
+/** One print: its columns, where it is drawn, on which scales, and how heavy. */
+export interface SeamPrint {
+  readonly place: SeamPlace;
+  readonly columns: SeamColumns;
+  readonly scales: SeamScales;
+  readonly weights: SeamWeights;
+}
+
+function sidesOf({ place, columns, scales, weights }: SeamPrint): { readonly slip: Side; readonly held: Side } {
+  const away = weights.ground / 2 + weights.kerf;
+  return {
+    slip: { values: columns.slipKmh, scale: scales.slipKmh, extent: place.up, sign: -1, base: place.y - away, unit: "km/h" },
+    held: { values: columns.heldNm, scale: scales.heldNm, extent: place.down, sign: 1, base: place.y + away, unit: "Nm" },
+  };
+}
+
+/** Paints slip, torque held back, ground line and stitches for the columns. */
+export function paintSeam(pen: Pen, print: SeamPrint, palette: Palette): void {
+  const { place, columns, weights } = print;
+  const { slip, held } = sidesOf(print);
   // A bare line must look bare: less than half a pixel of slip, or a hatch thinner than its own edge, is no ink.
   const seen = (side: Side, column: number) =>
     (Math.abs(side.values[column] as number) / side.scale) * side.extent >= (side === held ? Math.max(1, weights.edge * 0.7) : 0.5);
@@ -128,9 +137,14 @@ export function paintSeam(
     pen.lineTo(place.x + to, held.base);
     pen.stroke();
   }
-  cap(pen, place, slip, palette, weights, "km/h");
-  cap(pen, place, held, palette, weights, "Nm");
+  cap(pen, place, slip, palette, weights);
+  cap(pen, place, held, palette, weights);
+  paintGround(pen, print, palette);
+}
 
+/** The ground line where something is known, dots where nothing is, stitches where the control intervenes. */
+function paintGround(pen: Pen, { place, columns, weights }: SeamPrint, palette: Palette): void {
+  const half = weights.ground / 2;
   for (const [from, to] of spans(columns.covered.length, (c) => columns.covered[c] === 1)) {
     for (const [a, b] of spans(to - from, (c) => !Number.isNaN(columns.slipKmh[from + c] as number))) {
       pen.fillStyle = palette.ink;
@@ -165,18 +179,20 @@ export interface Post {
   readonly passed: boolean;
 }
 
-/** Posts (names stand between x = from and x = limit): hollow where a gate is expected, solid where it was passed, with a halo so that black on black still parts. Names on alternating sides never collide. */
-export function paintPosts(
-  pen: Pen,
-  posts: readonly Post[],
-  top: number,
-  bottom: number,
-  limit: number,
-  palette: Palette,
-  fontPx: number,
-  drive: boolean,
-  from = 0,
-): void {
+/** Where posts stand: from `top` to `bottom`, their names between `from` and `to`, px. */
+export interface PostsPlace {
+  readonly top: number;
+  readonly bottom: number;
+  readonly from: number;
+  readonly to: number;
+  readonly fontPx: number;
+  /** Read at arm's length. */
+  readonly drive: boolean;
+}
+
+/** Posts: hollow where a gate is expected, solid where it was passed, with a halo so that black on black still parts. Names on alternating sides never collide. */
+export function paintPosts(pen: Pen, posts: readonly Post[], place: PostsPlace, palette: Palette): void {
+  const { top, bottom, from, to, fontPx, drive } = place;
   const w = drive ? 5 : 3;
   const away = drive ? AWAY.drive : AWAY.desk;
   pen.font = `500 ${fontPx}px "IBM Plex Sans"`;
@@ -194,7 +210,7 @@ export function paintPosts(
       pen.fillRect(left + 3, top + 3, width - 6, bottom - top - 6);
     }
     pen.fillStyle = palette.ink;
-    const nextX = posts[i + 1]?.x ?? limit + 8;
+    const nextX = posts[i + 1]?.x ?? to + 8;
     const roomFor = (name: string) => {
       const length = pen.measureText(name).width;
       const left = post.x - away - length > freeFrom;

@@ -33,8 +33,8 @@ export function textOf(pen: Pen, px: number, weight: 500 | 700, colour: string, 
   pen.textBaseline = "middle";
 }
 
-/** Rod between two places: solid, or hollow. */
-function rod(pen: Pen, from: number, to: number, y: number, hollow: boolean, palette: Palette): void {
+/** A rod between two places: solid, or hollow. */
+function rod(pen: Pen, { from, to, y, hollow }: { from: number; to: number; y: number; hollow: boolean }, palette: Palette): void {
   const [left, right] = [Math.min(from, to), Math.max(from, to)];
   pen.fillStyle = palette.ink;
   pen.fillRect(left, y - 9, right - left, 18);
@@ -49,26 +49,30 @@ interface Word {
   readonly half: number;
 }
 
-function gain(
-  pen: Pen,
-  show: ShownDifference,
-  hung: number,
-  x: (seconds: number) => number,
-  y: number,
-  top: number,
-  most: number,
-  px: number,
-  palette: Palette,
-): void {
+/** The gain and where it hangs, px. */
+interface Gain {
+  readonly show: ShownDifference;
+  /** Seconds that it hangs from. */
+  readonly hung: number;
+  readonly x: (seconds: number) => number;
+  readonly y: number;
+  /** Where its dots begin. */
+  readonly top: number;
+  /** Its words end here. */
+  readonly most: number;
+  readonly px: number;
+}
+
+function gain(pen: Pen, { show, hung, x, y, top, most, px }: Gain, palette: Palette): void {
   const { low, high, shift } = show;
   const [near, far] = Math.abs(low) < Math.abs(high) ? [low, high] : [high, low];
   const holdsZero = low <= 0 && high >= 0;
   pen.fillStyle = palette.ink;
   for (let at = top; at < y - 12; at += 9) pen.fillRect(x(hung) - 1.5, at, 3, 3);
-  if (holdsZero) rod(pen, x(hung + low), x(hung + high), y, true, palette);
+  if (holdsZero) rod(pen, { from: x(hung + low), to: x(hung + high), y, hollow: true }, palette);
   else {
-    rod(pen, x(hung + near), x(hung + far), y, true, palette);
-    rod(pen, x(hung), x(hung + near), y, false, palette);
+    rod(pen, { from: x(hung + near), to: x(hung + far), y, hollow: true }, palette);
+    rod(pen, { from: x(hung), to: x(hung + near), y, hollow: false }, palette);
   }
   pen.fillStyle = palette.sheet;
   pen.fillRect(x(hung) - 5, y - 16, 10, 32);
@@ -133,7 +137,7 @@ export function paintValueStrip(
   const frames: (() => void)[] = [];
   [a, b].forEach((group, i) => {
     const y = rows[i];
-    paintGroupMark(pen, i, 11, y, RADIUS, palette);
+    paintGroupMark(pen, i, { x: 11, y, radius: RADIUS }, palette);
     textOf(pen, px, 500, palette.ink, "left");
     pen.fillText(names[i] as string, 28, y, left - 84);
     const own = runs.filter((run) => run.group === i);
@@ -150,11 +154,11 @@ export function paintValueStrip(
     own.forEach((run, at) => {
       const off = away[at];
       if (off === null || off === undefined) return;
-      const spot = { run: run.id, x: x(run.seconds), y: y + off };
-      paintGroupMark(pen, i, spot.x, spot.y, radius, palette);
-      paintMarkState(pen, spot.x, spot.y, radius, { selected: false, aside: run.aside }, palette);
-      spots.push(spot);
-      if (run.id === selected) frames.push(() => paintMarkState(pen, spot.x, spot.y, radius, { selected: true, aside: false }, palette));
+      const mark = { x: x(run.seconds), y: y + off, radius };
+      paintGroupMark(pen, i, mark, palette);
+      paintMarkState(pen, mark, { selected: false, aside: run.aside }, palette);
+      spots.push({ run: run.id, x: mark.x, y: mark.y });
+      if (run.id === selected) frames.push(() => paintMarkState(pen, mark, { selected: true, aside: false }, palette));
     });
   });
   for (const frame of frames) frame();
@@ -163,7 +167,7 @@ export function paintValueStrip(
     pen.fillText(difference.shift <= 0 ? "gain" : "loss", 0, gainY);
     textOf(pen, px, 500, palette.ink2, "right");
     pen.fillText(percent(difference.coverage), left - 22, gainY);
-    gain(pen, difference, hung, x, gainY, rows[1] + band + BETWEEN, width, px, palette);
+    gain(pen, { show: difference, hung, x, y: gainY, top: rows[1] + band + BETWEEN, most: width, px }, palette);
   }
   return spots;
 }

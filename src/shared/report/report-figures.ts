@@ -55,7 +55,7 @@ export function orderStripSvg(comparison: Comparison, driven: readonly number[])
     STRIP.width,
     STRIP.orderHeight,
     "Seconds in the order driven",
-    (surface) => void paintOrderStrip(surface, comparison, runs, null, PALETTE, STRIP.px),
+    (surface) => void paintOrderStrip(surface, { pair: comparison, runs, selected: null }, PALETTE, STRIP.px),
   );
 }
 
@@ -68,7 +68,8 @@ export const lossBarsSvg = (bars: readonly LossBar[], title: string): Markup =>
   figure(STRIP.width, LOSS_ROW * bars.length + LOSS_AROUND, title, (surface) => paintLossBars(surface, bars, PALETTE, STRIP.px));
 
 /** The mark of a group, for a line of text. */
-export const groupMarkSvg = (group: number): Markup => figure(20, 20, "", ({ pen }) => paintGroupMark(pen, group, 10, 10, 6, PALETTE));
+export const groupMarkSvg = (group: number): Markup =>
+  figure(20, 20, "", ({ pen }) => paintGroupMark(pen, group, { x: 10, y: 10, radius: 6 }, PALETTE));
 
 /** The day's scales: the least that hold the largest seen. */
 export function printScales(prints: readonly RunPrint[]): SeamScales {
@@ -95,7 +96,7 @@ export function printSvg(print: RunPrint, { scales, seconds, title, setAside }: 
     pen.fillStyle = PALETTE.ink;
     pen.fillRect(0, ground - 0.5, width, 1);
     const place = { x: 0, y: ground, width, up: ground - beside, down: height - ground - beside };
-    paintSeam(pen, place, seamColumns(printData(print), 0, seconds, width), scales, PALETTE, PRINT_WEIGHTS);
+    paintSeam(pen, { place, columns: seamColumns(printData(print), 0, seconds, width), scales, weights: PRINT_WEIGHTS }, PALETTE);
     if (!setAside) return;
     pen.strokeStyle = PALETTE.ink;
     pen.lineWidth = 2;

@@ -50,11 +50,7 @@ const SAVED = { width: 900, height: 300, px: 20 } as const;
 
 function paintRow(
   { pen, width }: Surface,
-  row: Row,
-  fits: readonly Fit[],
-  top: number,
-  height: number,
-  px: number,
+  { row, fits, top, height, px }: { row: Row; fits: readonly Fit[]; top: number; height: number; px: number },
   palette: Palette,
 ): void {
   const newest = fits.findLast((fit) => Number.isFinite(row.value(fit)));
@@ -92,7 +88,7 @@ function paintRow(
 function paint(drawn: Surface, fits: readonly Fit[], px: number, palette: Palette): void {
   const { pen, width, height } = drawn;
   const each = (height - px * 1.4) / ROWS.length;
-  for (const [i, row] of ROWS.entries()) paintRow(drawn, row, fits, i * each, each, px, palette);
+  for (const [i, row] of ROWS.entries()) paintRow(drawn, { row, fits, top: i * each, height: each, px }, palette);
   pen.textAlign = "right";
   pen.textBaseline = "bottom";
   pen.font = `500 ${px}px "IBM Plex Sans"`;

@@ -4,8 +4,8 @@ import { el } from "../../screen/dom.ts";
 import { number } from "../../screen/format.ts";
 import { fontPx, readPalette, surface } from "../../draw/palette.ts";
 import { paintOrderStrip } from "../../../shared/draw/order-strip.ts";
-import type { ShownDifference, ShownRun } from "../../../shared/draw/shown-difference.ts";
-import { paintValueStrip, type Spot } from "../../../shared/draw/value-strip.ts";
+import type { ShownRun } from "../../../shared/draw/shown-difference.ts";
+import { paintValueStrip, type Spot, type StripShow } from "../../../shared/draw/value-strip.ts";
 
 const CLICK_PX = 18;
 
@@ -14,7 +14,8 @@ export interface CompareStrips {
   readonly order: HTMLElement;
   /** What readers who cannot see the strips hear. */
   describe(pair: Comparison, runs: readonly ShownRun[]): void;
-  paint(pair: Comparison, runs: readonly ShownRun[], difference: ShownDifference | null, selected: number | null): void;
+  /** With a frame around the run that is picked. */
+  paint(show: StripShow): void;
 }
 
 export function createCompareStrips(onPick: (run: number | null) => void): CompareStrips {
@@ -36,12 +37,12 @@ export function createCompareStrips(onPick: (run: number | null) => void): Compa
       const driven = runs.map((run) => `run ${run.id}, ${number(run.seconds, 2)}`).join("; ");
       orderCanvas.setAttribute("aria-label", `In the order driven: ${driven}`);
     },
-    paint(pair, runs, difference, selected) {
+    paint(show) {
       const palette = readPalette();
       const px = fontPx(values);
       const [valueSurface, orderSurface] = [surface(valueCanvas), surface(orderCanvas)];
-      if (valueSurface !== null) spots.set(valueCanvas, paintValueStrip(valueSurface, { pair, runs, difference, selected }, palette, px));
-      if (orderSurface !== null) spots.set(orderCanvas, paintOrderStrip(orderSurface, pair, runs, selected, palette, px));
+      if (valueSurface !== null) spots.set(valueCanvas, paintValueStrip(valueSurface, show, palette, px));
+      if (orderSurface !== null) spots.set(orderCanvas, paintOrderStrip(orderSurface, show, palette, px));
     },
   };
 }

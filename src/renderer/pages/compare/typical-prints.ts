@@ -38,14 +38,14 @@ function paintPrint({ pen, width, height }: Surface, { group, row, toS, axisS, s
   if (row !== undefined) {
     const data = printData(row.print);
     const upTo = { ...data, timeS: Array.from(data.timeS).filter((t) => t <= toS) };
-    paintSeam(pen, place, seamColumns(upTo, 0, axisS, Math.floor(place.width)), scales, palette, DESK_WEIGHTS);
+    paintSeam(pen, { place, columns: seamColumns(upTo, 0, axisS, Math.floor(place.width)), scales, weights: DESK_WEIGHTS }, palette);
   }
   const post = MARK_ROOM + (toS / axisS) * place.width;
   pen.fillStyle = palette.sheet;
   pen.fillRect(post - 4, y - 28, 9, 56);
   pen.fillStyle = palette.ink;
   pen.fillRect(post - 1, y - 28, 3, 56);
-  paintGroupMark(pen, group, 10, y, 8, palette);
+  paintGroupMark(pen, group, { x: 10, y, radius: 8 }, palette);
 }
 
 function key(paint: "slip" | "held", word: string): { element: HTMLElement; canvas: HTMLCanvasElement; paint: "slip" | "held" } {

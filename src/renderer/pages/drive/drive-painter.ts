@@ -34,7 +34,15 @@ const kmh = (mps: number | null) => (mps === null ? null : mps * KMH_PER_MPS);
 /** Room left of the axis for the pen at rest. */
 const LEFT = 24;
 
-function paintPen(pen: Pen, x: number, y: number, ringUp: number, footDown: number, palette: Palette): void {
+/** Where the pen stands on the ground line, and how far its ring is up and its foot down, px. */
+interface PenPlace {
+  readonly x: number;
+  readonly y: number;
+  readonly ringUp: number;
+  readonly footDown: number;
+}
+
+function paintPen(pen: Pen, { x, y, ringUp, footDown }: PenPlace, palette: Palette): void {
   pen.lineWidth = palette.sun ? 6 : 5;
   pen.fillStyle = palette.sheet;
   pen.fillRect(x - 7, y - ringUp, 14, ringUp + footDown);
@@ -75,7 +83,7 @@ function paintSeamFigure(canvas: HTMLCanvasElement, figure: DriveFigure, palette
   pen.fillStyle = palette.ink;
   if (unknown) for (let x = LEFT; x < width; x += 9) pen.fillRect(x, ground - 2, 4, 4);
   else pen.fillRect(LEFT, ground - lineWidth / 2, axis, lineWidth);
-  paintSeam(pen, place, columns, figure.scales, palette, { ...DRIVE_WEIGHTS, fontPx: text });
+  paintSeam(pen, { place, columns, scales: figure.scales, weights: { ...DRIVE_WEIGHTS, fontPx: text } }, palette);
   const at = (seconds: number) => LEFT + (seconds / figure.axisS) * axis;
   const posts = figure.posts
     .filter((post) => post.atS <= figure.axisS)
@@ -85,7 +93,7 @@ function paintSeamFigure(canvas: HTMLCanvasElement, figure: DriveFigure, palette
       shortName: postName(post.gate),
       passed: post.passed,
     }));
-  paintPosts(pen, posts, 0, height, width, palette, text, true);
+  paintPosts(pen, posts, { top: 0, bottom: height, from: 0, to: width, fontPx: text, drive: true }, palette);
   if (figure.whose !== "") {
     pen.font = `500 ${text}px "IBM Plex Sans"`;
     pen.textAlign = "right";
@@ -101,8 +109,9 @@ function paintSeamFigure(canvas: HTMLCanvasElement, figure: DriveFigure, palette
   const slip = kmh(figure.live.slipSpeedMps);
   const { torqueRequestNm: asked, torqueDeliveredNm: delivered } = figure.live;
   const held = asked === null || delivered === null || asked <= 0 ? 0 : Math.max(0, asked - delivered);
-  const ring = slip === null ? 0 : Math.min(1, Math.max(0, slip) / figure.scales.slipKmh) * place.up;
-  paintPen(pen, at(Math.min(figure.penS, figure.axisS)), ground, ring, Math.min(1, held / figure.scales.heldNm) * place.down, palette);
+  const ringUp = slip === null ? 0 : Math.min(1, Math.max(0, slip) / figure.scales.slipKmh) * place.up;
+  const footDown = Math.min(1, held / figure.scales.heldNm) * place.down;
+  paintPen(pen, { x: at(Math.min(figure.penS, figure.axisS)), y: ground, ringUp, footDown }, palette);
 }
 
 export function paintDrive(elements: DriveElements, figure: DriveFigure): void {

@@ -42,7 +42,7 @@ export function paintPlanString(
     const at = y + side * away;
     pen.fillStyle = palette.ink;
     pen.fillRect(x(slot) - 1.5, Math.min(at, y), 3, away);
-    paintGroupMark(pen, plan.request.groups.indexOf(group), x(slot), at, radius, palette);
+    paintGroupMark(pen, plan.request.groups.indexOf(group), { x: x(slot), y: at, radius }, palette);
     if (slot === next) {
       pen.strokeStyle = palette.ink;
       pen.lineWidth = 4;

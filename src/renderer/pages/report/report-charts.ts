@@ -31,7 +31,7 @@ function printChart(run: RunRow, scales: SeamScales, seconds: number): ChartSour
         const place = { x: 0, y: SAVED.ground, width, up: SAVED.ground - 30, down: height - SAVED.ground - SAVED.foot - 20 };
         pen.fillStyle = palette.ink;
         pen.fillRect(0, SAVED.ground - 1, width, 2);
-        paintSeam(pen, place, seamColumns(printData(run.print), 0, seconds, width), scales, palette, DESK_WEIGHTS);
+        paintSeam(pen, { place, columns: seamColumns(printData(run.print), 0, seconds, width), scales, weights: DESK_WEIGHTS }, palette);
         pen.font = `500 ${SAVED.px}px "IBM Plex Sans"`;
         pen.textBaseline = "bottom";
         pen.fillStyle = palette.ink2;

@@ -44,17 +44,20 @@ export function fillGap(pen: Pen, over: LineColumns, under: LineColumns, { base,
   fillBetween(pen, { upper: y(over.most), lower: y(under.least) }, PAD.left);
 }
 
-/** Grid lines from one step to the top, with their numbers left of the figure and none below `lowest`, where the cursor has its own. */
-export function scaleLabels(
-  pen: Pen,
-  band: Band,
-  top: number,
-  step: number,
-  width: number,
-  palette: Palette,
-  fontPx: number,
-  lowest = Number.POSITIVE_INFINITY,
-): void {
+/** A scale from one step to the top, in units of its band; `width` and `fontPx` in px. */
+export interface Scale {
+  readonly band: Band;
+  readonly top: number;
+  readonly step: number;
+  readonly width: number;
+  readonly fontPx: number;
+  /** No number stands below this y, where the cursor has its own. */
+  readonly lowest?: number;
+}
+
+/** Grid lines of a scale, with their numbers left of the figure. */
+export function scaleLabels(pen: Pen, scale: Scale, palette: Palette): void {
+  const { band, top, step, width, fontPx, lowest = Number.POSITIVE_INFINITY } = scale;
   pen.font = `500 ${fontPx}px "IBM Plex Sans"`;
   pen.textAlign = "right";
   pen.textBaseline = "middle";
@@ -67,16 +70,25 @@ export function scaleLabels(
   }
 }
 
+/** The line that a scale's name stands on, px. */
+export interface NameLine {
+  readonly y: number;
+  /** x of every upright line of the figure. */
+  readonly uprights: readonly number[];
+  readonly width: number;
+  /** As clearPlace() asks it. */
+  readonly free?: (x: number, width: number) => boolean | null;
+}
+
+/** What lies inside the axes, px. */
+export interface Field {
+  readonly width: number;
+  readonly top: number;
+  readonly bottom: number;
+}
+
 /** A scale's name, its shorter forms after it, where neither a post nor the cursor at the start crosses it; left out where nothing fits. */
-export function scaleName(
-  pen: Pen,
-  names: readonly string[],
-  y: number,
-  uprights: readonly number[],
-  width: number,
-  palette: Palette,
-  free?: (x: number, width: number) => boolean | null,
-): void {
+export function scaleName(pen: Pen, names: readonly string[], { y, uprights, width, free }: NameLine, palette: Palette): void {
   const words = names.map((text) => ({ text, width: pen.measureText(text).width }));
   const place = clearPlace(words, uprights, PAD.left, PAD.left + width, free);
   pen.textAlign = "left";

@@ -1,4 +1,4 @@
-/** Fingers on a figure: one that moves pans, two that part or close zoom about their middle, a still one picks. The mouse picks and drags the cursor. */
+/** Fingers on a figure: one that moves pans, two that part or close zoom about their middle, a still one picks. The mouse picks and drags the cursor; its wheel zooms, sideways or with Shift it pans. */
 
 export interface FigureTouch {
   pick(clientX: number): void;
@@ -10,6 +10,8 @@ export interface FigureTouch {
 
 /** Less than this is a trembling finger, px. */
 const STILL_PX = 8;
+/** How much a notch of the wheel zooms. */
+const WHEEL_STEP = 1.2;
 
 export function listenToPointers(element: HTMLElement, { pick, pan, zoom }: FigureTouch): void {
   const fingers = new Map<number, number>();
@@ -48,4 +50,17 @@ export function listenToPointers(element: HTMLElement, { pick, pan, zoom }: Figu
   });
   // The browser took the gesture for scrolling.
   element.addEventListener("pointercancel", (event) => fingers.delete(event.pointerId));
+}
+
+export function listenToWheel(element: HTMLElement, { pan, zoom }: FigureTouch): void {
+  element.addEventListener(
+    "wheel",
+    (event) => {
+      event.preventDefault();
+      const sideways = event.shiftKey ? event.deltaY : event.deltaX;
+      if (event.shiftKey || Math.abs(sideways) > Math.abs(event.deltaY)) pan(-sideways);
+      else zoom(event.clientX, event.deltaY > 0 ? WHEEL_STEP : 1 / WHEEL_STEP);
+    },
+    { passive: false },
+  );
 }

@@ -5,7 +5,7 @@ import { type LineColumns, lineColumns, ticks } from "../../../shared/draw/line-
 import type { Palette, Pen, Surface } from "../../../shared/draw/pen.ts";
 import { largest, seamColumns, type SeamScales } from "../../../shared/draw/seam-columns.ts";
 import { DESK_WEIGHTS, paintPosts, paintSeam } from "../../../shared/draw/seam-painter.ts";
-import { type Band, fillGap, JOIN, PAD, scaleLabels, scaleName, paintLine, word } from "./figure-parts.ts";
+import { type Band, type Field, fillGap, JOIN, PAD, scaleLabels, scaleName, paintLine, word } from "./figure-parts.ts";
 import { paintOverlay } from "./overlay-figure.ts";
 import type { RunData } from "./run-data.ts";
 
@@ -56,29 +56,36 @@ function axisLabels(pen: Pen, plan: FigurePlan, y: number, width: number, palett
   for (const { x, text } of axisTicks(plan, width)) pen.fillText(text, x, y);
 }
 
-function paintOpen(pen: Pen, plan: FigurePlan, width: number, top: number, bottom: number, palette: Palette): void {
+/** The four lines of an open seam, by pixel column, and the bands they stand in. */
+interface OpenLines {
+  readonly ground: LineColumns;
+  readonly wheel: LineColumns;
+  readonly asked: LineColumns;
+  readonly delivered: LineColumns;
+  readonly speed: ReturnType<typeof ticks>;
+  readonly torque: ReturnType<typeof ticks>;
+  /** y of the ground line. */
+  readonly split: number;
+  readonly up: Band;
+  readonly down: Band;
+}
+
+function openLines(plan: FigurePlan, { width, top, bottom }: Field): OpenLines {
   const window = { from: plan.from, to: plan.to, width, longestJoin: JOIN[plan.unit] };
   const line = (name: string) => lineColumns(plan.axis, plan.data.column(name), window);
-  const [ground, wheel, asked, delivered] = [
-    line("groundSpeedKmh"),
-    line("wheelSpeedKmh"),
-    line("torqueRequestNm"),
-    line("torqueDeliveredNm"),
-  ];
+  const [ground, wheel] = [line("groundSpeedKmh"), line("wheelSpeedKmh")];
+  const [asked, delivered] = [line("torqueRequestNm"), line("torqueDeliveredNm")];
   const speed = ticks(Math.max(most(ground), most(wheel), 20) * 1.1, 4);
   // Room beyond the largest torque holds the scale's name, so no line crosses it.
   const torque = ticks(Math.max(most(asked), most(delivered), 50) * 1.2, 3);
   const split = Math.round(top + (bottom - top) * 0.56);
-  const up: Band = { base: split - 8, scale: -(split - 8 - top) / speed.top };
-  const down: Band = { base: split + 8, scale: (bottom - split - 8) / torque.top };
-  scaleLabels(pen, up, speed.top, speed.step, width, palette, plan.fontPx);
-  scaleLabels(pen, down, torque.top, torque.step, width, palette, plan.fontPx, bottom);
-  fillGap(pen, wheel, ground, up, palette.slip);
-  fillGap(pen, asked, delivered, down, { colour: palette.held, bar: 4 });
-  paintLine(pen, ground, up, palette, false);
-  paintLine(pen, wheel, up, palette, true);
-  paintLine(pen, delivered, down, palette, false);
-  paintLine(pen, asked, down, palette, true);
+  const up = { base: split - 8, scale: -(split - 8 - top) / speed.top };
+  const down = { base: split + 8, scale: (bottom - split - 8) / torque.top };
+  return { ground, wheel, asked, delivered, speed, torque, split, up, down };
+}
+
+/** The ground line under the speeds: bare, with the control's stitches. */
+function paintBareSeam(pen: Pen, plan: FigurePlan, split: number, width: number, palette: Palette): void {
   const bare = {
     timeS: plan.axis,
     slipKmh: plan.data.column("groundSpeedKmh").map((v) => (Number.isNaN(v) ? v : 0)),
@@ -86,57 +93,76 @@ function paintOpen(pen: Pen, plan: FigurePlan, width: number, top: number, botto
     intervening: plan.data.seam.intervening,
   };
   const columns = seamColumns(bare, plan.from, plan.to, width, JOIN[plan.unit]);
-  paintSeam(pen, { x: PAD.left, y: split, width, up: 1, down: 1 }, columns, plan.scales, palette, { ...DESK_WEIGHTS, fontPx: 0 });
-  pen.font = `500 ${plan.fontPx}px "IBM Plex Sans"`;
+  const place = { x: PAD.left, y: split, width, up: 1, down: 1 };
+  paintSeam(pen, { place, columns, scales: plan.scales, weights: { ...DESK_WEIGHTS, fontPx: 0 } }, palette);
+}
+
+/** Names the lines where they are furthest from any upright, and both scales clear of them. */
+function nameLines(pen: Pen, plan: FigurePlan, lines: OpenLines, field: Field, palette: Palette): void {
+  const { ground, wheel, asked, delivered, up, down } = lines;
+  const { width, top, bottom } = field;
+  const { fontPx } = plan;
+  pen.font = `500 ${fontPx}px "IBM Plex Sans"`;
   pen.textAlign = "center";
   pen.textBaseline = "middle";
   const uprights = uprightsOf(plan, width);
   const at = Math.floor(widestPlace(uprights, PAD.left + width * 0.4, PAD.left + width * 0.97) - PAD.left);
-  const place = (text: string, columns_: LineColumns, band: Band, away: number) => {
-    const value = columns_.most[at];
-    const y = Math.min(bottom - plan.fontPx * 0.7, Math.max(top + plan.fontPx, band.base + value * band.scale + away));
-    if (!Number.isNaN(value)) word(pen, text, PAD.left + at, y, palette);
+  const place = (text: string, { most: values }: LineColumns, band: Band, away: number) => {
+    const y = Math.min(bottom - fontPx * 0.7, Math.max(top + fontPx, band.base + values[at] * band.scale + away));
+    if (!Number.isNaN(values[at])) word(pen, text, PAD.left + at, y, palette);
   };
-  place("wheel", wheel, up, -plan.fontPx);
-  place("ground", ground, up, plan.fontPx);
+  place("wheel", wheel, up, -fontPx);
+  place("ground", ground, up, fontPx);
   // Where nothing is held back both lines are one, and near the ground line there is no room above them.
-  const above = delivered.most[at] * down.scale > plan.fontPx * 2;
-  if (above) place("delivered", delivered, down, -plan.fontPx);
-  place(above ? "asked" : "asked, delivered", asked, down, plan.fontPx);
-  pen.font = `700 ${plan.fontPx}px "IBM Plex Sans"`;
-  scaleName(pen, ["Motor torque, Nm", "Torque, Nm", "Nm"], bottom - plan.fontPx * 0.7, uprights, width, palette);
+  const above = delivered.most[at] * down.scale > fontPx * 2;
+  if (above) place("delivered", delivered, down, -fontPx);
+  place(above ? "asked" : "asked, delivered", asked, down, fontPx);
+  pen.font = `700 ${fontPx}px "IBM Plex Sans"`;
+  scaleName(pen, ["Motor torque, Nm", "Torque, Nm", "Nm"], { y: bottom - fontPx * 0.7, uprights, width }, palette);
   // Spinning wheels may rise into the first place: then the name stands further on.
-  const under = (top + plan.fontPx * 1.5 - up.base) / up.scale;
-  const nameY = top + plan.fontPx * 0.8;
-  const wheelWord = Math.abs(up.base + wheel.most[at] * up.scale - plan.fontPx - nameY) < plan.fontPx * 1.4;
+  const under = (top + fontPx * 1.5 - up.base) / up.scale;
+  const nameY = top + fontPx * 0.8;
+  const wheelWord = Math.abs(up.base + wheel.most[at] * up.scale - fontPx - nameY) < fontPx * 1.4;
   const free = (x: number, long: number) => {
     const from = Math.max(0, Math.floor(x - PAD.left));
-    if (wheelWord && from < at + plan.fontPx * 2 && from + long > at - plan.fontPx * 2) return null;
+    if (wheelWord && from < at + fontPx * 2 && from + long > at - fontPx * 2) return null;
     return !wheel.most.slice(from, from + Math.ceil(long)).some((value) => value > under);
   };
-  scaleName(pen, ["Speed, km/h", "km/h"], nameY, uprights, width, palette, free);
+  scaleName(pen, ["Speed, km/h", "km/h"], { y: nameY, uprights, width, free }, palette);
 }
 
-function paintClosed(pen: Pen, plan: FigurePlan, width: number, top: number, bottom: number, palette: Palette): void {
+function paintOpen(pen: Pen, plan: FigurePlan, field: Field, palette: Palette): void {
+  const { width, bottom } = field;
+  const { fontPx } = plan;
+  const lines = openLines(plan, field);
+  const { ground, wheel, asked, delivered, speed, torque, up, down } = lines;
+  scaleLabels(pen, { band: up, ...speed, width, fontPx }, palette);
+  scaleLabels(pen, { band: down, ...torque, width, fontPx, lowest: bottom }, palette);
+  fillGap(pen, wheel, ground, up, palette.slip);
+  fillGap(pen, asked, delivered, down, { colour: palette.held, bar: 4 });
+  paintLine(pen, ground, up, palette, false);
+  paintLine(pen, wheel, up, palette, true);
+  paintLine(pen, delivered, down, palette, false);
+  paintLine(pen, asked, down, palette, true);
+  paintBareSeam(pen, plan, lines.split, width, palette);
+  nameLines(pen, plan, lines, field, palette);
+}
+
+function paintClosed(pen: Pen, plan: FigurePlan, { width, top, bottom }: Field, palette: Palette): void {
   const split = Math.round((top + bottom) / 2);
   const columns = seamColumns({ ...plan.data.seam, timeS: plan.axis }, plan.from, plan.to, width, JOIN[plan.unit]);
   const up: Band = { base: split - 6, scale: -(split - 6 - top - 40) / plan.scales.slipKmh };
   const down: Band = { base: split + 6, scale: (bottom - split - 6 - 40) / plan.scales.heldNm };
-  scaleLabels(pen, up, plan.scales.slipKmh, plan.scales.slipKmh / 2, width, palette, plan.fontPx);
-  scaleLabels(pen, down, plan.scales.heldNm, plan.scales.heldNm / 2, width, palette, plan.fontPx);
-  paintSeam(
-    pen,
-    { x: PAD.left, y: split, width, up: -up.scale * plan.scales.slipKmh, down: down.scale * plan.scales.heldNm },
-    columns,
-    plan.scales,
-    palette,
-    { ...DESK_WEIGHTS, fontPx: plan.fontPx },
-  );
+  const { scales, fontPx } = plan;
+  scaleLabels(pen, { band: up, top: scales.slipKmh, step: scales.slipKmh / 2, width, fontPx }, palette);
+  scaleLabels(pen, { band: down, top: scales.heldNm, step: scales.heldNm / 2, width, fontPx }, palette);
+  const place = { x: PAD.left, y: split, width, up: -up.scale * scales.slipKmh, down: down.scale * scales.heldNm };
+  paintSeam(pen, { place, columns, scales, weights: { ...DESK_WEIGHTS, fontPx } }, palette);
   pen.font = `700 ${plan.fontPx}px "IBM Plex Sans"`;
   pen.textBaseline = "middle";
   const uprights = uprightsOf(plan, width);
-  scaleName(pen, ["Slip, km/h", "km/h"], top + plan.fontPx * 0.8, uprights, width, palette);
-  scaleName(pen, ["Held back, Nm", "Nm"], bottom - plan.fontPx * 0.8, uprights, width, palette);
+  scaleName(pen, ["Slip, km/h", "km/h"], { y: top + plan.fontPx * 0.8, uprights, width }, palette);
+  scaleName(pen, ["Held back, Nm", "Nm"], { y: bottom - plan.fontPx * 0.8, uprights, width }, palette);
 }
 
 /** Paints the figure and answers the width of its axis in px. */
@@ -144,9 +170,9 @@ export function paintFigure({ pen, width, height }: Surface, plan: FigurePlan, p
   const axis = Math.max(1, Math.floor(width - PAD.left - PAD.right));
   const top = plan.fontPx * 1.6;
   const bottom = height - plan.fontPx * 1.5;
-  if (plan.reference !== null)
-    paintOverlay(pen, { ...plan, reference: plan.reference, uprights: uprightsOf(plan, axis) }, axis, top, bottom, palette);
-  else (plan.open ? paintOpen : paintClosed)(pen, plan, axis, top, bottom, palette);
+  const field = { width: axis, top, bottom };
+  if (plan.reference !== null) paintOverlay(pen, { ...plan, reference: plan.reference, uprights: uprightsOf(plan, axis) }, field, palette);
+  else (plan.open ? paintOpen : paintClosed)(pen, plan, field, palette);
   const posts = plan.gates
     .filter((gate) => gate.at >= plan.from && gate.at <= plan.to)
     .map((gate) => ({
@@ -157,12 +183,20 @@ export function paintFigure({ pen, width, height }: Surface, plan: FigurePlan, p
     }));
   // The cursor stands at the start first, and would cut a name that reaches over it.
   const startX = PAD.left + (Math.max(0, -plan.from) / (plan.to - plan.from)) * axis;
-  paintPosts(pen, posts, 0, bottom, width, palette, plan.fontPx, false, startX);
+  paintPosts(pen, posts, { top: 0, bottom, from: startX, to: width, fontPx: plan.fontPx, drive: false }, palette);
   axisLabels(pen, plan, height, axis, palette);
 }
 
+export interface Cursor {
+  /** Its place on the axis. */
+  readonly at: number;
+  readonly text: string;
+  readonly axis: Axis;
+  readonly fontPx: number;
+}
+
 /** Paints the cursor with its place in words under it; a number of the axis that this would cut through is covered whole. */
-export function paintCursor({ pen, width, height }: Surface, at: number, text: string, axis: Axis, palette: Palette, fontPx: number): void {
+export function paintCursor({ pen, width, height }: Surface, { at, text, axis, fontPx }: Cursor, palette: Palette): void {
   const share = (at - axis.from) / (axis.to - axis.from);
   if (!(share >= 0 && share <= 1)) return;
   const x = PAD.left + share * (width - PAD.left - PAD.right);

@@ -3,7 +3,7 @@ import { widestPlace } from "../../../shared/draw/clear-places.ts";
 import { type LineColumns, lineColumns, ticks } from "../../../shared/draw/line-columns.ts";
 import type { Palette, Pen } from "../../../shared/draw/pen.ts";
 import { largest } from "../../../shared/draw/seam-columns.ts";
-import { type Band, JOIN, PAD, scaleLabels, scaleName, paintLine, word } from "./figure-parts.ts";
+import { type Band, type Field, JOIN, PAD, scaleLabels, scaleName, paintLine, word } from "./figure-parts.ts";
 import type { RunData } from "./run-data.ts";
 import { secondsAhead } from "./run-difference.ts";
 
@@ -36,7 +36,7 @@ function dots(pen: Pen, ahead: LineColumns, zero: number, pxPerS: number, palett
   }
 }
 
-export function paintOverlay(pen: Pen, plan: OverlayPlan, width: number, top: number, bottom: number, palette: Palette): void {
+export function paintOverlay(pen: Pen, plan: OverlayPlan, { width, top, bottom }: Field, palette: Palette): void {
   const window = { from: plan.from, to: plan.to, width, longestJoin: JOIN[plan.unit] };
   const b = lineColumns(plan.axis, plan.data.column("groundSpeedKmh"), window);
   const a = lineColumns(plan.reference.axis, plan.reference.data.column("groundSpeedKmh"), window);
@@ -44,7 +44,7 @@ export function paintOverlay(pen: Pen, plan: OverlayPlan, width: number, top: nu
   const speed = ticks(Math.max(largest(a.most), largest(b.most), 20), 4);
   const split = Math.round(top + (bottom - top) * 0.62);
   const up: Band = { base: split, scale: -(split - top) / speed.top };
-  scaleLabels(pen, up, speed.top, speed.step, width, palette, plan.fontPx);
+  scaleLabels(pen, { band: up, ...speed, width, fontPx: plan.fontPx }, palette);
   pen.fillStyle = palette.ink;
   pen.fillRect(PAD.left, split - 3, width, 6);
   paintLine(pen, a, up, palette, true);
@@ -63,10 +63,11 @@ export function paintOverlay(pen: Pen, plan: OverlayPlan, width: number, top: nu
   for (const side of [1, -1]) pen.fillText(`${side < 0 ? "\u2212" : ""}${most.toFixed(1)}`, PAD.left - 8, zero - side * most * pxPerS);
   pen.font = `700 ${plan.fontPx}px "IBM Plex Sans"`;
   const { id } = plan.data.view.run;
-  scaleName(pen, ["Ground speed, km/h", "Ground, km/h", "km/h"], top + plan.fontPx * 0.8, plan.uprights, width, palette);
-  scaleName(pen, [`Run ${id} ahead, s`, "Ahead, s", "s"], split + plan.fontPx, plan.uprights, width, palette);
+  const { uprights } = plan;
+  scaleName(pen, ["Ground speed, km/h", "Ground, km/h", "km/h"], { y: top + plan.fontPx * 0.8, uprights, width }, palette);
+  scaleName(pen, [`Run ${id} ahead, s`, "Ahead, s", "s"], { y: split + plan.fontPx, uprights, width }, palette);
   pen.textAlign = "center";
-  const at = Math.floor(widestPlace(plan.uprights, PAD.left + width * 0.25, PAD.left + width * 0.97) - PAD.left);
+  const at = Math.floor(widestPlace(uprights, PAD.left + width * 0.25, PAD.left + width * 0.97) - PAD.left);
   for (const [line, run, away] of [
     [a, plan.reference.data, plan.fontPx * 1.1],
     [b, plan.data, -plan.fontPx * 1.1],

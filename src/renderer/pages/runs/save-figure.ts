@@ -25,7 +25,7 @@ function paintFurther(pen: Pen, { plan, width, height }: FigureNow, line: Furthe
   const [top, bottom] = [height + fontPx * 2, height + FURTHER_PX - fontPx];
   const base = below ? (top + bottom) / 2 : bottom;
   const band = { base, scale: -(base - top) / scale.top };
-  scaleLabels(pen, band, scale.top, scale.step, across, palette, fontPx);
+  scaleLabels(pen, { band, ...scale, width: across, fontPx }, palette);
   pen.fillStyle = palette.rule;
   pen.fillRect(PAD.left, base, across, 2);
   paintLine(pen, columns, band, palette, false);

@@ -25,14 +25,9 @@ function paintScrubber(canvas: HTMLCanvasElement, { data, scales, span }: Scrubb
   const ground = Math.round(height / 2);
   pen.fillStyle = palette.ink;
   pen.fillRect(0, ground - 1, width, 2);
-  paintSeam(
-    pen,
-    { x: 0, y: ground, width, up: ground - 4, down: ground - 4 },
-    seamColumns(data.seam, span.fromS, span.toS, width),
-    scales,
-    palette,
-    { ...TILE_WEIGHTS, ground: 4, edge: 2 },
-  );
+  const place = { x: 0, y: ground, width, up: ground - 4, down: ground - 4 };
+  const columns = seamColumns(data.seam, span.fromS, span.toS, width);
+  paintSeam(pen, { place, columns, scales, weights: { ...TILE_WEIGHTS, ground: 4, edge: 2 } }, palette);
   const x = Math.min(width - 9, Math.max(9, ((cursorS - span.fromS) / (span.toS - span.fromS)) * width));
   pen.fillStyle = palette.sheet;
   pen.fillRect(x - 7, 0, 14, height);

@@ -35,7 +35,8 @@ function paintTile(canvas: HTMLCanvasElement, run: RunRow, group: number, scales
   const place = { x: 18, y: ground, width: width - 18, up: ground - 4, down: height - ground - 4 };
   pen.fillStyle = palette.ink;
   pen.fillRect(18, ground - 0.5, width - 18, 1);
-  paintSeam(pen, place, seamColumns(printData(run.print), 0, spanS, Math.floor(width - 18)), scales, palette, TILE_WEIGHTS);
+  const columns = seamColumns(printData(run.print), 0, spanS, Math.floor(width - 18));
+  paintSeam(pen, { place, columns, scales, weights: TILE_WEIGHTS }, palette);
   paintGroup(pen, group, 7, ground, palette);
   pen.fillStyle = palette.ink;
   if (!run.use) pen.fillRect(0, height * 0.45, width, 2);

@@ -1,0 +1,69 @@
+/** What stands beside a run's figure: values at the cursor, gates, what is said of the run, and its edits, each of which can be undone. */
+import { createRunEdits, type RunEdits } from "../../edits/run-edits.ts";
+import { el, replaceContent } from "../../screen/dom.ts";
+import { hint } from "../../screen/key-hints.ts";
+import type { ActionName } from "../../screen/key-map.ts";
+import type { Frame, Page } from "../../screen/page.ts";
+import type { CursorReading } from "./cursor-reading.ts";
+import { createReadouts } from "./readouts.ts";
+import { runNotes } from "./run-notes.ts";
+import type { ShownRun } from "./shown-run.ts";
+
+export interface RunAside {
+  readonly element: HTMLElement;
+  readonly acts: Page["acts"];
+  /** The run as it is in the book, and with its columns where they came. */
+  show(): void;
+  at(reading: CursorReading): void;
+}
+
+export function createRunAside(frame: Frame, shown: ShownRun): RunAside {
+  const readouts = createReadouts();
+  const notes = el("ul", { class: "notes" });
+  const edits = createRunEdits(frame);
+  const editing = (name: keyof RunEdits) => () => {
+    const run = shown.row();
+    if (run !== undefined) edits[name](run).catch(frame.fail);
+  };
+  const acts = {
+    "runs.label": editing("label"),
+    "runs.note": editing("note"),
+    "runs.conditions": editing("conditions"),
+    "runs.aside": editing("review"),
+  };
+  const button = (word: string, action: ActionName & keyof typeof acts) => {
+    const made = el("button", { type: "button" }, word, hint(frame.keys, action));
+    made.addEventListener("click", acts[action]);
+    return made;
+  };
+  const aside = button("Set aside", "runs.aside");
+  const values = { class: "values", tabindex: 0, role: "region", "aria-label": "Values, gates and notes" };
+  return {
+    element: el(
+      "div",
+      { class: "run-aside" },
+      el("div", values, readouts.element, notes),
+      el(
+        "div",
+        { class: "buttons edits" },
+        button("Label", "runs.label"),
+        button("Note", "runs.note"),
+        button("Conditions", "runs.conditions"),
+        aside,
+      ),
+      el("p", { class: "at-laptop" }, "Label, note and set aside at the laptop"),
+    ),
+    acts,
+    show() {
+      const [run, data] = [shown.row(), shown.data()];
+      aside.firstChild?.replaceWith(run?.use === false ? "Take back" : "Set aside");
+      if (run === undefined || data === null || !shown.loaded()) return;
+      readouts.show(data);
+      replaceContent(
+        notes,
+        runNotes(run, data.view, (flag) => void edits.overrule(run, flag).catch(frame.fail)),
+      );
+    },
+    at: readouts.at,
+  };
+}
