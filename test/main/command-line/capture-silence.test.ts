@@ -1,4 +1,4 @@
-/** A source that falls silent in a capture without a screen is named on stderr, once, and again when it is back (issue 14, 27). The real command on PTYs. */
+/** A source that falls silent in a capture without a screen is named on stderr, once, and again when it is back. The real command on PTYs. */
 import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";

@@ -29,7 +29,7 @@ const change = (runs: readonly JudgedRun[], id: number, more: Partial<JudgedRun>
   runs.map((run) => (run.id === id ? { ...run, ...more } : run));
 
 describe("compare()", () => {
-  test("gives the design's worked example to the digit, and the sentence of issue 8", () => {
+  test("gives the design's worked example to the digit, and its sentence", () => {
     const result = compare(asked(fourAndFour));
     expect(result).toMatchObject({
       gate: "0-60 mph",

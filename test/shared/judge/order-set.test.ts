@@ -1,4 +1,4 @@
-/** Sources: the counts stated in issue 8 (2/70, 2/36, 2/400, 2/380, 0.1) and elementary combinatorics. */
+/** Sources: counts by elementary combinatorics (2/70, 2/36, 2/400, 2/380, 0.1). */
 import { describe, expect, test } from "vitest";
 import {
   createPairLot,

@@ -32,7 +32,7 @@ describe("permutationTest()", () => {
         Array.from({ length: b }, (_, i) => 100 + i ** 1.5),
       );
       expect(result.assignments).toBe(n);
-      // SciPy doubles the smaller side; |difference of means| does not where sizes differ (issue 8).
+      // SciPy doubles the smaller side; |difference of means| does not where sizes differ.
       if (a === b) expect(result.smallestPossibleP).toBeCloseTo(two, 12);
       expect(result.pTwoSided).toBe(result.smallestPossibleP);
     }

@@ -1,4 +1,4 @@
-/** Sources: the design's safety figures (73, 204, 315 m; the look's 203 m), issue 8. */
+/** Sources: the design's safety figures (73, 204, 315 m; the look's 203 m). */
 import { readFileSync } from "node:fs";
 import { fileURLToPath } from "node:url";
 import { describe, expect, test } from "vitest";

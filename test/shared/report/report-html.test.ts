@@ -1,4 +1,4 @@
-/** Issue 8 and docs/look.md "Report": what must be on the page, that nothing can be fetched from it, and that foreign text stays text. Well-formedness by Python's XML parser (SVG parts) and html.parser. */
+/** docs/judging.md and docs/look.md "Report": what must be on the page, that nothing can be fetched from it, and that foreign text stays text. Well-formedness by Python's XML parser (SVG parts) and html.parser. */
 import { spawnSync } from "node:child_process";
 import { describe, expect, test } from "vitest";
 import { compare } from "../../../src/shared/judge/compare.ts";

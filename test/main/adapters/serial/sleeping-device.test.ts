@@ -1,5 +1,5 @@
 /**
- * A device that sleeps is let back in when it wakes (issue 14, 27): on real PTYs, silent for longer than it takes to doubt the port, with answers of
+ * A device that sleeps is let back in when it wakes: on real PTYs, silent for longer than it takes to doubt the port, with answers of
  * 5 to 500 ms. Back means that its bytes are heard within a second of the first that it sends.
  */
 import { afterAll, expect, test, vi } from "vitest";

@@ -1,4 +1,4 @@
-/** The plan leads the passenger: what is next, what is waited for, a slot driven again, and nothing that was driven before. Rules: issue 8 and docs/design.md, safety. */
+/** The plan leads the passenger: what is next, what is waited for, a slot driven again, and nothing that was driven before. Rules: docs/judging-plan.md and docs/design.md, safety. */
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";

@@ -1,5 +1,5 @@
 /**
- * Listening that a person cancels (issue 7: work of more than half a second shows progress and can be cancelled): it ends at once, everything is
+ * Listening that a person cancels (work of more than half a second shows progress and can be cancelled): it ends at once, everything is
  * as it was before, ports are opened again, and an adapter's port that was never listened to is left closed (docs/design.md, safety).
  */
 import { checkRequest } from "../../../../src/shared/contract/contract.ts";

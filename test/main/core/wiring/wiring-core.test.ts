@@ -1,6 +1,6 @@
 /**
  * A set-up made while everything runs, on a moved clock: nothing is recorded until it is whole, a reversed or wrong choice is refused
- * (issue 4), every edit has its way back, and a receiver on the adapter's port is never opened as an adapter (docs/design.md, safety).
+ *, every edit has its way back, and a receiver on the adapter's port is never opened as an adapter (docs/design.md, safety).
  */
 import { checkRequest } from "../../../../src/shared/contract/contract.ts";
 import { mkdtempSync, rmSync } from "node:fs";
