@@ -6,7 +6,7 @@ import { createPool } from "./pool.ts";
 import { claimLine, rowsOf, TABLE_HEAD } from "./summary.ts";
 
 const FIRST_SEED = 120_000;
-/** Issue 16: lateness within 10 ms at 100 Hz, expected gain within 30 % of what following it brings. */
+/** Promised: lateness within 10 ms at 100 Hz, expected gain within 30 % of what following it brings. */
 const MOST_LATE_S = 0.01;
 const MOST_GAIN = 0.3;
 

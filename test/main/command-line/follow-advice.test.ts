@@ -1,6 +1,6 @@
 /**
  * Following the advice on the simulated car, the whole way over the command line: a day whose control holds too little slip, what is advised, the
- * control set so in the plan, and the next day quicker by what was promised. The truth of both days is the simulation's own (issue 16: within 30 %,
+ * control set so in the plan, and the next day quicker by what was promised. The truth of both days is the simulation's own (promised: within 30 %,
  * inside the interval).
  */
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";

@@ -1,4 +1,4 @@
-/** Issue 8: false alarms at most 5.5 % with drift to 2 scatters, and 75 to 85 % power at the planned effect. 10,000 and 2,000 days run in test/bench; fewer here. */
+/** Promised: false alarms at most 5.5 % with drift to 2 scatters, and 75 to 85 % power at the planned effect. 10,000 and 2,000 days run in test/bench; fewer here. */
 import { describe, expect, test } from "vitest";
 import { findableDifference, powerOf } from "../../../src/shared/judge/power.ts";
 import { createSeededRandom } from "../../../src/shared/judge/seeded-random.ts";

@@ -15,7 +15,7 @@ const without = (runs: readonly TuneRun[], ...roles: readonly (keyof TuneRun["sa
 
 function holdsTo(day: ControlDay, control: GroupControl): void {
   expect(day.missed).toBe(0);
-  // Issue 16: lateness within 10 ms at 100 Hz.
+  // Promised: lateness within 10 ms at 100 Hz.
   expect(Math.abs((control.answersAfterS?.value ?? Number.NaN) - answerOf(day))).toBeLessThan(0.01);
   const aim = control.fit?.model.aim ?? { standingMps: Number.NaN, share: Number.NaN, added: true };
   for (const v of [15 / 3.6, 60 / 3.6]) expect(Math.abs(aimAt(aim, v) - day.aimMps(v))).toBeLessThan(0.1);

@@ -1,4 +1,4 @@
-/** A change predicted, then driven: the simulated car's own milliseconds with the change are the truth (issue 16: gain within 30 %, inside its interval). */
+/** A change predicted, then driven: the simulated car's own milliseconds with the change are the truth (promised: gain within 30 %, inside its interval). */
 import { describe, expect, test } from "vitest";
 import { type Gate, STANDARD_GATES } from "../../../src/shared/launch/gate.ts";
 import { fitCar } from "../../../src/shared/tune/fit-car.ts";

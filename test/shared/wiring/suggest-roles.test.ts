@@ -1,4 +1,4 @@
-/** Issue 4: in three files of 300 meaningless names the true signal ranks first for at least five of seven roles. */
+/** In three files of 300 meaningless names the true signal ranks first for at least five of seven roles. */
 import { describe, expect, test } from "vitest";
 import { checkRole } from "../../../src/shared/signals/check-role.ts";
 import { SUGGESTED_ROLES, suggestRoles } from "../../../src/shared/wiring/suggest-roles.ts";
