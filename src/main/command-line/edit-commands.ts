@@ -42,20 +42,21 @@ function readUse(text: string): boolean {
   return text === "yes";
 }
 
+function edit(
+  file: string,
+  run: string,
+  command: Command,
+  change: (book: Book, id: number, utcUs: number) => string | Promise<string>,
+): Promise<void> {
+  return withBook({ file }, async (book) => {
+    const id = runNumber(run);
+    const said = await change(book, id, hostClock().utcUs());
+    if (command.optsWithGlobals().json === true) sayJson(viewOf(book, id));
+    else say(said);
+  });
+}
+
 export function addEditCommands(program: Command): void {
-  function edit(
-    file: string,
-    run: string,
-    command: Command,
-    change: (book: Book, id: number, utcUs: number) => string | Promise<string>,
-  ): Promise<void> {
-    return withBook({ file }, async (book) => {
-      const id = runNumber(run);
-      const said = await change(book, id, hostClock().utcUs());
-      if (command.optsWithGlobals().json === true) sayJson(viewOf(book, id));
-      else say(said);
-    });
-  }
   program
     .command("label")
     .arguments("<run> <text>")

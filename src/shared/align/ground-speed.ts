@@ -55,6 +55,43 @@ interface Reading {
   readonly receiver: boolean;
 }
 
+/** What is known of `from` at a later time. */
+function advanced(from: State, toS: number, noise: Calibration["receiverNoise"]): State {
+  const dt = toS - from.tS;
+  if (dt <= 0) return from;
+  const [v, a, b] = from.x;
+  const [vv, va, vb, aa, ab, bb] = from.p;
+  const q = JERK_DENSITY ** 2;
+  const keep = noise.correlationS > 0 ? Math.exp(-dt / noise.correlationS) : 0;
+  const errorVariance = noise.correlatedMps ** 2;
+  return {
+    tS: toS,
+    x: [v + a * dt, a, b * keep],
+    p: [
+      vv + dt * (2 * va + dt * aa) + (q * dt ** 3) / 3,
+      va + dt * aa + (q * dt ** 2) / 2,
+      keep * (vb + dt * ab),
+      aa + q * dt,
+      keep * ab,
+      keep * keep * bb + (1 - keep * keep) * errorVariance,
+    ],
+  };
+}
+
+/** `before` with what was measured then. `h` is 1 where the receiver's own error is in it, 0 for wheels. */
+function corrected(before: State, said: { readonly mps: number; readonly sigmaMps: number }, h: 0 | 1): State {
+  const [vv, va, vb, aa, ab, bb] = before.p;
+  const [cv, ca, cb] = [vv + h * vb, va + h * ab, vb + h * bb];
+  const innovation = cv + h * cb + said.sigmaMps ** 2;
+  const miss = said.mps - before.x[0] - h * before.x[2];
+  const [kv, ka, kb] = [cv / innovation, ca / innovation, cb / innovation];
+  return {
+    tS: before.tS,
+    x: [before.x[0] + kv * miss, before.x[1] + ka * miss, before.x[2] + kb * miss],
+    p: [vv - kv * cv, va - kv * ca, vb - kv * cb, aa - ka * ca, ab - ka * cb, bb - kb * cb],
+  };
+}
+
 /** Builds the filter for one calibration: its noise, delay, sensor scales and threshold. */
 export function createGroundSpeedFilter(calibration: Calibration): GroundSpeedFilter {
   const { receiverNoise: noise, gnssDelayS, undrivenScales, undrivenThresholdMps } = calibration;
@@ -64,43 +101,12 @@ export function createGroundSpeedFilter(calibration: Calibration): GroundSpeedFi
   let wheels: WheelsState = "silent";
   const trust = createWheelTrust();
 
-  function advance(from: State, toS: number): State {
-    const dt = toS - from.tS;
-    if (dt <= 0) return from;
-    const [v, a, b] = from.x;
-    const [vv, va, vb, aa, ab, bb] = from.p;
-    const q = JERK_DENSITY ** 2;
-    const keep = noise.correlationS > 0 ? Math.exp(-dt / noise.correlationS) : 0;
-    const errorVariance = noise.correlatedMps ** 2;
-    return {
-      tS: toS,
-      x: [v + a * dt, a, b * keep],
-      p: [
-        vv + dt * (2 * va + dt * aa) + (q * dt ** 3) / 3,
-        va + dt * aa + (q * dt ** 2) / 2,
-        keep * (vb + dt * ab),
-        aa + q * dt,
-        keep * ab,
-        keep * keep * bb + (1 - keep * keep) * errorVariance,
-      ],
-    };
-  }
+  const advance = (from: State, toS: number) => advanced(from, toS, noise);
 
   function correct(from: State, reading: Reading): State {
     const before = advance(from, reading.tS);
     const said = reading.receiver ? { mps: reading.mps[0], sigmaMps: reading.sigmaMps[0] } : trust.mean(reading);
-    if (said === null) return before;
-    const [vv, va, vb, aa, ab, bb] = before.p;
-    const h = reading.receiver ? 1 : 0;
-    const [cv, ca, cb] = [vv + h * vb, va + h * ab, vb + h * bb];
-    const innovation = cv + h * cb + said.sigmaMps ** 2;
-    const miss = said.mps - before.x[0] - h * before.x[2];
-    const [kv, ka, kb] = [cv / innovation, ca / innovation, cb / innovation];
-    return {
-      tS: before.tS,
-      x: [before.x[0] + kv * miss, before.x[1] + ka * miss, before.x[2] + kb * miss],
-      p: [vv - kv * cv, va - kv * ca, vb - kv * cb, aa - ka * ca, ab - ka * cb, bb - kb * cb],
-    };
+    return said === null ? before : corrected(before, said, reading.receiver ? 1 : 0);
   }
 
   function take(reading: Reading): void {

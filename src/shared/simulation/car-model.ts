@@ -56,15 +56,18 @@ const EMPTY_SHARE = 0.08;
 const CHARGED_SHARE = 0.93;
 const PITCH_LAG_S = 0.06;
 
-/** Car standing at the runway's origin, heading `headingRad` (clockwise from north), battery at `charge` (0 to 1). */
-export function createCarModel(car: CarParameters, headingRad: number, charge: number): CarModel {
-  let control = createTractionControl();
-  let surface: Surface = "dry";
-  let roadGrip = 1;
-  let frontGrip = 1;
-  let pitchMps2 = 0;
-  const runwayRad = headingRad;
-  const s: CarState = {
+/** Value after one substep under a driving effort and a Coulomb hold that can stop it but never reverse it. */
+function withFriction(value: number, drive: number, hold: number, inertia: number): number {
+  if (value === 0) {
+    if (Math.abs(drive) <= hold) return 0;
+    return ((drive - Math.sign(drive) * hold) / inertia) * DT_S;
+  }
+  const next = value + ((drive - Math.sign(value) * hold) / inertia) * DT_S;
+  return next * value < 0 && Math.abs(drive) <= hold ? 0 : next;
+}
+
+function standingCar(car: CarParameters, headingRad: number, charge: number): CarState {
+  return {
     speedMps: 0,
     axleRadps: 0,
     distanceM: 0,
@@ -89,6 +92,17 @@ export function createCarModel(car: CarParameters, headingRad: number, charge: n
     dissipatedJ: 0,
     shaftWorkJ: 0,
   };
+}
+
+/** Car standing at the runway's origin, heading `headingRad` (clockwise from north), battery at `charge` (0 to 1). */
+export function createCarModel(car: CarParameters, headingRad: number, charge: number): CarModel {
+  let control = createTractionControl();
+  let surface: Surface = "dry";
+  let roadGrip = 1;
+  let frontGrip = 1;
+  let pitchMps2 = 0;
+  const runwayRad = headingRad;
+  const s = standingCar(car, headingRad, charge);
   const availableNm = () => Math.min(car.maxTorqueNm, car.maxPowerW / Math.max(1, Math.abs(s.axleRadps * car.gearRatio)));
   // Cold and overheated tyres grip less; 3 % at 40 K off the best.
   const tyreGrip = () => 1 - 0.03 * ((s.tyreDegC - 60) / 40) ** 2;
@@ -135,16 +149,6 @@ export function createCarModel(car: CarParameters, headingRad: number, charge: n
         (rearHoldNm * Math.abs(s.axleRadps) + bodyHoldN * Math.abs(s.speedMps) + dragN * s.speedMps + slopeN * s.speedMps) * DT_S;
       s.shaftWorkJ += axleNm * s.axleRadps * DT_S;
     }
-  }
-
-  /** Value after one substep under a driving effort and a Coulomb hold that can stop it but never reverse it. */
-  function withFriction(value: number, drive: number, hold: number, inertia: number): number {
-    if (value === 0) {
-      if (Math.abs(drive) <= hold) return 0;
-      return ((drive - Math.sign(drive) * hold) / inertia) * DT_S;
-    }
-    const next = value + ((drive - Math.sign(value) * hold) / inertia) * DT_S;
-    return next * value < 0 && Math.abs(drive) <= hold ? 0 : next;
   }
 
   function warm(): void {

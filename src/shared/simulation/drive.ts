@@ -42,6 +42,26 @@ export interface Drive {
 const HEADING_DEG = 74;
 const LAST_BYTES_MS = 400;
 
+/** Takes packets whose arrival has come out of both queues, the earlier first. */
+function takeUntil(untilUs: number, gnssQueue: SimulatedPacket[], canQueue: SimulatedPacket[]): SimulatedPacket[] {
+  const arrived: SimulatedPacket[] = [];
+  let g = 0;
+  let c = 0;
+  for (;;) {
+    const a = gnssQueue[g];
+    const b = canQueue[c];
+    const gnssFirst = a !== undefined && (b === undefined || a.arrivalUs <= b.arrivalUs);
+    const next = gnssFirst ? a : b;
+    if (next === undefined || next.arrivalUs > untilUs) break;
+    arrived.push(next);
+    if (gnssFirst) g += 1;
+    else c += 1;
+  }
+  if (g > 0) gnssQueue.splice(0, g);
+  if (c > 0) canQueue.splice(0, c);
+  return arrived;
+}
+
 /** `onLaunch` hears of each launch when it is over. */
 export function createDrive({
   seed,
@@ -103,24 +123,6 @@ export function createDrive({
     return next.done === true ? null : createManoeuvre(next.value, cockpit);
   }
 
-  /** Moves packets whose arrival has come from both queues, the earlier first. */
-  function release(untilUs: number): void {
-    let g = 0;
-    let c = 0;
-    for (;;) {
-      const a = gnssQueue[g];
-      const b = canQueue[c];
-      const gnssFirst = a !== undefined && (b === undefined || a.arrivalUs <= b.arrivalUs);
-      const next = gnssFirst ? a : b;
-      if (next === undefined || next.arrivalUs > untilUs) break;
-      arrived.push(next);
-      if (gnssFirst) g += 1;
-      else c += 1;
-    }
-    if (g > 0) gnssQueue.splice(0, g);
-    if (c > 0) canQueue.splice(0, c);
-  }
-
   return {
     car,
     state: model.state,
@@ -142,7 +144,7 @@ export function createDrive({
         model.step(controls);
       } else adapter.flush(tMs / 1e3, canQueue);
       const done = overMs !== null && tMs - overMs > LAST_BYTES_MS;
-      release(done ? Number.POSITIVE_INFINITY : host.usAt(tMs / 1e3));
+      arrived.push(...takeUntil(done ? Number.POSITIVE_INFINITY : host.usAt(tMs / 1e3), gnssQueue, canQueue));
       return !done;
     },
     take() {

@@ -79,27 +79,27 @@ function valueAt(column: readonly number[], place: number): number {
   return a + (place - i) * (column[i + 1] - a);
 }
 
+/** The last rise through 0.5 km/h before the first gate, the lowest of them being 30 mph or 60 ft. */
+function movementPlace(speed: readonly number[], distance: readonly number[]): number | null {
+  let gatePlace = riseAt(speed, 30 * MPS_PER_MPH, 0) ?? speed.length - 1;
+  for (;;) {
+    let place: number | null = null;
+    for (let i = 1; i <= gatePlace; i += 1) {
+      const a = speed[i - 1];
+      if (a < START_MPS && speed[i] >= START_MPS) place = i - 1 + (START_MPS - a) / (speed[i] - a);
+    }
+    if (place === null) return null;
+    const sixtyFeet = riseAt(distance, valueAt(distance, place) + 60 * M_PER_FOOT, place);
+    if (sixtyFeet === null || sixtyFeet >= gatePlace) return place;
+    gatePlace = sixtyFeet;
+  }
+}
+
 export function createLaunchTrace(): LaunchTrace {
   const speed: number[] = [];
   const distance: number[] = [];
   const slip: number[] = [];
   const pedal: number[] = [];
-
-  /** The last rise through 0.5 km/h before the first gate, the lowest of them being 30 mph or 60 ft. */
-  function movementPlace(): number | null {
-    let gatePlace = riseAt(speed, 30 * MPS_PER_MPH, 0) ?? speed.length - 1;
-    for (;;) {
-      let place: number | null = null;
-      for (let i = 1; i <= gatePlace; i += 1) {
-        const a = speed[i - 1];
-        if (a < START_MPS && speed[i] >= START_MPS) place = i - 1 + (START_MPS - a) / (speed[i] - a);
-      }
-      if (place === null) return null;
-      const sixtyFeet = riseAt(distance, valueAt(distance, place) + 60 * M_PER_FOOT, place);
-      if (sixtyFeet === null || sixtyFeet >= gatePlace) return place;
-      gatePlace = sixtyFeet;
-    }
-  }
 
   function gates(movement: number | null): TrueGate[] {
     const out: TrueGate[] = [];
@@ -179,7 +179,7 @@ export function createLaunchTrace(): LaunchTrace {
       slip.push(slipMps);
     },
     truth() {
-      const movement = movementPlace();
+      const movement = movementPlace(speed, distance);
       const unknown = { peakSlipSpeedKmh: null, peakSlipRatio: null, secondsAbove10Percent: null };
       return {
         gates: gates(movement),
