@@ -22,7 +22,7 @@ const RECEIVER_VOUCHES_S = 5;
 
 type WheelsState = "used" | "locked" | "lifted" | "silent";
 
-interface GroundSpeed {
+export interface GroundSpeed {
   readonly speedMps: number;
   readonly sigmaMps: number;
   readonly accelerationMps2: number;

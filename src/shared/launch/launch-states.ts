@@ -2,10 +2,10 @@
  * The launch as it happens: a causal state machine fed sample by sample. Its gate times are provisional; find-launches and
  * estimate-run replace them. Unknown ground speed moves nothing: what cannot be seen is not timed.
  */
-import { M_PER_FOOT, MPS_PER_KMH } from "../kernel/units.ts";
-import { type Gate, type GateEnds, gateEnds, STANDARD_GATES } from "./gate.ts";
+import { MPS_PER_KMH } from "../kernel/units.ts";
+import { type Gate, STANDARD_GATES } from "./gate.ts";
 import { STAND_MPS } from "./ground-trace.ts";
-import type { StartName } from "./gate-result.ts";
+import { createOpenGates, type PassedGate } from "./open-gates.ts";
 import { crossingBetween } from "../align/timed-lookup.ts";
 
 export type LaunchState = "idle" | "armed" | "standing" | "launched" | "done" | "aborted";
@@ -32,7 +32,7 @@ export interface LiveSample {
 
 export type LaunchEvent =
   | { readonly kind: "state"; readonly state: LaunchState; readonly tS: number }
-  | { readonly kind: "gate"; readonly gate: string; readonly start: StartName; readonly seconds: number; readonly atS: number }
+  | PassedGate
   | { readonly kind: "ended"; readonly why: "lift" | "gates" | "stopped" | "abort"; readonly movementS: number; readonly endS: number };
 
 export interface LaunchStates {
@@ -45,14 +45,6 @@ export interface LaunchStates {
   readonly push: (sample: LiveSample) => LaunchEvent[];
 }
 
-interface OpenGate {
-  readonly gate: Gate;
-  readonly ends: GateEnds;
-  readonly start: StartName;
-  fromS: number | null;
-  fromM: number;
-}
-
 const SURELY_MPS = 10 * MPS_PER_KMH;
 const MEANT_WITHIN_S = 3;
 /** A launch is seen to begin within this time of its start: the receiver's delay, an epoch, and 0.5 m/s. */
@@ -62,6 +54,37 @@ const SURELY_WITHIN_S = 6;
 /** So long after a movement the receiver's second at rest, with its delay, lies wholly behind it. */
 const REST_TELLS_S = 1.6;
 
+/**
+ * Where it started: when the driven wheels rose through 0.5 km/h, which is some hundredths early; without them, where the speed's own slope meets 0.
+ * The receiver's speeds come later than the car's, by its delay and up to one epoch.
+ */
+function startOf({ tS, accelerationMps2: a }: LiveSample, v: number, noLaterS: number, wheelRoseS: number | null): number {
+  if (wheelRoseS !== null && tS - wheelRoseS < START_WITHIN_S) return Math.min(noLaterS, wheelRoseS);
+  return a !== null && a > 1 ? Math.min(noLaterS, tS - Math.min(START_WITHIN_S, v / a)) : noLaterS;
+}
+
+/** When the driven wheels last rose through 0.5 km/h, s; null before. */
+function createWheelRise() {
+  let mps: number | null = null;
+  let roseS: number | null = null;
+  return {
+    get roseS() {
+      return roseS;
+    },
+    push({ tS, wheelSpeedMps }: LiveSample) {
+      if (wheelSpeedMps === null) return;
+      if (mps !== null && mps < STAND_MPS && wheelSpeedMps >= STAND_MPS) roseS = tS;
+      mps = wheelSpeedMps;
+    },
+  };
+}
+
+/** Whether a movement is a launch: more than half pedal, or hard acceleration, and not backwards. Once meant it stays so. */
+function isMeant({ pedalPercent, hard, wheelSpeedMps }: LiveSample, before: boolean): boolean {
+  if (wheelSpeedMps !== null && wheelSpeedMps < -STAND_MPS) return false;
+  return before || hard || (pedalPercent !== null && pedalPercent > 50);
+}
+
 /** `gates`: those that are timed; the last of them ends a run. */
 export function createLaunchStates({ gates = STANDARD_GATES }: { readonly gates?: readonly Gate[] } = {}): LaunchStates {
   let state: LaunchState = "idle";
@@ -70,14 +93,11 @@ export function createLaunchStates({ gates = STANDARD_GATES }: { readonly gates?
   let movementS: number | null = null;
   let movingSinceS: number | null = null;
   let meant = false;
-  let wheelMps: number | null = null;
-  let wheelRoseS: number | null = null;
+  const wheels = createWheelRise();
   let liftedSinceS: number | null = null;
-  let lastGateS: number | null = null;
-  let distanceM = 0;
   let surely = false;
   let last: { tS: number; v: number } | null = null;
-  let open: OpenGate[] = [];
+  const open = createOpenGates(gates);
 
   const enter = (next: LaunchState, tS: number, out: LaunchEvent[]) => {
     state = next;
@@ -89,61 +109,13 @@ export function createLaunchStates({ gates = STANDARD_GATES }: { readonly gates?
     enter(why === "abort" ? "aborted" : "done", tS, out);
   };
 
-  /** First crossings since the last sample, on straight lines: causal, so only the past is used. */
-  const passGates = (tS: number, v: number, out: LaunchEvent[]) => {
-    if (!last || movementS === null) return;
-    const before = distanceM;
-    distanceM += ((v + last.v) / 2) * (tS - last.tS);
-    for (const one of open) {
-      if (one.start === "1 ft" && one.fromS === null && distanceM >= M_PER_FOOT) {
-        one.fromS = crossingBetween(last.tS, before, tS, distanceM, M_PER_FOOT);
-        one.fromM = M_PER_FOOT;
-      }
-      const { fromMps } = one.ends;
-      if (fromMps !== null && one.fromS === null && v >= fromMps && last.v < fromMps) {
-        one.fromS = crossingBetween(last.tS, last.v, tS, v, fromMps);
-        one.fromM = distanceM;
-      }
-    }
-    open = open.filter((one) => {
-      const { to } = one.ends;
-      if (one.fromS === null || to.what === "standing" || !last) return true;
-      const level = to.what === "distance" ? one.fromM + to.m : to.mps;
-      const [a, b] = to.what === "distance" ? [before, distanceM] : [last.v, v];
-      if (!(b >= level)) return true;
-      const atS = a < level ? crossingBetween(last.tS, a, tS, b, level) : tS;
-      out.push({ kind: "gate", gate: one.gate.name, start: one.start, seconds: atS - one.fromS, atS });
-      return false;
-    });
-    if (open.length === 0) lastGateS ??= tS;
-  };
-
-  /**
-   * Where it started: when the driven wheels rose through 0.5 km/h, which is some hundredths early; without them, where the speed's own slope meets 0.
-   * The receiver's speeds come later than the car's, by its delay and up to one epoch.
-   */
-  const startOf = ({ tS, accelerationMps2: a }: LiveSample, v: number): number => {
-    const noLaterS = movingSinceS ?? tS;
-    if (wheelRoseS !== null && tS - wheelRoseS < START_WITHIN_S) return Math.min(noLaterS, wheelRoseS);
-    return a !== null && a > 1 ? Math.min(noLaterS, tS - Math.min(START_WITHIN_S, v / a)) : noLaterS;
-  };
-
   const begin = (sample: LiveSample, v: number, out: LaunchEvent[]) => {
-    const { tS } = sample;
-    movementS = startOf(sample, v);
+    movementS = startOf(sample, v, movingSinceS ?? sample.tS, wheels.roseS);
     awaitRest();
-    distanceM = (v * (tS - movementS)) / 2;
-    lastGateS = null;
+    open.begin(movementS, { tS: sample.tS, v });
     liftedSinceS = null;
     surely = false;
-    const from = movementS;
-    open = gates.flatMap((gate): OpenGate[] => {
-      const ends = gateEnds(gate);
-      // A stop is timed when the run is in.
-      if (ends.to.what === "standing") return [];
-      return ends.starts.map((start) => ({ gate, ends, fromS: start === "movement" ? from : null, start, fromM: 0 }));
-    });
-    enter("launched", tS, out);
+    enter("launched", sample.tS, out);
   };
 
   const awaitRest = () => {
@@ -154,7 +126,7 @@ export function createLaunchStates({ gates = STANDARD_GATES }: { readonly gates?
 
   /** At rest, or just leaving it: a movement that is meant begins the launch, one that is not waits for the next rest. */
   const leave = (sample: LiveSample, v: number, out: LaunchEvent[]) => {
-    const { tS, wheelSpeedMps, pedalPercent, moves, hard, restLevelMps } = sample;
+    const { tS, moves, restLevelMps } = sample;
     const rest = STAND_MPS + restLevelMps;
     if (v < rest) {
       movingSinceS = null;
@@ -162,8 +134,7 @@ export function createLaunchStates({ gates = STANDARD_GATES }: { readonly gates?
       return;
     }
     movingSinceS ??= last && last.v < rest ? crossingBetween(last.tS, last.v, tS, v, rest) : tS;
-    if ((pedalPercent !== null && pedalPercent > 50) || hard) meant = true;
-    if (wheelSpeedMps !== null && wheelSpeedMps < -STAND_MPS) meant = false;
+    meant = isMeant(sample, meant);
     // The speed between epochs is foretold: what is foretold alone begins nothing.
     if (meant && moves) begin(sample, v, out);
     else if (tS - movingSinceS > MEANT_WITHIN_S) awaitRest();
@@ -171,7 +142,7 @@ export function createLaunchStates({ gates = STANDARD_GATES }: { readonly gates?
 
   /** Under way: how it ends. Before 10 km/h it was a false start, of which nothing is kept. */
   const goOn = ({ tS, pedalPercent, atRest, restLevelMps }: LiveSample, v: number, out: LaunchEvent[]) => {
-    passGates(tS, v, out);
+    if (last !== null && movementS !== null) out.push(...open.pass(last, { tS, v }));
     if (v >= SURELY_MPS) surely = true;
     if (pedalPercent !== null) liftedSinceS = pedalPercent < 5 ? (liftedSinceS ?? tS) : null;
     const sinceS = tS - (movementS ?? tS);
@@ -182,7 +153,7 @@ export function createLaunchStates({ gates = STANDARD_GATES }: { readonly gates?
       }
     } else if (v < STAND_MPS + restLevelMps) end("stopped", tS, out);
     else if (liftedSinceS !== null && tS - liftedSinceS >= 1) end("lift", tS, out);
-    else if (lastGateS !== null && tS - lastGateS >= 1) end("gates", tS, out);
+    else if (open.lastS !== null && tS - open.lastS >= 1) end("gates", tS, out);
   };
 
   /** "Standing" is what people act on: it ends with the first source that saw the car roll, long before a launch is told from a gentle start. */
@@ -196,11 +167,10 @@ export function createLaunchStates({ gates = STANDARD_GATES }: { readonly gates?
     state: () => state,
     movementS: () => movementS,
     arm: (tS) => {
+      if (state !== "idle" && state !== "aborted" && state !== "done") return [];
       const out: LaunchEvent[] = [];
-      if (state === "idle" || state === "aborted" || state === "done") {
-        awaitRest();
-        enter("armed", tS, out);
-      }
+      awaitRest();
+      enter("armed", tS, out);
       return out;
     },
     abort: (tS) => {
@@ -213,10 +183,7 @@ export function createLaunchStates({ gates = STANDARD_GATES }: { readonly gates?
     push: (sample) => {
       const { tS, groundSpeedMps: v, atRest } = sample;
       const out: LaunchEvent[] = [];
-      if (sample.wheelSpeedMps !== null) {
-        if (wheelMps !== null && wheelMps < STAND_MPS && sample.wheelSpeedMps >= STAND_MPS) wheelRoseS = tS;
-        wheelMps = sample.wheelSpeedMps;
-      }
+      wheels.push(sample);
       const known = v !== null && Number.isFinite(v) && !(last && tS <= last.tS);
       if (known && state === "launched") goOn(sample, v, out);
       else if (known && state !== "idle" && state !== "aborted") {

@@ -3,7 +3,7 @@
  * 0.3 s) is null. Ground speed comes from receiver and undriven wheels only.
  */
 import type { Calibration } from "../align/calibration.ts";
-import { createGroundSpeedFilter, type GroundSpeedFilter } from "../align/ground-speed.ts";
+import { createGroundSpeedFilter, type GroundSpeed, type GroundSpeedFilter } from "../align/ground-speed.ts";
 import { slipAt } from "../align/slip.ts";
 import type { FrameBatch } from "../frames/frame-batch.ts";
 import { NS_PER_S } from "../kernel/units.ts";
@@ -54,6 +54,72 @@ export interface LiveDials {
   proposedLabel(): string;
 }
 
+function freshOf(latest: LatestValues, role: SingleRole, nowNs: number, staleS = STALE_S): number | null {
+  const value = latest[role];
+  return value !== undefined && nowNs - value.arrivalNs <= staleS * NS_PER_S ? value.value : null;
+}
+
+/** What the undriven wheels said since `sinceNs`; null where one was silent. */
+function undrivenSince(latest: LatestValues, sinceNs: number): { readonly heardNs: number; readonly readings: (number | null)[] } {
+  let heardNs = sinceNs;
+  const readings = (latest.undrivenWheelSpeeds ?? []).map((wheel) => {
+    if (wheel === null || wheel.arrivalNs <= sinceNs) return null;
+    heardNs = Math.max(heardNs, wheel.arrivalNs);
+    return wheel.value;
+  });
+  return { heardNs, readings };
+}
+
+/** Every wheel sensor's road speed; null where it is silent. */
+function wheelSpeeds(latest: LatestValues, { drivenScales, undrivenScales }: Calibration, nowNs: number): (number | null)[] {
+  return [
+    { values: latest.undrivenWheelSpeeds ?? [], scales: undrivenScales },
+    { values: latest.drivenWheelSpeeds ?? [], scales: drivenScales },
+  ].flatMap(({ values, scales }) =>
+    values.map((one, j) => {
+      const scale = scales[j];
+      const heard = one !== null && scale !== undefined && nowNs - one.arrivalNs <= STALE_S * NS_PER_S;
+      return heard ? one.value * scale.value : null;
+    }),
+  );
+}
+
+function slipNow({ speedMps, sigmaMps, accelerationMps2 }: GroundSpeed, spinRadps: number, calibration: Calibration) {
+  return slipAt({ spinRadps, groundSpeedMps: speedMps, groundSigmaMps: sigmaMps, accelerationMps2 }, calibration);
+}
+
+/** What the bus alone says. */
+function busDials(latest: LatestValues, nowNs: number, peaks: TapPeaks) {
+  const fresh = (role: SingleRole) => freshOf(latest, role, nowNs);
+  const [asked, delivered] = [fresh("torqueRequest"), fresh("torqueDelivered")];
+  const held = asked === null || delivered === null ? null : asked <= 0 ? 0 : Math.max(0, asked - delivered);
+  const enabled = fresh("tractionControlEnabled");
+  const active = fresh("tractionControlActive");
+  return {
+    greatestHeldNm: held === null ? null : Math.max(held, peaks.heldNm ?? 0),
+    torqueRequestNm: asked,
+    torqueDeliveredNm: delivered,
+    pedalPercent: fresh("pedal"),
+    stateOfCharge: latest.stateOfCharge?.value ?? null,
+    temperatures: Object.fromEntries(TEMPERATURES.map((role) => [role, freshOf(latest, role, nowNs, SLOW_STALE_S)])),
+    tractionControlEnabled: enabled === null ? null : enabled > 0,
+    intervening: active === null ? null : active > 0,
+  };
+}
+
+/** What the newest epoch says of the sky, and what is wrong with it. */
+function skyWords(newest: Epoch | null): [words: string, worry: string | null] {
+  const fix = newest?.fix ?? null;
+  const worry = newest !== null && (fix === "none" || fix === "estimated") ? "no satellite fix: needs open sky" : null;
+  const satellites = newest !== null && !Number.isNaN(newest.satellites) ? `${newest.satellites} satellites` : "";
+  return [[fix ?? "", satellites].filter((part) => part !== "").join(", "), worry];
+}
+
+function labelOf({ tractionControlEnabled: enabled }: LatestValues): string {
+  if (enabled === undefined) return "";
+  return enabled.value > 0 ? "traction control on" : "traction control off";
+}
+
 export function createLiveDials({ setUp, calibration }: { readonly setUp: SetUp; readonly calibration: () => Calibration }): LiveDials {
   const clock = createLiveClock();
   const rest = createRestWatch(() => calibration().receiverNoise);
@@ -67,29 +133,13 @@ export function createLiveDials({ setUp, calibration }: { readonly setUp: SetUp;
   let speedHeardNs = Number.NEGATIVE_INFINITY;
   let wheelsHeardNs = Number.NEGATIVE_INFINITY;
 
-  function fresh(role: SingleRole, nowNs: number, staleS = STALE_S): number | null {
-    const value = latest[role];
-    return value !== undefined && nowNs - value.arrivalNs <= staleS * NS_PER_S ? value.value : null;
-  }
+  const fresh = (role: SingleRole, nowNs: number) => freshOf(latest, role, nowNs);
 
   /** A filter holds for one calibration; a new one starts at the next epoch. */
   function ground(): GroundSpeedFilter {
     const current = calibration();
     if (filterOf?.calibration !== current) filterOf = { calibration: current, filter: createGroundSpeedFilter(current) };
     return filterOf.filter;
-  }
-
-  function hearUndrivenWheels(): void {
-    const wheels = latest.undrivenWheelSpeeds ?? [];
-    let heardNs = wheelsHeardNs;
-    const readings = wheels.map((wheel) => {
-      if (wheel === null || wheel.arrivalNs <= wheelsHeardNs) return null;
-      heardNs = Math.max(heardNs, wheel.arrivalNs);
-      return wheel.value;
-    });
-    if (heardNs === wheelsHeardNs) return;
-    wheelsHeardNs = heardNs;
-    ground().pushWheels(heardNs / NS_PER_S, readings);
   }
 
   const spin = (nowNs: number) => {
@@ -101,27 +151,12 @@ export function createLiveDials({ setUp, calibration }: { readonly setUp: SetUp;
     return spinRadps === null ? null : spinRadps * calibration().rollingRadiusM.value;
   };
 
-  /** Every wheel sensor's road speed; null where it is silent. */
-  function wheelSpeeds(nowNs: number): (number | null)[] {
-    const { drivenScales, undrivenScales } = calibration();
-    return [
-      { values: latest.undrivenWheelSpeeds ?? [], scales: undrivenScales },
-      { values: latest.drivenWheelSpeeds ?? [], scales: drivenScales },
-    ].flatMap(({ values, scales }) =>
-      values.map((one, j) => {
-        const scale = scales[j];
-        const heard = one !== null && scale !== undefined && nowNs - one.arrivalNs <= STALE_S * NS_PER_S;
-        return heard ? one.value * scale.value : null;
-      }),
-    );
-  }
-
   function isStill(nowNs: number, receiverKnown: boolean): boolean {
     const mps = wheelSpeed(nowNs);
     watch.push({
       tS: nowNs / NS_PER_S,
       motor: mps === null ? null : { mps, heardS: (latest.motorSpeed?.arrivalNs ?? Number.NaN) / NS_PER_S },
-      wheelsMps: wheelSpeeds(nowNs),
+      wheelsMps: wheelSpeeds(latest, calibration(), nowNs),
       receiverMoves: !receiverKnown || rest.rolls() || !rest.atRest(),
     });
     return watch.still();
@@ -146,7 +181,10 @@ export function createLiveDials({ setUp, calibration }: { readonly setUp: SetUp;
     },
     values(values) {
       latest = values;
-      hearUndrivenWheels();
+      const { heardNs, readings } = undrivenSince(latest, wheelsHeardNs);
+      if (heardNs === wheelsHeardNs) return;
+      wheelsHeardNs = heardNs;
+      ground().pushWheels(heardNs / NS_PER_S, readings);
     },
     sample(nowNs) {
       const speed = ground().at(nowNs / NS_PER_S);
@@ -166,50 +204,21 @@ export function createLiveDials({ setUp, calibration }: { readonly setUp: SetUp;
     view(nowNs, peaks) {
       const speed = ground().at(nowNs / NS_PER_S);
       const spinRadps = spin(nowNs);
-      const slipOf = (spinning: number | null) =>
-        speed === null || spinning === null
-          ? null
-          : slipAt(
-              {
-                spinRadps: spinning,
-                groundSpeedMps: speed.speedMps,
-                groundSigmaMps: speed.sigmaMps,
-                accelerationMps2: speed.accelerationMps2,
-              },
-              calibration(),
-            );
+      const slipOf = (spinning: number | null) => (speed === null || spinning === null ? null : slipNow(speed, spinning, calibration()));
       const slip = slipOf(spinRadps);
       const peakSpin =
         spinRadps === null || peaks.motorSpeed === null ? spinRadps : Math.max(spinRadps, peaks.motorSpeed / setUp.car.gearRatio);
-      const [asked, delivered] = [fresh("torqueRequest", nowNs), fresh("torqueDelivered", nowNs)];
-      const held = asked === null || delivered === null ? null : asked <= 0 ? 0 : Math.max(0, asked - delivered);
-      const enabled = fresh("tractionControlEnabled", nowNs);
-      const active = fresh("tractionControlActive", nowNs);
-      const fix = newestEpoch?.fix ?? null;
-      const worry = newestEpoch !== null && (fix === "none" || fix === "estimated") ? "no satellite fix: needs open sky" : null;
-      const satellites = newestEpoch !== null && !Number.isNaN(newestEpoch.satellites) ? `${newestEpoch.satellites} satellites` : "";
       return {
         groundSpeedMps: speed?.speedMps ?? null,
         wheelSpeedMps: wheelSpeed(nowNs),
         slipSpeedMps: slip?.speedMps ?? null,
         slipRatio: slip?.ratio ?? null,
         greatestSlipSpeedMps: slipOf(peakSpin)?.speedMps ?? null,
-        greatestHeldNm: held === null ? null : Math.max(held, peaks.heldNm ?? 0),
-        torqueRequestNm: asked,
-        torqueDeliveredNm: delivered,
-        pedalPercent: fresh("pedal", nowNs),
-        stateOfCharge: latest.stateOfCharge?.value ?? null,
-        temperatures: Object.fromEntries(TEMPERATURES.map((role) => [role, fresh(role, nowNs, SLOW_STALE_S)])),
-        tractionControlEnabled: enabled === null ? null : enabled > 0,
-        intervening: active === null ? null : active > 0,
-        gnss: gnss.at(nowNs, [fix ?? "", satellites].filter((part) => part !== "").join(", "), worry),
+        ...busDials(latest, nowNs, peaks),
+        gnss: gnss.at(nowNs, ...skyWords(newestEpoch)),
         can: can.at(nowNs, "", null),
       };
     },
-    proposedLabel() {
-      const enabled = latest.tractionControlEnabled;
-      if (enabled === undefined) return "";
-      return enabled.value > 0 ? "traction control on" : "traction control off";
-    },
+    proposedLabel: () => labelOf(latest),
   };
 }

@@ -2,7 +2,6 @@
  * One recording as it happens: packets in, the state for a screen and provisional runs out. What takes long is asked of the estimator, which may
  * run in another thread. Bounded memory. What is stale or was never heard is null; the final runs are derived later from the journal.
  */
-import type { Calibration } from "../align/calibration.ts";
 import { nominalCalibration } from "../align/nominal-calibration.ts";
 import { NS_PER_S } from "../kernel/units.ts";
 import { createLaunchStates, type LaunchEvent } from "../launch/launch-states.ts";
@@ -10,6 +9,7 @@ import type { Mark } from "../launch/mark.ts";
 import type { DerivedRun } from "../run/run.ts";
 import { type BeforeCheck, type BeforeInput, beforeDriving } from "./before-driving.ts";
 import { createDecodeStream } from "./decode-stream.ts";
+import { createLiveAsks } from "./live-asks.ts";
 import { createLiveDials } from "./live-dials.ts";
 import { type Estimates, type EstimatorOptions, estimatesInline } from "./live-estimator.ts";
 import { createLiveGates } from "./live-gates.ts";
@@ -18,9 +18,6 @@ import type { Packet } from "./packet.ts";
 
 /** The screen needs the newest values alone. */
 const TRIM_EVERY_S = 10;
-/** docs/design.md keeps 3 s after a run; epochs of that stretch still need their delay to arrive. */
-const RUN_COMPLETE_S = 3.4;
-const CALIBRATE_EVERY_S = 15;
 /** The launch's states follow the data at this pace. */
 const SAMPLE_S = 0.01;
 
@@ -48,26 +45,29 @@ export interface LiveSession {
   close(): void;
 }
 
+/** `look`: at the last two minutes anew. Where they cannot be had the list still tells the rest. */
+function askBefore(estimates: Estimates, seen: Omit<BeforeInput, "drive">, look: boolean): Promise<readonly BeforeCheck[]> {
+  return new Promise((resolve) =>
+    estimates.ask("before", { seen, look }, (checks) => resolve(checks ?? beforeDriving({ ...seen, drive: null }))),
+  );
+}
+
 /** Throws RoleError where the set-up's signals cannot hold. */
 export function createLiveSession({ makeEstimates = estimatesInline, ...options }: LiveSessionOptions): LiveSession {
   const { setUp, gates } = options;
-  let calibration: Calibration = options.calibration ?? nominalCalibration(setUp);
   const estimates = makeEstimates(options);
   const states = createLaunchStates({ gates });
-  const dials = createLiveDials({ setUp, calibration: () => calibration });
   const liveGates = createLiveGates(gates);
-  const stream = createDecodeStream({ ...options, onEpoch: dials.epoch, onFrames: dials.frames });
   const marks: Mark[] = [];
-  const complete: DerivedRun[] = [];
+  const calibration = options.calibration ?? nominalCalibration(setUp);
+  const asks = createLiveAsks({ estimates, liveGates, marks, calibration, epochs: () => stream.counts.gnss.epochs });
+  const dials = createLiveDials({ setUp, calibration: () => asks.calibration });
+  const stream = createDecodeStream({ ...options, onEpoch: dials.epoch, onFrames: dials.frames });
   let label = "";
   let stateSinceS = 0;
-  let runs = 0;
   let sampledS = Number.NEGATIVE_INFINITY;
   let trimmedS = 0;
-  let calibratedS = 0;
-  let settling = false;
   let oldestUnshownNs: number | null = null;
-  let endedS: number | null = null;
 
   const mark = (kind: Mark["kind"], nowNs: number, text = "") => marks.push({ tS: nowNs / NS_PER_S, kind, text });
 
@@ -77,27 +77,8 @@ export function createLiveSession({ makeEstimates = estimatesInline, ...options 
         stateSinceS = event.tS;
         if (event.state === "launched") liveGates.begin(states.movementS() ?? event.tS);
       } else if (event.kind === "gate") liveGates.pass(event);
-      else endedS = event.endS;
+      else asks.ended(event.endS);
     }
-  }
-
-  function takeComplete(fresh: readonly DerivedRun[]): void {
-    for (const run of fresh) {
-      runs += 1;
-      complete.push(run);
-      liveGates.settle(run.gates, run.movementS);
-    }
-  }
-
-  /** A question that is under way is not asked again: a slow answer must not make the next one late. */
-  function settle(nowS: number): void {
-    const movementS = settling ? null : liveGates.toSettle(nowS, stream.counts.gnss.epochs);
-    if (movementS === null) return;
-    settling = true;
-    estimates.ask("settle", { movementS }, (results) => {
-      settling = false;
-      liveGates.settle(results ?? [], movementS);
-    });
   }
 
   /** Silence moves the states too: what was last heard of a car says nothing of it now. */
@@ -109,16 +90,7 @@ export function createLiveSession({ makeEstimates = estimatesInline, ...options 
   }
 
   function work(nowS: number): void {
-    if (endedS !== null && nowS >= endedS + RUN_COMPLETE_S) {
-      endedS = null;
-      estimates.ask("runs", { marks: [...marks] }, (fresh) => takeComplete(fresh ?? []));
-    } else if (states.state() === "launched" || endedS !== null) settle(nowS);
-    else if (nowS - calibratedS >= CALIBRATE_EVERY_S) {
-      calibratedS = nowS;
-      estimates.ask("calibrate", null, (better) => {
-        calibration = better ?? calibration;
-      });
-    }
+    asks.work(nowS, states.state() === "launched");
     if (nowS - trimmedS >= TRIM_EVERY_S) {
       trimmedS = nowS;
       stream.dropBefore(nowS * NS_PER_S);
@@ -145,7 +117,6 @@ export function createLiveSession({ makeEstimates = estimatesInline, ...options 
       work(nowS);
       const view = dials.view(nowNs, stream.tap.takePeaks());
       const movementS = states.movementS();
-      const launched = states.state() === "launched";
       const ageMs = oldestUnshownNs === null ? 0 : Math.max(0, (nowNs - oldestUnshownNs) / 1e6);
       oldestUnshownNs = null;
       return {
@@ -154,9 +125,9 @@ export function createLiveSession({ makeEstimates = estimatesInline, ...options 
         state: states.state(),
         stateSinceS: nowS - stateSinceS,
         nextLabel: label !== "" ? label : dials.proposedLabel(),
-        runsStored: runs,
+        runsStored: asks.runs,
         ...view,
-        launchS: launched && movementS !== null ? Math.max(0, nowS - movementS) : null,
+        launchS: states.state() === "launched" && movementS !== null ? Math.max(0, nowS - movementS) : null,
         gates: liveGates.passed(),
         nextGate: liveGates.next(view.groundSpeedMps),
         ageMs,
@@ -179,14 +150,8 @@ export function createLiveSession({ makeEstimates = estimatesInline, ...options 
       stream.reopen(which);
       estimates.reopen(which);
     },
-    before(seen) {
-      const asked = { seen, look: states.state() !== "launched" };
-      return new Promise((resolve) =>
-        // Where the last minutes cannot be had the list still tells the rest.
-        estimates.ask("before", asked, (checks) => resolve(checks ?? beforeDriving({ ...seen, drive: null }))),
-      );
-    },
+    before: (seen) => askBefore(estimates, seen, states.state() !== "launched"),
     close: estimates.close,
-    takeRuns: () => complete.splice(0),
+    takeRuns: asks.takeRuns,
   };
 }

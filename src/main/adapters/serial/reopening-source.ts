@@ -4,11 +4,12 @@
  */
 import type { CanFormat } from "../../../shared/pipeline/packet.ts";
 import type { Stream } from "../../ports/book.ts";
-import type { ByteSource, SourceListener, SourceReport } from "../../ports/byte-source.ts";
+import type { ByteSource } from "../../ports/byte-source.ts";
 import type { Clock } from "../../ports/clock.ts";
 import type { DeviceTalk, Refusal } from "./device-talk.ts";
 import { type PortName, portTrouble } from "./port-trouble.ts";
 import type { SerialLine, SerialLineOptions } from "./serial-line.ts";
+import { createToldSource } from "./told-source.ts";
 import { wait } from "./wait.ts";
 
 const FIRST_PAUSE_MS = 250;
@@ -45,36 +46,37 @@ interface Ending {
 /** Asked in vain it is begun anew at the 1st, 2nd, 4th, 8th ... time: each beginning is a moment in which nothing is heard. */
 const isDue = (times: number) => (times & (times - 1)) === 0;
 
+/** How long to wait after each ending, ms. */
+function createPauses(): (ending: Ending) => number {
+  let growingMs = FIRST_PAUSE_MS;
+  return ({ pause, spoke }) => {
+    if (spoke) growingMs = FIRST_PAUSE_MS;
+    const pauseMs = { none: 0, long: REFUSED_PAUSE_MS, growing: growingMs }[pause];
+    if (pause === "growing") growingMs = Math.min(LONGEST_PAUSE_MS, 2 * growingMs);
+    // Jitter keeps two devices behind one hub from always trying at once.
+    return pauseMs * (0.8 + 0.2 * Math.random());
+  };
+}
+
+/** `talk` null: the device is gone, and is not spoken to any more. */
+async function leave<Line extends SerialLine>(line: Line, talk: DeviceTalk<Line> | null, trouble: (error: unknown) => void): Promise<void> {
+  try {
+    await talk?.end(line);
+  } catch (error) {
+    trouble(error);
+  }
+  await line.close();
+}
+
 export function createReopeningSource<Line extends SerialLine>(options: ReopeningOptions<Line>): ByteSource {
   const { stream, name, baud, clock } = options;
   const stopping = new AbortController();
-  let listener: SourceListener | null = null;
+  const told = createToldSource(clock);
   let running: Promise<void> = Promise.resolve();
-  let lastByteNs = 0;
-  let gapFromNs: number | null = null;
-  let gapCause = "";
-  let said = "";
-
-  function report(state: SourceReport["state"], words: string): void {
-    if (said === state + words) return;
-    said = state + words;
-    listener?.onReport({ state, words });
-  }
-
-  function beginGap(cause: string): void {
-    // A stream that never spoke has no hole yet: its recording begins with its first byte.
-    if (gapFromNs !== null || lastByteNs === 0) return;
-    gapFromNs = lastByteNs;
-    gapCause = cause;
-    listener?.onGap(cause, gapFromNs, null);
-  }
-
-  function take(data: Uint8Array, arrivalNs: number): void {
-    if (gapFromNs !== null) listener?.onGap(gapCause, gapFromNs, arrivalNs);
-    gapFromNs = null;
-    lastByteNs = arrivalNs;
-    listener?.onBytes(data, arrivalNs);
-  }
+  const failed = (error: unknown): Ending => {
+    told.report("absent", portTrouble(name, error));
+    return { pause: "growing", spoke: false };
+  };
 
   /** Watches an open device until it is lost, refused or dead; rejects when `signal` is aborted. */
   async function watch(line: Line, talk: DeviceTalk<Line>, signal: AbortSignal): Promise<Ending & { readonly refusal: Refusal | null }> {
@@ -89,45 +91,33 @@ export function createReopeningSource<Line extends SerialLine>(options: Reopenin
       const { bytes, valid } = talk.counts;
       if (valid > seen.valid) {
         spoke = true;
-        report("fresh", talk.caution ?? "");
-      } else if (bytes - seen.bytes > GARBAGE_BYTES) report("wrong", options.garbage);
+        told.report("fresh", talk.caution ?? "");
+      } else if (bytes - seen.bytes > GARBAGE_BYTES) told.report("wrong", options.garbage);
       if (valid > seen.valid || bytes - seen.bytes > GARBAGE_BYTES) seen = { bytes, valid };
-      const heardNs = lastByteNs;
+      const heardNs = told.lastByteNs;
       const silentMs = (clock.monotonicNs() - Math.max(heardNs, openedNs)) / 1e6;
       if (silentMs < SILENT_MS[stream]) {
         doubts = 0;
         continue;
       }
-      sayStale();
+      told.stale();
       if (silentMs < DOUBT_MS * (doubts + 1)) continue;
       doubts += 1;
       const liveness = await talk.check(line, signal);
       // It woke while it was asked.
-      if (lastByteNs !== heardNs || liveness === "alive") continue;
+      if (told.lastByteNs !== heardNs || liveness === "alive") continue;
       if (liveness === "dead") return { pause: "none", spoke, refusal: null };
       if (!isDue(doubts)) continue;
       const refusal = await talk.begin(line, signal);
       if (refusal !== null) return { pause: "long", spoke, refusal };
-      openedNs = Math.max(openedNs, lastByteNs);
+      openedNs = Math.max(openedNs, told.lastByteNs);
     }
-  }
-
-  /** A stream that never spoke is still waited for, and says so. */
-  function sayStale(): void {
-    if (lastByteNs === 0) return;
-    beginGap("no bytes came");
-    const silentS = Math.floor((clock.monotonicNs() - lastByteNs) / 1e9);
-    if (!said.startsWith("wrong")) report("stale", `silent for ${silentS} s`);
   }
 
   async function once(): Promise<Ending> {
     const talk = options.createTalk();
     const gone = new AbortController();
     const signal = AbortSignal.any([stopping.signal, gone.signal]);
-    const failed = (error: unknown): Ending => {
-      report("absent", portTrouble(name, error));
-      return { pause: "growing", spoke: false };
-    };
     let line: Line;
     try {
       line = await options.open({
@@ -136,7 +126,7 @@ export function createReopeningSource<Line extends SerialLine>(options: Reopenin
         clock,
         onBytes(bytes, arrivalNs) {
           const data = talk.hear(bytes, arrivalNs);
-          if (data !== null) take(data, arrivalNs);
+          if (data !== null) told.take(data, arrivalNs);
         },
         onClose: (why) => gone.abort(why),
       });
@@ -148,50 +138,33 @@ export function createReopeningSource<Line extends SerialLine>(options: Reopenin
       let ending: Ending = { pause: "long", spoke: false };
       if (refusal === null) {
         // Silence goes on being told as silence where its port was opened anew for it.
-        if (!said.startsWith("stale")) report("waiting", `${name.whose}: ${name.path} is open, no bytes yet`);
+        if (!told.isStale) told.report("waiting", `${name.whose}: ${name.path} is open, no bytes yet`);
         ({ refusal, ...ending } = await watch(line, talk, signal));
       }
-      if (refusal !== null) report("wrong", refusal.words);
+      if (refusal !== null) told.report("wrong", refusal.words);
       return ending;
     } catch (error) {
       if (!signal.aborted) return failed(error);
-      if (!stopping.signal.aborted) {
-        beginGap(String(gone.signal.reason));
-        report("absent", `${name.whose}: ${name.path} is gone (${gone.signal.reason}): plug it in again, it is opened by itself`);
-      }
+      const why = String(gone.signal.reason);
+      if (!stopping.signal.aborted)
+        told.lost(why, `${name.whose}: ${name.path} is gone (${why}): plug it in again, it is opened by itself`);
       return { pause: "growing", spoke: talk.counts.valid > 0 };
     } finally {
       // The old handle must be gone before the port is opened anew, or it shadows the new device.
-      await leave(line, talk, gone.signal.aborted);
+      await leave(line, gone.signal.aborted ? null : talk, failed);
     }
-  }
-
-  async function leave(line: Line, talk: DeviceTalk<Line>, isGone: boolean): Promise<void> {
-    try {
-      if (!isGone) await talk.end(line);
-    } catch (error) {
-      report("absent", portTrouble(name, error));
-    }
-    await line.close();
   }
 
   async function run(): Promise<void> {
-    let growingMs = FIRST_PAUSE_MS;
-    while (!stopping.signal.aborted) {
-      const { pause, spoke } = await once();
-      if (spoke) growingMs = FIRST_PAUSE_MS;
-      const pauseMs = { none: 0, long: REFUSED_PAUSE_MS, growing: growingMs }[pause];
-      if (pause === "growing") growingMs = Math.min(LONGEST_PAUSE_MS, 2 * growingMs);
-      // Jitter keeps two devices behind one hub from always trying at once.
-      await wait(pauseMs * (0.8 + 0.2 * Math.random()), stopping.signal);
-    }
+    const pauseAfter = createPauses();
+    while (!stopping.signal.aborted) await wait(pauseAfter(await once()), stopping.signal);
   }
 
   return {
     stream,
     canFormat: options.canFormat,
     start(given) {
-      listener = given;
+      told.to(given);
       running = run();
     },
     async stop() {

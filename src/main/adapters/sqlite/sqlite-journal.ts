@@ -1,21 +1,12 @@
-/** Recordings and their journal in the book: blocks with hole-free sequence numbers a stream. A spoiled block is named by journalFaults, and reading it throws BookError. */
+/** Recordings and their journal, as they are written: blocks with hole-free sequence numbers a stream. A recording that may not be written throws BookError. */
 import { rmSync } from "node:fs";
 import { crc32 } from "node:zlib";
 import type { Database } from "better-sqlite3";
-import type { Mark } from "../../../shared/launch/mark.ts";
-import {
-  type Book,
-  BookError,
-  type ClockSample,
-  type Gap,
-  type JournalEntry,
-  type Recording,
-  type RecordingStart,
-  type StoredSetUp,
-} from "../../ports/book.ts";
+import { type Book, BookError, type JournalEntry, type Recording, type RecordingStart, type StoredSetUp } from "../../ports/book.ts";
 import { findAside, keepAside } from "./held-aside.ts";
 import { decodeBlock, encodeBlock } from "./journal-block.ts";
-import { setUpHash, signalFilesOf } from "./sqlite-hashes.ts";
+import { createJournalReads, lastLineNs, soundBlocks } from "./sqlite-journal-reads.ts";
+import { storeSetUp } from "./sqlite-set-ups.ts";
 import type { KeepEdit } from "./sqlite-settings.ts";
 import type { Seals } from "./sqlite-seals.ts";
 import { advanceLineClock, type LineClock, NO_LINES } from "./line-clock.ts";
@@ -51,74 +42,18 @@ interface Tail {
 /** By recording. */
 export type Tails = Map<number, Tail>;
 
-interface BlockRow {
-  block: number;
-  from_ns: number;
-  to_ns: number;
-  gnss_first: number;
-  gnss_count: number;
-  can_first: number;
-  can_count: number;
-  crc32: number;
-  packets: Buffer;
-}
-
-interface RecordingRow {
-  id: number;
-  uid: string;
-  origin: Recording["origin"];
-  baseUtcUs: number;
-  endNs: number | null;
-  state: Recording["state"];
-  derived: number;
-  canFormat: Recording["canFormat"];
-  setUp: number;
-  text: string;
-}
-
 const NS_PER_US = 1000n;
 const NS_PER_S = 1e9;
 const utcNs = (us: number) => BigInt(Math.round(us)) * NS_PER_US;
-const SELECT_RECORDING = `SELECT recording.id, uid, origin, base_utc_ns / 1000 AS baseUtcUs, end_ns AS endNs, state, derived, can_format AS canFormat,
-  set_up AS setUp, set_up.text AS text FROM recording JOIN set_up ON set_up.id = recording.set_up`;
-
 /** `tails` outlives the connection: a book that goes on in another file goes on with the next number. */
 export function createJournalPart(db: Database, file: string, seals: Seals, keepEdit: KeepEdit, tails: Tails): JournalPart {
+  const reads = createJournalReads(db, file);
+  const { recording } = reads;
   const insertBlock = db.prepare("INSERT INTO journal VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)");
   const insertMark = db.prepare("INSERT INTO mark (recording, at_ns, kind, text) VALUES (?, ?, ?, ?)");
   const insertGap = db.prepare("INSERT INTO gap VALUES (?, ?, ?, ?, ?)");
   const insertClock = db.prepare("INSERT INTO clock_sample VALUES (?, ?, ?)");
   const selectState = db.prepare("SELECT state FROM recording WHERE id = ?").pluck();
-  const selectEnd = db.prepare("SELECT coalesce(max(line_ns), 0) FROM journal WHERE recording = ?").pluck();
-  const selectBlocks = db.prepare("SELECT * FROM journal WHERE recording = ? ORDER BY block");
-
-  /** One row for each set-up that differs: recordings of a day share theirs. */
-  function storeSetUp({ text, signalFiles }: StoredSetUp): number {
-    const sha256 = setUpHash(text, signalFiles);
-    const known = db.prepare("SELECT id, text FROM set_up WHERE sha256 = ?").get(sha256) as { id: number; text: string } | undefined;
-    if (known !== undefined && setUpHash(known.text, signalFilesOf(db, known.id)) === sha256) return known.id;
-    // A spoiled one is written anew in its place.
-    if (known !== undefined) db.prepare("DELETE FROM signal_file WHERE set_up = ?").run(known.id);
-    const { id } = db
-      .prepare("INSERT INTO set_up (sha256, text) VALUES (?, ?) ON CONFLICT (sha256) DO UPDATE SET text = excluded.text RETURNING id")
-      .get(sha256, text) as { id: number };
-    const insert = db.prepare("INSERT INTO signal_file VALUES (?, ?, ?, ?)");
-    signalFiles.forEach((signalFile, position) => {
-      insert.run(id, position, signalFile.name, signalFile.text);
-    });
-    return id;
-  }
-
-  function toRecording(row: RecordingRow): Recording {
-    const { setUp, text, derived, ...rest } = row;
-    return { ...rest, derived: derived === 1, setUp: { text, signalFiles: signalFilesOf(db, setUp) } };
-  }
-
-  function recording(id: number): Recording {
-    const row = db.prepare(`${SELECT_RECORDING} WHERE recording.id = ?`).get(id) as RecordingRow | undefined;
-    if (row === undefined) throw new BookError("notFound", `Book ${file}: no recording ${id}`);
-    return toRecording(row);
-  }
 
   const append = db.transaction((id: number, tail: Tail, { packets, marks, gaps, clock }: JournalEntry): Tail => {
     if (selectState.get(id) !== "open")
@@ -140,16 +75,14 @@ export function createJournalPart(db: Database, file: string, seals: Seals, keep
   const close = db.transaction((id: number, state: "closed" | "interrupted") => {
     const { changes } = db
       .prepare("UPDATE recording SET state = ?, end_ns = ? WHERE id = ? AND state = 'open'")
-      .run(state, selectEnd.get(id), id);
+      .run(state, lastLineNs(db, id), id);
     if (changes === 0) return;
     for (const what of ["recording", "journal", "marks", "gaps", "clock"] as const) seals.seal(what, id);
   });
 
   function reopen(id: number): void {
     let tail: Tail = { block: 0, gnss: 0, can: 0, lines: NO_LINES };
-    for (const row of selectBlocks.iterate(id) as IterableIterator<BlockRow>) {
-      const wrong = blockFault(row);
-      if (wrong !== null) throw new BookError("damaged", `Book ${file}: recording ${id}, ${wrong}; run check on a copy`);
+    for (const row of soundBlocks(db, file, id)) {
       const lines = advanceLineClock(tail.lines, [...decodeBlock(row.packets, row.from_ns)]);
       tail = { block: row.block + 1, gnss: row.gnss_first + row.gnss_count, can: row.can_first + row.can_count, lines };
     }
@@ -161,7 +94,7 @@ export function createJournalPart(db: Database, file: string, seals: Seals, keep
     startRecording: db.transaction((start: RecordingStart): Recording => {
       const { lastInsertRowid } = db
         .prepare("INSERT INTO recording (uid, origin, base_utc_ns, state, can_format, set_up) VALUES (?, ?, ?, 'open', ?, ?)")
-        .run(start.uid, start.origin, utcNs(start.baseUtcUs), start.canFormat, storeSetUp(start.setUp));
+        .run(start.uid, start.origin, utcNs(start.baseUtcUs), start.canFormat, storeSetUp(db, start.setUp));
       const id = Number(lastInsertRowid);
       tails.set(id, { block: 0, gnss: 0, can: 0, lines: NO_LINES });
       return recording(id);
@@ -190,57 +123,16 @@ export function createJournalPart(db: Database, file: string, seals: Seals, keep
       rmSync(aside.file);
       return aside.file;
     },
-    recordings: () => (db.prepare(`${SELECT_RECORDING} ORDER BY recording.id`).all() as RecordingRow[]).map(toRecording),
-    recording,
-    *packets(id) {
-      // Blocks are read one by one, not by an open cursor: a reader must not hold back a checkpoint, nor keep an hour in memory.
-      const next = db.prepare("SELECT * FROM journal WHERE recording = ? AND block > ? ORDER BY block LIMIT 1");
-      for (let row = next.get(id, -1) as BlockRow | undefined; row !== undefined; row = next.get(id, row.block) as BlockRow | undefined) {
-        const wrong = blockFault(row);
-        if (wrong !== null) throw new BookError("damaged", `Book ${file}: recording ${id}, ${wrong}; run check on a copy`);
-        yield* decodeBlock(row.packets, row.from_ns);
-      }
-    },
-    marks: (id) =>
-      (
-        db.prepare("SELECT at_ns, kind, text FROM mark WHERE recording = ? ORDER BY at_ns, id").all(id) as {
-          at_ns: number;
-          kind: Mark["kind"];
-          text: string;
-        }[]
-      ).map(({ at_ns, kind, text }) => ({ tS: at_ns / NS_PER_S, kind, text })),
-    gaps: (id) =>
-      db.prepare("SELECT stream, from_ns AS fromNs, to_ns AS toNs, cause FROM gap WHERE recording = ? ORDER BY from_ns").all(id) as Gap[],
-    clockSamples: (id) =>
-      db
-        .prepare("SELECT at_ns AS atNs, utc_ns / 1000 AS utcUs FROM clock_sample WHERE recording = ? ORDER BY at_ns")
-        .all(id) as ClockSample[],
-    journalFaults(id) {
-      const faults: string[] = [];
-      let expected = { block: 0, gnss: 0, can: 0 };
-      for (const row of selectBlocks.iterate(id) as IterableIterator<BlockRow>) {
-        if (row.block !== expected.block) faults.push(`recording ${id}: blocks ${expected.block} to ${row.block - 1} are missing`);
-        if (row.gnss_first !== expected.gnss)
-          faults.push(`recording ${id}, block ${row.block}: gnss packets ${expected.gnss} to ${row.gnss_first - 1} are missing`);
-        if (row.can_first !== expected.can)
-          faults.push(`recording ${id}, block ${row.block}: can packets ${expected.can} to ${row.can_first - 1} are missing`);
-        const wrong = blockFault(row);
-        if (wrong !== null) faults.push(`recording ${id}, ${wrong}`);
-        expected = { block: row.block + 1, gnss: row.gnss_first + row.gnss_count, can: row.can_first + row.can_count };
-      }
-      const { state, endNs } = recording(id);
-      if (state !== "open" && endNs !== selectEnd.get(id)) faults.push(`recording ${id}: its journal goes on after its end; run rederive`);
-      return faults;
-    },
+    ...reads,
     alignEnd: db.transaction((id: number) => {
       const { state, endNs } = recording(id);
-      if (state === "open" || endNs === selectEnd.get(id)) return;
-      db.prepare("UPDATE recording SET end_ns = ? WHERE id = ?").run(selectEnd.get(id), id);
+      if (state === "open" || endNs === lastLineNs(db, id)) return;
+      db.prepare("UPDATE recording SET end_ns = ? WHERE id = ?").run(lastLineNs(db, id), id);
       seals.seal("recording", id);
     }),
     replaceSetUp: db.transaction((id: number, setUp: StoredSetUp, utcUs: number) => {
       const before = db.prepare("SELECT set_up FROM recording WHERE id = ?").pluck().get(id) as number;
-      const after = storeSetUp(setUp);
+      const after = storeSetUp(db, setUp);
       if (before === after) return;
       db.prepare("UPDATE recording SET set_up = ? WHERE id = ?").run(after, id);
       keepEdit(null, `set-up of recording ${id}`, before, after, utcUs);
@@ -251,19 +143,4 @@ export function createJournalPart(db: Database, file: string, seals: Seals, keep
       seals.seal("recording", id);
     }),
   };
-}
-
-/** What is wrong with a block's bytes; null when they are as written. */
-function blockFault(row: BlockRow): string | null {
-  if (crc32(row.packets) !== row.crc32) return `block ${row.block} is spoiled: its bytes are not those that were written`;
-  try {
-    let packets = 0;
-    for (const _packet of decodeBlock(row.packets, row.from_ns)) packets += 1;
-    return packets === row.gnss_count + row.can_count
-      ? null
-      : `block ${row.block} holds ${packets} packets, not ${row.gnss_count + row.can_count}`;
-  } catch (error) {
-    if (error instanceof RangeError) return `block ${row.block}: ${error.message}`;
-    throw error;
-  }
 }

@@ -29,6 +29,68 @@ type RunsPart = Pick<
   | "keptFile"
 >;
 
+interface EditTools {
+  readonly db: Database;
+  readonly seals: Seals;
+  readonly keepEdit: KeepEdit;
+  readonly run: (id: number) => StoredRun;
+}
+
+/** What people say about runs, and the files they keep with them. */
+function wordEdits({
+  db,
+  seals,
+  keepEdit,
+  run,
+}: EditTools): Pick<RunsPart, "setLabel" | "setReview" | "setConditions" | "setOverruled" | "keepFile" | "keptFile"> {
+  return {
+    setLabel: db.transaction((id: number, label: string, utcUs: number) => {
+      keepEdit(id, "label", run(id).label, label, utcUs);
+      db.prepare("UPDATE run SET label = ? WHERE id = ?").run(label, id);
+      seals.seal("words", id);
+    }),
+    setReview: db.transaction((id: number, review: { use: boolean; note: string }, utcUs: number) => {
+      const { use, note } = run(id);
+      keepEdit(id, "review", { use, note }, review, utcUs);
+      db.prepare("UPDATE run SET use = ?, note = ? WHERE id = ?").run(review.use ? 1 : 0, review.note, id);
+      seals.seal("words", id);
+    }),
+    setConditions: db.transaction((id: number, set: Readonly<Record<string, string | null>>, utcUs: number) => {
+      const { conditions } = run(id);
+      keepEdit(id, "conditions", byWord(Object.keys(set).map((key) => [key, ofWord(conditions, key) ?? null])), set, utcUs);
+      for (const [key, value] of Object.entries(set)) {
+        if (value === null) db.prepare("DELETE FROM condition WHERE run = ? AND key = ?").run(id, key);
+        else
+          db.prepare("INSERT INTO condition VALUES (?, ?, ?) ON CONFLICT (run, key) DO UPDATE SET value = excluded.value").run(
+            id,
+            key,
+            value,
+          );
+      }
+      seals.seal("words", id);
+    }),
+    setOverruled: db.transaction((id: number, flag: string, note: string | null, utcUs: number) => {
+      keepEdit(id, `overruled ${flag}`, ofWord(run(id).overruled, flag) ?? null, note, utcUs);
+      db.prepare("DELETE FROM overrule WHERE run = ? AND flag = ?").run(id, flag);
+      if (note !== null) db.prepare("INSERT INTO overrule VALUES (?, ?, ?)").run(id, flag, note);
+      seals.seal("words", id);
+    }),
+    keepFile({ sha256, name, bytes }) {
+      db.prepare("INSERT INTO kept_file VALUES (?, ?, ?) ON CONFLICT (sha256) DO UPDATE SET bytes = excluded.bytes").run(
+        sha256,
+        name,
+        bytes,
+      );
+    },
+    keptFile(sha256) {
+      const row = db.prepare("SELECT name, bytes FROM kept_file WHERE sha256 = ?").get(sha256) as
+        | { name: string; bytes: Uint8Array }
+        | undefined;
+      return row === undefined ? null : { sha256, ...row };
+    },
+  };
+}
+
 export function createRunsPart(db: Database, file: string, seals: Seals, keepEdit: KeepEdit): RunsPart {
   const rows = createRunRows(db, file, seals);
   const stored = createStoredSamples(db, file);
@@ -104,49 +166,6 @@ export function createRunsPart(db: Database, file: string, seals: Seals, keepEdi
     run,
     samples: (id) => stored.read(id, run(id).roleUnits),
     sampleRows: (id) => stored.readRows(id, run(id).roleUnits),
-    setLabel: db.transaction((id: number, label: string, utcUs: number) => {
-      keepEdit(id, "label", run(id).label, label, utcUs);
-      db.prepare("UPDATE run SET label = ? WHERE id = ?").run(label, id);
-      seals.seal("words", id);
-    }),
-    setReview: db.transaction((id: number, review: { use: boolean; note: string }, utcUs: number) => {
-      const { use, note } = run(id);
-      keepEdit(id, "review", { use, note }, review, utcUs);
-      db.prepare("UPDATE run SET use = ?, note = ? WHERE id = ?").run(review.use ? 1 : 0, review.note, id);
-      seals.seal("words", id);
-    }),
-    setConditions: db.transaction((id: number, set: Readonly<Record<string, string | null>>, utcUs: number) => {
-      const { conditions } = run(id);
-      keepEdit(id, "conditions", byWord(Object.keys(set).map((key) => [key, ofWord(conditions, key) ?? null])), set, utcUs);
-      for (const [key, value] of Object.entries(set)) {
-        if (value === null) db.prepare("DELETE FROM condition WHERE run = ? AND key = ?").run(id, key);
-        else
-          db.prepare("INSERT INTO condition VALUES (?, ?, ?) ON CONFLICT (run, key) DO UPDATE SET value = excluded.value").run(
-            id,
-            key,
-            value,
-          );
-      }
-      seals.seal("words", id);
-    }),
-    setOverruled: db.transaction((id: number, flag: string, note: string | null, utcUs: number) => {
-      keepEdit(id, `overruled ${flag}`, ofWord(run(id).overruled, flag) ?? null, note, utcUs);
-      db.prepare("DELETE FROM overrule WHERE run = ? AND flag = ?").run(id, flag);
-      if (note !== null) db.prepare("INSERT INTO overrule VALUES (?, ?, ?)").run(id, flag, note);
-      seals.seal("words", id);
-    }),
-    keepFile({ sha256, name, bytes }) {
-      db.prepare("INSERT INTO kept_file VALUES (?, ?, ?) ON CONFLICT (sha256) DO UPDATE SET bytes = excluded.bytes").run(
-        sha256,
-        name,
-        bytes,
-      );
-    },
-    keptFile(sha256) {
-      const row = db.prepare("SELECT name, bytes FROM kept_file WHERE sha256 = ?").get(sha256) as
-        | { name: string; bytes: Uint8Array }
-        | undefined;
-      return row === undefined ? null : { sha256, ...row };
-    },
+    ...wordEdits({ db, seals, keepEdit, run }),
   };
 }

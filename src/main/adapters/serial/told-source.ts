@@ -1,0 +1,68 @@
+/** What a serial source tells: its bytes, each trouble once, and every hole with its cause when it ends. Before anybody listens nothing is told. */
+import type { SourceListener, SourceReport } from "../../ports/byte-source.ts";
+import type { Clock } from "../../ports/clock.ts";
+
+export interface ToldSource {
+  /** When the last byte came, ns; 0 before the first. */
+  readonly lastByteNs: number;
+  /** The last that was said is that it is silent. */
+  readonly isStale: boolean;
+  to(listener: SourceListener): void;
+  report(state: SourceReport["state"], words: string): void;
+  /** The device went away: a hole begins. */
+  lost(cause: string, words: string): void;
+  take(data: Uint8Array, arrivalNs: number): void;
+  /** A stream that never spoke is still waited for, and says so. */
+  stale(): void;
+}
+
+export function createToldSource(clock: Pick<Clock, "monotonicNs">): ToldSource {
+  let listener: SourceListener | null = null;
+  let lastByteNs = 0;
+  let gapFromNs: number | null = null;
+  let gapCause = "";
+  let said = "";
+
+  function report(state: SourceReport["state"], words: string): void {
+    if (said === state + words) return;
+    said = state + words;
+    listener?.onReport({ state, words });
+  }
+
+  function beginGap(cause: string): void {
+    // A stream that never spoke has no hole yet: its recording begins with its first byte.
+    if (gapFromNs !== null || lastByteNs === 0) return;
+    gapFromNs = lastByteNs;
+    gapCause = cause;
+    listener?.onGap(cause, gapFromNs, null);
+  }
+
+  return {
+    get lastByteNs() {
+      return lastByteNs;
+    },
+    get isStale() {
+      return said.startsWith("stale");
+    },
+    to(given) {
+      listener = given;
+    },
+    report,
+    lost(cause, words) {
+      beginGap(cause);
+      report("absent", words);
+    },
+    take(data, arrivalNs) {
+      if (gapFromNs !== null) listener?.onGap(gapCause, gapFromNs, arrivalNs);
+      gapFromNs = null;
+      lastByteNs = arrivalNs;
+      listener?.onBytes(data, arrivalNs);
+    },
+    stale() {
+      if (lastByteNs === 0) return;
+      beginGap("no bytes came");
+      const silentS = Math.floor((clock.monotonicNs() - lastByteNs) / 1e9);
+      if (!said.startsWith("wrong")) report("stale", `silent for ${silentS} s`);
+    },
+  };
+}
