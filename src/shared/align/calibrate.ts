@@ -64,7 +64,7 @@ export function calibrate(recording: AlignedRecording, setUp: SetUp, prior: Cali
   const driven = grid.known.motorSpeed && grid.known.torque;
   const found =
     (undriven === null ? null : fitWithUndriven(recording, grid, undriven, speedMps, fallback)) ??
-    (driven ? fitDriven(recording, setUp, grid, speedMps, fallback, nominal) : fitTorque(recording, setUp, speedMps, fallback));
+    (driven ? fitDriven({ recording, setUp, grid, speedMps, fallback, nominal }) : fitTorque(recording, setUp, speedMps, fallback));
   if (found === null) return refused(fallback, 0, `Less than ${LEAST_SECONDS} s of gentle driving with a valid speed: ${DRIVE_WORDS}`);
   const usedS = secondsUsed(recording, found.fit.epochs);
   if (usedS < LEAST_SECONDS) {
@@ -74,14 +74,16 @@ export function calibrate(recording: AlignedRecording, setUp: SetUp, prior: Cali
   return assemble({ recording, setUp, grid, found, undriven, usedS, fallback, nominal });
 }
 
-function fitDriven(
-  recording: AlignedRecording,
-  setUp: SetUp,
-  grid: DriveGrid,
-  speedMps: Float64Array,
-  fallback: Calibration,
-  nominal: Calibration,
-): Found | null {
+interface Gentle {
+  readonly recording: AlignedRecording;
+  readonly setUp: SetUp;
+  readonly grid: DriveGrid;
+  readonly speedMps: Float64Array;
+  readonly fallback: Calibration;
+  readonly nominal: Calibration;
+}
+
+function fitDriven({ recording, setUp, grid, speedMps, fallback, nominal }: Gentle): Found | null {
   const typical = typicalSlip(nominal.slipPerNm.value, nominal.slipPerNm.plusMinus95 / TWO_SIDED_95);
   const known = fitSlipByForce(grid, setUp, fallback.rollingRadiusM.value, typical) ?? typical;
   const fit = fitSpeed({

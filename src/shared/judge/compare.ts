@@ -58,15 +58,19 @@ function summarise(label: string, runs: readonly Timed[]): GroupSummary {
   };
 }
 
+interface Compared {
+  readonly input: CompareInput;
+  readonly a: readonly Timed[];
+  readonly b: readonly Timed[];
+  readonly labels: readonly [string, string];
+  /** How many are compared in all. */
+  readonly pairs: number;
+  /** Added to either side of an interval, s. */
+  readonly widen: number;
+}
+
 /** The plan's test for this pair, or null where the plan does not hold both groups or too few of its slots have a time. */
-function planned(
-  plan: DrivenPlan | null,
-  a: readonly Timed[],
-  b: readonly Timed[],
-  labels: readonly [string, string],
-  wanted: number,
-  widen: number,
-): Difference["asPlanned"] {
+function planned({ input: { plan }, a, b, labels, pairs, widen }: Compared): Difference["asPlanned"] {
   if (!plan) return null;
   const [indexA, indexB] = labels.map((label) => plan.design.groups.indexOf(label)) as [number, number];
   if (indexA < 0 || indexB < 0) return null;
@@ -78,19 +82,16 @@ function planned(
   });
   const has = (index: number) => values.some((value, slot) => value !== null && plan.order[slot] === index);
   if (!has(indexA) || !has(indexB)) return null;
-  const result = plannedTest({ design: plan.design, order: plan.order, values, a: indexA, b: indexB }, { seed: plan.seed, wanted });
+  const result = plannedTest(
+    { design: plan.design, order: plan.order, values, a: indexA, b: indexB },
+    { seed: plan.seed, wanted: 1 - 0.05 / pairs },
+  );
   const { interval } = result;
   return { ...result, interval: interval && { ...interval, low: tidy(interval.low - widen), high: tidy(interval.high + widen) } };
 }
 
-function differ(
-  input: CompareInput,
-  a: readonly Timed[],
-  b: readonly Timed[],
-  labels: readonly [string, string],
-  pairs: number,
-  widen: number,
-): Difference {
+function differ(compared: Compared): Difference {
+  const { a, b, pairs, widen } = compared;
   const [x, y] = [a.map((run) => run.seconds), b.map((run) => run.seconds)];
   const shift = hodgesLehmann(x, y, 1 - 0.05 / pairs);
   return {
@@ -100,7 +101,7 @@ function differ(
     hodgesLehmann: shift.shift,
     interval: { low: tidy(shift.low - widen), high: tidy(shift.high + widen), coverage: shift.coverage },
     permutation: permutationTest(x, y),
-    asPlanned: planned(input.plan, a, b, labels, 1 - 0.05 / pairs, widen),
+    asPlanned: planned(compared),
   };
 }
 
@@ -129,7 +130,7 @@ function examine(input: CompareInput, labels: readonly [string, string], pairs: 
   const both = labelled.flat();
   const between = measurementBetweenGroups(a, b);
   const widen = between?.plusMinus ?? 0;
-  const difference = differ(input, a, b, labels, pairs, widen);
+  const difference = differ({ input, a, b, labels, pairs, widen });
   const place = new Map(ordered.filter((run) => isTimed(run) || labels.includes(run.label)).map((run, i) => [run.id, i]));
   const timed = (runs: readonly Timed[]) => runs.map((run) => ({ position: place.get(run.id) as number, seconds: run.seconds }));
   const enough = Math.min(a.length, b.length) >= LEAST_RUNS_FOR_DRIFT;
@@ -160,7 +161,9 @@ function examine(input: CompareInput, labels: readonly [string, string], pairs: 
       decides: difference.asPlanned ? "asPlanned" : "permutation",
     },
     runs: [a, b],
-    all: setAside.some(isTimed) ? differ(input, allA, allB, labels, pairs, measurementBetweenGroups(allA, allB)?.plusMinus ?? 0) : null,
+    all: setAside.some(isTimed)
+      ? differ({ input, a: allA, b: allB, labels, pairs, widen: measurementBetweenGroups(allA, allB)?.plusMinus ?? 0 })
+      : null,
     p: deciding?.pTwoSided ?? 1,
   };
 }

@@ -65,7 +65,7 @@ export function findLaunches(
     if (rest < 0) continue;
     const restS = t[rest];
     if (!armedAt(marks, restS) || !isForward(recording, setUp, restS, t[i]) || !isMeant(recording, trace, rest)) continue;
-    const end = findEnd(recording, trace, i, marks, gates, restS);
+    const end = findEnd({ recording, trace, from: i, marks, gates, restS });
     const stopS = findStop(trace, end.liftS, end.endS);
     found.push({
       fromS: Math.max(0, restS - KEEP_BEFORE_S),

@@ -2,7 +2,7 @@
  * Fits one launch to everything that was measured in it: Gauss-Newton over a forward model plus a slowly varying
  * disturbance, noise levels by marginal likelihood. Gives the curve with its covariance; null where the data cannot carry a fit.
  */
-import { curveAt, layOut, type Layout } from "./launch-curve.ts";
+import { curveAt, layOut } from "./launch-curve.ts";
 import type { FitInput, LaunchFit } from "./launch-fit.ts";
 import { GRID_S } from "./launch-model.ts";
 import {
@@ -13,7 +13,7 @@ import {
   hyperPrior,
   lineariseAt,
   mix,
-  type Priors,
+  type Problem,
   priorsOf,
   type Solved,
   solve,
@@ -30,20 +30,20 @@ const SHAPE_UNTIL_MPS = 3;
 export function fitLaunch(input: FitInput): LaunchFit | null {
   if (input.epochs.tS.length < 4) return null;
   const layout = layOut(input);
-  const priors = priorsOf(input, layout);
+  const problem: Problem = { input, layout, priors: priorsOf(input, layout) };
   const { sigmas } = input.disturbance;
   // Stiff, a family bends its ramp to what is seen; loose, the disturbance follows it and the ramp stays where it was. Which of them leads
   // to the lowest valley depends on the launch: all are walked, and the likeliest kept.
   const firsts = input.model.kind === "family" ? [sigmas.length - 1, sigmas.length >> 1, 0] : [sigmas.length >> 1];
-  const climbs = firsts.map((k) => climb(input, layout, priors, sigmas[k])).filter((one) => one !== null);
+  const climbs = firsts.map((k) => climb(problem, sigmas[k])).filter((one) => one !== null);
   if (climbs.length === 0) return null;
   const { theta, hyper, equations, solved } = climbs.reduce((best, one) => (one.mark > best.mark ? one : best));
-  const mixed = mix(equations, hyper, theta, priors, input, layout);
+  const mixed = mix(problem, equations, hyper, theta);
   if (!mixed) return null;
   for (let i = 0; i < theta.length; i++) theta[i] = heldWithin(input, i, theta[i] + mixed.step[i] - solved.step[i]);
   // The curve moved: its uncertainty is that of the equations where it now lies.
-  const settled = mix(lineariseAt(input, layout, theta), hyper, theta, priors, input, layout);
-  return settled ? resultOf(input, layout, theta, settled.lower, hyper, solved.evidence) : null;
+  const settled = mix(problem, lineariseAt(input, layout, theta), hyper, theta);
+  return settled ? resultOf({ problem, theta, lower: settled.lower, hyper, evidence: solved.evidence }) : null;
 }
 
 interface Climb {
@@ -56,36 +56,37 @@ interface Climb {
 }
 
 /** Gauss-Newton from the input's start under a first disturbance, noise levels re-tuned twice on the way. */
-function climb(input: FitInput, layout: Layout, priors: Priors, disturbance: number): Climb | null {
+function climb(problem: Problem, disturbance: number): Climb | null {
+  const { input, layout, priors } = problem;
   const theta = Float64Array.from(priors.mean);
   input.start.forEach((value, i) => {
     theta[i] = value;
   });
   const hyper: Hyper = { epochs: 1, sensors: 1, disturbance, standing: FIRST_STANDING_MPS };
   let equations = lineariseAt(input, layout, theta);
-  let solved = solve(equations, hyper, theta, priors, input, layout);
+  let solved = solve(problem, equations, hyper, theta);
   for (let round = 0; round < 3 && solved; round++) {
     for (let iteration = 0; iteration < 10 && solved; iteration++) {
       let shrink = 1;
       const { step } = solved;
       if (input.model.kind === "family" && Math.abs(step[0]) > MOST_START_STEP_S) shrink = MOST_START_STEP_S / Math.abs(step[0]);
-      const before = costOf(equations, hyper, theta, priors, input, layout);
+      const before = costOf(problem, equations, hyper, theta);
       let after = before;
       for (let attempt = 0; attempt < 6; attempt++, shrink /= 3) {
         const trial = theta.map((value, i) => heldWithin(input, i, value + shrink * step[i]));
-        const cost = costOf(lineariseAt(input, layout, trial, false), hyper, trial, priors, input, layout);
+        const cost = costOf(problem, lineariseAt(input, layout, trial, false), hyper, trial);
         if (!(cost <= before)) continue;
         theta.set(trial);
         equations = lineariseAt(input, layout, theta);
         after = cost;
         break;
       }
-      solved = solve(equations, hyper, theta, priors, input, layout);
+      solved = solve(problem, equations, hyper, theta);
       if (before - after < 1e-3) break;
     }
     if (round < 2) {
-      tune(equations, hyper, theta, priors, input, layout);
-      solved = solve(equations, hyper, theta, priors, input, layout);
+      tune(problem, equations, hyper, theta);
+      solved = solve(problem, equations, hyper, theta);
     }
   }
   if (!solved) return null;
@@ -106,8 +107,16 @@ function rampOf(acceleration: Float64Array): number {
   return Math.max(1, to - from) * GRID_S;
 }
 
-/** `lower`: Cholesky factor of the parameters' covariance; its columns are independent directions of one standard deviation. */
-function resultOf(input: FitInput, layout: Layout, theta: Float64Array, lower: Float64Array, hyper: Hyper, evidence: number): LaunchFit {
+interface Settled {
+  readonly problem: Problem;
+  readonly theta: Float64Array;
+  /** Cholesky factor of the parameters' covariance; its columns are independent directions of one standard deviation. */
+  readonly lower: Float64Array;
+  readonly hyper: Hyper;
+  readonly evidence: number;
+}
+
+function resultOf({ problem: { input, layout }, theta, lower, hyper, evidence }: Settled): LaunchFit {
   const { model } = input;
   const curve = curveAt(input, layout, theta);
   const n = layout.total;

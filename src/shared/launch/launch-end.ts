@@ -23,14 +23,18 @@ const STOP_UNHEARD_S = 0.5;
 /** In a hole of the pedal the lift is where the speed peaked; it may have been an epoch or two before. */
 const BEFORE_PEAK_S = 0.2;
 
-export function findEnd(
-  recording: AlignedRecording,
-  trace: GroundTrace,
-  from: number,
-  marks: readonly Mark[],
-  gates: readonly Gate[],
-  restS: number,
-): { endS: number; liftS: number; endedBy: LaunchEnd } {
+export interface Begun {
+  readonly recording: AlignedRecording;
+  readonly trace: GroundTrace;
+  /** Where in the trace the car surely moves. */
+  readonly from: number;
+  readonly marks: readonly Mark[];
+  readonly gates: readonly Gate[];
+  /** When it last stood. */
+  readonly restS: number;
+}
+
+export function findEnd({ recording, trace, from, marks, gates, restS }: Begun): { endS: number; liftS: number; endedBy: LaunchEnd } {
   const { t, v } = trace;
   const lift = findLift(recording, trace, from);
   const candidates: { endS: number; endedBy: LaunchEnd }[] = [

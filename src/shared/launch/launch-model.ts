@@ -2,6 +2,7 @@
  * Forward model of one launch on a 10 ms grid: standing until a start, then driven by the torque that was delivered or,
  * where none is known, by a smooth family (ramp, limited acceleration, power limit, drag). Pure; unknown inputs fall back, never to 0.
  */
+import type { CarSetUp } from "../setup/set-up.ts";
 import { STANDARD_GRAVITY_MPS2 } from "../kernel/units.ts";
 
 export const GRID_S = 0.01;
@@ -150,16 +151,20 @@ function addFreeForces(free: readonly FreeForce[], theta: ArrayLike<number>, fir
   }
 }
 
+/** Where the fit of a family begins. */
+interface FamilyGuess {
+  readonly startS: number;
+  readonly rampS: number;
+  readonly limitMps2: number;
+}
+
 /** a = shape((t - start) / ramp) times the smaller of a limit and power / v, less drag and rolling. */
 export function familyModel(
   grid: LaunchGrid,
-  startS: number,
-  rampS: number,
-  limitMps2: number,
-  massKg: number,
-  dragAreaM2: number | null,
+  { startS, rampS, limitMps2 }: FamilyGuess,
+  { massKg, dragAreaM2 }: Pick<CarSetUp, "massKg" | "dragAreaM2">,
 ): LaunchModel {
-  const drag = dragOf(dragAreaM2, massKg);
+  const drag = dragOf(dragAreaM2 ?? null, massKg);
   return {
     kind: "family",
     grid,

@@ -77,7 +77,7 @@ export function prepareLaunch(
         wheelInertiaKgM2: car.wheelInertiaKgM2 ?? null,
         dragAreaM2: car.dragAreaM2 ?? null,
       })
-    : familyModel(grid, guess.startS, 0.22, guess.slopeMps2, car.massKg, car.dragAreaM2 ?? null);
+    : familyModel(grid, { startS: guess.startS, rampS: 0.22, limitMps2: guess.slopeMps2 }, car);
   const sensors: SpeedSensor[] = [];
   // A car whose torque was lost at its start is none of the family that wheels could hold it to: the receiver alone claims less.
   const lost = torque === null && recording.roles.torqueDelivered !== undefined;
@@ -96,7 +96,8 @@ export function prepareLaunch(
     });
   });
   // Undriven wheels show the road itself; the motor only through a tyre curve that is never quite known.
-  const motor = torque && sensors.length === 0 ? motorSensor(recording, calibration, setUp, guess.startS, grid, untilS, trace) : null;
+  const motor =
+    torque && sensors.length === 0 ? motorSensor({ recording, calibration, setUp, startS: guess.startS, grid, untilS, trace }) : null;
   if (motor) sensors.push(motor);
   return {
     model,
@@ -177,16 +178,18 @@ function heldStill(torque: Float64Array, motor: TimedColumn | undefined, grid: L
   }
 }
 
+interface MotorHeard {
+  readonly recording: AlignedRecording;
+  readonly calibration: Calibration;
+  readonly setUp: SetUp;
+  readonly startS: number;
+  readonly grid: LaunchGrid;
+  readonly untilS: number;
+  readonly trace: GroundTrace;
+}
+
 /** Motor speed as ground speed while the tyre's slip is small: under 2 % expected. */
-function motorSensor(
-  recording: AlignedRecording,
-  calibration: Calibration,
-  setUp: SetUp,
-  startS: number,
-  grid: LaunchGrid,
-  untilS: number,
-  trace: GroundTrace,
-): SpeedSensor | null {
+function motorSensor({ recording, calibration, setUp, startS, grid, untilS, trace }: MotorHeard): SpeedSensor | null {
   const column = recording.roles.motorSpeed;
   const torque = recording.roles.torqueDelivered;
   const radius = calibration.rollingRadiusM;

@@ -30,15 +30,18 @@ const EPOCHS_WITHIN_S = 0.5;
 const SEEN_WITHIN_S = 0.6;
 const BRAKE_SLIP_SIGMA = 0.02;
 
-/** `stopS`: standing again; the fit reaches back to a little before the last fall through `fromMps`, never before `liftS`. */
-export function prepareStop(
-  recording: AlignedRecording,
-  calibration: Calibration,
-  setUp: SetUp,
-  stopS: number,
-  fromMps: number,
-  liftS: number,
-): FitInput | null {
+export interface StopToFit {
+  readonly recording: AlignedRecording;
+  readonly calibration: Calibration;
+  readonly setUp: SetUp;
+  /** Standing again. */
+  readonly stopS: number;
+  readonly fromMps: number;
+  readonly liftS: number;
+}
+
+/** The fit reaches back to a little before the last fall through `fromMps`, never before `liftS`. */
+export function prepareStop({ recording, calibration, setUp, stopS, fromMps, liftS }: StopToFit): FitInput | null {
   const { t, v } = groundTrace(recording, calibration);
   let i = indexAtOrBefore(t, stopS);
   while (i > 0 && v[i - 1] < fromMps) i--;
@@ -75,7 +78,7 @@ export function prepareStop(
     ];
   });
   const seenToStop = sensors.some(({ bins }) => bins.tS.some((tS) => Math.abs(tS + stopS) < SEEN_WITHIN_S));
-  const family = familyModel(grid, -stopS, STOP_RAMP_S, slope, setUp.car.massKg, setUp.car.dragAreaM2 ?? null);
+  const family = familyModel(grid, { startS: -stopS, rampS: STOP_RAMP_S, limitMps2: slope }, setUp.car);
   const model = brakingModel(family, seenToStop);
   // A receiver that filters its speed shows an abrupt stop late by a part of its lag: there wheels speak alone.
   const kept = [...seen.tS.keys()]

@@ -107,7 +107,14 @@ function eachKnotPrecision(
   return logDet;
 }
 
-function priorCost(theta: Float64Array, hyper: Hyper, priors: Priors, input: FitInput, layout: Layout): number {
+/** What is fitted: the data, the places of the unknowns and what is known of them before. It stays while estimate and noise move. */
+export interface Problem {
+  readonly input: FitInput;
+  readonly layout: Layout;
+  readonly priors: Priors;
+}
+
+function priorCost({ input, layout, priors }: Problem, hyper: Hyper, theta: Float64Array): number {
   let cost = 0;
   for (let i = 0; i < layout.knots; i++) cost += priors.precision[i] * (theta[i] - priors.mean[i]) ** 2;
   eachKnotPrecision(layout, hyper.disturbance, input.disturbance.correlationS, (i, j, value) => {
@@ -116,11 +123,11 @@ function priorCost(theta: Float64Array, hyper: Hyper, priors: Priors, input: Fit
   return cost;
 }
 
-export const costOf = (equations: Equations, hyper: Hyper, theta: Float64Array, priors: Priors, input: FitInput, layout: Layout) =>
+export const costOf = (problem: Problem, equations: Equations, hyper: Hyper, theta: Float64Array) =>
   equations.epochs.cost / hyper.epochs ** 2 +
   equations.sensors.cost / hyper.sensors ** 2 +
   equations.standing.cost / hyper.standing ** 2 +
-  priorCost(theta, hyper, priors, input, layout);
+  priorCost(problem, hyper, theta);
 
 export interface Solved {
   readonly lower: Float64Array;
@@ -131,14 +138,8 @@ export interface Solved {
   readonly fall: number;
 }
 
-export function solve(
-  equations: Equations,
-  hyper: Hyper,
-  theta: Float64Array,
-  priors: Priors,
-  input: FitInput,
-  layout: Layout,
-): Solved | null {
+export function solve(problem: Problem, equations: Equations, hyper: Hyper, theta: Float64Array): Solved | null {
+  const { input, layout, priors } = problem;
   const n = layout.total;
   const matrix = new Float64Array(n * n);
   const right = new Float64Array(n);
@@ -165,7 +166,7 @@ export function solve(
   const step = solveCholesky(lower, n, right);
   let fall = 0;
   for (let i = 0; i < n; i++) fall += right[i] * step[i];
-  const cost = costOf(equations, hyper, theta, priors, input, layout) - fall;
+  const cost = costOf(problem, equations, hyper, theta) - fall;
   const noise =
     -equations.epochs.rows * Math.log(hyper.epochs) -
     equations.sensors.rows * Math.log(hyper.sensors) -
@@ -181,9 +182,10 @@ export function hyperPrior(hyper: Hyper, input: FitInput): number {
 }
 
 /** Moves the noise levels to the likeliest of a few candidates, one after the other; priors keep them near what calibration found. */
-export function tune(equations: Equations, hyper: Hyper, theta: Float64Array, priors: Priors, input: FitInput, layout: Layout): void {
+export function tune(problem: Problem, equations: Equations, hyper: Hyper, theta: Float64Array): void {
+  const { input } = problem;
   const score = (trial: Hyper) => {
-    const solved = solve(equations, trial, theta, priors, input, layout);
+    const solved = solve(problem, equations, trial, theta);
     return solved ? solved.evidence + hyperPrior(trial, input) : Number.NEGATIVE_INFINITY;
   };
   let best = score(hyper);
@@ -206,13 +208,12 @@ export function tune(equations: Equations, hyper: Hyper, theta: Float64Array, pr
 
 /** Mean step and covariance over every hold and disturbance that the data leave open, each by its evidence. */
 export function mix(
+  problem: Problem,
   equations: Equations,
   hyper: Hyper,
   theta: Float64Array,
-  priors: Priors,
-  input: FitInput,
-  layout: Layout,
 ): { step: Float64Array; lower: Float64Array } | null {
+  const { input, layout } = problem;
   const n = layout.total;
   const candidates: { solved: Solved; mark: number }[] = [];
   const standings = equations.standing.rows > 0 ? STANDING_MPS.map(([value]) => value) : [hyper.standing];
@@ -222,7 +223,7 @@ export function mix(
     for (const disturbance of input.disturbance.sigmas) {
       for (const level of levels) {
         const trial = { ...hyper, standing, disturbance, epochs: hyper.epochs * level };
-        const solved = solve(equations, trial, theta, priors, input, layout);
+        const solved = solve(problem, equations, trial, theta);
         if (solved) candidates.push({ solved, mark: solved.evidence + hyperPrior(trial, input) });
       }
     }

@@ -87,7 +87,7 @@ export function estimateRun(input: EstimateRunInput): DerivedRun {
     };
     return { ...run, flags: flagRun(run, input) };
   }
-  const samples = runSamples(recording, calibration, setUp, window, fit, movement.atS);
+  const samples = runSamples({ recording, calibration, setUp, window, fit, movementS: movement.atS });
   const timed = [...timeGates(fit, gates, END_WORDS[window.endedBy]), ...timeStops(input, samples)].map((result): GateResult => {
     const gate = gates.find((one) => one.name === result.gate);
     return gate && gate.kind !== "stop"

@@ -17,15 +17,18 @@ import { heldAt, lineAt } from "../align/timed-lookup.ts";
 const RATIO_FROM_MPS = 10 * MPS_PER_KMH;
 const RATE_S = 0.02;
 
-/** Samples over the whole window; `movementS` is where distance is 0. */
-export function runSamples(
-  recording: AlignedRecording,
-  calibration: Calibration,
-  setUp: SetUp,
-  window: LaunchWindow,
-  fit: LaunchFit,
-  movementS: number,
-): RunSamples {
+export interface FittedRun {
+  readonly recording: AlignedRecording;
+  readonly calibration: Calibration;
+  readonly setUp: SetUp;
+  readonly window: LaunchWindow;
+  readonly fit: LaunchFit;
+  /** Where distance is 0. */
+  readonly movementS: number;
+}
+
+/** Samples over the whole window. */
+export function runSamples({ recording, calibration, setUp, window, fit, movementS }: FittedRun): RunSamples {
   const count = Math.max(1, Math.floor((window.toS - window.fromS) / GRID_S + 1e-6) + 1);
   const make = () => new Float64Array(count).fill(Number.NaN);
   const [tS, v, sigma, wheel, slip, ratio, slipSigma, distance, acceleration] = Array.from({ length: 9 }, make);

@@ -32,7 +32,8 @@ export function timeStops(input: EstimateRunInput, samples: RunSamples): GateRes
   for (const v of samples.groundSpeedMps) if (v > top) top = v;
   return stops.map((gate) => {
     if (top < gate.fromMps) return untimed(gate, `Not reached: top speed ${(top * KMH_PER_MPS).toFixed(1)} km/h`);
-    const prepared = prepareStop(input.recording, input.calibration, input.setUp, stopS, gate.fromMps, input.window.liftS);
+    const { recording, calibration, setUp, window } = input;
+    const prepared = prepareStop({ recording, calibration, setUp, stopS, fromMps: gate.fromMps, liftS: window.liftS });
     const fit = prepared ? fitLaunch(prepared) : null;
     const stand = fit ? movementCrossing(fit) : null;
     const first = fit && stand ? speedCrossing(fit, gate.fromMps, stand.x) : null;
