@@ -4,6 +4,7 @@ import type { CarView } from "../../../shared/contract/wiring-contract.ts";
 import { el, setText } from "../../screen/dom.ts";
 import { hint } from "../../screen/key-hints.ts";
 import type { Frame, Page } from "../../screen/page.ts";
+import { phone } from "../../screen/phone.ts";
 import { createCarForm } from "./car-form.ts";
 import { carRefusal, carSentence } from "./car-words.ts";
 import { createGuidedPanel } from "./guided-panel.ts";
@@ -12,7 +13,6 @@ import { createIntervalChart } from "./interval-chart.ts";
 const LOOK_EVERY_MS = 1000;
 const SIMULATED = "The simulated car\u2019s figures are fixed, and nothing was saved: \u201cUse my own car\u201d on Wiring asks for yours";
 
-const phone = () => window.matchMedia("(max-width: 700px)").matches;
 const wordsOf = (error: unknown) => (error instanceof Error ? error.message : String(error));
 
 export function createCarPage(frame: Frame): Page {

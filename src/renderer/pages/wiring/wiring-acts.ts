@@ -1,15 +1,13 @@
 /** What Wiring's buttons and keys do: each remedy of a finding, and picking a row's signal. A refusal goes to the frame; on a phone nothing is changed. */
 import type { RoleName, SetUpEdited } from "../../../shared/contract/wiring-contract.ts";
 import type { Frame } from "../../screen/page.ts";
+import { phone } from "../../screen/phone.ts";
 import { askBitrate } from "./ask-bitrate.ts";
 import { pickPort } from "./pick-port.ts";
 import { pickSignal } from "./pick-signal.ts";
 import { askFile } from "./signal-file.ts";
 import type { WiringWatch } from "./wiring-watch.ts";
 import { type Finding, type Remedy, ROLE_TITLES } from "./wiring-words.ts";
-
-/** Screens as narrow as a phone only show. */
-export const phone = () => window.matchMedia("(max-width: 700px)").matches;
 
 export interface WiringActs {
   /** What helps against each finding. */
