@@ -46,8 +46,9 @@ export function createPlanWays(frame: Frame, form: PlanForm, onPick: () => void)
   return {
     element: el("section", {}, list, el("div", { class: "figure-head" }, needed, tools.element)),
     chosen: () => chosen,
-    follow(way) {
-      if (asked === "") chosen = way;
+    follow({ orders, directions }) {
+      // A plan's whole request may be given: only its way of drawing is taken, or it would stand for the fields.
+      if (asked === "") chosen = { orders, directions };
     },
     async load() {
       const [groups, runsPerGroup, differenceS] = [form.groups(), form.runsPerGroup(), form.differenceS()];
