@@ -70,7 +70,10 @@ function fitAgainst(before: SlipKnowledge | null, grid: DriveGrid, setUp: SetUp,
   const speed = grid.spin.map((spin) => spin * radiusM);
   const force = grid.torqueNm.map((nm) => (Number.isFinite(nm) ? (nm * gearRatio) / (radiusM * massKg) : 0));
   const drag = speed.map((v) => (Number.isFinite(v) ? (0.5 * AIR_KGPM3 * dragAreaM2 * v * v) / massKg : 0));
-  const pushed = before === null ? grid.slipTorqueNm : torqueOfMotion(grid, speed, drag, before, radiusM, (radiusM * massKg) / gearRatio);
+  const pushed =
+    before === null
+      ? grid.slipTorqueNm
+      : torqueOfMotion({ grid, speed, drag, known: before, radiusM, nmPerMps2: (radiusM * massKg) / gearRatio });
   const rows: number[] = [];
   for (let i = 0; i < grid.count; i += STRIDE) if (stretch[i] >= 0 && Number.isFinite(pushed[i])) rows.push(i);
   if (rows.length < LEAST_POINTS) return null;
@@ -139,15 +142,21 @@ function fitAgainst(before: SlipKnowledge | null, grid: DriveGrid, setUp: SetUp,
   return { mean: [parameters[SLIP], parameters[SLIP + 1], parameters[SLIP + 2]], covariance, slopeMps2 };
 }
 
+interface Motion {
+  readonly grid: DriveGrid;
+  /** Of the driven wheels' road, m/s. */
+  readonly speed: Float64Array;
+  /** Of the air, m/s2. */
+  readonly drag: Float64Array;
+  readonly known: SlipKnowledge;
+  readonly radiusM: number;
+  /** At the motor. */
+  readonly nmPerMps2: number;
+}
+
 /** Torque that the car's own motion asks for on level ground: slip and twist, which go with torque, are first taken off the motor's speed. */
-function torqueOfMotion(
-  grid: DriveGrid,
-  speed: Float64Array,
-  drag: Float64Array,
-  { mean: [slipPerNm, bend, twist] }: SlipKnowledge,
-  radiusM: number,
-  nmPerMps2: number,
-): Float64Array {
+function torqueOfMotion({ grid, speed, drag, known, radiusM, nmPerMps2 }: Motion): Float64Array {
+  const [slipPerNm, bend, twist] = known.mean;
   const ground = speed.map(
     (v, i) => (v - twist * radiusM * grid.twistNmps[i]) / (1 + slipPerNm * bentTorque(grid.slipTorqueNm[i], grid.loadShare[i], bend)),
   );

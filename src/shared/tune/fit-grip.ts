@@ -74,7 +74,7 @@ function solveGrip({ bins, sigma, origin }: GripRows, start: ArrayLike<number>):
   const evaluate = (p: Float64Array, residuals: Float64Array, derivatives: readonly Float64Array[]) => {
     let row = 0;
     bins.forEach((run, r) => {
-      runGrip[r] = runRows(run, sigma[r], p, residuals, derivatives, row);
+      runGrip[r] = runRows(run, sigma[r], p, { residuals, derivatives, first: row });
       row += run.slip.length + 1;
     });
     for (let j = 0; j < GRIP_PARAMETERS; j += 1, row += 1) {
@@ -100,7 +100,7 @@ export function runPulls({ bins, sigma }: GripRows, { parameters, covariance }: 
     const rows = run.slip.length + 1;
     const residuals = new Float64Array(rows);
     const derivatives = Array.from({ length: GRIP_PARAMETERS }, () => new Float64Array(rows));
-    runRows(run, sigma[r], parameters, residuals, derivatives, 0);
+    runRows(run, sigma[r], parameters, { residuals, derivatives, first: 0 });
     const slope = derivatives.map((column) => column.reduce((sum, value, i) => sum + value * residuals[i], 0));
     return Float64Array.from({ length: GRIP_PARAMETERS }, (_, j) =>
       slope.reduce((sum, value, k) => sum + covariance[j * GRIP_PARAMETERS + k] * value, 0),
@@ -108,14 +108,19 @@ export function runPulls({ bins, sigma }: GripRows, { parameters, covariance }: 
   });
 }
 
+/** A run's rows begin at `first`. */
+interface RowsToFill {
+  readonly residuals: Float64Array;
+  readonly derivatives: readonly Float64Array[];
+  readonly first: number;
+}
+
 /** Writes the rows of one run, its own grip solved for and taken out (variable projection); gives that grip. */
 function runRows(
   { slip, friction }: FrictionBins,
   sigma: Float64Array,
   p: Float64Array,
-  residuals: Float64Array,
-  derivatives: readonly Float64Array[],
-  first: number,
+  { residuals, derivatives, first }: RowsToFill,
 ): number {
   const n = slip.length;
   const by = new Float64Array(GRIP_PARAMETERS);

@@ -45,11 +45,15 @@ export interface Doubt {
 
 const CERTAIN: Doubt = { slip: 0, torqueShare: 0 };
 
+interface Moment {
+  readonly speedMps: number;
+  readonly slipMps: number;
+  readonly askedNm: number;
+  readonly deliveredNm: number;
+}
+
 function causeOf(
-  speedMps: number,
-  slipMps: number,
-  askedNm: number,
-  deliveredNm: number,
+  { speedMps, slipMps, askedNm, deliveredNm }: Moment,
   car: FittedCar,
   bestSlip: number,
   doubt: Doubt,
@@ -72,9 +76,13 @@ export function lossSteps(run: LossRun, car: FittedCar, quickest: Quickest, best
   const stepTo = (atS: number, speedMps: number, row: number) => {
     const next = quickest.timeS(speedMps);
     // Slip and torque of the sample that ends the step; the last step, up to the gate, ends before its sample.
-    const asked = askedNm[row] ?? Number.NaN;
-    const delivered = deliveredNm[row] ?? Number.NaN;
-    const cause = causeOf(speedMps, slipSpeedMps[row] ?? Number.NaN, asked, delivered, car, bestSlip, doubt);
+    const moment = {
+      speedMps,
+      slipMps: slipSpeedMps[row] ?? Number.NaN,
+      askedNm: askedNm[row] ?? Number.NaN,
+      deliveredNm: deliveredNm[row] ?? Number.NaN,
+    };
+    const cause = causeOf(moment, car, bestSlip, doubt);
     steps.push({ fromMps: before.speedMps, toMps: speedMps, seconds: atS - before.atS - (next - least), ...cause });
     before = { atS, speedMps };
     least = next;
