@@ -13,8 +13,13 @@ const QUIET_MS = 1200;
 /** Some ports and adapters give a stray byte or a greeting when they are opened: silence after it is silence. */
 const LONGEST_MS = 4000;
 const LOOK_MS = 50;
+/** A process that stood still listened no longer than this, whatever the clock says. */
+const MOST_LOOK_MS = 2 * LOOK_MS;
 /** One line is cut where listening began; a full buffer of an adapter may spoil some more. */
 const SPOILED_SHARE = 0.25;
+
+/** Lets waiting bytes in. */
+const breathe = () => new Promise<void>((resolve) => setImmediate(resolve));
 
 type PortVoice = "silence" | "adapter" | "receiver" | "something else";
 
@@ -54,16 +59,25 @@ export function createFirstEar(clock: Pick<Clock, "monotonicNs">): FirstEar {
       batch.clear();
     },
     async listen(signal) {
-      const beganNs = clock.monotonicNs();
+      let [heardMs, quietMs] = [0, 0];
+      let lookedNs = clock.monotonicNs();
+      let seenNs = lastByteNs;
       for (;;) {
         await wait(LOOK_MS, signal);
+        // What came while this process was busy waits in the port's buffer: it is read before it counts as silence.
+        await breathe();
         signal.throwIfAborted();
         const nowNs = clock.monotonicNs();
+        const lookMs = Math.min((nowNs - lookedNs) / 1e6, MOST_LOOK_MS);
+        lookedNs = nowNs;
+        heardMs += lookMs;
+        quietMs = lastByteNs === seenNs ? quietMs + lookMs : 0;
+        seenNs = lastByteNs;
         if (receiver.counts.sentences > 0) return "receiver";
-        if (nowNs - beganNs < QUIET_MS * 1e6) continue;
+        if (heardMs < QUIET_MS) continue;
         if (isAdapter()) return "adapter";
-        if (nowNs - (lastByteNs ?? beganNs) >= QUIET_MS * 1e6) return "silence";
-        if (nowNs - beganNs >= LONGEST_MS * 1e6) return "something else";
+        if (quietMs >= QUIET_MS) return "silence";
+        if (heardMs >= LONGEST_MS) return "something else";
       }
     },
     get isReceiver() {
