@@ -106,6 +106,7 @@ describe.skipIf(browserPath === null || whyNoPty !== null)("a first day with two
     await sentence(page, /bus is silent|car is not known yet/, WAIT_MS);
     expect(await page.locator(".bar:visible").count()).toBe(0);
     // Wrong baud: typed by hand, named with the right one.
+    devices.baudChanges();
     await usePort(page, "f", devices.receiver.path, "9600");
     await sentence(page, /receiver.s baud is wrong/, WAIT_MS);
     expect(await page.locator(".wiring .lead").first().textContent()).toMatch(/talks at 38400 baud, the set-up says 9600/);

@@ -44,8 +44,11 @@ async function importedDay(folder: string) {
   return { logs, book };
 }
 
-/** What a person has of a book: every run's figures, without when it was derived. */
-const shownRuns = async (book: string) => JSON.stringify(await gripbookJson("show", "all", "--book", book));
+/** What a person has of a book: every run's figures. The calibration's number counts fits: a part that was derived first has one of its own. */
+async function shownRuns(book: string): Promise<string> {
+  const runs = await gripbookJson<{ calibration: object }[]>("show", "all", "--book", book);
+  return JSON.stringify(runs.map((run) => ({ ...run, calibration: { ...run.calibration, id: 0 } })));
+}
 
 async function spoiledPages(times: number): Promise<Tried> {
   return inFolder(async (folder) => {
@@ -65,7 +68,7 @@ async function spoiledPages(times: number): Promise<Tried> {
       const check = await gripbook("check", "--book", file);
       const shown = await gripbook("show", "all", "--book", file, "--json");
       const found = check.code !== 0;
-      const same = shown.code === 0 && JSON.stringify(JSON.parse(shown.out)) === asIs;
+      const same = shown.code === 0 && (await shownRuns(file)) === asIs;
       if (!found && !same) wrong.push(`page ${page}, byte ${at}: what is shown differs and check finds nothing`);
       for (const said of [check.err, check.out, shown.err]) if (hasStack(said)) wrong.push(`page ${page}: a stack trace`);
       if (found) seen = lastLine(check.err || check.out);

@@ -18,6 +18,11 @@ export interface FaultyDevices {
   readonly adapter: PtyDevice;
   /** True: the receiver says nothing. */
   mute: boolean;
+  /**
+   * The port is about to be opened at another baud. This process sees that only some time later, on a busy machine much later, and would hand
+   * whole sentences to a wrong baud until then; a UART never does. From now on all is garbage until the other baud is seen.
+   */
+  baudChanges(): void;
   launch(): void;
   end(): Promise<void>;
 }
@@ -64,6 +69,7 @@ export async function startFaultyDevices({
   let rate = "";
   let held = false;
   let heardBaud = 0;
+  let changing = false;
   const devices = { receiver, adapter, mute: false };
 
   answerLikeAdapter(adapter, {
@@ -100,16 +106,22 @@ export async function startFaultyDevices({
         if (listening && rate === bitrateCommand) adapter.write(bytes);
       } else if (held && !devices.mute) {
         // At a wrong baud a UART sees other bytes, about as many.
-        receiver.write(heardBaud === baud ? bytes : bytes.map((byte, i) => 0x80 | ((byte * 7 + i * 13) & 0x7f)));
+        receiver.write(heardBaud === baud && !changing ? bytes : bytes.map((byte, i) => 0x80 | ((byte * 7 + i * 13) & 0x7f)));
       }
     }
   }, STEP_MS);
   const look = setInterval(() => {
     held = isHeld(realpathSync(receiver.path), holder);
-    if (held) heardBaud = Number(spawnSync("stty", ["-F", receiver.path, "speed"]).stdout.toString().trim());
+    if (!held) return;
+    const seen = Number(spawnSync("stty", ["-F", receiver.path, "speed"]).stdout.toString().trim());
+    if (seen !== heardBaud) changing = false;
+    heardBaud = seen;
   }, LOOK_MS);
 
   return Object.assign(devices, {
+    baudChanges() {
+      changing = true;
+    },
     launch() {
       launches += 1;
     },
