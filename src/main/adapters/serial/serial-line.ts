@@ -40,7 +40,8 @@ function openPort({ path, baud, clock, onBytes, onClose }: SerialLineOptions): P
       onClose(why);
     };
     port.on("data", (bytes: Buffer) => onBytes(bytes, clock.monotonicNs()));
-    port.on("close", (error: Error | null) => end(error === null ? "the port closed" : `unplugged (${error.message})`));
+    // Undefined where a write met the dead port: the stream closes itself then, without the port's own reason.
+    port.on("close", (error: Error | null | undefined) => end(error == null ? "the port closed" : `unplugged (${error.message})`));
     // After "error" the port may stay open but dead: closing it is what brings it back.
     port.on("error", (error: Error) => {
       end(error.message);
