@@ -65,6 +65,13 @@ function ownWords(own: OwnUnits | null): string {
   return ` In your units: ${own.parameter} from ${own.now} to about ${own.next}${unit}, if it grows with what was measured; go there in steps.`;
 }
 
+/** Says only what was looked for: seconds whose torque or slip is unknown have no cause. */
+function lookedFor({ each }: AdvisedGroup): string {
+  const untoldS = each.reduce((sum, run) => sum + run.untoldS, 0) / Math.max(1, each.length);
+  if (untoldS < WORTH_S) return "; spin, torque held back and asking late were looked for.";
+  return `, but ${untoldS.toFixed(2)}\u00a0s were lost where torque or slip is unknown; only the rest was looked through.`;
+}
+
 /** Each possible change with its gain; those that gain nothing for sure are told in `silent`. */
 function weigh(question: AdviceQuestion): { advice: Advice[]; silent: string[] } {
   const advice: Advice[] = [];
@@ -101,7 +108,7 @@ function weigh(question: AdviceQuestion): { advice: Advice[]; silent: string[] }
         test: { runsPerGroup: RUNS_PER_GROUP, gate: question.gate, groups: [found.label, `${found.label}, ${change.name}`] },
       });
     }
-    if (changes.length === 0) silent.push(`${found.label}: no change stands out; spin, torque held back and asking late were looked for.`);
+    if (changes.length === 0) silent.push(`${found.label}: no change stands out${lookedFor(found)}`);
   }
   return { advice, silent };
 }

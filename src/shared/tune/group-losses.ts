@@ -106,13 +106,14 @@ function gripOf({ id }: TuneRun, { runGrip }: GripCurve): Timed["grip"] {
 function timed(run: TuneRun, { gate, start, curves }: LossQuestion, speeds: { fromMps: number; toMps: number }): Timed | null {
   const result = gateOf(run, gate.name, start);
   const curve = curveFor(curves, run);
-  if (result === undefined || result.seconds === null || result.atS === null || curve === undefined) return null;
+  if (result === undefined || result.seconds === null || result.plusMinus95 === null || result.atS === null || curve === undefined)
+    return null;
   const { samples } = run;
   const unknown = new Float64Array(samples.tS.length).fill(Number.NaN);
   return {
     run,
     seconds: result.seconds,
-    plusMinus95: result.plusMinus95 ?? 0,
+    plusMinus95: result.plusMinus95,
     curve,
     slipSigma: meanSigma(run),
     grip: gripOf(run, curve),
@@ -132,9 +133,8 @@ function timed(run: TuneRun, { gate, start, curves }: LossQuestion, speeds: { fr
  * Force for each newton metre that is asked: full torque and power are told in what was asked, force in what was delivered, and an inverter's own
  * estimate of that is a per cent or two off. Unchanged where no run gave what was asked.
  */
-function perAskedNm(car: FittedCar, runs: readonly TuneRun[]): FittedCar {
+function perAskedNm(car: FittedCar, fullNm: number, runs: readonly TuneRun[]): FittedCar {
   const shares: number[] = [];
-  const fullNm = car.fullTorqueNm.value ?? 0;
   // A command is what was let through; without it torque that is held back a little makes the middle too low.
   const commanded = runs.some(({ samples }) => samples.commandNm !== null);
   for (const { samples, startIndex, endIndex } of runs) {
@@ -164,14 +164,15 @@ function nothing({ label, runs, gate, start }: LossQuestion, seconds: number | n
 /** Never throws: what cannot be told says why. */
 export function groupLosses(question: LossQuestion): GroupLosses {
   const { label, gate, start } = question;
-  const car = perAskedNm(question.car, question.runs);
   const speeds = speedsOf(gate, start);
   const times = question.runs.flatMap((run) => gateOf(run, gate.name, start)?.seconds ?? []);
   const meanS = times.length === 0 ? null : times.reduce((sum, s) => sum + s, 0) / times.length;
   if (typeof speeds === "string") return nothing(question, meanS, speeds);
   if (meanS === null) return nothing(question, null, `No run has a time for ${gate.name}`);
-  if (car.fullTorqueNm.value === null)
-    return nothing(question, meanS, `The quickest launch needs full torque: ${car.fullTorqueNm.why ?? "unknown"}`);
+  const { fullTorqueNm } = question.car;
+  if (fullTorqueNm.value === null)
+    return nothing(question, meanS, `The quickest launch needs full torque: ${fullTorqueNm.why ?? "unknown"}`);
+  const car = perAskedNm(question.car, fullTorqueNm.value, question.runs);
   const runs = question.runs.flatMap((run) => timed(run, question, speeds) ?? []);
   const withoutCurve = runs.find(({ curve }) => knownTyre(curve) === null);
   if (runs.length < times.length || withoutCurve !== undefined)

@@ -106,6 +106,18 @@ test("a gain whose interval holds nothing is not advised, but told", () => {
   expect(silent.join()).toContain("might gain 0.10 s, ± 0.20 s");
 });
 
+test("what was not looked for is not said to have been: without torque asked for, its seconds have no cause", () => {
+  const best: readonly Stretch[] = [{ toMps: SIXTY_MPS, mps2: 4.4, askedNm: 400, deliveredNm: 400, slip: 0.17 }];
+  expect(ask(pair(best)).silent).toEqual(["as set: no change stands out; spin, torque held back and asking late were looked for."]);
+  const unmapped = [1, 2].map((id) => knownRun(id, best, ["torqueRequest"]));
+  const { advice, silent } = ask(unmapped);
+  expect(advice).toEqual([]);
+  const lost = (SIXTY_MPS - 0.5 / 3.6) * (1 / 4.4 - 2 / 9.80665);
+  expect(silent).toEqual([
+    `as set: no change stands out, but ${lost.toFixed(2)}\u00a0s were lost where torque or slip is unknown; only the rest was looked through.`,
+  ]);
+});
+
 test("a slow foot is told to ask sooner, wheels that nothing holds to ask later", () => {
   expect(ask(pair(LATE)).advice).toMatchObject([{ change: "askSooner", to: 0.15, unit: "s" }]);
   const car = ask(pair(UNBRIDLED));

@@ -35,7 +35,7 @@ export async function serveApp(
   return new Response(file.bytes, { headers: { ...PAGE_HEADERS, "Content-Type": file.type } });
 }
 
-/** How the window's page runs: after Electron's security checklist, items 2, 3, 4, 6, 8, 9 and 10. */
+/** How the window's page runs: after Electron's security checklist, items 2, 3, 4, 6, 8, 9 and 11. */
 export const PAGE_PREFERENCES = {
   sandbox: true,
   contextIsolation: true,
