@@ -79,7 +79,8 @@ function slipOpen(runs: readonly TuneRun[]): number {
   return sigmas.length === 0 ? 0 : 2 * median(sigmas);
 }
 
-const empty = (why: string): GroupControl => ({
+/** A control of which nothing was seen, and why. */
+export const unseenControl = (...why: readonly string[]): GroupControl => ({
   holdsSlipAt: null,
   answersAfterS: null,
   overshoot: null,
@@ -91,7 +92,7 @@ const empty = (why: string): GroupControl => ({
   each: [],
   fit: null,
   from: null,
-  why: [why],
+  why,
 });
 
 function whyOf(control: { fit: ControlFit | null; from: "command" | "delivered"; seen: ReturnType<typeof seenEvery> }): string[] {
@@ -118,9 +119,10 @@ export function groupControl(
     return path === null ? [] : [{ run, path, spans: heldSpans(path) }];
   });
   const first = held[0];
-  if (first === undefined) return empty("Torque asked for and torque let through are not both mapped: what the control did is unknown.");
+  if (first === undefined)
+    return unseenControl("Torque asked for and torque let through are not both mapped: what the control did is unknown.");
   const working = held.filter(({ spans }) => spans.length > 0);
-  if (working.length === 0) return { ...empty("No torque was held back in these runs."), from: first.path.from };
+  if (working.length === 0) return { ...unseenControl("No torque was held back in these runs."), from: first.path.from };
   const seen = seenEvery(working.map(({ run, path, spans }) => ({ path, spans, motorRadps: run.samples.motorRadps })));
   const found = fitControl(
     working.map(({ run, path, spans }) => ({

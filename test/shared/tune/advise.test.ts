@@ -2,27 +2,13 @@
 import { expect, test } from "vitest";
 import { type Gate, STANDARD_GATES } from "../../../src/shared/launch/gate.ts";
 import { advise, type AdviceQuestion } from "../../../src/shared/tune/advise.ts";
-import { type GroupControl, groupControl } from "../../../src/shared/tune/group-control.ts";
+import { type GroupControl, groupControl, unseenControl } from "../../../src/shared/tune/group-control.ts";
 import type { GripCurve } from "../../../src/shared/tune/grip-curve.ts";
 import { groupLosses } from "../../../src/shared/tune/group-losses.ts";
 import type { TuneRun } from "../../../src/shared/tune/tune-run.ts";
 import { knownCar, knownCurve, knownRun, type RunChange, SIXTY_MPS, type Stretch } from "./known-launch.fixture.ts";
 
 const SIXTY = STANDARD_GATES.find((gate) => gate.name === "0-60 mph") as Gate;
-const UNSEEN: GroupControl = {
-  holdsSlipAt: null,
-  answersAfterS: null,
-  overshoot: null,
-  settlesAfterS: null,
-  oscillationHz: null,
-  damping: null,
-  seenEveryS: null,
-  costS: null,
-  each: [],
-  fit: null,
-  from: null,
-  why: [],
-};
 /** Held at 6 % and 4 m/s2 where 18 % would give 4.9. */
 const CAUTIOUS: readonly Stretch[] = [{ toMps: SIXTY_MPS, mps2: 4, askedNm: 400, deliveredNm: 240, slip: 0.06 }];
 /** Control that lets it spin at 30 %. */
@@ -45,7 +31,7 @@ interface Asked {
 function ask(runs: readonly TuneRun[], { control = {}, curve = knownCurve(), predict = () => null, courses = [90, 270] }: Asked = {}) {
   const car = knownCar();
   const losses = groupLosses({ label: "as set", runs, gate: SIXTY, start: "movement", car, curves: [curve] });
-  const found = { ...losses, control: { ...UNSEEN, holdsSlipAt: groupControl(runs, car, null).holdsSlipAt, ...control } };
+  const found = { ...losses, control: { ...unseenControl(), holdsSlipAt: groupControl(runs, car, null).holdsSlipAt, ...control } };
   return advise({
     car,
     grip: [curve],

@@ -1,23 +1,10 @@
 /** What a control did in words: what could not be told is left out of the sentence and is a dash in the table, never a 0. */
 import { expect, test } from "vitest";
 import { controlSentence, INTERVENTION_HEADS, interventionRows } from "../../../src/shared/tune/control-words.ts";
-import type { GroupControl } from "../../../src/shared/tune/group-control.ts";
+import { unseenControl } from "../../../src/shared/tune/group-control.ts";
 import type { Intervention } from "../../../src/shared/tune/interventions.ts";
 
-const NOTHING: GroupControl = {
-  holdsSlipAt: null,
-  answersAfterS: null,
-  overshoot: null,
-  settlesAfterS: null,
-  oscillationHz: null,
-  damping: null,
-  seenEveryS: null,
-  costS: null,
-  each: [],
-  fit: null,
-  from: null,
-  why: [],
-};
+const NOTHING = unseenControl();
 const ONE: Intervention = {
   fromS: 10.13,
   toS: 12,

@@ -2,15 +2,11 @@
  * Listening that a person cancels (work of more than half a second shows progress and can be cancelled): it ends at once, everything is
  * as it was before, ports are opened again, and an adapter's port that was never listened to is left closed (docs/design.md, safety).
  */
-import { checkRequest } from "../../../../src/shared/contract/contract.ts";
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterEach, beforeEach, expect, test } from "vitest";
 import { openSqliteBook } from "../../../../src/main/adapters/sqlite/sqlite-book.ts";
-import { createCore } from "../../../../src/main/core/core.ts";
-import { gatesOf } from "../../../../src/main/core/judging/own-gates.ts";
-import { createWiringCore } from "../../../../src/main/core/wiring/wiring-core.ts";
 import type { WiringCore } from "../../../../src/main/core/wiring/wiring-core-parts.ts";
 import type { Book } from "../../../../src/main/ports/book.ts";
 import type { ByteSource } from "../../../../src/main/ports/byte-source.ts";
@@ -21,6 +17,7 @@ import type { WiringView } from "../../../../src/shared/contract/wiring-contract
 import { type DraftSetUp, EMPTY_DRAFT } from "../../../../src/shared/setup/draft-set-up.ts";
 import { draftText, parseDraft } from "../../../../src/shared/setup/set-up-text.ts";
 import { createFakeClock } from "../../../support/driven-core.ts";
+import { askChecked, createTestedWiringCore } from "../../../support/wiring-core.ts";
 
 const NMEA: HeardPort = { trouble: null, words: "NMEA 0183 at 38400 baud", receiverBaud: 38400, bytes: 500 };
 const SILENT: HeardPort = { trouble: "silent", words: "no byte came", receiverBaud: null, bytes: 0 };
@@ -77,12 +74,11 @@ async function listen(path: string, { signal, onStep }: Listening): Promise<Hear
 function start(draft: DraftSetUp): void {
   kept = draft;
   const clock = createFakeClock();
-  core = createWiringCore({
+  core = createTestedWiringCore({
     book,
     clock,
     emit: (event) => events.push(event),
     store,
-    simulated: null,
     ears: {
       hear: (path, _, listening) => listen(path, listening),
       list: async (_, __, listening) => {
@@ -95,28 +91,11 @@ function start(draft: DraftSetUp): void {
       },
     },
     makeSources: (sources) => (["gnss", "can"] as const).filter((stream) => sources?.[stream] !== undefined).map(sourceOf),
-    makeCore: (parts) =>
-      createCore({
-        ...parts,
-        clock,
-        origin: "live",
-        gates: gatesOf(parts.book),
-        listPorts: async () => [],
-        alwaysArmed: false,
-        label: "",
-        softwareVersion: "0",
-      }),
-    openOwn: () => ({ store, book }),
-    lastCar: () => null,
   });
   core.start();
 }
 
-/** As a host does: checked where it comes in. */
-const ask = async <T>(name: string, argument: unknown = {}) => {
-  const checked = checkRequest(name, argument);
-  return (await core.request(checked.name, checked.argument as never)) as T;
-};
+const ask = async <T>(name: string, argument: unknown = {}) => (await askChecked(core, name, argument)) as T;
 const works = () => events.filter((event): event is WorkEvent => event.event === "work");
 const until = async (holds: () => boolean) => {
   for (let i = 0; i < 24_000 && !holds(); i += 1) await new Promise((resolve) => setTimeout(resolve, 5));

@@ -12,15 +12,12 @@ import { createHostClock } from "../../../../src/main/adapters/host/host-clock.t
 import { createPortEars } from "../../../../src/main/adapters/serial/port-ears.ts";
 import { createSerialSources } from "../../../../src/main/adapters/serial/serial-sources.ts";
 import { openSqliteBook } from "../../../../src/main/adapters/sqlite/sqlite-book.ts";
-import { createCore } from "../../../../src/main/core/core.ts";
-import { gatesOf } from "../../../../src/main/core/judging/own-gates.ts";
-import { createWiringCore } from "../../../../src/main/core/wiring/wiring-core.ts";
 import type { WiringCore } from "../../../../src/main/core/wiring/wiring-core-parts.ts";
-import { checkRequest } from "../../../../src/shared/contract/contract.ts";
 import type { SetUpEdited } from "../../../../src/shared/contract/wiring-contract.ts";
 import { createPtyDevice, type PtyDevice, whyNoPty } from "../../../support/pty-device.ts";
 import { createRandom, type Random } from "../../../support/second-car/random.ts";
 import { createSlcanDevice } from "../../../support/slcan-device.ts";
+import { askChecked, createTestedWiringCore } from "../../../support/wiring-core.ts";
 
 if (whyNoPty !== null) console.warn(`skipped: orders of Wiring's actions: ${whyNoPty}`);
 
@@ -52,28 +49,13 @@ async function createBench(swapped: boolean): Promise<Bench> {
   const [gnss, can] = swapped ? [adapter.path, receiver.path] : [receiver.path, adapter.path];
   const sources = { gnss: { port: gnss, baud: 115200 }, can: { port: can, baud: 115200, bitrate: 500_000, adapterClock: true } };
   store.write(JSON.stringify({ ...store.read().draft, sources }));
-  const core = createWiringCore({
+  const core = createTestedWiringCore({
     book,
     clock,
     ears: createPortEars(clock),
-    emit: () => undefined,
     store,
-    simulated: null,
     makeSources: (sources) =>
       sources !== null && Object.values(sources).some((source) => source !== undefined) ? createSerialSources({ sources }, clock) : [],
-    makeCore: (parts) =>
-      createCore({
-        ...parts,
-        clock,
-        origin: "live",
-        gates: gatesOf(parts.book),
-        listPorts: async () => [],
-        alwaysArmed: false,
-        label: "",
-        softwareVersion: "0",
-      }),
-    openOwn: () => ({ store, book }),
-    lastCar: () => null,
   });
   core.start();
   const beat = setInterval(() => core.beat(), 20);
@@ -85,12 +67,6 @@ async function createBench(swapped: boolean): Promise<Bench> {
     rmSync(folder, { recursive: true, force: true });
   });
   return { core, ports: { receiver, odd, adapter } };
-}
-
-/** As a host does: checked where it comes in. */
-function ask(core: WiringCore, name: string, argument: unknown): Promise<unknown> {
-  const checked = checkRequest(name, argument);
-  return core.request(checked.name, checked.argument as never);
 }
 
 /** One action by lot; a refusal in words is an answer too. Undoes are kept for later. */
@@ -112,10 +88,10 @@ async function act({ core, ports }: Bench, random: Random, undoes: SetUpEdited["
     undo === undefined ? (["wiring.read", {}] as const) : ([undo.name, undo.argument] as const),
   ]);
   const cancelled = random.chance(0.3);
-  const asked = ask(core, name, argument);
+  const asked = askChecked(core, name, argument);
   const timer = setTimeout(
     () => {
-      if (cancelled) for (const work of ["listening", "bitrate", "ports"]) void ask(core, "work.cancel", { work });
+      if (cancelled) for (const work of ["listening", "bitrate", "ports"]) void askChecked(core, "work.cancel", { work });
     },
     random.between(50, 3000),
   );

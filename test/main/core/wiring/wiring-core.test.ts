@@ -2,16 +2,13 @@
  * A set-up made while everything runs, on a moved clock: nothing is recorded until it is whole, a reversed or wrong choice is refused
  *, every edit has its way back, and a receiver on the adapter's port is never opened as an adapter (docs/design.md, safety).
  */
-import { checkRequest } from "../../../../src/shared/contract/contract.ts";
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterEach, beforeEach, describe, expect, test } from "vitest";
 import { openSqliteBook } from "../../../../src/main/adapters/sqlite/sqlite-book.ts";
-import { createCore } from "../../../../src/main/core/core.ts";
 import { checkBook } from "../../../../src/main/core/deriving/check-book.ts";
 import { gatesOf, ownGates } from "../../../../src/main/core/judging/own-gates.ts";
-import { createWiringCore } from "../../../../src/main/core/wiring/wiring-core.ts";
 import type { WiringCore } from "../../../../src/main/core/wiring/wiring-core-parts.ts";
 import type { Book } from "../../../../src/main/ports/book.ts";
 import type { ByteSource, SourceListener } from "../../../../src/main/ports/byte-source.ts";
@@ -31,6 +28,7 @@ import { draftText, parseDraft } from "../../../../src/shared/setup/set-up-text.
 import { carSignalFile } from "../../../../src/shared/simulation/car-files.ts";
 import type { SimulatedPacket } from "../../../../src/shared/simulation/packets.ts";
 import { createFakeClock, type FakeClock, shortDrive } from "../../../support/driven-core.ts";
+import { askChecked, createTestedWiringCore } from "../../../support/wiring-core.ts";
 
 const SILENT: HeardPort = { trouble: "silent", words: "no byte came", receiverBaud: null, bytes: 0 };
 const NMEA: HeardPort = { trouble: null, words: "NMEA 0183 at 38400 baud", receiverBaud: 38400, bytes: 500 };
@@ -91,37 +89,18 @@ function driveFor(seconds: number): void {
   }
 }
 
-/** As a host does: checked where it comes in. */
-const ask = async <T>(name: string, argument: unknown = {}) => {
-  const checked = checkRequest(name, argument);
-  return (await core.request(checked.name, checked.argument as never)) as T;
-};
+const ask = async <T>(name: string, argument: unknown = {}) => (await askChecked(core, name, argument)) as T;
 const read = () => ask<WiringView>("wiring.read");
 const choose = (role: string, signal: string, invert = false, anyway = false) =>
   ask<SetUpEdited | Refused>("wiring.choose", { role, choices: [{ signal, invert }], anyway });
 
 function makeCore(): WiringCore {
-  return createWiringCore({
+  return createTestedWiringCore({
     book,
     clock,
-    emit: () => undefined,
     store,
-    simulated: null,
     ears: { hear: async (path) => onPorts[path] ?? SILENT, list: async () => [], findBitrate: async () => 250_000 },
     makeSources: (sources) => (["gnss", "can"] as const).filter((stream) => sources?.[stream] !== undefined).map(sourceOf),
-    makeCore: (parts) =>
-      createCore({
-        ...parts,
-        clock,
-        origin: "live",
-        gates: gatesOf(parts.book),
-        listPorts: async () => [],
-        alwaysArmed: false,
-        label: "",
-        softwareVersion: "0",
-      }),
-    openOwn: () => ({ store, book }),
-    lastCar: () => null,
   });
 }
 
