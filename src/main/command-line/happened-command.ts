@@ -14,6 +14,7 @@ import { writeNewFile } from "../disk/new-file.ts";
 import { checkPlace, overWhen } from "../disk/place.ts";
 import { say, sayJson } from "./say.ts";
 import { withBook } from "./with-book.ts";
+import { wordsOf } from "../../shared/kernel/words-of.ts";
 
 /** Some days of driving. */
 const MOST_LOG_LINES = 2_000;
@@ -46,7 +47,7 @@ async function bookOrWhyNot(file: string, withPositions: boolean): Promise<strin
   try {
     return await bookLines(file, withPositions);
   } catch (error) {
-    return [`Book ${resolve(file)} could not be read: ${error instanceof Error ? error.message : String(error)}`];
+    return [`Book ${resolve(file)} could not be read: ${wordsOf(error)}`];
   }
 }
 

@@ -7,6 +7,7 @@ import type { ReportView } from "../../shared/contract/judge-views.ts";
 import type { CoreLink } from "./core-process.ts";
 import { PAGE_HEADERS } from "./page-headers.ts";
 import type { PrintFormat } from "./print-report.ts";
+import { wordsOf } from "../../shared/kernel/words-of.ts";
 
 export interface PageAnswer {
   readonly status: number;
@@ -50,7 +51,7 @@ export async function reportPage(
     };
     return { status: 200, headers, body: format === "html" ? html : new Uint8Array(await print(html, format, signal)) };
   } catch (error) {
-    const line = error instanceof Error ? error.message : String(error);
+    const line = wordsOf(error);
     return { status: 503, headers: { ...PAGE_HEADERS, "Content-Type": "text/plain; charset=utf-8" }, body: `${line}\n` };
   }
 }

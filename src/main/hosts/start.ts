@@ -14,6 +14,7 @@ import { whyNoWindow } from "./electron/why-no-window.ts";
 import { ensureScreens } from "./screens-build.ts";
 import { coreArguments, readStartOptions, START_HELP, type StartOptions } from "./start-options.ts";
 import { runWeb } from "./web/run-web.ts";
+import { wordsOf } from "../../shared/kernel/words-of.ts";
 
 const root = fileURLToPath(new URL("../../..", import.meta.url));
 const say = createLogLine("start");
@@ -66,7 +67,7 @@ async function start(argv: readonly string[]): Promise<void> {
   mkdirSync(dirname(options.bookFile), { recursive: true, mode: 0o700 });
   endWithParent(() => close());
   if (options.web) return startWeb(options);
-  const why = await startWindow(options).catch((error: unknown) => (error instanceof Error ? error.message : String(error)));
+  const why = await startWindow(options).catch(wordsOf);
   if (why === null) return;
   say(`${why}; showing the screens in a browser instead`);
   return startWeb(options);
@@ -74,6 +75,6 @@ async function start(argv: readonly string[]): Promise<void> {
 
 outliveTerminal();
 start(process.argv.slice(2)).catch((error: unknown) => {
-  say(error instanceof Error ? error.message : String(error));
+  say(wordsOf(error));
   process.exitCode = error instanceof RangeError ? 2 : 1;
 });

@@ -9,6 +9,7 @@ import { createCues } from "../sound/cues.ts";
 import { type BookRuns, createBookRuns } from "./book-runs.ts";
 import { createEdits, type Edits } from "./edits.ts";
 import type { Notices } from "./notices.ts";
+import { wordsOf } from "../../shared/kernel/words-of.ts";
 
 export interface FrameOptions {
   readonly bridge: Bridge;
@@ -25,7 +26,7 @@ export interface FrameOptions {
 export function createFrame(options: FrameOptions): { readonly frame: Frame; readonly book: BookRuns; readonly edits: Edits } {
   const { bridge, keys, notices, announce, reload, onPage } = options;
   const fail = (error: unknown) => {
-    const words = error instanceof Error ? error.message : String(error);
+    const words = wordsOf(error);
     if (words === CANCELLED) announce(words);
     else notices.set("request", words);
   };

@@ -3,6 +3,7 @@ import type { Bridge } from "../../shared/contract/contract.ts";
 import { CANCELLED } from "../../shared/contract/contract-error.ts";
 import { createWorkBar } from "./work-bar.ts";
 import { el, glyph, setText } from "./dom.ts";
+import { wordsOf } from "../../shared/kernel/words-of.ts";
 
 const TRIANGLE = "M20 3 L38 36 H2 Z";
 
@@ -30,13 +31,7 @@ export function openAsking({ title, content, button, more = [], act, closed, bri
   const reason = el("p");
   const bar = el("div", { class: "bar reason", hidden: true, role: "alert" }, glyph(TRIANGLE, true), reason);
   const progress = el("p", { class: "quiet", role: "status" });
-  const work = createWorkBar(bridge, (error) => api.say(error instanceof Error ? error.message : String(error)), [
-    "ports",
-    "listening",
-    "bitrate",
-    "closing",
-    "gates",
-  ]);
+  const work = createWorkBar(bridge, (error) => api.say(wordsOf(error)), ["ports", "listening", "bitrate", "closing", "gates"]);
   const stop = bridge.onEvent((event) => event.event === "work" && work.on(event));
   const main = el("button", { type: "submit", class: "solid" }, button, el("kbd", {}, "Enter"));
   const close = el("button", { type: "button" }, "Close", el("kbd", {}, "Esc"));
@@ -68,7 +63,7 @@ export function openAsking({ title, content, button, more = [], act, closed, bri
         .then(
           (refused) => (refused === null ? dialog.close() : api.say(refused)),
           (error: unknown) => {
-            const why = error instanceof Error ? error.message : String(error);
+            const why = wordsOf(error);
             if (why === CANCELLED) said = CANCELLED;
             else api.say(why);
           },

@@ -6,6 +6,7 @@ import { Worker } from "node:worker_threads";
 import type { Estimates, EstimatorOptions } from "../../../shared/pipeline/live-estimator.ts";
 import type { Packet } from "../../../shared/pipeline/packet.ts";
 import type { FromEstimator, ToEstimator } from "./estimator-messages.ts";
+import { wordsOf } from "../../../shared/kernel/words-of.ts";
 
 /** From source it lies in its own folder; a bundle puts both modules beside each other. */
 const ENTRY = import.meta.url.endsWith(".ts")
@@ -50,7 +51,7 @@ export function startEstimatorThread(
     if (!message.ok) onTrouble(`A launch could not be timed while driving: ${message.error}. Closing the recording times it.`);
     then?.(message.ok ? message.answer : null);
   });
-  worker.on("error", (error) => dead(error instanceof Error ? error.message : String(error)));
+  worker.on("error", (error) => dead(wordsOf(error)));
   worker.on("exit", (code) => dead(`the timing thread ended with code ${code}`));
   // The recording decides how long the process lives.
   worker.unref();

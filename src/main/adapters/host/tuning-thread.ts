@@ -6,6 +6,7 @@ import { Worker } from "node:worker_threads";
 import type { RunTuneView, TuneView } from "../../../shared/contract/tune-views.ts";
 import type { Tuning } from "../../ports/tuning.ts";
 import type { FromTuning, ToTuning } from "./tuning-messages.ts";
+import { wordsOf } from "../../../shared/kernel/words-of.ts";
 
 /** From source it lies in its own folder; a bundle puts both modules beside each other. */
 const ENTRY = import.meta.url.endsWith(".ts")
@@ -42,7 +43,7 @@ export function startTuningThread(book: { readonly file: string }): Tuning {
       else asked?.reject(new RangeError(message.error));
     });
     made.on("error", (error) => {
-      if (worker === made) end(error instanceof Error ? error.message : String(error));
+      if (worker === made) end(wordsOf(error));
     });
     made.on("exit", (code) => {
       if (worker === made) end(`its thread ended with code ${code}; ask again`);

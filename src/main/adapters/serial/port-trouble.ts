@@ -1,4 +1,5 @@
 /** Turns what the system says about a serial port into one line that names the port and the remedy. Never fails. */
+import { wordsOf } from "../../../shared/kernel/words-of.ts";
 
 /** `whose` is how people call the device ("Receiver", "CAN adapter"), `place` where its port is set. */
 export interface PortName {
@@ -8,7 +9,7 @@ export interface PortName {
 }
 
 export function portTrouble({ whose, path, place }: PortName, error: unknown): string {
-  const why = error instanceof Error ? error.message : String(error);
+  const why = wordsOf(error);
   if (/ENOENT|No such file|File not found|cannot find the file/i.test(why)) {
     return `${whose}: port ${path} is not there: plug the device in, or mend ${place} in the set-up (\`ports\` lists what is there)`;
   }

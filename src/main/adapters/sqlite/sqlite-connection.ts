@@ -4,6 +4,7 @@ import { dirname } from "node:path";
 import Database from "better-sqlite3";
 import { BookError } from "../../ports/book.ts";
 import { APPLICATION_ID, assertReadable, migrate } from "./sqlite-schema.ts";
+import { wordsOf } from "../../../shared/kernel/words-of.ts";
 
 /** Before 3.51.3 SQLite could lose committed rows when two connections checkpoint at once (sqlite.org/wal.html, "WAL-reset bug"). */
 const OLDEST_SAFE = [3, 51, 3] as const;
@@ -26,7 +27,7 @@ function assertSafeSqlite(db: Database.Database): void {
 export function bookError(error: unknown, file: string): BookError {
   if (error instanceof BookError) return error;
   const code = String((error as { code?: unknown }).code ?? "");
-  const why = error instanceof Error ? error.message : String(error);
+  const why = wordsOf(error);
   const cause = { cause: error };
   if (code.startsWith("SQLITE_FULL")) return new BookError("full", `Book ${file}: the disk is full; free some space`, cause);
   if (code.startsWith("SQLITE_IOERR"))

@@ -1,6 +1,7 @@
 /** What a failure says and how a process ends on it: exit 2 where a person mends it by giving something else, 1 otherwise. Never fails. */
 import { oneLine } from "../../../shared/kernel/one-line.ts";
 import { BookError } from "../../ports/book.ts";
+import { wordsOf } from "../../../shared/kernel/words-of.ts";
 
 /** Codes of errors that are about what was given. */
 const INPUT_CODES: ReadonlySet<unknown> = new Set(["set-up", "log", "contract", "dbc", "plan", "compare"]);
@@ -15,5 +16,5 @@ export function exitCodeOf(error: unknown): 1 | 2 {
 
 /** One line, whatever the error holds. */
 export function lineOf(error: unknown): string {
-  return oneLine(error instanceof Error ? error.message : String(error));
+  return oneLine(wordsOf(error));
 }

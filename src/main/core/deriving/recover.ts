@@ -6,6 +6,7 @@ import { drain } from "../../../shared/kernel/drain.ts";
 import type { Gate } from "../../../shared/launch/gate.ts";
 import { type Book, BookError } from "../../ports/book.ts";
 import { settleSteps } from "./settle.ts";
+import { wordsOf } from "../../../shared/kernel/words-of.ts";
 
 export interface Recovery {
   /** One line for each recording that was closed or cannot be, told at once; empty when all was well. */
@@ -35,7 +36,7 @@ export function recovery(book: Book, gates: readonly Gate[]): Recovery {
     try {
       whats.set(id, state === "open" ? closeOpen(book, id) : `Recording ${id} had not been derived`);
     } catch (error) {
-      told.push(`Recording ${id} could not be closed: ${error instanceof Error ? error.message : String(error)}; its bytes are safe`);
+      told.push(`Recording ${id} could not be closed: ${wordsOf(error)}; its bytes are safe`);
     }
   }
   return {
@@ -62,9 +63,7 @@ function* deriveSteps(
       const { runs } = step.value;
       lines.push(`${what} and derived, ${runs.length} ${runs.length === 1 ? "run" : "runs"} found`);
     } catch (error) {
-      lines.push(
-        `${what}, but deriving failed: ${error instanceof Error ? error.message : String(error)}; its bytes are safe, mend that and run rederive`,
-      );
+      lines.push(`${what}, but deriving failed: ${wordsOf(error)}; its bytes are safe, mend that and run rederive`);
     }
   }
   return lines;

@@ -20,6 +20,7 @@ import {
   serveApp,
 } from "./window-policy.ts";
 import { utilityCore } from "./utility-core.ts";
+import { wordsOf } from "../../../shared/kernel/words-of.ts";
 
 const say = createLogLine("window");
 
@@ -120,6 +121,6 @@ async function run(): Promise<void> {
 }
 
 run().catch((error: unknown) => {
-  say(error instanceof Error ? error.message : String(error));
+  say(wordsOf(error));
   app.exit(1);
 });

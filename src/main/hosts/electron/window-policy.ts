@@ -7,6 +7,7 @@ import type { CoreLink } from "../core-process.ts";
 import type { PageFile } from "../page-files.ts";
 import { PAGE_HEADERS } from "../page-headers.ts";
 import { type PrintReport, reportPage } from "../report-page.ts";
+import { wordsOf } from "../../../shared/kernel/words-of.ts";
 
 export const APP_ORIGIN = "app://gripbook";
 
@@ -116,7 +117,7 @@ export async function answerPage(
     const checked = checkRequest(String(name), argument);
     return { ok: true, answer: await core.request(checked.name, checked.argument) };
   } catch (error) {
-    return { ok: false, error: error instanceof Error ? error.message : String(error) };
+    return { ok: false, error: wordsOf(error) };
   }
 }
 

@@ -7,6 +7,7 @@ import type { WebSocket } from "ws";
 import { encodeColumns } from "../../../shared/contract/columns.ts";
 import { checkRequest, type RunColumns } from "../../../shared/contract/contract.ts";
 import type { CoreLink } from "../core-process.ts";
+import { wordsOf } from "../../../shared/kernel/words-of.ts";
 
 /** Live snapshots are skipped above this; a page that far behind would only show the past. */
 const MOST_BUFFERED_BYTES = 256 * 1024;
@@ -56,7 +57,7 @@ export function servePage(socket: WebSocket, core: CoreLink, pass: () => string)
       const result = await core.request(checked.name, checked.argument);
       return checked.name === "run.columns" ? columnsFrame(id, result as RunColumns) : JSON.stringify({ id, ok: true, answer: result });
     } catch (error) {
-      return JSON.stringify({ id, ok: false, error: error instanceof Error ? error.message : String(error) });
+      return JSON.stringify({ id, ok: false, error: wordsOf(error) });
     }
   };
 

@@ -6,6 +6,7 @@ import type { CoreLink } from "../core-process.ts";
 import { createEnding } from "../ending.ts";
 import { createRevival } from "../revival.ts";
 import { type Begin, type FromHost, readFromHost, type ToHost } from "./host-messages.ts";
+import { wordsOf } from "../../../shared/kernel/words-of.ts";
 
 /** One running web host. */
 export interface HostChild {
@@ -78,7 +79,7 @@ function openChannel(child: HostChild, core: CoreLink) {
     pass({ id, name, argument }: Extract<FromHost, { kind: "request" }>): void {
       core.request(name, argument).then(
         (answer) => send({ kind: "answer", id, ok: true, answer }),
-        (error: unknown) => send({ kind: "answer", id, ok: false, error: error instanceof Error ? error.message : String(error) }),
+        (error: unknown) => send({ kind: "answer", id, ok: false, error: wordsOf(error) }),
       );
     },
     /** What stands is told first, then everything that comes. */

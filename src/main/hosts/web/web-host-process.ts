@@ -7,6 +7,7 @@ import { readPageFiles } from "../page-files.ts";
 import { coreOverLauncher } from "./core-over-launcher.ts";
 import type { Begin, FromHost } from "./host-messages.ts";
 import { startWebHost, type WebHost } from "./web-host.ts";
+import { wordsOf } from "../../../shared/kernel/words-of.ts";
 
 /** Longer than a browser takes to die. */
 const LAST_MS = 3_000;
@@ -34,7 +35,7 @@ async function begin({ secret, spent, port, screensFolder }: Begin): Promise<voi
     });
     send({ kind: "listening", port: host.port });
   } catch (error) {
-    const line = error instanceof Error ? error.message : String(error);
+    const line = wordsOf(error);
     const isTaken = ((error as Error).cause as { code?: unknown } | undefined)?.code === "EADDRINUSE";
     process.send?.({ kind: "refused", line, isTaken } satisfies FromHost, undefined, undefined, () => process.exit(1));
   }

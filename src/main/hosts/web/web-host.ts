@@ -16,6 +16,7 @@ import { type PrintReport, reportPage } from "../report-page.ts";
 import { createEntryKeys, type EntryKeys } from "./entry-keys.ts";
 import { servePage } from "./page-socket.ts";
 import { refuse } from "./request-guard.ts";
+import { wordsOf } from "../../../shared/kernel/words-of.ts";
 
 export interface WebHost {
   readonly port: number;
@@ -72,7 +73,7 @@ const KEY_PREFIX = "key.";
 /** Where a request wants to go; null for what is no address (RFC 9112, section 3.2, names the forms). */
 const addressOf = (request: IncomingMessage): URL | null => URL.parse(request.url ?? "/", "http://gripbook.invalid");
 
-const lineOf = (error: unknown) => (error instanceof Error ? error.message : String(error)).replaceAll(/\s*\n\s*/g, " ");
+const lineOf = (error: unknown) => wordsOf(error).replaceAll(/\s*\n\s*/g, " ");
 
 /**
  * Sets the cookie, and leads on to the screens with the page's key behind "#", which no request carries. A page and no redirect: after one

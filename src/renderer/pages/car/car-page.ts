@@ -9,11 +9,10 @@ import { createCarForm } from "./car-form.ts";
 import { carRefusal, carSentence } from "./car-words.ts";
 import { createGuidedPanel } from "./guided-panel.ts";
 import { createIntervalChart } from "./interval-chart.ts";
+import { wordsOf } from "../../../shared/kernel/words-of.ts";
 
 const LOOK_EVERY_MS = 1000;
 const SIMULATED = "The simulated car\u2019s figures are fixed, and nothing was saved: \u201cUse my own car\u201d on Wiring asks for yours";
-
-const wordsOf = (error: unknown) => (error instanceof Error ? error.message : String(error));
 
 export function createCarPage(frame: Frame): Page {
   const { bridge } = frame;

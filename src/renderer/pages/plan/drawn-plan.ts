@@ -7,6 +7,7 @@ import type { Plan } from "../../../shared/judge/plan.ts";
 import type { Frame } from "../../screen/page.ts";
 import { type PlanRefusal, planRefusal } from "./plan-refusal.ts";
 import type { StringShow } from "./plan-string.ts";
+import { wordsOf } from "../../../shared/kernel/words-of.ts";
 
 export interface DrawnPlan {
   /** null until it was read for the first time. */
@@ -58,7 +59,7 @@ export function createDrawnPlan(frame: Frame): DrawnPlan {
         drawn = await bridge.request("plan.draw", { request });
         return null;
       } catch (error) {
-        return planRefusal(error instanceof Error ? error.message : String(error));
+        return planRefusal(wordsOf(error));
       }
     },
     async use() {

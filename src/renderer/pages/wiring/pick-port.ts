@@ -5,6 +5,7 @@ import { openAsking } from "../../screen/asking-dialog.ts";
 import { el } from "../../screen/dom.ts";
 import type { Frame } from "../../screen/page.ts";
 import { createLineChoice } from "./port-line-choice.ts";
+import { wordsOf } from "../../../shared/kernel/words-of.ts";
 
 const LEAST_BAUD = 300;
 const MOST_BAUD = 12_000_000;
@@ -91,7 +92,7 @@ export function pickPort(frame: Frame, stream: "gnss" | "can", now: Pick<SourceV
       else listElement.replaceChildren(...rows);
     },
     (error: unknown) => {
-      const words = error instanceof Error ? error.message : String(error);
+      const words = wordsOf(error);
       instead(words === CANCELLED ? "The list was cancelled; type a port, or open this again." : words);
     },
   );

@@ -5,6 +5,7 @@ import { el } from "../../screen/dom.ts";
 import type { Frame } from "../../screen/page.ts";
 import { createSignalList } from "./signal-list.ts";
 import { ROLE_TITLES } from "./wiring-words.ts";
+import { wordsOf } from "../../../shared/kernel/words-of.ts";
 
 const LOOK_EVERY_MS = 700;
 
@@ -27,7 +28,7 @@ export function pickSignal(frame: Frame, role: RoleView): void {
       const found = await bridge.request("wiring.search", { role: role.role, text: search.value });
       if (mine === asked) list.show(found);
     } catch (error) {
-      dialog.say(error instanceof Error ? error.message : String(error));
+      dialog.say(wordsOf(error));
     }
   }
 
