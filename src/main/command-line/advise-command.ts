@@ -1,11 +1,11 @@
 /** `advise`: what to change next, why, and what it should bring. Nothing is written to any controller. */
 import type { Command } from "commander";
-import type { TuneAnswer } from "../../shared/tune/tune-answer.ts";
+import { fixed, stopped } from "../../shared/judge/wording.ts";
 import type { AdvisedGroup } from "../../shared/tune/advised-group.ts";
 import { controlSentence } from "../../shared/tune/control-words.ts";
-import { stopped } from "../../shared/judge/wording.ts";
 import type { GripCurve } from "../../shared/tune/grip-curve.ts";
 import { CAUSE_WORDS } from "../../shared/tune/loss-words.ts";
+import type { TuneAnswer } from "../../shared/tune/tune-answer.ts";
 import { adviseBook } from "../core/judging/advise-book.ts";
 import { say, sayJson } from "./say.ts";
 import { withBook } from "./with-book.ts";
@@ -25,16 +25,14 @@ function gripText({ surface, bestSlip, peakFriction, why }: GripCurve): string {
 }
 
 function groupText({ label, gate, seconds, quickest, losses, why, atLeast }: AdvisedGroup): string {
-  const took = seconds === null ? "no time" : `${seconds.toFixed(2)} s`;
+  const took = seconds === null ? "no time" : `${fixed(seconds)} s`;
   const told = (from: AdvisedGroup["losses"]) =>
-    from
-      .map(({ cause, seconds: lost, plusMinus95 }) => `${CAUSE_WORDS[cause]} ${lost.toFixed(2)} ± ${plusMinus95.toFixed(2)} s`)
-      .join(", ");
+    from.map(({ cause, seconds: lost, plusMinus95 }) => `${CAUSE_WORDS[cause]} ${fixed(lost)} ± ${fixed(plusMinus95)} s`).join(", ");
   if (quickest !== null)
-    return `${label}, ${gate}: ${took}; quickest possible ${quickest.value.toFixed(2)} ± ${quickest.plusMinus95.toFixed(2)} s. Lost: ${told(losses)}.`;
+    return `${label}, ${gate}: ${took}; quickest possible ${fixed(quickest.value)} ± ${fixed(quickest.plusMinus95)} s. Lost: ${told(losses)}.`;
   const least =
-    atLeast === null ? "" : ` Quickest possible at most ${atLeast.quickestAtMost.toFixed(2)} s; lost at least: ${told(atLeast.losses)}.`;
-  return `${label}, ${gate}: ${took}. ${why === null ? "" : stopped(why)}${least}`;
+    atLeast === null ? "" : ` Quickest possible at most ${fixed(atLeast.quickestAtMost)} s; lost at least: ${told(atLeast.losses)}.`;
+  return `${label}, ${gate}: ${stopped(why === null ? took : `${took}; ${why}`)}${least}`;
 }
 
 function controlLines({ control }: AdvisedGroup): string[] {

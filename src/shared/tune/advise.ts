@@ -2,6 +2,7 @@
  * What to change next: at most three changes, one at a time, the largest expected gain first, each with the plan that would test it. Thin, flagged,
  * unlike or one-sided data gives none, and `silent` says what would help. Nothing is written to any controller.
  */
+import { fixed } from "../judge/wording.ts";
 import type { StartName } from "../launch/gate-result.ts";
 import type { AdvisedGroup } from "./advised-group.ts";
 import type { Figure } from "./figure.ts";
@@ -51,7 +52,7 @@ const RUNS_PER_GROUP = 6;
 /** Gains below this are not worth a day of twelve runs. */
 const WORTH_S = 0.03;
 
-const seconds = (value: number) => `${value.toFixed(2)} s`;
+const seconds = (value: number) => `${fixed(value)} s`;
 
 function gainWords({ value, plusMinus95 }: Figure, from: Advice["gainFrom"]): string {
   return from === "simulation"
@@ -69,7 +70,7 @@ function ownWords(own: OwnUnits | null): string {
 function lookedFor({ each }: AdvisedGroup): string {
   const untoldS = each.reduce((sum, run) => sum + run.untoldS, 0) / Math.max(1, each.length);
   if (untoldS < WORTH_S) return "; spin, torque held back and asking late were looked for.";
-  return `, but ${untoldS.toFixed(2)}\u00a0s were lost where torque or slip is unknown; only the rest was looked through.`;
+  return `, but ${fixed(untoldS)}\u00a0s were lost where torque or slip is unknown; only the rest was looked through.`;
 }
 
 /** Each possible change with its gain; those that gain nothing for sure are told in `silent`. */

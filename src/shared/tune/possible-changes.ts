@@ -1,4 +1,5 @@
 /** The single changes that a group's losses speak for, each with what is seen and the most it can win. None where quickest is unknown. */
+import { fixed } from "../judge/wording.ts";
 import type { AdvisedGroup } from "./advised-group.ts";
 import type { Figure } from "./figure.ts";
 import type { FittedCar } from "./fitted-car.ts";
@@ -52,7 +53,7 @@ const CALMER_STRENGTH = 0.5;
 const percent = (share: number) => `${(100 * share).toFixed(1)}\u00a0%`;
 const whole = (share: number) => `${Math.floor(100 * share + 1e-9)}\u00a0%`;
 const pm = ({ value, plusMinus95 }: Figure) => `${(100 * value).toFixed(1)} ± ${(100 * plusMinus95).toFixed(1)}\u00a0%`;
-const s = (value: number) => `${value.toFixed(2)}\u00a0s`;
+const s = (value: number) => `${fixed(value)}\u00a0s`;
 
 const lossOf = ({ losses }: AdvisedGroup, cause: LossCause): Figure => {
   const loss = losses.find((one) => one.cause === cause);

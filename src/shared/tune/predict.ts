@@ -2,10 +2,12 @@
  * A change tried on the fitted car: its launches driven again in a closed-loop simulation, first with the control that the runs show, then with one
  * thing changed. Always a simulation, never a measurement. What cannot be driven again gives null and says why.
  */
+
 import { createSeededRandom } from "../judge/seeded-random.ts";
+import { fixed } from "../judge/wording.ts";
 import { TWO_SIDED_95 } from "../kernel/statistics.ts";
-import type { StartName } from "../launch/gate-result.ts";
 import type { Gate } from "../launch/gate.ts";
+import type { StartName } from "../launch/gate-result.ts";
 import type { ControlModel } from "./control-model.ts";
 import { drawnControl, drivenCar } from "./drawn-world.ts";
 import { type DrivenCar, type DrivenLaunch, driveAgain } from "./drive-again.ts";
@@ -71,7 +73,7 @@ const BEYOND_SHARE = 1.1;
 const MISMATCH_SHARE = 0.08;
 
 const percent = (share: number) => `${(100 * share).toFixed(1)} %`;
-const inS = (seconds: number) => `${seconds.toFixed(2)} s`;
+const inS = (seconds: number) => `${fixed(seconds)} s`;
 
 function changedWords({ slip, lateS, everyS, strength, asksAllAfterS, surface }: Trial): string {
   const parts = [

@@ -95,3 +95,14 @@ test("in words: grip, each group's losses, the advice and what is left out", asy
   expect(out).toMatch(/1\. as set: It holds .* change nothing else/);
   expect(out).toMatch(/off: the car's own switch was off in every run/);
 });
+
+test("what advise says for people begins each sentence with a capital, and no figure is less than nothing by rounding", async () => {
+  const texts = await Promise.all((["both", "cautious", "alone"] as const).map((name) => gripbook("advise", "--book", book(name))));
+  for (const { code, out } of texts) {
+    expect(code).toBe(0);
+    expect(out).toMatch(/0-60 mph: \d/);
+    expect(out).not.toMatch(/[a-z)]\. [a-z]/);
+    expect(out).not.toMatch(/[-\u2212]0\.0+\b/);
+    expect(out).not.toMatch(/ -\d/);
+  }
+});
