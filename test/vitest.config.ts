@@ -1,18 +1,26 @@
 import { fileURLToPath } from "node:url";
 import { defineConfig } from "vitest/config";
+import { LongFirst } from "./long-first.ts";
+import { PROCESS_ENV } from "./process-env.ts";
 
 export default defineConfig({
   root: fileURLToPath(new URL("..", import.meta.url)),
   test: {
-    // What the processes under test keep in a person's data folder does not reach the tester's own.
-    env: { XDG_DATA_HOME: fileURLToPath(new URL("../out/test-data", import.meta.url)) },
-    include: ["test/**/*.test.ts"],
-    exclude: ["test/e2e/**", "test/bench/**", "node_modules/**"],
+    env: PROCESS_ENV,
     // Bounds against hanging, wide enough for a machine whose cores are kept busy by something else.
     testTimeout: 600_000,
     hookTimeout: 600_000,
     expect: { poll: { timeout: 120_000 } },
     pool: "forks",
-    maxWorkers: 2,
+    sequence: { sequencer: LongFirst },
+    // Both kinds of file share them. Some wait for cars, processes and ports while others work; more at once would only make a car's real pace too fast for two cores.
+    maxWorkers: 3,
+    projects: [
+      {
+        extends: true,
+        test: { name: "unit", include: ["test/**/*.test.ts"], exclude: ["test/e2e/**", "test/bench/**", "node_modules/**"] },
+      },
+      { extends: true, test: { name: "browser", include: ["test/e2e/**/*.test.ts"] } },
+    ],
   },
 });

@@ -1,8 +1,9 @@
-/** The only file that builds adapters and hands them to the core. What cannot be opened throws the adapter's own one-line error. */
+/** The only file that creates adapters and gives them to the core. What cannot be opened throws the adapter's own one-line error. */
 import { createRequire } from "node:module";
 import { dirname, join, resolve } from "node:path";
 import type { CoreEvent, PortView } from "../shared/contract/contract.ts";
 import { startEstimatorThread } from "./adapters/host/estimator-thread.ts";
+import { readHappened } from "./adapters/host/happened-thread.ts";
 import { startTuningThread } from "./adapters/host/tuning-thread.ts";
 import { createHostClock } from "./adapters/host/host-clock.ts";
 import { createHostState } from "./adapters/host/host-state.ts";
@@ -18,12 +19,14 @@ import { createSetUpStore } from "./adapters/files/set-up-store.ts";
 import { createSimulatedSources } from "./adapters/simulated/simulated-source.ts";
 import { createCore } from "./core/core.ts";
 import { lineOf } from "./core/basics/failure.ts";
-import { type ImportSteps, importRecording, restOf } from "./core/deriving/import-recording.ts";
+import { type ImportSteps, importRecording, noteMissing, restOf } from "./core/deriving/import-recording.ts";
 import { gatesOf } from "./core/judging/own-gates.ts";
 import { type ReadySetUp, readSetUpWith } from "./core/basics/read-set-up.ts";
 import type { Recovery } from "./core/deriving/recover.ts";
 import { CAR_SEED, type FirstDay, firstDayOf, simulatedSetUp } from "./core/deriving/simulated-day.ts";
-import { archiveEntries } from "./core/library/archive-entries.ts";
+import { archivedRun, archiveEntries } from "./core/library/archive-entries.ts";
+import { tuneFigures } from "./core/judging/tune-figures.ts";
+import type { ArchivedRun } from "../shared/report/runs-table.ts";
 import type { Settled } from "./core/deriving/settle.ts";
 import { createWiringCore } from "./core/wiring/wiring-core.ts";
 import type { WiringCore } from "./core/wiring/wiring-core-parts.ts";
@@ -37,7 +40,7 @@ export function openSetUp(file: string): ReadySetUp {
   return readSetUpWith(readSetUpText(file), `Set-up ${file}`, (names) => readSignalFiles(file, names));
 }
 
-/** Another drive with each recording of the book, as a real car's would be: runs that are the same to the byte are no two runs. */
+/** A different drive for each recording of the book, as with a real car: two runs with the same bytes would count as one. */
 function simulatedSources(book: Book, clock: Clock, control: ControlSetting) {
   return createSimulatedSources({ clock, seed: CAR_SEED, driveSeed: CAR_SEED + 1 + book.recordings().length, control });
 }
@@ -50,10 +53,12 @@ export interface LogImport extends LogRequest {
   readonly book: Book;
   readonly ready: ReadySetUp;
   readonly label: string;
+  /** Of all runs found. */
+  readonly conditions: Readonly<Record<string, string | null>>;
 }
 
-/** Both logs are read through first; an answer of "stop" by then throws, as nothing is stored yet. */
-export function* importLogs({ book, ready, label, ...request }: LogImport): ImportSteps<Settled & { recording: number }> {
+/** Both logs are read through first; an answer of "stop" during that throws, as nothing is stored yet. */
+export function* importLogs({ book, ready, label, conditions, ...request }: LogImport): ImportSteps<Settled & { recording: number }> {
   const reading = readLogSteps(request);
   let step = reading.next();
   for (; step.done !== true; step = reading.next()) {
@@ -65,8 +70,11 @@ export function* importLogs({ book, ready, label, ...request }: LogImport): Impo
   const common = { book, ready, uid, origin: "import", canFormat: request.canFormat, baseUtcUs, label, gates: gatesOf(book) } as const;
   if (known === undefined) return yield* importRecording({ ...common, packets });
   const rest = restOf(book, known, { ready, label, packets });
-  if (rest === null)
-    throw new RangeError(`These logs are in the book already, as recording ${known.id}; \`rederive\` computes their runs again`);
+  if (rest === null) {
+    const noted = noteMissing(book, known.id, conditions, hostClock().utcUs());
+    const what = noted === 0 ? "" : `; the conditions given were noted with ${noted === 1 ? "1 run that" : `${noted} runs that`} had none`;
+    throw new RangeError(`These logs are in the book already, as recording ${known.id}; \`rederive\` computes their runs again${what}`);
+  }
   request.onNote(`Recording ${known.id} holds the first part of these logs: the import goes on after it`);
   return yield* importRecording({ ...common, packets: rest, into: known.id });
 }
@@ -78,7 +86,7 @@ export interface CaptureOptions {
   readonly label: string;
 }
 
-/** A recording without screens: the set-up stays as it is, and every launch is armed for by itself. */
+/** A recording without screens: the set-up does not change, and every launch is armed automatically. */
 export function composeCapture({ bookFile, setUpFile, emit, label }: CaptureOptions) {
   const clock = createHostClock();
   const ready = openSetUp(setUpFile);
@@ -108,9 +116,9 @@ export interface ScreensOptions {
   /** Null: the simulated car. */
   readonly setUpFile: string | null;
   readonly emit: (event: CoreEvent) => void;
-  /** Where the car measured last is remembered; null: nowhere. */
+  /** Where the last measured car is remembered; null: nowhere. */
   readonly rememberFile: string | null;
-  /** How somebody set the simulated car's control, "slip=0.11,late=0.02"; null: as usual. */
+  /** The setting of the simulated car's control, "slip=0.11,late=0.02"; null: as usual. */
   readonly control?: string | null;
   readonly clock: Clock;
 }
@@ -119,13 +127,13 @@ interface ScreensCore {
   readonly core: WiringCore;
   readonly book: Book;
   readonly opened: readonly string[];
-  /** Runs of a recording that a process died in: to be derived in steps once the core works. */
+  /** Runs of recordings whose process died: to be derived in steps once the core runs. */
   readonly recovery: Recovery;
-  /** What is to be imported before the core starts; null when nothing. To be walked in steps, so that requests are heard meanwhile. */
+  /** What must be imported before the core starts; null when nothing. Run in steps, so that requests are answered meanwhile. */
   readonly firstDay: FirstDay | null;
 }
 
-/** With screens the set-up may change, and may be empty at first: a file that is not there yet is made by the Wiring screen. */
+/** With screens the set-up may change and may be empty at first; the Wiring screen makes a file that does not exist yet. */
 export function composeScreens({ bookFile, setUpFile, emit, rememberFile, control = null, clock }: ScreensOptions): ScreensCore {
   const setting = control === null ? DEFAULT_CONTROL : controlFrom(control);
   const note = createLastCarNote(rememberFile);
@@ -160,6 +168,8 @@ export function composeScreens({ bookFile, setUpFile, emit, rememberFile, contro
         listPorts: () => listPorts({ clock, more: [], held: [] }),
         makeEstimates: startEstimatorThread,
         makeTuning: startTuningThread,
+        happened: (withPositions) =>
+          readHappened({ bookFile: parts.book.file, software: softwareVersion(), utcUs: clock.utcUs(), withPositions }),
         alwaysArmed: false,
         label: "",
         softwareVersion: softwareVersion(),
@@ -180,16 +190,23 @@ export function composeScreens({ bookFile, setUpFile, emit, rememberFile, contro
   return { core, book, opened: linesOf(opened), recovery: opened.recovery, firstDay };
 }
 
-/** The version in package.json, which stands beside every figure on paper. */
+/** The version in package.json; it is printed beside every figure on paper. */
 export function softwareVersion(): string {
   return (createRequire(import.meta.url)("../../package.json") as { version: string }).version;
+}
+
+/** One row a run, with everything that is known of it but its samples. */
+export async function runsInRows(book: Book, runs: readonly number[]): Promise<ArchivedRun[]> {
+  const tuneOf = await tuneFigures(book);
+  return runs.map((id) => archivedRun(book, id, { tuneOf, softwareVersion: softwareVersion() }));
 }
 
 /** Adds or replaces runs in an archive of Parquet files. */
 export async function archiveRuns(book: Book, runs: readonly number[], folder: string): Promise<ArchiveSummary> {
   // Only this command needs the writer, and loading it takes a while.
   const { writeArchive } = await import("./adapters/files/parquet-archive.ts");
-  return writeArchive(folder, archiveEntries(book, runs, softwareVersion()));
+  const tuneOf = await tuneFigures(book);
+  return writeArchive(folder, archiveEntries(book, { runs, tuneOf, softwareVersion: softwareVersion() }));
 }
 
 export function lookAtPorts(more: readonly string[]): Promise<PortView[]> {

@@ -1,4 +1,7 @@
-/** Opens a book for whoever works on it, and says what was found: what had to be mended, what is spoiled, what is old. A book that cannot be opened, or owned where it must be, throws BookError and is closed. */
+/**
+ * Opens a book and reports what was found: what had to be repaired, what is damaged, what is old. A book that cannot be opened, or not
+ * owned where that is required, throws BookError and is closed.
+ */
 import { resolve } from "node:path";
 import type { CoreEvent } from "../shared/contract/contract.ts";
 import { openSqliteBook } from "./adapters/sqlite/sqlite-book.ts";
@@ -9,11 +12,11 @@ import { type Book, BookError } from "./ports/book.ts";
 
 export interface OpenedBook {
   readonly book: Book;
-  /** What a process that died had left open, and how its runs become final. */
+  /** What a process that died left open, and how its runs become final. */
   readonly recovery: Recovery;
-  /** What is still to be done to a book of an earlier Gripbook; null when nothing. */
+  /** What still must be done for a book of an earlier Gripbook; null when nothing. */
   readonly old: string | null;
-  /** Runs whose figures are spoiled, one line each. */
+  /** Runs with damaged figures, one line each. */
   readonly bad: readonly string[];
 }
 
@@ -26,7 +29,7 @@ const NOTHING_FOUND: Recovery = {
   },
 };
 
-/** A page that cannot be read is one line: whoever asks the book for more hears whether that page is needed. */
+/** A page that cannot be read becomes one line; a later request shows whether that page is needed. */
 function readable<T>(spoiled: string[], look: () => T): T | null {
   try {
     return look();
@@ -37,7 +40,7 @@ function readable<T>(spoiled: string[], look: () => T): T | null {
   }
 }
 
-/** Opens a book and closes what a dead process left open in it; deriving that is left to the caller. */
+/** Opens a book and closes recordings that a dead process left open in it; deriving is left to the caller. */
 export function openBook(options: { readonly file: string; readonly create: boolean }): OpenedBook {
   const book = openSqliteBook({ ...options, file: resolve(options.file) });
   try {
@@ -45,14 +48,17 @@ export function openBook(options: { readonly file: string; readonly create: bool
     const found = readable(spoiled, () => recovery(book, gatesOf(book))) ?? NOTHING_FOUND;
     const old = readable(spoiled, () => outdated(book)) ?? null;
     const bad = readable(spoiled, () => book.badRuns(null).map(({ words }) => words)) ?? [];
-    return { book, recovery: { ...found, told: [...new Set([...book.notes, ...found.told, ...spoiled])] }, old, bad };
+    return { book, recovery: { ...found, told: [...new Set([...book.notes, ...found.told, ...spoiled, ...book.lostPages()])] }, old, bad };
   } catch (error) {
     book.close();
     throw error;
   }
 }
 
-/** For recording: owned before a port is opened, the first simulated day included. Another process that only reads then leaves its recording alone. */
+/**
+ * For recording: owned before a port is opened, also for the first simulated day. Another process that only reads then does not touch the
+ * open recording.
+ */
 export function openOwned(file: string): OpenedBook {
   const opened = openBook({ file, create: true });
   try {
@@ -64,7 +70,7 @@ export function openOwned(file: string): OpenedBook {
   }
 }
 
-/** What opening said, as one notice: lines of the same key would take each other's place. */
+/** What opening reported, as one notice: several notices of the same key would replace each other. */
 export function tellOpened(lines: readonly string[], emit: (event: CoreEvent) => void): void {
   if (lines.length > 0) emit({ event: "notice", key: "mended", text: lines.join(". ") });
 }

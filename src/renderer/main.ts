@@ -1,4 +1,4 @@
-/** The screens' start: fonts, styles, the way to the core, the frame. A font that fails to load leaves the system's own. */
+/** Starts the screens: fonts, styles, the connection to the core, the frame. Where a font fails to load, the system's own is used. */
 import "@fontsource/ibm-plex-sans/latin-500.css";
 import "@fontsource/ibm-plex-sans/latin-600.css";
 import "@fontsource/ibm-plex-sans/latin-700.css";
@@ -17,10 +17,11 @@ import "./style/car.css";
 import "./style/judge.css";
 import "./style/lost.css";
 import "./style/plan.css";
+import "./style/only-shows.css";
 import { startApp } from "./app/app.ts";
 import { openBridge, sayShown } from "./bridge/open-bridge.ts";
 
-// Canvases draw text as well, so the faces must be there before the first drawing.
+// Canvases draw text too, so the fonts must be loaded before the first drawing.
 await Promise.allSettled(["500 20px", "600 20px", "700 20px"].map((face) => document.fonts.load(`${face} "IBM Plex Sans"`)));
 const started = startApp(openBridge());
 sayShown();

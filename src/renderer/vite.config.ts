@@ -1,4 +1,4 @@
-/** Builds the screens into out/renderer: no inlined files, as the pages' policy loads everything from their own host. */
+/** Builds the screens into out/renderer. No file is inlined, as the pages' policy allows loading only from their own host. */
 import { fileURLToPath } from "node:url";
 import { defineConfig } from "vite";
 

@@ -22,7 +22,7 @@ module.exports = {
     rule("edges-may-add-valibot", { path: "^src/shared/(setup|contract)/" }, { pathNot: "^src/shared/|^node_modules/valibot/" }),
     rule("simulation-emits-bytes-only", { path: "^src/shared/simulation/" }, { path: "^src/shared/", pathNot: "^src/shared/(kernel|setup|simulation)/" }),
     rule("nobody-in-shared-needs-the-simulation", { path: "^src/shared/", pathNot: "^src/shared/simulation/" }, { path: "^src/shared/simulation/" }),
-    rule("renderer-sees-shared-only", { path: "^src/renderer/", pathNot: "vite\\.config\\.ts$" }, { pathNot: "^src/(renderer|shared)/|^node_modules/(chart\\.js|@fontsource)/" }),
+    rule("renderer-sees-shared-only", { path: "^src/renderer/", pathNot: "vite\\.config\\.ts$" }, { pathNot: "^src/(renderer|shared)/|^node_modules/(chart\\.js|@fontsource|uqr)/" }),
     rule("ports-see-shared-only", { path: "^src/main/ports/" }, { pathNot: "^src/(main/ports|shared)/" }),
     rule("core-sees-ports-and-shared", { path: "^src/main/core/" }, { pathNot: "^src/(main/core|main/ports|shared)/" }),
     rule("adapters-never-see-core", { path: "^src/main/adapters/" }, { path: "^src/main/(core|hosts|compose|command-line)" }),

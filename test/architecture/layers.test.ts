@@ -1,4 +1,4 @@
-/** The import rules of layers.cjs hold, and the check saw every source file (a blind pass cannot recur). */
+/** The import rules of layers.cjs hold, and the check read every source file (so that it cannot pass without having looked). */
 import { readdirSync, readFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { cruise, type ICruiseResult } from "dependency-cruiser";

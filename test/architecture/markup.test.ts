@@ -1,13 +1,16 @@
-/** Markup is made by the escaping tag alone (src/shared/kernel/html.ts): no string and no bare template of src holds an opening tag. Parsed by swc; the check bites and saw every file. */
+/**
+ * Markup is made only by the escaping tag (src/shared/kernel/html.ts): no string and no untagged template of src contains an opening tag.
+ * Parsed by swc; the check finds known violations and reads every file.
+ */
 import { readdirSync, readFileSync } from "node:fs";
 import { type Module, parseSync } from "@swc/core";
 import { describe, expect, test } from "vitest";
 
-/** Elements of HTML and SVG as they would be opened; words of a help text such as "--book <file>" are none. */
+/** Opening tags of HTML and SVG elements; words of a help text such as "--book <file>" do not count. */
 const OPENS =
   /<(?:!doctype|(?:a|b|body|br|button|div|figure|footer|form|g|h[1-6]|head|header|html|i|iframe|img|input|li|line|link|main|meta|ol|p|path|pattern|pre|rect|script|section|span|style|svg|table|tbody|td|text|th|thead|title|tr|u|ul)(?=[\s>/]))/i;
 
-/** Kinds of text that a program could be put together from, each with what it holds; a tagged template's own text is the tag's to judge. */
+/** Kinds of text from which a program could build markup, with their content; text in a tagged template is checked by the tag. */
 function textsOf(node: unknown, tagged = false, found: string[] = []): string[] {
   if (Array.isArray(node)) for (const item of node) textsOf(item, false, found);
   else if (typeof node === "object" && node !== null) {
@@ -26,7 +29,7 @@ function textsOf(node: unknown, tagged = false, found: string[] = []): string[] 
 const parse = (source: string): Module => parseSync(source, { syntax: "typescript", target: "es2023" });
 const offending = (source: string) => textsOf(parse(source)).filter((text) => OPENS.test(text));
 
-/** A page of one line whose only part is a key of our own making, before a page's files are there. */
+/** A page of one line whose only part is a key of our own, used before a page's files exist. */
 const EXCEPT = ["main/hosts/web/open-browser.ts", "main/hosts/web/web-host.ts"];
 /** Its options are written like tags: "--out <path>". It makes no markup. */
 const COMMANDS = "main/command-line/";

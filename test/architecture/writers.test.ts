@@ -1,6 +1,7 @@
 /**
- * Files are written by src/main/disk alone: whole, exclusive, through no link. What SQLite, a printer or a browser needs made beforehand is made
- * exclusively ("wx": POSIX O_CREAT with O_EXCL), or inside a folder that mkdtemp just made. Every source file is looked at, and the check bites.
+ * Files are written only by src/main/disk: complete, exclusive, through no link. What SQLite, a printer or a browser needs made beforehand
+ * is made exclusively ("wx": POSIX O_CREAT with O_EXCL), or inside a folder that mkdtemp just made. Every source file is read, and the
+ * check finds known violations.
  */
 import { readdirSync, readFileSync } from "node:fs";
 import { expect, test } from "vitest";

@@ -1,6 +1,6 @@
 /**
- * Decoding speed as ratios against reference programs in the same run, and a fuzz of 12 million bytes for each parser.
- * Reference programs (python-can, gpsdecode) are Debian's; where one is missing its ratio is left out aloud.
+ * Decoding speed as ratios to reference programs in the same run, and random data of 12 million bytes for each parser. Reference programs
+ * (python-can, gpsdecode) are Debian's; where one is missing its ratio is left out with a message.
  */
 import { spawnSync } from "node:child_process";
 import { readFileSync } from "node:fs";

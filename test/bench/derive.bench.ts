@@ -1,6 +1,6 @@
 /**
- * Deriving costs what there is to derive: four times the launches, or a hole ten times as long, measured against the shorter one in the same
- * process. Exits 1 when the cost grows by more than half again as much as the data.
+ * The work of deriving is proportional to the data: four times the launches, or a hole ten times as long, measured against the shorter one
+ * in the same process. Exits 1 when the work grows by more than half again as much as the data.
  */
 import type { AlignedRecording } from "../../src/shared/align/aligned-recording.ts";
 import { findLaunches } from "../../src/shared/launch/find-launches.ts";

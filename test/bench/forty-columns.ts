@@ -1,6 +1,6 @@
 /**
- * The measuring process as it is, but every run's columns are made up to forty on their way to the host: the book's widest run has fewer, and issue 7
- * asks for opening one of 40. What the book itself reads stays what it holds.
+ * The measuring process unchanged, except that every run gets forty columns on its way to the host: the book's widest run has fewer, and
+ * the promise is about opening one of 40. What is read from the book stays as stored.
  */
 import { COLUMNS } from "./columns.ts";
 

@@ -65,7 +65,7 @@ ${ticks.join("\n")}
 <text x="${x(0)}" y="${HEIGHT - 16}" font-size="18" text-anchor="middle" fill="${QUIET}">Drift over the test, in scatters of a single run (+ slower, − quicker with time)</text>
 ${series(points, "bestOfThree", { text: "off x 3, then on x 3: the better best wins", atDrift: -1, above: 8 }, "2 6", false)}
 ${series(points, "fourThenFour", { text: "off x 4, then on x 4", atDrift: 2, above: 2 }, "10 6", false)}
-${series(points, "suggested", { text: "6 and 6, drawn by lot", atDrift: 2, above: -2 }, "", true)}
+${series(points, "suggested", { text: "6 and 6, drawn at random", atDrift: 2, above: -2 }, "", true)}
 </svg>
 `;
 }

@@ -15,7 +15,7 @@ const AIR = 1.2;
 const G = 9.80665;
 const MOVING_MPS = 0.5 / 3.6;
 const SIXTY_MPS = 60 * 0.44704;
-/** Below so many standard deviations a receiver's speed is the length of a noisy vector: no information on a start is taken from it. */
+/** Below this many standard deviations a receiver's speed is the length of a noisy vector: it gives no information about a start. */
 const LEAST_SEEN_SIGMAS = 3;
 /** The classes' ramps run evenly from 0.1 to 0.6 s: their logarithm has this standard deviation. */
 const LOG_RAMP_SIGMA = 0.48;
@@ -41,7 +41,7 @@ function seenTimes(drive: SecondCarDrive, fromS: number, toS: number): number[] 
   const zero = first - transportS - ageS - lagS;
   const times = epochs.map((e) => zero + ((e.utcMs - epochs[0].utcMs) / 1000) * (1 + clockPpm * 1e-6));
   const noise = receiverNoise(drive);
-  // One that holds its speed at 0 shows nothing below its hold either.
+  // A receiver that holds its speed at 0 shows nothing below that either.
   const least = Math.max(holdBelowMps, LEAST_SEEN_SIGMAS * Math.hypot(noise.whiteMps, noise.correlatedMps));
   return times.filter((t) => t > fromS && t < toS && at(drive.trace, drive.trace.speedMps, t) > least);
 }
@@ -116,7 +116,7 @@ const KERNEL = 5;
 /** Rolling resistance, m/s2, stands after the family's own. */
 const ROLLING = KERNEL;
 const MOTION = KERNEL + 1;
-/** At 4 m/s2 a wheel of 48 teeth has passed none below this speed: what it then says of the road is no measurement. */
+/** At 4 m/s2 no tooth of a wheel with 48 teeth has passed below this speed, so there is no measurement. */
 const LEAST_WHEEL_MPS = 0.3;
 const LEAST_MOTOR_MPS = 0.2;
 /**
@@ -164,7 +164,7 @@ function nearest(
       for (let i = 0; i < rows; i += 1) residuals[i] = truth[i] - base[i * 10];
     },
   });
-  // A ramp fitted as a jump would seem known for nothing: on a log scale its effect vanishes. 0.1 s is the shortest of the classes.
+  // A ramp fitted as a jump would seem exactly known: on a log scale its effect vanishes. 0.1 s is the shortest of the classes.
   fit.parameters[1] = Math.max(fit.parameters[1], Math.log(0.1));
   return { theta: fit.parameters, rolling, fromS, count };
 }
@@ -237,7 +237,7 @@ function priorOf(drive: SecondCarDrive, n: number): Float64Array {
   const prior = new Float64Array(n * n);
   const gentle = drive.trace.phases.some((p) => p.phase.kind === "gentle");
   const { undriven, motorSpeed } = drive.recipe.bus;
-  // The receiver alone has nothing to be calibrated against; torque alone is reported a few milliseconds late, nobody knows how many.
+  // The receiver alone cannot be calibrated against anything; torque alone is reported a few milliseconds late, by an unknown amount.
   const known = gentle && (undriven || motorSpeed) ? calibrationBound(drive) : null;
   const put = (k: number, sigma: number): void => {
     prior[k * n + k] = 1 / sigma ** 2;

@@ -21,9 +21,9 @@ const without = { slip: 0.004, delayS: 0.005 };
 const bare = { slip: null, delayS: null };
 const receiverAlone: DriveClass = { undriven: false, torque: false, motorSpeed: false };
 
-// A bound binds only launches of the family it is computed for: the same sources on the design's stated family are held to it, on cars whose
-// shafts twist, wheels spin and limiters chop they are held to coverage, and the multiple is shown.
-// Promised figures are for 10 Hz, 0.03 m/s, 100 Hz; noisier and slower classes are held to coverage alone.
+// A bound is valid only for launches of the family it is computed for. The same sources on the design's stated family must keep it; on cars
+// whose shafts twist, wheels spin and limiters cut torque, only coverage is promised and the multiple is shown. Promised figures are for 10
+// Hz, 0.03 m/s, 100 Hz; for noisier and slower classes only coverage is promised.
 const family = { family: true, surface: "dry" } as const;
 
 const SECOND: readonly Omit<ClaimClass, "car">[] = [

@@ -1,4 +1,7 @@
-/** Six drives that are no launch around one that is, by the hundred on both generators: how many launches were missed or made up, seen whole and live. */
+/**
+ * Six drives that are not launches around one that is, hundreds of times on both generators: how many launches were missed or wrongly
+ * found, in the whole recording and live.
+ */
 import { type DecoyCase, decoyDrive, launchesFound, watchLive } from "../support/decoy-drives.ts";
 
 const FIRST_SEED = 70_000;
@@ -13,13 +16,13 @@ interface Counts {
   slowestSettleS: number;
 }
 
-/** What any sweep gives: a table for the page, and each promise not held. */
+/** The result of every sweep: a table for the page, and each broken promise. */
 export interface Sweep {
   readonly table: string;
   readonly failures: readonly string[];
 }
 
-/** Noise, rate, manner at rest, correlation and calibration go round; surface, ramp, order of the six and the rest are drawn. */
+/** Noise, rate, behaviour at rest, correlation and calibration alternate; surface, ramp, order of the six and the rest are drawn. */
 function caseOf(car: DecoyCase["car"], i: number): DecoyCase {
   const pick = <T>(list: readonly T[], by: number): T => list[Math.floor(i / by) % list.length] as T;
   return {
@@ -67,7 +70,7 @@ export function sweepDecoys(cases: number): Sweep {
   }
   const table = `### decoys
 
-False start, creep, push, reverse, spin on the spot and driving away slowly in an order drawn by lot, one launch among them; noise 0.02, 0.05 and 0.10 m/s,
+False start, creep, push, reverse, spin on the spot and driving away slowly in a random order, one launch among them; noise 0.02, 0.05 and 0.10 m/s,
 white or correlated, 5, 10 and 20 Hz, held at rest or not, calibrated or not. Half of the drives with the receiver alone (those on dry roads: without a pedal
 only a launch over 2.5 m/s2 is one).
 

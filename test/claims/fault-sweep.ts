@@ -1,4 +1,7 @@
-/** Streams lost, repeated and doubled at any place of a launch, by the hundred on both generators: whether times claimed then still hold, and whether the run says what happened. */
+/**
+ * Streams lost, repeated and doubled at any place of a launch, hundreds of times on both generators: whether the times then claimed still
+ * hold, and whether the run says what happened.
+ */
 import type { DerivedRun } from "../../src/shared/run/run.ts";
 import { createRandom, type Random } from "../support/second-car/random.ts";
 import type { DriveClass } from "../support/second-car/recipe.ts";
@@ -43,21 +46,21 @@ const KINDS: readonly DriveClass[] = [
 ];
 const CALIBRATION_S = 60;
 const BRAKING_S = 6;
-/** Less of it than this inside the launch takes no epoch away. */
+/** A shorter part of it inside the launch removes no epoch. */
 const SEEN_S = 0.15;
 
 interface FaultCase {
   /** Of the launch that was driven; empty where no time is claimed. */
   readonly gates: readonly GateOutcome[];
   readonly found: number;
-  /** Whether the fault fell into the launch, and whether the run's flags speak of it. */
+  /** Whether the fault was inside the launch, and whether the run's flags mention it. */
   readonly struck: boolean;
   readonly flagged: boolean;
   readonly fault: Fault;
   readonly told: boolean;
 }
 
-/** One time in three the fault holds an instant of the start, of the launch, of the braking: anywhere else it hurts nothing. */
+/** In one of three cases the fault covers an instant of the start, of the launch or of the braking; elsewhere it does no harm. */
 function draw(one: FaultClass, { known }: LinedDrive, random: Random): Fault {
   const [launch] = known.launches;
   if (launch === undefined) throw new RangeError("Fault sweep: a drive without its launch");
@@ -78,7 +81,7 @@ function judge(lined: LinedDrive, fault: Fault, told: boolean, random: Random): 
   const [launch] = known.launches;
   if (launch === undefined) throw new RangeError("Fault sweep: a drive without its launch");
   const { runs } = derive(known.tracks, known.setUp);
-  // The launch that was driven; another where none was is one too many, and judged by `found`.
+  // The run of the launch that was driven. A run where no launch was driven is one too many; `found` counts those.
   const run = runs.find(({ movementS }) => Math.abs(movementS - launch.movementS) < 3);
   return {
     gates: run === undefined ? [] : gateErrors(launch, run),

@@ -1,4 +1,7 @@
-/** Drives of the project's own simulated car for the claims, through its bytes: a class of the second car drawn alike on the first. A plan that finds no launch gives none. */
+/**
+ * Drives of the project's own simulated car for the claims, through its bytes: a class of the second car, drawn in the same way on the
+ * first. A plan in which no launch is found gives none.
+ */
 import type { DayPlan, LaunchSegment } from "../../src/shared/simulation/plan.ts";
 import { DEFAULT_BUS, DEFAULT_LAUNCH, DEFAULT_RECEIVER, DEFAULT_START_UNIX_S } from "../../src/shared/simulation/plan.ts";
 import { DEFAULT_CONTROL } from "../../src/shared/simulation/traction-control.ts";
@@ -86,7 +89,7 @@ function delayBoundS(plan: DayPlan, kind: DriveClass, massKg: number, speedAt: (
   return Math.sqrt(covarianceOf(information(n, [{ tS, columns, noise }], prior), n)[n + 1]);
 }
 
-/** Roles a class goes without: they are cut after decoding, as the set-up file insists on them. */
+/** Roles that a class does without: removed after decoding, as the set-up file requires them. */
 function without(tracks: RecordingTracks, kind: DriveClass): RecordingTracks {
   const roles = { ...tracks.roles };
   if (kind.motorSpeed === false) delete roles.motorSpeed;
@@ -148,7 +151,8 @@ function record(seed: number, plan: DayPlan, kind: DriveClass): { packets: Packe
     for (const { stream, arrivalUs, bytes } of drive.take()) packets.push({ stream, arrivalNs: arrivalUs * 1000, bytes });
   }
   const gnssDelayS = drive.gnssDelayS() ?? Number.NaN;
-  // Bus frames lie behind true time by their least way to the laptop: what the receiver's planned delay exceeds the true one by.
+  // Bus frames are late against true time by their least way to the laptop: the difference between the receiver's planned delay and the
+  // true one.
   const shiftS = plan.receiver.delayS - gnssDelayS;
   // The base is the laptop's clock, the truth's is not: 20 ppm are 3 ms by the launch, while spinning wheels change by 40 m/s2.
   const trueS = (baseS: number): number => (baseS - shiftS) / (1 + plan.hostPpm / 1e6);

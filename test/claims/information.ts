@@ -1,6 +1,6 @@
 /**
- * Fisher information of linearised observations under noise that is white plus first-order autoregressive. A matrix that
- * cannot be inverted throws: the family then holds a parameter nothing observes.
+ * Fisher information of linearised observations under noise that is white plus first-order autoregressive. A matrix that cannot be inverted
+ * throws: the family then has a parameter that nothing observes.
  */
 import { choleskyOf, solveCholesky } from "../../src/shared/kernel/cholesky.ts";
 

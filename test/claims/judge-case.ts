@@ -1,4 +1,4 @@
-/** One drive of known truth held against what the project makes of it. A missed launch or refused fit is counted, not thrown. */
+/** Compares one drive of known truth with the product's results for it. A missed launch or refused fit is counted, not thrown. */
 import { TWO_SIDED_95 } from "../../src/shared/kernel/statistics.ts";
 import type { AlignedRecording } from "../../src/shared/align/aligned-recording.ts";
 import type { Figure } from "../../src/shared/align/calibration.ts";
@@ -27,7 +27,7 @@ export interface CaseResult {
 }
 
 const TEN_KMH_MPS = 10 / 3.6;
-/** Slip is judged to just before the lift: torque is cut there in a step. */
+/** Slip is compared up to just before the lift, where torque is cut in a step. */
 const BEFORE_LIFT_S = 0.1;
 
 /** Derives and judges one drive. */

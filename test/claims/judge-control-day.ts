@@ -1,6 +1,6 @@
 /**
- * A day under a control of known setting, held against what the product says of it: how late it answers, and what a change would gain, the same day
- * then driven with that change. A day whose tyre or control cannot be told has no gain, and is counted.
+ * Compares a day under a control of known setting with the product's results: how late it answers, and what a change would gain. The same
+ * day is then driven with that change. A day whose tyre or control stays unknown has no gain, and is counted.
  */
 import { median } from "../../src/shared/kernel/statistics.ts";
 import { type Gate, STANDARD_GATES } from "../../src/shared/launch/gate.ts";
@@ -32,7 +32,7 @@ export interface ControlCase {
 const GATE = STANDARD_GATES.find(({ name }) => name === "0-60 mph") as Gate;
 const DAY = { launches: 4, off: 2, gentleS: 90 } as const;
 const SOON_S = 0.02;
-/** Gains below this are advised to nobody. */
+/** Smaller gains are not advised. */
 const WORTH_S = 0.03;
 
 /** The same setting for both cars: share of ground speed allowed as slip, and how late. */
@@ -56,7 +56,8 @@ function drive(seed: number, { car, surface }: ControlDayClass, { share, lateS }
     : secondControlDay(seed, { allowedShare: share, lateS, allowedMps: 0.35 }, ask);
 }
 
-const meanSixty = ({ truths }: ControlDay) => truths.reduce((sum, { sixtyS }) => sum + (sixtyS ?? Number.NaN), 0) / truths.length;
+const meanSixty = ({ truths }: Pick<ControlDay, "truths">) =>
+  truths.reduce((sum, { sixtyS }) => sum + (sixtyS ?? Number.NaN), 0) / truths.length;
 
 /** The change that advice would name, and the setting that follows it. */
 function change(kind: ControlKind, control: GroupControl, best: number, { share, lateS }: Setting): { trial: Trial; next: Setting } | null {
@@ -72,9 +73,18 @@ function change(kind: ControlKind, control: GroupControl, best: number, { share,
   return { trial: { slip }, next: { share: share + slip - holds.value, lateS } };
 }
 
-export function judgeControlDay(seed: number, claim: ControlDayClass): ControlCase {
+/** A day of this class; `setting`: that of the seed, unless the day is driven again with another. */
+const controlDayOf = (seed: number, claim: ControlDayClass, setting = settingOf(claim.kind, seed)): ControlDay =>
+  drive(seed, claim, setting);
+
+/** `again`: the day driven with another setting. */
+export function judgeControlDay(
+  seed: number,
+  claim: ControlDayClass,
+  day = controlDayOf(seed, claim),
+  again = (setting: Setting): Pick<ControlDay, "truths"> => controlDayOf(seed, claim, setting),
+): ControlCase {
   const setting = settingOf(claim.kind, seed);
-  const day = drive(seed, claim, setting);
   const all = [...day.offRuns, ...day.runs];
   const car = fitCar(all);
   const curves = gripCurves(all, car);
@@ -90,6 +100,6 @@ export function judgeControlDay(seed: number, claim: ControlDayClass): ControlCa
     tried === null ? null : expectedGain({ runs: day.runs, gate: GATE, start: "movement", car, curves, control, trial: tried.trial });
   if (tried === null || said === null || said.value < WORTH_S || said.value <= said.plusMinus95)
     return { answers, gain: null, missed: day.missed };
-  const gained = meanSixty(day) - meanSixty(drive(seed, claim, tried.next));
+  const gained = meanSixty(day) - meanSixty(again(tried.next));
   return { answers, gain: { error: (said.value - gained) / gained, plusMinus95: Math.abs(said.plusMinus95 / gained) }, missed: day.missed };
 }

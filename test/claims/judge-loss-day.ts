@@ -1,14 +1,12 @@
 /** One test day's lost time, group by group, held against the truth. A day whose peak was not claimed, or whose gate was not reached, gives no outcome. */
 import { STANDARD_GATES } from "../../src/shared/launch/gate.ts";
-import type { SetUp } from "../../src/shared/setup/set-up.ts";
 import { fitCar } from "../../src/shared/tune/fit-car.ts";
-import { gentleBlocks } from "../../src/shared/tune/force-blocks.ts";
 import { gripCurves } from "../../src/shared/tune/grip-curves.ts";
 import { groupLosses } from "../../src/shared/tune/group-losses.ts";
 import { LOSS_CAUSES, type LossCause } from "../../src/shared/tune/losses.ts";
 import { trueLosses } from "./loss-truth.ts";
 import type { Outcome } from "./tally.ts";
-import { tuneDay, type TuneDayClass } from "./tune-day.ts";
+import type { TuneDay } from "./tune-day.ts";
 
 export type LossFigure = LossCause | "quickest";
 
@@ -26,16 +24,11 @@ export interface LossCase {
 
 const SIXTY_MPS = 60 * 0.44704;
 
-export function judgeLossDay(seed: number, day: TuneDayClass): LossCase {
-  const known = tuneDay(seed, day);
-  const { runs, recording } = known;
-  const [first] = runs;
-  if (first?.calibration == null) throw new RangeError("Expected calibrated runs");
-  const setUp: SetUp = { car: first.car, sources: {}, database: [], signals: {} };
-  const car = fitCar(runs, {
-    gentle: gentleBlocks(recording, first.calibration, setUp),
-    tolerance: { mass: 0, frontWeightShare: 0, cgHeight: 0 },
-  });
+/** What was truly lost in each launch; null where one never reached the gate's speed. */
+export const lossTruths = (known: TuneDay) => known.runs.map((_, launch) => trueLosses(known, launch, SIXTY_MPS));
+
+export function judgeLossDay({ runs, gentle }: Pick<TuneDay, "runs" | "gentle">, all: ReturnType<typeof lossTruths>): LossCase {
+  const car = fitCar(runs, { gentle, tolerance: { mass: 0, frontWeightShare: 0, cgHeight: 0 } });
   const curves = gripCurves(runs, car);
   const gate = STANDARD_GATES.find(({ name }) => name === "0-60 mph");
   if (gate === undefined) throw new RangeError("Expected 0-60 mph among the standard gates");
@@ -43,7 +36,7 @@ export function judgeLossDay(seed: number, day: TuneDayClass): LossCase {
   let untold = 0;
   for (const label of [...new Set(runs.map((run) => run.label))]) {
     const group = runs.filter((run) => run.label === label);
-    const truths = group.map((run) => trueLosses(known, runs.indexOf(run), SIXTY_MPS));
+    const truths = group.map((run) => all[runs.indexOf(run)] ?? null);
     const found = groupLosses({ label, runs: group, gate, start: "movement", car, curves });
     if (found.quickest === null || truths.includes(null)) {
       untold += 1;

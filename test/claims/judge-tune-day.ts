@@ -1,12 +1,11 @@
 /** A test day of known truth, its set-up exact or off, held against the fitted car and the grip curve. A figure that is not claimed gives no outcome; what is claimed of the peak is told. */
-import type { SetUp } from "../../src/shared/setup/set-up.ts";
 import type { CarFigure, Figure } from "../../src/shared/tune/figure.ts";
 import { fitCar } from "../../src/shared/tune/fit-car.ts";
-import { type ForceBlocks, gentleBlocks } from "../../src/shared/tune/force-blocks.ts";
+import type { ForceBlocks } from "../../src/shared/tune/force-blocks.ts";
 import { gripCurves } from "../../src/shared/tune/grip-curves.ts";
 import type { TuneRun } from "../../src/shared/tune/tune-run.ts";
 import type { Outcome } from "./tally.ts";
-import { tuneDay, type TuneDayClass, type TuneDayTruth, withSetUpOff } from "./tune-day.ts";
+import { type TuneDay, type TuneDayTruth, withSetUpOff } from "./tune-day.ts";
 
 /** Relative errors but for best slip, which is in slip itself. */
 const TUNE_FIGURES = [
@@ -23,7 +22,10 @@ export type TuneFigure = (typeof TUNE_FIGURES)[number];
 
 export interface TuneCase {
   readonly outcomes: Readonly<Partial<Record<TuneFigure, Outcome>>>;
-  /** Whether the launches truly held slip on both sides of the best, by a wide margin; null: by a narrow one, where either answer may stand. */
+  /**
+   * Whether the launches really held slip on both sides of the best one, by a wide margin; null: by a narrow margin, where either answer is
+   * acceptable.
+   */
   readonly passed: boolean | null;
   readonly said: boolean;
   readonly why: string | null;
@@ -35,14 +37,9 @@ const WELL_UNDER = 0.15;
 const HELD_S = 0.2;
 const HARDLY_S = 0.1;
 
-/** One answer for each of `offs`: how far mass, height and weight share of the set-up are off. The runs are derived once, under the exact one. */
-export function judgeTuneDay(seed: number, day: TuneDayClass, offs: readonly number[]): TuneCase[] {
-  const known = tuneDay(seed, day);
-  const [first] = known.runs;
-  if (first?.calibration == null) throw new RangeError("Expected calibrated runs");
-  const setUp: SetUp = { car: first.car, sources: {}, database: [], signals: {} };
-  const gentle = gentleBlocks(known.recording, first.calibration, setUp);
-  return offs.map((off) => judge(withSetUpOff(seed, known.runs, off), gentle, known.truth, off));
+/** One answer for each of `offs`: how far mass, height and weight share of the set-up are off, up or down by the lot of `seed`. The runs are derived once, under the exact one. */
+export function judgeTuneDay(known: Pick<TuneDay, "runs" | "gentle" | "truth">, seed: number, offs: readonly number[]): TuneCase[] {
+  return offs.map((off) => judge(withSetUpOff(seed, known.runs, off), known.gentle, known.truth, off));
 }
 
 function judge(runs: readonly TuneRun[], gentle: readonly ForceBlocks[], truth: TuneDayTruth, off: number): TuneCase {

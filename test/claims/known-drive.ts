@@ -5,7 +5,7 @@ import { calibrate } from "../../src/shared/align/calibrate.ts";
 import type { Calibration } from "../../src/shared/align/calibration.ts";
 import { estimateRun } from "../../src/shared/run/estimate-run.ts";
 import { findLaunches } from "../../src/shared/launch/find-launches.ts";
-import { STANDARD_GATES } from "../../src/shared/launch/gate.ts";
+import { type Gate, STANDARD_GATES } from "../../src/shared/launch/gate.ts";
 import type { DerivedRun } from "../../src/shared/run/run.ts";
 import type { SetUp } from "../../src/shared/setup/set-up.ts";
 import type { RecordingTracks } from "../../src/shared/signals/tracks.ts";
@@ -84,11 +84,14 @@ export interface Derived {
   readonly runs: readonly DerivedRun[];
 }
 
+/** Gates of a launch alone: a stop is fitted by itself, costs as much as the launch, and changes nothing of it. */
+export const LAUNCH_GATES = STANDARD_GATES.filter(({ kind }) => kind !== "stop");
+
 /** Aligned, calibrated and timed as import does it. */
-export function derive(tracks: RecordingTracks, setUp: SetUp): Derived {
+export function derive(tracks: RecordingTracks, setUp: SetUp, gates: readonly Gate[] = STANDARD_GATES): Derived {
   const recording = alignRecording(tracks, setUp);
   const calibration = calibrate(recording, setUp, null);
   const windows = findLaunches(recording, calibration, setUp, []);
-  const runs = windows.map((window, i) => estimateRun({ recording, calibration, setUp, window, gates: STANDARD_GATES, uid: `case-${i}` }));
+  const runs = windows.map((window, i) => estimateRun({ recording, calibration, setUp, window, gates, uid: `case-${i}` }));
   return { recording, calibration, runs };
 }

@@ -1,6 +1,6 @@
 /**
- * True quickest and losses of a launch, worked out anew from DESIGN's definitions: every slip up to the best is tried at every speed, and the true
- * course is stepped through each millisecond. A launch that never reached the speed gives null.
+ * True quickest time and losses of a launch, computed independently from the definitions in docs/design.md: every slip up to the best is
+ * tried at every speed, and the true course is followed millisecond by millisecond. A launch that never reached the speed gives null.
  */
 import { LOSS_CAUSES, type LossCause } from "../../src/shared/tune/losses.ts";
 import type { TrueForces, TuneDay } from "./tune-day.ts";

@@ -1,7 +1,7 @@
 /**
- * The long job behind every figure with a plus-minus: hundreds of random drives of known truth in each class.
- * `npm run claims [-- --cases N] [--only TEXT] [--no-chart]`; prints one table a class; a full run writes docs/accuracy.md and .svg.
- * Exit 1 when a promise is not held, 2 on wrong usage.
+ * The long job behind every figure with a plus-minus: hundreds of random drives of known truth in each class. `npm run claims [-- --cases
+ * N] [--only TEXT] [--no-chart]`; prints one table a class; a full run writes docs/accuracy.md and .svg. Exit 1 when a promise is broken, 2
+ * on wrong usage.
  */
 import { writeFileSync } from "node:fs";
 import { parseArgs } from "node:util";
@@ -12,9 +12,10 @@ import type { Job } from "./claims-worker.ts";
 import type { CaseResult } from "./judge-case.ts";
 import { CONTROL_CLASSES, sweepControl } from "./control-sweep.ts";
 import { sweepFaults } from "./fault-sweep.ts";
-import { LOSS_CLASSES, sweepLosses } from "./loss-sweep.ts";
 import { createPool } from "./pool.ts";
-import { sweepTune, TUNE_CLASSES } from "./tune-sweep.ts";
+import { SEASON_NAME, sweepSeasons } from "./season-sweep.ts";
+import { sweepTune, TUNE_NAMES } from "./tune-sweep.ts";
+import { sweepWiring, WIRING_NAME } from "./wiring-sweep.ts";
 import { type ClassSummary, summariseClass, tableOf } from "./summary.ts";
 
 /** What is not driven class by class; each takes half as many cases, as a day holds several launches. */
@@ -22,13 +23,17 @@ const SWEEPS: readonly {
   readonly names: readonly string[];
   run(cases: number, only: string, tell: (table: string) => void): Promise<Sweep>;
 }[] = [
+  { names: [SEASON_NAME], run: async (count, _, tell) => told(sweepSeasons(count), tell) },
   { names: ["decoys"], run: async (count, _, tell) => told(sweepDecoys(count), tell) },
   { names: ["faults"], run: async (count, _, tell) => told(await sweepFaults(2 * count), tell) },
-  { names: TUNE_CLASSES.map((one) => one.name), run: sweepTune },
-  { names: LOSS_CLASSES.map((one) => one.name), run: sweepLosses },
+  { names: [WIRING_NAME], run: async (count, _, tell) => told(await sweepWiring(count), tell) },
+  { names: TUNE_NAMES, run: sweepTune },
   { names: CONTROL_CLASSES.map((one) => one.name), run: sweepControl },
 ];
-/** Bounds cost as much as a case: so many cases of a class carry one where its multiple is only shown; all do where it is promised. */
+/**
+ * Computing a bound takes as long as a case. This many cases of a class get one where its multiple is only shown; all do where it is
+ * promised.
+ */
 const CASES_WITH_BOUND = 40;
 const FIRST_SEED = 50_000;
 
@@ -96,23 +101,23 @@ function told(sweep: Sweep, tell: (table: string) => void): Sweep {
 }
 
 function pageOf(all: readonly ClassSummary[], broken: readonly string[]): string {
-  return `# How true the figures are
+  return `# How exact the figures are
 
 Measured by \`npm run claims\` on random drives of known truth from two generators that share no code: the simulated car, through its bytes, and a second car
 written from the definitions alone, with another tyre model, twisting shafts and a lagging receiver. Fixed seeds: the same code gives the same tables. Each drive holds 120 s of gentle driving and one launch.
 
 - **RMS error**: root mean square of claimed minus true.
-- **x bound**: RMS error over the Cramer-Rao bound, the least any unbiased method could reach from the same sources with the true noise known.
+- **x bound**: RMS error over the Cramer-Rao bound, the least error that any unbiased method could reach from the same sources if it knew the true noise.
   The bound takes the launch to be of one family: start, ramp, torque limit, power limit and drag, with slip stiffness and its bend, rolling resistance, delay and radius
-  unknown but for what the gentle drive tells. How late torque is reported is no unknown of it: lateness moves start and gate alike, and left open would raise it by under 1 %.
-  It binds the classes named "stated family", whose launches are of it, and there fewer sources are promised within 1.3 times of it. The other launches of the second car
-  twist shafts, spin wheels and chop torque: no curve of the family passes through them, the multiple only shows how far off it they lie.
-  Launches whose wheels spin away are left out of it where motor speed counts. An estimate may lie below the bound where it knows more. The delay's bound is that of the gentle drive alone.
+  unknown except for what the gentle drive shows. The lateness of reported torque is not an unknown: it moves start and gate in the same way, and would raise the bound by under 1 %.
+  The 1.3 limit applies only to the classes named "stated family". The other launches of the second car
+  twist shafts, spin wheels and cut torque: no curve of the family fits them, and the multiple only shows how far they are from it.
+  Where motor speed is used, launches with spinning wheels are left out of it. An estimate that knows more may be below the bound. The delay's bound is for the gentle drive alone.
 - **inside ±**: share of truths within the printed interval, with the exact binomial 95 % band of that share. Promised: 90 to 99 %.
-  A share counts as not held only where its whole band lies outside.
+  A promise counts as broken only where the whole band lies outside.
 - **test days**: 120 s of gentle driving, then four to six launches with and without control; the fitted car and the grip curve (\`docs/grip.md\`). Errors are relative, best slip's is in slip itself.
-  "5 % off": mass, height of the centre of gravity and weight share in the set-up each that much off, up or down by lot, and told to be trusted so far; the runs are derived under the exact set-up.
-  Slip "well passed" its best where it was 30 % over and 15 % under it for 0.2 s each; it did not where it was over it for less than 0.1 s. Days between may be answered either way.
+  "5 % off": mass, height of the centre of gravity and weight share in the set-up are each off by that much, up or down at random, and the fit is told to expect this; the runs are derived with the exact set-up.
+  Slip counts as "well past" its best where it was 30 % above and 15 % below it for 0.2 s each, and as not past it where it was above for less than 0.1 s. For days in between either answer is accepted.
 
 ![0-60 mph error against receiver noise and rate](accuracy.svg)
 

@@ -1,4 +1,4 @@
-/** Gathers the cases of one class into the lines that are printed and written down, and says which promise fails. */
+/** Sums up the cases of one class as the lines that are printed and stored, and says which promise fails. */
 import type { ClaimClass } from "./classes.ts";
 import type { CaseResult } from "./judge-case.ts";
 import { mostRms, type Outcome, shareBand, summarise } from "./tally.ts";
@@ -38,11 +38,11 @@ interface LineInput {
   readonly mostRms: number | null;
   readonly bounds?: readonly number[];
   readonly mostBoundTimes?: number | null;
-  /** Whether coverage is judged (a claim of the product) or the line is shown for scale. */
+  /** Whether coverage is promised (a claim of the product) or the line is only for comparison. */
   readonly covered?: boolean;
 }
 
-/** A share outside the promise counts as a failure only where its own binomial band leaves the promise too. */
+/** A share outside the promise counts as a failure only where its whole binomial band is outside too. */
 export function claimLine(input: LineInput): ClaimLine {
   const { what, outcomes, unit, scale, bounds = [], covered = true } = input;
   const s = summarise(outcomes);
@@ -106,7 +106,7 @@ export function summariseClass(claim: ClaimClass, cases: readonly CaseResult[]):
   const slip = cases.map((c) => c.slip).filter((o) => o !== null);
   if (slip.length > 0) {
     const inside = slip.reduce((s, o) => s + o.inside, 0) / slip.length;
-    // Samples of one launch are not independent: the share is shown, and judged by eye.
+    // Samples of one launch are not independent: the share is shown, and people judge it.
     const line = claimLine({
       what: "slip error / (1 + slip)",
       outcomes: slip.map((o) => ({ error: o.rms, plusMinus95: 0 })),

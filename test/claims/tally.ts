@@ -1,4 +1,4 @@
-/** Sums up errors and intervals over many cases, with the bands chance alone allows. An empty tally gives NaN, never 0. */
+/** Sums up errors and intervals over many cases, with the bands that chance allows. An empty tally gives NaN, never 0. */
 
 /** One figure of one case: what was claimed and what was true. */
 export interface Outcome {
@@ -58,8 +58,8 @@ export function shareBand(k: number, n: number): readonly [number, number] {
 }
 
 /**
- * Least count of covering intervals in `n` cases that 90 % true coverage still makes likelier than `alpha`. The promise
- * is 90 to 99 %; fewer than this refutes it. Too wide an interval shows as count n: at 99 % that is common for small n.
+ * Least number of covering intervals in `n` cases that 90 % true coverage still gives with a probability above `alpha`. The promise is 90
+ * to 99 %; fewer than this disproves it. Intervals that are too wide show as n of n; at 99 % that is common for small n.
  */
 export function leastCovered(n: number, alpha: number): number {
   let k = 0;
@@ -67,7 +67,10 @@ export function leastCovered(n: number, alpha: number): number {
   return k;
 }
 
-/** Most RMS of n normal errors that a true RMS of `claim` gives but for a share alpha = 0.0013: chi-square by Wilson-Hilferty, z = 3. */
+/**
+ * Largest RMS of n normal errors that a true RMS of `claim` gives, except with a probability of alpha = 0.0013: chi-square by
+ * Wilson-Hilferty, z = 3.
+ */
 export function mostRms(claim: number, n: number): number {
   const a = 2 / (9 * n);
   return claim * Math.sqrt((1 - a + 3 * Math.sqrt(a)) ** 3);

@@ -1,8 +1,11 @@
-/** A test day of known truth for the tune room, from either generator: launches as stored runs under an exact set-up, gentle driving, and what only the generator knows. A launch that is not found fails the day. */
-import type { AlignedRecording } from "../../src/shared/align/aligned-recording.ts";
+/**
+ * A test day of known truth for tuning, from either generator: launches as stored runs under an exact set-up, gentle driving, and what only
+ * the generator knows. A launch that is not found fails the day.
+ */
 import type { CarSetUp, SetUp } from "../../src/shared/setup/set-up.ts";
 import { DEFAULT_LAUNCH } from "../../src/shared/simulation/plan.ts";
 import { TYRE_CURVES } from "../../src/shared/simulation/tyre-curve.ts";
+import { type ForceBlocks, gentleBlocks } from "../../src/shared/tune/force-blocks.ts";
 import { type TuneRun, tuneRun } from "../../src/shared/tune/tune-run.ts";
 import { at, type Trace } from "../support/second-car/dynamics.ts";
 import { frictionAt } from "../support/second-car/tyre.ts";
@@ -10,7 +13,7 @@ import { createRandom } from "../support/second-car/random.ts";
 import { type Car, type DriveClass, drawRecipe } from "../support/second-car/recipe.ts";
 import { recordDrive, setUpOf, tracksOf } from "../support/second-car/second-car.ts";
 import { firstCarDay, planOf } from "./first-car.ts";
-import { derive } from "./known-drive.ts";
+import { derive, LAUNCH_GATES } from "./known-drive.ts";
 
 export interface TuneDayClass {
   readonly car: "first" | "second";
@@ -37,7 +40,7 @@ export interface TuneDayTruth {
   readonly secondsOver: (share: number) => number;
 }
 
-/** What moves a car in truth, for who works the quickest launch out anew. */
+/** The true forces on the car, for calculating the quickest launch independently. */
 export interface TrueForces {
   readonly massKg: number;
   /** Driven (rear) axle's share of the weight, and height over wheelbase. */
@@ -69,10 +72,12 @@ export interface TuneDay {
   readonly forces: TrueForces;
   readonly trueAt: (baseS: number) => TrueMoment;
   readonly runs: readonly TuneRun[];
-  readonly recording: AlignedRecording;
+  /** The gentle driving before the launches. */
+  readonly gentle: readonly ForceBlocks[];
   readonly truth: TuneDayTruth;
 }
 
+const G = 9.80665;
 const TEN_KMH_MPS = 10 / 3.6;
 const STEP_S = 0.01;
 
@@ -145,7 +150,7 @@ function secondDay(seed: number, { surface, allowed, kind = {} }: TuneDayClass):
   const { car } = recipe;
   const written = setUpOf(recipe);
   const setUp: SetUp = { ...written, car: { ...written.car, massKg: car.massKg } };
-  const derived = derive(tracksOf(drive), setUp);
+  const derived = derive(tracksOf(drive), setUp, LAUNCH_GATES);
   const runs = runsOf(derived, setUp.car, surface, allowed);
   const { c1, c2, c3 } = car.tyre;
   const wheelNormalised = Math.log((c1 * c2) / c3) / c2;
@@ -158,7 +163,7 @@ function secondDay(seed: number, { surface, allowed, kind = {} }: TuneDayClass):
   const column = (pick: "requestNm" | "deliveredNm", baseS: number) => at(drive.trace, drive.trace[pick], baseS - shift);
   return {
     runs,
-    recording: derived.recording,
+    gentle: gentleBlocks(derived.recording, derived.calibration, setUp),
     forces: {
       massKg: car.massKg,
       rearWeightShare: 1 - car.frontWeightShare,
@@ -180,7 +185,8 @@ function secondDay(seed: number, { surface, allowed, kind = {} }: TuneDayClass):
       bestSlip,
       peakFriction: c1 * (1 - Math.exp(-c2 * wheelNormalised)) - c3 * wheelNormalised,
       dragAreaM2: car.dragAreaM2,
-      rollingResistance: car.rollingResistance,
+      // What the motor itself drags is of the same kind at the road: no drive tells them apart.
+      rollingResistance: car.rollingResistance + (car.motorDragNm * car.gearRatio) / car.rollingRadiusM / (car.massKg * G),
       axleInertiaKgM2: car.wheelsKgM2 + car.rotorKgM2 * car.gearRatio ** 2,
       fullTorqueNm: car.maxTorqueNm,
       fullPowerW: car.maxPowerW,
@@ -233,7 +239,7 @@ function firstDay(seed: number, { surface, allowed, kind = {} }: TuneDayClass): 
   if (slipAt === null) throw new RangeError("Expected the simulated car's true slip");
   const truth = { massKg: car.massKg, cgHeightM: car.cgHeightM, frontWeightShare: 1 - car.rearWeightShare, wheelbaseM: car.wheelbaseM };
   const setUp: SetUp = { ...known.setUp, car: { ...known.setUp.car, ...truth } };
-  const derived = derive(known.tracks, setUp);
+  const derived = derive(known.tracks, setUp, LAUNCH_GATES);
   const runs = runsOf(derived, setUp.car, surface, allowed);
   const bestSlip = bestOf(TYRE_CURVES[surface]);
   const warmth = runs.map((run) => {
@@ -243,7 +249,7 @@ function firstDay(seed: number, { surface, allowed, kind = {} }: TuneDayClass): 
   const tyre = TYRE_CURVES[surface];
   return {
     runs,
-    recording: derived.recording,
+    gentle: gentleBlocks(derived.recording, derived.calibration, setUp),
     forces: {
       massKg: car.massKg,
       rearWeightShare: car.rearWeightShare,

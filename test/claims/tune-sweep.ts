@@ -1,10 +1,14 @@
-/** Test days by the hundred on both generators: how true the fitted car and the grip curve are, and whether "not reached" is said exactly where it is so. */
+/**
+ * Test days by the hundred on both generators: how exact the fitted car, the grip curve and the lost time are, and whether "not reached" is
+ * said exactly where it is true.
+ */
 import type { Sweep } from "./decoy-sweep.ts";
 import type { TuneCase, TuneFigure } from "./judge-tune-day.ts";
+import { sumUpLosses } from "./loss-sweep.ts";
 import { createPool } from "./pool.ts";
 import { type ClaimLine, claimLine, rowsOf, TABLE_HEAD } from "./summary.ts";
 import type { TuneDayClass } from "./tune-day.ts";
-import type { TuneJob } from "./tune-worker.ts";
+import type { TuneJob, TuneJudged } from "./tune-worker.ts";
 
 const FIRST_SEED = 90_000;
 
@@ -16,6 +20,8 @@ interface TuneClass {
   readonly day: TuneDayClass;
   /** Set-ups that the same days are judged under. */
   readonly judged: readonly { readonly name: string; readonly off: number; readonly most: Most }[];
+  /** Name under which lost time is judged on the same days; absent: it is not. */
+  readonly losses?: string;
 }
 
 const EXACT = { name: "set-up exact", off: 0, most: { bestSlip: 0.01, peakFriction: 0.02 } };
@@ -31,8 +37,14 @@ export const TUNE_CLASSES: readonly TuneClass[] = [
     name: "test days: simulated car, dry, peak passed",
     day: { car: "first", surface: "dry", allowed: simulatedPasses },
     judged: [EXACT, OFF],
+    losses: "lost time: simulated car, dry",
   },
-  { name: "test days: second car, wet, peak passed", day: { car: "second", surface: "wet", allowed: secondPasses }, judged: [EXACT, OFF] },
+  {
+    name: "test days: second car, wet, peak passed",
+    day: { car: "second", surface: "wet", allowed: secondPasses },
+    judged: [EXACT, OFF],
+    losses: "lost time: second car, wet",
+  },
   { name: "test days: simulated car, dry, held back", day: { car: "first", surface: "dry", allowed: holdsBack }, judged: [EXACT] },
   {
     name: "test days: second car, dry, grip to spare",
@@ -40,7 +52,18 @@ export const TUNE_CLASSES: readonly TuneClass[] = [
     judged: [EXACT],
   },
   { name: "test days: second car, wet, held back", day: { car: "second", surface: "wet", allowed: holdsBack }, judged: [EXACT] },
-  { name: "test days: simulated car, wet, peak passed", day: { car: "first", surface: "wet", allowed: simulatedPasses }, judged: [EXACT] },
+  {
+    name: "test days: simulated car, wet, peak passed",
+    day: { car: "first", surface: "wet", allowed: simulatedPasses },
+    judged: [EXACT],
+    losses: "lost time: simulated car, wet",
+  },
+  {
+    name: "test days: second car, dry, peak passed",
+    day: { car: "second", surface: "dry", allowed: secondPasses },
+    judged: [EXACT],
+    losses: "lost time: second car, dry",
+  },
   {
     name: "test days: second car, wet, peak passed, no undriven wheels",
     day: { car: "second", surface: "wet", allowed: secondPasses, kind: { undriven: false } },
@@ -59,28 +82,40 @@ const WHAT: Readonly<Record<TuneFigure, string>> = {
   torqueRatio: "torque over motion",
 };
 
-/** `cases` days of each class whose name holds `only`; `tell` hears each table as soon as it is there. */
+/** All names, of car and tyre and of lost time. */
+export const TUNE_NAMES = TUNE_CLASSES.flatMap(({ name, losses }) => (losses === undefined ? [name] : [name, losses]));
+
+/** `cases` days of each class with a name that holds `only`; `tell` hears each table as soon as it is there. */
 export async function sweepTune(cases: number, only: string, tell: (table: string) => void): Promise<Sweep> {
-  const pool = createPool<TuneJob, TuneCase[]>("./tune-worker.ts");
-  const tables: string[] = [];
-  const failures: string[] = [];
-  for (const { name, day, judged } of TUNE_CLASSES.filter((one) => one.name.includes(only))) {
-    const offs = judged.map(({ off }) => off);
-    const days = await pool.run(Array.from({ length: cases }, (_, i) => ({ seed: FIRST_SEED + i, day, offs })));
-    judged.forEach((under, k) => {
-      const whole = `${name}, ${under.name}`;
-      const found = sumUp(
-        whole,
-        days.map((one) => one[k]),
-        under.most,
+  const pool = createPool<TuneJob, TuneJudged>("./tune-worker.ts");
+  const found: Sweep[] = [];
+  for (const { name, day, judged, losses } of TUNE_CLASSES) {
+    const under = name.includes(only) ? judged : [];
+    const lossName = losses?.includes(only) === true ? losses : null;
+    if (under.length === 0 && lossName === null) continue;
+    const offs = under.map(({ off }) => off);
+    const jobs = Array.from({ length: cases }, (_, i) => ({ seed: FIRST_SEED + i, day, offs, losses: lossName !== null }));
+    const days = await pool.run(jobs);
+    const sums = under.map((setUp, k) =>
+      sumUp(
+        `${name}, ${setUp.name}`,
+        days.map(({ tune }) => tune[k] as TuneCase),
+        setUp.most,
+      ),
+    );
+    if (lossName !== null)
+      sums.push(
+        sumUpLosses(
+          lossName,
+          days.flatMap((one) => one.losses ?? []),
+          day.allowed.length,
+        ),
       );
-      failures.push(...found.failures);
-      tables.push(found.table);
-      tell(found.table);
-    });
+    for (const { table } of sums) tell(table);
+    found.push(...sums);
   }
   await pool.close();
-  return { table: tables.join("\n"), failures };
+  return { table: found.map((one) => one.table).join("\n"), failures: found.flatMap((one) => one.failures) };
 }
 
 function sumUp(name: string, days: readonly TuneCase[], most: Most): Sweep {

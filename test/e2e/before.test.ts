@@ -1,4 +1,7 @@
-/** Before driving in Chromium: what the tool saw, what a person drives in spite of with a note, what a person ticks; speech only where the passenger chose it. */
+/**
+ * Before driving in Chromium: what Gripbook confirmed, what a person overrules with a note, what a person ticks; speech only where the
+ * passenger chose it.
+ */
 import { describe, expect, test } from "vitest";
 import { browserPath, WAIT_MS } from "./support/browser.ts";
 import { useVisit } from "./support/visit.ts";
@@ -6,7 +9,7 @@ import { useVisit } from "./support/visit.ts";
 describe.skipIf(browserPath === null)("before driving", () => {
   const suite = useVisit("fake");
 
-  test("each line says what was seen and what to do; a note overrules one, a look ticks the antenna, both can be taken back", async () => {
+  test("each line says what was seen and what to do; a note overrules one, a look ticks the antenna, both can be withdrawn", async () => {
     const { page } = suite.visit;
     await page.evaluate(() => {
       window.location.hash = "before";
@@ -15,7 +18,7 @@ describe.skipIf(browserPath === null)("before driving", () => {
     await check("Fix and rate").waitFor();
     expect(await check("Fix and rate").getAttribute("class")).toContain("ticked");
     expect(await check("Laptop battery").textContent()).toContain("31 %, on battery. Plug it in, or charge it over 50 %.");
-    expect(await page.locator(".before h1").textContent()).toMatch(/2 are the tool/);
+    expect(await page.locator(".before h1").textContent()).toMatch(/2 by Gripbook/);
     await check("Laptop battery").getByRole("button", { name: "Overrule" }).click();
     await page.locator("dialog input").fill("one run only");
     await page.locator("dialog button", { hasText: "Overrule" }).click();
@@ -23,12 +26,21 @@ describe.skipIf(browserPath === null)("before driving", () => {
     expect(await check("Laptop battery").textContent()).toContain("Driven in spite of it: one run only");
     await check("Antenna fixed").getByRole("button", { name: "It is fixed" }).click();
     await check("Antenna fixed").and(page.locator(".ticked")).waitFor();
-    expect(await page.locator(".before h1").textContent()).toMatch(/all yours/);
-    await check("Laptop battery").getByRole("button", { name: "Take back" }).click();
+    expect(await page.locator(".before h1").textContent()).toMatch(/by you/);
+    await check("Laptop battery").getByRole("button", { name: "Withdraw" }).click();
     await check("Laptop battery").and(page.locator(".wrong")).waitFor();
     await suite.visit.shot("before-list");
-    // A tick is a person's word for this sitting, and the page says so.
-    expect(await page.locator(".before h2", { hasText: "You confirm" }).textContent()).toContain("a reload asks anew");
+    // A box stands beside its words, not over them.
+    for (const label of await page.locator(".confirm label").all()) {
+      const besides = await label.evaluate((of) => {
+        const words = document.createRange();
+        words.selectNodeContents(of.lastChild as Node);
+        return words.getBoundingClientRect().left - (of.querySelector("input") as HTMLElement).getBoundingClientRect().right;
+      });
+      expect(besides).toBeGreaterThan(0);
+    }
+    // A tick is a person's word for this session, and the page says so.
+    expect(await page.locator(".before h2", { hasText: "You confirm" }).textContent()).toContain("a reload asks again");
   });
 
   test("nothing is said aloud until the passenger chooses it; then ready is, and no word is go", async () => {

@@ -1,13 +1,15 @@
 /**
- * The guided calibration on the Car screen, driven by the embedded simulated car at real pace, by keyboard alone: progress and intervals that narrow,
- * accepted, kept with its date and tyres, its chart saved; and called stale once the tyres are others. True radius of the simulated car: car.ts.
+ * The guided calibration on the Car screen, driven by the built-in simulated car in real time, by keyboard alone: progress and intervals
+ * that narrow, accepted, stored with its date and tyres, its chart saved; and called out of date once the tyres changed. True radius of the
+ * simulated car: car.ts.
  */
 import { readFileSync } from "node:fs";
-import AxeBuilder from "@axe-core/playwright";
 import type { Browser, Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
 import { addPlannedDay } from "../support/planned-day.ts";
+import { axeFindings } from "./support/axe.ts";
 import { browserPath, openBrowser, WAIT_MS } from "./support/browser.ts";
+import { useScheme } from "./support/scheme.ts";
 import { startVisit, type Visit } from "./support/visit.ts";
 
 const narrowing = async (page: Page) => {
@@ -60,15 +62,11 @@ describe.skipIf(browserPath === null)("a guided calibration in Chromium", () => 
     expect(last.seconds).toBeGreaterThan(first.seconds);
     expect(await driven(page)).toBeGreaterThan(filled);
     await page.locator(".guided .lead", { hasText: "Both figures are good: accept them." }).waitFor();
-    for (const scheme of ["night", "sun", "day"]) {
-      await page.evaluate((wanted) => {
-        while (document.documentElement.dataset.scheme !== wanted)
-          document.dispatchEvent(new KeyboardEvent("keydown", { key: "t", bubbles: true }));
-      }, scheme);
+    for (const scheme of ["night", "sun", "day"] as const) {
+      await useScheme(page, scheme);
       await visit.shot(`calibrate-good-${scheme}`);
     }
-    const { violations } = await new AxeBuilder({ page }).analyze();
-    expect(violations.map(({ id, nodes }) => `${id}: ${nodes[0]?.html}`)).toEqual([]);
+    expect(await axeFindings(page)).toEqual([]);
   });
 
   test("its chart is saved and its data copied with their units", async () => {
@@ -97,8 +95,9 @@ describe.skipIf(browserPath === null)("a guided calibration in Chromium", () => 
     await page
       .locator("h1:visible", { hasText: /^Odrel is known well enough to measure slip to 0\.\d+.%\.$/ })
       .waitFor({ timeout: WAIT_MS });
-    const kept = (await page.locator(".page.car .lead").first().textContent()) ?? "";
-    expect(kept).toMatch(/^Calibration \d+, driven \d+ \w+ at \d\d:\d\d, on 265\/35R19, new, 240.kPa\./);
+    await page
+      .locator(".page.car .lead", { hasText: /^Calibration \d+, driven \d+ \w+ at \d\d:\d\d, on 265\/35R19, new, 240.kPa\./ })
+      .waitFor({ timeout: WAIT_MS });
     const radius = (await page.locator("#car-rollingRadiusM-from").textContent()) ?? "";
     expect(radius).toMatch(/^0\.\d{4} . 0\.\d{4} m, calibrated$/);
     // The whole drive fitted at once agrees with what was on the screen.

@@ -1,5 +1,6 @@
 /**
- * Every chart on every page is saved as PNG and SVG and its data copied, by keyboard, at a desk and in a phone's layout; and on Compare verdict, figure and next step stay in the first view however much speaks against it.
+ * Every chart on every page is saved as PNG and SVG and its data copied, by keyboard, at a desk and in a phone's layout; and on Compare
+ * verdict, figure and next step stay in the first view, however many warnings there are.
  */
 import { readFileSync } from "node:fs";
 import type { Browser, Page } from "playwright-core";
@@ -21,7 +22,7 @@ const CHARTS = [
   ],
   [
     "compare",
-    "where the launch went",
+    "slip and torque held back",
     "typical-prints",
     "Run",
     /^Time from movement \(s\)\tRun \d+, traction control \w+: slip \(km\/h\)\tRun \d+: held back \(Nm\)/,
@@ -86,7 +87,7 @@ describe.skipIf(browserPath === null)("charts in Chromium", () => {
     expect(text).not.toMatch(/NaN|undefined|Infinity/);
     const words = await visit.alone(`chart-${name}-${file}.svg`, text);
     expect(words.join("\n")).toContain(word);
-    // The title says what is seen where nothing else stands beside it.
+    // The title says what is shown where nothing else stands beside it.
     expect(text).toMatch(/<title>[^<]{12,}<\/title>/);
     const png = await saved(page, "PNG");
     expect(png.name).toBe(`${file}.png`);
@@ -97,10 +98,11 @@ describe.skipIf(browserPath === null)("charts in Chromium", () => {
     expect(csv.name).toBe(`${file}.csv`);
     await page.getByRole("button", { name: "Copy data", exact: true }).press("Enter");
     await page.getByRole("button", { name: "Copied", exact: true }).waitFor();
-    // The same cells, by RFC 4180: lines end with CR LF, the last one too.
-    expect(csv.bytes.toString("utf8").split("\r\n")).toHaveLength(
-      (await page.evaluate(() => navigator.clipboard.readText())).split("\n").length + 1,
-    );
+    // The same cells, by RFC 4180: lines end with CR LF, the last one too. What is live goes on between saving and copying: its last line is among the copied.
+    const [lines, copied] = [csv.bytes.toString("utf8").split("\r\n"), await page.evaluate(() => navigator.clipboard.readText())];
+    const isLive = name === "wiring";
+    if (isLive) expect(copied.split("\n")).toContain(lines.at(-2)?.replaceAll(",", "\t"));
+    else expect(lines).toHaveLength(copied.split("\n").length + 1);
     const [first = "", ...rows] = (await page.evaluate(() => navigator.clipboard.readText())).split("\n");
     expect(first).toMatch(head);
     expect(rows.length).toBeGreaterThan(1);
@@ -149,10 +151,10 @@ describe.skipIf(browserPath === null)("charts in Chromium", () => {
       await page.locator(".undo-bar", { hasText: `Run ${run} set aside` }).waitFor();
     }
     await page.keyboard.press("w");
-    // Each run that was set aside after its time was seen speaks against it, and so do more.
-    for (const run of [1, 2, 4]) await page.locator(".compare .warnings li", { hasText: `Run ${run} was set aside` }).waitFor();
+    // What was set aside for one reason after its time was seen is one warning, with its runs; others stand beside it.
+    await page.locator(".compare .warnings li", { hasText: /Runs 1, 2 and 4 were set aside after .*gust of wind/ }).waitFor();
     const many = await page.locator(".compare .warnings li").count();
-    expect(many).toBeGreaterThanOrEqual(4);
+    expect(many).toBeGreaterThan(1);
     await visit.shot("compare-unfolded");
     await page.keyboard.press("w");
     expect(await page.locator(".compare .warnings li").count()).toBe(1);

@@ -1,4 +1,7 @@
-/** The same first screen in Electron, wherever its runtime is installed; elsewhere skipped aloud. The bundles are built and looked into everywhere. */
+/**
+ * The same first screen in Electron, wherever its runtime is installed; elsewhere skipped with a message. The bundles are built and checked
+ * everywhere.
+ */
 import { WAIT_MS } from "./support/browser.ts";
 import { mkdtempSync, readFileSync } from "node:fs";
 import { tmpdir } from "node:os";
@@ -12,7 +15,7 @@ import { buildShell } from "../../src/main/hosts/electron/shell-build.ts";
 import { ensureScreens } from "../../src/main/hosts/screens-build.ts";
 
 const root = fileURLToPath(new URL("../..", import.meta.url));
-// A runtime that is not here yet is npm start's business, not this test's.
+// Downloading a runtime is the work of npm start, not of this test.
 const electron = installedElectron();
 if (electron === null) console.warn("SKIPPED: Electron specs: its runtime is not here");
 let shell: string;

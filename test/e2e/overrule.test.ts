@@ -1,4 +1,4 @@
-/** A run's flags in Chromium, over a real book: overruled with a note, taken back, undone; a controller's file kept with a run by its SHA-256. */
+/** A run's flags in Chromium, over a real book: overruled with a note, withdrawn, undone; a controller's file kept with a run by its SHA-256. */
 import { createHash } from "node:crypto";
 import type { Browser } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
@@ -31,11 +31,11 @@ describe.skipIf(browserPath === null)("what people say of a run", () => {
     expect(visit.trouble).toEqual([]);
   });
 
-  test("a flag says why, is overruled with a note, undone, and taken back", async () => {
+  test("a flag says why, is overruled with a note, undone, and withdrawn", async () => {
     const { page } = visit;
     const flag = page.locator(".run-aside .flag");
     await flag.waitFor();
-    expect(await flag.textContent()).toMatch(/unpaired: Driven towards the east \(74°\), with no run of its group the other way/);
+    expect(await flag.textContent()).toMatch(/no return run: Driven towards the east \(74°\), with no run of its group the other way/);
     const overrule = async () => {
       await flag.getByRole("button", { name: "Overrule" }).click();
       await page.locator("dialog input").fill("level strip, no wind");
@@ -48,7 +48,7 @@ describe.skipIf(browserPath === null)("what people say of a run", () => {
     await page.keyboard.press("Control+z");
     await page.locator(".run-aside .flag:not(.overruled)").waitFor();
     await overrule();
-    await flag.getByRole("button", { name: "Take back" }).click();
+    await flag.getByRole("button", { name: "Withdraw" }).click();
     await page.locator(".run-aside .flag:not(.overruled)").waitFor();
   });
 

@@ -1,11 +1,12 @@
 /**
- * Two edits of what the core works from, in real Chromium by keyboard alone: a gate of one's own on Plan (it times a stored run, nonsense is
- * refused, undone), and in Wiring what a port's bytes come over (proposed by the port's name, chosen, shown, undone). axe-core finds nothing in either dialog.
+ * Two edits of what the core works from, in real Chromium by keyboard alone: an own gate on Plan (it times a stored run, nonsense is
+ * refused, undone), and in Wiring whether a port is serial or native USB (proposed by the port's name, chosen, shown, undone). axe-core
+ * finds nothing in either dialog.
  */
-import AxeBuilder from "@axe-core/playwright";
 import type { Browser, Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
 import { driveCore, shortDrive } from "../support/driven-core.ts";
+import { axeFindings, WCAG_AA } from "./support/axe.ts";
 import { browserPath, openBrowser, WAIT_MS } from "./support/browser.ts";
 import { startVisit } from "./support/visit.ts";
 
@@ -17,11 +18,10 @@ const go = async (page: Page, name: string) => {
 };
 
 async function clean(page: Page): Promise<void> {
-  const { violations } = await new AxeBuilder({ page }).withTags(["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]).analyze();
-  expect(violations.map((violation) => `${violation.id}: ${violation.nodes[0]?.html}`)).toEqual([]);
+  expect(await axeFindings(page, WCAG_AA)).toEqual([]);
 }
 
-/** One launch, its process gone without a word: opening the book closes and derives it. */
+/** One launch whose process has died: opening the book closes and derives it. */
 function addLaunch(file: string): void {
   const { packets } = shortDrive([
     { kind: "stand", seconds: 2 },
@@ -48,7 +48,7 @@ describe.skipIf(browserPath === null)("what is set beside the plan and the ports
       await go(page, "plan");
       await page.locator(".plan h1", { hasText: "No plan yet" }).waitFor();
       await page.keyboard.press("a");
-      await page.locator("dialog[open]", { hasText: "Gates of your own" }).waitFor();
+      await page.locator("dialog[open]", { hasText: "Own gates" }).waitFor();
       // From has the focus and is selected; its unit, then the other end.
       await page.keyboard.type("20");
       await page.keyboard.press("Tab");
@@ -80,8 +80,8 @@ describe.skipIf(browserPath === null)("what is set beside the plan and the ports
         await page.getByRole("textbox", { name: field, exact: true }).fill(text);
       await page.locator(".plan h1").click();
       await page.keyboard.press("w");
-      await page.locator(".plan h1", { hasText: "Drawn by lot" }).waitFor();
-      expect(await page.locator(".plan .lead").first().textContent()).toMatch(/1\.5 x \(\d+ m to 20-45 mph \+ \d+ m to stop/);
+      await page.locator(".plan h1", { hasText: "Drawn at random" }).waitFor();
+      expect(await page.locator(".plan .lead").first().textContent()).toMatch(/1\.5 × \(\d+ m to 20-45 mph \+ \d+ m to stop/);
       await go(page, "runs");
       await page.locator(".page.runs", { hasText: /20\u201345 mph/ }).waitFor();
       await go(page, "plan");
@@ -116,7 +116,7 @@ describe.skipIf(browserPath === null)("what is set beside the plan and the ports
       await page.keyboard.press("Control+a");
       await page.keyboard.type("/dev/ttyUSB97");
       expect(await chosen()).toBe("uart");
-      // A person knows better, and is not overruled by the next letter.
+      // A person knows better, and the next letter typed does not change the choice.
       await page.locator("input[name=line]:checked").focus();
       await page.keyboard.press("ArrowDown");
       expect(await chosen()).toBe("usb");

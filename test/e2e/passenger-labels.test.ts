@@ -1,4 +1,7 @@
-/** What stopped a second passenger, in Chromium: labels and sizes that ran over the view, a number that stood with another run's label, a bar that did not grow. */
+/**
+ * What stopped a second passenger, in Chromium: labels and sizes that ran over the view, a number that stood beside another run's label, a
+ * bar that did not grow.
+ */
 import type { Page } from "playwright-core";
 import { describe, expect, test } from "vitest";
 import { browserPath, WAIT_MS } from "./support/browser.ts";
@@ -13,7 +16,7 @@ const go = async (page: Page, name: string) => {
 };
 const plate = (page: Page, state: string) => page.locator(`.plate[data-state=${state}]`).waitFor({ timeout: WAIT_MS });
 
-/** What of the passenger's view lies outside the screen, or on other words. */
+/** What in the passenger's view lies outside of the screen, or over other words. */
 const crowded = (page: Page) =>
   page.evaluate(() => {
     const seen = (element: Element | null) => {
@@ -68,7 +71,7 @@ describe.skipIf(browserPath === null)("a second passenger, in Chromium", () => {
         if (state === "armed") await page.keyboard.press("Space");
         if (state === "aborted") await page.keyboard.press("Escape");
         await plate(page, state);
-        // A picture takes long enough to miss the states that pass by themselves.
+        // A picture takes so long that it misses short states.
         if (state === "idle" || state === "aborted") await suite.visit.shot(`passenger-long-label-${width}-${state}`);
         expect([state, await crowded(page)]).toEqual([state, []]);
       }

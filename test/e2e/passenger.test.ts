@@ -1,16 +1,20 @@
 /**
- * What stopped a passenger who had never seen the program, in Chromium: a question left open when the car launches, a reason left out, words that
- * name another switch, notices that push the abort off the screen, and a view without keys. Sizes after docs/look.md: 76 px by glove, cap height 13 mm in the hero.
+ * What stopped a passenger who had never seen the program, in Chromium: an open question when the car launches, a missing reason, words
+ * that name another switch, notices that push the abort off the screen, and a view without keys. Sizes after docs/look.md: 76 px for a
+ * glove, cap height 13 mm in the large figure.
  */
 import type { Page } from "playwright-core";
 import { describe, expect, test } from "vitest";
 import { browserPath, WAIT_MS } from "./support/browser.ts";
 import { startVisit, useVisit } from "./support/visit.ts";
 
-const go = (page: Page, name: string) =>
-  page.evaluate((hash) => {
+const go = async (page: Page, name: string) => {
+  await page.evaluate((hash) => {
     window.location.hash = hash;
   }, name);
+  // A key pressed before would be the other page's.
+  await page.locator(`body[data-page=${name}]`).waitFor({ state: "attached" });
+};
 const plate = (page: Page, state: string) => page.locator(`.plate[data-state=${state}]`).waitFor({ timeout: WAIT_MS });
 
 describe.skipIf(browserPath === null)("a passenger's first drive, in Chromium", () => {
@@ -56,7 +60,7 @@ describe.skipIf(browserPath === null)("a passenger's first drive, in Chromium", 
     await page.keyboard.press("Enter");
     await battery.and(page.locator(".overruled")).waitFor();
     expect(await battery.textContent()).toContain("at the tent");
-    await battery.getByRole("button", { name: "Take back" }).click();
+    await battery.getByRole("button", { name: "Withdraw" }).click();
     await battery.and(page.locator(".wrong")).waitFor();
     await battery.getByRole("button", { name: "Overrule" }).click();
     await page.keyboard.press("Escape");
@@ -145,14 +149,16 @@ describe.skipIf(browserPath === null)("a passenger's first drive, in Chromium", 
     const { page } = suite.visit;
     await go(page, "before");
     const sentence = page.locator(".before h1");
-    await page.waitForFunction(() => /laptop battery and antenna fixed\.$/.test(document.querySelector(".before h1")?.textContent ?? ""));
+    await page.waitForFunction(() =>
+      /\(laptop battery and antenna fixed\), 7 by you\.$/.test(document.querySelector(".before h1")?.textContent ?? ""),
+    );
     const battery = page.locator(".check", { hasText: "Laptop battery" });
     await battery.getByRole("button", { name: "Overrule" }).click();
     await page.keyboard.type("one run only");
     await page.keyboard.press("Enter");
-    // The keyboard stays where the work is: the row's next button, then the first empty box.
+    // The focus stays where the work is: the row's next button, then the first empty box.
     await battery.and(page.locator(".overruled")).waitFor();
-    await page.waitForFunction(() => document.activeElement?.textContent === "Take back");
+    await page.waitForFunction(() => document.activeElement?.textContent === "Withdraw");
     await page.locator(".check", { hasText: "Antenna fixed" }).getByRole("button", { name: "It is fixed" }).press("Enter");
     await page.waitForFunction(() => document.activeElement?.matches(".confirm input:not(:checked)"));
     for (const box of await page.locator(".confirm input").all()) await box.check();
@@ -196,7 +202,7 @@ describe.skipIf(browserPath === null)("a passenger's first drive, in Chromium", 
     await suite.visit.shot("passenger-note");
     await page.locator("dialog input").fill("dog on the strip");
     await page.locator("dialog button[value=yes]").click();
-    // A key is answered where the passenger looks, also when it could do nothing.
+    // A key is answered where the passenger looks, also when it had no effect.
     const answer = page.locator(".foot .next .quiet");
     await answer.filter({ hasText: /^Note kept$/ }).waitFor();
     await page.keyboard.press("c");

@@ -1,4 +1,7 @@
-/** What misled a passenger beside the road, in Chromium: a key that pressed something else, a note that went without a word, a button that did nothing, a column cut, a head that jumped. */
+/**
+ * What misled a passenger beside the road, in Chromium: a key that pressed something else, a note that was lost silently, a button without
+ * effect, a column cut off, a head that jumped.
+ */
 import type { Page } from "playwright-core";
 import { describe, expect, test } from "vitest";
 import { browserPath, WAIT_MS } from "./support/browser.ts";
@@ -47,14 +50,14 @@ describe.skipIf(browserPath === null)("a passenger beside the road, in Chromium"
     await loaded(page);
     await ask(page, "n", "gust from the left");
     await ask(page, "x", "gust from the left");
-    await page.locator(".run-aside button", { hasText: "Take back" }).waitFor();
+    await page.locator(".run-aside button", { hasText: "Use again" }).waitFor();
     await page.keyboard.press("x");
     expect(await page.locator("dialog[open] label").textContent()).toBe("Why, in place of \u201cgust from the left\u201d");
     await suite.visit.shot("roadside-take-back");
     await page.keyboard.press("Enter");
     await page.locator(".run-aside button", { hasText: "Set aside" }).waitFor();
     await page.keyboard.press("Control+z");
-    await page.locator(".run-aside button", { hasText: "Take back" }).waitFor();
+    await page.locator(".run-aside button", { hasText: "Use again" }).waitFor();
   });
 
   test("a label that takes no further letter says so, a note takes ten times as many, and F1 tells what mouse and fingers do", async () => {

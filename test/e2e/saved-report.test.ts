@@ -1,4 +1,7 @@
-/** The saved report in a real Chromium, from its file: its own policy (CSP level 3, in a meta element) holds against whatever a hole in its making might let in. */
+/**
+ * The saved report in a real Chromium, from its file: its own policy (CSP level 3, in a meta element) holds against whatever an error in
+ * making it might let in.
+ */
 import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { createServer } from "node:http";
 import type { AddressInfo } from "node:net";

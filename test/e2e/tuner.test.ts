@@ -1,6 +1,6 @@
 /**
- * What a tuner does with stored runs, in Chromium over a real book by keyboard: the values at the cursor are those of the run that was picked, a
- * further line has its value there, two runs laid over each other say where they are aligned and by how much one is ahead, and no run goes aside
+ * What a tuner does with stored runs, in Chromium over a real book by keyboard: the values at the cursor are those of the selected run, a
+ * further line has its value there, two runs in one figure say where they are aligned and by how much one is ahead, and no run is set aside
  * without a reason. The runs are steady accelerations, so every expected figure is v = a t by hand.
  */
 import type { Browser } from "playwright-core";
@@ -16,7 +16,7 @@ describe.skipIf(browserPath === null)("a tuner reads the runs", () => {
     browser = await openBrowser();
     visit = await startVisit(browser, "simulated", { permissions: ["clipboard-read", "clipboard-write"] }, (book) => {
       addTimedRuns(book, [
-        { label: "traction control off", seconds: 6, courseDeg: 74 },
+        { label: "traction control off", seconds: 6, courseDeg: 74, noted: [{ atS: 1.5, text: "hop at the rear" }] },
         { label: "traction control on", seconds: 5, courseDeg: 254 },
         ...Array.from({ length: 12 }, () => ({ label: "traction control on", seconds: 5.5 })),
       ]);
@@ -57,7 +57,7 @@ describe.skipIf(browserPath === null)("a tuner reads the runs", () => {
       expect(Number((await value("Ground"))[0])).toBeCloseTo((26.8224 / seconds) * 3.6, 0);
     }
     await pick(0);
-    await headed(/^Run 1, .*; flagged unpaired\.$/);
+    await headed(/^Run 1, .*; flagged no return run\.$/);
   });
 
   test("numbers and times of the tiles never touch, and everything of a run stands on the screen at 1280 x 720", async () => {
@@ -73,6 +73,9 @@ describe.skipIf(browserPath === null)("a tuner reads the runs", () => {
     // More tiles than the row holds scroll within it.
     expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(1280);
     // The gate that every run is named by is read without scrolling.
+    // Which mark is which group stands over them.
+    expect(await page.locator('.group-key li[data-mark="ring"]').textContent()).toBe("traction control off");
+    expect(await page.locator('.group-key li[data-mark="disc"]').textContent()).toBe("traction control on");
     const row = await page.locator(".gates tr.head").boundingBox();
     const edits = await page.locator(".run-aside .edits").boundingBox();
     expect((row?.y ?? 999) + (row?.height ?? 0)).toBeLessThanOrEqual(edits?.y ?? 0);
@@ -105,16 +108,33 @@ describe.skipIf(browserPath === null)("a tuner reads the runs", () => {
     expect(Number(own)).toBeCloseTo((26.8224 / 5) * 2 * 3.6, 0);
     expect(Number(other)).toBeCloseTo((26.8224 / 6) * 2 * 3.6, 0);
     expect(Number((await value("Ahead"))[0])).toBeCloseTo(0.4, 2);
+    // The key beside the figure is the figure's: solid is the run laid over, hollow the one under it, and no row says otherwise.
+    const key = page.locator(".readouts tr:visible").first();
+    expect(await key.locator("th", { hasText: "run 2" }).locator(".sample.solid").count()).toBe(1);
+    expect(await key.locator("th", { hasText: "run 1" }).locator(".sample.hollow").count()).toBe(1);
+    expect(await page.locator(".readouts th[scope=row] .sample:visible").count()).toBe(0);
     await visit.shot("tuner-overlay");
     await page.keyboard.press("y");
     await page.locator(".said", { hasText: "Copied" }).waitFor();
     const heads = (await page.evaluate(() => navigator.clipboard.readText())).split("\n")[0];
-    expect(heads).toMatch(/run1GroundSpeedKmh \(km\/h\)\taheadOfRun1S \(s\)$/);
+    expect(heads).toMatch(/run1GroundSpeedKmh \(km\/h\)\taheadOfRun1S \(s\)\tnoted$/);
     await page.keyboard.press("j");
     await headed(/^Run 2 over run 1, aligned at 60 mph, the last gate that both passed\.$/);
     await page.locator(".tools button", { hasText: "Align: 60 mph" }).waitFor();
     await page.keyboard.press("l");
     await headed(/^Run 2, traction control on/);
+  });
+
+  test("what was noted while driving stands with its run, and leads to its moment", async () => {
+    const { page } = visit;
+    await pick(0);
+    await page.getByRole("button", { name: "Note at 1.50 s" }).click();
+    // v = a t by hand: 26.8224 m/s in 6 s.
+    expect(Number((await value("Ground"))[0])).toBeCloseTo((26.8224 / 6) * 1.5 * 3.6, 0);
+    await page.locator(".run-aside li.moment", { hasText: "hop at the rear" }).waitFor();
+    await visit.shot("tuner-moment");
+    await pick(1);
+    expect(await page.locator(".run-aside li.moment").count()).toBe(0);
   });
 
   test("no run is set aside without a reason: the dialog stays and says so, on Runs and on Compare", async () => {

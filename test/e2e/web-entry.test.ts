@@ -1,4 +1,7 @@
-/** The way in, and the way back, in a real Chromium: from a file that leads to the host, past another program's port, and over the host's death. */
+/**
+ * Entering and returning in a real Chromium: from a file that leads to the host, with another program's port in use, and after the host's
+ * death.
+ */
 import { createServer, type IncomingMessage } from "node:http";
 import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import type { AddressInfo } from "node:net";

@@ -1,4 +1,4 @@
-/** Faults of the file itself: spoiled pages, other schema versions, an import killed and given again, writes that a power cut takes back. */
+/** Faults of the file itself: damaged pages, other schema versions, an import killed and started again, writes lost in a power cut. */
 import { copyFileSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -21,8 +21,27 @@ async function inFolder<T>(work: (folder: string) => Promise<T>): Promise<T> {
   }
 }
 
-/** A drive of one launch as logs, and the book that an undisturbed import makes of it. */
-async function importedDay(folder: string) {
+interface ImportedDay {
+  readonly folder: string;
+  readonly logs: readonly string[];
+  readonly book: string;
+}
+
+let made: Promise<ImportedDay> | null = null;
+/** Nobody writes to it: each fault works on a copy. Made once a process, which drops it at its end. */
+const importedDay = (): Promise<ImportedDay> => {
+  made ??= importDay();
+  return made;
+};
+
+export async function dropImportedDay(): Promise<void> {
+  if (made !== null) rmSync((await made).folder, { recursive: true, force: true });
+  made = null;
+}
+
+/** A drive of two launches as logs, and the book that an undisturbed import makes of it. */
+async function importDay(): Promise<ImportedDay> {
+  const folder = mkdtempSync(join(tmpdir(), "gripbook-faults-day-"));
   const plan = join(folder, "plan.json");
   writeFileSync(
     plan,
@@ -41,10 +60,13 @@ async function importedDay(folder: string) {
   const logs = ["--setup", join(day, "setup.json"), "--slcan", join(day, "bus.slcan"), "--gnss", join(day, "receiver.nmea")];
   const book = join(folder, "whole.gripbook");
   await gripbook("import", ...logs, "--book", book);
-  return { logs, book };
+  return { folder, logs, book };
 }
 
-/** What a person has of a book: every run's figures. The calibration's number counts fits: a part that was derived first has one of its own. */
+/**
+ * What a person sees of a book: every run's figures. The calibration's number counts fits, so a part that was derived first has one of its
+ * own.
+ */
 async function shownRuns(book: string): Promise<string> {
   const runs = await gripbookJson<{ calibration: object }[]>("show", "all", "--book", book);
   return JSON.stringify(runs.map((run) => ({ ...run, calibration: { ...run.calibration, id: 0 } })));
@@ -52,7 +74,7 @@ async function shownRuns(book: string): Promise<string> {
 
 async function spoiledPages(times: number): Promise<Tried> {
   return inFolder(async (folder) => {
-    const { book } = await importedDay(folder);
+    const { book } = await importedDay();
     const whole = readFileSync(book);
     const asIs = await shownRuns(book);
     const random = createRandom(60, "pages");
@@ -100,7 +122,7 @@ async function otherSchemas(times: number): Promise<Tried> {
 
 async function importKilled(times: number): Promise<Tried> {
   return inFolder(async (folder) => {
-    const { logs, book } = await importedDay(folder);
+    const { logs, book } = await importedDay();
     const asIs = await shownRuns(book);
     const random = createRandom(12, "imports");
     const wrong: string[] = [];
@@ -124,7 +146,7 @@ async function importKilled(times: number): Promise<Tried> {
 
 async function readOnly(times: number): Promise<Tried> {
   return inFolder(async (folder) => {
-    const { book } = await importedDay(folder);
+    const { book } = await importedDay();
     const closed = join(folder, "closed");
     mkdirSync(closed);
     const file = join(closed, "day.gripbook");
@@ -148,7 +170,7 @@ async function readOnly(times: number): Promise<Tried> {
 
 export const books: readonly Fault[] = [
   {
-    name: "sixteen bytes of a page spoiled",
+    name: "sixteen bytes of a page damaged",
     promise: "found by check, the rest readable, never a stack trace",
     whole: 60,
     short: 2,

@@ -1,24 +1,25 @@
-/** Faults round a headless capture over real PTYs: devices pulled, garbage and stalls, a full or vanished drive, a second process. */
+/**
+ * Faults around a capture without screens over real PTYs: devices pulled, garbage and stalls, a book that disappears, a second process.
+ */
 import { mkdirSync, renameSync, rmSync } from "node:fs";
 import { join } from "node:path";
 import { createRandom } from "../../src/shared/simulation/random.ts";
 import { whyNoPty } from "../support/pty-device.ts";
 import { type Running, startGripbook } from "../support/run-gripbook.ts";
-import { createSmallDrive, type SmallDrive, whyNoDrive } from "../support/small-drive.ts";
 import { type Fault, lastLine, pause, type Tried, until } from "./fault.ts";
 import { FRAME_BYTES, faultsOf, holesIn, startWiredBus, storedNumbers, type WiredBus } from "./wired-bus.ts";
 
-/** What a pulled cable may take along: what was in it and in the buffers of the line. */
+/** What a pulled cable may lose: what was in it and in the line's buffers. */
 const MOST_LOST_MS = 1000;
 
-interface Captured {
+export interface Captured {
   readonly seen: string;
   readonly wrong: readonly string[];
   readonly lostFrames: number;
 }
 
 const capture = (bus: WiredBus, book = bus.bookFile): Running => startGripbook("capture", "--setup", bus.setUpFile, "--book", book);
-const flowing = (bus: WiredBus) => until(() => bus.opened > 0 && bus.sentSinceOpened > 300, "frames flow");
+export const flowing = (bus: WiredBus) => until(() => bus.opened > 0 && bus.sentSinceOpened > 300, "frames flow");
 
 /** Ends a capture as Ctrl-C does. */
 async function ended({ child, ended: end }: Running): Promise<{ code: number | null; err: string }> {
@@ -27,7 +28,7 @@ async function ended({ child, ended: end }: Running): Promise<{ code: number | n
 }
 
 /** Each try on devices and a capture of its own. */
-async function each(times: number, once: (bus: WiredBus, i: number) => Promise<Captured>): Promise<Tried> {
+export async function each(times: number, once: (bus: WiredBus, i: number) => Promise<Captured>): Promise<Tried> {
   let [lost, seen] = [0, ""];
   const wrong: string[] = [];
   for (let i = 0; i < times; i += 1) {
@@ -45,7 +46,7 @@ async function each(times: number, once: (bus: WiredBus, i: number) => Promise<C
 }
 
 /** Frames that are not in the book though they were written while somebody listened, up to `sent`. */
-function lostIn(file: string, sent: number): number {
+export function lostIn(file: string, sent: number): number {
   const numbers = storedNumbers(file).flat();
   return holesIn(numbers) + Math.max(0, sent - 1 - (numbers.at(-1) ?? -1));
 }
@@ -94,7 +95,7 @@ async function noise(bus: WiredBus, i: number): Promise<Captured> {
   await until(() => bus.sent > sent + 600, "frames flow on");
   const { code, err } = await ended(running);
   const numbers = storedNumbers(bus.bookFile).flat();
-  // A half line swallows the frame behind it, on a bus as here: one frame at most, and every byte is in the journal.
+  // A half line destroys the frame after it, as on a real bus: one frame at most, and every byte is in the journal.
   const lost = holesIn(numbers);
   const wrong = [
     ...(code === 0 ? [] : [`capture ended with ${code}`]),
@@ -103,37 +104,6 @@ async function noise(bus: WiredBus, i: number): Promise<Captured> {
   ];
   return { seen: lastLine(err), wrong, lostFrames: Math.max(0, lost - 1) };
 }
-
-async function onDrive(bus: WiredBus, once: (drive: SmallDrive, book: string) => Promise<Captured>): Promise<Captured> {
-  const drive = createSmallDrive(bus.folder, 24);
-  try {
-    return await once(drive, join(drive.folder, "day.gripbook"));
-  } finally {
-    drive.dispose();
-  }
-}
-
-const fullAndBack = (bus: WiredBus) =>
-  onDrive(bus, async (drive, book) => {
-    const running = capture(bus, book);
-    let err = "";
-    running.child.stderr?.on("data", (text: string) => {
-      err += text;
-    });
-    await flowing(bus);
-    drive.fill();
-    await until(() => /full|failed/.test(err), "the full drive is told");
-    await pause(2000);
-    drive.free();
-    const sent = bus.sent;
-    await until(() => bus.sent > sent + 1500, "frames flow on");
-    const at = bus.sent;
-    await pause(1000);
-    const { code } = await ended(running);
-    const lost = lostIn(book, at);
-    const wrong = [...(code === 0 ? [] : [`capture ended with ${code}`]), ...faultsOf(book), ...(lost > 0 ? [`${lost} frames lost`] : [])];
-    return { seen: err.split("\n").find((line) => /full/.test(line)) ?? "", wrong, lostFrames: lost };
-  });
 
 async function movedAway(bus: WiredBus): Promise<Captured> {
   const running = capture(bus);
@@ -193,14 +163,6 @@ export const captures: readonly Fault[] = [
     short: 2,
     whyNot: whyNoPty,
     run: (times) => each(times, noise),
-  },
-  {
-    name: "the drive full, and free again",
-    promise: "nothing lost, told at once",
-    whole: 5,
-    short: 1,
-    whyNot: whyNoPty ?? whyNoDrive,
-    run: (times) => each(times, fullAndBack),
   },
   {
     name: "the book moved away",

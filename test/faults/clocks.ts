@@ -1,4 +1,4 @@
-/** The computer's clock is set, midnight comes, the computer sleeps: in mid-drive, on a clock that the test moves. */
+/** The computer's clock is set, midnight comes, the computer sleeps: during a drive, on a clock that the test moves. */
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";

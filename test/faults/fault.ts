@@ -1,14 +1,14 @@
-/** One way to go wrong, tried so and so often: what was lost, what the person saw, and what did not hold. */
+/** One fault, tried many times: what was lost, what the person saw, and which promises were broken. */
 
 export interface Tried {
   readonly times: number;
-  /** Bytes that had been handed over and are not in the book; NaN where bytes are not what is counted. */
+  /** Bytes that had been delivered and are not in the book; NaN where bytes are not counted. */
   readonly lostBytes: number;
-  /** The most that one try lost, ms of the bus; NaN where time is not what is counted. */
+  /** The largest loss of one try, ms of the bus; NaN where time is not counted. */
   readonly lostMs: number;
   /** What the person reads, in Gripbook's own words. */
   readonly seen: string;
-  /** One line for each try that did not hold; empty where all did. */
+  /** One line for each try that broke the promise; empty where none did. */
   readonly wrong: readonly string[];
 }
 
@@ -21,7 +21,7 @@ export interface Fault {
   readonly short: number;
   /** Why it cannot be tried on this machine; null where it can. */
   readonly whyNot: string | null;
-  /** `timed`: times are held to their bounds as well; not in `npm test`, where something else may keep the machine busy. */
+  /** `timed`: times are checked too; not in `npm test`, where the machine may be busy with something else. */
   run(times: number, timed: boolean): Promise<Tried>;
 }
 

@@ -1,6 +1,6 @@
 /**
- * A real hour of a full bus over two PTYs with the screen open in Chromium (`npm run faults:hour`; GRIPBOOK_MINUTES sets another number). Exits 1 where a frame
- * is missing, a process died, or the measuring process grew by a quarter after the first ten minutes.
+ * A real hour of a full bus over two PTYs with the screen open in Chromium (`npm run faults:hour`; GRIPBOOK_MINUTES sets another number).
+ * Exits 1 where a frame is missing, a process died, or the measuring process grew by a quarter after the first ten minutes.
  */
 import { readFileSync } from "node:fs";
 import { fileURLToPath } from "node:url";

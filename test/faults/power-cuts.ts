@@ -1,4 +1,7 @@
-/** A power cut, as far as a process can play it: killed, and every write that was not synced taken back (unsynced.c, preloaded into the capture). */
+/**
+ * A power cut, as far as a process can imitate it: killed, and every write that was not synced is lost (unsynced.c, preloaded into the
+ * capture).
+ */
 import { spawn, spawnSync } from "node:child_process";
 import { copyFileSync, existsSync, mkdirSync } from "node:fs";
 import { join } from "node:path";
@@ -6,7 +9,7 @@ import { fileURLToPath } from "node:url";
 import { createRandom } from "../../src/shared/simulation/random.ts";
 import { whyNoPty } from "../support/pty-device.ts";
 import { type Fault, pause, type Tried, until } from "./fault.ts";
-import { FRAME_BYTES, faultsOf, holesIn, startWiredBus, storedNumbers, type WiredBus } from "./wired-bus.ts";
+import { FRAME_BYTES, faultsOf, firstUnread, holesIn, startWiredBus, storedNumbers, type WiredBus } from "./wired-bus.ts";
 
 const SOURCE = fileURLToPath(new URL("unsynced.c", import.meta.url));
 const GRIPBOOK = fileURLToPath(new URL("../../src/main/command-line/gripbook.ts", import.meta.url));
@@ -18,7 +21,10 @@ const whyNot =
       ? "a C compiler (cc) is not installed"
       : whyNoPty;
 
-/** Copies of a book's files as they were when they were synced last. */
+/** A block is synced at the latest when it is this old (docs/design.md), the first one too. */
+const MOST_BEFORE_FIRST_MS = 250;
+
+/** Copies of a book's files as they were when last synced. */
 function cutBook(bookFile: string, into: string): string {
   mkdirSync(into);
   const file = join(into, "day.gripbook");
@@ -27,7 +33,14 @@ function cutBook(bookFile: string, into: string): string {
   return file;
 }
 
-async function cutOnce(bus: WiredBus, shim: string, random: ReturnType<typeof createRandom>): Promise<{ lostMs: number; wrong: string[] }> {
+interface Cut {
+  readonly lostMs: number;
+  /** Of what had been read. */
+  readonly readMs: number;
+  readonly wrong: readonly string[];
+}
+
+async function cutOnce(bus: WiredBus, shim: string, random: ReturnType<typeof createRandom>): Promise<Cut> {
   const child = spawn(process.execPath, [GRIPBOOK, "capture", "--setup", bus.setUpFile, "--book", bus.bookFile], {
     env: { ...process.env, LD_PRELOAD: shim },
     stdio: "ignore",
@@ -39,10 +52,17 @@ async function cutOnce(bus: WiredBus, shim: string, random: ReturnType<typeof cr
     const sent = bus.sent;
     child.kill("SIGKILL");
     await gone;
+    const unread = await firstUnread(bus, sent);
     const file = cutBook(bus.bookFile, join(bus.folder, "after-the-cut"));
     const numbers = storedNumbers(file).flat();
-    const wrong = [...faultsOf(file), ...(holesIn(numbers) > 0 ? ["a hole"] : []), ...(numbers.length === 0 ? ["nothing is left"] : [])];
-    return { lostMs: sent - 1 - (numbers.at(-1) ?? -1), wrong };
+    const next = (numbers.at(-1) ?? -1) + 1;
+    const readMs = Math.max(0, unread - next);
+    const wrong = [
+      ...faultsOf(file),
+      ...(holesIn(numbers) > 0 ? ["a hole"] : []),
+      ...(numbers.length === 0 && readMs > MOST_BEFORE_FIRST_MS ? ["nothing is left"] : []),
+    ];
+    return { lostMs: sent - next, readMs, wrong };
   } finally {
     child.kill("SIGKILL");
   }
@@ -51,7 +71,7 @@ async function cutOnce(bus: WiredBus, shim: string, random: ReturnType<typeof cr
 async function cuts(times: number): Promise<Tried> {
   const random = createRandom(31, "cuts");
   const wrong: string[] = [];
-  let lostMs = 0;
+  let [lostMs, readMs] = [0, 0];
   for (let i = 0; i < times; i += 1) {
     const bus = await startWiredBus();
     try {
@@ -60,17 +80,24 @@ async function cuts(times: number): Promise<Tried> {
       if (made.status !== 0) throw new Error(`unsynced.c does not compile: ${made.stderr}`);
       const cut = await cutOnce(bus, shim, random);
       lostMs = Math.max(lostMs, cut.lostMs);
+      readMs = Math.max(readMs, cut.readMs);
       wrong.push(...cut.wrong.map((line) => `cut ${i + 1}: ${line}`));
     } finally {
       await bus.end();
     }
   }
-  return { times, lostBytes: lostMs * FRAME_BYTES, lostMs, seen: "closed as interrupted at the next start", wrong };
+  return {
+    times,
+    lostBytes: lostMs * FRAME_BYTES,
+    lostMs,
+    seen: `closed as interrupted at the next start. Read and not synced: ${readMs} ms at most; the rest waited to be read`,
+    wrong,
+  };
 }
 
 export const powerCuts: readonly Fault[] = [
   {
-    name: "a power cut: killed, and what was not synced taken back",
+    name: "a power cut: killed, and what was not synced is lost",
     promise: "the book opens with everything up to the last sync, without a hole",
     whole: 40,
     short: 1,

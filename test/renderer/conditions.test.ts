@@ -1,4 +1,7 @@
-/** What is noted of a run: only what differs is sent, what goes can come back, and changes of the controller survive both ways. Keys as the command line's `conditions` (docs/design.md). */
+/**
+ * What is noted about a run: only changes are sent, what is removed can be restored, and changes in the controller survive both ways. Keys
+ * as in the command line's `conditions` (docs/design.md).
+ */
 import { expect, test } from "vitest";
 import { changesOf, conditionLines, conditionsSet, prefilled } from "../../src/renderer/edits/conditions.ts";
 

@@ -1,16 +1,15 @@
 /** What the passenger reads in each state. Words after docs/look.md and the design's safety section: no cue says go, unknown is the word, only Esc acts while launched. */
 import { expect, test } from "vitest";
-import type { LaunchState, LiveEvent, RunRow } from "../../src/shared/contract/contract.ts";
-import { driveView, happened } from "../../src/renderer/pages/drive/drive-view.ts";
 import { createLiveFeed } from "../../src/renderer/live/live-feed.ts";
 import { createLiveTrace, heldBackNm } from "../../src/renderer/live/live-trace.ts";
+import { driveView, happened } from "../../src/renderer/pages/drive/drive-view.ts";
+import { withAnswer } from "../../src/renderer/pages/drive/drive-words.ts";
+import type { LaunchState, LiveEvent, RunRow } from "../../src/shared/contract/contract.ts";
+import { REST } from "../support/live-event.ts";
 
 const LIVE: LiveEvent = {
-  event: "live",
+  ...REST,
   tS: 104,
-  state: "idle",
-  stateSinceS: 4.2,
-  nextLabel: "traction control on",
   runsStored: 7,
   groundSpeedMps: 18,
   wheelSpeedMps: 19.5,
@@ -21,15 +20,7 @@ const LIVE: LiveEvent = {
   torqueRequestNm: 395,
   torqueDeliveredNm: 345,
   pedalPercent: 100,
-  stateOfCharge: 71,
-  tractionControlEnabled: true,
   intervening: true,
-  gnss: { state: "fresh", words: "10 Hz, 3d, 14 satellites" },
-  can: { state: "fresh", words: "1,184 frames a second" },
-  launchS: null,
-  gates: [],
-  nextGate: null,
-  ageMs: 8,
 };
 const ROW: RunRow = {
   id: 8,
@@ -45,7 +36,7 @@ const ROW: RunRow = {
   note: "",
   print: { slipKmh: [], heldNm: [], intervening: [] },
 };
-const NONE = { news: null, storing: false, silentS: null, countdownS: null, keys: { labels: "1", mark: "M" } };
+const NONE = { news: null, storing: false, simulated: false, silentS: null, countdownS: null, keys: { labels: "1", mark: "M" } };
 const gates = [{ gate: "60 ft", seconds: 2.381, plusMinus95: 0.011, settled: true }];
 
 test("driveView() shows one thing at a time: runs stored, Ready, ground speed, the last gate, the result", () => {
@@ -53,6 +44,7 @@ test("driveView() shows one thing at a time: runs stored, Ready, ground speed, t
   expect(hero({})).toMatchObject({ label: "Runs stored", text: "7" });
   expect(hero({ state: "armed" })).toMatchObject({ label: "Traction control", text: "ON" });
   expect(hero({ state: "standing" })).toMatchObject({ label: "Still for 4 s", text: "Ready" });
+  expect(hero({ state: "standing", stateSinceS: 0.4 })).toMatchObject({ label: "Standing still", text: "Ready" });
   expect(hero({ state: "launched", launchS: 1 })).toMatchObject({ label: "Ground speed", text: "65", unit: "km/h" });
   expect(hero({ state: "launched", launchS: 3, gates })).toMatchObject({ label: "60 ft", text: "2.38", unit: "s" });
   expect(hero({ state: "launched", launchS: 3, gates: gates.map((gate) => ({ ...gate, settled: false })) })).toMatchObject({
@@ -60,6 +52,24 @@ test("driveView() shows one thing at a time: runs stored, Ready, ground speed, t
   });
   expect(hero({ state: "done" }, ROW)).toMatchObject({ label: "0–60 mph ±\u00a00.012 s", text: "4.42", unit: "s" });
   expect(hero({ state: "aborted" })).toMatchObject({ text: "Aborted", label: "Kept and flagged" });
+});
+
+test("under the all-clear the word to the driver stays, and a correction leaves the lower line where there is room beside", () => {
+  const standing = driveView({ ...LIVE, state: "standing" }, NONE);
+  const armed = driveView({ ...LIVE, state: "armed" }, NONE);
+  const correction = { words: "0–30 mph is 2.18 s, not 2.17", isCorrection: true };
+  const marked = { words: "Marked", isCorrection: false };
+  for (const answer of [correction, marked]) {
+    const told = withAnswer(standing, answer);
+    expect(told.next).toEqual({ strong: "Look round, then give the all-clear", quiet: "The driver starts on your word" });
+    expect(told.side).toMatchObject({ lines: [answer.words] });
+  }
+  expect(withAnswer(armed, marked).next.quiet).toBe("Marked");
+  const aborted = driveView({ ...LIVE, state: "aborted" }, NONE);
+  expect(withAnswer(aborted, correction)).toMatchObject({ next: { strong: "Stop, look round" }, side: { lines: [correction.words] } });
+  // Where both speeds and torques stand beside, there is no other place.
+  expect(armed.side).toBe("pairs");
+  expect(withAnswer(armed, correction).next.quiet).toBe(correction.words);
 });
 
 test("driveView() says unknown, never 0 and never the last value, for whatever is unknown", () => {
@@ -76,8 +86,8 @@ test("driveView() says unknown, never 0 and never the last value, for whatever i
 
 test("driveView() gives slip as a ratio where the core gives one, else as a speed", () => {
   expect(driveView({ ...LIVE, state: "launched" }, NONE).slip).toBe("8\u00a0%");
-  expect(driveView({ ...LIVE, state: "launched", slipRatio: null }, NONE).slip).toBe("5.4\u00a0km/h");
-  expect(driveView({ ...LIVE, slipRatio: null, slipSpeedMps: 0 }, NONE).slip).toBe("none");
+  expect(driveView({ ...LIVE, state: "launched", slipRatio: null }, NONE).slip).toBe("5\u00a0km/h");
+  expect(driveView({ ...LIVE, slipRatio: null, slipSpeedMps: 0, wheelSpeedMps: LIVE.groundSpeedMps }, NONE).slip).toBe("none");
 });
 
 test("driveView() names what is missing, and says why Arm is off", () => {
@@ -85,6 +95,21 @@ test("driveView() names what is missing, and says why Arm is off", () => {
   expect(view.hero).toMatchObject({ text: "No receiver", label: "Receiver: wrong" });
   expect(view.action).toEqual({ kind: "arm", offBecause: "Arm needs a receiver" });
   expect(driveView({ ...LIVE, can: { state: "stale", words: "silent for 4 s" } }, NONE).hero.text).toBe("No bus");
+});
+
+test("driveView() says what to do about a device that was unplugged, before arming and after", () => {
+  const gone = { state: "absent", words: "CAN adapter: /dev/x is gone: plug it in again, it is opened by itself" } as const;
+  for (const state of ["idle", "armed"] as const) {
+    expect(driveView({ ...LIVE, state, can: gone }, NONE).next.quiet).toBe("Plug the adapter in again");
+    expect(driveView({ ...LIVE, state, gnss: gone }, NONE).next.quiet).toBe("Plug the receiver in again");
+  }
+});
+
+test("armed and rolling, driveView() says that nothing is timed, and of the simulated car that it launches by itself", () => {
+  const rolling = { ...LIVE, state: "armed" } as const;
+  expect(driveView(rolling, NONE).next).toEqual({ strong: "Rolling: nothing is timed", quiet: "Stand still to be ready" });
+  expect(driveView(rolling, { ...NONE, simulated: true }).next.quiet).toBe("It stops and launches by itself");
+  expect(driveView({ ...rolling, groundSpeedMps: 0.1 }, NONE).next.strong).toBe("Stand still to be ready");
 });
 
 test("driveView() says when the switch and the label disagree", () => {
@@ -96,7 +121,7 @@ test("driveView() shows a label's ON that the switch denies as a caution in ever
   expect(driveView({ ...off, state: "standing" }, NONE).side).toMatchObject({ what: "Label, not the switch", how: "ON", caution: true });
   const armed = driveView({ ...off, state: "armed" }, NONE);
   expect(armed.hero).toMatchObject({ label: "Label, not the switch", text: "ON", caution: true });
-  // The news of the run before does not stand in its way.
+  // The run before, shown as new, does not hide it.
   expect(driveView({ ...off, state: "armed" }, { ...NONE, news: ROW }).next.quiet).toContain("Switch says off");
   expect(driveView({ ...LIVE, state: "standing" }, NONE).side).toMatchObject({ what: "Traction control", caution: false });
 });

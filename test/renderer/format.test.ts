@@ -52,7 +52,7 @@ test("setting() takes a label apart into what is set and how", () => {
   // A label that is short enough stands whole: "map on" is another setting than "soft map on".
   expect(shortLabel("soft map on")).toBe("soft map on");
   expect(shortLabel("slip target 12 percent, wet")).toBe("\u2026 12 percent, wet");
-  // A last word of a letter or two would tell nothing by itself.
+  // A last word of one or two letters would say nothing by itself.
   expect(shortLabel("extra-very-long-label e")).toBe("\u2026ery-long-label e");
   expect(shortLabel("withoutanyspaceatalltoday")).toHaveLength(17);
 });

@@ -1,4 +1,6 @@
-/** What the figures are laid out by: marks that never touch, words clear of upright lines, and a chart's data as text. Held on random cases. */
+/**
+ * Rules for laying out figures: marks that never touch, words away from upright lines, and a chart's data as text. Checked on random cases.
+ */
 import fc from "fast-check";
 import { expect, test } from "vitest";
 import { tableCsv, tableText } from "../../src/renderer/draw/chart-table.ts";
@@ -54,6 +56,7 @@ test("paintPosts() lets no gate's name reach over the start, where the cursor st
         const pen = {
           textAlign: "left",
           fillRect: () => undefined,
+          strokeText: () => undefined,
           measureText: (text: string) => ({ width: widthOf(text) }),
           fillText(text: string, x: number) {
             const left = this.textAlign === "right" ? x - widthOf(text) : x;
@@ -62,7 +65,12 @@ test("paintPosts() lets no gate's name reach over the start, where the cursor st
         };
         const posts = xs.map((x) => ({ x, name: "60 mph", passed: true }));
         const palette = { sheet: "", ink: "" } as unknown as Palette;
-        paintPosts(pen as unknown as Pen, posts, { top: 0, bottom: 300, from: startX, to: 820, fontPx: 18, drive: false }, palette);
+        paintPosts(
+          pen as unknown as Pen,
+          posts,
+          { top: 0, bottom: 300, from: startX, to: 820, fontPx: 18, lines: 2, drive: false },
+          palette,
+        );
         for (const { left, right } of names) {
           expect(left).toBeGreaterThan(startX);
           expect(xs.filter((x) => x > left && x < right)).toEqual([]);

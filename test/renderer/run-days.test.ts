@@ -1,4 +1,4 @@
-/** Runs parted into days: by the reader's own calendar day, its year included, in the order of the book. */
+/** Runs by day: the reader's own calendar day with its year, in the order of the book. */
 import { expect, test } from "vitest";
 import { runDays } from "../../src/renderer/pages/runs/run-days.ts";
 import type { RunRow } from "../../src/shared/contract/contract.ts";

@@ -1,4 +1,6 @@
-/** The first sentence of Wiring and Car. Which trouble comes first is the design's and the first day's order; no published source. */
+/**
+ * The first sentence of Wiring and Car. Which problem comes first follows the design and the order of the first day; no published source.
+ */
 import { describe, expect, test } from "vitest";
 import { CAR_FIELDS, carRefusal, carSentence, fieldText, fieldValue, fromWords } from "../../src/renderer/pages/car/car-words.ts";
 import { findingOf, ROLE_ORDER, ROLE_TITLES } from "../../src/renderer/pages/wiring/wiring-words.ts";
@@ -11,7 +13,8 @@ const source = (over: Partial<SourceView> = {}): SourceView => ({
   baud: 9600,
   bitrate: null,
   line: null,
-  health: { state: "fresh", words: "10 epochs a second" },
+  health: { state: "fresh", words: "10 Hz" },
+  opening: false,
   trouble: null,
   words: "",
   rightBaud: null,
@@ -42,6 +45,9 @@ const role = (name: RoleName, checked: CheckView | null): RoleView => ({
           },
         ],
 });
+const USEFUL = (
+  ["pedal", "undrivenWheelSpeeds", "drivenWheelSpeeds", "tractionControlEnabled", "tractionControlActive", "stateOfCharge"] as const
+).map((name) => ({ ...role(name, check()), needed: name === "pedal" }));
 const view = (over: Partial<WiringView> = {}): WiringView => ({
   file: "new.json",
   simulated: false,
@@ -75,6 +81,24 @@ describe("findingOf()", () => {
       /receiver is on the adapter/,
       "adapter",
     ],
+    [
+      "an adapter's port that was just opened",
+      view({ can: source({ bitrate: 500_000, health: quiet, opening: true }) }),
+      /adapter\u2019s port is being opened/,
+      "look",
+    ],
+    [
+      "a receiver's port that was just opened",
+      view({ gnss: source({ health: quiet, opening: true }) }),
+      /receiver\u2019s port is being opened/,
+      "look",
+    ],
+    [
+      "what listening found, though the port was just opened",
+      view({ can: source({ trouble: "receiverHere", health: quiet, opening: true }) }),
+      /receiver is on the adapter/,
+      "adapter",
+    ],
     ["a silent bus", view({ can: source({ bitrate: 500_000, health: quiet }) }), /bus is silent/, "bitrate"],
     ["no car", view({ missing: "car", carMissing: ["mass", "gear ratio"] }), /car is not known/, "car"],
     [
@@ -86,7 +110,13 @@ describe("findingOf()", () => {
     ["a wrong ratio", view({ roles: [role("motorSpeed", check({ mark: "triangle" }))] }), /Motor speed disagrees/, "pick"],
     ["no signal", view({ missing: "signals", roles: [role("pedal", null)] }), /Pedal has no signal/, "pick"],
     ["nothing driven", view({ roles: [role("pedal", check({ mark: "dots" }))] }), /short drive/, "before"],
-    ["nothing wrong", view(), /every signal agrees/, "before"],
+    [
+      "useful signals left out",
+      view({ roles: [...USEFUL.slice(1), { ...role("undrivenWheelSpeeds", null), needed: false }] }),
+      /every needed signal agrees/,
+      "before",
+    ],
+    ["nothing wrong", view({ roles: USEFUL }), /every signal agrees/, "before"],
   ] as const)("names %s and its remedy", (_, given, words, remedy) => {
     const finding = findingOf(given);
     expect(finding.sentence).toMatch(words);
@@ -115,6 +145,7 @@ describe("the Car screen's words", () => {
     simulated: false,
     calibration: {
       id: 3,
+      fittedHere: false,
       rollingRadiusM: figure(0.324, 0.0013, "calibrated"),
       gnssDelayS: figure(0.06, 0.004, "calibrated"),
       slipPerNm: figure(1e-4, 1e-5, "calibrated"),
@@ -157,7 +188,7 @@ describe("the Car screen's words", () => {
   test.each([
     ["frontWeightShare", -0.03, "Weight in front: expected a number from 10 to 90 %, got -3"],
     ["gearRatio", 1e99, "Gear ratio: expected a number from 0.5 to 50, got 1e+99"],
-    ["rollingRadiusM", 9.04, "Or its radius: expected a number from 0.1 to 1 m, got 9.04"],
+    ["rollingRadiusM", 9.04, "Or rolling radius: expected a number from 0.1 to 1 m, got 9.04"],
     ["tyre", "round", 'Tyre size: expected a tyre size like "265/35R19", got "round"'],
   ])("carRefusal() speaks of the field %s in its own unit, not of the set-up file", (key, value, words) => {
     const refused = () => {

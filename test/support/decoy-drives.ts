@@ -28,7 +28,7 @@ export interface DecoyCase {
   readonly correlated: boolean;
   readonly rateHz: number;
   readonly hold: boolean;
-  /** False draws it: on a wet road a launch may stay under 2.5 m/s2, and without a pedal is none. */
+  /** False: drawn at random. On a wet road a launch may stay under 2.5 m/s2, and without a pedal it then is none. */
   readonly dry: boolean;
   /** Seconds of gentle driving before; 0: nothing is calibrated. */
   readonly gentleS: number;
@@ -144,7 +144,7 @@ function secondCar({ seed, noiseMps, correlated, rateHz, hold, dry, gentleS }: D
 
 export const decoyDrive = (one: DecoyCase): DecoyDrive => (one.car === "first" ? firstCar(one) : secondCar(one));
 
-/** Last instants at rest of the launches that the finder names; `bare` takes everything but the receiver away. */
+/** Last instants at rest of the launches that are found; `bare` removes everything but the receiver. */
 export function launchesFound({ setUp, databases, packets }: DecoyDrive, bare: boolean): number[] {
   const stream = createDecodeStream({ setUp, databases, canFormat: "slcan" });
   for (const packet of packets) stream.push(packet);

@@ -25,7 +25,8 @@ function makeRun(id: number): RunRow {
     label: controlled ? "traction control on" : "traction control off",
     startedAt: `2031-05-04T10:${String(id * 4).padStart(2, "0")}:11.482Z`,
     courseDeg: id % 2 === 0 ? 254 : 74,
-    seconds: (controlled ? 4.35 : 5.0) + (id % 4) * 0.04,
+    // A launch that is played here is stored with the time that its gates gave.
+    seconds: id > 12 ? 4.42 : (controlled ? 4.35 : 5.0) + (id % 4) * 0.04,
     plusMinus95: 0.012,
     flags: id === 12 ? [{ flag: "wheelspin", why: "Slip over 30 % for 1.2 s" }] : [],
     use: true,
@@ -44,11 +45,30 @@ let label = "traction control on";
 /** `--planned`: a plan of twelve is in force, and `again` says whose slots are to be driven once more. */
 const planned = process.argv.includes("--planned");
 const again = new Set<number>();
-let since = performance.now();
+/** Seconds in the state. Grows with what was told of it: on a busy machine no state passes that nobody was told of. */
+let inState = 0;
+/** By the note "stay": each state stands until the note "go on". */
+let stays = false;
 const enter = (next: LaunchState) => {
   state = next;
-  since = performance.now();
+  inState = 0;
 };
+const TICK_MS = 33;
+/** The next state, and after how many seconds. */
+const AFTER: Partial<Record<LaunchState, readonly [LaunchState, number]>> = {
+  armed: ["standing", 1],
+  standing: ["launched", 2],
+  launched: ["done", 5.5],
+};
+function goOn(): void {
+  const next = AFTER[state]?.[0];
+  if (next === undefined) return;
+  if (next === "done") {
+    runs = [...runs, makeRun(runs.length + 1)];
+    say({ kind: "event", event: { event: "runStored", run: runs[runs.length - 1] as RunRow } });
+  }
+  enter(next);
+}
 
 function view(row: RunRow): RunView {
   const gate = (name: string, factor: number) => ({
@@ -67,6 +87,7 @@ function view(row: RunRow): RunView {
       gate("0-100 km/h", 1.05),
       { ...gate("0-100 mph", 1), seconds: null, plusMinus95: null, why: "not reached: 108 km/h at most" },
     ],
+    moments: [],
     slip: { peakSlipSpeedKmh: 20.2, peakSlipRatio: 0.61, secondsAbove10Percent: 1.9 },
     calibration: {
       id: 1,
@@ -120,7 +141,7 @@ let fixed = false;
 function beforeRows(): BeforeRow[] {
   const seen = { state: "green", remedy: "", overruled: null } as const;
   return [
-    { ...seen, key: "fix", name: "Fix and rate", words: "3d fix, 10 Hz, 14 satellites, HDOP 0.8" },
+    { ...seen, key: "fix", name: "Fix and rate", words: "3D fix, 10 Hz, 14 satellites, HDOP 0.8" },
     {
       key: "battery",
       name: "Laptop battery",
@@ -130,7 +151,7 @@ function beforeRows(): BeforeRow[] {
       overruled,
     },
     fixed
-      ? { ...seen, key: "antenna", name: "Antenna fixed", words: "seen by a person in this sitting" }
+      ? { ...seen, key: "antenna", name: "Antenna fixed", words: "seen by a person in this session" }
       : {
           key: "antenna",
           name: "Antenna fixed",
@@ -150,7 +171,20 @@ function answer(name: string, argument: Record<string, unknown>): unknown {
   };
   switch (name) {
     case "book.open":
-      return { car: "Odrel", bookFile: "/tmp/fake.gripbook", simulated: true, runs };
+      return { car: "Odrel", bookFile: "/tmp/fake.gripbook", simulated: true, runs, groups: [...new Set(runs.map((run) => run.label))] };
+    case "book.backUp":
+      return { file: "/tmp/fake-copy.gripbook" };
+    case "tune.run":
+      return {
+        run: argument.run,
+        gate: "0-60 mph",
+        losses: null,
+        why: "made up",
+        grip: null,
+        interventions: [],
+        controlWhy: [],
+        movementS: null,
+      };
     case "runs.list":
       return runs;
     case "drive.arm":
@@ -165,6 +199,8 @@ function answer(name: string, argument: Record<string, unknown>): unknown {
       return {};
     case "drive.mark":
       if (argument.note === "crash") process.exit(7);
+      if (argument.note === "stay") stays = true;
+      if (argument.note === "go on") goOn();
       return {};
     case "plan.again":
       if (argument.again === true) again.add(Number(argument.run));
@@ -212,15 +248,9 @@ function planNow(): NonNullable<LiveEvent["plan"]> {
 }
 
 function live(): LiveEvent {
-  const inState = (performance.now() - since) / 1000;
-  if (state === "armed" && inState > 1) enter("standing");
-  if (state === "standing" && inState > 2) enter("launched");
-  if (state === "launched" && inState > 5.5) {
-    runs = [...runs, makeRun(runs.length + 1)];
-    say({ kind: "event", event: { event: "runStored", run: runs[runs.length - 1] as RunRow } });
-    enter("done");
-  }
-  const launchS = state === "launched" ? (performance.now() - since) / 1000 : null;
+  inState += TICK_MS / 1000;
+  if (!stays && inState > (AFTER[state]?.[1] ?? Number.POSITIVE_INFINITY)) goOn();
+  const launchS = state === "launched" ? inState : null;
   const at = launchAt(launchS ?? -1, label.endsWith("on"));
   const passed = GATES.filter((gate) => launchS !== null && launchS >= gate.seconds);
   return {
@@ -242,8 +272,8 @@ function live(): LiveEvent {
     stateOfCharge: 71,
     tractionControlEnabled: label.endsWith("on"),
     intervening: at.intervening,
-    gnss: { state: "fresh", words: "10 Hz, 3d, 14 satellites" },
-    can: { state: "fresh", words: "1,184 frames a second" },
+    gnss: { state: "fresh", words: "10 Hz, 3D fix, 14 satellites" },
+    can: { state: "fresh", words: "1,184 frames/s" },
     ...(planned ? { plan: planNow() } : {}),
     launchS,
     gates: passed.map((gate) => ({ ...gate, plusMinus95: null, settled: false })),
@@ -260,5 +290,5 @@ process.on("message", (message: ToCore) => {
     say({ kind: "answer", id: message.id, ok: false, error: (error as Error).message });
   }
 });
-setInterval(() => say({ kind: "event", event: live() }), 33);
+setInterval(() => say({ kind: "event", event: live() }), TICK_MS);
 say({ kind: "ready" });

@@ -1,18 +1,31 @@
-/** A serial device of the tests: one end is a real PTY made by socat, the other this process. Without socat `whyNoPty` says so. */
+/**
+ * A serial device of the tests: one end is a real PTY, made by socat, or by uart.py where the port's baud matters; the other this process.
+ * Without socat `whyNoPty` says so, without Python `whyNoUart`.
+ */
 import { type ChildProcess, spawn, spawnSync } from "node:child_process";
 import { existsSync, mkdtempSync, rmSync } from "node:fs";
 import { createServer, type Server, type Socket } from "node:net";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
+import { fileURLToPath } from "node:url";
 
-/** Debian package socat; a name, not a file, so that PATH finds it. */
+/** Debian packages socat and python3; names, not files, so that PATH finds them. */
 const SOCAT = "socat";
+const PYTHON = "python3";
+const UART = fileURLToPath(new URL("uart.py", import.meta.url));
 
 /** Null where PTYs can be made; else the reason for skipping, to be printed. */
 export const whyNoPty: string | null =
   spawnSync(SOCAT, ["-V"]).error === undefined
     ? null
     : "socat is not installed (apt-get install socat): no PTY, so no serial port to test with";
+
+/** Null where a UART can be had as well. */
+export const whyNoUart: string | null =
+  whyNoPty ??
+  (spawnSync(PYTHON, ["-c", "import pty"]).status === 0
+    ? null
+    : "python3 is not installed (apt-get install python3): no UART to test with");
 
 export interface PtyDevice {
   /** What a set-up names as the port. */
@@ -26,7 +39,8 @@ export interface PtyDevice {
   dispose(): Promise<void>;
 }
 
-export async function createPtyDevice(): Promise<PtyDevice> {
+/** `uartBaud`: what the device sends arrives whole at this baud of the port only, and is lost while nobody has the port open. */
+export async function createPtyDevice({ uartBaud = null }: { uartBaud?: number | null } = {}): Promise<PtyDevice> {
   const folder = mkdtempSync(join(tmpdir(), "gripbook-pty-"));
   const path = join(folder, "port");
   const door = join(folder, "door");
@@ -58,8 +72,14 @@ export async function createPtyDevice(): Promise<PtyDevice> {
   return {
     path,
     async plug() {
-      child = spawn(SOCAT, [`PTY,link=${path},raw,echo=0`, `UNIX-CONNECT:${door}`], { stdio: ["ignore", "inherit", "inherit"] });
-      while (!existsSync(path) || socket === null) await new Promise((done) => setTimeout(done, 5));
+      const [program, ...wishes] =
+        uartBaud === null ? [SOCAT, `PTY,link=${path},raw,echo=0`, `UNIX-CONNECT:${door}`] : [PYTHON, UART, path, door, String(uartBaud)];
+      child = spawn(program, wishes, { stdio: ["ignore", "inherit", "inherit"] });
+      while (!existsSync(path) || socket === null) {
+        if (child.exitCode !== null || child.signalCode !== null)
+          throw new Error(`${program} ended with ${child.exitCode ?? child.signalCode}: no port`);
+        await new Promise((done) => setTimeout(done, 5));
+      }
     },
     unplug,
     write(bytes) {

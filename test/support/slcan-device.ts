@@ -1,6 +1,6 @@
 /**
- * A whole SLCAN adapter of the tests on a PTY: answers after its own time, refuses what it is told to, sends the bus's frames only while it is open
- * and the bus is awake (adapter command sheet, docs/check-values.md, SLCAN).
+ * A complete SLCAN adapter for tests on a PTY: answers after a delay, refuses what it is told to refuse, sends the bus's frames only while
+ * it is open and the bus is awake (adapter command sheet, docs/check-values.md, SLCAN).
  */
 import { createPtyDevice, type PtyDevice } from "./pty-device.ts";
 
@@ -10,6 +10,8 @@ export interface SlcanDevice extends PtyDevice {
   /** The adapter lost its supply: its channel is closed, its port is still there. */
   restart(): void;
   readonly open: boolean;
+  /** Frames sent so far. */
+  readonly sent: number;
 }
 
 export interface SlcanManners {
@@ -20,7 +22,7 @@ export interface SlcanManners {
   readonly ignores: readonly string[];
   /** Everything but a refusal is answered twice. */
   readonly stutters: boolean;
-  /** How long one answer takes on top, ms; null: it never comes. */
+  /** How long one answer takes in addition, ms; null: it never comes. */
   readonly whim: () => number | null;
 }
 
@@ -38,6 +40,7 @@ export async function createSlcanDevice({
   const timers = new Set<ReturnType<typeof setTimeout>>();
   let line = "";
   let open = false;
+  let sent = 0;
   // One command at a time: a slow adapter answers in order.
   let freeMs = 0;
 
@@ -80,8 +83,11 @@ export async function createSlcanDevice({
     },
   });
   Object.defineProperty(device, "open", { get: () => open });
+  Object.defineProperty(device, "sent", { get: () => sent });
   const bus = setInterval(() => {
-    if (open && device.awake) pty.write(FRAME);
+    if (!open || !device.awake) return;
+    pty.write(FRAME);
+    sent += 1;
   }, FRAME_MS);
   await pty.plug();
   return device as SlcanDevice;

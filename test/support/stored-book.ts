@@ -1,4 +1,7 @@
-/** Books that earlier Gripbooks wrote, each by the commit that last had its schema: the same simulated drive of two launches, imported, labelled, reviewed, with a gate of its own. */
+/**
+ * Books written by earlier Gripbooks, each by the last commit with its schema: the same simulated drive of two launches, imported,
+ * labelled, reviewed, with an own gate.
+ */
 import { readFileSync, writeFileSync } from "node:fs";
 import { brotliDecompressSync } from "node:zlib";
 

@@ -1,6 +1,6 @@
 /**
- * What goes wrong between a device and the book, done to the lines of a known drive: a stream lost and back, frames repeated, lines or
- * epochs that come twice. Pure: the same lines, fault and random numbers give the same lines. A fault outside the drive changes nothing.
+ * Faults between a device and the book, applied to the lines of a known drive: a stream lost and back, frames repeated, lines or epochs
+ * that come twice. Pure: the same lines, fault and random numbers give the same lines. A fault outside of the drive changes nothing.
  */
 import type { Random } from "./second-car/random.ts";
 
@@ -17,19 +17,19 @@ export interface Fault {
   readonly streams: readonly DeviceLine["stream"][];
   readonly fromS: number;
   readonly lengthS: number;
-  /** The adapter lost its supply: its stamps begin anew after the hole. */
+  /** The adapter lost its supply: its stamps start again after the hole. */
   readonly restart: boolean;
 }
 
 export interface FaultedLines {
   readonly lines: readonly DeviceLine[];
-  /** What the source tells of the hole. */
+  /** What the source reports about the hole. */
   readonly gaps: readonly { stream: DeviceLine["stream"]; fromNs: number; toNs: number; cause: string }[];
 }
 
 const STAMP_DIGITS = 4;
 const STAMP_PERIOD_MS = 60_000;
-/** Lines that come twice together: one, or what one packet of an adapter or a burst of a receiver holds. */
+/** Numbers of lines repeated together: one, or as many as one packet of an adapter or a burst of a receiver holds. */
 const TOGETHER = [1, 2, 3, 8] as const;
 
 const inside = ({ streams, fromS, lengthS }: Fault, { stream, arrivalNs }: DeviceLine) =>

@@ -1,4 +1,7 @@
-/** A real book whose derived runs have the gate times given: put in through the Book port as a closed recording's final runs, one every four minutes. */
+/**
+ * A real book whose derived runs have the given gate times: stored through the Book interface as a closed recording's final runs, one every
+ * four minutes.
+ */
 import { openSqliteBook } from "../../src/main/adapters/sqlite/sqlite-book.ts";
 import type { RunWrite } from "../../src/main/ports/book.ts";
 import type { Calibration } from "../../src/shared/align/calibration.ts";
@@ -14,8 +17,10 @@ export interface TimedRun {
   readonly seconds: number | null;
   /** 74 where absent: the same way every time. */
   readonly courseDeg?: number;
-  /** Rolling gates besides, with what the wheels alone would say. */
+  /** Rolling gates in addition, with the times by the wheels alone. */
   readonly rolling?: readonly { readonly gate: string; readonly seconds: number; readonly wheelSeconds: number }[];
+  /** Marked and noted while driving, seconds from movement; no text: a mark. */
+  readonly noted?: readonly { readonly atS: number; readonly text: string }[];
 }
 
 const figure = (value: number, plusMinus95: number) => ({ value, plusMinus95, from: "calibrated" as const });
@@ -61,12 +66,18 @@ function samplesOf(movementS: number, seconds: number, controlled: boolean): Run
   };
 }
 
-/** Adds a closed recording with these runs, in the order driven; gives their ids. */
-export function addTimedRuns(file: string, runs: readonly TimedRun[], uid = "timed"): number[] {
+/** Adds a closed recording with these runs, in the order driven, so many days after the first; gives their ids. */
+export function addTimedRuns(file: string, runs: readonly TimedRun[], uid = "timed", day = 0): number[] {
   const book = openSqliteBook({ file, create: true });
   try {
     const setUp = { text: JSON.stringify(carSetUp(defaultDayPlan(1).bus)), signalFiles: [{ name: "car.dbc", text: carSignalFile() }] };
-    const { id: recording } = book.startRecording({ uid, origin: "import", baseUtcUs: START_UTC_US, canFormat: "slcan", setUp });
+    const { id: recording } = book.startRecording({
+      uid,
+      origin: "import",
+      baseUtcUs: START_UTC_US + day * 86_400e6,
+      canFormat: "slcan",
+      setUp,
+    });
     const calibration = book.addCalibration(recording, CALIBRATION).id;
     const ids = runs.map(({ label, seconds, courseDeg = 74, rolling = [] }, i) => {
       const movementS = 60 + i * SPACING_S;
@@ -88,7 +99,7 @@ export function addTimedRuns(file: string, runs: readonly TimedRun[], uid = "tim
           uid: `${uid}-${i + 1}`,
           movementS,
           movementPlusMinus95: 0.01,
-          startedAtUtcMs: START_UTC_US / 1000 + movementS * 1000,
+          startedAtUtcMs: START_UTC_US / 1000 + day * 86_400e3 + movementS * 1000,
           windowFromS: movementS - 2,
           windowToS: movementS + (seconds ?? 5) + 1,
           courseDeg,
@@ -111,6 +122,10 @@ export function addTimedRuns(file: string, runs: readonly TimedRun[], uid = "tim
         },
       });
     });
+    const marks = runs.flatMap(({ noted = [] }, i) =>
+      noted.map(({ atS, text }) => ({ tS: 60 + i * SPACING_S + atS, kind: "note" as const, text })),
+    );
+    book.append(recording, { packets: [], marks, gaps: [], clock: [] });
     book.closeRecording(recording, "closed");
     book.markDerived(recording);
     return ids;

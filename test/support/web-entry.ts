@@ -1,4 +1,4 @@
-/** Enters a web host as a browser does, in raw HTTP, and opens its socket with both halves that it was given. */
+/** Enters a web host as a browser does, in raw HTTP, and opens its socket with the cookie and the key that it was given. */
 import { get } from "node:http";
 import { WebSocket } from "ws";
 
@@ -34,24 +34,33 @@ export async function enter(link: string): Promise<Entered> {
   return { status, cookie: cookie.split(";")[0] ?? "", key: /#key=([\w-]+)/.exec(text)?.[1] ?? "" };
 }
 
-/** Resolves once it is open; rejects with the host's status. */
-export function openSocket(
-  port: number,
+/** Resolves once it is open; rejects with the host's status. `base`: the host's address, as "http://127.0.0.1:61733". */
+export function openSocketAt(
+  base: string,
   { cookie, key }: Pick<Entered, "cookie" | "key">,
-  origin?: string | null,
-  path = "/core",
+  {
+    origin = base,
+    path = "/core",
+    autoPong = true,
+  }: { readonly origin?: string | null; readonly path?: string; readonly autoPong?: boolean } = {},
 ): Promise<WebSocket> {
   return new Promise((resolve, reject) => {
-    const from = origin === undefined ? `http://127.0.0.1:${port}` : origin;
     const protocols = key === "" ? ["gripbook"] : ["gripbook", `key.${key}`];
-    const socket = new WebSocket(`ws://127.0.0.1:${port}${path}`, protocols, {
+    const socket = new WebSocket(`${base.replace("http", "ws")}${path}`, protocols, {
       headers: { Cookie: cookie },
-      ...(from === null ? {} : { origin: from }),
+      autoPong,
+      ...(origin === null ? {} : { origin }),
     });
     socket.once("open", () => resolve(socket));
     socket.once("error", reject);
   });
 }
+
+export const openSocket = (port: number, entered: Pick<Entered, "cookie" | "key">, origin?: string | null, path?: string) =>
+  openSocketAt(`http://127.0.0.1:${port}`, entered, {
+    ...(origin === undefined ? {} : { origin }),
+    ...(path === undefined ? {} : { path }),
+  });
 
 /** One request over the socket; answers its whole message. */
 export function askOver(socket: WebSocket, id: number, name: string, argument: unknown): Promise<Record<string, unknown>> {

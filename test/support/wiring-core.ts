@@ -4,7 +4,7 @@ import { gatesOf } from "../../src/main/core/judging/own-gates.ts";
 import { createWiringCore } from "../../src/main/core/wiring/wiring-core.ts";
 import type { WiringCore } from "../../src/main/core/wiring/wiring-core-parts.ts";
 import type { SetUpStore } from "../../src/main/ports/set-up-desk.ts";
-import { checkRequest } from "../../src/shared/contract/contract.ts";
+import { checkRequest, type CoreRequestName } from "../../src/shared/contract/contract.ts";
 
 type Options = Parameters<typeof createWiringCore>[0];
 type Given = Pick<Options, "book" | "clock" | "ears" | "makeSources"> & Partial<Pick<Options, "emit">> & { readonly store: SetUpStore };
@@ -36,5 +36,5 @@ export function createTestedWiringCore({ book, clock, store, ...given }: Given):
 /** As a host does: checked where it comes in. */
 export function askChecked(core: WiringCore, name: string, argument: unknown): Promise<unknown> {
   const checked = checkRequest(name, argument);
-  return core.request(checked.name, checked.argument as never);
+  return core.request(checked.name as CoreRequestName, checked.argument as never);
 }

@@ -1,16 +1,16 @@
-/** `advise`: what to change next, why, and what it should bring. Nothing is written to any controller. */
+/** `advise`: what to change next, why, and the expected gain. Nothing is written to any controller. */
 import type { Command } from "commander";
 import { fixed, stopped } from "../../shared/judge/wording.ts";
 import type { AdvisedGroup } from "../../shared/tune/advised-group.ts";
 import { controlSentence } from "../../shared/tune/control-words.ts";
 import type { GripCurve } from "../../shared/tune/grip-curve.ts";
-import { CAUSE_WORDS } from "../../shared/tune/loss-words.ts";
+import { CAUSE_WORDS, toldLosses } from "../../shared/tune/loss-words.ts";
 import type { TuneAnswer } from "../../shared/tune/tune-answer.ts";
 import { adviseBook } from "../core/judging/advise-book.ts";
 import { say, sayJson } from "./say.ts";
-import { withBook } from "./with-book.ts";
+import { heldTerms, WHERE, type WhereOption, withBook } from "./with-book.ts";
 
-interface AdviseOptions {
+interface AdviseOptions extends WhereOption {
   readonly book: string;
   readonly group?: readonly string[];
   readonly gate?: string;
@@ -24,14 +24,15 @@ function gripText({ surface, bestSlip, peakFriction, why }: GripCurve): string {
   return `Grip, ${road}: best slip ${share(bestSlip.value, bestSlip.plusMinus95)}, peak friction ${peakFriction.value.toFixed(3)} ± ${peakFriction.plusMinus95.toFixed(3)}.`;
 }
 
-function groupText({ label, gate, seconds, quickest, losses, why, atLeast }: AdvisedGroup): string {
+function groupText(group: AdvisedGroup): string {
+  const { label, gate, seconds, quickest, why, atLeast } = group;
   const took = seconds === null ? "no time" : `${fixed(seconds)} s`;
-  const told = (from: AdvisedGroup["losses"]) =>
-    from.map(({ cause, seconds: lost, plusMinus95 }) => `${CAUSE_WORDS[cause]} ${fixed(lost)} ± ${fixed(plusMinus95)} s`).join(", ");
+  const told = toldLosses(group)
+    .map(({ cause, seconds: lost, plusMinus95 }) => `${CAUSE_WORDS[cause]} ${fixed(lost)} ± ${fixed(plusMinus95)} s`)
+    .join(", ");
   if (quickest !== null)
-    return `${label}, ${gate}: ${took}; quickest possible ${fixed(quickest.value)} ± ${fixed(quickest.plusMinus95)} s. Lost: ${told(losses)}.`;
-  const least =
-    atLeast === null ? "" : ` Quickest possible at most ${fixed(atLeast.quickestAtMost)} s; lost at least: ${told(atLeast.losses)}.`;
+    return `${label}, ${gate}: ${took}; quickest possible ${fixed(quickest.value)} ± ${fixed(quickest.plusMinus95)} s. Lost: ${told}.`;
+  const least = atLeast === null ? "" : ` Quickest possible at most ${fixed(atLeast.quickestAtMost)} s; lost at least: ${told}.`;
   return `${label}, ${gate}: ${stopped(why === null ? took : `${took}; ${why}`)}${least}`;
 }
 
@@ -57,9 +58,14 @@ export function addAdviseCommand(program: Command): void {
     .requiredOption("--book <file>", "the book")
     .option("--group <labels...>", "groups of runs; all of them unless named")
     .option("--gate <name>", "what is timed, from speed to speed; the plan's gate, else 0-60 mph")
+    .option(...WHERE)
     .action((options: AdviseOptions, command: Command) =>
       withBook({ file: options.book }, async (book) => {
-        const answer = await adviseBook(book, { groups: options.group?.map((label) => label.trim()), gate: options.gate?.trim() });
+        const answer = await adviseBook(book, {
+          groups: options.group?.map((label) => label.trim()),
+          gate: options.gate?.trim(),
+          where: heldTerms(book, options),
+        });
         return command.optsWithGlobals().json === true ? sayJson(answer) : say(answerLines(answer));
       }),
     );

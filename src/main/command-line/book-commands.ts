@@ -1,42 +1,52 @@
 /** `rederive`, `check`, `copy`, `merge`: the book as a whole. */
 import type { Command } from "commander";
 import type { Gate } from "../../shared/launch/gate.ts";
-import { drain } from "../../shared/kernel/drain.ts";
 import { hostClock, openSetUp } from "../compose.ts";
 import { openBook } from "../open-book.ts";
 import { checkBook } from "../core/deriving/check-book.ts";
 import { merge } from "../core/deriving/merge.ts";
 import { gatesOf, timedGates } from "../core/judging/own-gates.ts";
 import { ownBook } from "../core/basics/own-book.ts";
-import { settleSteps } from "../core/deriving/settle.ts";
+import { type Rederived, rederiveOne } from "../core/deriving/rederive.ts";
+import { wiringLines, wiringOf } from "../core/library/wiring-state.ts";
 import { type Book, BookError } from "../ports/book.ts";
 import { createProgress } from "./progress.ts";
 import { say, sayJson, warn } from "./say.ts";
 import { withBook } from "./with-book.ts";
 
-function rederive(book: Book, options: { setup?: string; recalibrate?: boolean }) {
-  ownBook(book);
-  book.mendSettings();
-  const ready = options.setup === undefined ? null : openSetUp(options.setup);
-  const recordings = book.recordings();
-  const progress = createProgress();
-  let done = 0;
-  return recordings.map(({ id, setUp }) => {
-    const corrected = ready !== null && JSON.stringify(ready.stored) !== JSON.stringify(setUp);
-    const fitted = book.newestCalibration(id)?.calibration.rollingRadiusM.from === "calibrated";
-    const settled = book.transaction(() => {
-      if (ready !== null) book.replaceSetUp(id, ready.stored, hostClock().utcUs());
-      // A calibration that was never fitted repeats the earlier set-up's figures: the corrected ones take their place.
-      const steps = settleSteps(book, id, { gates: gatesOf(book), recalibrate: options.recalibrate === true || (corrected && !fitted) });
-      return drain(steps, (share) => progress.at((done + share) / recordings.length, "Deriving"));
-    });
-    done += 1;
-    if (done === recordings.length) progress.end();
-    return { recording: id, ...settled, earlierFit: corrected && fitted && options.recalibrate !== true };
-  });
+interface RederiveOptions {
+  readonly book: string;
+  readonly setup?: string;
+  readonly recalibrate?: boolean;
+  readonly align?: boolean;
 }
 
-/** Where the book's own gates are spoiled, as check will say, runs are held against the standard ones. */
+function rederive(book: Book, options: RederiveOptions): Rederived[] {
+  ownBook(book);
+  book.mendSettings();
+  for (const id of book.mendRuns())
+    warn(`Run ${id}: its page was damaged; it is computed again, its label and review are the last that were kept of them: look at them`);
+  const request = {
+    setUp: options.setup === undefined ? null : openSetUp(options.setup).stored,
+    recalibrate: options.recalibrate === true,
+    align: options.align === true,
+    utcUs: hostClock().utcUs(),
+  };
+  const recordings = book.recordings();
+  const progress = createProgress();
+  const derived = recordings.map((recording, done) =>
+    rederiveOne(book, recording, request, (share) => progress.at((done + share) / recordings.length, "Deriving")),
+  );
+  progress.end();
+  return derived;
+}
+
+function rederivedLine(one: Rederived): string {
+  if ("notStored" in one) return `Recording ${one.recording}: ${one.notStored}`;
+  return `Recording ${one.recording}: ${one.runs.length} runs derived, calibration ${one.calibration}.`;
+}
+
+/** Where the book's own gates are damaged, which `check` will report, runs are compared using the standard ones. */
 function readableGates(book: Book): readonly Gate[] {
   try {
     return gatesOf(book);
@@ -53,24 +63,20 @@ export function addBookCommands(program: Command): void {
     .requiredOption("--book <file>", "the book")
     .option("--setup <file>", "a corrected set-up, kept in the book from now on")
     .option("--recalibrate", "fit each recording's calibration anew")
-    .action((options: { book: string; setup?: string; recalibrate?: boolean }, command: Command) =>
+    .option("--align", "move a receiver log whose speeds come seconds early or late onto the bus log, and fit anew")
+    .action((options: RederiveOptions, command: Command) =>
       withBook({ file: options.book, rederives: true }, (book) => {
         const recordings = rederive(book, options);
-        for (const { recording, calibration, earlierFit } of recordings)
-          if (earlierFit)
-            warn(
-              `Recording ${recording}: calibration ${calibration} was fitted with the earlier set-up; add --recalibrate where gear ratio, signals or signal file were corrected`,
-            );
-        if (command.optsWithGlobals().json === true) return sayJson({ recordings });
-        for (const { recording, lost } of recordings)
-          if (lost.length > 0) warn(`Recording ${recording}: run ${lost.join(", ")} is no longer found; it is kept and flagged`);
-        return say(
-          recordings.length === 0
-            ? "No recordings in this book."
-            : recordings.map(
-                ({ recording, runs, calibration }) => `Recording ${recording}: ${runs.length} runs derived, calibration ${calibration}.`,
-              ),
-        );
+        if (command.optsWithGlobals().json === true) sayJson({ recordings });
+        else {
+          for (const one of recordings)
+            if ("lost" in one && one.lost.length > 0)
+              warn(`Recording ${one.recording}: run ${one.lost.join(", ")} is no longer found; it is kept and flagged`);
+          say(recordings.length === 0 ? "No recordings in this book." : recordings.map(rederivedLine));
+        }
+        for (const line of wiringLines(book)) warn(line);
+        const left = recordings.filter((one) => "notStored" in one).map(({ recording }) => recording);
+        if (left.length > 0) throw new Error(`Not derived: recording ${left.join(", ")}; give the same command with --recalibrate`);
       }),
     );
   program
@@ -82,8 +88,8 @@ export function addBookCommands(program: Command): void {
         const progress = createProgress();
         const result = checkBook(book, readableGates(book), (share) => progress.at(share, "Checking"));
         progress.end();
-        if (command.optsWithGlobals().json === true) sayJson({ sound: result.faults.length === 0, ...result });
-        else for (const fault of result.faults) say(fault);
+        if (command.optsWithGlobals().json === true) sayJson({ sound: result.faults.length === 0, ...result, wiring: wiringOf(book) });
+        else for (const line of [...result.faults, ...result.holes, ...wiringLines(book)]) say(line);
         if (result.faults.length > 0)
           throw new Error(`Book ${book.file}: ${result.faults.length} ${result.faults.length === 1 ? "fault" : "faults"} found`);
         if (command.optsWithGlobals().json !== true)

@@ -4,6 +4,7 @@ import type { CoreEvent } from "../../shared/contract/contract.ts";
 import { drain } from "../../shared/kernel/drain.ts";
 import { composeCapture } from "../compose.ts";
 import { viewOf } from "../core/library/library.ts";
+import { wiringOf } from "../core/library/wiring-state.ts";
 import { createProgress } from "./progress.ts";
 import { say, sayJson, warn } from "./say.ts";
 import { createSilenceTeller } from "./silence-teller.ts";
@@ -24,7 +25,7 @@ function readSeconds(text: string | undefined): number {
   return seconds;
 }
 
-/** Resolves after that long, or on a signal, whichever is first. */
+/** Resolves after that long or on a signal, whichever comes first. */
 function untilOver(seconds: number): Promise<void> {
   return new Promise((done) => {
     const timer = Number.isFinite(seconds) ? setTimeout(done, seconds * 1000) : undefined;
@@ -83,15 +84,21 @@ export function addCaptureCommand(program: Command): void {
           clearInterval(heartbeat);
         }
       }
-      // What a process had died in is derived now: a launch does not wait for it.
+      // Recordings left by a process that died are derived now, so that no launch had to wait for it.
       const progress = createProgress();
       for (const line of drain(recovery.derive(), (share) => progress.at(share, "Deriving an interrupted recording"))) warn(line);
       progress.end();
       const runs = [...final].map((id) => viewOf(book, id));
+      const wiring = wiringOf(book).filter(({ recording }) =>
+        book
+          .recordings()
+          .slice(before)
+          .some(({ id }) => id === recording),
+      );
       const recorded = book.recordings().length > before;
       book.close();
       if (!recorded) throw new Error(`Nothing was recorded: ${[...told.values()].join("; ") || "no byte came from any port"}`);
-      if (json) return sayJson({ runs });
+      if (json) return sayJson({ runs, wiring });
       return say(`Recording closed: ${runs.length} ${runs.length === 1 ? "run" : "runs"} stored.`);
     });
 }

@@ -1,21 +1,23 @@
-/** `compare`: the verdict on two groups of runs, or on every pair of more. Differences are b - a: negative means b is quicker. */
+/** `compare`: the verdict on two groups of runs, or on every pair of several. Differences are b - a: negative means that b is quicker. */
 import type { Command } from "commander";
 import type { GroupComparison } from "../../shared/judge/compare.ts";
-import type { Comparison } from "../../shared/judge/judged-run.ts";
+import { type Comparison, STRATA_FACTORS, type StrataFactor } from "../../shared/judge/judged-run.ts";
 import type { StartName } from "../../shared/launch/gate-result.ts";
 import { compareBook } from "../core/judging/compare-book.ts";
+import { quickerOrSlower } from "../../shared/judge/wording.ts";
 import { say, sayJson } from "./say.ts";
-import { withBook } from "./with-book.ts";
+import { heldTerms, WHERE, type WhereOption, withBook } from "./with-book.ts";
 
 const STARTS: readonly StartName[] = ["movement", "1 ft", "entry"];
 
-interface CompareOptions {
+interface CompareOptions extends WhereOption {
   readonly book: string;
   readonly a?: string;
   readonly b?: string;
   readonly group?: readonly string[];
   readonly gate?: string;
   readonly start?: string;
+  readonly by?: string;
 }
 
 /** The groups named; undefined leaves the choice to the book. */
@@ -35,18 +37,37 @@ function readStart(text: string | undefined): StartName | undefined {
   return start;
 }
 
+/** "day,surface": what runs are compared within; "none" pools them all. */
+export function readBy(text: string | undefined): readonly StrataFactor[] | undefined {
+  if (text === undefined) return undefined;
+  if (text.trim() === "none") return [];
+  const named = text.split(",").map((word) => word.trim());
+  for (const word of named)
+    if (!STRATA_FACTORS.some((factor) => factor === word))
+      throw new RangeError(`Expected --by with ${STRATA_FACTORS.join(", ")}, separated by commas, or none, got ${JSON.stringify(word)}`);
+  return STRATA_FACTORS.filter((factor) => named.includes(factor));
+}
+
 const capital = (text: string) => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;
+/** A line of more is read by nobody; --json has them all. */
+const MOST_VALUES = 24;
 const seconds = (value: number | null) => (value === null ? "unknown" : `${value.toFixed(2)} s`);
 
-function pairLines({ a, b, headline, verdict, withAllRuns, warnings }: Comparison): string[] {
-  const group = ({ label, values, best, median, mean }: Comparison["a"]) =>
-    `  ${label}: ${values.map((value) => value.toFixed(3)).join(", ")} s; best ${seconds(best)}, median ${seconds(median)}, mean ${seconds(mean)}`;
+function pairLines({ a, b, headline, verdict, subject, within, strata, withAllRuns, warnings }: Comparison): string[] {
+  const group = ({ label, values, best, median, mean }: Comparison["a"]) => {
+    const told = values.slice(0, MOST_VALUES).map((value) => value.toFixed(3));
+    const rest = values.length > MOST_VALUES ? ` ... (${values.length} runs)` : "";
+    return `  ${label}: ${told.join(", ")}${rest} s; best ${seconds(best)}, median ${seconds(median)}, mean ${seconds(mean)}`;
+  };
   return [
     headline,
     capital(verdict),
+    ...(subject === null ? [] : [`Compared: ${subject}.`]),
+    ...(within === null ? [] : [`${capital(within)}.`]),
     ...(withAllRuns === null ? [] : [`With all runs in: ${withAllRuns.verdict}`]),
     group(a),
     group(b),
+    ...strata.map((stratum) => `  ${stratum.name}: ${stratum.a} and ${stratum.b} runs, ${quickerOrSlower(stratum.hodgesLehmann)}`),
     ...warnings.map((warning) => `  Note: ${warning}`),
   ];
 }
@@ -65,9 +86,17 @@ export function addCompareCommand(program: Command): void {
     .option("--group <labels...>", "more groups than two: every pair, Holm-adjusted")
     .option("--gate <name>", "what is compared; the plan's gate, else 0-60 mph")
     .option("--start <name>", "movement, 1 ft or entry")
+    .option("--by <factors>", "compare within day,surface,direction,car,plan (any of them); none pools; unasked, what the runs differ in")
+    .option(...WHERE)
     .action((options: CompareOptions, command: Command) =>
       withBook({ file: options.book }, (book) => {
-        const { result } = compareBook(book, { groups: namedGroups(options), gate: options.gate?.trim(), start: readStart(options.start) });
+        const { result } = compareBook(book, {
+          groups: namedGroups(options),
+          gate: options.gate?.trim(),
+          start: readStart(options.start),
+          by: readBy(options.by),
+          where: heldTerms(book, options),
+        });
         if (command.optsWithGlobals().json === true) return sayJson(groupsJson(result));
         return say(result.pairs.flatMap((pair, i) => (i === 0 ? pairLines(pair) : ["", ...pairLines(pair)])));
       }),

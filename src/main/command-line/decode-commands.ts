@@ -1,4 +1,7 @@
-/** `decode`: candump lines in, a JSON line a frame out. `epochs`: NMEA 0183 in, a JSON line an epoch out. What is neither is counted on stderr. */
+/**
+ * `decode`: reads candump lines, prints a JSON line for each frame. `epochs`: reads NMEA 0183, prints a JSON line for each epoch. Other
+ * lines are counted on stderr.
+ */
 import type { Command } from "commander";
 import { createCandumpParser } from "../../shared/frames/candump-parser.ts";
 import { FrameBatch } from "../../shared/frames/frame-batch.ts";

@@ -1,4 +1,4 @@
-/** `gates`: the gates a book times, and gates of one's own. What cannot be a gate is refused with what would be. */
+/** `gates`: the gates that a book times, and own gates. A wrong gate is refused with what is possible. */
 import type { Command } from "commander";
 import { hostClock } from "../compose.ts";
 import { drain } from "../../shared/kernel/drain.ts";
@@ -10,7 +10,7 @@ import { createProgress } from "./progress.ts";
 import { say, sayJson, warn } from "./say.ts";
 import { withBook } from "./with-book.ts";
 
-/** Stored runs get the new gate at once, so that they stay what their journal gives; not while another Gripbook records. */
+/** Stored runs are timed by the new gate at once, so that they stay what their journal gives; not while another Gripbook records. */
 function timeStoredRuns(book: Book): void {
   if (!book.own()) {
     warn(`Book ${book.file}: another Gripbook records into it; run rederive afterwards to time its runs by this gate`);

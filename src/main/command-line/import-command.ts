@@ -1,10 +1,13 @@
-/** `import`: logs into the book, as fast as it can, by the same way as a live recording. */
+/** `import`: stores logs in the book, as fast as possible, in the same way as a live recording. */
 import type { Command } from "commander";
-import { importLogs, openSetUp } from "../compose.ts";
+import { hostClock, importLogs, openSetUp } from "../compose.ts";
 import { breathe } from "../core/basics/breathe.ts";
 import { ownBook } from "../core/basics/own-book.ts";
+import { alignLogs } from "../core/deriving/rederive.ts";
 import { viewOf } from "../core/library/library.ts";
+import { wiringLine } from "../core/library/wiring-state.ts";
 import { createProgress } from "./progress.ts";
+import { readPairs } from "./read-pairs.ts";
 import { say, sayJson, warn } from "./say.ts";
 import { withBook } from "./with-book.ts";
 
@@ -15,6 +18,8 @@ interface ImportOptions {
   readonly slcan?: string;
   readonly gnss: string;
   readonly label?: string;
+  readonly condition?: readonly string[];
+  readonly align?: boolean;
 }
 
 export function addImportCommand(program: Command): void {
@@ -27,11 +32,14 @@ export function addImportCommand(program: Command): void {
     .option("--slcan <log>", "adapter log, (sec.micros) and the raw line")
     .requiredOption("--gnss <log>", "receiver log, (sec.micros) and the sentence")
     .option("--label <text>", "the group of all runs found; else each is named by its switch")
+    .option("--condition <pairs...>", "conditions of all runs found: KEY=VALUE ..., e.g. surface=wet 'tyre pressure=2.1 bar'")
+    .option("--align", "move a receiver log whose speeds come seconds early or late onto the bus log")
     .action(async (options: ImportOptions, command: Command) => {
       const canFile = options.slcan ?? options.can;
       if (canFile === undefined || (options.slcan !== undefined && options.can !== undefined))
         throw new RangeError("Expected either --can LOG or --slcan LOG");
       const canFormat = options.slcan === undefined ? "candump" : "slcan";
+      const conditions = readPairs(options.condition ?? []);
       const ready = openSetUp(options.setup);
       await withBook({ file: options.book, create: true, settles: true }, async (book) => {
         ownBook(book);
@@ -43,9 +51,10 @@ export function addImportCommand(program: Command): void {
           gnssFile: options.gnss,
           onNote: warn,
           label: options.label?.trim() ?? "",
+          conditions,
         });
         const progress = createProgress();
-        // Ctrl-C ends the import in order: what is stored by then is closed and derived, and the book stays sound.
+        // Ctrl-C ends the import in order: what was stored by then is closed and derived, and the book stays sound.
         let stopped = false;
         const stop = () => {
           stopped = true;
@@ -65,11 +74,19 @@ export function addImportCommand(program: Command): void {
         progress.end();
         if (stopped)
           warn(`Stopped: the book holds the first ${storedS.toFixed(0)} s of these logs; import them once more to have the rest`);
-        const { recording, runs, calibration } = step.value;
+        const { recording } = step.value;
+        const aligned = options.align === true ? alignLogs(book, recording, step.value, hostClock().utcUs()) : null;
+        const { runs, calibration, wiring } = aligned ?? step.value;
+        if (Object.keys(conditions).length > 0)
+          book.transaction(() => {
+            for (const id of runs) book.setConditions(id, conditions, hostClock().utcUs());
+          });
         const { notes } = book.calibration(calibration).calibration;
         for (const note of notes) warn(note);
+        for (const fault of wiring) warn(wiringLine(recording, fault));
         for (const run of runs.map((id) => book.run(id)).filter(({ use }) => !use)) warn(`Run ${run.id} is set aside: ${run.note}`);
-        if (command.optsWithGlobals().json === true) return sayJson({ recording, calibration, runs: runs.map((id) => viewOf(book, id)) });
+        if (command.optsWithGlobals().json === true)
+          return sayJson({ recording, calibration, wiring, runs: runs.map((id) => viewOf(book, id)) });
         return say(
           `Recording ${recording}: ${runs.length} ${runs.length === 1 ? "run" : "runs"} found${runs.length === 0 ? "" : ` (${runs.join(", ")})`}.`,
         );

@@ -1,14 +1,15 @@
-/** `notice`: how early each way of noticing spin would have noticed it, replayed over stored driving. */
+/** `notice`: how early each way would have noticed spin, replayed over stored driving. */
 import type { Command } from "commander";
 import type { NoticeView } from "../../shared/contract/tune-views.ts";
 import type { LimitPoint, NoticeAnswer } from "../../shared/tune/notice.ts";
 import { NOTICE_WAYS, type NoticeWay } from "../../shared/tune/spin-watch.ts";
+import { onlyRuns } from "../core/library/chosen-runs.ts";
 import { noticeBook } from "../core/judging/notice-book.ts";
 import { readNumber } from "./read-number.ts";
 import { say, sayJson } from "./say.ts";
-import { withBook } from "./with-book.ts";
+import { WHERE, type WhereOption, withBook } from "./with-book.ts";
 
-interface NoticeOptions {
+interface NoticeOptions extends WhereOption {
   readonly book: string;
   readonly way?: string;
   readonly threshold?: string;
@@ -77,6 +78,7 @@ export function addNoticeCommand(program: Command): void {
     .option("--threshold <value>", "m/s2 for acceleration, slip ratio for the others")
     .option("--every <seconds>", "looks this often")
     .option("--late <seconds>", "from a look to its answer")
+    .option(...WHERE)
     .action((options: NoticeOptions, command: Command) => {
       const request = {
         way: readWay(options.way),
@@ -87,7 +89,7 @@ export function addNoticeCommand(program: Command): void {
       if (request.threshold !== undefined && request.way === undefined)
         throw new RangeError("Expected --way beside --threshold: m/s2 for acceleration, slip ratio for wheels and receiver");
       return withBook({ file: options.book }, async (book) => {
-        const view = await noticeBook(book, request);
+        const view = await noticeBook(onlyRuns(book, options.where), request);
         return command.optsWithGlobals().json === true ? sayJson(view) : say(viewText(view));
       });
     });

@@ -1,4 +1,5 @@
-/** `plan`: shows the test plan in force and where it stands, or draws one from a file (docs/judging-plan.md) and keeps it. `gates`: gates of one's own. */
+/** `plan`: shows the present test plan and its state, or draws one from a file (docs/judging-plan.md) and stores it. `gates`: own gates. */
+import { lengthWords } from "../../shared/judge/usable-length.ts";
 import type { Command } from "commander";
 import type { PlanView } from "../../shared/contract/judge-views.ts";
 import { PlanError } from "../../shared/judge/plan.ts";
@@ -15,7 +16,7 @@ function readJson(file: string): unknown {
   try {
     return parseJson(text);
   } catch (cause) {
-    throw new PlanError(`Plan ${file}: no JSON at ${(cause as Error).message}; mend it there`, { cause });
+    throw new PlanError(`Plan ${file}: no JSON at ${(cause as Error).message}; correct it there`, { cause });
   }
 }
 
@@ -30,8 +31,8 @@ function planLines({ plan, progress, seconds, outside }: PlanView): string[] {
     return `  ${String(slot + 1).padStart(3)}  ${group}, ${direction}${run === null || run === undefined ? "" : `: run ${run}, ${time?.toFixed(3) ?? "no time"} s`}`;
   });
   return [
-    `${request.runsPerGroup} runs a group, ${request.gates.join(", ")}, drawn by lot (${request.orders})${orders}; seed ${request.seed}.`,
-    `${length.words}.`,
+    `${request.runsPerGroup} runs a group, ${request.gates.join(", ")}, drawn at random (${request.orders})${orders}; seed ${request.seed}.`,
+    `${lengthWords(length)}.`,
     ...lines,
     ...outside.map(({ run, why }) => `  Run ${run} fills no slot: ${why}.`),
     `${progress.words.charAt(0).toUpperCase()}${progress.words.slice(1)}.`,
@@ -41,7 +42,7 @@ function planLines({ plan, progress, seconds, outside }: PlanView): string[] {
 export function addPlanCommand(program: Command): void {
   program
     .command("plan")
-    .description("the test plan: order of the runs drawn by lot, what is driven next; --set FILE draws and keeps one")
+    .description("the test plan: random order of the runs, what is driven next; --set FILE draws and keeps one")
     .requiredOption("--book <file>", "the book, made where it is not there and a plan is set")
     .option("--set <file>", "groups, runs, gates, usable length ... (JSON)")
     .action((options: { book: string; set?: string }, command: Command) => {

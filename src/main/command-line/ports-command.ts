@@ -1,4 +1,4 @@
-/** `ports`: serial ports, with what seems to talk on each. Listens only. */
+/** `ports`: lists serial ports and what seems to send on each. Only listens. */
 import type { Command } from "commander";
 import { lookAtPorts } from "../compose.ts";
 import { say, sayJson } from "./say.ts";

@@ -1,12 +1,13 @@
-/** `predict`: a change tried on the fitted car, in a simulation. Nothing is written to any controller. */
+/** `predict`: tries a change on the fitted car, in a simulation. Nothing is written to any controller. */
 import type { Command } from "commander";
 import type { PredictAnswer } from "../../shared/contract/tune-views.ts";
+import { onlyRuns } from "../core/library/chosen-runs.ts";
 import { predictBook } from "../core/judging/predict-book.ts";
 import { readNumber } from "./read-number.ts";
 import { say, sayJson } from "./say.ts";
-import { withBook } from "./with-book.ts";
+import { WHERE, type WhereOption, withBook } from "./with-book.ts";
 
-interface PredictOptions {
+interface PredictOptions extends WhereOption {
   readonly book: string;
   readonly group: string;
   readonly gate?: string;
@@ -43,6 +44,7 @@ export function addPredictCommand(program: Command): void {
     .option("--every <seconds>", "the control looks this often")
     .option("--late <seconds>", "from slip passing what is allowed to torque coming down")
     .option("--surface <name>", "another road, as noted with runs")
+    .option(...WHERE)
     .action((options: PredictOptions, command: Command) => {
       const slip = readNumber("--slip", options.slip, 0.005, 1);
       const everyS = readNumber("--every", options.every, 0.0005, 2);
@@ -55,7 +57,7 @@ export function addPredictCommand(program: Command): void {
         ...(surface === undefined ? {} : { surface }),
       };
       return withBook({ file: options.book }, async (book) => {
-        const answer = await predictBook(book, { group: options.group.trim(), gate: options.gate?.trim(), trial });
+        const answer = await predictBook(onlyRuns(book, options.where), { group: options.group.trim(), gate: options.gate?.trim(), trial });
         return command.optsWithGlobals().json === true ? sayJson(answer) : say(answerLines(answer));
       });
     });

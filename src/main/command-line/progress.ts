@@ -1,13 +1,13 @@
-/** How far long work is, as one line that is written over, for a person at a terminal; logs and pipes get none. Never fails. */
+/** The progress of long work, as one line that is overwritten, for a person at a terminal; logs and pipes get none. Never fails. */
 
 export interface Progress {
-  /** 0 to 1; null while only `words` can tell. */
+  /** 0 to 1; null while only `words` describe it. */
   at(share: number | null, words: string): void;
-  /** Takes the line away. */
+  /** Removes the line. */
   end(): void;
 }
 
-/** `stream` as stderr is: its line is wiped before anything else is said. */
+/** `stream` is usually stderr: its line is cleared before anything else is printed. */
 export function createProgress(stream: Pick<NodeJS.WriteStream, "isTTY" | "write"> = process.stderr): Progress {
   let said = "";
   return {

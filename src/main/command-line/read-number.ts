@@ -1,6 +1,6 @@
-/** A number that was typed as an option's value. Anything else throws RangeError: the option, what was expected, what came. */
+/** Reads a number typed as an option's value. Anything else throws RangeError: the option, what was expected, what came. */
 
-/** `undefined` stays so: the option was left out. */
+/** `undefined` stays undefined: the option was left out. */
 export function readNumber(option: string, text: string | undefined, low: number, high: number): number | undefined {
   if (text === undefined) return undefined;
   const value = text.trim() === "" ? Number.NaN : Number(text);

@@ -1,4 +1,4 @@
-/** `report`: the day on paper, as one page of HTML, the same as PDF, or its summary as an image. */
+/** `report`: the day on paper: an HTML page, the same as PDF, or its summary as an image. */
 import { dirname, extname } from "node:path";
 import type { Command } from "commander";
 import { hostClock, softwareVersion } from "../compose.ts";
@@ -7,8 +7,8 @@ import { makeFolder } from "../disk/make-folder.ts";
 import { writeNewFile } from "../disk/new-file.ts";
 import { checkPlace, overWhen } from "../disk/place.ts";
 import { printReport } from "../hosts/print-report.ts";
-import { say, sayJson } from "./say.ts";
-import { withBook } from "./with-book.ts";
+import { say, sayJson, units } from "./say.ts";
+import { heldTerms, someRuns, WHERE, type WhereOption, withBook } from "./with-book.ts";
 
 type Format = "html" | "pdf" | "png";
 const FORMATS: readonly Format[] = ["html", "pdf", "png"];
@@ -20,11 +20,12 @@ function formatOf(file: string): Format {
   return format;
 }
 
-interface ReportOptions {
+interface ReportOptions extends WhereOption {
   readonly book: string;
   readonly out: string;
   readonly gate?: string;
   readonly group?: readonly string[];
+  readonly prints?: string;
   readonly force?: boolean;
 }
 
@@ -36,18 +37,26 @@ export function addReportCommand(program: Command): void {
     .requiredOption("--out <file>", "a name that ends in .html, .pdf or .png")
     .option("--gate <name>", "what the verdict is about; the plan's gate, else 0-60 mph")
     .option("--group <labels...>", "the groups that are compared; the plan's, else those of the book")
+    .option(
+      "--prints <runs>",
+      "runs shown one by one, 1-12,15 or all; of over 48 runs else the quickest, the middle and the slowest of each group",
+    )
+    .option(...WHERE)
     .option("--force", "take the place of a file that is there; never of a book or a set-up")
     .action((options: ReportOptions, command: Command) => {
       const format = formatOf(options.out);
       const [file, over] = [options.out, overWhen(options.force)];
-      // Before a browser prints for nothing.
+      // Checked before a browser prints in vain.
       checkPlace(file, over);
       return withBook({ file: options.book }, async (book) => {
         const request = {
           gate: options.gate?.trim(),
           groups: options.group,
+          where: heldTerms(book, options),
+          shown: options.prints === undefined ? undefined : someRuns(book, options.prints, options),
           softwareVersion: softwareVersion(),
           utcUs: hostClock().utcUs(),
+          units: units().name,
         };
         const { html } = await reportOf(book, request);
         const bytes = format === "html" ? Buffer.from(html) : await printReport(html, format);

@@ -1,4 +1,4 @@
-/** Says on the command line which source fell silent while it records, and when it is heard again; each once. Never fails. */
+/** Reports on the command line which source became silent while recording, and when it came back; each once. Never fails. */
 import type { LiveEvent } from "../../shared/contract/contract.ts";
 
 const SOURCES = [

@@ -1,4 +1,4 @@
-/** `simulate`: a day's drive by the simulated car, as the files that real devices and people would leave. */
+/** `simulate`: a day with the simulated car, as the files that real devices and people would leave. */
 import { join, resolve } from "node:path";
 import type { Command } from "commander";
 import { DAY_FILES, type DayFile, writeDay } from "../../shared/simulation/write-day.ts";
@@ -18,7 +18,7 @@ function planFrom(file: string, seed: number) {
   try {
     json = parseJson(text);
   } catch (cause) {
-    throw new RangeError(`Plan ${file}: no JSON at ${(cause as Error).message}; mend it there`, { cause });
+    throw new RangeError(`Plan ${file}: no JSON at ${(cause as Error).message}; correct it there`, { cause });
   }
   return readPlan(json, seed);
 }

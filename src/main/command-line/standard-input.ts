@@ -1,4 +1,7 @@
-/** Standard input in chunks, and standard output in big ones that wait while the reader is slow. Losing the reader ends the process (gripbook.ts). */
+/**
+ * Reads standard input in chunks, and writes standard output in large ones that wait while the reader is slow. When the reader closes, the
+ * process ends (gripbook.ts).
+ */
 import { once } from "node:events";
 
 const CHUNK_CHARACTERS = 1 << 16;

@@ -1,32 +1,34 @@
 /**
- * The core behind every host: owns the book and the sources, answers every request of the contract but the set-up's, and tells what happens. It knows no transport and
- * no timer: whoever runs it calls `beat` at least every 10 ms. A failed request throws one line; trouble of a source or of the drive becomes a notice.
+ * The core behind every host: owns the book and the sources, answers every request except those about the set-up, reports what happens.
+ * Its host calls `beat` at least every 10 ms. A failed request throws one line; problems of a source or of the drive become notices.
  */
-import type { AnswersTo, CoreEvent, FixedRequestName, LiveEvent, PortView } from "../../shared/contract/contract.ts";
-import { drain } from "../../shared/kernel/drain.ts";
-import { type Estimates, type EstimatorOptions, estimatesInline } from "../../shared/pipeline/live-estimator.ts";
+import type { Calibration } from "../../shared/align/calibration.ts";
+import type { AnswersTo, CoreEvent, FixedRequestName, PortView } from "../../shared/contract/contract.ts";
+import type { Estimates, EstimatorOptions } from "../../shared/pipeline/live-estimator.ts";
 import type { Gate } from "../../shared/launch/gate.ts";
-import { type Book, BookError, type Origin, type Stream } from "../ports/book.ts";
-import type { ByteSource, SourceReport } from "../ports/byte-source.ts";
+import { type Book, BookError, type Origin } from "../ports/book.ts";
+import type { ByteSource } from "../ports/byte-source.ts";
 import type { Clock } from "../ports/clock.ts";
 import type { HostState } from "../ports/host-state.ts";
 import type { Tuning } from "../ports/tuning.ts";
-import { createBeforeList } from "./recording/before-list.ts";
+import { type BeforeList, createBeforeList } from "./recording/before-list.ts";
+import { type CurrentRecording, createCurrentRecording } from "./recording/current-recording.ts";
+import { createLiveTeller, type LiveTeller } from "./recording/live-teller.ts";
+import { createNextRun, type NextRun } from "./recording/next-run.ts";
 import { deriveSlowly } from "./deriving/derive-slowly.ts";
 import { lineOf } from "./basics/failure.ts";
-import { ownBook } from "./basics/own-book.ts";
-import { tuningInline } from "./judging/advise-book.ts";
+import { tuningInline } from "./judging/tuning-inline.ts";
 import { judgeAnswers } from "./judging/judge-requests.ts";
-import { columnsOf, rowOf, rowsOf, viewOf } from "./library/library.ts";
-import { type LiveRecording, startLiveRecording } from "./recording/live-recording.ts";
-import { FIRST_BYTE, NOTHING_LIVE } from "./recording/nothing-live.ts";
+import { wiringNotice } from "./library/wiring-state.ts";
+import { bookViewOf, columnsOf, rowOf, rowsOf, viewOf } from "./library/library.ts";
+import { NOTHING_LIVE } from "./recording/nothing-live.ts";
 import { createPlanGuide } from "./judging/plan-guide.ts";
 import type { ReadySetUp } from "./basics/read-set-up.ts";
 import { runEditAnswers } from "./library/run-requests.ts";
 import { createSleepWatch } from "./recording/sleep-watch.ts";
-import { createWorks } from "./basics/works.ts";
+import { createWorks, type Works } from "./basics/works.ts";
 
-/** At every beat (10 ms): the oldest byte on a screen must stay under 40 ms old, and a frame waits for the newest event. */
+/** At every beat (10 ms): a byte must reach the screen within 40 ms, and a screen's frame waits for the newest event. */
 const LIVE_NS = 9e6;
 
 export interface CoreOptions {
@@ -38,194 +40,176 @@ export interface CoreOptions {
   readonly gates: readonly Gate[];
   /** Null for the simulated car. */
   readonly setUpFile: string | null;
-  /** Absent: the list before driving says that the computer does not tell. */
+  /** Absent: the list before driving says that the computer gives no information. */
   readonly host?: HostState;
   readonly listPorts: () => Promise<readonly PortView[]>;
   readonly emit: (event: CoreEvent) => void;
-  /** Where launches are timed while they are driven. Absent: in this thread, which waits meanwhile. */
+  /** Times launches while they are driven. Absent: in this thread, which waits meanwhile. */
   readonly makeEstimates?: (options: EstimatorOptions, onTrouble: (text: string) => void) => Estimates;
-  /** Where car and tyres are fitted. Absent: in this thread, which waits meanwhile. */
+  /** Fits car and tyres. Absent: in this thread, which waits meanwhile. */
   readonly makeTuning?: (book: Book) => Tuning;
-  /** True arms by itself from the first packet on: a headless capture. */
+  /** True: armed from the first packet on, for a capture without screens. */
   readonly alwaysArmed: boolean;
-  /** Noted with every run besides what people note: how the simulated car's control was set. */
+  /** Noted with every run besides what people note: the setting of the simulated car's control. */
   readonly alsoNoted?: Readonly<Record<string, string>>;
   readonly label: string;
   readonly softwareVersion: string;
+  /** What a person hands over when something went wrong. Absent: where no screen asks. */
+  readonly happened?: (withPositions: boolean) => Promise<string>;
 }
 
 export interface Core {
   start(): void;
   beat(): void;
-  /** To every request but those that change what the core works from. */
+  /** Answers to every request but those that change what the core works from. */
   readonly answers: AnswersTo<FixedRequestName>;
-  /** Frees the ports, closes and derives the recording. Throws what kept it from that. */
+  /** The calibration that the present recording has fitted so far; null where there is none. */
+  fitted(): Calibration | null;
+  /** Frees the ports, closes and derives the recording. Throws what prevented it. */
   close(): Promise<void>;
 }
 
-export function createCore(options: CoreOptions): Core {
-  const { book, clock, ready, sources, gates, emit, makeEstimates = estimatesInline, makeTuning = tuningInline } = options;
-  const tuning = makeTuning(book);
-  const reports = new Map<Stream, SourceReport>();
-  const openGaps = new Map<Stream, { cause: string; fromNs: number }>();
-  const sleep = createSleepWatch(clock);
-  const guide = createPlanGuide(book);
-  const works = createWorks(emit);
+/** What the functions below work on; each has a state of its own. */
+interface Parts {
+  readonly options: CoreOptions;
+  readonly notice: (key: string, text: string | null) => void;
+  readonly current: CurrentRecording;
+  readonly next: NextRun;
+  readonly live: LiveTeller;
+  readonly before: BeforeList;
+  readonly works: Works;
+  readonly tuning: Tuning;
+}
+
+function partsOf(options: CoreOptions): Parts {
+  const { book, clock, ready, sources, emit, alwaysArmed } = options;
   const notice = (key: string, text: string | null) => emit({ event: "notice", key, text });
-  const before = createBeforeList({ setUp: ready.setUp, clock, host: options.host ?? null, bookFile: book.file, now: beforeNow, notice });
-  let lastLive: LiveEvent = NOTHING_LIVE;
-  let recording: LiveRecording | null = null;
-  let label = options.label;
-  let armed = options.alwaysArmed;
-  let lastTickNs = Number.NEGATIVE_INFINITY;
-  let closing = false;
-  let runsStored = 0;
-  /** What the plan's windows are held against. */
-  let measured: Readonly<Record<string, number | null>> = {};
+  const guide = createPlanGuide(book);
+  const live = createLiveTeller({ streams: sources.map(({ stream }) => stream), guide, clock });
+  const next = createNextRun({ given: options.label, alwaysArmed, guide, recording: () => current.now() });
+  const before = createBeforeList({
+    setUp: ready.setUp,
+    clock,
+    host: options.host ?? null,
+    bookFile: book.file,
+    now: () => ({ ...live.last(), check: current.now()?.before ?? null, calibratedUtcUs: current.now()?.calibratedUtcUs ?? null }),
+    notice,
+  });
+  const current = createCurrentRecording({
+    book,
+    clock,
+    ready,
+    canFormat: sources[0]?.canFormat ?? "slcan",
+    origin: options.origin,
+    gates: options.gates,
+    // A capture without screens shows nobody a list: its runs are the same as those from its logs.
+    noted: alwaysArmed ? () => ({}) : () => ({ ...options.alsoNoted, ...before.noted() }),
+    next,
+    makeEstimates: options.makeEstimates,
+    notice,
+  });
+  return { options, notice, current, next, live, before, works: createWorks(emit), tuning: (options.makeTuning ?? tuningInline)(book) };
+}
 
-  function recordingFor(firstNs: number): LiveRecording {
-    if (recording !== null) return recording;
-    ownBook(book);
-    recording = startLiveRecording({
-      book,
-      clock,
-      ready,
-      canFormat: sources[0]?.canFormat ?? "slcan",
-      origin: options.origin,
-      gates,
-      firstNs,
-      label,
-      // A headless capture shows nobody a list: its runs are what their logs give.
-      noted: options.alwaysArmed ? () => ({}) : () => ({ ...options.alsoNoted, ...before.noted() }),
-      onTrouble: (text) => notice("book", text),
-      onMoved: (text) => notice("book-file", text),
-      makeEstimates: (of) => makeEstimates(of, (text) => notice("timing", text)),
-    });
-    if (armed) recording.arm();
-    return recording;
+function tellRuns({ book, emit }: CoreOptions, ids: readonly number[]): void {
+  for (const id of ids) emit({ event: "runStored", run: rowOf(book.run(id)) });
+}
+
+/** One live event, and the runs that ended since the one before. */
+function tick({ options, notice, current, next, live, before }: Parts): void {
+  const { emit, alwaysArmed } = options;
+  const recording = current.now();
+  if (recording === null) {
+    emit(live.tell({ ...NOTHING_LIVE, nextLabel: next.label(), state: next.armed() ? "armed" : "idle" }));
+    return;
   }
-
-  function receive(source: ByteSource, bytes: Uint8Array, arrivalNs: number): void {
-    if (closing) return;
-    try {
-      recordingFor(arrivalNs).packet(source.stream, bytes, arrivalNs);
-    } catch (error) {
-      if (!(error instanceof BookError)) throw error;
-      notice("book", error.message);
+  try {
+    const was = live.last().state;
+    const { live: seen, stored } = recording.tick();
+    live.add(stored.length);
+    emit(live.tell(seen));
+    if (seen.state === "standing" && was !== "standing" && !alwaysArmed) before.seeAgain();
+    tellRuns(options, stored);
+    if (stored.length > 0) {
+      next.followPlan();
+      next.restAfter(seen, live.plan());
     }
+    next.keepArmed(seen.state);
+  } catch (error) {
+    // The bytes are in the journal: closing the recording finds the run again.
+    if (!(error instanceof BookError)) throw error;
+    notice("book", error.message);
   }
+}
 
-  function onGap(stream: Stream, cause: string, fromNs: number, toNs: number | null): void {
-    if (toNs === null) openGaps.set(stream, { cause, fromNs });
-    else {
-      openGaps.delete(stream);
-      recording?.gap(stream, cause, fromNs, toNs);
-    }
+/** Closes the recording at once; what it gives derives the runs in steps, as what arrives meanwhile must be read. Null where none was open. */
+function afterSleep(parts: Parts): (() => Promise<void>) | null {
+  const { notice, current, next } = parts;
+  next.slept();
+  try {
+    const steps = current.close();
+    notice("sleep", "The computer slept: the recording was closed there and a new one begins. Arm again.");
+    const failed = (error: unknown) =>
+      notice("sleep", `The recording that the sleep closed is whole, but its runs are not final: ${lineOf(error)}`);
+    return steps === null ? null : () => deriveClosed(parts, steps).catch(failed);
+  } catch (error) {
+    notice("sleep", `The computer slept, and closing the recording failed: ${lineOf(error)}`);
+    return null;
   }
+}
 
-  /** Closed when it returns; what it answers derives the runs, in steps. */
-  function closeRecording(): Generator<number, readonly number[], undefined> | null {
-    if (recording === null) return null;
-    const open = recording;
-    for (const [stream, gap] of openGaps) open.gap(stream, gap.cause, gap.fromNs, clock.monotonicNs());
-    openGaps.clear();
-    notice("timing", null);
-    recording = null;
-    return open.close();
-  }
+async function deriveClosed({ options, notice, works }: Parts, steps: Generator<number, readonly number[], undefined>): Promise<void> {
+  tellRuns(options, await deriveSlowly(steps, { works, clock: options.clock }));
+  notice("wiring", wiringNotice(options.book));
+}
 
-  function tellRuns(ids: readonly number[]): void {
-    for (const id of ids) emit({ event: "runStored", run: rowOf(book.run(id)) });
-  }
-
-  /** What the device says outweighs what its data said last, unless its port is open and the data speaks. */
-  function withReports(live: LiveEvent): LiveEvent {
-    const health = (stream: Stream) => {
-      const report = reports.get(stream);
-      if (report !== undefined && report.state !== "fresh") return report;
-      return live[stream].state === "absent" && sources.some((source) => source.stream === stream) ? FIRST_BYTE : live[stream];
-    };
-    measured = { ...live.temperatures, stateOfCharge: live.stateOfCharge };
-    lastLive = { ...live, runsStored, plan: guide.say(measured, clock.utcUs()), gnss: health("gnss"), can: health("can") };
-    return lastLive;
-  }
-
-  function tick(nowNs: number): void {
-    lastTickNs = nowNs;
-    if (recording === null) {
-      emit(withReports({ ...NOTHING_LIVE, nextLabel: label, state: armed ? "armed" : "idle" }));
-      return;
-    }
-    try {
-      const was = lastLive.state;
-      const { live, stored } = recording.tick();
-      runsStored += stored.length;
-      emit(withReports(live));
-      if (live.state === "standing" && was !== "standing" && !options.alwaysArmed) before.seeAgain();
-      for (const id of stored) emit({ event: "runStored", run: rowOf(book.run(id)) });
-      if (stored.length > 0) {
-        followPlan();
-        restAfterPlan(live);
-      }
-      if (armed && (live.state === "idle" || live.state === "done" || (options.alwaysArmed && live.state === "aborted"))) recording.arm();
-    } catch (error) {
-      // The bytes are in the journal: closing the recording finds the run again.
-      if (!(error instanceof BookError)) throw error;
-      notice("book", error.message);
-    }
-  }
-
-  /** Armed again by itself until the planned runs are in; then it takes a person to arm. */
-  function restAfterPlan(live: LiveEvent): void {
-    const plan = guide.say(measured, clock.utcUs());
-    if (options.alwaysArmed || plan === null || plan.done < plan.total || live.state === "launched") return;
-    armed = false;
-    recording?.abort();
-  }
-
-  function beforeNow() {
-    return { ...lastLive, check: recording?.before ?? null, calibratedUtcUs: recording?.calibratedUtcUs ?? null };
-  }
-
+function answersOf({ options, current, next, live, before, works, tuning }: Parts): AnswersTo<FixedRequestName> {
+  const { book, clock, ready, emit } = options;
   const utcUs = () => clock.utcUs();
-  const answers: AnswersTo<FixedRequestName> = {
+  return {
     ...before.answers,
     ...judgeAnswers({
       book,
       softwareVersion: options.softwareVersion,
-      now: () => ({ measured, utcUs: utcUs() }),
-      planned: followPlan,
+      now: () => ({ measured: live.measured(), utcUs: utcUs() }),
+      planned: next.followPlan,
       tuning,
     }),
     ...runEditAnswers({
       book,
       utcUs,
       edited(run, inRow) {
-        followPlan();
+        next.followPlan();
         if (inRow) emit({ event: "runStored", run: rowOf(book.run(run)) });
       },
     }),
-    "book.open": () => ({ car: ready.setUp.car.name, bookFile: book.file, simulated: options.origin === "simulated", runs: rowsOf(book) }),
+    "book.open": () => bookViewOf(book, ready.setUp.car.name, options.origin === "simulated"),
+    async "happened.read"({ withPositions }) {
+      if (options.happened === undefined) throw new RangeError("Nobody gathers here what happened: use the command `happened`");
+      return { text: await options.happened(withPositions) };
+    },
+    "book.backUp": async () => ({ file: await book.backUp(new Date(utcUs() / 1000).toISOString().slice(0, 10)) }),
     "runs.list": () => rowsOf(book),
     "run.show": ({ run }) => viewOf(book, run),
     "run.columns": ({ run }) => columnsOf(book, run),
-    "drive.arm"({ label: text }) {
-      if (text !== undefined) setLabel(text);
-      armed = true;
-      recording?.arm();
+    "drive.arm"({ label }) {
+      if (label !== undefined) next.setLabel(label);
+      next.arm();
       return {};
     },
     "drive.abort"() {
-      armed = false;
-      recording?.abort();
+      next.abort();
       return {};
     },
-    "drive.label"({ label: text }) {
-      setLabel(text);
+    "drive.label"({ label }) {
+      next.setLabel(label);
       return {};
     },
     "drive.mark"({ note }) {
-      recording?.note(note);
+      const recording = current.now();
+      if (recording === null)
+        throw new RangeError("Nothing is recorded yet, so this was not kept: plug in the receiver or the adapter first");
+      recording.note(note);
       return {};
     },
     "work.cancel"({ work }) {
@@ -235,57 +219,56 @@ export function createCore(options: CoreOptions): Core {
     "ports.list": () => options.listPorts(),
     "setup.read": () => ({ file: options.setUpFile, setUp: JSON.parse(ready.stored.text) }),
   };
+}
 
-  /** The next run carries the label that the plan drew for it, unless whoever started this named one for all. */
-  function followPlan(): void {
-    const next = guide.refresh();
-    if (options.label === "" && next !== null && next !== label) setLabel(next);
-  }
+export function createCore(options: CoreOptions): Core {
+  const { book, clock, sources } = options;
+  const parts = partsOf(options);
+  const { current, next, live, notice } = parts;
+  const sleep = createSleepWatch(clock);
+  let lastTickNs = Number.NEGATIVE_INFINITY;
+  let closing = false;
+  /** Recordings that a sleep closed are derived one after another. */
+  let derived: Promise<void> = Promise.resolve();
 
-  function setLabel(text: string): void {
-    label = text;
-    recording?.setLabel(text);
-  }
+  const listenTo = (source: ByteSource) =>
+    source.start({
+      onBytes(bytes, arrivalNs) {
+        if (!closing) current.receive(source.stream, bytes, arrivalNs);
+      },
+      onReport(report) {
+        live.report(source.stream, report);
+        // A working source is mentioned only where people must know something about it.
+        notice(source.stream, report.state === "waiting" || report.state === "stale" || report.words === "" ? null : report.words);
+      },
+      onGap: (cause, fromNs, toNs) => current.gap(source.stream, cause, fromNs, toNs),
+    });
 
   return {
     start() {
-      runsStored = book.runs().length;
-      followPlan();
-      for (const source of sources) {
-        source.start({
-          onBytes: (bytes, arrivalNs) => receive(source, bytes, arrivalNs),
-          onReport(report) {
-            reports.set(source.stream, report);
-            // A fresh source has words only where people must know something of it.
-            notice(source.stream, report.state === "waiting" || report.state === "stale" || report.words === "" ? null : report.words);
-          },
-          onGap: (cause, fromNs, toNs) => onGap(source.stream, cause, fromNs, toNs),
-        });
-      }
+      live.add(book.runs().length);
+      next.followPlan();
+      notice("wiring", wiringNotice(book));
+      for (const source of sources) listenTo(source);
     },
     beat() {
       if (closing) return;
       const nowNs = clock.monotonicNs();
-      if (sleep.slept()) {
-        try {
-          const steps = closeRecording();
-          if (steps !== null) tellRuns(drain(steps));
-          notice("sleep", "The computer slept: the recording was closed there and a new one begins. Arm again.");
-        } catch (error) {
-          notice("sleep", `The computer slept, and closing the recording failed: ${lineOf(error)}`);
-        }
-        armed = options.alwaysArmed;
-      }
-      recording?.beat();
-      if (nowNs - lastTickNs >= LIVE_NS) tick(nowNs);
+      if (sleep.slept()) derived = derived.then(afterSleep(parts));
+      current.now()?.beat();
+      if (nowNs - lastTickNs < LIVE_NS) return;
+      lastTickNs = nowNs;
+      tick(parts);
     },
-    answers,
+    answers: answersOf(parts),
+    fitted: () => current.now()?.fitted() ?? null,
     async close() {
       closing = true;
-      tuning.close();
+      parts.tuning.close();
       await Promise.all(sources.map((source) => source.stop()));
-      const steps = closeRecording();
-      if (steps !== null) tellRuns(await deriveSlowly(steps, { works, clock }));
+      const steps = current.close();
+      await derived;
+      if (steps !== null) await deriveClosed(parts, steps);
     },
   };
 }

@@ -1,4 +1,4 @@
-/** Where this person's books, notes and log live when no place is named: the data folder of the system's own convention. Never fails. */
+/** The folder for this person's books, notes and log when no place is named: the system's usual data folder. Never fails. */
 import { homedir } from "node:os";
 import { join } from "node:path";
 

@@ -1,11 +1,13 @@
-/** What went wrong with a file a person named. Each is one line that names the file and what to do; neither is thrown for anything else. */
+/**
+ * What went wrong with a file that a person named: one line that names the file and what to do. These errors are thrown for nothing else.
+ */
 
-/** The file cannot be what it was given as, or may not be written: a person gives another (exit 2). */
+/** The file is not what it should be, or must not be written: a person gives another (exit 2). */
 export class FileRefused extends RangeError {
   override readonly name = "FileRefused";
 }
 
-/** The disk or the system would not (exit 1). */
+/** The disk or the system failed (exit 1). */
 export class FileError extends Error {
   override readonly name = "FileError";
 }

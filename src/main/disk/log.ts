@@ -1,6 +1,6 @@
 /**
- * What each process of Gripbook noticed, in Gripbook's data folder: a line an event with time and level, two files of a megabyte a process at most (electron-log).
- * No keys and no positions reach it. A log that cannot be written is said once, and stops nothing.
+ * The log of each process, in Gripbook's data folder: one line an event with time and level, two files of at most a megabyte a process
+ * (electron-log). Keys and positions are removed. A log that cannot be written is reported once and stops nothing.
  */
 import { accessSync, constants, mkdirSync, readdirSync } from "node:fs";
 import { createRequire } from "node:module";
@@ -9,11 +9,11 @@ import type electronLog from "electron-log/node";
 import { withoutPositions, withoutSecrets } from "../../shared/kernel/hand-over.ts";
 import { oneLine } from "../../shared/kernel/one-line.ts";
 import { dataFolder, homeFolder } from "./data-folder.ts";
-import { codeOf } from "./file-error.ts";
+import { codeOf, FileRefused } from "./file-error.ts";
 import { readPlainFile } from "./read-file.ts";
 
-/** The process that writes; each has a file of its own. */
-export type LogPart = "start" | "web" | "window" | "measuring" | "command";
+/** The process that writes; each has its own file. */
+export type LogPart = "start" | "web" | "network" | "window" | "measuring" | "command";
 export type LogLevel = "error" | "warn" | "info";
 
 const MOST_BYTES = 1_000_000;
@@ -23,7 +23,7 @@ const logFolder = (environment = process.env): string => join(dataFolder({ platf
 
 type Logger = Pick<typeof electronLog, LogLevel>;
 
-/** Not before the first line: most commands have nothing to say. */
+/** Opened with the first line: most commands write nothing. */
 function openLogger(part: LogPart, folder: string): Logger {
   mkdirSync(folder, { recursive: true, mode: OWNER_ONLY.folder });
   accessSync(folder, constants.W_OK);
@@ -53,6 +53,18 @@ export function createLog(part: LogPart, folder = logFolder()): (level: LogLevel
   };
 }
 
+/** What cannot be read (another user's, or moved on just now) is a line that says so. */
+function linesOf(file: string): string[] {
+  try {
+    return readPlainFile({ file, what: "Log" }, 4 * MOST_BYTES)
+      .toString("utf8")
+      .split("\n");
+  } catch (error) {
+    if (error instanceof FileRefused) return [error.message];
+    throw error;
+  }
+}
+
 /** The newest lines of all processes in order of time; none where there is no log. */
 export function newestLogLines(most: number, folder = logFolder()): string[] {
   let names: string[];
@@ -62,12 +74,8 @@ export function newestLogLines(most: number, folder = logFolder()): string[] {
     if (codeOf(error) === "ENOENT") return [];
     return [`The log could not be read (${codeOf(error)})`];
   }
-  const lines = names.flatMap((name) =>
-    readPlainFile({ file: join(folder, name), what: "Log" }, 4 * MOST_BYTES)
-      .toString("utf8")
-      .split("\n"),
-  );
-  return lines
+  return names
+    .flatMap((name) => linesOf(join(folder, name)))
     .filter((line) => line !== "")
     .sort()
     .slice(-most);

@@ -1,6 +1,7 @@
 /**
- * The one way in which Gripbook writes a file: whole, beside its place, under a name that nobody can have guessed, then put there by one step of the
- * file system. A kill leaves the old file or the new one. A refused place throws FileRefused, a disk that will not FileError, and neither leaves a part.
+ * The one way in which Gripbook writes a file: completely, beside its place, under an unpredictable name, then moved to its place in one
+ * step of the file system. A kill leaves the old file or the new one. A refused place throws FileRefused, a failing disk FileError, and
+ * neither leaves a partial file.
  */
 import { randomBytes } from "node:crypto";
 import { closeSync, constants, fsyncSync, linkSync, openSync, renameSync, rmSync, writeSync } from "node:fs";
@@ -12,27 +13,27 @@ export interface NewFile {
   /** Where its bytes are until they are kept. */
   readonly beside: string;
   write(bytes: Uint8Array): void;
-  /** Puts it at its place, durable when this returns. */
+  /** Puts it at its place; durable when this returns. */
   keep(): void;
-  /** Takes away what was written; nothing once it was kept. */
+  /** Removes what was written; does nothing once it was kept. */
   drop(): void;
 }
 
 export interface NewFileOptions {
   readonly file: string;
   readonly over: Over;
-  /** Permissions, less the person's own mask. */
+  /** Permissions, reduced by the person's own umask. */
   readonly mode?: number;
-  /** What a refusal's remedy asks for. */
+  /** What the remedy in a refusal asks for. */
   readonly another?: "file" | "folder";
 }
 
-/** O_EXCL makes it or fails, and follows no link (POSIX open(2)). */
+/** O_EXCL makes a new file or fails, and follows no link (POSIX open(2)). */
 const MAKE = constants.O_WRONLY | constants.O_CREAT | constants.O_EXCL;
-/** File systems without hard links, such as exFAT. */
+/** Errors of file systems without hard links, such as exFAT. */
 const NO_LINKS = new Set(["EPERM", "ENOTSUP", "EOPNOTSUPP", "ENOSYS", "EMLINK"]);
 
-/** A rename is durable once its folder is; where a folder cannot be opened (Windows) the system sees to it. */
+/** A rename is durable once its folder is synced; where a folder cannot be opened (Windows) the system does this. */
 function syncFolder(folder: string): void {
   if (process.platform === "win32") return;
   const handle = openSync(folder, constants.O_RDONLY);
@@ -43,7 +44,7 @@ function syncFolder(folder: string): void {
   }
 }
 
-/** Gives the bytes their name only where nothing has it. */
+/** Moves the bytes to their name only where no file has it. */
 function putWhereNothingIs(beside: string, file: string): void {
   try {
     linkSync(beside, file);
@@ -55,7 +56,7 @@ function putWhereNothingIs(beside: string, file: string): void {
   }
 }
 
-/** Begins a file in a folder that is there. */
+/** Begins a file in an existing folder. */
 export function beginFile({ file, over, mode = 0o666, another = "file" }: NewFileOptions): NewFile {
   checkPlace(file, over, another);
   const folder = dirname(file);
@@ -95,7 +96,7 @@ export function beginFile({ file, over, mode = 0o666, another = "file" }: NewFil
         close();
         if (over === "nothing" || over === "unforced") putWhereNothingIs(beside, file);
         else {
-          // Somebody may have put something of worth there meanwhile.
+          // Somebody may have put a valuable file there meanwhile.
           checkPlace(file, over, another);
           renameSync(beside, file);
         }

@@ -1,13 +1,14 @@
 /**
- * Whether a file may be written at a place. A book, what belongs to one, a set-up, a link and whatever is no plain file stay always; another file stays
- * unless it was told to give way. Looks only; a refusal throws FileRefused, one line that says what to name instead.
+ * Whether a file may be written at a place. A book and its files, a set-up, a link and anything that is not a plain file are never
+ * replaced; another file only if the caller allows it. Only looks; a refusal throws FileRefused, one line that says what to name instead.
  */
 import { closeSync, existsSync, lstatSync, openSync, readSync } from "node:fs";
 import { FileRefused } from "./file-error.ts";
+import { isHeldFile } from "./held-files.ts";
 
 /**
- * What may be at the place already. `nothing`: no file of that name; `unforced`: none either, and the remedy names --force; `plain`: a file of no
- * worth to Gripbook; `own`: a set-up too, for what writes set-ups.
+ * What may already be at the place. `nothing`: no file of that name; `unforced`: none either, and the remedy names --force; `plain`: a file
+ * that is not Gripbook's; `own`: a set-up too, for whatever writes set-ups.
  */
 export type Over = "nothing" | "unforced" | "plain" | "own";
 
@@ -16,11 +17,12 @@ export const overWhen = (force: boolean | undefined): Over => (force === true ? 
 
 /** sqlite.org/fileformat2.html, 1.3: the first sixteen bytes. */
 const BOOK_BEGINS = Buffer.from("SQLite format 3\0", "latin1");
-const BESIDE_A_BOOK = /-(wal|shm|journal|owner)$/;
+const BESIDE_A_BOOK = /-(wal|shm|journal|owner|room)$/;
 const LARGEST_SET_UP = 1_000_000;
 
-/** The first bytes of a plain file, at most `most`; none where it may not be read. */
+/** At most `most` first bytes of a plain file; none where it cannot be read, or where it is a book that is open here. */
 function firstBytes(file: string, most: number): Buffer {
+  if (isHeldFile(file)) return Buffer.alloc(0);
   let handle: number;
   try {
     handle = openSync(file, "r");
@@ -37,9 +39,9 @@ function firstBytes(file: string, most: number): Buffer {
 }
 
 const isPlain = (file: string) => lstatSync(file, { throwIfNoEntry: false })?.isFile() === true;
-const isBook = (file: string) => isPlain(file) && firstBytes(file, BOOK_BEGINS.length).equals(BOOK_BEGINS);
+const isBook = (file: string) => isPlain(file) && (isHeldFile(file) || firstBytes(file, BOOK_BEGINS.length).equals(BOOK_BEGINS));
 
-/** By what only a set-up has: signals by role, beside where they come from. */
+/** Recognised by what only a set-up has: signals by role, beside the sources. */
 function isSetUp(file: string): boolean {
   const bytes = firstBytes(file, LARGEST_SET_UP);
   try {
@@ -66,5 +68,5 @@ export function checkPlace(file: string, over: Over, another: "file" | "folder" 
   if (over === "unforced") throw refuse("is there already", `name another ${another}, or add --force`);
 }
 
-/** For a file whose name nobody has yet: whether anything stands there, a dangling link too. */
+/** For a file with a new name: whether anything is there, also a dangling link. */
 export const isTaken = (file: string): boolean => existsSync(file) || lstatSync(file, { throwIfNoEntry: false }) !== undefined;

@@ -1,20 +1,21 @@
 /**
- * Reads a file that a person or a set-up named: a plain file of bounded size and nothing else, so that no pipe is waited for, no device drained and no port
- * opened by mistake. Throws FileRefused, one line with what the file was to be, its path, and what to do.
+ * Reads a file that a person or a set-up named. It must be a plain file of bounded size, so that no pipe blocks, no device is read and no
+ * serial port is opened by mistake. Throws FileRefused: one line with what the file should be, its path, and what to do.
  */
 import { closeSync, constants, fstatSync, openSync, readSync, type Stats, statSync } from "node:fs";
 import { codeOf, FileRefused } from "./file-error.ts";
+import { isHeld, isHeldFile } from "./held-files.ts";
 
 export interface Wanted {
   readonly file: string;
-  /** What it was to be: "Set-up", "Signal file". */
+  /** What it should be: "Set-up", "Signal file". */
   readonly what: string;
 }
 
 const MEGABYTE = 1e6;
-/** What people write by hand: set-ups, plans. */
+/** For files that people write by hand: set-ups, plans. */
 export const MOST_TEXT_BYTES = MEGABYTE;
-/** Ten times the largest signal file of a car; a bus has 2,048 ids. */
+/** Ten times the largest signal file known of a car; a bus has 2,048 ids. */
 export const MOST_SIGNAL_FILE_BYTES = 16 * MEGABYTE;
 
 const WHY: ReadonlyMap<string, string> = new Map([
@@ -32,12 +33,23 @@ function checkKind(stats: Stats, { file, what }: Wanted): void {
   if (!stats.isFile()) throw new FileRefused(`${what} ${file}: no plain file; name one on a disk`);
 }
 
-/** Opened for reading. Looked at before, since opening alone wakes a serial port; and after, since names can change hands; a pipe is not waited for. */
+const openBook = ({ file, what }: Wanted) => new FileRefused(`${what} ${file}: a book that is open here; name another file`);
+
+/**
+ * Opens a file for reading. Checked before, since opening alone can wake a serial port, and again after, since the name may change
+ * meanwhile; a pipe does not block.
+ */
 export function openPlainFile(wanted: Wanted): number {
   let handle: number | null = null;
   try {
     checkKind(statSync(wanted.file), wanted);
+    if (isHeldFile(wanted.file)) throw openBook(wanted);
     handle = openSync(wanted.file, constants.O_RDONLY | (constants.O_NONBLOCK ?? 0));
+    if (isHeld(fstatSync(handle, { bigint: true }))) {
+      // The name changed hands just now: closing this would drop the book's locks, so it stays open.
+      handle = null;
+      throw openBook(wanted);
+    }
     checkKind(fstatSync(handle), wanted);
     return handle;
   } catch (cause) {
@@ -47,7 +59,7 @@ export function openPlainFile(wanted: Wanted): number {
   }
 }
 
-/** The whole file. It is never held larger than `mostBytes`, even where it grows while it is read. */
+/** The whole file. Never holds more than `mostBytes`, even where the file grows while it is read. */
 export function readPlainFile(wanted: Wanted, mostBytes: number): Buffer {
   const handle = openPlainFile(wanted);
   try {

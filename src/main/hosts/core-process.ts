@@ -1,69 +1,93 @@
 /**
- * Keeps the measuring process alive and carries requests to it. When it dies, waiting requests fail with one line,
- * the page is told, and it is started again within a second; repeated deaths before "ready" wait longer, up to 5 s.
- * A process that ends with 2 was given something it cannot use: its own line is shown and it is not started again.
+ * Keeps the measuring process running and sends requests to it. When it dies, waiting requests fail with one line, the page is told, and
+ * the process is started again within a second. Repeated deaths before "ready" make the wait longer, up to 5 s. A process that exits with 2
+ * was given something it cannot use: its own line is shown and it is not started again. One that stands still is ended (still-core.ts).
  */
 import type { CoreEvent } from "../../shared/contract/contract.ts";
 import { readFromCore, type ToCore } from "./core-messages.ts";
 import { createEnding } from "./ending.ts";
 import { createRevival } from "./revival.ts";
 import { createStandingEvents } from "./standing-events.ts";
+import type { SilenceWatch } from "./silence-watch.ts";
+import { STILL_AFTER_S, watchStillCore } from "./still-core.ts";
 import { createWaitingAnswers } from "./waiting-answers.ts";
 
-/** One running child, whatever made it (child_process.fork or utilityProcess). */
+/** One running child, however it was made (child_process.fork or utilityProcess). */
 export interface CoreChild {
+  /** Undefined where it could not be started. */
+  readonly pid: number | undefined;
   send(message: ToCore): void;
   onMessage(listener: (message: unknown) => void): void;
-  /** `lastLine`: what it said last on its error output; empty when nothing. */
+  /** `lastLine`: the last line of its error output; empty when there is none. */
   onExit(listener: (code: number | null, lastLine: string) => void): void;
   kill(): void;
 }
 
-/** The way to the core, however long. */
+/** The connection to the core, direct or through other processes. */
 export interface CoreLink {
   /** Answers, or rejects with the core's own line. Waits while the process starts. */
   request(name: string, argument: unknown): Promise<unknown>;
-  /** Tells the notices that stand at once, then everything that comes. */
+  /** Calls the listener at once with all present notices, then with every new event. */
   onEvent(listener: (event: CoreEvent) => void): () => void;
 }
 
 export interface CoreProcess extends CoreLink {
-  /** Asks the process to close its recording and end; kills it when it has not within graceMs. */
+  /** Asks the process to close its recording and exit; kills it when it takes longer than graceMs. */
   close(): Promise<void>;
 }
 
 export interface CoreProcessOptions {
   readonly spawn: () => CoreChild;
-  /** Told what the page is told, for the log. */
+  /** Called with what the page is told, for the log. */
   readonly report: (line: string) => void;
   readonly firstDelayMs?: number;
   readonly graceMs?: number;
+  /** So long it may say nothing before it is looked at, seconds. */
+  readonly stillAfterS?: number;
   /** The process is started once this resolves; requests wait. Absent: at once. */
   readonly after?: Promise<void>;
 }
 
 const NOTICE_KEY = "core";
+const STILL_KEY = "core-still";
 const BACK = "The measuring process had stopped and was started again. Arm again; what was recorded is in the book.";
 /** The design's exit code for bad input or usage. */
 const BAD_INPUT = 2;
 
-export function superviseCore({ spawn, report, firstDelayMs = 200, graceMs = 120_000, after }: CoreProcessOptions): CoreProcess {
+export function superviseCore({
+  spawn,
+  report,
+  firstDelayMs = 200,
+  graceMs = 120_000,
+  stillAfterS = STILL_AFTER_S,
+  after,
+}: CoreProcessOptions): CoreProcess {
   const events = createStandingEvents();
   const waiting = createWaitingAnswers();
   const revival = createRevival(firstDelayMs);
   const ending = createEnding();
   const heldUntilReady: ToCore[] = [];
   let child: CoreChild | null = null;
+  let watch: SilenceWatch | null = null;
   let ready = false;
   let everDied = false;
   let closing = false;
-  /** Why it was given up; the standing notice is repeated to every page that comes later. */
+  /** Why no further start is tried; every page that connects later gets the same notice. */
   let givenUp: string | null = null;
 
-  const notice = (text: string | null) => events.tell({ event: "notice", key: NOTICE_KEY, text });
+  const notice = (text: string | null, key = NOTICE_KEY) => events.tell({ event: "notice", key, text });
+
+  function watchOver({ pid, kill }: CoreChild): void {
+    const tell = (text: string | null) => {
+      if (text !== null) report(text);
+      notice(text, STILL_KEY);
+    };
+    watch = watchStillCore({ pid, kill, tell, stillAfterS });
+  }
 
   const onReady = () => {
     ready = true;
+    if (child !== null && !closing) watchOver(child);
     revival.well();
     for (const message of heldUntilReady.splice(0)) child?.send(message);
     if (!everDied) return;
@@ -73,15 +97,17 @@ export function superviseCore({ spawn, report, firstDelayMs = 200, graceMs = 120
 
   const onMessage = (raw: unknown) => {
     const message = readFromCore(raw);
+    watch?.heard();
     if (message === null) return report(`measuring process: a message of unknown shape: ${JSON.stringify(raw)?.slice(0, 120)}`);
     if (message.kind === "ready") return onReady();
     if (message.kind === "event") return events.tell(message.event);
-    waiting.settle(message);
+    if (message.kind === "answer") waiting.settle(message);
   };
 
   const onExit = (code: number | null, lastLine: string) => {
-    // What the dead process last said of its sources is no longer known to hold.
+    // What the dead process last reported about its sources may no longer be true.
     events.clear();
+    watch?.stop();
     child = null;
     ready = false;
     heldUntilReady.length = 0;
@@ -90,7 +116,7 @@ export function superviseCore({ spawn, report, firstDelayMs = 200, graceMs = 120
     waiting.rejectAll(new Error(closing ? "Gripbook is closing" : line));
     if (closing) return ending.ended();
     if (givenUp !== null) {
-      report(`${givenUp}; mend it and start again`);
+      report(`${givenUp}; correct it and start again`);
       return notice(givenUp);
     }
     everDied = true;
@@ -122,6 +148,7 @@ export function superviseCore({ spawn, report, firstDelayMs = 200, graceMs = 120
     async close() {
       closing = true;
       revival.cancel();
+      watch?.stop();
       const running = child;
       if (running !== null) await ending.within(graceMs, { ask: () => running.send({ kind: "close" }), kill: () => running.kill() });
     },

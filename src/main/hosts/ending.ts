@@ -1,4 +1,4 @@
-/** Waits for a child that was asked to end, and kills it when it has not within its time. Never fails. */
+/** Waits for a child that was asked to exit, and kills it when it takes too long. Never fails. */
 
 export interface Ending {
   /** Resolves once `ended` was called. */

@@ -1,4 +1,7 @@
-/** Starts the measuring process as a Node child (web host). A send to a child that has just died is dropped: its exit rejects the request. */
+/**
+ * Starts the measuring process as a Node child (web host). A message to a child that has just died is dropped: its exit rejects the
+ * request.
+ */
 import { fork } from "node:child_process";
 import type { CoreChild } from "./core-process.ts";
 import { keepLastLine } from "./last-line.ts";
@@ -9,9 +12,9 @@ export interface ForkOptions {
   readonly argv: readonly string[];
 }
 
-export function forkCore({ entry, argv }: ForkOptions): CoreChild & { readonly pid: number | undefined } {
+export function forkCore({ entry, argv }: ForkOptions): CoreChild {
   const child = fork(entry, [...argv], { serialization: "advanced", stdio: ["ignore", "inherit", "pipe", "ipc"] });
-  // What was being sent when it died; its exit says the rest.
+  // A message that was being sent when it died; the exit tells the rest.
   child.on("error", () => undefined);
   const lastLine = keepLastLine(child.stderr);
   return {
@@ -24,7 +27,7 @@ export function forkCore({ entry, argv }: ForkOptions): CoreChild & { readonly p
     },
     onExit(listener) {
       child.once("exit", (code) => listener(code, lastLine()));
-      // What could not be started at all has no exit.
+      // A process that could not be started has no exit event.
       if (child.pid === undefined) child.once("error", (error) => listener(null, error.message));
     },
     kill() {

@@ -1,9 +1,9 @@
-/** Passes a child's error output on to the terminal and remembers its last line, bounded; a child without error output has none. */
+/** Copies a child's error output to the terminal and remembers its last line, bounded; a child without error output has none. */
 import { plainLines } from "../../shared/kernel/one-line.ts";
 
 const LONGEST_LINE = 1_000;
 
-/** Answers a function that gives the last whole or unfinished line said so far. */
+/** Returns a function that gives the last line so far, finished or not. */
 export function keepLastLine(stream: NodeJS.ReadableStream | null): () => string {
   let text = "";
   stream?.setEncoding("utf8");

@@ -1,4 +1,4 @@
-/** One line for the person at the terminal, and the same for the log. */
+/** Writes one line for the person at the terminal, and the same to the log. */
 import { oneLine } from "../../shared/kernel/one-line.ts";
 import { createLog, type LogPart } from "../disk/log.ts";
 
@@ -10,7 +10,7 @@ export function createLogLine(part: LogPart): (line: string) => void {
   };
 }
 
-/** A terminal that was closed takes no more lines; what measures goes on, and ends by its own rules. */
+/** A terminal that was closed takes no more lines; measuring continues and ends by its own rules. */
 export function outliveTerminal(): void {
   for (const stream of [process.stdout, process.stderr]) stream.on("error", () => undefined);
 }

@@ -1,4 +1,4 @@
-/** When anything under a folder changed last, ms since 1970; 0 when it is not there. What can't be read throws. */
+/** When anything under a folder last changed, ms since 1970; 0 when it does not exist. What cannot be read throws. */
 import { existsSync, readdirSync, statSync } from "node:fs";
 import { join } from "node:path";
 

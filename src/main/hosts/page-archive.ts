@@ -1,6 +1,6 @@
 /**
- * A page as an archive of one part (RFC 2557, MHTML). Chromium gives such a page its strictest sandbox: no script, no forms, no going elsewhere, and
- * nothing is loaded that is not in the archive, files of this machine included. Pure; never fails.
+ * A page as an archive of one part (RFC 2557, MHTML). Chromium gives such a page its strictest sandbox: no script, no forms, no navigation,
+ * and nothing is loaded that is not in the archive, not even files of this machine. Pure; never fails.
  */
 
 const BOUNDARY = "gripbook-page";

@@ -1,4 +1,4 @@
-/** The built screens, read once into memory and looked up by exact path, so no request can name a file outside. A missing build throws. */
+/** The built screens, read once into memory and found by exact path, so that no request can name a file outside. A missing build throws. */
 import { readdirSync, readFileSync } from "node:fs";
 import { extname, join, relative, sep } from "node:path";
 

@@ -1,4 +1,4 @@
-/** Headers that every page, script and font of both hosts carries: nothing from elsewhere runs, loads, frames or is posted to. */
+/** Headers for every page, script and font of both hosts: nothing from elsewhere may run, load, frame or receive anything. */
 
 const CONTENT_SECURITY_POLICY = [
   "default-src 'none'",
@@ -25,3 +25,7 @@ export const PAGE_HEADERS: Readonly<Record<string, string>> = {
   "Permissions-Policy": "camera=(), microphone=(), geolocation=(), serial=(), usb=()",
   "Cache-Control": "no-store",
 };
+
+/** Over plain HTTP from another machine a browser ignores this one, and complains of it (HTML standard, "cross-origin opener policies"). */
+const { "Cross-Origin-Opener-Policy": _ignored, ...others } = PAGE_HEADERS;
+export const NETWORK_HEADERS: Readonly<Record<string, string>> = others;

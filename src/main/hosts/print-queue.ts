@@ -1,4 +1,7 @@
-/** One print at a time: each takes a browser of its own. Others wait their turn, at most a few; beyond them, and where nobody waits any more, it rejects. */
+/**
+ * One print at a time, as each needs a browser of its own. A few others may wait; with more of them, and where nobody waits for the result
+ * any more, it rejects.
+ */
 import type { PrintReport } from "./report-page.ts";
 
 const MOST_WAITING = 4;
@@ -7,7 +10,7 @@ export function createPrintQueue(print: PrintReport): PrintReport {
   const waiting: (() => void)[] = [];
   let isPrinting = false;
 
-  /** Resolves when it is this one's turn. */
+  /** Resolves when it is this print's turn. */
   const turn = (signal: AbortSignal): Promise<void> =>
     new Promise((resolve, reject) => {
       const begin = () => {

@@ -1,22 +1,41 @@
 /**
- * Prints a report page by an installed Chromium: PDF whole, PNG of its summary. The page is written to a temporary folder that is removed again,
- * as an archive: such a page runs nothing, loads nothing and leads nowhere. Without such a browser, or when it fails, throws PrintError with one line that names the remedy.
+ * Prints a report page with an installed Chromium: PDF of all, PNG of the summary. The page is written to a temporary folder, which is
+ * removed again. It is written as an archive: such a page runs nothing, loads nothing and leads nowhere. Without a browser, or when it
+ * fails, throws PrintError with one line that names the remedy.
  */
 import { spawn } from "node:child_process";
 import { accessSync, constants, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { delimiter, join } from "node:path";
 import { pathToFileURL } from "node:url";
+import { html, type Markup } from "../../shared/kernel/html.ts";
 import { pageArchive } from "./page-archive.ts";
 import { summaryPage } from "./summary-page.ts";
 
 export type PrintFormat = "pdf" | "png";
 
+/** Sheets that the report is laid out for. */
+export type Paper = "A4" | "letter";
+/** Where letter is what lies in the tray (Unicode CLDR, paper sizes by region). */
+const LETTER_REGIONS = ["BZ", "CA", "CL", "CO", "CR", "GT", "MX", "NI", "PA", "PH", "PR", "SV", "US", "VE"];
+
+/** The sheet of this computer's region; A4 where it names none. */
+function usualPaper(): Paper {
+  const { region } = new Intl.Locale(new Intl.DateTimeFormat().resolvedOptions().locale);
+  return region !== undefined && LETTER_REGIONS.includes(region) ? "letter" : "A4";
+}
+
+const SHEETS: Readonly<Record<Paper, Markup>> = {
+  A4: html`<style>@page { size: A4; margin: 12mm; }</style>`,
+  letter: html`<style>@page { size: letter; margin: 12mm; }</style>`,
+};
+const onSheet = (page: string, paper: Paper) => page.replace("</head>", `${SHEETS[paper]}</head>`);
+
 class PrintError extends Error {
   readonly code = "print";
 }
 
-/** Names a path or a command of a Chromium that is not found by itself. */
+/** Path or command of a Chromium that is not found automatically. */
 const CHOICE = "GRIPBOOK_CHROMIUM";
 const COMMANDS = ["chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "microsoft-edge", "chrome.exe", "msedge.exe"];
 const PLACES = [
@@ -36,7 +55,7 @@ function runs(file: string): boolean {
   }
 }
 
-/** The browser to print with; null where none is installed. */
+/** The browser for printing; null where none is installed. */
 function findChromium(environment: NodeJS.ProcessEnv): string | null {
   const chosen = environment[CHOICE];
   if (chosen !== undefined && chosen !== "") return runs(chosen) ? chosen : null;
@@ -44,7 +63,7 @@ function findChromium(environment: NodeJS.ProcessEnv): string | null {
   return [...COMMANDS.flatMap((command) => folders.map((folder) => join(folder, command))), ...PLACES].find(runs) ?? null;
 }
 
-/** Root has no sandbox to give to Chromium; everyone else keeps it. */
+/** Chromium has no sandbox for root; everyone else keeps it. */
 const sandbox = () => (process.getuid?.() === 0 ? ["--no-sandbox"] : []);
 
 function run(executable: string, given: readonly string[], signal: AbortSignal): Promise<string | null> {
@@ -68,12 +87,13 @@ function run(executable: string, given: readonly string[], signal: AbortSignal):
 
 const NEVER = new AbortController().signal;
 
-/** `signal` aborted: the browser is ended, and the call rejects with its reason. */
+/** `signal` aborted: the browser is ended, and the call rejects with the reason. */
 export async function printReport(
   html: string,
   format: PrintFormat,
   signal: AbortSignal = NEVER,
   environment: NodeJS.ProcessEnv = process.env,
+  paper: Paper = usualPaper(),
 ): Promise<Uint8Array> {
   const executable = findChromium(environment);
   const remedy = `install Chromium (Debian: apt install chromium), name one in ${CHOICE}, or save the report as .html and print it from any browser`;
@@ -82,7 +102,7 @@ export async function printReport(
   try {
     const [page, out] = [join(folder, "report.mhtml"), join(folder, `report.${format}`)];
     const summary = summaryPage(html);
-    writeFileSync(page, pageArchive(format === "png" ? summary.html : html));
+    writeFileSync(page, pageArchive(format === "png" ? summary.html : onSheet(html, paper)));
     const how =
       format === "pdf"
         ? [`--print-to-pdf=${out}`, "--no-pdf-header-footer"]
@@ -95,7 +115,7 @@ export async function printReport(
       "--disable-background-networking",
       "--disable-sync",
     ];
-    // For what the browser asks by itself: no names, and a proxy where nobody listens (port 9, "discard").
+    // For requests that the browser makes by itself: no names, and a proxy on a port where nobody listens (port 9, "discard").
     const dead = ["--proxy-server=http://127.0.0.1:9", "--proxy-bypass-list=<-loopback>"];
     const offline = ["--host-resolver-rules=MAP * ~NOTFOUND", ...dead, `--user-data-dir=${join(folder, "profile")}`];
     const failed = await run(executable, [...quiet, ...offline, ...sandbox(), ...how, pathToFileURL(page).href], signal);
@@ -108,7 +128,7 @@ export async function printReport(
       });
     }
   } finally {
-    // Chromium's last helpers may still write into their profile.
+    // Chromium's last helper processes may still write into the profile.
     rmSync(folder, { recursive: true, force: true, maxRetries: 10, retryDelay: 100 });
   }
 }

@@ -1,6 +1,6 @@
 /**
- * The report as an address of its own on both hosts: `/report` for the preview and for saving, `/report.pdf` and `/report.png` printed on demand.
- * It carries its own policy, which forbids loading anything; only our own page may frame it. What fails answers with one line of text.
+ * The report at an address of its own on both hosts: `/report` for the preview and for saving, `/report.pdf` and `/report.png` printed on
+ * demand. Its own policy forbids loading anything; only our own page may frame it. Errors answer with one line of text.
  */
 import { checkRequest } from "../../shared/contract/contract.ts";
 import type { ReportView } from "../../shared/contract/judge-views.ts";
@@ -15,20 +15,28 @@ export interface PageAnswer {
   readonly body: string | Uint8Array<ArrayBuffer>;
 }
 
-/** `signal`: whoever asked has gone, so nobody waits for the print any more. */
+/** `signal`: the client has gone, so nobody waits for the print any more. */
 export type PrintReport = (html: string, format: PrintFormat, signal: AbortSignal) => Promise<Uint8Array>;
 
 const ADDRESSES: Readonly<Record<string, "html" | PrintFormat>> = { "/report": "html", "/report.pdf": "pdf", "/report.png": "png" };
 const TYPES = { html: "text/html; charset=utf-8", pdf: "application/pdf", png: "image/png" } as const;
 const POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; frame-ancestors 'self'; sandbox";
 
-/** `gate`, `start` and `group` (twice or more) as in the comparison that is on the screen. */
+/** `units` of the screen; `gate`, `start`, `group` (twice or more), `where` and `by` (once or more; empty: all with all) as in the comparison on the screen. */
 function requestOf(query: URLSearchParams): Record<string, unknown> {
   const [gate, start, groups] = [query.get("gate"), query.get("start"), query.getAll("group")];
-  return { ...(gate === null ? {} : { gate }), ...(start === null ? {} : { start }), ...(groups.length === 0 ? {} : { groups }) };
+  const [where, by, units] = [query.getAll("where"), query.getAll("by"), query.get("units")];
+  return {
+    ...(units === null ? {} : { units }),
+    ...(gate === null ? {} : { gate }),
+    ...(start === null ? {} : { start }),
+    ...(groups.length === 0 ? {} : { groups }),
+    ...(where.length === 0 ? {} : { where }),
+    ...(by.length === 0 ? {} : { by: by.filter((factor) => factor !== "") }),
+  };
 }
 
-/** The answer for a report's address; null for any other. */
+/** The answer for an address of the report; null for any other. */
 export async function reportPage(
   url: URL,
   core: Pick<CoreLink, "request">,
@@ -46,7 +54,7 @@ export async function reportPage(
       ...PAGE_HEADERS,
       "Content-Security-Policy": POLICY,
       "Content-Type": TYPES[format],
-      // A header carries ASCII only (RFC 9110, section 5.5); a car's name may be written in any script.
+      // A header must be ASCII (RFC 9110, section 5.5), but a car's name may be in any script.
       "X-File-Name": encodeURIComponent(`${name}.${format}`),
     };
     return { status: 200, headers, body: format === "html" ? html : new Uint8Array(await print(html, format, signal)) };

@@ -1,7 +1,10 @@
-/** When a process that died is started again: soon, and later each time that it dies before it was well, up to 5 s. Never fails. */
+/**
+ * How long to wait before a process that died is started again: short at first, longer each time it dies before it worked, up to 5 s. Never
+ * fails.
+ */
 
 export interface Revival {
-  /** Deaths since it was well. */
+  /** Deaths since it last worked. */
   deaths(): number;
   again(start: () => void): void;
   well(): void;

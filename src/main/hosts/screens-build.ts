@@ -1,9 +1,12 @@
-/** Builds the screens with Vite when out/renderer is missing or older than its sources. Without Vite (a packaged program) what is there is used. */
+/**
+ * Builds the screens with Vite when out/renderer is missing or older than its sources. Without Vite (a packaged program) the existing build
+ * is used.
+ */
 import { existsSync, statSync } from "node:fs";
 import { join } from "node:path";
 import { newestChange } from "./newest-change.ts";
 
-/** Whether the built screens are missing or older than what they are built from. */
+/** Whether the built screens are missing or older than their sources. */
 function screensAreOld(root: string): boolean {
   const index = join(root, "out/renderer/index.html");
   if (!existsSync(index)) return true;

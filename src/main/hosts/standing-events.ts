@@ -1,11 +1,11 @@
-/** Passes the core's events on, and tells whoever listens later the notices and the work that stand. Never fails. */
+/** Passes the core's events on. A listener that comes later gets the present notices and the running work first. Never fails. */
 import type { CoreEvent, WorkEvent, WorkName } from "../../shared/contract/contract.ts";
 
 export interface StandingEvents {
   tell(event: CoreEvent): void;
-  /** Tells what stands at once, then everything that comes. */
+  /** Calls the listener with everything present at once, then with every new event. */
   onEvent(listener: (event: CoreEvent) => void): () => void;
-  /** What stands is no longer known to hold: every notice and all work is taken back. */
+  /** What is present may no longer be true: removes every notice and all work. */
   clear(): void;
 }
 

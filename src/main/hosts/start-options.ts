@@ -1,4 +1,4 @@
-/** Reads `npm start` arguments and picks the book. A wrong argument throws RangeError, one line that says what is understood. */
+/** Reads `npm start` arguments and chooses the book. A wrong argument throws RangeError, one line that says what is possible. */
 import { join, resolve } from "node:path";
 import { parseArgs } from "node:util";
 import { controlFrom } from "../../shared/simulation/control-text.ts";
@@ -6,14 +6,14 @@ import { dataFolder, type Surroundings } from "../disk/data-folder.ts";
 
 export interface StartOptions {
   readonly bookFile: string;
-  /** null: the embedded simulated car. */
+  /** null: the built-in simulated car. */
   readonly setUpFile: string | null;
-  /** How the simulated car's control is set, as typed; absent: as usual. */
+  /** The setting of the simulated car's control, as typed; absent: as usual. */
   readonly control?: string;
-  /** Where the own car measured last is remembered. */
+  /** Where the last measured own car is remembered. */
   readonly rememberFile: string;
   readonly web: boolean;
-  /** null: the usual one, any free one where it is taken. 0: any free port. */
+  /** null: the usual port, or any free one where it is taken. 0: any free port. */
   readonly port: number | null;
   readonly open: boolean;
 }
@@ -29,7 +29,7 @@ export const START_HELP = `npm start -- [options]
   --help         this
 `;
 
-/** Where it was started from. */
+/** The surroundings of the start: folders, environment. */
 export interface StartSurroundings extends Surroundings {
   readonly workingFolder: string;
 }
@@ -53,7 +53,7 @@ function parse(argv: readonly string[]) {
   }
 }
 
-/** Arguments to options. Simulated and real runs never share a book unless one is named. */
+/** Arguments to options. Simulated and real runs share a book only when one is named. */
 export function readStartOptions(argv: readonly string[], surroundings: StartSurroundings): StartOptions {
   const values = parse(argv);
   const port = values.port === undefined ? null : Number(values.port);
@@ -82,7 +82,7 @@ export function readStartOptions(argv: readonly string[], surroundings: StartSur
   };
 }
 
-/** The arguments that the measuring process understands. */
+/** The arguments for the measuring process. */
 export function coreArguments({
   bookFile,
   setUpFile,

@@ -1,6 +1,6 @@
 /**
- * `npm start`: a window of its own where the page in it says that it is shown, else the same screens and book in the browser, with the reason in one
- * line. Bad usage ends with 2, failure with 1.
+ * `npm start`: opens a window, if its page says that it is shown; otherwise the same screens and book in the browser, with the reason in
+ * one line. Bad usage exits with 2, failure with 1.
  */
 import { mkdirSync, statSync } from "node:fs";
 import { dirname, join } from "node:path";
@@ -18,9 +18,9 @@ import { wordsOf } from "../../shared/kernel/words-of.ts";
 
 const root = fileURLToPath(new URL("../../..", import.meta.url));
 const say = createLogLine("start");
-/** Shorter than this nobody asks what is being waited for. */
+/** For a shorter wait no message is needed. */
 const QUIET_MS = 2_000;
-/** Ends what runs now. */
+/** Closes what is running now. */
 let close: () => Promise<void> = async () => undefined;
 
 async function startWeb(options: StartOptions): Promise<void> {
@@ -34,7 +34,7 @@ async function startWeb(options: StartOptions): Promise<void> {
   close = running.close;
 }
 
-/** Shows the window until it is closed: null. Else why there is none. */
+/** Shows the window until it is closed: null. Otherwise why there is none. */
 async function startWindow(options: StartOptions): Promise<string | null> {
   const no = whyNoWindow({ platform: process.platform, environment: process.env, userId: process.getuid?.() });
   if (no !== null) return no;
@@ -45,7 +45,7 @@ async function startWindow(options: StartOptions): Promise<string | null> {
   const electron = await findElectron();
   clearTimeout(slow);
   if (electron.executable === null) return electron.why;
-  // A window's program has no input to look at on Windows.
+  // On Windows a program with a window has no input to watch.
   const how = process.platform === "win32" ? [] : ["--ends-with-input"];
   const shellArguments = [await ensureShell(root), ...how, "--screens", await ensureScreens(root), "--", ...coreArguments(options)];
   const shell = runShell({ executable: electron.executable, shellArguments });
@@ -59,13 +59,13 @@ async function start(argv: readonly string[]): Promise<void> {
     return;
   }
   const options = readStartOptions(argv, { platform: process.platform, environment: process.env, workingFolder: process.cwd() });
-  // Before an address is printed that could open nothing.
+  // Checked before an address is printed that could not open anything.
   if (statSync(options.bookFile, { throwIfNoEntry: false })?.isDirectory())
     throw new RangeError(
       `start: --book ${options.bookFile} is a folder, and a book is a file; name one in it, as ${join(options.bookFile, "day.gripbook")}`,
     );
   mkdirSync(dirname(options.bookFile), { recursive: true, mode: 0o700 });
-  endWithParent(() => close());
+  endWithParent(() => close(), say);
   if (options.web) return startWeb(options);
   const why = await startWindow(options).catch(wordsOf);
   if (why === null) return;

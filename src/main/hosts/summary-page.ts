@@ -1,12 +1,12 @@
-/** The report's summary as one picture's page: what the passenger hands round, and how many px hold it. Pure; never fails. */
+/** The report's summary as a page for one picture, the one that people share, and its size in px. Pure; never fails. */
 import { html } from "../../shared/kernel/html.ts";
 
-/** The summary whole, a handful of warnings included. */
+/** Room for the whole summary with a handful of warnings. */
 const SUMMARY = { width: 1040, height: 1280, lines: 9, linePx: 27, characters: 84, strips: 250 + 240 } as const;
-/** Leaves title, caution and summary: what the passenger hands round. */
+/** Hides everything but title, caution and summary. */
 const SUMMARY_ONLY = html`<style>main > :not(#summary):not(.caution), footer { display: none }</style>`;
 
-/** What its warnings and its strips need beyond the usual: else the picture would end in the middle of a figure. */
+/** Additional height for more warnings or larger figures; otherwise the picture would end inside a figure. */
 function heightOf(html: string): number {
   const from = html.indexOf('id="summary"');
   const summary = html.slice(from, html.indexOf("</section>", from));
@@ -18,7 +18,7 @@ function heightOf(html: string): number {
   return SUMMARY.height + Math.max(0, lines - SUMMARY.lines) * SUMMARY.linePx + Math.ceil(Math.max(0, strips - SUMMARY.strips) * 1.1);
 }
 
-/** The page without the rest of the report, and the px it fills. */
+/** The page without the rest of the report, and its size in px. */
 export function summaryPage(html: string): { readonly html: string; readonly width: number; readonly height: number } {
   return { html: html.replace("</head>", `${SUMMARY_ONLY}</head>`), width: SUMMARY.width, height: heightOf(html) };
 }

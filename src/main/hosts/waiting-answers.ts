@@ -1,4 +1,4 @@
-/** Requests on their way to the core, by number. An answer to a number that nobody waits for is dropped. */
+/** Requests that wait for the core's answer, by number. An answer to an unknown number is dropped. */
 import type { FromCore } from "./core-messages.ts";
 
 export interface WaitingAnswers {

@@ -1,20 +1,23 @@
-/** Derives what a dead process left, before anything new is recorded, in slices between which requests are heard. It tells how far it is, and can be put off. */
+/**
+ * Derives recordings whose process died, before anything new is recorded, in slices between which requests are answered. It reports its
+ * progress and can be postponed.
+ */
 import type { CoreEvent } from "../../shared/contract/contract.ts";
 import type { Recovery } from "../core/deriving/recover.ts";
 import { tellOpened } from "../open-book.ts";
 
 const SLICE_MS = 20;
-/** The rod is moved by steps that can be seen. */
+/** The progress bar is moved by visible steps. */
 const LEAST_SHARE = 0.005;
 
 export interface RecoveryDrive {
-  /** Puts it off: those runs stay provisional. */
+  /** Postpones it: those runs stay provisional. */
   stop(): void;
-  /** The process ends; it begins anew at the next start. */
+  /** The process ends; this begins again at the next start. */
   leave(): void;
 }
 
-/** `onDone` is called once, whether all was derived or it was put off. */
+/** `onDone` is called once, whether everything was derived or it was postponed. */
 export function deriveRecovered(recovery: Recovery, emit: (event: CoreEvent) => void, onDone: () => void): RecoveryDrive {
   const steps = recovery.derive();
   const tell = (share: number | null) => {

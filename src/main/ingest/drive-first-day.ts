@@ -1,18 +1,21 @@
-/** Stores the first simulated day in slices, so that requests are heard meanwhile, and tells how far it is. What it cannot store throws. */
+/**
+ * Stores the first simulated day in slices, so that requests are answered meanwhile, and reports its progress. What cannot be stored
+ * throws.
+ */
 import type { CoreEvent } from "../../shared/contract/contract.ts";
 import type { FirstDay } from "../core/deriving/simulated-day.ts";
 
-/** Steps between two looks at requests. */
+/** Longest time between two looks for requests. */
 const SLICE_MS = 20;
 /** Share of storing; the rest is deriving. */
 const STORED_SHARE = 0.6;
-/** The rod is moved by steps that can be seen. */
+/** The progress bar is moved by visible steps. */
 const LEAST_SHARE = 0.005;
 
 export interface FirstDayDrive {
-  /** Ends the day: what was driven by now is kept and timed. */
+  /** Ends the day: what was driven so far is kept and timed. */
   stop(): void;
-  /** Leaves it as it is, for the process ends; it goes on at the next start. */
+  /** Leaves it unfinished because the process ends; it continues at the next start. */
   leave(): void;
 }
 

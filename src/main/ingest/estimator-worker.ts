@@ -1,11 +1,17 @@
-/** The estimator in a thread of its own: packets and questions in, answers out in the same order. A question that fails is answered with its reason. */
+/**
+ * The estimator in a thread of its own: takes packets and questions, answers in the same order. A question that fails is answered with its
+ * reason.
+ */
 import { setPriority } from "node:os";
 import { parentPort, workerData } from "node:worker_threads";
 import { answerOf, createLiveEstimator, type EstimatorOptions } from "../../shared/pipeline/live-estimator.ts";
 import type { FromEstimator, ToEstimator } from "../adapters/host/estimator-messages.ts";
 import { lineOf } from "../core/basics/failure.ts";
 
-/** Behind everything that must not wait: reading bytes and drawing. Only Linux gives a thread a priority of its own, elsewhere it is the process's. */
+/**
+ * Lower priority than reading bytes and drawing, which must not wait. Only Linux has a priority for each thread; elsewhere it is the
+ * process's.
+ */
 const NICE = 10;
 
 if (parentPort === null) throw new TypeError("estimator: expected to run as a thread");

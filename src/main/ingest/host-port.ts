@@ -1,9 +1,13 @@
-/** The line to the host that started the measuring process: a Node parent, or Electron. Sending to a host that has gone does nothing. */
+/**
+ * The connection to the host that started the measuring process: a Node parent, or Electron. Sending to a host that has gone does nothing.
+ */
 
 export interface HostPort {
   send(message: unknown): void;
   onMessage(listener: (message: unknown) => void): void;
   onLost(listener: () => void): void;
+  /** The host says when to end, also where a terminal is closed. */
+  readonly outlivesTerminal: boolean;
 }
 
 interface UtilityPort {
@@ -19,14 +23,16 @@ export function hostPort(): HostPort {
       onMessage: (listener) => parentPort.on("message", (event) => listener(event.data)),
       // Electron ends its utility processes with a signal.
       onLost: () => undefined,
+      outlivesTerminal: false,
     };
   }
   return {
     send(message) {
-      // A host that has gone in this very moment is told by "disconnect".
+      // A host that has gone at this very moment is noticed by "disconnect".
       if (process.connected) process.send?.(message, undefined, undefined, () => undefined);
     },
     onMessage: (listener) => process.on("message", listener),
     onLost: (listener) => process.on("disconnect", listener),
+    outlivesTerminal: true,
   };
 }

@@ -1,9 +1,9 @@
 /**
- * The measuring process's work: runs the core behind a host's messages. What cannot be opened throws one line; SIGTERM, SIGINT, a lost host and
- * `close` all close the recording first.
+ * The work of the measuring process: runs the core and handles a host's messages. What cannot be opened throws one line. SIGTERM, SIGINT, a
+ * lost host and `close` all close the recording first.
  */
 import { parseArgs } from "node:util";
-import type { CoreEvent, RequestName } from "../../shared/contract/contract.ts";
+import type { CoreEvent, CoreRequestName } from "../../shared/contract/contract.ts";
 import { oneLine } from "../../shared/kernel/one-line.ts";
 import { composeScreens } from "../compose.ts";
 import { tellOpened } from "../open-book.ts";
@@ -15,8 +15,10 @@ import { driveFirstDay, type FirstDayDrive } from "./drive-first-day.ts";
 import { deriveRecovered, type RecoveryDrive } from "./derive-recovered.ts";
 import type { HostPort } from "./host-port.ts";
 
-/** Also wakes serial drivers that report bytes only when some timer fires. */
+/** This also wakes serial drivers that report bytes only when a timer fires. */
 const HEARTBEAT_MS = 5;
+/** How often the host hears that this process still works. */
+const ALIVE_MS = 1_000;
 
 function readArguments(): { bookFile: string; setUpFile: string | null; rememberFile: string | null; control: string | null } {
   const { values } = parseArgs({
@@ -35,7 +37,7 @@ function readArguments(): { bookFile: string; setUpFile: string | null; remember
 
 export function runIngest(host: HostPort, clock: Clock): void {
   const log = createLog("measuring");
-  /** What is told of may bear any name. */
+  /** The names in an event may contain anything, so its texts are cleaned. */
   const shown = (event: CoreEvent): CoreEvent =>
     event.event === "notice" && event.text !== null ? { ...event, text: oneLine(event.text) } : event;
   const emit = (event: CoreEvent) => {
@@ -67,11 +69,11 @@ export function runIngest(host: HostPort, clock: Clock): void {
     process.exit(exitCode);
   }
 
-  /** Name and argument were checked by the host, where they came in. */
-  async function answer(name: RequestName, argument: unknown): Promise<unknown> {
-    // The day is driven here and not in the core.
+  /** The host checked name and argument where they came in. */
+  async function answer(name: CoreRequestName, argument: unknown): Promise<unknown> {
+    // The simulated day is stored here and not in the core.
     if (name === "work.cancel" && (argument as { work?: unknown }).work === "first-day") day?.stop();
-    // Nor is what a dead process left.
+    // The same for recordings whose process died.
     if (name === "work.cancel" && (argument as { work?: unknown }).work === "closing") recovering?.stop();
     return core.request(name, argument as never);
   }
@@ -80,13 +82,15 @@ export function runIngest(host: HostPort, clock: Clock): void {
     const { kind, id, name, argument } = (raw ?? {}) as Record<string, unknown>;
     if (kind === "close") return void end(0);
     if (kind !== "request" || typeof id !== "number") return;
-    // An answer that cannot be sent is a failure of that request alone.
-    answer(String(name) as RequestName, argument)
+    // An answer that cannot be sent is a failure of that request only.
+    answer(String(name) as CoreRequestName, argument)
       .then((answered) => host.send({ kind: "answer", id, ok: true, answer: answered }))
       .catch((error: unknown) => host.send({ kind: "answer", id, ok: false, error: lineOf(error) }));
   });
   host.onLost(() => void end(0));
-  for (const signal of ["SIGINT", "SIGTERM", "SIGHUP"] as const) process.on(signal, () => void end(0));
+  for (const signal of ["SIGINT", "SIGTERM"] as const) process.on(signal, () => void end(0));
+  // A closed terminal tells every process of it; whether measuring ends with it is the launcher's to decide, and a window's process has none.
+  process.on("SIGHUP", () => host.outlivesTerminal || void end(0));
 
   function begin(): void {
     core.start();
@@ -96,6 +100,7 @@ export function runIngest(host: HostPort, clock: Clock): void {
   log("info", `opened ${book.file}`);
   tellOpened(opened, emit);
   host.send({ kind: "ready" });
+  setInterval(() => host.send({ kind: "alive" }), ALIVE_MS);
   recovering = deriveRecovered(recovery, emit, () => {
     recovering = null;
     if (firstDay === null) return begin();

@@ -1,4 +1,6 @@
-/** The book in the domain's words. Every call is durable when it returns, and throws BookError with one line when it cannot be. */
+/**
+ * The book's interface in the words of the domain. Every call is durable when it returns, and throws BookError with one line when it fails.
+ */
 import type { RunPrint } from "../../shared/run/run-print.ts";
 import type { Calibration } from "../../shared/align/calibration.ts";
 import type { Plan } from "../../shared/judge/plan.ts";
@@ -17,7 +19,7 @@ export class BookError extends Error {
 export type Stream = Packet["stream"];
 export type Origin = "live" | "import" | "simulated";
 
-/** "open" while bytes come, "interrupted" where the process ended before it could close it. */
+/** "open" while bytes come; "interrupted" where the process ended before it could close the recording. */
 export type RecordingState = "open" | "closed" | "interrupted";
 
 export interface SignalFileText {
@@ -25,7 +27,7 @@ export interface SignalFileText {
   readonly text: string;
 }
 
-/** All that deriving needs besides the bytes: kept in the book, so that no other file is needed ever again. */
+/** All that deriving needs besides the bytes: stored in the book, so that no other file is ever needed again. */
 export interface StoredSetUp {
   readonly text: string;
   readonly signalFiles: readonly SignalFileText[];
@@ -62,7 +64,7 @@ export interface ClockSample {
   readonly utcUs: number;
 }
 
-/** One commit's worth. `packets` are in arrival order over both streams. */
+/** The content of one commit. `packets` are in order of arrival over both streams. */
 export interface JournalEntry {
   readonly packets: readonly Packet[];
   readonly marks: readonly Mark[];
@@ -70,7 +72,16 @@ export interface JournalEntry {
   readonly clock: readonly ClockSample[];
 }
 
-/** A run's figures without its samples: what stands in the `derived` column. */
+/** What came back from beside the book. A file with damaged lines is left where it is. */
+interface TakenBack {
+  readonly files: readonly string[];
+  /** Those that are whole in the book now, and could not be removed. */
+  readonly stays: readonly string[];
+  /** Lines whose bytes are not those that were written; each is a gap in the journal. */
+  readonly damaged: number;
+}
+
+/** A run's figures without its samples: the content of the `derived` column. */
 export type RunFigures = Omit<DerivedRun, "samples">;
 
 export interface RunWrite {
@@ -84,9 +95,9 @@ export interface RunWrite {
   readonly roleUnits: Readonly<Record<string, string>>;
   readonly print: RunPrint;
   readonly calibration: number | null;
-  /** Noted by the program itself as the run was stored; absent: nothing. */
+  /** Noted by the program itself when the run was stored; absent: nothing. */
   readonly conditions?: Readonly<Record<string, string>>;
-  /** Why it is set aside from the first; absent: it is in use. */
+  /** Why it is set aside from the beginning; absent: it is in use. */
   readonly aside?: string;
 }
 
@@ -101,7 +112,7 @@ export interface StoredRun extends Omit<RunWrite, "samples" | "conditions" | "as
   readonly overruled: Readonly<Record<string, string>>;
 }
 
-/** A run whose figures cannot be read or are not those that were written: its label, notes and reviews stay, deriving again mends it. */
+/** A run with damaged figures. Its label, notes and reviews stay; deriving again repairs it. */
 export interface BadRun extends Pick<StoredRun, "id" | "uid" | "recording" | "final"> {
   readonly movementS: number;
   /** One line, with the remedy. */
@@ -121,7 +132,7 @@ export interface StoredCalibration {
   readonly calibration: Calibration;
 }
 
-/** What a person changed; nothing is deleted, so each can be taken back. */
+/** What a person changed; nothing is deleted, so each change can be reversed. */
 export interface Edit {
   readonly run: number | null;
   readonly what: string;
@@ -130,11 +141,11 @@ export interface Edit {
   readonly utcUs: number;
 }
 
-/** A test plan that was put to use. */
+/** A test plan that was used. */
 export interface StoredPlan {
   readonly id: number;
   readonly utcUs: number;
-  /** The newest run then: only later ones were driven by it. */
+  /** The newest run at that time: only later ones were driven under it. */
   readonly afterRun: number;
   readonly plan: Plan;
 }
@@ -143,7 +154,7 @@ export interface StoredPlan {
 export interface PlannedRun {
   readonly run: number;
   readonly slot: number;
-  /** A person wants the slot driven once more; the run is kept. */
+  /** A person wants the slot driven again; the run is kept. */
   readonly again: boolean;
 }
 
@@ -153,99 +164,131 @@ export interface RunSamplesView {
 }
 
 export interface Book {
-  /** Where it is now. */
+  /** The present file. */
   readonly file: string;
-  /** What people must know of it from the first, one line each: that it was empty, that it can only be read. */
+  /** What people must know about it at once, one line each: that it was empty, that it can only be read. */
   readonly notes: readonly string[];
-  /** "gone": its file was moved, deleted or replaced since it was opened; "twoNames": it has got a hard link. All calls work as before meanwhile. */
+  /**
+   * "gone": its file was moved, deleted or replaced since it was opened; "twoNames": it has a second name (hard link). All calls still work
+   * meanwhile.
+   */
   whereabouts(): "there" | "gone" | "twoNames";
-  /** Copies itself whole beside where it was, in steps, and goes on there; `file` is another then. */
+  /** Copies itself completely to a new file beside the old place, in steps, and continues there; `file` then changes. */
   goOnBeside(): Promise<void>;
-  /** The same at once. */
+  /** The same in one step. */
   goOnBesideNow(): void;
 
   /** Only the owner records and derives. False when another process holds the book. */
   own(): boolean;
   startRecording(start: RecordingStart): Recording;
-  /** Opens a closed recording of a log once more, to go on after its last packet. */
+  /** Opens a closed recording of a log again, to continue after its last packet. */
   reopenRecording(recording: number): void;
   append(recording: number, entry: JournalEntry): void;
+  /**
+   * Writes the block that is still being filled; the next draft and the next `append` replace it. It survives the death of this process but not a power
+   * cut: nobody waits until the drive has it.
+   */
+  draft(recording: number, packets: readonly Packet[]): void;
   closeRecording(recording: number, state: "closed" | "interrupted"): void;
-  /** Keeps what the book cannot take in a file elsewhere, and gives its name. Throws BookError where no place takes it. */
-  keepAside(recording: number, entries: readonly JournalEntry[]): string;
-  /** Takes in what was kept aside for an open recording, closes it, and gives the file's name; null where there was nothing. */
-  takeBack(recording: number): string | null;
+  /**
+   * Stores what the book cannot take in a file elsewhere, behind what is there already, and returns its name. `ends`: the recording was closed
+   * with it. Throws BookError where no place takes it.
+   */
+  keepAside(recording: number, entries: readonly JournalEntry[], ends: boolean): string;
+  /** Keeps some room free on the book's drive, a step at a time, for the end of a recording whose disk is full. */
+  keepRoom(): void;
+  /** Gives it up: most of it for what is still in memory, the rest for a gap. */
+  giveRoom(part: "most" | "rest"): void;
+  /** Takes about a second of what this process kept aside back into the journal; true once nothing is left and the file is gone. */
+  takeSomeBack(recording: number): boolean;
+  /**
+   * Takes in what a process that is gone had kept aside for an open recording, except what its journal has already, and closes the recording.
+   * Null where there was nothing.
+   */
+  takeBack(recording: number): TakenBack | null;
   recordings(): Recording[];
   recording(id: number): Recording;
   packets(recording: number): Iterable<Packet>;
   marks(recording: number): Mark[];
   gaps(recording: number): Gap[];
   clockSamples(recording: number): ClockSample[];
-  /** One line for each hole or spoiled block; empty when sound. */
+  /** One line for each hole or damaged block; empty when sound. */
   journalFaults(recording: number): string[];
-  /** A closed recording ends with its journal; puts that right where another process wrote on after it was closed. */
+  /** A closed recording ends with its journal. Corrects the end where another process wrote after it was closed. */
   alignEnd(recording: number): void;
   replaceSetUp(recording: number, setUp: StoredSetUp, utcUs: number): void;
 
-  /** Calibrations that are not as they were written are left out of all lists; asked for by id they throw BookError. */
+  /** Damaged calibrations are left out of all lists; asked for by id they throw BookError. */
   addCalibration(recording: number, calibration: Calibration): StoredCalibration;
   calibration(id: number): StoredCalibration;
-  /** The recording's, oldest first. */
+  /** The recording's calibrations, oldest first. */
   calibrations(recording: number): StoredCalibration[];
   newestCalibration(recording: number): StoredCalibration | null;
-  /** Those of the recording that are not as they were written, oldest first. */
+  /** The recording's damaged calibrations, oldest first. */
   badCalibrations(recording: number): number[];
-  /** Puts another in the place of one. */
+  /** Replaces one by another. */
   mendCalibration(id: number, calibration: Calibration): void;
-  /** The newest of the other recordings with the same set-up: what a new recording starts from. */
+  /** The newest calibration of the other recordings with the same set-up: a new recording starts from it. */
   priorCalibration(recording: number): StoredCalibration | null;
 
+  /** Puts samples by, outside the memory and outside the book, until they are stored; what it gives takes them back, once. */
+  bufferSamples(samples: RunSamplesView): () => RunSamples;
   addRun(run: RunWrite): number;
   /** New figures for a run that keeps its id, label, note, review and conditions. */
   replaceRun(id: number, run: RunWrite): void;
   markLost(id: number, lost: Flag): void;
-  /** All that can be read. */
+  /** All runs that can be read. */
   runs(): StoredRun[];
-  /** All that cannot, of one recording or with null of the book. */
+  /** All runs that cannot be read: of one recording, or with null of the book. */
   badRuns(recording: number | null): BadRun[];
+  /** Gives runs whose page cannot be read a new one, to be derived again, and gives their numbers. */
+  mendRuns(): number[];
   /** The uid of every run. */
   names(): Set<string>;
   runsOf(recording: number): StoredRun[];
   run(id: number): StoredRun;
   samples(run: number): RunSamplesView;
-  /** The same as plain SQL sees them, row by row and slower: for checking one against the other. */
+  /** The same as plain SQL sees them, row by row and slower: to compare one with the other. */
   sampleRows(run: number): RunSamplesView;
   setLabel(run: number, label: string, utcUs: number): void;
   setReview(run: number, review: { use: boolean; note: string }, utcUs: number): void;
   setConditions(run: number, set: Readonly<Record<string, string | null>>, utcUs: number): void;
-  /** Null takes an overruling back. */
+  /** Null removes an overruling. */
   setOverruled(run: number, flag: string, note: string | null, utcUs: number): void;
   keepFile(file: KeptFile): void;
-  /** Null where the book holds no such file. */
+  /** Null where the book has no such file. */
   keptFile(sha256: string): KeptFile | null;
   /** A run's edits, or with null those of the book itself, oldest first. */
   edits(run: number | null): Edit[];
 
   addPlan(plan: Plan, utcUs: number): StoredPlan;
   plan(id: number): StoredPlan;
+  /** All that were put to use and can be read, oldest first. */
+  plans(): StoredPlan[];
   /** In the order they were driven. */
   plannedRuns(plan: number): PlannedRun[];
+  /** The newest plan whose slot a run filled, by run. */
+  plannedBy(): ReadonlyMap<number, number>;
   addPlannedRun(plan: number, run: number, slot: number): void;
   setAgain(plan: number, run: number, again: boolean, utcUs: number): void;
-  /** Runs that are in the book now and fill no slot never will: they were driven elsewhere. */
+  /** Runs now in the book that fill no slot will never fill one: they were driven elsewhere. */
   passOver(plan: number): void;
 
-  /** Gates of one's own, the plan ...: JSON under a key; null where never set. */
+  /** Own gates, the plan ...: JSON under a key; null where never set. */
   setting(key: string): unknown;
   setSetting(key: string, value: unknown, utcUs: number): void;
-  /** Settings that are not as they were written, from what was kept of every change. */
+  /** Repairs damaged settings from what was stored of every change. */
   mendSettings(): void;
 
   markDerived(recording: number): void;
-  /** All or nothing. Not to be nested with promises: `work` must be synchronous. */
+  /** All or nothing. `work` must be synchronous: promises do not work inside. */
   transaction<T>(work: () => T): T;
   /** A sound single file, also while recording. Throws when `file` exists. */
   copyTo(file: string): void;
+  /** The same in steps, into a new file near the book, named after it and the day: while recording no byte waits for it. Gives the file. */
+  backUp(day: string): Promise<string>;
+  /** One line for each kind of what people noted of which a page cannot be read; the rest is used without it. */
+  lostPages(): string[];
   /** SQLite's own integrity check and foreign keys, and every checksum that the book holds; empty when sound. */
   integrityFaults(): string[];
   close(): void;

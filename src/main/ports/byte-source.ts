@@ -1,4 +1,7 @@
-/** Where bytes come from: a serial port or the simulated car. A source never throws later: trouble is reported in one line while it goes on trying. */
+/**
+ * Where bytes come from: a serial port or the simulated car. A started source never throws: it reports each problem in one line and keeps
+ * trying.
+ */
 import type { SourceState } from "../../shared/contract/contract.ts";
 import type { CanFormat, Packet } from "../../shared/pipeline/packet.ts";
 
@@ -9,10 +12,10 @@ export interface SourceReport {
 }
 
 export interface SourceListener {
-  /** Bytes as they came; the array is the listener's to keep. `arrivalNs` is the clock's monotonic time. */
+  /** Bytes as they came; the listener may keep the array. `arrivalNs` is the clock's monotonic time. */
   onBytes(bytes: Uint8Array, arrivalNs: number): void;
   onReport(report: SourceReport): void;
-  /** A hole in the stream that is over, or that began and lasts (`toNs` null). Monotonic times. */
+  /** A hole in the stream that has ended, or that has begun and lasts (`toNs` null). Monotonic times. */
   onGap(cause: string, fromNs: number, toNs: number | null): void;
 }
 

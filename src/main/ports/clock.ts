@@ -1,10 +1,10 @@
-/** What time it is, for core and adapters. Reading it never fails; the wall clock is for labels, never for a result. */
+/** The clocks for core and adapters. Reading them never fails; the wall clock is for labels, never for a result. */
 
 export interface Clock {
   /** Host monotonic time since this process began, whole microseconds, in ns. */
   monotonicNs(): number;
   /** Wall clock, whole microseconds since 1970. */
   utcUs(): number;
-  /** Seconds the computer has run, sleep included: it outruns the monotonic clock by every suspend. */
+  /** Seconds since the computer started, including sleep: the monotonic clock does not count sleep. */
   uptimeS(): number;
 }

@@ -1,4 +1,4 @@
-/** What making a set-up needs of the machine: its file, signal files beside it, and ears on serial ports. Failures throw one line. */
+/** What making a set-up needs from the machine: its file, its signal files, and listening on serial ports. Failures throw one line. */
 import type { PortFound, PortTrouble } from "../../shared/contract/wiring-contract.ts";
 import type { CanSource } from "../../shared/setup/set-up.ts";
 import type { WrittenDraft } from "../../shared/setup/set-up-text.ts";
@@ -6,17 +6,17 @@ import type { SignalFileText } from "./book.ts";
 
 export interface SetUpStore {
   readonly file: string;
-  /** The set-up as it stands; an empty one where the file is not there yet. */
+  /** The present set-up; an empty one where the file does not exist yet. */
   read(): WrittenDraft;
   /** The text of a set-up's signal files. */
   signalFiles(names: readonly string[]): SignalFileText[];
-  /** Durable when it returns: a reader sees the old file or the new one, whole. */
+  /** Durable when it returns: a reader sees the old file or the new one, complete. */
   write(text: string): void;
-  /** Puts a signal file beside the set-up and gives its name there; another file of that name is left alone. */
+  /** Stores a signal file beside the set-up and returns its name there; another file of that name is not changed. */
   addSignalFile(name: string, text: string): string;
 }
 
-/** The person's own car as it was measured last. */
+/** The person's own car as it was last measured. */
 export interface LastCar {
   readonly setUpFile: string;
   readonly bookFile: string;
@@ -33,17 +33,17 @@ export interface HeardPort {
   readonly bytes: number;
 }
 
-/** How far listening has come, and whether it is still wanted. */
+/** The progress of listening, and the signal that cancels it. */
 export interface Listening {
-  /** Aborted: ports are closed, and the call rejects with the signal's reason. */
+  /** When aborted, ports are closed, and the call rejects with the signal's reason. */
   readonly signal: AbortSignal;
   onStep(words: string, share: number): void;
 }
 
 export interface PortEars {
-  /** Listens only. With `expected` that baud first, then the usual ones while bytes come that mean nothing. */
+  /** Only listens. First at `expected`, if given, then at the usual bauds while the bytes that come cannot be read. */
   hear(path: string, expected: number | null, listening: Listening): Promise<HeardPort>;
   list(more: readonly string[], held: readonly string[], listening: Listening): Promise<PortFound[]>;
-  /** Opens the adapter listen-only at each bit rate; null when frames came at none. */
+  /** Opens the adapter in listen-only mode at each bit rate; null when no rate gave frames. */
   findBitrate(source: CanSource, listening: Listening): Promise<number | null>;
 }

@@ -1,9 +1,14 @@
-/** Where the time went and what to change next, worked out of a book wherever measuring does not wait for it. Each question rejects with one line. */
-import type { RunTuneView, TuneView } from "../../shared/contract/tune-views.ts";
+/**
+ * Where the time went and what to change next, computed from a book somewhere where measuring does not wait for it. Each question rejects
+ * with one line.
+ */
+import type { RunTuneView, SpinView, TuneView } from "../../shared/contract/tune-views.ts";
 
 export interface TuneAsked {
   readonly groups?: readonly string[] | undefined;
   readonly gate?: string | undefined;
+  /** Only runs for which all these terms hold. */
+  readonly where?: readonly string[] | undefined;
 }
 
 export interface RunTuneAsked {
@@ -11,9 +16,15 @@ export interface RunTuneAsked {
   readonly gate?: string | undefined;
 }
 
+export interface SpinAsked {
+  readonly group?: string | undefined;
+  readonly gate?: string | undefined;
+}
+
 export interface Tuning {
   read(asked: TuneAsked): Promise<TuneView>;
   run(asked: RunTuneAsked): Promise<RunTuneView>;
-  /** Ends what is under way, unanswered but for a reason. */
+  spin(asked: SpinAsked): Promise<SpinView>;
+  /** Ends questions that are running; they are rejected with a reason. */
   close(): void;
 }

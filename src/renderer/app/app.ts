@@ -1,12 +1,14 @@
 /**
- * The frame: page names on the ground line, keys, notices, undo and the book's runs. Errors stand in one place as one line
- * until read; while a launch runs, nothing but the Drive page's own keys acts.
+ * The frame around all pages: page names on the ground line, keys, notices, undo and the book's runs. Errors are shown in one place as one
+ * line until read. During a launch only the Drive page's own keys work.
  */
 import type { Bridge } from "../../shared/contract/contract.ts";
-import { el } from "../screen/dom.ts";
+import { ONLY_SHOWS } from "../../shared/contract/reach.ts";
+import { el, setText } from "../screen/dom.ts";
 import { day } from "../screen/format.ts";
 import { sayHints } from "../screen/key-hints.ts";
-import { createKeyMap } from "../screen/key-map.ts";
+import { type ActionName, createKeyMap, needsLaptop } from "../screen/key-map.ts";
+import { overNetwork } from "../bridge/over-network.ts";
 import type { Page } from "../screen/page.ts";
 import { createWorkBar } from "../screen/work-bar.ts";
 import { createCoreEvents } from "./core-events.ts";
@@ -18,8 +20,16 @@ import { listenToKeys } from "./key-presses.ts";
 import { createNotices } from "./notices.ts";
 import { createOwnCarOffer } from "./own-car-offer.ts";
 import { createPages } from "./pages.ts";
-import { nextScheme, readSettings, useSettings } from "./settings.ts";
+import { createRenewal } from "./renewal.ts";
+import { DIM_WORDS, nextScheme, readSettings, useSettings } from "./settings.ts";
 import { showKeys } from "./settings-dialog.ts";
+
+/** Said before anything is asked, since the host would refuse it afterwards. */
+function mayDo(action: ActionName, fail: (error: unknown) => void): boolean {
+  const may = !overNetwork() || !needsLaptop(action);
+  if (!may) fail(new Error(ONLY_SHOWS));
+  return may;
+}
 
 export async function startApp(bridge: Bridge): Promise<void> {
   const settings = readSettings();
@@ -27,16 +37,15 @@ export async function startApp(bridge: Bridge): Promise<void> {
   const keys = createKeyMap(settings.keys, settings.singleKeys);
   const notices = createNotices();
   const said = el("p", { class: "out-of-sight", "aria-live": "polite", role: "status" });
-  const announce = (words: string) => {
-    said.textContent = words;
-  };
+  const announce = (words: string) => setText(said, words);
   const onPage = () => current.now()?.undoSlot !== undefined;
   const { frame, book, edits } = createFrame({ bridge, keys, notices, announce, reload, onPage });
   const { feed, cues, fail } = frame;
   const offerOwnCar = createOwnCarOffer(bridge, notices, fail);
-  const pages = createPages(frame);
+  const pages = [...createPages(frame)];
   const head = createHead(pages, notices.undoElement, keys, turnScheme, openKeys);
   const current = createCurrentPage(pages, head, notices);
+  const renewPages = createRenewal(settings, pages, frame, current);
   const work = createWorkBar(bridge, fail, ["listening", "bitrate", "first-day", "closing", "gates"]);
   const freeze = createFreeze({ feed, keys, notices, announce });
   const changed = () => {
@@ -60,6 +69,7 @@ export async function startApp(bridge: Bridge): Promise<void> {
     keys.turn(settings.singleKeys);
     settings.keys = keys.changed();
     useSettings(settings);
+    renewPages();
     sayHints(keys);
     sayAndSound();
     changed();
@@ -70,9 +80,15 @@ export async function startApp(bridge: Bridge): Promise<void> {
     apply();
   }
 
+  function turnDim(): void {
+    if (settings.scheme === "night") settings.dim = (settings.dim + 1) % DIM_WORDS.length;
+    apply();
+    announce(settings.scheme === "night" ? `The screen is ${DIM_WORDS[settings.dim]}` : "The dimmer is for the night");
+  }
+
   function openKeys(): void {
     const page = current.now();
-    if (page !== null) void showKeys(page, keys, settings, apply);
+    if (page !== null) void showKeys({ page, keys, settings, use: apply, laptop: overNetwork() ? null : bridge });
   }
 
   const everywhere: Page["acts"] = {
@@ -80,10 +96,11 @@ export async function startApp(bridge: Bridge): Promise<void> {
     "everywhere.cancel"(event) {
       const page = current.now();
       const abort = page?.acts["drive.abort"];
-      // On Drive it is the abort, whatever else is going on.
+      // On Drive, Esc means abort, whatever else is going on.
       return abort === undefined ? page?.cancel?.() || work.cancel() : abort(event);
     },
     "everywhere.scheme": turnScheme,
+    "everywhere.dim": turnDim,
     "everywhere.freeze": () => freeze(!feed.frozen()),
   };
 
@@ -103,6 +120,7 @@ export async function startApp(bridge: Bridge): Promise<void> {
     feed,
     everywhere,
     page: current.now,
+    may: (action) => mayDo(action, fail),
     abort: () => void bridge.request("drive.abort", {}).catch(fail),
     undo: edits.undo,
     redo: edits.redo,
@@ -114,7 +132,7 @@ export async function startApp(bridge: Bridge): Promise<void> {
   });
   window.addEventListener("resize", changed);
   await reload().catch(fail);
-  // A first day begins with what is plugged in, not with an empty list of runs.
+  // A first day begins with what is plugged in (Wiring), not with an empty list of runs.
   if (window.location.hash === "" && book.bookFile() !== "" && frame.runs().length === 0 && !frame.simulated()) frame.go("wiring");
   current.show();
 }

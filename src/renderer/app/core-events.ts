@@ -1,4 +1,4 @@
-/** What the core tells, passed on: live values to the feed, long work to its bar, notices to their place, and all of it to the pages. */
+/** Passes the core's events on: live values to the feed, long work to its bar, notices to their place, and everything to the pages. */
 import type { CoreEvent, LiveEvent } from "../../shared/contract/contract.ts";
 import type { LiveFeed } from "../live/live-feed.ts";
 import { closeDialogs } from "../screen/dialogs.ts";
@@ -14,11 +14,13 @@ export interface CoreEventsOptions {
   page(): Page | null;
   freeze(on: boolean): void;
   announce(words: string): void;
-  /** The book may hold more than is known. */
+  /** The book may have more runs than are known here. */
   reload(): void;
 }
 
-/** A run was stored; or a lost link, a restarted process or a first day is over, and the book may hold more than we know. */
+/**
+ * A run was stored. Or a lost connection, a restarted process or a first day is over, and the book may have more runs than are known here.
+ */
 const mayBeMore = (event: CoreEvent) =>
   event.event === "runStored" ||
   (event.event === "notice" && (event.key === "link" || event.key === "core") && event.text === null) ||
@@ -27,9 +29,9 @@ const mayBeMore = (event: CoreEvent) =>
 export function createCoreEvents(options: CoreEventsOptions): (event: CoreEvent) => void {
   const { feed, notices, work, pages, page, freeze, announce, reload } = options;
 
-  /** False while what is live stands still. */
+  /** False while the display is frozen. */
   function takeLive(event: LiveEvent): boolean {
-    // A question left open would stand before the launch, and take the Esc that is to abort it.
+    // An open question would hide the launch and take the Esc that should abort it.
     if (event.state === "launched" && page()?.name === "drive") closeDialogs();
     feed.push(event, performance.now());
     if (feed.frozen()) return false;
@@ -41,7 +43,7 @@ export function createCoreEvents(options: CoreEventsOptions): (event: CoreEvent)
     if (event.event === "live" && !takeLive(event)) return;
     if (event.event === "work") work.on(event);
     if (event.event === "notice") {
-      // Progress in a standing notice is not news each time.
+      // Progress inside an existing notice is not announced each time.
       if (event.text !== null && !notices.has(event.key)) announce(event.text);
       notices.set(event.key, event.text);
     }

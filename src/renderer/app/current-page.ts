@@ -1,4 +1,4 @@
-/** Which page stands there: the one that the address names, Runs where it names none. The page before loses the focus and is hidden. */
+/** Which page is shown: the one that the address names, Runs where it names none. The page before loses the focus and is hidden. */
 import { el } from "../screen/dom.ts";
 import type { Page } from "../screen/page.ts";
 import type { PageName } from "../screen/page-name.ts";
@@ -11,6 +11,8 @@ export interface CurrentPage {
   now(): Page | null;
   /** Shows the page that the address names. */
   show(): void;
+  /** The pages were made anew. */
+  renew(pages: readonly Page[]): void;
 }
 
 /** The page that the address names. */
@@ -20,7 +22,7 @@ function named(pages: readonly Page[]): Page | undefined {
   return pages.find((page) => page.name === name) ?? pages.find((page) => page.name === fallback);
 }
 
-/** A button of the page before must not keep the Space that arms on this one. */
+/** A button of the page before must not keep the Space key that arms on this page. */
 function leave(page: Page): void {
   page.hidden();
   const focused = document.activeElement;
@@ -28,26 +30,34 @@ function leave(page: Page): void {
   page.element.hidden = true;
 }
 
-export function createCurrentPage(pages: readonly Page[], head: Head, notices: Notices): CurrentPage {
+export function createCurrentPage(first: readonly Page[], head: Head, notices: Notices): CurrentPage {
   let current: Page | null = null;
+  let pages = first;
   const element = el("main", { tabindex: -1 });
-  for (const page of pages) {
-    page.element.hidden = true;
-    element.append(page.element);
-  }
+  const put = () => {
+    for (const page of pages) page.element.hidden = true;
+    element.replaceChildren(...pages.map((page) => page.element));
+  };
+  put();
   return {
     element,
     now: () => current,
+    renew(next) {
+      if (current !== null) leave(current);
+      current = null;
+      pages = next;
+      put();
+    },
     show() {
       const wanted = named(pages);
       if (wanted === undefined || wanted === current) return;
       if (current !== null) leave(current);
       current = wanted;
       wanted.element.hidden = false;
-      // The passenger's view takes the whole screen; the frame comes back with Leave.
+      // The passenger's view fills the whole screen; the frame returns with Leave.
       head.element.hidden = wanted.name === "drive";
       document.body.dataset.page = wanted.name;
-      // What was undone elsewhere is no news on the passenger's view.
+      // Edits undone on other pages are not shown on the passenger's view.
       if (wanted.undoSlot === undefined) head.takeUndo();
       else {
         notices.undo(null, () => undefined);

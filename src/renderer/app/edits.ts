@@ -1,4 +1,7 @@
-/** Edits as every page makes them: done, said, and offered to be undone; what was undone can be done again. A failed one says why and changes nothing. */
+/**
+ * How every page makes edits: the edit is done, announced, and can be undone; an undone edit can be redone. A failed one says why and
+ * changes nothing.
+ */
 import type { Bridge, Edited, RequestName } from "../../shared/contract/contract.ts";
 import type { Frame } from "../screen/page.ts";
 import { createHistory } from "./history.ts";
@@ -16,7 +19,7 @@ export interface EditsOptions {
   readonly announce: Frame["announce"];
   readonly fail: Frame["fail"];
   reload(): Promise<void>;
-  /** Whether what can be undone stands on the page itself: there is room for one button there. */
+  /** Whether the undo button is on the page itself, where there is room for one button only. */
   onPage(): boolean;
 }
 
@@ -25,9 +28,9 @@ export function createEdits({ bridge, notices, announce, fail, reload, onPage }:
     request: async (way) => (await bridge.request(way.name as RequestName, way.argument as never)) as Edited,
     async after(done, undone) {
       await reload();
-      // An edit of another page may be what was taken back: it is named, and has its way forward.
+      // The undone edit may belong to another page, so it is named and can be redone.
       const words = undone ? `Undone: ${done}` : done;
-      // Where there is room for one button it is what may be pressed next, not the way forward.
+      // Where there is room for one button, that is the next possible action, not redo.
       notices.undo(onPage() ? null : words, () => void (undone ? redo() : undo()), undone);
       announce(undone ? words : `Done again: ${done}`);
     },

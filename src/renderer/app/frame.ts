@@ -1,4 +1,7 @@
-/** What every page has from the app: the core, what is live, the book's runs, edits, words and failures in their places. What a person cancelled is no failure. */
+/**
+ * What every page gets from the app: the core, live values, the book's runs, edits, announcements and errors. What a person cancelled is
+ * not an error.
+ */
 import { CANCELLED } from "../../shared/contract/contract-error.ts";
 import type { Bridge } from "../../shared/contract/contract.ts";
 import { createLiveFeed } from "../live/live-feed.ts";
@@ -16,13 +19,13 @@ export interface FrameOptions {
   readonly keys: KeyMap;
   readonly notices: Notices;
   announce(words: string): void;
-  /** Reads the book anew, and tells every page. */
+  /** Reads the book again and tells every page. */
   reload(): Promise<void>;
-  /** Whether what can be undone stands on the page itself. */
+  /** Whether the undo button is on the page itself. */
   onPage(): boolean;
 }
 
-/** The frame, and what of it only the app uses. */
+/** The frame, with the parts that only the app uses. */
 export function createFrame(options: FrameOptions): { readonly frame: Frame; readonly book: BookRuns; readonly edits: Edits } {
   const { bridge, keys, notices, announce, reload, onPage } = options;
   const fail = (error: unknown) => {
@@ -40,6 +43,7 @@ export function createFrame(options: FrameOptions): { readonly frame: Frame; rea
     compared: { asked: {} },
     proposed: { test: null },
     runs: book.runs,
+    groups: book.groups,
     car: book.car,
     simulated: book.simulated,
     bookFile: book.bookFile,

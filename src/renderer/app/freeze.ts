@@ -1,4 +1,4 @@
-/** Stops what is live so that it can be read, and says how it goes on; a launch cannot be stopped. */
+/** Freezes the live display so that it can be read, and says how to continue; a launch cannot be frozen. */
 import type { LiveFeed } from "../live/live-feed.ts";
 import type { KeyMap } from "../screen/key-map.ts";
 import type { Notices } from "./notices.ts";

@@ -1,5 +1,5 @@
-/** The head of every page but Drive: product name, the pages that work, car and day, the scheme. */
-import { el, glyph } from "../screen/dom.ts";
+/** The head of every page but Drive: product name, page names, car and day, the colour scheme. */
+import { el, glyph, setText } from "../screen/dom.ts";
 import { hint } from "../screen/key-hints.ts";
 import type { KeyMap } from "../screen/key-map.ts";
 import type { Page } from "../screen/page.ts";
@@ -11,7 +11,7 @@ const SCHEME_WORD: Readonly<Record<Scheme, string>> = { day: "Day", night: "Nigh
 export interface Head {
   readonly element: HTMLElement;
   current(name: PageName): void;
-  /** Puts the undo bar into its place here. */
+  /** Puts the undo bar here. */
   takeUndo(): void;
   say(car: string, day: string, simulated: boolean): void;
   scheme(scheme: Scheme): void;
@@ -48,9 +48,9 @@ export function createHead(pages: readonly Page[], undo: HTMLElement, keys: KeyM
       }
     },
     say(car, day, simulated) {
-      // A date breaks over no line.
+      // A date is not broken across lines.
       const date = day.replaceAll(" ", "\u00a0");
-      where.textContent = [`${car}${simulated ? " (simulated car)" : ""}`, date].filter((part) => part !== "").join(", ");
+      setText(where, [`${car}${simulated ? " (simulated car)" : ""}`, date].filter((part) => part !== "").join(", "));
     },
     scheme(now) {
       scheme.replaceChildren(

@@ -1,20 +1,23 @@
-/** Undo and redo: every edit's way back, newest first; going back gives the way forward. A new edit ends what could be redone. A failed step stays where it was. */
+/**
+ * Undo and redo: a list of requests that reverse each edit, newest first; going back gives the request to go forward. A new edit clears
+ * what could be redone. A failed step stays in its list.
+ */
 import type { Edited } from "../../shared/contract/contract.ts";
 
 type Way = Edited["undo"];
 
 export interface Step {
-  /** What was done, as its notice said it. */
+  /** What was done, in the words of its notice. */
   readonly done: string;
   readonly way: Way;
-  /** What of the way holds only at the time it is gone: another window may have changed the rest. */
+  /** Corrects the parts of the request that must hold at the time of use: another window may have changed the rest. */
   readonly fit?: (argument: unknown) => unknown;
 }
 
 export interface HistoryOptions {
-  /** Goes a way; answers the way back from there. */
+  /** Sends a request; answers with the request that reverses it. */
   request(way: Way): Promise<Edited>;
-  /** `undone`: false where it was done again. */
+  /** `undone`: false where the edit was redone. */
   after(done: string, undone: boolean): Promise<void>;
 }
 

@@ -1,44 +1,59 @@
-/** What a key does: while a launch runs, nothing but the abort; in a dialog, what the dialog says; else what the map gives it, unless what has the focus needs it. */
+/**
+ * What a key does: during a launch only the abort; in a dialog, what the dialog says; otherwise what the key map says, unless the focused
+ * element needs the key.
+ */
+import type { LaunchState } from "../../shared/contract/contract.ts";
 import type { LiveFeed } from "../live/live-feed.ts";
-import type { KeyMap } from "../screen/key-map.ts";
+import type { ActionName, KeyMap } from "../screen/key-map.ts";
 import type { Page } from "../screen/page.ts";
+import type { PageName } from "../screen/page-name.ts";
 
 export interface KeyPressesOptions {
   readonly keys: KeyMap;
   readonly feed: LiveFeed;
-  /** What keys do on every page. */
+  /** Keys that work on every page. */
   readonly everywhere: Page["acts"];
   page(): Page | null;
+  /** False where this screen may not do it; says so. */
+  may(action: ActionName): boolean;
   abort(): void;
   undo(): unknown;
   redo(): unknown;
-  /** To the page at a place, 0 the first; false where there is none. */
+  /** Goes to the page at this place, 0 is the first; false where there is none. */
   goTo(place: number): boolean;
 }
 
-/** Whether the key belongs to what has the focus. `pointed`: a finger or the mouse put it there, and Tab has not moved it since. */
+/** Whether the focused element needs this key. `pointed`: it got the focus by finger or mouse, and Tab was not pressed since. */
 function isTheirs(event: KeyboardEvent, pointed: boolean): boolean {
-  // A run was pressed, and then the Space that Play bears: that is the page's, and not the run's once more.
+  // After a click on a run, Space means Play, as its button says; it does not press the run again.
   if (pointed && event.key === " " && event.target instanceof HTMLButtonElement) return false;
-  // A focused control keeps its own Space and Enter, except where Space is the page's main key.
-  // A link has no use for Space: a click on a page's name must not keep the key that the page prints on its button.
+  // A focused control keeps its own Space and Enter, except where Space is the page's main key. A link does not need Space: a click on a
+  // page's name must not take the key that the page shows on its button.
   if (event.target instanceof HTMLAnchorElement) return event.key === "Enter";
   const control = event.target instanceof HTMLButtonElement || event.target instanceof HTMLInputElement;
   return control && (event.key === "Enter" || (event.key === " " && (event.target as HTMLElement).dataset.kind === undefined));
 }
 
-export function listenToKeys({ keys, feed, everywhere, page, abort, undo, redo, goTo }: KeyPressesOptions): void {
+/**
+ * One Esc aborts: on Drive whatever is armed, on another page a launch. An unknown state may be either. `state` null: nothing arrives.
+ */
+export function abortsUnderDialog(page: PageName, state: LaunchState | null): boolean {
+  if (state === "launched") return true;
+  return page === "drive" && state !== "idle" && state !== "aborted";
+}
+
+export function listenToKeys({ keys, feed, everywhere, page, may, abort, undo, redo, goTo }: KeyPressesOptions): void {
   let pointed = false;
   document.addEventListener("pointerdown", () => (pointed = true), true);
 
-  /** With Ctrl or Alt; false where it does nothing. */
+  /** Keys with Ctrl or Alt; false where the key does nothing. */
   function combined(event: KeyboardEvent, typing: boolean): boolean {
     const control = event.ctrlKey || event.metaKey;
     if (control && event.key.toLowerCase() === "z" && !typing) {
       void (event.shiftKey ? redo() : undo());
       return true;
     }
-    // Browsers keep Ctrl with a digit for their own tabs; Alt reaches the page there.
+    // Browsers use Ctrl with a digit for their own tabs; Alt with the digit goes to the page there.
     return (event.ctrlKey || event.altKey) && goTo(Number(event.key) - 1);
   }
 
@@ -50,17 +65,18 @@ export function listenToKeys({ keys, feed, everywhere, page, abort, undo, redo, 
     if (action === null || act === undefined) return;
     if (general === null && (typing || isTheirs(event, pointed) || current.takes?.(action, event) === false)) return;
     event.preventDefault();
-    act(event);
+    if (may(action)) act(event);
   }
 
   window.addEventListener("keydown", (event) => {
     if (event.key === "Tab") pointed = false;
     const current = page();
     if (current === null || event.defaultPrevented) return;
-    const launching = feed.fresh(performance.now())?.state === "launched";
+    const live = feed.fresh(performance.now());
+    const launching = live?.state === "launched";
     if (document.querySelector("dialog[open]") !== null) {
-      // On any other page a dialog may stand open while the car launches: the same Esc closes it.
-      if (launching && event.key === "Escape") abort();
+      // The same Esc closes the dialog.
+      if (event.key === "Escape" && abortsUnderDialog(current.name, live?.state ?? null)) abort();
       return;
     }
     if (launching && (current.name === "drive" || event.key === "Escape")) {

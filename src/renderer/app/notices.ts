@@ -1,7 +1,6 @@
-/** Inverse bars for what went wrong, the cautions until they are read, and the undo bar. A notice stays until its key is cleared or it is closed. */
+/** Inverse bars for errors, the cautions until they are read, and the undo bar. A notice stays until its key is cleared or it is closed. */
+import { TRIANGLE } from "../screen/icons.ts";
 import { el, glyph, setText } from "../screen/dom.ts";
-
-const TRIANGLE = "M20 3 L38 36 H2 Z";
 
 export interface Notices {
   readonly element: HTMLElement;
@@ -9,10 +8,10 @@ export interface Notices {
   has(key: string): boolean;
   /** null clears the key. */
   set(key: string, text: string | null): void;
-  /** What was done, or undone, and its way back or forward; null takes the bar away. */
+  /** What was done or undone, with undo or redo; null removes the bar. */
   undo(done: string | null, onUndo: () => void, undone?: boolean): void;
   cautions(onRead: () => void): void;
-  /** Offers something in words; null takes the offer away. */
+  /** Shows an offer; null removes it. */
   offer(words: string | null, button: string, onTake: () => void): void;
 }
 
@@ -43,7 +42,7 @@ export function createNotices(): Notices {
     set(key, text) {
       const line = bars.get(key)?.querySelector("p");
       if (text === null) remove(key);
-      // The same notice with newer words keeps its place and its button's focus.
+      // The same notice with newer words stays where it is, and its button keeps the focus.
       else if (line) setText(line, text);
       else
         put(
@@ -57,7 +56,7 @@ export function createNotices(): Notices {
       if (done === null) return;
       const undo = undone
         ? el("button", { type: "button", title: "Ctrl+Shift+Z" }, "Redo")
-        : el("button", { type: "button" }, "Undo", el("kbd", {}, "Ctrl+Z"));
+        : el("button", { type: "button", title: "Ctrl+Z" }, "Undo", el("kbd", {}, "Ctrl+Z"));
       undo.addEventListener("click", onUndo);
       undoElement.replaceChildren(el("span", { title: done }, done), undo);
     },

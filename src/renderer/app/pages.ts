@@ -1,4 +1,4 @@
-/** All pages, in the order in which their names and Ctrl with a digit have them. */
+/** All pages, in the order of their names and of Ctrl with a digit. */
 import type { Frame, Page } from "../screen/page.ts";
 import { createBeforePage } from "../pages/before/before-page.ts";
 import { createCarPage } from "../pages/car/car-page.ts";

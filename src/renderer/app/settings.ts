@@ -1,25 +1,48 @@
-/** What this screen remembers between visits: scheme, sound, speech, single keys and which they are, mm per px, cautions read. Where storage is closed it forgets, and works. */
+/**
+ * What this screen remembers between visits: scheme, units, sound, speech, single keys on or off and which they are, mm per px, cautions
+ * read.
+ * Where the browser's storage is closed, nothing is remembered and all else works.
+ */
+
+import { KMH_AND_M, type UnitsName, unitsNamed } from "../../shared/kernel/shown-units.ts";
+import { useUnits } from "../screen/units.ts";
 
 export type Scheme = "day" | "night" | "sun";
 const SCHEMES: readonly Scheme[] = ["day", "night", "sun"];
 
 export interface Settings {
   scheme: Scheme;
+  /** How much dimmer the night is: 0, 1 or 2. */
+  dim: number;
+  /** Those of speeds and lengths. */
+  units: UnitsName;
   sound: boolean;
   speech: boolean;
   singleKeys: boolean;
-  /** Keys that differ from the first ones, by action (key-map.ts). */
+  /** Keys that differ from the usual ones, by action (key-map.ts). */
   keys: Readonly<Record<string, unknown>>;
   /** CSS px per mm of this screen; 6.25 is 0.16 mm a px. */
   pxPerMm: number;
   cautionsRead: boolean;
 }
 
-/** CSS px per mm that can be set: finer screens are not held at arm's length, and the bar that sets it must have room. */
+/** Limits of CSS px per mm: finer screens are not read at arm's length, and the bar for setting it must have room. */
 export const PX_PER_MM = { least: 2.5, most: 10.5 } as const;
 
 const KEY = "gripbook";
-const FIRST: Settings = { scheme: "day", sound: true, speech: false, singleKeys: true, keys: {}, pxPerMm: 6.25, cautionsRead: false };
+/** Steps of the dimmer. */
+export const DIM_WORDS = ["at full brightness", "dim", "dimmer"] as const;
+const FIRST: Settings = {
+  scheme: "day",
+  dim: 0,
+  units: KMH_AND_M.name,
+  sound: true,
+  speech: false,
+  singleKeys: true,
+  keys: {},
+  pxPerMm: 6.25,
+  cautionsRead: false,
+};
 
 function stored(): Record<string, unknown> {
   try {
@@ -31,9 +54,11 @@ function stored(): Record<string, unknown> {
 }
 
 export function readSettings(): Settings {
-  const { scheme, sound, speech, singleKeys, keys, pxPerMm, cautionsRead } = stored();
+  const { scheme, dim, units, sound, speech, singleKeys, keys, pxPerMm, cautionsRead } = stored();
   return {
     scheme: SCHEMES.find((known) => known === scheme) ?? FIRST.scheme,
+    dim: typeof dim === "number" && DIM_WORDS[dim] !== undefined ? dim : FIRST.dim,
+    units: unitsNamed(units)?.name ?? FIRST.units,
     sound: typeof sound === "boolean" ? sound : FIRST.sound,
     speech: typeof speech === "boolean" ? speech : FIRST.speech,
     singleKeys: typeof singleKeys === "boolean" ? singleKeys : FIRST.singleKeys,
@@ -43,14 +68,16 @@ export function readSettings(): Settings {
   };
 }
 
-/** Applies settings to the page and keeps them. */
+/** Applies settings to the page and stores them. */
 export function useSettings(settings: Settings): void {
+  useUnits(settings.units);
   document.documentElement.dataset.scheme = settings.scheme;
+  document.documentElement.dataset.dim = String(settings.dim);
   document.documentElement.style.setProperty("--mm", `${settings.pxPerMm}px`);
   try {
     localStorage.setItem(KEY, JSON.stringify(settings));
   } catch {
-    // Storage closed by the browser: the choice holds for this visit, and nothing measured depends on it.
+    // Storage closed by the browser: the choice is valid for this visit, and no measurement depends on it.
     return;
   }
 }

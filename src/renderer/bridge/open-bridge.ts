@@ -1,13 +1,13 @@
-/** The way to the core: the preload's named functions under Electron, else the loopback socket. */
+/** The connection to the core: the preload script's functions under Electron, otherwise a web host's socket. */
 import type { Bridge, CoreEvent, RequestName } from "../../shared/contract/contract.ts";
 import { pageKey } from "./page-key.ts";
 import { openWebBridge } from "./web-bridge.ts";
 
-/** What the Electron preload puts on the page: one named function a request, and the events. */
+/** What Electron's preload script offers to the page: one named function for each request, and the events. */
 interface PreloadBridge {
   readonly requests: Readonly<Record<RequestName, (argument: unknown) => Promise<unknown>>>;
   onEvent(listener: (event: CoreEvent) => void): () => void;
-  /** Tells the shell that a frame was drawn. */
+  /** Tells Electron that a frame was drawn. */
   shown(): Promise<void>;
 }
 
@@ -23,12 +23,12 @@ export function openBridge(): Bridge {
   return {
     request: ((name: RequestName, argument: unknown) => preload.requests[name](argument)) as Bridge["request"],
     onEvent: (listener) => preload.onEvent(listener),
-    // The window is the only page there is.
+    // Under Electron there is no other page that would need a pass.
     pass: async (address) => address,
   } satisfies Bridge;
 }
 
-/** Tells a window's shell once the page has drawn; until then it doesn't count as shown. In a browser there is nobody to tell. */
+/** Tells Electron once the page has drawn; until then the window does not count as shown. In a browser it does nothing. */
 export function sayShown(): void {
   const preload = window.gripbook;
   if (preload === undefined) return;

@@ -1,6 +1,6 @@
 /**
- * The page's own half of what lets it in on the web host. It comes once, behind "#", and is kept by this address alone: unlike a cookie it goes to no
- * other port. Where the browser keeps nothing it holds for this page as long as it is open; without one the host refuses.
+ * The page's own part of what lets it in on the web host. It comes once, after "#", and is stored for this address alone: unlike a cookie
+ * it is sent to no other port. Where the browser stores nothing, it is valid while this page is open; without it the host refuses.
  */
 
 const NAME = "gripbook.page-key";
@@ -12,9 +12,9 @@ export function pageKey(): string {
     if (given === undefined) return window.localStorage.getItem(NAME) ?? "";
     window.localStorage.setItem(NAME, given);
   } catch {
-    // Private windows may refuse to keep anything.
+    // Private windows may refuse to store anything.
   }
-  // Neither in the address bar nor in the history.
+  // Removed from the address bar and the history.
   if (given !== undefined) window.history.replaceState(null, "", window.location.pathname);
   return given ?? "";
 }

@@ -1,9 +1,10 @@
 /**
- * The contract over the loopback socket. A lost socket rejects what waits, tells the page in one notice, and is opened again
- * by itself; requests made meanwhile reject at once, so that no key press acts later than it was meant.
+ * The contract over a web host's socket. When the socket is lost, waiting requests reject, the page gets one notice, and the socket is
+ * opened again. Requests made meanwhile reject at once, so that no key press acts later than it was meant.
  */
 import { decodeColumns } from "../../shared/contract/columns.ts";
 import type { Bridge, CoreEvent, RequestName } from "../../shared/contract/contract.ts";
+import { overNetwork } from "./over-network.ts";
 
 interface Waiting {
   resolve(answer: unknown): void;
@@ -18,8 +19,9 @@ interface Said {
   readonly event?: CoreEvent;
 }
 
-const NO_LINK =
-  "Gripbook's own process does not answer. It is looked for again; if it stays away, start it with npm start, then open the address it prints";
+const NO_LINK = overNetwork()
+  ? "The laptop does not answer. It is looked for again; if it stays away, scan a new code there: F1, On the local network"
+  : "Gripbook's own process does not answer. It is looked for again; if it stays away, start it with npm start, then open the address it prints";
 const AGAIN_MS = 500;
 
 export function openWebBridge(address: string, key: string): Bridge {
@@ -65,7 +67,7 @@ export function openWebBridge(address: string, key: string): Bridge {
         setTimeout(connect, AGAIN_MS);
       };
     });
-    // The refusal is reported by the notice and by each request; without a request nobody else listens.
+    // The notice and each request report the refusal; without a request nobody else listens.
     open.catch(() => undefined);
     socket.onmessage = onMessage;
   }

@@ -1,4 +1,5 @@
 /** The painters' pen on a canvas. Never fails. */
+import { fitWords, NARROWEST } from "../../shared/draw/fit-words.ts";
 import type { Hatch, Ink, Pen } from "../../shared/draw/pen.ts";
 
 const patterns = new Map<string, CanvasPattern>();
@@ -7,7 +8,7 @@ export function patternOf(context: CanvasRenderingContext2D, { colour, bar }: Ha
   const key = `${colour}/${bar}`;
   const known = patterns.get(key);
   if (known !== undefined) return known;
-  // A square tile whose side is the horizontal period of a 45 degree bar repeats without a seam.
+  // A square tile, its side being the horizontal period of a 45 degree bar, repeats without a visible joint.
   const side = Math.round(bar * 2 * Math.SQRT2);
   const tile = document.createElement("canvas");
   tile.width = side;
@@ -28,7 +29,7 @@ export function patternOf(context: CanvasRenderingContext2D, { colour, bar }: Ha
   return pattern;
 }
 
-/** Hands every call on; a hatch becomes the canvas's own pattern. */
+/** Passes every call on; a hatch becomes a canvas pattern. */
 class CanvasPen implements Pen {
   readonly #context: CanvasRenderingContext2D;
   #fillStyle: Ink = "#000";
@@ -117,7 +118,8 @@ class CanvasPen implements Pen {
     this.#context.setLineDash(dash);
   }
   fillText(text: string, x: number, y: number, most?: number): void {
-    this.#context.fillText(text, x, y, most);
+    const shown = most === undefined ? text : fitWords(text, most / NARROWEST, (part) => this.#context.measureText(part).width);
+    this.#context.fillText(shown, x, y, most);
   }
   strokeText(text: string, x: number, y: number): void {
     this.#context.strokeText(text, x, y);

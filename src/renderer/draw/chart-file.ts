@@ -1,4 +1,7 @@
-/** A chart as a file: the painters that draw it on the screen draw it on a picture of its own, under its title. A browser that gives no canvas or no PNG throws, saying so. */
+/**
+ * A chart as a file: the same painters as on the screen draw a picture with its title. A browser that gives no canvas or no PNG throws an
+ * error that says so.
+ */
 import type { Palette, Surface } from "../../shared/draw/pen.ts";
 import { penOn } from "./canvas-pen.ts";
 import { readPalette } from "./palette.ts";

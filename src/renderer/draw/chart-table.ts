@@ -6,7 +6,7 @@ export interface ChartTable {
   readonly rows: readonly (readonly (string | number | null | undefined)[])[];
 }
 
-/** A tab or a line's end would part a cell, and a text that looks like a formula would be one once it is pasted. */
+/** A tab or line end would split a cell, and a text that looks like a formula would become one when pasted. */
 const cell = (value: string | number | null | undefined) => {
   if (value === null || value === undefined || Number.isNaN(value)) return "";
   return typeof value === "number" ? String(value) : inert(value.replace(/[\t\r\n]+/g, " "));

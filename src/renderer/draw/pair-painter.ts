@@ -1,4 +1,7 @@
-/** A pair now: a rod up to the solid edge (got), the gap with its ink, the hollow edge (put in). One edge unknown leaves the other alone; both leave dots. */
+/**
+ * A pair of present values: a rod up to the solid edge (got), the gap with its ink, the hollow edge (put in). If one edge is unknown, only
+ * the other is drawn; if both are, dots.
+ */
 import type { Palette, Surface } from "../../shared/draw/pen.ts";
 
 /** Widths of the solid and of the hollow edge, px. */
@@ -16,7 +19,7 @@ export interface Pair {
 
 export function paintPair({ pen, width, height }: Surface, pair: Pair, palette: Palette): void {
   const middle = height / 2;
-  // Each edge ends where its value stands, so the gap between them is to scale however small.
+  // Each edge ends at its value, so the gap between them is to scale, however small.
   const at = (value: number) => EDGE + Math.max(0, Math.min(1, value / pair.scale)) * (width - EDGE - HOLLOW - 2);
   const line = palette.sun ? 6 : 4;
   pen.fillStyle = palette.rule;
@@ -33,7 +36,7 @@ export function paintPair({ pen, width, height }: Surface, pair: Pair, palette: 
       pen.fillStyle = palette.sheet;
       pen.fillRect(from - 3, 2, to - from + 6, height - 4);
       pen.fillStyle = pair.gap === "slip" ? palette.slip : { colour: palette.held, bar: 6 };
-      // Wheel behind ground: the outline alone, as on the seam.
+      // Wheel slower than ground: only the outline, as in the seam.
       if (pair.gap === "slip" && putIn < got) {
         pen.strokeStyle = palette.slip;
         pen.lineWidth = 3;

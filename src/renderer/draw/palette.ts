@@ -1,4 +1,4 @@
-/** The scheme's colours for canvases, read from the page's own tokens, and a canvas sized to device pixels. */
+/** The scheme's colours for canvases, read from the page's CSS variables, and canvases sized to device pixels. */
 import type { Palette, Surface } from "../../shared/draw/pen.ts";
 import { penOn } from "./canvas-pen.ts";
 
@@ -17,10 +17,10 @@ export function readPalette(): Palette {
   };
 }
 
-/** CSS px size of a computed font token ("--drive-text"), read off an element. */
+/** Size in CSS px of a font variable ("--drive-text"), read from an element. */
 export const fontPx = (element: Element) => Number.parseFloat(getComputedStyle(element).fontSize);
 
-/** Clears a canvas and fits it to its box in device pixels; null while it has no box. */
+/** Clears a canvas and fits it to its box in device pixels; null while the box has no size. */
 export function surface(canvas: HTMLCanvasElement): Surface | null {
   const width = Math.round(canvas.clientWidth);
   const height = Math.round(canvas.clientHeight);

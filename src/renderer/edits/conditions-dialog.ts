@@ -1,13 +1,16 @@
-/** Asks for a run's conditions and for what was changed in the controller, filled in from the run before. Closing answers nothing. */
+/**
+ * Asks for a run's conditions and for what was changed in the controller, filled in from the run before. Closing the dialog gives no
+ * answer.
+ */
 import { el } from "../screen/dom.ts";
 import { openDialog, submit } from "../screen/dialogs.ts";
 import { type Change, CONDITION_FIELDS, changesOf, conditionsSet, prefilled } from "./conditions.ts";
 
 const PARTS = ["parameter", "before", "after", "unit"] as const;
-const PART_NAME = { parameter: "Changed parameter", before: "Before", after: "After", unit: "Unit" } as const;
+const PART_NAME = { parameter: "Changed parameter", before: "Value before", after: "Value after", unit: "Unit" } as const;
 /** As the core notes a kept file. */
 const FILE_KEY = "controller file";
-/** Rows for parameters beyond those that stand. */
+/** Empty rows for further parameters. */
 const SPARE_ROWS = 2;
 
 export interface ConditionsQuestion {
@@ -15,11 +18,11 @@ export interface ConditionsQuestion {
   readonly own: Readonly<Record<string, string>>;
   /** Conditions of the run before, and its number. */
   readonly before: { readonly run: number; readonly conditions: Readonly<Record<string, string>> } | null;
-  /** From the bus, in words. */
+  /** Charge from the bus, in words. */
   readonly charge: string;
 }
 
-/** The keys to set and to take away, and a file to keep with the run; null when closed without an answer. */
+/** The keys to set and to remove, and a file to keep with the run; null when closed without an answer. */
 export async function askConditions({
   run,
   own,

@@ -1,4 +1,6 @@
-/** What people note of a run, as keys and values of the book: conditions, and what was changed in the controller. An empty value takes a key away. */
+/**
+ * What people note about a run, as keys and values of the book: conditions, and changes in the controller. An empty value removes a key.
+ */
 import { byWord, ofWord } from "../../shared/kernel/by-word.ts";
 
 export interface ConditionField {
@@ -7,7 +9,7 @@ export interface ConditionField {
   readonly hint: string;
 }
 
-/** Keys as `gripbook conditions` writes them; Compare names those that differ between groups. */
+/** Keys as `gripbook conditions` writes them; Compare names those in which groups differ. */
 export const CONDITION_FIELDS: readonly ConditionField[] = [
   { key: "surface", name: "Surface", hint: "dry, damp, wet" },
   { key: "air temperature", name: "Air", hint: "\u00b0C" },
@@ -20,9 +22,9 @@ export const CONDITION_FIELDS: readonly ConditionField[] = [
   { key: "software version", name: "Controller software", hint: "version" },
 ];
 
-/** A changed parameter is kept under its name behind this word: "changed slip target" = "8 -> 6 %". */
+/** A changed parameter is stored under its name after this word: "changed slip target" = "8 -> 6 %". */
 const CHANGED = "changed ";
-/** These belong to the run itself: the next one starts without them. */
+/** These belong to one run only: the next run starts without them. */
 const OF_ONE_RUN = new Set(["driver's note"]);
 
 export interface Change {
@@ -43,7 +45,7 @@ export const changesOf = (conditions: Conditions): Change[] =>
       return { parameter: key.slice(CHANGED.length), before, after, unit: unit.join(" ") };
     });
 
-/** What a field starts with: what stands, else what the run before had. */
+/** A field's first value: what the run has, otherwise what the run before had. */
 export function prefilled(key: string, own: Conditions, before: Conditions): { readonly value: string; readonly fromBefore: boolean } {
   const value = ofWord(own, key);
   if (value !== undefined) return { value, fromBefore: false };
@@ -51,7 +53,7 @@ export function prefilled(key: string, own: Conditions, before: Conditions): { r
   return earlier === undefined ? { value: "", fromBefore: false } : { value: earlier, fromBefore: true };
 }
 
-/** "12,5" of a field in degrees is read as 12,5 °C. */
+/** "12,5" in a field of degrees is read as 12,5 °C. */
 const withUnit = (value: string, hint: string) => {
   const unit = /(\u00b0C|kPa)$/.exec(hint)?.[1];
   return unit !== undefined && /^[-+\u2212\d.,;/\s]+$/.test(value) ? `${value}\u00a0${unit}` : value;
@@ -59,7 +61,7 @@ const withUnit = (value: string, hint: string) => {
 
 const glue = (text: string) => text.trim().replaceAll(" ", "\u00a0");
 
-/** The request's `set`: only what differs from what stands; null takes away. */
+/** The request's `set`: only the changes; null removes a key. */
 export function conditionsSet(own: Conditions, fields: Conditions, changes: readonly Change[]): Record<string, string | null> {
   const wanted = byWord<string>();
   for (const [key, value] of Object.entries(fields)) if (value.trim() !== "") wanted[key] = value.trim();
@@ -71,7 +73,7 @@ export function conditionsSet(own: Conditions, fields: Conditions, changes: read
   return byWord<string | null>([...set, ...gone]);
 }
 
-/** Everything noted, a line each, in the fields' order and then by key. */
+/** Everything noted, one line each: fields first, in their order, then the rest by key. */
 export function conditionLines(conditions: Conditions): string[] {
   const known = CONDITION_FIELDS.filter(({ key }) => ofWord(conditions, key) !== undefined).map(
     ({ key, name, hint }) => `${name}: ${withUnit(ofWord(conditions, key) ?? "", hint)}`,

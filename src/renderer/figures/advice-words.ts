@@ -1,4 +1,4 @@
-/** An advice as screens head it: the change, what it should bring, and the person's own units where they noted one. */
+/** The headings of a piece of advice: the change, the expected gain, and the person's own units where one was noted. */
 import type { Advice } from "../../shared/tune/advise.ts";
 import { number, plusMinus, quantity } from "../screen/format.ts";
 
@@ -19,7 +19,7 @@ export function changeTitle({ change, from, to, unit }: Advice): string {
       : unit === "s"
         ? [number(from, 2), number(to, 2), "s"]
         : [number(from, 1), "none", unit];
-  return `${CHANGE_WORDS[change]}: ${a} to ${b === "none" ? b : `${b}\u00a0${word}`}, and nothing else`;
+  return `${CHANGE_WORDS[change]}: ${a} to ${b === "none" ? b : `${b}\u00a0${word}`}`;
 }
 
 export const gainTitle = ({ expectedGainS: { value, plusMinus95 }, gainFrom }: Advice) =>

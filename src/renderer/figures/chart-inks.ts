@@ -1,4 +1,4 @@
-/** Inks of lost time as Chart.js takes them: solid slipped away, hatched held back, hollow asked too late, dotted without a cause of its own. Never fails. */
+/** Inks of lost time for Chart.js: solid spin, hatched held back, hollow asked too late, dotted no cause of its own. Never fails. */
 import type { ChartDataset } from "chart.js";
 import { assertNever } from "../../shared/kernel/assert-never.ts";
 import type { LossCause } from "../../shared/tune/losses.ts";
@@ -7,7 +7,7 @@ import type { ChartPaint } from "./house-chart.ts";
 
 const DOT_TILE_PX = 9;
 
-/** Dots of 3 px, 9 px apart. A canvas that makes no pattern gives the colour. */
+/** Dots of 3 px, 9 px apart. Where a canvas makes no pattern, the plain colour. */
 function dots(context: CanvasRenderingContext2D, colour: string): CanvasPattern | string {
   const tile = document.createElement("canvas");
   tile.width = DOT_TILE_PX;

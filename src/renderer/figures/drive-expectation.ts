@@ -1,6 +1,10 @@
-/** Where the posts stand before they are passed, and how long the axis is: as the last run of the same setting went. Nothing known gives no posts. */
+/**
+ * Where posts are drawn before their gates are passed, and how long the axis is: as in the last run with the same label. Without such a run
+ * there are no posts.
+ */
 import type { RunRow, RunView } from "../../shared/contract/contract.ts";
 import { largest, seamScales, type SeamScales } from "../../shared/draw/seam-columns.ts";
+import { units } from "../screen/units.ts";
 
 export interface Expectation {
   readonly label: string;
@@ -9,11 +13,11 @@ export interface Expectation {
 
 const USUAL_AXIS_S = 7;
 
-/** The newest run of a label that counts. */
+/** The newest run with a label that is in use. */
 export const lastOf = (runs: readonly RunRow[], label: string): RunRow | undefined =>
   runs.filter((run) => run.label === label && run.use).at(-1);
 
-/** The few posts that can be named side by side at arm's length. */
+/** The few posts whose names fit side by side in letters for arm's length. */
 export const POSTS: readonly string[] = ["0-30 mph", "60 ft", "0-60 mph"];
 
 export function expectationOf(view: RunView): Expectation {
@@ -24,7 +28,7 @@ export function expectationOf(view: RunView): Expectation {
   return { label: view.run.label, gates };
 }
 
-/** A whole number of seconds that leaves room beyond the last post; doubled until it holds the launch, so the print never scrolls. */
+/** A whole number of seconds with room after the last post; doubled until it contains the launch, so the print never scrolls. */
 export function axisSeconds(expectation: Expectation | null, launchS: number | null): number {
   const last = expectation?.gates.at(-1)?.seconds;
   let axis = last === undefined ? USUAL_AXIS_S : Math.ceil(last * 1.25);
@@ -34,9 +38,10 @@ export function axisSeconds(expectation: Expectation | null, launchS: number | n
 
 const known = new WeakMap<readonly RunRow[], SeamScales>();
 
-/** The day's scales, from every print in the book; worked out once for each list of runs. */
+/** The day's scales, from every print in the book; computed once for each list of runs and choice of units. */
 export function dayScales(runs: readonly RunRow[]): SeamScales {
-  const scales = known.get(runs) ?? scalesOf(runs);
+  const before = known.get(runs);
+  const scales = before?.units === units() ? before : scalesOf(runs);
   known.set(runs, scales);
   return scales;
 }
@@ -44,5 +49,5 @@ export function dayScales(runs: readonly RunRow[]): SeamScales {
 function scalesOf(runs: readonly RunRow[]): SeamScales {
   const slip = Math.max(0, ...runs.map((run) => largest(run.print.slipKmh)));
   const held = Math.max(0, ...runs.map((run) => largest(run.print.heldNm)));
-  return seamScales(slip, held);
+  return seamScales(slip, held, units());
 }

@@ -1,5 +1,9 @@
-/** Friction used against slip as Chart.js draws it: what was measured as discs with its band, the formula as a line as far as it holds, best slip as a rod, and where groups hold it as posts. */
+/**
+ * Friction used against slip, by Chart.js: measured values as discs with their band, the formula as a line as far as it is valid, best slip
+ * as a rod, and posts where groups hold slip.
+ */
 import type { ChartConfiguration, ChartDataset, Plugin } from "chart.js";
+import { fitWords } from "../../shared/draw/fit-words.ts";
 import { ticksBetween } from "../../shared/draw/ticks.ts";
 import { formulaPoints, frictionAxisEnd, type HeldAt, slipAxisEnd } from "../../shared/draw/grip-painter.ts";
 import type { GripCurve } from "../../shared/tune/grip-curve.ts";
@@ -37,14 +41,15 @@ function formulaLine(curve: GripCurve, endSlip: number, { palette }: ChartPaint)
   return [{ data, borderColor: palette.ink, borderWidth: 3, pointRadius: 0, tension: 0 }];
 }
 
-/** Rod and posts, drawn over the chart. */
+/** Rod and posts, drawn on top of the chart. */
 function marks(curve: GripCurve, held: readonly HeldAt[], { palette, px }: ChartPaint): Plugin {
   return {
     id: "marks",
     afterDatasetsDraw({ ctx, chartArea, scales }) {
       const x = (slip: number) => scales.x?.getPixelForValue(100 * slip) ?? 0;
-      const words = (text: string, at: number, y: number) => {
+      const words = (whole: string, at: number, y: number) => {
         ctx.font = `700 ${px}px "IBM Plex Sans"`;
+        const text = fitWords(whole, chartArea.right - chartArea.left - 4, (part) => ctx.measureText(part).width);
         ctx.textBaseline = "middle";
         const width = ctx.measureText(text).width;
         const left = Math.max(chartArea.left + 2, Math.min(chartArea.right - width - 2, at + 12));

@@ -1,4 +1,4 @@
-/** The grip curve as a figure that can be saved. A surface whose curve is not known shows what was measured, and the reason is said by whoever shows it. */
+/** The grip curve as a figure that can be saved. Where a surface's curve is unknown, it shows the measured values; the page says why. */
 import { type HeldAt, paintGrip } from "../../shared/draw/grip-painter.ts";
 import { frictionAt, type GripCurve } from "../../shared/tune/grip-curve.ts";
 import type { ChartTable } from "../draw/chart-table.ts";

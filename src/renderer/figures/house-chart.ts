@@ -1,4 +1,4 @@
-/** A chart drawn by Chart.js in the house's colours. Nothing to draw takes the chart away. */
+/** A Chart.js chart in Gripbook's colours. With nothing to draw the chart is removed. */
 import {
   BarController,
   BarElement,
@@ -17,7 +17,7 @@ import { el } from "../screen/dom.ts";
 
 Chart.register(BarController, BarElement, CategoryScale, LinearScale, LineController, LineElement, PointElement, Filler);
 
-/** What a chart is made of at one size of letters. `context` makes patterns. */
+/** What a chart is made from at one letter size. `context` makes patterns. */
 export interface ChartPaint {
   readonly palette: Palette;
   readonly px: number;
@@ -27,13 +27,13 @@ export type ChartMaker = (paint: ChartPaint) => ChartConfiguration;
 
 export interface HouseChart {
   readonly element: HTMLElement;
-  /** `words`: what readers who cannot see it hear. Null takes it away. */
+  /** `words`: read to people who cannot see the chart. Null removes it. */
   show(make: ChartMaker | null, words: string): void;
 }
 
 const FONT = "IBM Plex Sans";
 
-/** Axis letters and lines as on every chart of the house. */
+/** Axis letters and lines as in every chart of Gripbook. */
 export function axisStyle({ palette, px }: ChartPaint) {
   return {
     ticks: { color: palette.ink2, font: { family: FONT, size: px, weight: 500 }, maxRotation: 0 },

@@ -1,6 +1,10 @@
-/** Lost time as Chart.js draws it: one bar a group, cause beside cause, and the same of one group along the speed axis. Side, texture and order say the cause where colour does not. */
+/**
+ * Lost time by Chart.js: one bar a group with its causes beside each other, and the same for one group along the speed axis. Side, texture
+ * and order show the cause without colour.
+ */
 import type { ChartConfiguration, ChartDataset, Scale } from "chart.js";
 import { apart } from "../../shared/judge/wording.ts";
+import { fitWords } from "../../shared/draw/fit-words.ts";
 import { type LossBar, lossEnds } from "../../shared/draw/loss-bars.ts";
 import { ticksBetween } from "../../shared/draw/ticks.ts";
 import { CAUSE_WORDS } from "../../shared/tune/loss-words.ts";
@@ -19,7 +23,7 @@ function datasets(bars: readonly LossBar[], paint: ChartPaint): ChartDataset<"ba
   }));
 }
 
-/** Round ticks on an axis that ends with its bars, to the left of 0 only as far as they go. */
+/** Round ticks on an axis that ends where its bars end; it goes left of 0 only as far as they do. */
 function axisOf(bars: readonly LossBar[], cuts: number) {
   const { least, most } = lossEnds(bars);
   return {
@@ -33,13 +37,20 @@ function axisOf(bars: readonly LossBar[], cuts: number) {
 
 const secondsAt = (value: string | number) => `${Number(Number(value).toFixed(3))} s`.replace("-", "\u2212");
 
+/** The most that names take of the figure's width. */
+const NAMES_SHARE = 0.4;
+
 const STILL = { animation: false as const, responsive: true, maintainAspectRatio: false, events: [] };
 
-/** One bar a group on one axis of seconds; `selected` is in thick letters. */
+/** One bar a group on one axis of seconds; the selected one has bold letters. */
 export function lossBars(bars: readonly LossBar[], selected: number): ChartMaker {
   return (paint) => {
     const style = axisStyle(paint);
-    const names = bars.length > 1 ? apart(bars.map((bar) => bar.name)) : [""];
+    const { context, px } = paint;
+    context.font = `700 ${px * 1.1}px "IBM Plex Sans"`;
+    const room = context.canvas.clientWidth * NAMES_SHARE;
+    const whole = bars.length > 1 ? apart(bars.map((bar) => bar.name)) : [""];
+    const names = whole.map((name) => fitWords(name, room, (text) => context.measureText(text).width));
     const config: ChartConfiguration<"bar"> = {
       type: "bar",
       data: { labels: names, datasets: datasets(bars, paint) },

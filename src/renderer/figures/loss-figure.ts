@@ -1,6 +1,9 @@
-/** Lost time as a figure: bars, what each cause took in big numbers, and the same along the speed axis; each chart can be saved. What is not known is said by whoever shows it. */
+/**
+ * Lost time as a figure: bars, the seconds of each cause in large numbers, and the same along the speed axis; each chart can be saved. The
+ * page says why something is unknown.
+ */
 import { type LossBar, paintLossBars } from "../../shared/draw/loss-bars.ts";
-import { CAUSE_WORDS, secondsByCause } from "../../shared/tune/loss-words.ts";
+import { bandEnds, CAUSE_WORDS, secondsByCause } from "../../shared/tune/loss-words.ts";
 import { LOSS_CAUSES, type LossCause } from "../../shared/tune/losses.ts";
 import type { Picture } from "../draw/chart-file.ts";
 import type { ChartTable } from "../draw/chart-table.ts";
@@ -8,13 +11,14 @@ import { createChartTools } from "../screen/chart-tools.ts";
 import { el } from "../screen/dom.ts";
 import { number, plusMinus } from "../screen/format.ts";
 import type { Frame } from "../screen/page.ts";
+import { units } from "../screen/units.ts";
 import { createHouseChart } from "./house-chart.ts";
 import { lossBars, lossColumns } from "./loss-charts.ts";
 
 interface CauseSeconds {
   readonly cause: LossCause;
   readonly seconds: number;
-  /** Null where a single run is shown: its interval is its group's. */
+  /** Null for a single run: only its group has an interval. */
   readonly plusMinus95: number | null;
 }
 
@@ -23,12 +27,12 @@ export interface ShownLosses {
   readonly selected: number;
   readonly losses: readonly CauseSeconds[];
   readonly bands: readonly { readonly fromKmh: number; readonly toKmh: number; readonly losses: readonly CauseSeconds[] }[];
-  /** Whether each figure is the least that was lost. */
+  /** Whether each figure is a lower bound of what was lost. */
   readonly atLeast: boolean;
 }
 
 export interface LossFigure {
-  /** One bar a group, and what each cause took. */
+  /** One bar a group, and the seconds of each cause. */
   readonly sums: HTMLElement;
   readonly bySpeed: HTMLElement;
   show(losses: ShownLosses | null): void;
@@ -36,7 +40,7 @@ export interface LossFigure {
 
 const SAVED = { width: 900, each: 60, foot: 70, px: 20 } as const;
 
-const bandName = ({ fromKmh, toKmh }: { fromKmh: number; toKmh: number }) => `${fromKmh}\u2013${Math.round(toKmh)}`;
+const bandName = (band: ShownLosses["bands"][number]) => bandEnds(band, units()).join("\u2013");
 
 function pictureOf(bars: readonly LossBar[]): Picture | null {
   if (bars.length === 0) return null;
@@ -76,7 +80,7 @@ function causeList(losses: readonly CauseSeconds[], atLeast: boolean): HTMLEleme
   );
 }
 
-/** `title`: what the saved charts say above themselves. */
+/** `title`: the title of saved charts. */
 export function createLossFigure(frame: Pick<Frame, "announce" | "fail">, title: () => string): LossFigure {
   let shown: ShownLosses | null = null;
   const bars = createHouseChart("loss-bars");
@@ -91,9 +95,9 @@ export function createLossFigure(frame: Pick<Frame, "announce" | "fail">, title:
   });
   const columnTools = createChartTools(frame, "the time lost by speed", {
     name: () => "time-lost-by-speed",
-    title: () => `${title()} By ground speed, km/h`,
+    title: () => `${title()} By ground speed, ${units().speed}`,
     picture: () => pictureOf(rows()),
-    table: () => (shown === null ? null : tableOf("Ground speed, km/h", rows())),
+    table: () => (shown === null ? null : tableOf(`Ground speed, ${units().speed}`, rows())),
   });
   const sums = el(
     "section",
@@ -105,7 +109,7 @@ export function createLossFigure(frame: Pick<Frame, "announce" | "fail">, title:
   const bySpeed = el(
     "section",
     { class: "loss-by-speed" },
-    el("div", { class: "figure-head" }, el("h2", {}, "By speed, from km/h"), columnTools.element),
+    el("div", { class: "figure-head" }, el("h2", {}, `By speed, from ${units().speed}`), columnTools.element),
     columns.element,
   );
   return {
@@ -124,8 +128,8 @@ export function createLossFigure(frame: Pick<Frame, "announce" | "fail">, title:
       bars.show(lossBars(losses.bars, losses.selected), `Time lost. ${spoken(losses.bars)}`);
       const bands = rows();
       columns.show(
-        lossColumns(losses.bands.map((band, i) => ({ ...(bands[i] as LossBar), name: String(band.fromKmh) }))),
-        `Time lost by ground speed in kilometres an hour. ${spoken(bands)}`,
+        lossColumns(losses.bands.map((band, i) => ({ ...(bands[i] as LossBar), name: bandEnds(band, units())[0] }))),
+        `Time lost by ground speed in ${units().speedAloud}. ${spoken(bands)}`,
       );
     },
   };

@@ -1,4 +1,7 @@
-/** The two strips of a comparison as charts that can be saved and copied: every value with the gain, and the values in the order driven with the drift. */
+/**
+ * The two strips of a comparison as charts that can be saved and copied: every value with the gain, and the values in driving order with
+ * the drift.
+ */
 import type { Comparison } from "../../shared/judge/judged-run.ts";
 import type { ChartSource } from "../screen/chart-tools.ts";
 import type { ChartTable } from "../draw/chart-table.ts";
@@ -9,6 +12,8 @@ import { paintValueStrip } from "../../shared/draw/value-strip.ts";
 /** What the strips show now. */
 export interface StripsNow {
   readonly pair: Comparison;
+  /** Marks of the first and the second group. */
+  readonly marks: readonly [number, number];
   readonly runs: readonly ShownRun[];
   readonly difference: ShownDifference | null;
 }

@@ -1,6 +1,6 @@
 /**
- * The newest live event with its age. Older than 0.3 s or three periods, the longer, it is stale and answers null: never the last value.
- * Frozen, it answers the event of that moment until it is let go or the state changes; a launch cannot be frozen.
+ * The newest live event and its age. An event older than three periods, and at least 0.3 s, is stale: the answer is null, never the last
+ * value. While frozen it answers with the event of that moment, until released or until the state changes; a launch cannot be frozen.
  */
 import type { LiveEvent } from "../../shared/contract/contract.ts";
 
@@ -15,7 +15,7 @@ export interface LiveFeed {
 }
 
 const LEAST_MS = 300;
-/** Follows the sender's pace slowly, so that one late event does not stretch the limit. */
+/** Follows the sender's rate slowly, so that one late event does not lengthen the limit. */
 const PACE = 0.1;
 
 export function createLiveFeed(): LiveFeed {
@@ -26,7 +26,7 @@ export function createLiveFeed(): LiveFeed {
   const stale = (nowMs: number) => nowMs - atMs > Math.max(LEAST_MS, 3 * periodMs);
   return {
     push(live, nowMs) {
-      // A pause is a fault, not a slower pace.
+      // A pause is a fault, not a slower rate.
       if (last !== null && !stale(nowMs)) periodMs += (nowMs - atMs - periodMs) * PACE;
       last = live;
       atMs = nowMs;

@@ -1,4 +1,7 @@
-/** The launch on screen, as it grows: one sample a live event holding the greatest since the one before, kept until the next launch begins. Bounded; what is unknown stays NaN. */
+/**
+ * The present launch as it grows: one sample for each live event, with the greatest values since the event before. Kept until the next
+ * launch begins. Bounded; unknown stays NaN.
+ */
 import { KMH_PER_MPS } from "../../shared/kernel/units.ts";
 import type { LiveEvent } from "../../shared/contract/contract.ts";
 import type { SeamData } from "../../shared/draw/seam-columns.ts";
@@ -6,7 +9,7 @@ import type { SeamData } from "../../shared/draw/seam-columns.ts";
 /** Two minutes at 60 events a second; a launch is far shorter. */
 const MOST_SAMPLES = 7_200;
 
-/** Torque held back, Nm: asked minus delivered while the driver asks; null when either is unknown. */
+/** Torque held back, Nm: asked minus delivered while the driver asks for torque; null when either is unknown. */
 export function heldBackNm(live: Pick<LiveEvent, "torqueRequestNm" | "torqueDeliveredNm">): number | null {
   if (live.torqueRequestNm === null || live.torqueDeliveredNm === null) return null;
   return live.torqueRequestNm <= 0 ? 0 : Math.max(0, live.torqueRequestNm - live.torqueDeliveredNm);

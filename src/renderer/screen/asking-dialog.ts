@@ -1,11 +1,12 @@
-/** A dialog whose answer may take a while or be refused: it stays open with the reason until it is taken or closed. */
+/**
+ * A dialog whose answer may take a while or be refused: it stays open with the reason until the answer is accepted or the dialog closed.
+ */
+import { TRIANGLE } from "./icons.ts";
 import type { Bridge } from "../../shared/contract/contract.ts";
 import { CANCELLED } from "../../shared/contract/contract-error.ts";
 import { createWorkBar } from "./work-bar.ts";
-import { el, glyph, setText } from "./dom.ts";
+import { el, glyph, setText, showOver } from "./dom.ts";
 import { wordsOf } from "../../shared/kernel/words-of.ts";
-
-const TRIANGLE = "M20 3 L38 36 H2 Z";
 
 export interface AskedDialog {
   readonly title: string;
@@ -13,15 +14,15 @@ export interface AskedDialog {
   readonly button: string;
   /** Further buttons, after the main one. */
   readonly more?: readonly HTMLButtonElement[];
-  /** Does it; words keep the dialog open and are shown, null closes it. */
+  /** Does the work. Words keep the dialog open and are shown; null closes it. */
   readonly act: () => Promise<string | null>;
   readonly closed?: () => void;
-  /** Tells how far long work is, and cancels it. */
+  /** Reports the progress of long work, and cancels it. */
   readonly bridge: Bridge;
 }
 
 export interface OpenDialog {
-  /** Shows a reason, or takes it away. */
+  /** Shows a reason; null removes it. */
   say(words: string | null): void;
   run(act: () => Promise<string | null>, busy: string): void;
   close(): void;
@@ -79,12 +80,12 @@ export function openAsking({ title, content, button, more = [], act, closed, bri
     event.preventDefault();
     api.run(act, busy);
   });
-  // A reason is about what was asked; what is being typed now has not been asked yet.
+  // A reason is about the last answer; what is being typed now has not been tried yet.
   form.addEventListener("input", () => {
     if (!running) api.say(null);
   });
   close.addEventListener("click", () => dialog.close());
-  // The first Esc cancels what is going on and leaves the question; the next closes it.
+  // The first Esc cancels running work and keeps the dialog; the next one closes it.
   dialog.addEventListener("cancel", (event) => {
     if (running && work.cancel()) event.preventDefault();
   });
@@ -93,7 +94,6 @@ export function openAsking({ title, content, button, more = [], act, closed, bri
     stop();
     closed?.();
   });
-  document.body.append(dialog);
-  dialog.showModal();
+  showOver(dialog);
   return api;
 }

@@ -1,4 +1,7 @@
-/** Every chart's way out: saved as PNG or SVG, its data saved as CSV or copied. One button that opens four; what cannot be saved says why in the frame's place. */
+/**
+ * Saving any chart: as PNG or SVG, its data as CSV or to the clipboard. One button that opens four; what cannot be saved says why in the
+ * frame.
+ */
 import { chartPng, chartSvg, type Picture } from "../draw/chart-file.ts";
 import { type ChartTable, tableCsv, tableText } from "../draw/chart-table.ts";
 import { el, setText } from "./dom.ts";
@@ -8,7 +11,7 @@ import { saveFile } from "./save-file.ts";
 export interface ChartSource {
   /** File name without its ending. */
   name(): string;
-  /** What stands above the picture: it must be understood where nothing else is seen. */
+  /** The title above the picture: it must be understood by itself. */
   title(): string;
   /** Null while there is nothing to draw. */
   picture(): Picture | null;
@@ -30,7 +33,7 @@ export interface ChartTools extends ChartWays {
 const NOTHING = "There is nothing in this chart yet";
 const COPY = "Copy data";
 
-/** Some shells refuse the clipboard to pages; a selection that the person asked to copy is always theirs. */
+/** Some browsers and Electron refuse the clipboard to pages, but a selection that the person asked to copy is always allowed. */
 async function toClipboard(text: string): Promise<void> {
   try {
     await navigator.clipboard.writeText(text);
@@ -92,7 +95,7 @@ function chartWays(frame: Pick<Frame, "announce" | "fail">, source: ChartSource)
   };
 }
 
-/** `what`: names the chart to people who listen ("every value"). `hints`: the ways' own keys, where the page has them. */
+/** `what`: the chart's name for people who listen ("every value"). `hints`: the keys for saving, where the page has them. */
 export function createChartTools(
   frame: Pick<Frame, "announce" | "fail">,
   what: string,

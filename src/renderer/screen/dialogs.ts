@@ -1,29 +1,30 @@
-/** Dialogs that close with an answer, and the one of the frame: a question with one line of text. Closing answers nothing. */
+/** Dialogs that close with an answer, and the frame's own: a question with one line of text. Closing gives no answer. */
 import { LABEL_LETTERS } from "../../shared/contract/letters.ts";
-import { el, setText } from "./dom.ts";
+import { el, setText, showOver } from "./dom.ts";
 
 export interface Question {
   readonly title: string;
   readonly field: string;
   readonly value: string;
   readonly button: string;
-  /** Answers that one press gives, with the key that gives the same without asking. */
-  readonly choices?: readonly { readonly text: string; readonly key: string }[];
-  /** Said, with the dialog kept open, when nothing was written; without it nothing is an answer too. */
+  /** Answers given by one press. No key is shown on them: in this dialog keys type. */
+  readonly choices?: readonly string[];
+  /** Shown when nothing was written, and the dialog stays open; without it, an empty text is an answer too. */
   readonly needed?: string;
-  /** Letters that are kept (contract); a label's where absent. */
+  /** The greatest number of letters (contract); a label's where absent. */
   readonly most?: number;
 }
 
-/** Closes whatever is open, unanswered. */
+/** Closes all open dialogs without an answer. */
 export function closeDialogs(): void {
   for (const dialog of document.querySelectorAll<HTMLDialogElement>("dialog[open]")) dialog.close("");
 }
 
-/** Shows a dialog until it closes; answers the value of the button that closed it, empty for Esc. */
+/** Shows a dialog until it closes; the answer is the value of the button that closed it, empty for Esc. */
 export function openDialog(dialog: HTMLDialogElement): Promise<string> {
-  document.body.append(dialog);
-  dialog.showModal();
+  showOver(dialog);
+  // What is typed takes the place of the old text, and is not put behind it.
+  if (document.activeElement instanceof HTMLInputElement) document.activeElement.select();
   return new Promise((resolve) => {
     dialog.addEventListener("close", () => {
       dialog.remove();
@@ -37,7 +38,7 @@ export const submit = (text: string, value: string, solid: boolean) =>
 
 const CHOSEN = "chosen:";
 
-/** The text, trimmed by nobody; null when closed. */
+/** The text as typed, not trimmed; null when closed. */
 export async function askText({
   title,
   field,
@@ -51,9 +52,9 @@ export async function askText({
   input.value = value;
   const full = el("p", { class: "small", role: "status" });
   const lacks = needed === undefined ? [] : [el("div", { class: "bar reason", hidden: true, role: "alert" }, el("p", {}, needed))];
-  // No submit buttons: Enter in the field would press the first of them.
-  const chosen = choices.map(({ text, key }) => {
-    const made = el("button", { type: "button" }, el("span", {}, text), el("kbd", {}, key));
+  // Not submit buttons: Enter in the field would press the first of them.
+  const chosen = choices.map((text) => {
+    const made = el("button", { type: "button" }, el("span", {}, text));
     made.addEventListener("click", () => dialog.close(`${CHOSEN}${text}`));
     return made;
   });
@@ -76,10 +77,10 @@ export async function askText({
   });
   input.addEventListener("input", () => {
     for (const bar of lacks) bar.hidden = true;
-    // The field takes no further letter, and would not say why.
+    // The field accepts no further letter and would not say why.
     setText(full, input.value.length < most ? "" : `${most} letters are the most that is kept.`);
   });
-  // What is typed first is the answer that no button gives.
+  // The text field gets the focus: it is for the answer that no button gives.
   input.autofocus = true;
   const dialog = el("dialog", { "aria-label": title }, form);
   const answer = await openDialog(dialog);

@@ -1,7 +1,11 @@
-/** Sentences that speak against a figure, folded so that the figure keeps its place: how many, the first of them, and all by one key. Nothing to say takes no room. */
+/**
+ * Warnings about a figure, folded so that the figure keeps its place: their number, the first of them, and all of them by one key. Without
+ * warnings it takes no room.
+ */
 import { el, setText } from "./dom.ts";
 import { hint } from "./key-hints.ts";
 import type { ActionName, KeyMap } from "./key-map.ts";
+import { said } from "./units.ts";
 
 export interface Fold {
   readonly element: HTMLElement;
@@ -9,7 +13,7 @@ export interface Fold {
   turn(): void;
 }
 
-/** `noun`: "warning"; more of them take an s. */
+/** `noun`: "warning"; the plural takes an s. */
 export function createFold(keys: KeyMap, action: ActionName, noun: string): Fold {
   const list = el("ul", { class: "notes warnings" });
   const word = el("span");
@@ -20,7 +24,7 @@ export function createFold(keys: KeyMap, action: ActionName, noun: string): Fold
 
   function render(): void {
     element.hidden = many.length === 0;
-    // One alone is said whole: there is nothing to unfold.
+    // A single one is shown whole: there is nothing to unfold.
     button.hidden = many.length < 2;
     const folded = !open && many.length > 1;
     element.classList.toggle("folded", folded);
@@ -28,7 +32,7 @@ export function createFold(keys: KeyMap, action: ActionName, noun: string): Fold
     setText(word, folded ? `All ${many.length} ${noun}s` : "First only");
     const shown = folded ? many.slice(0, 1) : many;
     const now = [...list.children].map((item) => item.textContent);
-    if (now.join("\n") !== shown.join("\n")) list.replaceChildren(...shown.map((line) => el("li", {}, line)));
+    if (now.join("\n") !== shown.map(said).join("\n")) list.replaceChildren(...shown.map((line) => el("li", { title: line }, line)));
   }
   const fold: Fold = {
     element,

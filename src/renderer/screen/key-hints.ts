@@ -1,10 +1,13 @@
-/** The keys printed on buttons: they follow the key map, and go away while single keys are off. */
+/**
+ * The keys shown on buttons: they follow the key map, and are hidden while single keys are off. A button whose action needs the laptop is not
+ * there on a screen that is reached over the local network (only-shows.css).
+ */
 import { el } from "./dom.ts";
-import type { ActionName, KeyMap } from "./key-map.ts";
+import { type ActionName, type KeyMap, needsLaptop } from "./key-map.ts";
 
-/** A button's key; `with_` stands before it ("Shift+"). */
+/** A button's key; `with_` is shown before it ("Shift+"). */
 export function hint(keys: KeyMap, action: ActionName, with_ = ""): HTMLElement {
-  const element = el("kbd", { "data-action": action, "data-with": with_ });
+  const element = el("kbd", { "data-action": action, "data-with": with_, "data-at-laptop": needsLaptop(action) });
   say(element, keys);
   return element;
 }
@@ -15,7 +18,7 @@ function say(element: HTMLElement, keys: KeyMap): void {
   if (element.textContent !== text) element.textContent = text;
 }
 
-/** After a change of the map: every key that stands on a screen. */
+/** After a change of the map: updates every key shown on a screen. */
 export function sayHints(keys: KeyMap): void {
   for (const element of document.querySelectorAll<HTMLElement>("kbd[data-action]")) say(element, keys);
 }

@@ -1,22 +1,25 @@
 /**
- * Every key of every screen, in this one place: what it does and which key that is at first. Single keys can be given others (WCAG 2.1.4); Esc, Enter,
- * arrows and Ctrl with a key cannot, so that an abort is always where it was. A key that is taken already is refused in words.
+ * Every key of every screen, in this one place: what it does, and which key it is at first. Single keys can be changed (WCAG 2.1.4). Esc,
+ * Enter, arrows and Ctrl with a key cannot, so that abort never moves. A key that is already used is refused in words.
  */
 import type { PageName } from "./page-name.ts";
 
 type KeyScope = PageName | "everywhere";
 
 interface KeyEntry {
-  /** `KeyboardEvent.key`, letters small; empty where the frame itself listens for a combination. */
+  /** `KeyboardEvent.key` with small letters; empty where the frame itself listens for a combination. */
   readonly key: string;
-  /** For the list; empty where another row speaks for it. */
+  /** For the list of keys; empty where another row includes it. */
   readonly meaning: string;
   readonly fixed: boolean;
-  /** How the row names its keys where one name does not do. */
+  /** How the row names its keys where one name is not enough. */
   readonly shown?: string;
+  /** Arms, aborts, labels, edits or prints: a screen that is reached over the local network has no such key. */
+  readonly atLaptop?: true;
 }
 
 const own = (key: string, meaning: string): KeyEntry => ({ key, meaning, fixed: false });
+const atLaptop = (entry: KeyEntry): KeyEntry => ({ ...entry, atLaptop: true });
 const fixed = (key: string, meaning: string, shown?: string): KeyEntry => ({
   key,
   meaning,
@@ -25,22 +28,22 @@ const fixed = (key: string, meaning: string, shown?: string): KeyEntry => ({
 });
 
 const FIRST = {
-  "drive.abort": fixed("Escape", "abort; before a launch: disarm"),
-  "drive.arm": own(" ", "arm"),
-  "drive.label1": own("1", "next run: first label"),
-  "drive.label2": own("2", "next run: second label"),
-  "drive.label3": own("3", "next run: third label"),
-  "drive.label4": own("4", "next run: fourth label"),
-  "drive.label5": own("5", "next run: fifth label"),
-  "drive.label6": own("6", "next run: sixth label"),
-  "drive.label7": own("7", "next run: seventh label"),
-  "drive.label8": own("8", "next run: eighth label"),
-  "drive.label9": own("9", "next run: ninth label"),
-  "drive.label": own("e", "type a label"),
-  "drive.countdown": own("c", "countdown for this run, while standing"),
-  "drive.again": own("r", "drive the slot of the run just stored again, with a plan"),
-  "drive.mark": own("m", "mark this moment"),
-  "drive.note": own("n", "note"),
+  "drive.abort": atLaptop(fixed("Escape", "abort; before a launch: disarm")),
+  "drive.arm": atLaptop(own(" ", "arm")),
+  "drive.label1": atLaptop(own("1", "next run: first label")),
+  "drive.label2": atLaptop(own("2", "next run: second label")),
+  "drive.label3": atLaptop(own("3", "next run: third label")),
+  "drive.label4": atLaptop(own("4", "next run: fourth label")),
+  "drive.label5": atLaptop(own("5", "next run: fifth label")),
+  "drive.label6": atLaptop(own("6", "next run: sixth label")),
+  "drive.label7": atLaptop(own("7", "next run: seventh label")),
+  "drive.label8": atLaptop(own("8", "next run: eighth label")),
+  "drive.label9": atLaptop(own("9", "next run: ninth label")),
+  "drive.label": atLaptop(own("e", "type a label")),
+  "drive.countdown": atLaptop(own("c", "countdown for this run, while standing")),
+  "drive.again": atLaptop(own("r", "drive the slot of the run just stored again, with a plan")),
+  "drive.mark": atLaptop(own("m", "mark this moment")),
+  "drive.note": atLaptop(own("n", "note")),
   "drive.full": own("f", "full screen"),
   "drive.leave": own("l", "leave"),
   "runs.play": own(" ", "play, pause"),
@@ -56,6 +59,7 @@ const FIRST = {
   "runs.gate": own("g", "next gate"),
   "runs.before": own("[", "run before"),
   "runs.after": own("]", "run after"),
+  "runs.find": own("f", "find runs by words; none shows all again"),
   "runs.dayBefore": fixed("PageUp", "day before, day after", "PgUp, PgDn"),
   "runs.dayAfter": fixed("PageDown", ""),
   "runs.zoomIn": own("+", "zoom in"),
@@ -67,56 +71,62 @@ const FIRST = {
   "runs.lost": own("k", "where this run's time went"),
   "runs.overlay": own("l", "overlay: keep this run, then pick another"),
   "runs.align": own("j", "align the overlay at the start or a gate"),
-  "runs.label": own("e", "label"),
-  "runs.note": own("n", "note; says why a flagged run counts"),
-  "runs.conditions": own("c", "conditions, and what was changed"),
-  "runs.aside": own("x", "set aside, take back"),
+  "runs.label": atLaptop(own("e", "label")),
+  "runs.note": atLaptop(own("n", "note; says why a flagged run counts")),
+  "runs.conditions": atLaptop(own("c", "conditions, and what was changed")),
+  "runs.aside": atLaptop(own("x", "set aside, use again")),
   "runs.save": own("s", "save the figure as PNG; with Shift as SVG"),
   "runs.copy": own("y", "copy the data"),
   "compare.back": fixed("ArrowLeft", "pick a run", "\u2190 \u2192"),
   "compare.ahead": fixed("ArrowRight", ""),
-  "compare.aside": own("x", "set the run aside"),
-  "compare.takeBack": own("b", "take the run back"),
+  "compare.aside": atLaptop(own("x", "set the run aside")),
+  "compare.takeBack": atLaptop(own("b", "use the run again")),
   "compare.gate": own("g", "next gate"),
   "compare.adjust": own("u", "drift taken out, or as driven"),
+  "compare.only": own("o", "choose the runs"),
+  "compare.pool": own("n", "all with all, or within days and surfaces"),
   "compare.every": own("v", "every pair of more groups"),
+  "compare.test": atLaptop(own("j", "draw up the test of the quickest setting")),
   "compare.warnings": own("w", "all warnings, or the first only"),
   "compare.report": own("p", "report"),
   "compare.lost": own("l", "where the time went"),
   "lost.gate": own("g", "next gate"),
   "lost.group": own("n", "next group"),
-  "lost.first": own("1", "draw up the test of the first advice"),
-  "lost.second": own("2", "draw up the test of the second advice"),
-  "lost.third": own("3", "draw up the test of the third advice"),
+  "lost.first": atLaptop(own("1", "draw up the test of the first advice")),
+  "lost.second": atLaptop(own("2", "draw up the test of the second advice")),
+  "lost.third": atLaptop(own("3", "draw up the test of the third advice")),
+  "lost.spin": own("s", "when spin would be noticed"),
   "lost.notes": own("w", "all notes, or the first only"),
-  "plan.use": fixed("Enter", "use this plan"),
-  "plan.draw": own("w", "draw the order by lot, draw again"),
+  "plan.use": atLaptop(fixed("Enter", "use this plan")),
+  "plan.draw": atLaptop(own("w", "draw a random order, draw again")),
   "plan.gate": own("g", "next gate"),
-  "plan.own": own("a", "gates of your own"),
-  "plan.again": own("r", "drive the last slot again"),
+  "plan.own": atLaptop(own("a", "own gates")),
+  "plan.again": atLaptop(own("r", "drive the last slot again")),
   "plan.outside": own("o", "all runs outside the plan, or the first alone"),
   "plan.report": own("p", "report"),
   "report.html": own("s", "save the page"),
-  "report.pdf": own("d", "save as PDF"),
-  "report.png": own("i", "save its summary as an image"),
-  "wiring.remedy": fixed("Enter", "what the solid button says"),
+  "report.pdf": atLaptop(own("d", "save as PDF")),
+  "report.png": atLaptop(own("i", "save its summary as an image")),
+  "report.backUp": atLaptop(own("b", "back up the book: a copy of it beside it, also while recording")),
+  "wiring.remedy": atLaptop(fixed("Enter", "what the solid button says")),
   "wiring.up": fixed("ArrowUp", "move over the roles", "\u2191 \u2193"),
   "wiring.down": fixed("ArrowDown", ""),
-  "wiring.pick": own("p", "pick a signal"),
-  "wiring.invert": own("i", "invert"),
-  "wiring.ports": own("f", "find the receiver\u2019s port"),
-  "wiring.adapter": own("g", "find the adapter\u2019s port"),
-  "wiring.bitrate": own("b", "find the bit rate"),
-  "wiring.check": own("k", "check again: listen on both ports anew"),
-  "wiring.file": own("a", "add a signal file"),
+  "wiring.pick": atLaptop(own("p", "pick a signal")),
+  "wiring.invert": atLaptop(own("i", "invert")),
+  "wiring.ports": atLaptop(own("f", "find the receiver\u2019s port")),
+  "wiring.adapter": atLaptop(own("g", "find the adapter\u2019s port")),
+  "wiring.bitrate": atLaptop(own("b", "find the bit rate")),
+  "wiring.check": atLaptop(own("k", "check again: listen on both ports anew")),
+  "wiring.file": atLaptop(own("a", "add a signal file")),
   "wiring.all": own("m", "show all roles"),
-  "car.save": fixed("Enter", "save"),
-  "car.calibrate": own("k", "calibrate"),
-  "car.accept": own("y", "accept the calibration"),
+  "car.save": atLaptop(fixed("Enter", "save")),
+  "car.calibrate": atLaptop(own("k", "calibrate")),
+  "car.accept": atLaptop(own("y", "accept the calibration")),
   "car.wiring": own("w", "go to Wiring"),
   "before.drive": fixed("Enter", "Go to Drive"),
   "everywhere.cancel": fixed("Escape", "aborts a launch, cancels work, closes what is open: always"),
   "everywhere.scheme": own("t", "night, day, sun"),
+  "everywhere.dim": own("h", "dim the night, dimmer, and back"),
   "everywhere.freeze": own("z", "freeze what is live, but never a launch"),
   "everywhere.help": fixed("F1", "keys of this screen, and settings"),
   "everywhere.pages": fixed("", "pages; Alt instead of Ctrl where the browser takes it", "Ctrl+1 to Ctrl+9"),
@@ -125,6 +135,8 @@ const FIRST = {
 
 export type ActionName = keyof typeof FIRST;
 const NAMES = Object.keys(FIRST) as ActionName[];
+/** Whether it needs the laptop, and is no action of a screen that only shows. */
+export const needsLaptop = (action: ActionName): boolean => (FIRST[action] as KeyEntry).atLaptop === true;
 const scopeOf = (action: ActionName) => action.split(".")[0] as KeyScope;
 const PAGE_WORD: Readonly<Record<KeyScope, string>> = {
   car: "on Car",
@@ -142,7 +154,7 @@ const PAGE_WORD: Readonly<Record<KeyScope, string>> = {
 const KEY_WORDS: Readonly<Record<string, string>> = { " ": "Space", "-": "\u2212", Escape: "Esc" };
 const keyWord = (key: string) => KEY_WORDS[key] ?? (key.length === 1 ? key.toUpperCase() : key);
 const plain = (key: string) => (key.length === 1 ? key.toLowerCase() : key);
-/** One character, or a function key that no browser keeps for itself. */
+/** One character, or a function key that no browser uses itself. */
 const MAY_BE_SET = /^(.|F[2-4]|F[6-9]|F10)$/u;
 
 export interface KeyRow {
@@ -153,24 +165,24 @@ export interface KeyRow {
 }
 
 export interface KeyMap {
-  /** What a key does on a page; null when nothing, or when single keys are off. */
+  /** The action of a key on a page; null when it has none, or when single keys are off. */
   action(page: PageName, key: string): ActionName | null;
-  /** The same of what acts on every page. */
+  /** The same for keys that work on every page. */
   everywhere(key: string): ActionName | null;
-  /** As screens print it: "Space", "R"; empty while single keys are off. */
+  /** As shown on screens: "Space", "R"; empty while single keys are off. */
   shown(action: ActionName): string;
-  /** The page's keys, then those that act everywhere. */
+  /** The page's keys, then those that work everywhere. */
   rows(page: PageName): readonly KeyRow[];
-  /** Gives an action another key. Answers null, or in words why it keeps its own. */
+  /** Gives an action another key. Returns null, or words that say why its key stays. */
   set(action: ActionName, key: string): string | null;
   reset(): void;
-  /** Single keys on or off. */
+  /** Turns single keys on or off. */
   turn(on: boolean): void;
-  /** What differs from the first keys, to be kept. */
+  /** The differences from the first keys, to be stored. */
   changed(): Record<string, string>;
 }
 
-/** `kept`: what `changed()` gave once; what no longer fits is left out. */
+/** `kept`: a result of `changed()`; what no longer fits is left out. */
 export function createKeyMap(kept: Readonly<Record<string, unknown>>, isOn: boolean): KeyMap {
   const now = new Map<ActionName, string>(NAMES.map((action) => [action, FIRST[action].key]));
   let on = isOn;
@@ -222,13 +234,13 @@ export function createKeyMap(kept: Readonly<Record<string, unknown>>, isOn: bool
       Object.fromEntries(NAMES.filter((action) => now.get(action) !== FIRST[action].key).map((action) => [action, now.get(action) ?? ""])),
   };
 
-  // Kept keys may have changed places: all are lifted off first, so that their order does not matter.
+  // Stored keys may have been exchanged: all are removed first, so that their order does not matter.
   const wanted = Object.entries(kept).filter(
     (entry): entry is [ActionName, string] => Object.hasOwn(FIRST, entry[0]) && typeof entry[1] === "string",
   );
   for (const [action] of wanted) if (!FIRST[action].fixed) now.set(action, "");
   for (const [action, key] of wanted) map.set(action, key);
-  // What could not be given back takes its first key again, if that is still free.
+  // An action whose key could not be restored gets its first key again, if that is still free.
   for (const [action] of wanted) if (now.get(action) === "" && map.set(action, FIRST[action].key) !== null) map.reset();
   return map;
 }

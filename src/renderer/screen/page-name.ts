@@ -1,2 +1,2 @@
-/** The pages by the names that addresses and keys use. */
+/** The names of the pages in addresses and keys. */
 export type PageName = "car" | "wiring" | "before" | "drive" | "runs" | "compare" | "lost" | "plan" | "report";

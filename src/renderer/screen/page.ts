@@ -1,4 +1,4 @@
-/** What every page gets from the frame, and what the frame asks of every page. */
+/** The interface between the frame and every page, in both directions. */
 import type { Bridge, CoreEvent, Edited, RequestArgument, RunRow } from "../../shared/contract/contract.ts";
 import type { Question } from "./dialogs.ts";
 import type { LiveFeed } from "../live/live-feed.ts";
@@ -10,7 +10,7 @@ export interface ProposedTest {
   readonly groups: readonly [string, string];
   readonly runsPerGroup: number;
   readonly gate: string;
-  /** Seconds that the change should bring. */
+  /** Seconds that the change should gain. */
   readonly hopedS: number;
 }
 
@@ -19,21 +19,25 @@ export interface Frame {
   readonly feed: LiveFeed;
   readonly cues: Cues;
   readonly keys: KeyMap;
-  /** What Compare was asked last; the report shows the same. */
+  /** What Compare was last asked for; the report shows the same. */
   readonly compared: { asked: RequestArgument<"compare.read"> };
-  /** A test that an advice wants; Plan takes it up and draws its order. */
+  /** A test that advice proposes; Plan takes it and draws its order. */
   readonly proposed: { test: ProposedTest | null };
   /** All runs of the book, oldest first. */
   runs(): readonly RunRow[];
+  /** Groups of the book: a group's place is its mark on every page. */
+  groups(): readonly string[];
   car(): string;
   simulated(): boolean;
   bookFile(): string;
   go(page: PageName): void;
-  /** Says an event to people who listen instead of looking. */
+  /** Reads an event to people who listen instead of looking. */
   announce(words: string): void;
-  /** Shows a failed request in the frame's one place for errors. */
+  /** Shows a failed request in the frame's place for errors. */
   fail(error: unknown): void;
-  /** Runs an edit, reloads the runs, and offers to undo it. `fit`: what of its undoing holds only when it is undone. */
+  /**
+   * Makes an edit, reloads the runs, and offers to undo it. `fit`: corrects the parts of the undo request that must hold when it is used.
+   */
   edit(done: string, request: Promise<Edited>, fit?: (argument: unknown) => unknown): Promise<void>;
   /** Asks for one line of text; null when closed without an answer. */
   ask(question: Question): Promise<string | null>;
@@ -43,19 +47,19 @@ export interface Page {
   readonly name: PageName;
   readonly title: string;
   readonly element: HTMLElement;
-  /** Where what can be undone stands while the page hides the head. */
+  /** Where the undo button is shown while the page hides the head. */
   readonly undoSlot?: HTMLElement;
-  /** What mouse and fingers do there beyond pressing what stands there; F1 tells it. */
+  /** What mouse and fingers do on the page besides pressing things; shown by F1. */
   readonly gestures?: string;
   shown(): void;
   hidden(): void;
   onEvent(event: CoreEvent): void;
-  /** Cancels what the page is at; false when there is nothing to cancel. */
+  /** Cancels what the page is doing; false when there is nothing to cancel. */
   cancel?(): boolean;
-  /** The runs changed, or the scheme or size did. */
+  /** The runs changed, or the scheme, or the size. */
   changed(): void;
   /** What the page's keys do; key-map.ts says which keys these are. */
   readonly acts: Readonly<Partial<Record<ActionName, (event: KeyboardEvent) => unknown>>>;
-  /** False leaves a key to whatever has the focus. */
+  /** False leaves a key to the focused element. */
   takes?(action: ActionName, event: KeyboardEvent): boolean;
 }

@@ -1,7 +1,7 @@
-/** Keeps the laptop's screen on while a launch may come. A refusal is reported once: the person then keeps it awake by hand. */
+/** Keeps the laptop's screen on while a launch is possible. A refusal is reported once; the person then keeps the screen on by hand. */
 
 export interface StayAwake {
-  /** Call with every change; cheap when nothing changes. */
+  /** Call it with every change; does nothing when nothing changed. */
   set(wanted: boolean): void;
 }
 
@@ -23,7 +23,7 @@ export function createStayAwake(report: (line: string) => void): StayAwake {
     }
     if (!wanted && lock !== null) await lock.release();
   };
-  // The browser drops the lock whenever the page is hidden.
+  // The browser releases the lock whenever the page is hidden.
   document.addEventListener("visibilitychange", () => void sync());
   return {
     set(next) {

@@ -1,18 +1,21 @@
-/** The long work of the measuring process at the foot of every page but Drive: what, how much, and Cancel. What is over in half a second is not shown. */
+/**
+ * Long work of the measuring process, at the foot of every page but Drive: what, how much, and Cancel. Work of less than half a second is
+ * not shown.
+ */
 import type { Bridge, WorkEvent, WorkName } from "../../shared/contract/contract.ts";
 import { createWorkRod } from "./work-rod.ts";
 
-/** Shorter than this is done before a rod could be read. */
-const WORK_MS = 500;
+/** Shorter work is done before its bar could be read. */
+export const WORK_MS = 500;
 
 export interface WorkBar {
   readonly element: HTMLElement;
   on(event: WorkEvent): void;
-  /** Cancels what is shown; false where nothing can be cancelled. */
+  /** Cancels the work that is shown; false where nothing can be cancelled. */
   cancel(): boolean;
 }
 
-/** `names`: the work that this bar is about. */
+/** `names`: the kinds of work shown here. */
 export function createWorkBar(bridge: Bridge, fail: (error: unknown) => void, names: readonly WorkName[]): WorkBar {
   const going = new Map<WorkName, WorkEvent>();
   const rod = createWorkRod(() => bar.cancel());

@@ -1,9 +1,12 @@
-/** Long work as it goes: a rod growing between two posts, what is done and how much of it, and Cancel. How much may be unknown; then only the words say that it goes on. */
+/**
+ * The progress of long work: a rod growing between two posts, what is being done and how much of it, and Cancel. How much may be unknown;
+ * then only words show that it continues.
+ */
 import { el, setText } from "./dom.ts";
 
 interface Work {
   readonly words: string;
-  /** 0 to 1; null where it cannot be told. */
+  /** 0 to 1; null where unknown. */
   readonly share: number | null;
   readonly cancellable: boolean;
 }
@@ -23,7 +26,7 @@ export function createWorkRod(onCancel: () => void): WorkRod {
   return {
     element,
     show(work) {
-      // A button that goes away takes the focus along: it goes back to the page.
+      // A button that disappears loses the focus: it goes back to the page.
       if (work === null && element.contains(document.activeElement)) (document.activeElement as HTMLElement).blur();
       element.hidden = work === null;
       if (work === null) return;

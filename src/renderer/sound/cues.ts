@@ -1,10 +1,13 @@
-/** Short sounds and, where the passenger wants it, words, with a visual twin each. None of them means go. Browsers stay silent until the first key or click; that is not an error. */
+/**
+ * Short sounds, and spoken words where the passenger wants them; each is also shown. None of them means go. Browsers stay silent until the
+ * first key or click; that is not an error.
+ */
 
 export type Cue = "count" | "armed" | "ready" | "gate" | "done" | "aborted" | "lost";
 
-/** Tone steps: [Hz, s]. Rising for what begins, falling for what ends; levels alike. */
+/** Tone steps: [Hz, s]. Rising for what begins, falling for what ends; all equally loud. */
 const CUES: Readonly<Record<Cue, readonly (readonly [number, number])[]>> = {
-  // Every second alike, and nothing at the end: the all-clear is the passenger's word.
+  // Every second sounds the same, and nothing sounds at the end: the passenger gives the all-clear.
   count: [[520, 0.06]],
   armed: [[440, 0.12]],
   ready: [
@@ -27,14 +30,14 @@ const CUES: Readonly<Record<Cue, readonly (readonly [number, number])[]>> = {
   ],
 };
 
-/** Said aloud; counting and lost sources have their own sounds alone, as words would come late. */
+/** Spoken words; counting and lost sources have only their sounds, as words would come too late. */
 const WORDS: Readonly<Partial<Record<Cue, string>>> = { ready: "Ready", done: "Done", aborted: "Aborted" };
 
 export interface Cues {
-  /** `words` are said instead of the cue's own, such as a gate and its time. */
+  /** `words` are spoken instead of the cue's own, such as a gate and its time. */
   play(cue: Cue, words?: string): void;
   on: boolean;
-  /** Words as well; silent where the browser has no voice. */
+  /** Words too; silent where the browser has no voice. */
   speech: boolean;
 }
 
@@ -45,11 +48,11 @@ export function createCues(): Cues {
     speech: false,
     play(cue, words = WORDS[cue]) {
       if (this.speech && words !== undefined && "speechSynthesis" in window) {
-        // What is said late is wrong: the newest cue silences the one before.
+        // A late word is wrong: the newest cue silences the one before.
         window.speechSynthesis.cancel();
         window.speechSynthesis.speak(new SpeechSynthesisUtterance(words));
       }
-      // Without a key or click no browser lets sound out; a context made then would only warn.
+      // Without a key or click no browser plays sound; an audio context made before would only cause a warning.
       if (!this.on || !navigator.userActivation.hasBeenActive) return;
       audio ??= new AudioContext({ latencyHint: "interactive" });
       let at = audio.currentTime + 0.01;

@@ -1,7 +1,7 @@
 /**
- * Puts a recording's bus signals and receiver epochs on one time base. Values are never changed or interpolated;
- * a reading or epoch that came before is left out and told, and a frame or epoch without a stamp gets its arrival
- * less the usual lateness of its stream. Times never fall.
+ * Puts a recording's bus signals and receiver epochs on one time base. Values are never changed or interpolated. A reading or epoch that
+ * comes a second time is left out, and its time is listed. A frame or epoch without a stamp gets its arrival time minus the usual delay of
+ * its stream. Times never fall.
  */
 
 import { LIST_ROLES, type ListRole, SINGLE_ROLES, type SingleRole } from "../setup/roles.ts";
@@ -10,9 +10,9 @@ import type { EpochTrack, RecordingTracks, SignalTrack } from "../signals/tracks
 import type { AlignedEpochs, AlignedRecording, AlignedRoles, ClockFitSummary, TimedColumn } from "./aligned-recording.ts";
 import { type ClockFit, fitClock, stampStepMs } from "./clock-fit.ts";
 
-/** Fewer stamps than this cannot show jitter apart from drift: arrival time is used. */
+/** With fewer stamps than this, jitter cannot be separated from drift: arrival time is used. */
 const LEAST_STAMPS = 10;
-/** UTC running ahead of arrival by this much, to below any delay seen before, is a stepped receiver clock, not a late burst. */
+/** UTC this far ahead of arrival, below any delay seen before, means that the receiver's clock was stepped, not that a burst was late. */
 const UTC_STEP_MS = 500;
 
 /** Aligns a decoded recording. Pure: the same tracks give the same result, whatever the wall clock did. */
@@ -58,7 +58,7 @@ function fitBusClock(tracks: RecordingTracks): ClockFit | null {
   );
 }
 
-/** Without stamps the spread of a periodic signal's arrivals is all that tells how well a frame's time is known. */
+/** Without stamps, the spread of a periodic signal's arrivals is the only measure of how well a frame's time is known. */
 function arrivalSummary(tracks: RecordingTracks): ClockFitSummary | null {
   const track = tracks.roles.motorSpeed;
   if (track === undefined || track.arrivalNs.length < 3) return null;
@@ -71,7 +71,7 @@ function arrivalSummary(tracks: RecordingTracks): ClockFitSummary | null {
   const mean = steps.reduce((sum, step) => sum + step, 0) / steps.length;
   const variance = steps.reduce((sum, step) => sum + (step - mean) ** 2, 0) / steps.length;
   const sigmaS = Math.sqrt(variance / 2);
-  // Frames are late by their mean jitter, which nothing here tells from the receiver's delay.
+  // Frames are late by their mean jitter. Nothing here separates that from the receiver's delay.
   return { method: "arrival", driftPpm: 0, sigmaS, sharedSigmaS: sigmaS, medianDelayS: 0, worstDelayS: largest(steps) - mean, segments: 1 };
 }
 
@@ -103,8 +103,8 @@ function alignTrack(track: SignalTrack, bus: ClockFit | null): TimedColumn {
 }
 
 /**
- * Readings that an adapter handed over once more: the stamp is the last one's and so is the value, or the stamp lies behind the last. Counted
- * as fresh they would pass for information, and an old value at a new time bends the curve. Without stamps nothing tells them.
+ * Finds readings that an adapter sent twice: stamp and value are those of the last one, or the stamp lies before it. Kept, they would count
+ * as new information, and an old value at a new time would bend the curve. Without stamps they cannot be recognised.
  */
 function repeatedReadings({ adapterMs, clockSegment, value }: SignalTrack): number[] {
   const again: number[] = [];
@@ -177,7 +177,7 @@ function alignEpochs(track: EpochTrack): AlignedGnss {
   };
   if (fit === null) return { epochs, clock: null, utcAtZeroMs: null, utcDrift: 0 };
   const utcDrift = 1 / (1 + fit.driftPpm / 1e6) - 1;
-  // The last epoch's segment: after a stepped receiver clock, the later time is the better one.
+  // The last epoch's segment: after the receiver's clock was stepped, the later time is the better one.
   const last = timed[timed.length - 1];
   const lastS = fit.toBaseS(track.utcMs[last], segment[last]);
   const utcAtZeroMs = track.dated ? track.utcMs[last] - 1000 * lastS * (1 + utcDrift) : null;
@@ -186,10 +186,12 @@ function alignEpochs(track: EpochTrack): AlignedGnss {
 
 const NO_UTC = -1;
 const CAME_BEFORE = -2;
-/** Epochs among which one that came once more is looked for: a few bursts. */
+/** Number of epochs that are searched for a repeat: a few bursts. */
 const REMEMBERED = 64;
 
-/** Numbers the unbroken runs of the receiver's UTC; NO_UTC where an epoch has none, CAME_BEFORE where it is an earlier one once more. */
+/**
+ * Numbers the segments of the receiver's UTC without a step; NO_UTC where an epoch has no UTC, CAME_BEFORE where it repeats an earlier one.
+ */
 function utcSegments(track: EpochTrack): Int32Array {
   const segment = new Int32Array(track.utcMs.length).fill(NO_UTC);
   let current = 0;
@@ -218,7 +220,10 @@ function utcSegments(track: EpochTrack): Int32Array {
   return segment;
 }
 
-/** The same UTC with the same speed, or with one of the two cut off, was there a few epochs ago: no clock steps back like that. */
+/**
+ * Whether the same UTC came a few epochs ago with the same speed, or with one of the two speeds missing. A stepped clock would not give
+ * that.
+ */
 function cameBefore({ utcMs, speedMps }: EpochTrack, segment: Int32Array, i: number): boolean {
   for (let k = i - 1; k >= Math.max(0, i - REMEMBERED); k--) {
     if (segment[k] < 0 || utcMs[k] !== utcMs[i]) continue;

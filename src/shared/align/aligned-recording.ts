@@ -2,25 +2,25 @@
 import type { ListRole, SingleRole } from "../setup/roles.ts";
 import type { EpochTrack, StreamGap } from "../signals/tracks.ts";
 
-/** Values on the base that bus frames use. `tS` never falls. */
+/** Values on the time base of the bus frames. `tS` never falls. */
 export interface TimedColumn {
   readonly name: string;
   readonly tS: Float64Array;
   readonly value: Float64Array;
   readonly quantum: number;
   readonly unit: string;
-  /** Times of readings that came once more and were left out; absent where none did. */
+  /** Times of repeated readings that were left out; absent where there were none. */
   readonly repeatedS?: Float64Array;
 }
 
-/** How well one source's clock is tied to the base. */
+/** How well one source's clock is fitted to the base. */
 export interface ClockFitSummary {
   readonly method: "stamps" | "arrival";
   /** Rate of the source's clock against the host's, parts per million. */
   readonly driftPpm: number;
   /** Standard deviation of one mapped time, s. */
   readonly sigmaS: number;
-  /** The part of it that all times share, s: it does not average out. */
+  /** The part of sigmaS that all times share, s: averaging does not reduce it. */
   readonly sharedSigmaS: number;
   /** Typical (median) and greatest delay above the envelope, s: the jitter that was removed. */
   readonly medianDelayS: number;
@@ -28,10 +28,10 @@ export interface ClockFitSummary {
   readonly segments: number;
 }
 
-/** Receiver epochs; `tS` is the epoch's UTC on the base by the lower envelope, delay NOT removed. */
+/** Receiver epochs. `tS` is the epoch's UTC on the base by the lower envelope; the receiver's delay is NOT removed. */
 export interface AlignedEpochs extends Omit<EpochTrack, "arrivalNs"> {
   readonly tS: Float64Array;
-  /** Times of epochs that came once more and were left out; absent where none did. */
+  /** Times of repeated epochs that were left out; absent where there were none. */
   readonly repeatedS?: Float64Array;
 }
 

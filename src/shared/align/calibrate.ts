@@ -1,6 +1,6 @@
 /**
- * Finds rolling radius, receiver delay and slip stiffness together from gentle driving in a recording. What the drive
- * cannot tell keeps its set-up value (or the prior calibration's) with a wide interval, and says why.
+ * Fits rolling radius, receiver delay and slip stiffness together on gentle driving in a recording. A figure that the drive does not
+ * determine keeps the value of the set-up (or of the prior calibration) with a wide interval and the reason.
  */
 import { TWO_SIDED_95 } from "../kernel/statistics.ts";
 import { KMH_PER_MPS, MPS_PER_KMH } from "../kernel/units.ts";
@@ -19,18 +19,21 @@ import { averageUndriven, fitDrivenRatio, type UndrivenMean } from "./undriven-f
 import { secondsUsed, usableSpeeds } from "./usable-epochs.ts";
 
 const LEAST_SECONDS = 20;
-/** Half widths above which a figure is no better than what the set-up says. */
+/** A figure with a half width above this is no better than the set-up's. */
 const USELESS_RADIUS_SHARE = 0.01;
 const USELESS_DELAY_S = 0.06;
 const SPEED_SPAN_MPS = 40 * MPS_PER_KMH;
 /**
- * Share by which a free-rolling tyre's radius may change per m/s2 as load leaves or joins its axle (from memory: radials, under
- * 1e-4). At 17 m/s it stands for 1 ms of delay. Neither generator's tyres do so: there the interval covers up to 100 % for it.
+ * Share by which a free-rolling tyre's radius may change per m/s2 as load moves off or onto its axle (from memory: radials, under 1e-4). At
+ * 17 m/s it equals 1 ms of delay. The tyres of both generators do not do this, so their intervals cover up to 100 %.
  */
 const LOAD_RADIUS_SIGMA = 6e-5;
-/** Gear loss over all of gentle driving, to twice the force at which undriven wheels are compared (from memory): see openAtZeroForce(). */
+/**
+ * Gear loss over all gentle driving, which uses up to twice the force at which undriven wheels are compared (from memory): see
+ * openAtZeroForce().
+ */
 const LOSS_SHARE = 0.014;
-/** A radius this far from the set-up's means a wrong ratio, tyre or signal scale more likely than a worn tyre. */
+/** A radius this far from the set-up's more likely means a wrong ratio, tyre or signal scale than a worn tyre. */
 const ODD_RADIUS_SHARE = 0.05;
 const DRIVE_WORDS = "drive steadily above 15 km/h, gently on and off the pedal.";
 
@@ -40,11 +43,11 @@ interface Found {
   readonly parameters: readonly [number, number, number];
   readonly covariance: readonly number[];
   readonly undrivenScale: { readonly value: number; readonly sigma: number } | null;
-  /** Why radius and slip could not be told, null where they were. */
+  /** Why radius and slip could not be determined; null where they were. */
   readonly radiusUnknown: string | null;
 }
 
-/** Fits one calibration to a whole recording. `prior` is where to start and what to keep if the drive says too little. */
+/** Fits one calibration to a whole recording. `prior` gives the start values, and what is kept where the drive says too little. */
 export function calibrate(recording: AlignedRecording, setUp: SetUp, prior: Calibration | null): Calibration {
   const units = (list: readonly { unit: string }[] | undefined) => (list ?? []).map((column) => column.unit);
   const { undrivenWheelSpeeds, drivenWheelSpeeds } = recording.roles;
@@ -101,7 +104,7 @@ function fitDriven({ recording, setUp, grid, speedMps, fallback, nominal }: Gent
   const [radius, delay, slip] = fit.parameters;
   const covariance = leading3(fit.covariance);
   const squares = fit.epochs.reduce((sum, i) => sum + atTime(grid, grid.slipTorqueNm, recording.epochs.tS[i] - delay) ** 2, 0);
-  // The bend of the slip curve is fitted here with its variance, so none of it is left over.
+  // The bend of the slip curve is fitted here with its variance, so it adds no further error.
   covariance[0] += (radius * openAtZeroForce(slip * Math.sqrt(squares / fit.epochs.length), 0, LOSS_SHARE)) ** 2;
   return { fit, parameters: [radius, delay, slip], covariance, undrivenScale: null, radiusUnknown: null };
 }
@@ -156,7 +159,7 @@ function fitWithUndriven(
   };
 }
 
-/** Without wheels or motor speed: the delay alone. */
+/** Without wheels or motor speed only the delay is fitted. */
 function fitTorque(recording: AlignedRecording, setUp: SetUp, speedMps: Float64Array, fallback: Calibration): Found | null {
   const near = { radiusM: fallback.rollingRadiusM.value, slipPerNm: fallback.slipPerNm.value, delayS: fallback.gnssDelayS.value };
   const fit = fitForce(recording, setUp, speedMps, near);
@@ -240,7 +243,7 @@ function weakRadius(radius: Figure): string | null {
   return `Radius only known to ${percent} % from this drive: the earlier value is kept.`;
 }
 
-/** An earlier figure where this drive cannot tell it: one that was calibrated stands as it was. */
+/** The earlier figure where this drive does not determine it. A calibrated one is kept as it is. */
 function kept(figure: Figure, why: string): Figure {
   return figure.from === "calibrated" ? figure : { ...figure, why };
 }

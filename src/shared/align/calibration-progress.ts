@@ -1,9 +1,10 @@
 /**
- * Guided calibration: what has been driven, what to drive next, how far the intervals have come down; and whether a
- * stored calibration still fits the car. Pure; says nothing of what it cannot know.
+ * Guided calibration: what has been driven, what to drive next, how far the intervals have narrowed; and whether a stored calibration still
+ * fits the car. Pure; makes no statement about what is unknown.
  */
 import { quantile } from "../kernel/statistics.ts";
 import { KMH_PER_MPS, STANDARD_GRAVITY_MPS2 } from "../kernel/units.ts";
+import { saidKmh, saidSpeed } from "../kernel/shown-units.ts";
 import type { SetUp } from "../setup/set-up.ts";
 import type { AlignedRecording } from "./aligned-recording.ts";
 import type { Calibration } from "./calibration.ts";
@@ -12,14 +13,16 @@ import { buildDriveGrid, GRID_STEP_S } from "./drive-grid.ts";
 /** Half widths at which a calibration is as good as docs/design.md asks (0.1 % of radius; 5 ms RMS is 10 ms at 95 %). */
 const GOOD_RADIUS_SHARE = 0.002;
 const GOOD_DELAY_S = 0.01;
-/** Seconds wanted of each kind of driving: together a little over the 120 s of the design's figures, as kinds overlap. */
+/** Seconds wanted of each kind of driving. Kinds overlap, so together this is a little over the 120 s of docs/design.md. */
 const WANTED_S = 40;
 const WANTED_COASTING_S = 15;
 const FASTER_BY_MPS = 40 / KMH_PER_MPS;
-/** Torque either side of nothing that counts as driving or as slowing, share of the car's weight. */
+/** Torque above or below zero that counts as driving or slowing, as a share of the car's weight. */
 const LEAST_FORCE_SHARE = 0.01;
 const STEADY_HOLD_MPS2 = 0.3;
-/** A free-rolling ratio this much off is another tyre or another pressure, not noise (a tenth of a bar is about 0.1 %, from memory). */
+/**
+ * A free-rolling ratio that differs by this much means another tyre or pressure, not noise (a tenth of a bar is about 0.1 %, from memory).
+ */
 const STALE_SHARE = 0.002;
 
 type StepName = "slow" | "fast" | "coasting";
@@ -38,11 +41,11 @@ export interface CalibrationProgress {
   readonly next: StepName | null;
   /** 0 to 1. */
   readonly share: number;
-  /** Both figures as good as asked: may be accepted. */
+  /** Both figures are as good as asked for: the calibration may be accepted. */
   readonly good: boolean;
   readonly radiusPlusMinus95M: number;
   readonly delayPlusMinus95S: number;
-  /** Accelerates too gently for the delay to show. */
+  /** True if the drive accelerates too gently to determine the delay. */
   readonly tooSteady: boolean;
 }
 
@@ -54,7 +57,7 @@ export function calibrationProgress(recording: AlignedRecording, setUp: SetUp, c
   let [coastingS, squares] = [0, 0];
   if (grid !== null) {
     const least = LEAST_FORCE_SHARE * setUp.car.massKg * STANDARD_GRAVITY_MPS2 * (radius.value / setUp.car.gearRatio);
-    // Without motor speed the undriven wheels show what is driven; without either nothing does.
+    // Without motor speed the undriven wheels show the driven speed; without either nothing does.
     const turning = grid.known.motorSpeed || grid.undriven.length === 0 ? grid.spin : grid.undriven[0];
     const scale = turning === grid.spin ? radius.value : (calibration.undrivenScales[0]?.value ?? 1);
     for (let i = 1; i < grid.count; i++) {
@@ -66,18 +69,18 @@ export function calibrationProgress(recording: AlignedRecording, setUp: SetUp, c
     }
   }
   const tooSteady = speeds.length > 0 && Math.sqrt(squares / speeds.length) < STEADY_HOLD_MPS2;
-  // Above the slowest tenth, so that a few seconds of drawing off do not set the lower speed.
+  // The slowest tenth is left out, so that a few seconds of driving off do not set the lower speed.
   const slowest = speeds.length === 0 ? Number.POSITIVE_INFINITY : quantile(speeds, 0.1);
   const fastFrom = slowest + FASTER_BY_MPS;
   const slowS = speeds.filter((speed) => speed < slowest + FASTER_BY_MPS / 2).length * GRID_STEP_S;
   const fastS = speeds.filter((speed) => speed >= fastFrom).length * GRID_STEP_S;
   const fastWords = Number.isFinite(fastFrom)
-    ? `above ${Math.ceil((fastFrom * KMH_PER_MPS) / 5) * 5} km/h`
-    : "at least 40 km/h faster than that";
+    ? `above ${saidKmh(Math.ceil((fastFrom * KMH_PER_MPS) / 5) * 5)}`
+    : `at least ${saidSpeed(FASTER_BY_MPS)} faster than that`;
   const steps: CalibrationStep[] = [
     {
       name: "slow",
-      words: "Straight on at 30 to 45 km/h, gently on and off the pedal, no brakes.",
+      words: `Straight on at 30 to ${saidKmh(45)}, gently on and off the pedal, no brakes.`,
       seconds: slowS,
       wantedSeconds: WANTED_S,
     },
@@ -103,13 +106,13 @@ export function calibrationProgress(recording: AlignedRecording, setUp: SetUp, c
   };
 }
 
-/** What a person noted of the tyres when a calibration was stored, or now; null where not noted. */
+/** What a person noted of the tyres, when a calibration was stored or now; null where not noted. */
 export interface TyreNotes {
   readonly tyres: string | null;
   readonly pressureKpa: number | null;
 }
 
-/** Pressure difference that moves a rolling radius by about as much as the intervals that are asked for (from memory). */
+/** A pressure difference that changes the rolling radius by about the width of the intervals asked for (from memory). */
 const PRESSURE_STEP_KPA = 20;
 
 export interface StalenessInput {
@@ -120,7 +123,7 @@ export interface StalenessInput {
   readonly tyresNow: TyreNotes;
 }
 
-/** Reasons, one sentence each, why a stored calibration should be driven anew; empty when there is none. */
+/** Reasons why a stored calibration should be driven again, one sentence each; empty when there are none. */
 export function stalenessOf({ stored, now, storedTyres, tyresNow }: StalenessInput): string[] {
   const reasons: string[] = [];
   if (storedTyres.tyres !== null && tyresNow.tyres !== null && storedTyres.tyres.trim() !== tyresNow.tyres.trim()) {
@@ -144,7 +147,7 @@ export function stalenessOf({ stored, now, storedTyres, tyresNow }: StalenessInp
   return reasons;
 }
 
-/** Driven radius over undriven scale needs no receiver; without undriven wheels the radius itself is compared. */
+/** Driven radius over undriven scale does not depend on the receiver. Without undriven wheels the radius itself is compared. */
 function ratioMoved(stored: Calibration, now: Calibration): { share: number; plusMinus95: number; what: string } | null {
   if (stored.rollingRadiusM.from !== "calibrated" || now.rollingRadiusM.from !== "calibrated") return null;
   const shareOf = (figure: { value: number; plusMinus95: number }) => figure.plusMinus95 / figure.value;

@@ -1,4 +1,4 @@
-/** What calibration knows of a car and its receiver, each with its uncertainty. A stored, numbered row of the book. */
+/** The calibration of a car and its receiver: each figure with its uncertainty. A stored, numbered row of the book. */
 
 type ValueSource = "calibrated" | "set-up" | "unknown";
 
@@ -16,7 +16,7 @@ export interface WheelScale extends Figure {
   readonly name: string;
 }
 
-/** Receiver speed noise as the recording showed it: AR(1) plus white. */
+/** Receiver speed noise measured in the recording: AR(1) plus white. */
 export interface ReceiverNoise {
   /** Standard deviation of the noise that is correlated from epoch to epoch, m/s. */
   readonly correlatedMps: number;
@@ -29,7 +29,7 @@ export interface ReceiverNoise {
 export interface Calibration {
   /** Metres per radian of the driven wheel at zero driving force. */
   readonly rollingRadiusM: Figure;
-  /** Least time from the car having a speed to the first byte of its epoch, on the bus frames' base. */
+  /** Least time from the car having a speed to the first byte of that speed's epoch, on the time base of the bus frames. */
   readonly gnssDelayS: Figure;
   /** Slip ratio per Nm of motor torque, driving. */
   readonly slipPerNm: Figure;
@@ -37,7 +37,7 @@ export interface Calibration {
   readonly undrivenScales: readonly WheelScale[];
   /** The same for driven-wheel sensors, free rolling. */
   readonly drivenScales: readonly WheelScale[];
-  /** Undriven sensors read 0 or nothing below this, m/s; 0 where not seen. */
+  /** Undriven sensors read 0 or nothing below this, m/s; 0 where none did. */
   readonly undrivenThresholdMps: number;
   readonly receiverNoise: ReceiverNoise;
   /** Joint covariance (standard units squared) of [radius, delay, slipPerNm], row by row; null unless calibrated. */

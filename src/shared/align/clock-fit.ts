@@ -1,15 +1,15 @@
 /**
- * Ties a device's clock to the host's by the lower envelope of arrival delay: data can be late, never early.
- * Stalls and bursts only ever lie above the line, so they do not move it. A lone stamp far below all others is
- * impossible and is left out (counted). Too few stamps: the line has the host's own rate.
+ * Fits a device's clock to the host's by the lower envelope of arrival delay: data can be late, never early. Stalls and bursts lie above
+ * the envelope and so do not move it. A single stamp far below all others is impossible; it is left out and counted. With too few stamps
+ * the line has the host's own rate.
  */
 import { median, quantile } from "../kernel/statistics.ts";
 
-/** Crystals of adapters and receivers stay well inside this; a steeper envelope is a stall at one end. */
+/** Crystals of adapters and receivers stay well within this; a steeper envelope is a stall at one end. */
 const MAX_DRIFT = 300e-6;
-/** Crystals wander with temperature: a straight line is trusted this long, then lines are joined. */
+/** Crystals drift with temperature: one straight line covers this long at most, then another is joined to it. */
 const SPAN_MS = 600_000;
-/** A point whose removal lifts the whole envelope by this much stands alone: a spoiled stamp. */
+/** A point whose removal lifts the whole envelope by this much is a single wrong stamp. */
 const LONER_MS = 20;
 const MAX_LONERS = 8;
 
@@ -25,20 +25,20 @@ export interface ClockFit {
   /** Base seconds of a device time; NaN in a segment that had no observation. */
   toBaseS(deviceMs: number, segment: number): number;
   readonly driftPpm: number;
-  /** Standard deviation of one mapped time: stamp step and how well the envelope is held, s. */
+  /** Standard deviation of one mapped time, from the stamps' step and the envelope's own uncertainty, s. */
   readonly sigmaS: number;
   /** The part of it that all times share, s. */
   readonly envelopeSigmaS: number;
   readonly medianDelayS: number;
   readonly worstDelayS: number;
   readonly segments: number;
-  /** Stamps left out because they lay impossibly early. */
+  /** Stamps left out because they were impossibly early. */
   readonly loners: number;
 }
 
 /**
- * Fits every segment. `deviceMs` must be finite; order does not matter. `stepMs` is the stamps' step: a stamp counts
- * as the middle of its step (the envelope finds its beginning). Throws RangeError on an empty input.
+ * Fits every segment. `deviceMs` must be finite; order does not matter. `stepMs` is the stamps' step. A stamp counts as the middle of its
+ * step, while the envelope finds its beginning. Throws RangeError on an empty input.
  */
 export function fitClock(deviceMs: ArrayLike<number>, arrivalNs: ArrayLike<number>, segment: ArrayLike<number>, stepMs: number): ClockFit {
   if (deviceMs.length === 0) throw new RangeError("Expected at least one stamp to fit a clock to, got none");
@@ -55,7 +55,7 @@ export function fitClock(deviceMs: ArrayLike<number>, arrivalNs: ArrayLike<numbe
   let longestMs = -1;
   let envelopeVariance = 0;
   for (const [id, list] of members) {
-    // Stamps nearly always come in order: then there is nothing to sort.
+    // Stamps nearly always come in order; then no sort is needed.
     if (list.some((at, k) => k > 0 && deviceMs[at] < deviceMs[list[k - 1]])) list.sort((a, b) => deviceMs[a] - deviceMs[b]);
     const x = Float64Array.from(list, (i) => deviceMs[i]);
     const y = Float64Array.from(list, (i) => arrivalNs[i] / 1e6);
@@ -85,7 +85,7 @@ export function fitClock(deviceMs: ArrayLike<number>, arrivalNs: ArrayLike<numbe
   };
 }
 
-/** Step of whole-millisecond stamps: their greatest common divisor, 0 where they carry fractions, 1 where too few to tell. */
+/** Step of whole-millisecond stamps: their greatest common divisor. 0 where they have fractions, 1 where there are too few. */
 export function stampStepMs(deviceMs: ArrayLike<number>): number {
   let step = 0;
   for (let i = 1; i < deviceMs.length && step !== 1; i++) {
@@ -129,7 +129,7 @@ function fitSegment(
       loners += line.loners;
       worstSigmaMs = Math.max(worstSigmaMs, line.sigmaMs);
       knotMs.push(line.centreMs);
-      // The envelope passes where a stamp was freshest; on average a frame is half a step older than that.
+      // The envelope passes through the freshest stamps; the average frame is half a step older.
       knotS.push((line.atCentreMs + stepMs / 2) / 1e3);
       slopeSPerMs.push((1 + line.drift) / 1e3);
     }
@@ -147,7 +147,7 @@ interface EnvelopeLine {
   readonly loners: number;
 }
 
-/** The line under all points with the least total delay: the edge of the lower hull that spans the mean of x. */
+/** The line below all points with the least total delay: the edge of the lower convex hull that spans the mean of x. */
 function fitLine(allX: Float64Array, allY: Float64Array): EnvelopeLine {
   let keep = Array.from(allX, (_, i) => i);
   let loners = 0;
@@ -160,7 +160,7 @@ function fitLine(allX: Float64Array, allY: Float64Array): EnvelopeLine {
     keep = rest;
     line = without;
   }
-  // How firmly the envelope is held: the spacing of the lowest few points above it.
+  // The envelope's uncertainty: the spacing of the lowest few points above it.
   const above = keep.map((i) => allY[i] - line.at(allX[i])).sort((a, b) => a - b);
   const sigmaMs = above.length > 4 ? above[4] / 2 : 1;
   return { centreMs: line.centreMs, atCentreMs: line.at(line.centreMs), drift: line.drift, sigmaMs, loners };

@@ -1,6 +1,6 @@
 /**
- * A recording's wheel spin, torque and undriven wheels on one even grid, with the stretches marked that are gentle
- * enough to calibrate on. Unknown stays NaN; a stretch without frames is never bridged beyond 0.3 s.
+ * A recording's wheel spin, torque and undriven wheels on one even grid. Marks the stretches that are gentle enough for calibration.
+ * Unknown stays NaN; a stretch without frames is not bridged beyond 0.3 s.
  */
 
 import { STANDARD_GRAVITY_MPS2 } from "../kernel/units.ts";
@@ -9,64 +9,73 @@ import type { AlignedRecording, TimedColumn } from "./aligned-recording.ts";
 
 export const GRID_STEP_S = 0.02;
 
-/** Receivers hold or smooth their speed below this; above it slow driving tells delay from slip best of all. */
+/** Below this receivers hold or smooth their speed. Above it slow driving separates delay from slip best. */
 const LEAST_SPEED_MPS = 1.5;
 const MOST_ACCELERATION_MPS2 = 2;
-/** Share of the car's weight as driving force up to which slip is close to linear in force. */
+/** Driving force, as a share of the car's weight, up to which slip is nearly linear in force. */
 const MOST_FORCE_SHARE = 0.2;
-/** Deceleration that motor, drag and rolling cannot explain: brakes (or a slope of 7 %). */
+/** A deceleration that motor, drag and rolling cannot explain: brakes, or a slope of 7 %. */
 const UNEXPLAINED_MPS2 = -0.7;
 /**
- * The same where torque is unknown: what slows the car more than coasting by this may be the motor or the brakes, and under
- * 0.3 m/s2 of brakes a free tyre slips a fifth of a per cent (stiffness 18 a load, 65 % of it in front; from memory).
+ * The same where torque is unknown. What slows the car by this much more than coasting may be motor or brakes. Under 0.3 m/s2 of braking a
+ * free tyre slips a fifth of a per cent (stiffness 18 a load, 65 % of it in front; from memory).
  */
 const UNEXPLAINED_COASTING_MPS2 = -0.3;
-/** Free-rolling wheels tell the truth in a launch as well. */
+/** Up to this acceleration free-rolling wheels show the car's speed, in a launch too. */
 const MOST_ROLLING_MPS2 = 12;
 /**
- * Change of acceleration within 0.2 s that is still smooth. A jolt winds up the driveline, reaches the road later than the
- * torque signal and passes a filtering receiver in another shape than a plain delay.
+ * Greatest change of acceleration within 0.2 s that still counts as smooth. A jolt twists the driveline: it reaches the road later than the
+ * torque signal, and a receiver that filters shows it in a shape that no plain delay explains.
  */
 const MOST_JOLT_MPS2 = 1;
 const MOST_ROLLING_JOLT_MPS2 = 1.2;
-/** Axle and rotor seen at the wheels where the set-up does not say, kg m2 (from memory: 2 for wheels and tyres, 4 for a rotor geared 9). */
+/**
+ * Inertia of axle and rotor at the wheels where the set-up gives none, kg m2 (from memory: 2 for wheels and tyres, 4 for a rotor geared 9).
+ */
 export const AXLE_KGM2 = 6;
-/** Share of power that passes a reduction gear, 0.97 to 1 (from memory): braking, the wheels work against more than the motor shows. */
+/**
+ * Share of the power that a reduction gear passes on, 0.97 to 1 (from memory). While braking, the wheels carry more than the motor shows.
+ */
 const GEAR_EFFICIENCY = 0.985;
 const LONGEST_HOLD_S = 0.3;
-/** A receiver reports the past: all of it must have been gentle. */
+/** A receiver reports the past, so this much before an epoch must have been gentle too. */
 const SETTLE_BEFORE_S = 0.4;
 const SETTLE_AFTER_S = 0.1;
 
 export interface DriveGrid {
   readonly startS: number;
   readonly count: number;
-  /** What the recording holds. */
+  /** Which sources the recording has. */
   readonly known: { readonly motorSpeed: boolean; readonly torque: boolean };
   /** Driven wheel, rad/s. */
   readonly spin: Float64Array;
-  /** Motor torque that reached the road: delivered less what spun the axle up, Nm at the motor while driving (braking, the gear's loss adds). */
+  /**
+   * Motor torque that reached the road: delivered torque less what accelerates the axle's inertia, Nm at the motor while driving (while
+   * braking, the gear's loss is added).
+   */
   readonly torqueNm: Float64Array;
-  /** The same, as the torque that would make this slip at the axle's standing load (load moves with acceleration). */
+  /** The same, scaled to the torque that would give this slip at the axle's load at rest (load moves with acceleration). */
   readonly slipTorqueNm: Float64Array;
-  /** Size of the driving force over the axle's load. */
+  /** Amount of the driving force over the axle's load. */
   readonly loadShare: Float64Array;
-  /** Rate of change of the torque at the wheels, Nm/s: twists the shafts. */
+  /** Rate of change of the torque at the wheels, Nm/s. It twists the shafts. */
   readonly twistNmps: Float64Array;
   /** Undriven and driven sensors in their own units; a 0 is unknown. */
   readonly undriven: readonly Float64Array[];
   readonly driven: readonly Float64Array[];
-  /** 1 where wheels may be trusted: driven ones up to linear slip. */
+  /** 1 where wheels may be used: driven ones up to linear slip. */
   readonly gentle: Uint8Array;
-  /** Acceleration by motor, drag and rolling alone, m/s2 (coasting where torque is unknown): what falls short of it is brakes or a hill. */
+  /**
+   * Acceleration expected from motor, drag and rolling alone, m/s2 (coasting where torque is unknown). What is missing is brakes or a hill.
+   */
   readonly expectedMps2: Float64Array;
-  /** Acceleration beyond the expected below which it is taken for brakes. */
+  /** Least acceleration beyond the expected one; below it counts as braking. */
   readonly leastUnexplainedMps2: number;
-  /** 1 where a brake signal says so. */
+  /** 1 where a brake signal shows braking. */
   readonly braked: Uint8Array;
 }
 
-/** What the grid is built with besides the recording; both need only be near. */
+/** Scales that the grid is built with besides the recording; both need only be approximate. */
 export interface GridScales {
   readonly radiusM: number;
   /** Metres per second per unit of the first undriven sensor. */
@@ -74,8 +83,8 @@ export interface GridScales {
 }
 
 /**
- * Builds the grid. Without motor speed, spin and what follows from it stay NaN and speed is the undriven wheels'; without
- * delivered torque, deceleration is only trusted where it cannot be the brakes. Null where neither wheels, motor nor torque were heard.
+ * Builds the grid. Without motor speed, spin and what follows from it stay NaN, and speed comes from the undriven wheels. Without delivered
+ * torque, a deceleration is used only where it cannot be the brakes. Null where there are neither wheels nor motor speed nor torque.
  */
 export function buildDriveGrid(recording: AlignedRecording, setUp: SetUp, scales: GridScales): DriveGrid | null {
   const { motorSpeed, torqueDelivered, brake, undrivenWheelSpeeds = [], drivenWheelSpeeds = [] } = recording.roles;
@@ -102,7 +111,7 @@ export function buildDriveGrid(recording: AlignedRecording, setUp: SetUp, scales
   const axleLoadN = massKg * STANDARD_GRAVITY_MPS2 * drivenShare(setUp);
   const airFactor = 0.5 * 1.2 * dragAreaM2;
   const gain = loadGain(setUp);
-  // With a brake signal and no torque, the motor alone has done what coasting does not explain.
+  // With a brake signal and without torque, only the motor can have caused what coasting does not explain.
   const leastUnexplainedMps2 =
     delivered !== null ? UNEXPLAINED_MPS2 : braking !== null ? Number.NEGATIVE_INFINITY : UNEXPLAINED_COASTING_MPS2;
   for (let i = 0; i < count; i++) {
@@ -142,7 +151,7 @@ export function buildDriveGrid(recording: AlignedRecording, setUp: SetUp, scales
   };
 }
 
-/** 1 where undriven wheels (in m/s) roll freely: no brake, by its signal or by what motor, drag and rolling leave unexplained. */
+/** 1 where undriven wheels (in m/s) roll freely: no braking, by the brake signal or by what motor, drag and rolling do not explain. */
 export function freelyRolling(grid: DriveGrid, undrivenMps: Float64Array): Uint8Array {
   const calm = new Uint8Array(grid.count);
   const slope = undrivenMps.map((_, i) => slopeAt(undrivenMps, i));
@@ -193,7 +202,7 @@ function drivenShare(setUp: SetUp): number {
   return drivenAxle === "rear" ? 1 - frontWeightShare : frontWeightShare;
 }
 
-/** Value at a time by straight line between grid points; NaN outside. */
+/** Value at a time, by a straight line between grid points; NaN outside. */
 export function atTime(grid: DriveGrid, column: Float64Array, tS: number): number {
   const place = (tS - grid.startS) / GRID_STEP_S;
   const i = Math.floor(place);
@@ -202,7 +211,7 @@ export function atTime(grid: DriveGrid, column: Float64Array, tS: number): numbe
   return column[i] * (1 - share) + column[i + 1] * share;
 }
 
-/** Whether a mask of the grid is set at a time. */
+/** Whether a mask of the grid is 1 at a time. */
 export function isMarked(grid: DriveGrid, mask: Uint8Array, tS: number): boolean {
   const i = Math.round((tS - grid.startS) / GRID_STEP_S);
   return i >= 0 && i < grid.count && mask[i] === 1;
@@ -222,8 +231,8 @@ function settle(calm: Uint8Array): Uint8Array {
 }
 
 /**
- * Two running means of 0.1 s. Sensor noise in a column that is fitted would pass for information; symmetric smoothing
- * takes it out and shifts nothing in time.
+ * A running mean of 0.1 s, applied twice. Sensor noise in a fitted column would count as information. Symmetric smoothing removes it and
+ * shifts nothing in time.
  */
 export function smooth(column: Float64Array): Float64Array {
   let from = column;
@@ -243,11 +252,11 @@ export function brakeThreshold(brake: Float64Array): number {
     if (value < least) least = value;
     if (value > most) most = value;
   }
-  // A twentieth of the range clears the noise of a pressure sensor and leaves a switch as it is.
+  // A twentieth of the range is above the noise of a pressure sensor and keeps a switch as it is.
   return most > least ? least + (most - least) / 20 : Infinity;
 }
 
-/** A column on an even grid of GRID_STEP_S by straight lines; NaN where it was silent for longer than `longestHoldS`. */
+/** A column on an even grid of GRID_STEP_S by straight lines; NaN in holes longer than `longestHoldS`. */
 export function resample(
   column: Pick<TimedColumn, "tS" | "value">,
   startS: number,

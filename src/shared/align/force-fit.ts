@@ -1,8 +1,9 @@
 /**
- * Receiver delay from delivered torque alone: force through the car's mass gives the shape of its speed, the receiver
- * gives it a delay later. Strength, drag, rolling, gear loss and the tyre's lag are fitted; the road's slope wanders by an
- * amount that the data tell. Brakes, jolts and hard driving end a stretch. Null where too little is left.
+ * Fits the receiver's delay on delivered torque alone. Force through the car's mass gives the shape of its speed; the receiver shows the
+ * same shape a delay later. Strength, drag, rolling, gear loss and the tyre's lag are fitted; the road's slope varies by an amount that the
+ * data determine. Brakes, jolts and hard driving end a stretch. Null where too little is left.
  */
+import { OUTLIER_SIGMAS } from "./speed-fit.ts";
 import { STANDARD_GRAVITY_MPS2 } from "../kernel/units.ts";
 import type { SetUp } from "../setup/set-up.ts";
 import type { AlignedRecording, TimedColumn } from "./aligned-recording.ts";
@@ -26,17 +27,16 @@ import { createForceWhitener, FORCE_SHAPES } from "./force-noise.ts";
 import { alone, weighedStep } from "./weighed-step.ts";
 
 /**
- * An axle under torque must first gather the slip that carries the force: with inertia J, radius R and tyre stiffness C it
- * does so in J v / (R^2 C), 5 to 12 ms in a road car. Stiffness is 18 a load, give or take 30 % (nominal-calibration.ts).
- * The lag grows with speed and the receiver's delay does not: a drive at two levels of speed tells them apart, so it is fitted.
+ * A tyre under torque must first build up the slip that carries the force. With inertia J, radius R and tyre stiffness C this takes J v /
+ * (R^2 C), 5 to 12 ms in a road car. Stiffness is 18 a load, give or take 30 % (nominal-calibration.ts). The lag grows with speed and the
+ * receiver's delay does not, so a drive at two levels of speed separates them, and the lag is fitted.
  */
 const LAG_SHARE_SIGMA = 0.3;
 const LEAST_SPEED_MPS = 1.5;
 const MOST_FORCE_MPS2 = 2;
-/** Short of what the torque explains by this over a second: the brakes, or a slope beyond what may wander. */
+/** A deceleration over a second that torque does not explain by this much: the brakes, or a slope steeper than the model allows. */
 const UNEXPLAINED_MPS2 = -0.5;
 const LEAST_EPOCHS = 60;
-const OUTLIER_SIGMAS = 4.5;
 
 export interface ForceFit {
   readonly delayS: number;
@@ -48,13 +48,16 @@ export interface ForceFit {
 interface Ready {
   readonly startS: number;
   readonly stretch: Int32Array;
-  /** Integrals over time since the stretch's start of force, its size, drag, rolling, and what as much lag again adds to force, m/s. */
+  /**
+   * Integrals over time since the stretch's start, m/s: force, its absolute value, drag, rolling, and what another lag of the same size
+   * adds to force.
+   */
   readonly integrals: readonly Float64Array[];
 }
 
 const PARAMETERS = ["delay", "gain", "loss", "drag", "roll", "lag"] as const;
 
-/** Fits the delay; `radiusM` and `slipPerNm` need only be near. */
+/** Fits the delay; `radiusM` and `slipPerNm` need only be approximate. */
 export function fitForce(
   recording: AlignedRecording,
   setUp: SetUp,
@@ -95,7 +98,7 @@ export function fitForce(
         parameters,
       ),
     });
-    // Bounded: far from the answer the speed's slope says little of where it lies.
+    // The step is bounded: far from the answer the slope of the speed says little of where the answer lies.
     fitted.step[0] = Math.max(-0.1, Math.min(0.1, fitted.step[0]));
     fitted.step.forEach((value, a) => {
       parameters[a] += value;
@@ -120,10 +123,10 @@ export function fitForce(
   return answer;
 }
 
-/** Seconds from torque to force on the road, per m/s. */
+/** Seconds from torque to force on the road, per m/s of speed. */
 function lagPerMps(setUp: SetUp, near: { readonly radiusM: number; readonly slipPerNm: number }): number {
   const { wheelInertiaKgM2 = AXLE_KGM2, gearRatio } = setUp.car;
-  // C R / ratio is what slip per newton metre of the motor stands for.
+  // C R / ratio is what slip per newton metre of the motor means.
   return (wheelInertiaKgM2 * near.slipPerNm) / (near.radiusM * gearRatio);
 }
 
@@ -177,7 +180,7 @@ function prepare(
   return { startS, stretch, integrals: columns.map((column) => sinceStretch(integral(column), stretch)) };
 }
 
-/** The receiver's own speed where the delay so far puts it. */
+/** The receiver's speed at the instant that the present delay gives. */
 function seenSpeed(recording: AlignedRecording, speedMps: Float64Array, delayS: number, startS: number, count: number): Float64Array {
   const known = Array.from(speedMps.keys()).filter((i) => Number.isFinite(speedMps[i]));
   const column = {
@@ -187,7 +190,7 @@ function seenSpeed(recording: AlignedRecording, speedMps: Float64Array, delayS: 
   return resample(column, startS, count, false, LEAST_RATE_S);
 }
 
-/** Slowest receiver whose speeds are joined by straight lines, s. */
+/** Epochs further apart than this are not joined by straight lines, s. */
 const LEAST_RATE_S = 1.1;
 
 function placeOf({ startS, stretch }: Ready, tS: number): { i: number; share: number; stretch: number } | null {

@@ -1,12 +1,11 @@
 /**
- * Noise of a receiver's speed about the speed that forces explain: AR(1) plus white at the receiver, and a road whose slope
- * wanders (a first-order process, integrated). Whitening is a Kalman filter of three states; the speed at the beginning of
- * each stretch is unknown.
+ * Noise of a receiver's speed around the speed that forces explain: AR(1) plus white at the receiver, and a road whose slope varies (a
+ * first-order process, integrated). Whitening is a Kalman filter with three states. The speed at the beginning of each stretch is unknown.
  */
 import type { Whitening } from "./weighed-step.ts";
 
 export interface ForceShape {
-  /** Correlated over white variance of the receiver. */
+  /** Correlated variance over white variance of the receiver. */
   readonly ratio: number;
   readonly correlationS: number;
   /** Standard deviation of the unexplained acceleration over the white one of speed, 1/s. */
@@ -15,7 +14,7 @@ export interface ForceShape {
 
 /** Slopes and gusts last about 75 m or 5 s (from memory). */
 const SLOPE_S = 5;
-/** Variance of a stretch's first speed, in white variances: as good as unknown, and no more than rounding can bear. */
+/** Variance of a stretch's first speed, in white variances: large enough for "unknown", small enough for rounding. */
 const UNKNOWN_SPEED = 1e6;
 
 // With 0.03 m/s of white noise: unexplained accelerations of 0.003 m/s2 (a runway) to 0.3 (hills).
@@ -27,18 +26,19 @@ export const FORCE_SHAPES: readonly ForceShape[] = SLOPES_PER_S.flatMap((slopePe
 );
 
 /**
- * The same against a motor's speed, whose noise is a thousandth of a metre a second: what is left of it after smoothing is
- * correlated over a few tenths of a second.
+ * The same for a motor's speed. Its noise is a thousandth of a metre a second; after smoothing, what is left is correlated over a few
+ * tenths of a second.
  */
 export const MOTOR_SHAPES: readonly ForceShape[] = [0.3, 1, 3, 10, 30, 100, 300].flatMap((slopePerS) =>
   [0.2, 0.6, 2].flatMap((correlationS) => [0.3, 3, 30].map((ratio) => ({ ratio, correlationS, slopePerS }))),
 );
 
-/** Builds the whitener for epochs at `tS` (rising), each in the stretch of that number. */
+/** Builds the whitener for epochs at `tS` (rising). Each epoch lies in the stretch of its number. */
 export function createForceWhitener(tS: ArrayLike<number>, stretch: ArrayLike<number>, shape: ForceShape): Whitening {
   const rows = tS.length;
   const slopeVariance = shape.slopePerS ** 2;
-  // One column for each: a step's decays, its gains, and one over the innovation's root. Objects a step would cost threefold.
+  // One column for each quantity: a step's decays, its gains, and one over the root of the innovation's variance. An object for each step
+  // would take three times as long.
   const [keepNoise, carry, keepSlope, gainNoise, gainSpeed, gainSlope, root] = Array.from({ length: 7 }, () => new Float64Array(rows));
   const isFresh = (i: number) => i === 0 || stretch[i] !== stretch[i - 1];
   let logDeterminant = 0;

@@ -1,23 +1,23 @@
 /**
- * Causal ground speed for the live screen: a Kalman filter on speed, acceleration and the receiver's correlated error.
- * Epochs describe a past instant and are taken in at that instant (the last second is replayed). Says null when it no
- * longer knows, never the last value, never the driven wheels. Memory is bounded by one second of wheel readings.
+ * Causal ground speed for the live screen: a Kalman filter on speed, acceleration and the receiver's correlated error. An epoch describes a
+ * past instant and is applied at that instant (the last second is computed again). Gives null when the speed is no longer known, never the
+ * last value, and never uses the driven wheels. Memory is bounded by one second of wheel readings.
  */
 import { TWO_SIDED_95 } from "../kernel/statistics.ts";
 import type { Calibration } from "./calibration.ts";
 import { createWheelTrust } from "./wheel-trust.ts";
 
-/** How fast acceleration may change, m/s3 per root Hz: a launch builds 6 m/s2 in about 0.3 s, twice what this expects. */
+/** How fast acceleration may change, m/s3 per root Hz. A launch builds up 6 m/s2 in about 0.3 s, twice as much as this expects. */
 const JERK_DENSITY = 6;
 const WHEEL_NOISE_MPS = 0.03;
 const HISTORY_S = 1;
 const HISTORY_MOST = 2000;
-/** Innovations beyond this many standard deviations are a locked, lifted or spoiled wheel. */
+/** A wheel whose innovation exceeds this many standard deviations is locked, lifted or faulty. */
 const GATE_SIGMAS = 4;
-/** Floor of the gate: tyres slip a little under gentle brakes and in bends. */
+/** Least width of the gate: tyres slip a little under gentle braking and in bends. */
 const GATE_LEAST_MPS = 0.25;
 const WORST_SIGMA_MPS = 1.5;
-/** With the receiver silent for longer, nothing vouches for the wheels any more. */
+/** When the receiver has been silent for longer, nothing confirms the wheels any more. */
 const RECEIVER_VOUCHES_S = 5;
 
 type WheelsState = "used" | "locked" | "lifted" | "silent";
@@ -26,14 +26,14 @@ export interface GroundSpeed {
   readonly speedMps: number;
   readonly sigmaMps: number;
   readonly accelerationMps2: number;
-  /** What became of the undriven wheels last heard. */
+  /** State of the undriven wheels at their last reading. */
   readonly wheels: WheelsState;
 }
 
 export interface GroundSpeedFilter {
-  /** A receiver speed by its epoch's time on the base; the receiver's delay is taken off here. */
+  /** A receiver speed at its epoch's time on the base; the receiver's delay is subtracted here. */
   pushEpoch(epochS: number, speedMps: number): void;
-  /** Undriven sensors in their own units and mapped order; null or 0 is unknown. */
+  /** Undriven sensors in their own units, in mapped order; null or 0 is unknown. */
   pushWheels(tS: number, readings: readonly (number | null)[]): void;
   /** The speed at a time not before the last reading, or null when unknown. */
   at(tS: number): GroundSpeed | null;
@@ -47,7 +47,7 @@ interface State {
   readonly p: readonly [number, number, number, number, number, number];
 }
 
-/** A receiver's speed, or what each undriven wheel said: NaN where it was silent or stood out at once. */
+/** A receiver's speed, or each undriven wheel's reading; NaN where it was silent or clearly wrong. */
 interface Reading {
   readonly tS: number;
   readonly mps: readonly number[];
@@ -55,7 +55,7 @@ interface Reading {
   readonly receiver: boolean;
 }
 
-/** What is known of `from` at a later time. */
+/** The state `from`, predicted to a later time. */
 function advanced(from: State, toS: number, noise: Calibration["receiverNoise"]): State {
   const dt = toS - from.tS;
   if (dt <= 0) return from;
@@ -78,7 +78,7 @@ function advanced(from: State, toS: number, noise: Calibration["receiverNoise"])
   };
 }
 
-/** `before` with what was measured then. `h` is 1 where the receiver's own error is in it, 0 for wheels. */
+/** The state `before`, corrected by a measurement. `h` is 1 where it includes the receiver's own error, 0 for wheels. */
 function corrected(before: State, said: { readonly mps: number; readonly sigmaMps: number }, h: 0 | 1): State {
   const [vv, va, vb, aa, ab, bb] = before.p;
   const [cv, ca, cb] = [vv + h * vb, va + h * ab, vb + h * bb];
@@ -115,7 +115,7 @@ export function createGroundSpeedFilter(calibration: Calibration): GroundSpeedFi
       const undone = history.pop();
       if (undone !== undefined) later.unshift(undone.reading);
     }
-    // An epoch from before all that is remembered is taken at the oldest instant there is.
+    // An epoch older than everything remembered is applied at the oldest instant.
     let here = history.length > 0 ? history[history.length - 1].after : (state ?? begin(reading));
     if (history.length === 0 && later.length > 0) here = begin(reading);
     for (const each of [reading, ...later]) {
@@ -132,7 +132,7 @@ export function createGroundSpeedFilter(calibration: Calibration): GroundSpeedFi
     return { tS: reading.tS, x: [reading.mps[0], 0, 0], p: [25, 0, 0, 25, 0, noise.correlatedMps ** 2] };
   }
 
-  /** Works out anew all that is remembered: a wheel was found to have been wrong for a while. */
+  /** Computes all that is remembered again: a wheel turned out to have been wrong for a while. */
   function replay(): void {
     const [oldest, ...rest] = history;
     if (oldest === undefined) return;
@@ -173,7 +173,7 @@ export function createGroundSpeedFilter(calibration: Calibration): GroundSpeedFi
         if (reading === null || !Number.isFinite(reading) || scale === undefined) return;
         const mps = Math.abs(reading) * scale.value;
         if (reading === 0 || mps < undrivenThresholdMps) {
-          // A 0 is unknown near standing; far above it, it is a wheel that does not turn.
+          // Near standing, a 0 is unknown. Far above it, a 0 means that the wheel does not turn.
           if (now.x[0] > undrivenThresholdMps + 2) low += 1;
           return;
         }
@@ -184,7 +184,7 @@ export function createGroundSpeedFilter(calibration: Calibration): GroundSpeedFi
         if (standing === "locked" || (standing === "used" && mps - now.x[0] < -gate)) low += 1;
         else if (standing === "lifted" || mps - now.x[0] > gate) high += 1;
         else return;
-        // Kept for the receiver to judge, not taken.
+        // Kept for comparison with the receiver, but not used.
         sigmas[j] = Number.NaN;
       });
       const reading: Reading = { tS, mps: all, sigmaMps: sigmas, receiver: false };

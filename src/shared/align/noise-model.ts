@@ -4,7 +4,7 @@
  * least squares on the data. Closed forms: see the test.
  */
 
-/** Shape of the noise; the common scale is fitted apart. */
+/** Shape of the noise; the common scale is fitted separately. */
 export interface NoiseShape {
   /** Correlated variance over white variance. */
   readonly ratio: number;

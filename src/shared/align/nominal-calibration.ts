@@ -1,4 +1,4 @@
-/** What is known of a car before it has driven: set-up or tyre marking, wide intervals, and notes that say so. */
+/** The calibration of a car that has not been driven yet: from set-up or tyre marking, with wide intervals and notes that say so. */
 import { STANDARD_GRAVITY_MPS2 } from "../kernel/units.ts";
 import type { SetUp } from "../setup/set-up.ts";
 import { nominalRollingRadiusM, parseTyreSize } from "../setup/tyre-size.ts";
@@ -9,7 +9,7 @@ const TYPICAL_STIFFNESS = 18;
 const STIFFNESS_SPREAD_95 = 0.8;
 const UNKNOWN_DELAY_S = 0.1;
 const UNKNOWN_DELAY_95_S = 0.1;
-/** A rolling radius that a person entered; a marking says less. */
+/** 95 % half width, as a share, of a rolling radius that a person entered; a tyre marking is less exact. */
 const ENTERED_RADIUS_95 = 0.02;
 const MARKED_RADIUS_95 = 0.035;
 const SENSOR_SCALE_95 = 0.04;
@@ -22,7 +22,7 @@ export interface SensorUnits {
   readonly driven?: readonly string[];
 }
 
-/** A calibration to start from without data. Throws RangeError on a set-up with neither radius nor tyre. */
+/** A calibration without data, to start from. Throws RangeError on a set-up with neither radius nor tyre. */
 export function nominalCalibration(setUp: SetUp, units: SensorUnits = {}): Calibration {
   const rollingRadiusM = nominalRadius(setUp);
   const sensors = (choices: readonly { signal: string }[] | undefined, given: readonly string[] | undefined): WheelScale[] =>

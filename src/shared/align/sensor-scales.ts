@@ -1,4 +1,4 @@
-/** Scales of single wheel sensors once the car's speed is calibrated. A sensor too seldom heard keeps a wide, unknown scale. */
+/** Scales of single wheel sensors once the car's speed is calibrated. A sensor with too few readings keeps a wide, unknown scale. */
 import { SIGMA_PER_MAD, TWO_SIDED_95, median } from "../kernel/statistics.ts";
 import type { AlignedRecording } from "./aligned-recording.ts";
 import type { Figure, WheelScale } from "./calibration.ts";
@@ -7,7 +7,7 @@ import { type UndrivenMean, undrivenThresholdMps } from "./undriven-fit.ts";
 
 const LEAST_RATIOS = 60;
 
-/** Each undriven sensor from their common scale. */
+/** Each undriven sensor's scale, from its ratio to their mean. */
 export function undrivenScales(
   recording: AlignedRecording,
   undriven: UndrivenMean,
@@ -20,7 +20,7 @@ export function undrivenScales(
   });
 }
 
-/** Driven sensors and motor turn together (the mean of both wheels, through an open differential): slip drops out. */
+/** Driven sensors against the motor, which turns with the mean of both wheels (open differential): slip cancels out. */
 export function drivenScales(recording: AlignedRecording, grid: DriveGrid, radius: Figure): WheelScale[] {
   return (recording.roles.drivenWheelSpeeds ?? []).map((column, j) => {
     const ratios: number[] = [];
@@ -36,7 +36,7 @@ export function drivenScales(recording: AlignedRecording, grid: DriveGrid, radiu
   });
 }
 
-/** Greatest speed below which one of the undriven sensors reads 0 or nothing; 0 where none was seen to. */
+/** Greatest speed below which one of the undriven sensors reads 0 or nothing; 0 where none did. */
 export function greatestThresholdMps(recording: AlignedRecording, scales: readonly WheelScale[], grid: DriveGrid, radiusM: number): number {
   const columns = recording.roles.undrivenWheelSpeeds ?? [];
   return Math.max(0, ...columns.map((column, j) => undrivenThresholdMps(column, scales[j]?.value ?? 1, grid, radiusM)));

@@ -1,19 +1,22 @@
-/** Spans in which a stream said nothing: what was not heard is not known, and nothing is bridged over it. Steps of the stream's own rate are no silence. */
+/**
+ * Spans in which a stream was silent: what was not heard is unknown, and nothing is interpolated over it. The stream's normal steps are no
+ * silence.
+ */
 import { median } from "../kernel/statistics.ts";
 import { indexAtOrBefore } from "./timed-lookup.ts";
 
 export interface Silence {
-  /** The last reading before, and the first after; the asked span's own ends where there is none. */
+  /** The last reading before the silence and the first after it; the ends of the requested span where there is none. */
   readonly fromS: number;
   readonly toS: number;
 }
 
-/** A slow message's own steps are no hole. */
+/** A slow message's normal steps are no silence. */
 const STEPS = 3.5;
-/** Readings beside the asked span that tell the stream's own rate. */
+/** Readings beside the requested span that show the stream's own rate. */
 const BESIDE = 100;
 
-/** Silences of more than `leastS`, and of more than 3.5 of the stream's own steps, that overlap `fromS` to `toS`. Times never fall. */
+/** Silences that overlap `fromS` to `toS` and are longer than `leastS` and than 3.5 of the stream's own steps. Times never fall. */
 export function silencesOf(tS: ArrayLike<number>, fromS: number, toS: number, leastS: number): Silence[] {
   const first = Math.max(0, indexAtOrBefore(tS, fromS));
   const last = Math.min(tS.length - 1, indexAtOrBefore(tS, toS) + 1);
@@ -29,7 +32,7 @@ export function silencesOf(tS: ArrayLike<number>, fromS: number, toS: number, le
   return found;
 }
 
-/** Median step between two indices; 0 where fewer than two readings are there. */
+/** Median step between two indices; 0 where there are fewer than two readings. */
 function stepOf(tS: ArrayLike<number>, from: number, to: number): number {
   const steps: number[] = [];
   for (let i = Math.max(1, from); i <= Math.min(tS.length - 1, to); i++) steps.push(tS[i] - tS[i - 1]);

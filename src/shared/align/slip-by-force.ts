@@ -1,7 +1,7 @@
 /**
- * Slip stiffness from the bus alone: the speed that torque makes of the car's mass against the speed the motor turns with.
- * What the tyre slips under force is all that the two may differ by, once mass, drag, rolling and a road that wanders are
- * fitted. Frees the receiver's delay from slip, which under gentle driving looks like it. Null where too little is left.
+ * Fits slip stiffness on the bus alone. Torque through the car's mass gives one speed, the motor another; once mass, drag, rolling and a
+ * varying slope are fitted, only tyre slip explains the difference. Gentle driving cannot separate slip from the receiver's delay; this
+ * can. Null where too little is left.
  */
 import { STANDARD_GRAVITY_MPS2 } from "../kernel/units.ts";
 import type { SetUp } from "../setup/set-up.ts";
@@ -23,32 +23,34 @@ import { createForceWhitener, MOTOR_SHAPES } from "./force-noise.ts";
 import { bentTorque, bentTorqueByBend, type SlipKnowledge, statementsOf } from "./slip-curve.ts";
 import { alone, weighedStep } from "./weighed-step.ts";
 
-/** Every tenth grid point: the grid's smoothing joins nearer ones. */
+/** Every tenth grid point: the grid's smoothing correlates nearer ones. */
 const STRIDE = 10;
 const LEAST_POINTS = 100;
 const PASSES = 4;
-/** Share of slip left open by what is not fitted: load moving with slopes and gusts, a contact patch that lags (from memory). */
+/**
+ * Share of slip left open by effects that are not fitted: load that moves with slopes and gusts, a contact patch that lags (from memory).
+ */
 const MODEL_SHARE = 0.02;
-/** An axle whose inertia the set-up leaves out is typical to 3 kg m2: 2 % of a car's mass, and as much of slip. */
+/** An axle inertia that the set-up leaves out is typical to 3 kg m2: 2 % of a car's mass, and as much of slip. */
 const UNKNOWN_AXLE_SHARE = 0.02;
-/** Places among the parameters: gain, loss, drag, roll, slip, bend, twist, report. */
+/** Indices of the parameters: gain, loss, drag, roll, slip, bend, twist, report. */
 const SLIP = 4;
 
-/** An answer with the standard deviation of acceleration that it leaves to the road, m/s2. */
+/** An answer, with the standard deviation of acceleration that it attributes to the road, m/s2. */
 interface Answer extends SlipKnowledge {
   readonly slopeMps2: number;
 }
 
 /**
- * Fits slip, bend and twist; `known` is what is known of them beforehand. `radiusM` need only be near. A slope that the
- * driver's foot answers hides in the torque, one that it leaves alone in the acceleration. So slip is fitted against either;
- * where the road is as rough for both, the answer lies between them and what they differ by stays open.
+ * Fits slip, bend and twist. `known` is prior knowledge of them; `radiusM` need only be approximate. A slope that the driver corrects by
+ * pedal shows in the torque, one that the driver ignores shows in the acceleration. So slip is fitted against each of them. Where both give
+ * an equally rough road, the answer lies between the two and its interval covers their difference.
  */
 export function fitSlipByForce(grid: DriveGrid, setUp: SetUp, radiusM: number, known: SlipKnowledge): SlipKnowledge | null {
   const byTorque = fitAgainst(null, grid, setUp, radiusM, known);
   const byMotion = byTorque === null ? null : fitAgainst(byTorque, grid, setUp, radiusM, known);
   if (byTorque === null || byMotion === null) return null;
-  // On a level road torque leaves nothing to the road, and only a poor answer of motion would.
+  // On a level road the fit against torque leaves nothing to the road; then it alone counts.
   const share = 0.5 * Math.min(1, (byTorque.slopeMps2 / byMotion.slopeMps2) ** 2);
   const open = Math.hypot(MODEL_SHARE, setUp.car.wheelInertiaKgM2 === undefined ? UNKNOWN_AXLE_SHARE : 0);
   const [a, b] = [byTorque.mean, byMotion.mean];
@@ -62,7 +64,7 @@ export function fitSlipByForce(grid: DriveGrid, setUp: SetUp, radiusM: number, k
   };
 }
 
-/** Against torque; or, where an answer of that is given, against the torque that the car's motion asks for by it. */
+/** Fits against torque; or, where an answer by torque is given, against the torque that the car's motion then needs. */
 function fitAgainst(before: SlipKnowledge | null, grid: DriveGrid, setUp: SetUp, radiusM: number, known: SlipKnowledge): Answer | null {
   const { massKg, gearRatio, dragAreaM2 = DRAG_AREA_M2 } = setUp.car;
   const calm = grid.gentle.map((gentle, i) => (gentle === 1 && Number.isFinite(grid.twistNmps[i]) ? 1 : 0));
@@ -83,7 +85,7 @@ function fitAgainst(before: SlipKnowledge | null, grid: DriveGrid, setUp: SetUp,
   const stretches = rows.map((i) => stretch[i]);
   const beforehand = [
     { at: 0, mean: 1, sigma: GAIN_SIGMA },
-    // The grid's torque holds the usual loss already.
+    // The grid's torque already contains the usual loss.
     { at: 1, mean: 0, sigma: GEAR_LOSS_SIGMA },
     { at: 2, mean: 1, sigma: DRAG_SIGMA },
     { at: 3, mean: 0, sigma: ROLL_SIGMA_MPS2 },
@@ -144,17 +146,17 @@ function fitAgainst(before: SlipKnowledge | null, grid: DriveGrid, setUp: SetUp,
 
 interface Motion {
   readonly grid: DriveGrid;
-  /** Of the driven wheels' road, m/s. */
+  /** Road speed of the driven wheels, m/s. */
   readonly speed: Float64Array;
-  /** Of the air, m/s2. */
+  /** Deceleration by the air, m/s2. */
   readonly drag: Float64Array;
   readonly known: SlipKnowledge;
   readonly radiusM: number;
-  /** At the motor. */
+  /** Motor torque per m/s2 of acceleration. */
   readonly nmPerMps2: number;
 }
 
-/** Torque that the car's own motion asks for on level ground: slip and twist, which go with torque, are first taken off the motor's speed. */
+/** Torque that the car's motion needs on level ground. Slip and twist depend on torque and are first subtracted from the motor's speed. */
 function torqueOfMotion({ grid, speed, drag, known, radiusM, nmPerMps2 }: Motion): Float64Array {
   const [slipPerNm, bend, twist] = known.mean;
   const ground = speed.map(

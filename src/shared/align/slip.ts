@@ -3,8 +3,8 @@ import { TWO_SIDED_95 } from "../kernel/statistics.ts";
 import { MPS_PER_KMH } from "../kernel/units.ts";
 import type { Calibration } from "./calibration.ts";
 
-/** Below this slip speed is given and the ratio is not. */
-const LEAST_RATIO_MPS = 10 * MPS_PER_KMH;
+/** Below this speed only slip speed is given, not the ratio. */
+export const LEAST_RATIO_MPS = 10 * MPS_PER_KMH;
 
 export interface SlipInput {
   /** Driven wheel, rad/s: motor speed over the gear ratio, or a sensor over its scale. */
@@ -23,7 +23,7 @@ export interface Slip {
   readonly ratioSigma: number | null;
 }
 
-/** Slip with uncertainty from radius, receiver delay (as speed: delay error times acceleration) and ground speed. */
+/** Slip with its uncertainty from radius, receiver delay (as a speed: delay error times acceleration) and ground speed. */
 export function slipAt({ spinRadps, groundSpeedMps, groundSigmaMps, accelerationMps2 }: SlipInput, calibration: Calibration): Slip {
   const { rollingRadiusM, gnssDelayS } = calibration;
   const wheelMps = spinRadps * rollingRadiusM.value;
@@ -32,7 +32,7 @@ export function slipAt({ spinRadps, groundSpeedMps, groundSigmaMps, acceleration
   const groundSigma = Math.hypot(groundSigmaMps, (accelerationMps2 * gnssDelayS.plusMinus95) / TWO_SIDED_95);
   const speedSigmaMps = Math.hypot(wheelSigma, groundSigma);
   if (groundSpeedMps < LEAST_RATIO_MPS) return { speedMps, speedSigmaMps, ratio: null, ratioSigma: null };
-  // d(wR/v - 1): a ground speed error counts once more by the wheel's own speed over v.
+  // d(wR/v - 1): an error of ground speed is multiplied by wheel speed over v.
   const ratioSigma = Math.hypot(wheelSigma, (groundSigma * wheelMps) / groundSpeedMps) / groundSpeedMps;
   return { speedMps, speedSigmaMps, ratio: speedMps / groundSpeedMps, ratioSigma };
 }

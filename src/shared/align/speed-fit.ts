@@ -1,7 +1,7 @@
 /**
- * Fits receiver speed as scale x (spin - twist) / (1 + slip x torque), a delay ago, with noise that is correlated in time. The shape
- * of the noise is not known, so every shape is weighed by how well it explains the data (restricted likelihood) and the
- * interval carries what that leaves open. Outliers are left out and counted. Null when too few epochs can be used.
+ * Fits receiver speed as scale x (spin - twist) / (1 + slip x torque), a delay ago, with noise that is correlated in time. The shape of the
+ * noise is unknown: each shape is weighted by how well it explains the data (restricted likelihood), and the interval includes that
+ * uncertainty. Outliers are left out and counted. Null when too few epochs can be used.
  */
 import { nonlinearLeastSquares } from "../kernel/nonlinear-least-squares.ts";
 import { atTime, type DriveGrid, isMarked } from "./drive-grid.ts";
@@ -11,18 +11,18 @@ import { weighedStep } from "./weighed-step.ts";
 
 export interface SpeedFitInput {
   readonly grid: DriveGrid;
-  /** What is multiplied by the scale: driven spin, or the undriven sensors' mean. */
+  /** The column that the scale multiplies: driven spin, or the mean of the undriven sensors. */
   readonly spin: Float64Array;
   /** 1 where spin and torque may be used. */
   readonly mask: Uint8Array;
-  /** What slip is proportional to. For undriven wheels: acceleration, which moves their load and so their radius. */
+  /** What slip is proportional to. For undriven wheels this is acceleration, which moves their load and so their radius. */
   readonly torqueNm: Float64Array;
   /** True for driven wheels: slip bends and shafts twist. */
   readonly driven: boolean;
   readonly epochS: Float64Array;
   readonly speedMps: Float64Array;
   readonly start: { readonly scale: number; readonly delayS: number };
-  /** What is known beforehand of slip (for undriven wheels: per m/s2), its bend and the shafts' twist. */
+  /** Prior knowledge of slip (for undriven wheels: per m/s2), its bend and the shafts' twist. */
   readonly known: SlipKnowledge;
 }
 
@@ -39,12 +39,12 @@ export interface SpeedFit {
 
 const STEADY = [1, 0, 0, 0, 0];
 const LEAST_EPOCHS = 12;
-const OUTLIER_SIGMAS = 4.5;
+export const OUTLIER_SIGMAS = 4.5;
 const MODERATE_NOISE: NoiseShape = { ratio: 1, correlationS: 1 };
-/** Acceleration is taken over twice this: shorter, and sensor noise passes for information about delay. */
+/** Acceleration is the slope over twice this. Over less, sensor noise would count as information about the delay. */
 const SLOPE_STEP_S = 0.1;
 
-/** Runs the fit. Epochs whose past was not gentle, or whose speed is unknown, are left out. */
+/** Runs the fit. Leaves out epochs of unknown speed and those with a past that was not gentle. */
 export function fitSpeed(input: SpeedFitInput): SpeedFit | null {
   const { start, known } = input;
   let parameters: Float64Array = Float64Array.from([start.scale, start.delayS, ...known.mean]);
@@ -103,7 +103,7 @@ function linearise(
     const at = input.epochS[rows[k]] - parameters[1];
     const value = model(input, parameters, at);
     if (!Number.isFinite(value)) {
-      // A trial delay that leaves the recording: no information, a large misfit.
+      // A trial delay that leaves the recording carries no information: a large misfit.
       residuals[k] = 10;
       for (const column of derivatives) column[k] = 0;
       continue;
@@ -123,7 +123,7 @@ function linearise(
   }
 }
 
-/** What is known of slip, its bend and the shafts' twist before the drive, from where they stand now. */
+/** Prior knowledge of slip, its bend and the shafts' twist, relative to their present values. */
 function beforehand({ known }: SpeedFitInput, now: ArrayLike<number>): { readonly weights: Float64Array; readonly off: number }[] {
   return statementsOf(known).map((statement) => ({
     weights: Float64Array.of(0, 0, ...statement),
@@ -131,7 +131,7 @@ function beforehand({ known }: SpeedFitInput, now: ArrayLike<number>): { readonl
   }));
 }
 
-/** A first answer under moderate noise, from wherever the delay starts. */
+/** A first answer with moderate noise, whatever delay it starts from. */
 function coarse(input: SpeedFitInput, rows: readonly number[], start: Float64Array): Float64Array {
   const whitener = createWhitener(
     rows.map((i) => input.epochS[i]),
@@ -148,7 +148,7 @@ function coarse(input: SpeedFitInput, rows: readonly number[], start: Float64Arr
       linearise(input, rows, parameters, data, columns);
       whitener.whiten(data);
       for (const column of columns) whitener.whiten(column);
-      // Typical receiver noise stands in for the scale that is not fitted yet.
+      // Typical receiver noise is used until the scale is fitted.
       const typicalMps = 0.03;
       for (const column of [data, ...columns]) for (let k = 0; k < column.length; k++) column[k] /= typicalMps;
       for (const column of derivatives) column.fill(0, rows.length);
@@ -163,7 +163,7 @@ function coarse(input: SpeedFitInput, rows: readonly number[], start: Float64Arr
   return fit.parameters;
 }
 
-/** One linearised step from `at`, weighed over all noise shapes. */
+/** One linearised step from `at`, weighted over all noise shapes. */
 function marginalise(input: SpeedFitInput, rows: readonly number[], at: Float64Array, shapes: readonly NoiseShape[]) {
   const times = rows.map((i) => input.epochS[i]);
   const residuals = new Float64Array(rows.length);
@@ -174,7 +174,7 @@ function marginalise(input: SpeedFitInput, rows: readonly number[], at: Float64A
     derivatives,
     shapes,
     whitenerOf: (shape) => createWhitener(times, shape),
-    // Plain white noise is one shape against many alike: it starts level with all of them together.
+    // Plain white noise is one shape against many similar ones: its prior weight equals that of all the others together.
     logPrior: ({ ratio }) => (ratio === 0 ? Math.log(NOISE_SHAPES.length - 1) : 0),
     beforehand: beforehand(input, at),
   });

@@ -1,4 +1,4 @@
-/** Looks values up in time-ordered columns. Outside the column or past `staleS` the answer is NaN: unknown, never the last value. */
+/** Looks up values in columns ordered by time. Outside of the column or past `staleS` the answer is NaN: unknown, never the last value. */
 import type { TimedColumn } from "./aligned-recording.ts";
 
 /** Index of the last element at or before t; -1 when t lies before all of them. */
@@ -13,14 +13,14 @@ export function indexAtOrBefore(times: ArrayLike<number>, t: number): number {
   return low - 1;
 }
 
-/** Value of the last frame at or before t, or NaN when it is older than staleS. */
+/** Value of the last frame at or before t; NaN when it is older than staleS. */
 export function heldAt(column: TimedColumn | undefined, t: number, staleS: number): number {
   if (!column) return Number.NaN;
   const i = indexAtOrBefore(column.tS, t);
   return i >= 0 && t - column.tS[i] <= staleS ? column.value[i] : Number.NaN;
 }
 
-/** Straight line between the frames around t; held beyond the last for staleS; NaN across a gap longer than staleS. */
+/** Straight line between the frames around t; the last value holds for staleS; NaN across a gap longer than staleS. */
 export function lineAt(column: TimedColumn | undefined, t: number, staleS: number): number {
   if (!column) return Number.NaN;
   const i = indexAtOrBefore(column.tS, t);

@@ -1,6 +1,6 @@
 /**
- * Undriven wheels against driven ones, both on the bus clock: the driven radius in sensor units and slip per Nm, free of
- * the receiver and its delay. Also each sensor's own scale and threshold. Null when sensors and gentle driving never met.
+ * Compares undriven with driven wheels, both on the bus clock. Gives the driven radius in sensor units and slip per Nm, independent of the
+ * receiver and its delay, and each sensor's scale and threshold. Null when there is no gentle driving with the sensors.
  */
 import { median, SIGMA_PER_MAD } from "../kernel/statistics.ts";
 import { linearLeastSquares } from "../kernel/linear-least-squares.ts";
@@ -8,21 +8,27 @@ import type { TimedColumn } from "./aligned-recording.ts";
 import { type DriveGrid, GRID_STEP_S } from "./drive-grid.ts";
 import { bentTorque, bentTorqueByBend, openAtZeroForce, SLIP_BEND, SLIP_BEND_SIGMA, TWIST, TWIST_SIGMA } from "./slip-curve.ts";
 
-/** Every fifth grid point: faster frames repeat themselves. */
+/** Every fifth grid point: frames are not so frequent, so nearer points repeat each other. */
 const STRIDE = 5;
 const LEAST_POINTS = 60;
-/** Driving force over axle load: sensors this good see the slip curve bend in more than one term, so only its beginning is used. */
+/**
+ * Driving force over axle load. These sensors are precise enough to see more than one term of the slip curve's bend, so only its beginning
+ * is used.
+ */
 const MOST_LOAD_SHARE = 0.2;
 const OUTLIER_SIGMAS = 4;
-/** Never an outlier below this share of speed: the slip curve's own shape is not noise to be trimmed away. */
+/** A residual below this share of speed is never an outlier: the slip curve's own shape must not be trimmed away as noise. */
 const OUTLIER_LEAST_SHARE = 0.002;
-/** Gear loss of 1.5 % of slip either way is known to about half (from memory); 0.9 % holds 95 % of both generators' cars. See openAtZeroForce(). */
+/**
+ * Gear loss of 1.5 % of slip, driving and braking, is known to about half (from memory); 0.9 % covers 95 % of both generators' cars. See
+ * openAtZeroForce().
+ */
 const LOSS_SHARE = 0.009;
-/** Share of the slope itself that is left open. */
+/** Share of the slip slope that stays uncertain. */
 const SLIP_MODEL_ERROR = 0.04;
 
 export interface UndrivenMean {
-  /** Mean of the sensors, each first brought to the first one's unit; NaN where fewer than all are known. */
+  /** Mean of the sensors in the unit of the first one; NaN where one of them is unknown. */
   readonly mean: Float64Array;
   /** Unit of the mean per unit of each sensor. */
   readonly relative: readonly number[];
@@ -61,8 +67,8 @@ export interface DrivenRatio {
 }
 
 /**
- * Fits mean = perSpin x (spin - twist) / (1 + slip x bent torque) over gentle driving: outliers left out, correlated noise
- * allowed for, the bend of the slip curve and the shafts' twist held to what is known of tyres and shafts.
+ * Fits mean = perSpin x (spin - twist) / (1 + slip x bent torque) on gentle driving. Outliers are left out and correlated noise is allowed
+ * for. The slip curve's bend and the shafts' twist have priors from what is known of tyres and shafts.
  */
 export function fitDrivenRatio(grid: DriveGrid, mean: Float64Array): DrivenRatio | null {
   let places: number[] = [];
@@ -78,7 +84,7 @@ export function fitDrivenRatio(grid: DriveGrid, mean: Float64Array): DrivenRatio
     const y = new Float64Array(n + 2);
     const columns = [0, 1, 2, 3].map(() => new Float64Array(n + 2));
     places.forEach((i, k) => {
-      // Gauss-Newton about the present slip, bend and twist, the scale entering straight.
+      // Gauss-Newton around the present slip, bend and twist; the model is linear in the scale.
       const force = bentTorque(grid.slipTorqueNm[i], grid.loadShare[i], bend);
       const lessened = 1 + slip * force;
       const rolled = (grid.spin[i] - twist * grid.twistNmps[i]) / lessened;
@@ -90,7 +96,7 @@ export function fitDrivenRatio(grid: DriveGrid, mean: Float64Array): DrivenRatio
     });
     const perSpinBefore = answer?.perSpin ?? 1;
     if (Number.isFinite(variance)) {
-      // These steps come multiplied by the scale, as every column but the first does.
+      // These steps are multiplied by the scale, as is every column but the first.
       const sigma = Math.sqrt(variance);
       const bendWeight = sigma / (SLIP_BEND_SIGMA * perSpinBefore);
       columns[2][n] = bendWeight;
@@ -127,7 +133,7 @@ export function fitDrivenRatio(grid: DriveGrid, mean: Float64Array): DrivenRatio
   return answer;
 }
 
-/** How much longer a correlated residual must be watched than a white one. */
+/** By how much correlation raises the variance: a correlated residual needs more observations than a white one. */
 function varianceInflation(residuals: Float64Array, places: readonly number[]): number {
   let own = 0;
   for (const value of residuals) own += value * value;
@@ -143,10 +149,13 @@ function varianceInflation(residuals: Float64Array, places: readonly number[]): 
   return inflation;
 }
 
-/** A wheel on its way to rest passes all speeds: a sensor that follows it shows less than this between two frames. */
+/** A wheel that comes to rest passes through all speeds; a sensor that shows them steps by less than this between two frames. */
 const BLIND_FROM_MPS = 0.2;
 
-/** Least speed the sensors show while the car is known to move slower, or without motor speed is likely to; 0 where they are not blind. */
+/**
+ * Least speed that the sensors show while the car is known to move slower (without motor speed: probably moves slower). 0 where they show
+ * all speeds.
+ */
 export function undrivenThresholdMps(sensor: TimedColumn, scale: number, grid: DriveGrid, radiusM: number): number {
   let zeroOnTheMove = false;
   let zeros = false;
@@ -158,10 +167,10 @@ export function undrivenThresholdMps(sensor: TimedColumn, scale: number, grid: D
     zeros = true;
     const i = Math.round((sensor.tS[k] - grid.startS) / GRID_STEP_S);
     const wheelMps = i >= 0 && i < grid.count ? grid.spin[i] * radiusM : 0;
-    // A driven wheel can spin on the spot, but not gently: torque near nothing.
+    // A driven wheel can spin on the spot, but not gently: this needs torque near zero.
     if (wheelMps > 0.2 && wheelMps < 3) zeroOnTheMove = true;
   }
-  // Without motor speed nothing says that the car moved at a 0: then a least reading that high is itself the sign.
+  // Without motor speed nothing shows that the car moved while a sensor read 0. Then a high least reading is itself the sign.
   const blind = zeroOnTheMove || (!grid.known.motorSpeed && zeros && least * scale > BLIND_FROM_MPS);
   return blind && Number.isFinite(least) ? least * scale : 0;
 }

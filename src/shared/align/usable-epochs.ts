@@ -1,13 +1,13 @@
-/** Which receiver epochs a calibration may use, and how many seconds of driving they are. Unusable speeds are NaN. */
+/** Which receiver epochs a calibration may use, and how many seconds of driving they cover. Unusable speeds are NaN. */
 import type { AlignedRecording } from "./aligned-recording.ts";
 
 const BEND_SPAN_S = 1.2;
 /** Radius of 50 m: there a car's front and rear wheels differ by about a thousandth. */
 const MOST_CURVATURE_PER_M = 1 / 50;
-/** Longer from one used epoch to the next is time that was not used. */
-const LONGEST_STEP_S = 1.5;
+/** A longer step between used epochs is time that was not used. */
+export const LONGEST_STEP_S = 1.5;
 
-/** Speeds of valid epochs in near-straight driving: in a bend each wheel and the receiver go ways of their own. */
+/** Speeds of valid epochs in nearly straight driving. In a bend each wheel and the receiver follow their own radius. */
 export function usableSpeeds(recording: AlignedRecording): Float64Array {
   const { speedMps, fix, courseDeg, tS } = recording.epochs;
   const usable = speedMps.map((speed, i) => (fix[i] === "none" || fix[i] === "estimated" ? Number.NaN : speed));
@@ -18,7 +18,7 @@ export function usableSpeeds(recording: AlignedRecording): Float64Array {
     const distanceM = speedMps[i] * (tS[to] - tS[from]);
     if (!(distanceM > 0)) continue;
     const turned = Math.abs(((courseDeg[to] - courseDeg[from] + 540) % 360) - 180) * (Math.PI / 180);
-    // Course is noisy by about the speed's noise over the speed.
+    // The noise of the course is about the noise of the speed over the speed.
     const noise = 0.15 / Math.min(speedMps[from], speedMps[to]);
     if (turned - noise > distanceM * MOST_CURVATURE_PER_M) for (let k = from; k <= to; k++) usable[k] = Number.NaN;
   }

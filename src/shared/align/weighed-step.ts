@@ -1,10 +1,9 @@
 /**
- * One linearised least squares step under noise whose shape is not known: every shape is weighed by how well it explains
- * the data (restricted likelihood), and the covariance carries what that leaves open. A direction without information
- * gets a huge variance, never an infinite one.
+ * One linearised least squares step under noise of unknown shape: every shape is weighted by how well it explains the data (restricted
+ * likelihood), and the covariance includes that uncertainty. A direction without information gets a huge variance, never an infinite one.
  */
 
-/** Replaces columns by standardised innovations: see noise-model.ts. */
+/** Replaces columns by their standardised innovations: see noise-model.ts. */
 export interface Whitening {
   /** Sum of the log innovation variances (white variance 1). */
   readonly logDeterminant: number;
@@ -16,9 +15,9 @@ export interface StepInput<Shape> {
   readonly derivatives: readonly Float64Array[];
   readonly shapes: readonly Shape[];
   readonly whitenerOf: (shape: Shape) => Whitening;
-  /** Log of what a shape weighs before the data. */
+  /** Log of a shape's prior weight. */
   readonly logPrior: (shape: Shape) => number;
-  /** Knowledge beforehand, as observations of unit variance: weights x step = off. */
+  /** Prior knowledge as observations of unit variance: weights x step = off. */
   readonly beforehand: readonly { readonly weights: ArrayLike<number>; readonly off: number }[];
 }
 
@@ -26,16 +25,16 @@ export interface WeighedStep<Shape> {
   readonly step: Float64Array;
   /** Row by row. */
   readonly covariance: Float64Array;
-  /** The likeliest shape, its white variance, and the innovations it leaves, in standard deviations. */
+  /** The likeliest shape, its white variance, and its innovations in standard deviations. */
   readonly best: { readonly shape: Shape; readonly variance: number; readonly standardised: Float64Array };
   /** Shapes worth trying again. */
   readonly likely: readonly Shape[];
 }
 
-/** A noise shape this much (in log likelihood) behind the best is not tried in the passes that follow. */
+/** A noise shape this far (in log likelihood) behind the best is left out of the following passes. */
 const NEGLIGIBLE = 8;
 
-/** Knowledge of single parameters, each with its mean and standard deviation, from where they stand now. */
+/** Prior knowledge of single parameters: each one's mean and standard deviation, relative to its present value. */
 export function alone(
   known: readonly { readonly at: number; readonly mean: number; readonly sigma: number }[],
   now: ArrayLike<number>,
@@ -47,7 +46,7 @@ export function alone(
   });
 }
 
-/** Weighs the step over all shapes. Throws RangeError without a shape. */
+/** Takes the step weighted over all shapes. Throws RangeError without a shape. */
 export function weighedStep<Shape>({
   residuals,
   derivatives,
@@ -80,7 +79,7 @@ export function weighedStep<Shape>({
     const logWeight = logPrior(shape) - 0.5 * ((n - p) * Math.log(variance) + whitener.logDeterminant + free.logDeterminant);
     for (let i = 0; i < gram.length; i++) gram[i] /= variance;
     for (let i = 0; i < p; i++) moment[i] /= variance;
-    // Knowledge beforehand counts like one more observation of each.
+    // Prior knowledge counts like one more observation each.
     for (const { weights, off } of beforehand) {
       for (let a = 0; a < p; a++) {
         moment[a] += weights[a] * off;
@@ -135,7 +134,7 @@ function solveSymmetric(
   let logDeterminant = 0;
   for (let i = 0; i < p; i++) logDeterminant -= 2 * Math.log(scale[i]);
   for (let k = 0; k < p; k++) {
-    // A ridge at rounding level keeps a drive without information finite: its variance is then huge, not infinite.
+    // A tiny ridge, at rounding level, keeps the solution finite for a drive without information: its variance is then huge, not infinite.
     const pivot = Math.max(work[k * p + k], 1e-12);
     logDeterminant += Math.log(pivot);
     work[k * p + k] = 1;

@@ -1,14 +1,14 @@
 /**
- * Which undriven wheels may speak for the car's speed. They are heard ten times as often as the receiver and would carry the
- * estimate with them when they lock or leave the ground slowly; so each is held against the receiver at every epoch's own
- * instant. A wheel that was off twice running is set aside, and taken back once it agrees twice. Bounded by the wheels there are.
+ * Decides which undriven wheels may be used for the car's speed. They report ten times as often as the receiver, so a wheel that locks or
+ * leaves the ground slowly would pull the estimate with it. Each wheel is therefore compared with the receiver at every epoch's instant. A
+ * wheel that was off twice in a row is set aside; one that agrees twice in a row is used again. Memory is bounded by the number of wheels.
  */
 
-/** Off by less than this is the tyre's own slip under brakes or in a bend. */
+/** A smaller difference is the tyre's own slip under braking or in a bend. */
 const LEAST_MPS = 0.25;
 const SIGMAS = 4;
 const TWICE = 2;
-/** Readings further from the epoch's instant than this say nothing of it. */
+/** A reading further from the epoch's instant is not compared with it. */
 const NEAREST_S = 0.06;
 
 type WheelStanding = "used" | "locked" | "lifted";
@@ -21,9 +21,9 @@ interface WheelReading {
 
 export interface WheelTrust {
   of(wheel: number): WheelStanding;
-  /** Mean of the wheels in good standing, or null. */
+  /** Mean of the trusted wheels, or null. */
   mean(reading: WheelReading): { readonly mps: number; readonly sigmaMps: number } | null;
-  /** Holds the wheels against a receiver's speed at `tS`; true where a wheel's standing changed. */
+  /** Compares the wheels with a receiver's speed at `tS`; true where a wheel became trusted or was set aside. */
   judge(
     history: readonly { readonly reading: WheelReading & { readonly receiver: boolean } }[],
     tS: number,
@@ -35,7 +35,7 @@ export interface WheelTrust {
 /** All wheels trusted. */
 export function createWheelTrust(): WheelTrust {
   const standing: WheelStanding[] = [];
-  /** Epochs running that spoke against a wheel's standing. */
+  /** Number of epochs in a row that contradict a wheel's state. */
   const against: number[] = [];
   const of = (wheel: number): WheelStanding => standing[wheel] ?? "used";
 
@@ -48,7 +48,7 @@ export function createWheelTrust(): WheelTrust {
       );
       if (used.length === 0) return null;
       const mps = used.reduce((sum, { value }) => sum + value, 0) / used.length;
-      // Wheels that part leave the speed open by as much as they part, until the receiver says which is wrong.
+      // While trusted wheels differ, the speed is uncertain by their difference, until the receiver shows which one is wrong.
       const apartMps = used.reduce((most, { value }) => Math.max(most, Math.abs(value - mps)), 0);
       const sigma = used.reduce((sum, each) => sum + each.sigma, 0) / used.length;
       return { mps, sigmaMps: apartMps > SIGMAS * sigma ? Math.hypot(sigma, apartMps) : sigma };
@@ -64,7 +64,7 @@ export function createWheelTrust(): WheelTrust {
         const off = mps - speedMps;
         const most = Math.max(LEAST_MPS, SIGMAS * sigmaMps);
         const now: WheelStanding = Math.abs(off) <= most ? "used" : off < 0 ? "locked" : "lifted";
-        // Far off, once is enough.
+        // When the difference is large, one epoch is enough.
         against[j] = now === of(j) ? 0 : (against[j] ?? 0) + (Math.abs(off) > 2 * most ? TWICE : 1);
         if (against[j] < TWICE) return;
         standing[j] = now;

@@ -1,6 +1,6 @@
 /**
- * Run columns as bytes: little-endian head length, JSON head (names, units, rows), padding, then one Float32 block a column.
- * Anything that does not add up throws ContractError; unknown values stay NaN through both ways.
+ * Run columns as bytes: length of the head (little-endian), JSON head (names, units, rows), padding, then one block of 32-bit floats a
+ * column. Bytes that do not fit together throw ContractError; unknown values stay NaN.
  */
 import type { RunColumns } from "./contract.ts";
 import { ContractError } from "./contract-error.ts";
@@ -13,10 +13,10 @@ interface Head {
 
 const LENGTH_BYTES = 4;
 
-/** Float32 views need their offset on a multiple of 4. */
+/** A view of 32-bit floats needs an offset that is a multiple of 4. */
 const aligned = (offset: number) => Math.ceil(offset / 4) * 4;
 
-/** UTF-8 by hand, as `TextEncoder` is no part of the plain language that shared code may use. */
+/** UTF-8 written out here, because `TextEncoder` is not part of the plain language that shared code may use. */
 function utf8(text: string): Uint8Array {
   const escaped = encodeURIComponent(text);
   const bytes: number[] = [];
@@ -39,7 +39,7 @@ function fromUtf8(bytes: Uint8Array): string {
   }
 }
 
-/** Columns to bytes. Throws ContractError when names, units and columns differ in number. */
+/** Columns to bytes. Throws ContractError when the numbers of names, units and columns differ. */
 export function encodeColumns(data: RunColumns): Uint8Array {
   const { names, units, columns } = data;
   if (names.length !== columns.length || units.length !== columns.length) {
@@ -77,7 +77,7 @@ function readHead(bytes: Uint8Array): Head {
   return { names, units, rows };
 }
 
-/** Bytes to columns. Throws ContractError naming what does not add up. */
+/** Bytes to columns. Throws ContractError that names what does not fit. */
 export function decodeColumns(bytes: Uint8Array): RunColumns {
   if (bytes.length < LENGTH_BYTES) throw new ContractError(`Run columns: ${bytes.length} bytes are no head`);
   const headLength = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength).getUint32(0, true);

@@ -1,6 +1,9 @@
-/** What breaks the contract between screen and core, and what cancelled work says. Apart from contract.ts, so that a page needs no schema to read its columns. */
+/**
+ * The error for a broken contract between screen and core, and the text of cancelled work. Separate from contract.ts, so that a page can
+ * read columns without loading the schemas.
+ */
 
-/** What cancelled work rejects with: no error, and shown as none. */
+/** Cancelled work rejects with this text; screens do not show it as an error. */
 export const CANCELLED = "Cancelled: everything is as it was before";
 
 export class ContractError extends Error {

@@ -1,10 +1,11 @@
 /**
- * Everything a screen may ask of the core, and everything the core tells a screen. Requests are checked
- * here, once, at the edge; answers and events are typed. Columns travel as binary (contract/columns.ts).
+ * Everything that a screen may ask of the core, and everything that the core tells a screen. Requests are checked here, once, at the edge;
+ * answers and events are typed. Columns travel as bytes (contract/columns.ts).
  */
 import type { RunPrint } from "../run/run-print.ts";
 import * as v from "valibot";
 import type { GateResult } from "../launch/gate-result.ts";
+import type { Moment } from "../run/moments.ts";
 import type { Flag, SlipSummary } from "../run/run.ts";
 import type { Figure } from "../align/calibration.ts";
 import { type BeforeCheck, CHECK_KEYS } from "../pipeline/before-driving.ts";
@@ -13,10 +14,13 @@ import { ContractError } from "./contract-error.ts";
 import { plainFileName } from "./plain-file-name.ts";
 import { wordRecord } from "./word-record.ts";
 import { LABEL_LETTERS, NOTE_LETTERS } from "./letters.ts";
+import { NETWORK_REQUESTS, type NetworkAnswers, type NetworkRequestName } from "./network-contract.ts";
 import { WIRING_REQUESTS, type WiringAnswers, type WiringRequestName } from "./wiring-contract.ts";
+import { STRATA_FACTORS } from "../judge/judged-run.ts";
 import type { Plan } from "../judge/plan.ts";
-import type { RunTuneView, TuneView } from "./tune-views.ts";
-import type { CompareView, PlanChoicesView, PlanView, ReportView } from "./judge-views.ts";
+import type { RunTuneView, SpinView, TuneView } from "./tune-views.ts";
+import type { CompareView, PlanChoicesView, PlanView, ReportView, ResponseView } from "./judge-views.ts";
+import { ALL_UNITS } from "../kernel/shown-units.ts";
 
 const runId = v.pipe(v.number(), v.integer(), v.minValue(1));
 const text = v.pipe(v.string(), v.maxLength(NOTE_LETTERS));
@@ -26,46 +30,59 @@ const compared = {
   groups: v.optional(v.pipe(v.array(label), v.minLength(2), v.maxLength(8))),
   gate: v.optional(label),
   start: v.optional(v.picklist(["movement", "1 ft", "entry"])),
+  by: v.optional(v.array(v.picklist(STRATA_FACTORS))),
+  where: v.optional(v.pipe(v.array(v.pipe(text, v.trim())), v.maxLength(20))),
 };
-/** A plan file's JSON: its own check (judge/check-plan-request.ts) names the key at fault. */
+/** The JSON of a plan file. Its own check (judge/check-plan-request.ts) names the wrong key. */
 const planRequest = v.strictObject({ request: v.record(v.string(), v.unknown()) });
 
-/** Work that takes longer than half a second: ports looked through, one or both listened to, a bit rate searched, the first simulated day, a recording derived, stored runs timed by a new gate. */
+/**
+ * Work that takes more than half a second: searching ports, listening to one or both, searching a bit rate, the first simulated day,
+ * deriving a recording, timing stored runs by a new gate.
+ */
 const WORK_NAMES = ["ports", "listening", "bitrate", "first-day", "closing", "gates"] as const;
 export type WorkName = (typeof WORK_NAMES)[number];
 
 /** Request name to schema of its argument. */
 export const REQUESTS = {
-  /** The day at a glance: car, book, runs, sources. */
+  /** The start page's view of the day: car, book, runs, sources. */
   "book.open": v.strictObject({}),
+  /** Copies the book beside itself, also while recording. */
+  "book.backUp": v.strictObject({}),
   "runs.list": v.strictObject({}),
+  /** A plain text to hand over when something went wrong; where the car was only where it is asked for. */
+  "happened.read": v.strictObject({ withPositions: v.boolean() }),
   "run.show": v.strictObject({ run: runId }),
-  /** Answers with binary columns (see RunColumns). */
+  /** The answer has its columns as bytes (see RunColumns). */
   "run.columns": v.strictObject({ run: runId }),
   "run.label": v.strictObject({ run: runId, label }),
   "run.review": v.strictObject({ run: runId, use: v.boolean(), note: text }),
-  /** Says that a flag does not count here, and why; null takes that back. */
+  /** Notes that a flag does not count here, and why; null removes the note. */
   "run.overrule": v.strictObject({ run: runId, flag: label, note: v.nullable(text) }),
   /** Keeps a file, such as the controller's parameters, with a run by its SHA-256; `base64` of at most 4 MB. */
   "run.file": v.strictObject({ run: runId, name: plainFileName, base64: v.pipe(v.string(), v.base64(), v.maxLength(5_600_000)) }),
   "run.conditions": v.strictObject({ run: runId, set: wordRecord(text, v.nullable(text)) }),
-  /** What must hold before driving, seen now. */
+  /** What must hold before driving, as it is now. */
   "before.read": v.strictObject({}),
-  /** A person drives in spite of one, and says why; null takes that back. Kept with every run of this sitting. */
+  /** A person drives although one check failed, and says why; null removes this. Kept with every run of this session. */
   "before.overrule": v.strictObject({ key: checkKey, note: v.nullable(text) }),
-  /** A person looked: the antenna is fixed. */
+  /** A person has looked: the antenna is fixed. */
   "before.antenna": v.strictObject({ fixed: v.boolean() }),
   "drive.arm": v.strictObject({ label: v.optional(label) }),
-  /** Before a launch: disarms. In a launch: ends it, keeps it, flags it. */
+  /** Before a launch this disarms. In a launch it ends the run, which is kept and flagged. */
   "drive.abort": v.strictObject({}),
   "drive.label": v.strictObject({ label }),
   "drive.mark": v.strictObject({ note: text }),
-  /** Groups, gate and start are the book's own suggestion where absent. */
+  /** Where absent, groups, gate and start are the book's own suggestion. */
   "compare.read": v.strictObject(compared),
-  /** Where the time went and what to change next; all labelled groups where none is named. */
+  /** What the settings noted with the runs are worth at a gate, for the runs for which all terms hold. */
+  "response.read": v.strictObject({ gate: v.optional(label), where: v.optional(v.pipe(v.array(text), v.maxLength(20))) }),
+  /** Where the time went and what to change next; for all labelled groups where none is named. */
   "tune.read": v.strictObject({ groups: v.optional(v.pipe(v.array(label), v.minLength(1), v.maxLength(8))), gate: v.optional(label) }),
-  /** The same of one run, against the tyre and car of the whole book. */
+  /** The same for one run, compared with the tyre and car of the whole book. */
   "tune.run": v.strictObject({ run: runId, gate: v.optional(label) }),
+  /** The group is the one that is driven again. */
+  "tune.spin": v.strictObject({ group: v.optional(label), gate: v.optional(label) }),
   "plan.read": v.strictObject({}),
   "plan.choices": v.strictObject({
     groups: v.pipe(v.array(label), v.minLength(2), v.maxLength(8)),
@@ -73,33 +90,37 @@ export const REQUESTS = {
     gate: v.optional(label),
     differenceS: v.optional(v.pipe(v.number(), v.finite(), v.notValue(0))),
   }),
-  /** Draws by lot and keeps nothing; a request with a seed draws the same again. */
+  /** Draws an order and stores nothing; a request with a seed gives the same order again. */
   "plan.draw": planRequest,
-  /** Keeps the plan and puts it in force. */
+  /** Stores the plan and makes it the present one. */
   "plan.use": planRequest,
-  /** Puts a kept plan in force, or none. */
+  /** Makes a stored plan the present one, or none. */
   "plan.current": v.strictObject({ plan: v.nullable(runId) }),
-  /** Has the slot that this run filled driven once more. */
+  /** The slot that this run filled will be driven again. */
   "plan.again": v.strictObject({ run: runId, again: v.boolean() }),
-  "report.html": v.strictObject(compared),
+  /** In the units of the screen that asks. */
+  "report.html": v.strictObject({ ...compared, units: v.optional(v.picklist(ALL_UNITS.map(({ name }) => name))) }),
   "ports.list": v.strictObject({}),
   "setup.read": v.strictObject({}),
-  /** Ends work that a WorkEvent said can be cancelled: everything is then as it was before it. Nothing to cancel is no error. */
+  /** Cancels work that a WorkEvent marked as possible to cancel; everything is then as before it. No error where nothing is running. */
   "work.cancel": v.strictObject({ work: v.picklist(WORK_NAMES) }),
   ...WIRING_REQUESTS,
+  ...NETWORK_REQUESTS,
 } as const;
 
 export type RequestName = keyof typeof REQUESTS;
 export type RequestArgument<N extends RequestName> = v.InferOutput<(typeof REQUESTS)[N]>;
 
-/** Undoing works by answering every edit with the request that takes it back. */
+/** Undo works like this: every edit answers with the request that reverses it. */
 export interface Edited {
   readonly undo: { readonly name: RequestName; readonly argument: unknown };
 }
 
-export interface Answers extends WiringAnswers {
+export interface Answers extends WiringAnswers, NetworkAnswers {
   "book.open": BookView;
+  "book.backUp": { readonly file: string };
   "runs.list": readonly RunRow[];
+  "happened.read": { readonly text: string };
   "run.show": RunView;
   "run.columns": RunColumns;
   "run.label": Edited;
@@ -115,8 +136,10 @@ export interface Answers extends WiringAnswers {
   "drive.label": Record<string, never>;
   "drive.mark": Record<string, never>;
   "compare.read": CompareView;
+  "response.read": ResponseView;
   "tune.read": TuneView;
   "tune.run": RunTuneView;
+  "tune.spin": SpinView;
   "plan.read": PlanView;
   "plan.choices": PlanChoicesView;
   "plan.draw": Plan;
@@ -129,7 +152,7 @@ export interface Answers extends WiringAnswers {
   "work.cancel": Record<string, never>;
 }
 
-/** One line of the list before driving; `overruled` is the note of who drives in spite of it. */
+/** One line of the list before driving; `overruled` is the note of the person who drives in spite of it. */
 export interface BeforeRow extends BeforeCheck {
   readonly overruled: string | null;
 }
@@ -137,11 +160,13 @@ export interface BeforeRow extends BeforeCheck {
 export interface BookView {
   readonly car: string;
   readonly bookFile: string;
-  /** True with the embedded simulated car: screens say so in words. */
+  /** True with the built-in simulated car: screens then say so. */
   readonly simulated: boolean;
-  /** With the simulated car: one's own as it was measured last, which `wiring.own` opens; null without one. */
+  /** With the simulated car: one's own car as last measured, which `wiring.own` opens; null without one. */
   readonly lastCar?: { readonly car: string; readonly setUpFile: string } | null;
   readonly runs: readonly RunRow[];
+  /** In the order in which the book first met them: a group's place is its mark. */
+  readonly groups: readonly string[];
 }
 
 export interface RunRow {
@@ -151,13 +176,13 @@ export interface RunRow {
   readonly label: string;
   readonly startedAt: string | null;
   readonly courseDeg: number | null;
-  /** The headline gate (0-60 mph), null when not reached. */
+  /** The main gate (0-60 mph); null when not reached. */
   readonly seconds: number | null;
   readonly plusMinus95: number | null;
   readonly flags: readonly Flag[];
   readonly use: boolean;
   readonly note: string;
-  /** Print for the shelf: slip speed km/h above, torque held back Nm below, one value each 50 ms from movement; null unknown. */
+  /** Print for the row of prints: slip speed km/h above, torque held back Nm below, one value each 50 ms from movement on; null unknown. */
   readonly print: RunPrint;
 }
 
@@ -180,6 +205,8 @@ export interface RunView {
   };
   readonly gates: readonly GateResult[];
   readonly slip: SlipSummary;
+  /** Marked and noted while driving, in order of time. */
+  readonly moments: readonly Moment[];
   readonly calibration: {
     readonly id: number;
     readonly rollingRadiusM: Figure;
@@ -198,7 +225,10 @@ export interface RunColumns {
 export interface PortView {
   readonly path: string;
   readonly description: string;
-  /** What seems to talk there: "NMEA 0183 at 9600 baud", "SLCAN bus frames at 115200 baud", "silent ...", "something talks here, but not at any usual baud" ... */
+  /**
+   * What seems to send there: "NMEA 0183 at 9600 baud", "SLCAN bus frames at 115200 baud", "silent ...", "something talks here, but not at
+   * any usual baud" ...
+   */
   readonly talks: string;
 }
 
@@ -214,44 +244,46 @@ export interface RunStoredEvent {
   readonly run: RunRow;
 }
 
-/** One clear line that names the place and the remedy; stays until its key is cleared. */
+/** One clear line that names the place and the remedy; it stays until its key is cleared. */
 export interface NoticeEvent {
   readonly event: "notice";
   readonly key: string;
   readonly text: string | null;
 }
 
-/** Work of more than half a second as it goes. */
+/** Progress of work that takes more than half a second. */
 export interface WorkEvent {
   readonly event: "work";
   readonly work: WorkName;
   /** What is being done; null when it is over. */
   readonly words: string | null;
-  /** 0 to 1; null where how much is left cannot be told. */
+  /** 0 to 1; null where the remaining work is unknown. */
   readonly share: number | null;
   readonly cancellable: boolean;
 }
 
 export type CoreEvent = LiveEvent | RunStoredEvent | NoticeEvent | WorkEvent;
 
-/** What both hosts give a page. `satisfies Bridge` holds on each side. */
+/** What both hosts give to a page. `satisfies Bridge` holds on each side. */
 export interface Bridge {
   request<N extends RequestName>(name: N, argument: RequestArgument<N>): Promise<Answers[N]>;
   onEvent(listener: (event: CoreEvent) => void): () => void;
-  /** The address with what lets this page read it, once. Rejects while there is no way to the host. */
+  /** The address with a pass that lets this page read it once. Rejects while the host cannot be reached. */
   pass(address: string): Promise<string>;
 }
 
-/** One request's answer: the argument was checked where it came in. */
+/** Answers one request; the argument was checked where it came in. */
 export type Answerer<N extends RequestName> = (argument: RequestArgument<N>) => Answers[N] | Promise<Answers[N]>;
 
-/** An answer to each of these requests; a part that forgets one, or answers it with something else, does not compile. */
+/** An answer to each of these requests. A part that lacks one, or gives the wrong answer, does not compile. */
 export type AnswersTo<N extends RequestName> = { readonly [K in N]: Answerer<K> };
 
-/** What a core answers whose set-up stays as it is. */
-export type FixedRequestName = Exclude<RequestName, WiringRequestName>;
+/** Requests that a core answers. */
+export type CoreRequestName = Exclude<RequestName, NetworkRequestName>;
+/** Requests that a core answers without changing its set-up. */
+export type FixedRequestName = Exclude<CoreRequestName, WiringRequestName>;
 
-/** Checks an untrusted request: once, at the edge where it comes in. Throws ContractError naming the request and the key at fault. */
+/** Checks an untrusted request once, at the edge. Throws ContractError that names the request and the wrong key. */
 export function checkRequest(name: string, argument: unknown): { name: RequestName; argument: unknown } {
   if (!Object.hasOwn(REQUESTS, name)) throw new ContractError(`Unknown request ${JSON.stringify(name)}`);
   const known = name as RequestName;

@@ -1,4 +1,4 @@
-/** A file's name as a page gives it: one that can stand in any folder, whoever made it up. Anything else is refused with what is expected. */
+/** A file name from a page: it must be allowed in any folder, whoever made it up. Anything else is refused with what is expected. */
 import * as v from "valibot";
 import { isPlainFileName, PLAIN_FILE_NAME } from "../kernel/file-name.ts";
 

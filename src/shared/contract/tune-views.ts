@@ -1,4 +1,4 @@
-/** What the screens are told of what to change next. Seconds unless named otherwise; unknown is null with a reason beside it. */
+/** What the screens are told about what to change next. Seconds unless named otherwise; unknown is null with a reason beside it. */
 import type { StartName } from "../launch/gate-result.ts";
 import type { GripCurve } from "../tune/grip-curve.ts";
 import type { Intervention } from "../tune/interventions.ts";
@@ -15,17 +15,17 @@ export interface TuneView extends TuneAnswer {
   readonly labels: readonly { readonly label: string; readonly runs: number }[];
 }
 
-/** One run against the quickest that the whole book's tyre and car allow. */
+/** One run compared with the quickest time that the tyre and car of the whole book allow. */
 export interface RunTuneView {
   readonly run: number;
   readonly gate: string;
   readonly losses: RunLosses | null;
-  /** Why there are none; null where there are. */
+  /** Why there are none; null where there are some. */
   readonly why: string | null;
   readonly grip: GripCurve | null;
-  /** Each time its torque was held back, told with the control of its group. */
+  /** Each time its torque was held back, analysed with the control of its group. */
   readonly interventions: readonly Intervention[];
-  /** Why something of them is unknown, in sentences. */
+  /** Why something about them is unknown, in sentences. */
   readonly controlWhy: readonly string[];
   readonly movementS: number | null;
 }
@@ -38,14 +38,21 @@ export interface PredictAnswer extends Omit<Prediction, "course"> {
   readonly gate: string;
   readonly start: StartName;
   readonly trial: Trial;
-  /** The same with a control that looks more or less often. */
+  /** The same with a control that looks more often or less often. */
   readonly looks: readonly LookingRate[];
 }
 
-/** The JSON of `notice`: how early each way of noticing spin would have noticed. */
+/** The JSON of `notice`: how early each way would have noticed spin. */
 export interface NoticeView {
   readonly ways: readonly NoticeAnswer[];
-  /** A fixed limit on wheel acceleration, swept, each surface by itself; empty where that way was not asked for. */
+  /** A limit on wheel acceleration at many values, for each surface; empty where this way was not asked for. */
   readonly limits: readonly LimitPoint[];
   readonly notes: readonly string[];
+}
+
+/** How early spin would have been noticed in the whole book, and what a control that looks more or less often would have made of one group, simulated. */
+export interface SpinView {
+  readonly notice: NoticeView;
+  /** Null where no group was asked for. */
+  readonly predicted: PredictAnswer | null;
 }

@@ -1,4 +1,6 @@
-/** What is asked and told about what the core works from: Wiring, Car, and gates of one's own. Part of the contract; checked at the edge like the rest. */
+/**
+ * Requests and answers about what the core works from: Wiring, Car, and own gates. Part of the contract; checked at the edge like the rest.
+ */
 import * as v from "valibot";
 import type { Figure } from "../align/calibration.ts";
 import { plainFileName } from "./plain-file-name.ts";
@@ -10,7 +12,7 @@ import { ROLE_NAMES, type RoleView, type SignalView } from "../wiring/signal-vie
 
 export type { CheckView, RoleName, RoleView, SignalView } from "../wiring/signal-views.ts";
 
-/** No gate lies above or beyond. */
+/** No gate has a higher speed than this. */
 export const FASTEST_MPS = 150;
 export const LONGEST_M = 5000;
 
@@ -20,17 +22,20 @@ const choice = v.strictObject({ signal: v.pipe(v.string(), v.maxLength(300)), in
 const stream = v.picklist(["gnss", "can"]);
 const speedMps = v.pipe(v.number(), v.minValue(0), v.maxValue(FASTEST_MPS));
 const gateName = v.pipe(v.string(), v.trim(), v.minLength(1, "expected a name, got an empty text"), v.maxLength(60));
-const gate = v.variant("kind", [
-  v.strictObject({ kind: v.literal("standing"), name: gateName, toMps: speedMps }),
-  v.strictObject({ kind: v.literal("rolling"), name: gateName, fromMps: speedMps, toMps: speedMps }),
-  v.strictObject({ kind: v.literal("distance"), name: gateName, distanceM: v.pipe(v.number(), v.minValue(0), v.maxValue(LONGEST_M)) }),
-  v.strictObject({ kind: v.literal("stop"), name: gateName, fromMps: speedMps }),
-]) satisfies v.GenericSchema<unknown, Gate>;
+const distanceM = v.pipe(v.number(), v.minValue(0), v.maxValue(LONGEST_M));
+/** A kind of gate without a shape here does not compile. */
+const GATE_SHAPES = {
+  standing: v.strictObject({ kind: v.literal("standing"), name: gateName, toMps: speedMps }),
+  rolling: v.strictObject({ kind: v.literal("rolling"), name: gateName, fromMps: speedMps, toMps: speedMps }),
+  distance: v.strictObject({ kind: v.literal("distance"), name: gateName, distanceM }),
+  stop: v.strictObject({ kind: v.literal("stop"), name: gateName, fromMps: speedMps }),
+} satisfies { [K in Gate["kind"]]: v.GenericSchema<unknown, Extract<Gate, { readonly kind: K }>> };
+const gate = v.variant("kind", Object.values(GATE_SHAPES));
 
-/** Whether a value from outside, such as a book, is a gate. */
+/** Whether a value from outside, such as from a book, is a gate. */
 export const isGate = (value: unknown): value is Gate => v.is(gate, value);
 
-/** As large as one that a set-up may name. */
+/** As large as a signal file that a set-up may name. */
 const signalFileText = v.pipe(v.string(), v.maxLength(16_000_000, "expected a signal file of at most 16 MB"));
 const lineKind = v.picklist(["uart", "usb"]);
 const pressure = v.nullable(v.pipe(v.number(), v.minValue(50), v.maxValue(1000)));
@@ -38,13 +43,13 @@ const pressure = v.nullable(v.pipe(v.number(), v.minValue(50), v.maxValue(1000))
 export const WIRING_REQUESTS = {
   "wiring.read": v.strictObject({}),
   "wiring.search": v.strictObject({ role, text: v.pipe(v.string(), v.maxLength(100)) }),
-  /** An empty list takes the role's signals away. `anyway` overrides doubts, never a reversed sign or a wrong ratio. */
+  /** An empty list removes the role's signals. `anyway` overrules doubts, but never a reversed sign or a wrong ratio. */
   "wiring.choose": v.strictObject({ role, choices: v.pipe(v.array(choice), v.maxLength(8)), anyway: v.boolean() }),
-  /** Adds a signal file's text beside the set-up. */
+  /** Stores a signal file's text beside the set-up. */
   "wiring.file": v.strictObject({ name: plainFileName, text: signalFileText }),
-  /** Listens on every port there is, and on those named. */
+  /** Listens on every port of the computer and on those named. */
   "wiring.ports": v.strictObject({ more: v.pipe(v.array(path), v.maxLength(8)) }),
-  /** Baud null: found by listening. Port null takes the source away. Line absent: as it was, or as the port's name tells; null: not known. */
+  /** Baud null: find it by listening. Port null: remove the source. Line absent: as before, or as the port's name shows; null: unknown. */
   "wiring.source": v.strictObject({
     stream,
     port: v.nullable(path),
@@ -54,32 +59,32 @@ export const WIRING_REQUESTS = {
   "wiring.swap": v.strictObject({}),
   /** Tries the bus's bit rates, listening only; the person has confirmed that the drive is disabled. */
   "wiring.bitrate": v.strictObject({ driveDisabled: v.literal(true, "expected the drive to be confirmed as disabled") }),
-  /** Closes both ports, listens on them anew, opens them again. */
+  /** Closes both ports, listens on them, and opens them again. */
   "wiring.check": v.strictObject({}),
-  /** From the simulated car to an empty set-up of one's own. */
+  /** From the simulated car to an empty set-up of one's own car. */
   "wiring.own": v.strictObject({}),
-  /** Takes an edit of the set-up back: the set-up as it was. */
+  /** Undoes an edit of the set-up: the set-up as it was. */
   "setup.restore": v.strictObject({ setUp: v.record(v.string(), v.unknown()) }),
   "car.read": v.strictObject({}),
-  /** Null takes an optional figure away. */
+  /** Null removes an optional figure. */
   "car.save": v.strictObject({ set: v.record(v.string(), v.nullable(v.union([v.string(), v.number()]))) }),
-  /** Begins a guided calibration, or ends it: accepted, it becomes the car's; left, nothing changes. */
+  /** Begins a guided calibration, or ends it. When accepted it becomes the car's; when left, nothing changes. */
   "car.calibrate": v.strictObject({ step: v.picklist(["begin", "accept", "leave"]) }),
   "car.tyres": v.strictObject({ tyres: v.nullable(v.pipe(v.string(), v.maxLength(200))), pressureKpa: pressure }),
-  /** A gate of one's own, as typed: "20 km/h", "100 m". Stored runs are timed by it at once; the recording is closed for that. */
+  /** Adds an own gate, as typed: "20 km/h", "100 m". Stored runs are timed by it at once; the recording is closed for that. */
   "gates.add": v.strictObject({ name: gateName, from: v.pipe(v.string(), v.maxLength(40)), to: v.pipe(v.string(), v.maxLength(40)) }),
-  /** Exactly these are the book's own gates from now on. */
+  /** Sets the book's own gates to exactly these. */
   "gates.own": v.strictObject({ gates: v.pipe(v.array(gate), v.maxLength(60)) }),
 } as const;
 
 export type WiringRequestName = keyof typeof WIRING_REQUESTS;
 
-/** `request` takes the edit back. */
+/** `request` reverses the edit. */
 export interface SetUpEdited {
   readonly undo: { readonly name: "setup.restore"; readonly argument: unknown };
 }
 
-/** `request` takes the edit back. */
+/** `request` reverses the edit. */
 export interface GatesEdited {
   readonly undo: { readonly name: "gates.own"; readonly argument: unknown };
 }
@@ -87,37 +92,39 @@ export interface GatesEdited {
 export interface Refused {
   readonly refused: string;
   readonly reversed: boolean;
-  /** Whether a person may use it all the same. */
+  /** Whether a person may use the signal in spite of the doubt. */
   readonly mayOverride: boolean;
 }
 
-/** "unheard": listening on it was cancelled, so nothing is written there. */
+/** "unheard": listening on the port was cancelled, so nothing is written there. */
 export type PortTrouble = "silent" | "wrongBaud" | "garbage" | "receiverHere" | "adapterHere" | "unheard" | "trouble";
 
 export interface SourceView {
   readonly port: string;
   readonly baud: number;
   readonly bitrate: number | null;
-  /** What its bytes come over, as the set-up says; null where it does not. */
+  /** Serial line or native USB, as the set-up says; null where it does not say. */
   readonly line: "uart" | "usb" | null;
   readonly health: SourceHealth;
-  /** What listening on the port found wrong; null when nothing or when it was not listened to yet. */
+  /** Its port was opened a moment ago: that nothing came yet says nothing. */
+  readonly opening: boolean;
+  /** What listening on the port found wrong; null when nothing was found or nobody has listened yet. */
   readonly trouble: PortTrouble | null;
   readonly words: string;
-  /** A baud at which the port made sense, where the set-up has another. */
+  /** A baud at which the port gave valid data, where the set-up has another. */
   readonly rightBaud: number | null;
 }
 
 export interface WiringView {
   readonly file: string | null;
   readonly simulated: boolean;
-  /** Null once everything needed is there; else what is missing, first things first. */
+  /** Null once everything required is there; else what is missing, in the order in which it is asked for. */
   readonly missing: "signal file" | "receiver" | "adapter" | "car" | "signals" | null;
   readonly carMissing: readonly string[];
   readonly signalFiles: readonly { readonly name: string; readonly signals: number }[];
   readonly gnss: SourceView | null;
   readonly can: SourceView | null;
-  /** The receiver talks on the adapter's port and not on its own. */
+  /** The receiver is on the adapter's port and not on its own. */
   readonly swapped: boolean;
   readonly groundSpeedMps: number | null;
   readonly roles: readonly RoleView[];
@@ -128,7 +135,7 @@ export interface PortFound {
   readonly description: string;
   readonly talks: string;
   readonly receiverBaud: number | null;
-  /** What its bytes come over, as the system tells; null where it does not. */
+  /** Serial line or native USB, as the system shows; null where it does not. */
   readonly line: "uart" | "usb" | null;
 }
 
@@ -137,13 +144,16 @@ export interface CarView {
   readonly missing: readonly string[];
   readonly simulated: boolean;
   readonly calibration: null | {
+    /** Null: not stored yet. */
     readonly id: number | null;
+    /** Fitted by the recording that runs now: the one that the list before driving tells. */
+    readonly fittedHere: boolean;
     readonly rollingRadiusM: Figure;
     readonly gnssDelayS: Figure;
     readonly slipPerNm: Figure;
     readonly notes: readonly string[];
     readonly recordedAt: string | null;
-    /** What was noted of the tyres when it was accepted. */
+    /** The tyre notes from when it was accepted. */
     readonly tyres: { readonly tyres: string | null; readonly pressureKpa: number | null };
   };
   /** Half width of slip's 95 % interval from the radius, as a share; null while the radius is unknown. */

@@ -1,10 +1,13 @@
-/** Which signals of a message have claimed one bit, and which of them could show at once with another. A step a signal, however many there are. Never fails. */
+/**
+ * Finds signals of a message that overlap: which signals have claimed a bit, and which of them can be present in the same frame. Work grows
+ * with the number of signals only. Never fails.
+ */
 import type { DbcSignal } from "./dbc-model.ts";
 
-/** Branches that span many values are compared one by one, up to this many a bit; a doubt beyond them is not found. */
+/** Branches selected by many values are compared one by one, up to this many a bit; an overlap beyond them is not found. */
 const MOST_WIDE = 64;
 
-/** Signals that hang on one multiplexor. */
+/** Signals selected by one multiplexor. */
 interface Branches {
   readonly first: DbcSignal;
   readonly byValue: Map<number, DbcSignal>;
@@ -14,7 +17,7 @@ interface Branches {
 const meets = (a: DbcSignal, b: DbcSignal) =>
   a.mux?.ranges.some(([low, high]) => b.mux?.ranges.some((range) => range[0] <= high && range[1] >= low)) === true;
 
-/** The only value that selects it, where it is one. */
+/** The only multiplexor value that selects the signal; null where there are several. */
 function onlyValue({ mux }: DbcSignal): number | null {
   const [range, ...more] = mux?.ranges ?? [];
   return range !== undefined && more.length === 0 && range[0] === range[1] ? range[0] : null;
@@ -25,7 +28,7 @@ export class BitUse {
   #always: DbcSignal | undefined;
   readonly #bySelector = new Map<string, Branches>();
 
-  /** One that is there and not parted from it by their multiplexor's value. */
+  /** A signal on this bit that can be present at the same time, or undefined. */
   firstBeside(signal: DbcSignal): DbcSignal | undefined {
     const { mux } = signal;
     if (mux === null) return this.#first;

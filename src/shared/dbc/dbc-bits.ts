@@ -4,8 +4,8 @@ import type { DbcSignal } from "./dbc-model.ts";
 type Placed = Pick<DbcSignal, "startBit" | "bitLength" | "order">;
 
 /**
- * Place of the least significant bit, counted in the order's own running direction: Intel from bit 0 of byte 0
- * upwards; Motorola from the most significant bit of byte 0 onwards.
+ * Place of the least significant bit, counted in the direction of the byte order: Intel from bit 0 of byte 0 upwards; Motorola from the
+ * most significant bit of byte 0 onwards.
  */
 export function firstBitOf({ startBit, order }: Placed): number {
   return order === "intel" ? startBit : (startBit & ~7) + (7 - (startBit & 7));

@@ -1,6 +1,6 @@
 /**
- * Decodes frames by signal files. Absent are: signals beyond a short frame, branches their multiplexor does not select,
- * everything of a remote frame. Total over all frames. Of two messages with one id the later definition shows.
+ * Decodes frames by signal files. Left out: signals beyond the end of a short frame, branches that their multiplexor does not select,
+ * everything in a remote frame. Never fails on any frame. Of two messages with one id the later definition counts.
  */
 import { byWord } from "../kernel/by-word.ts";
 import { FRAME_EXTENDED, FRAME_REMOTE, type FrameBatch } from "../frames/frame-batch.ts";
@@ -14,7 +14,7 @@ export interface SignalDecoder {
   readonly message: DbcMessage;
   readonly signal: DbcSignal;
   readonly place: BitPlace;
-  /** The multiplexor this one hangs on; null where it is always present. */
+  /** The multiplexor that selects this signal; null where the signal is always present. */
   readonly selector: SignalDecoder | null;
 }
 
@@ -26,9 +26,9 @@ interface MessageDecoder {
 /** All signal files of a set-up, ready to decode. */
 export interface SignalDatabase {
   readonly files: readonly DbcFile[];
-  /** Every message, those hidden behind a later one with the same id included. */
+  /** Every message, also those hidden by a later one with the same id. */
   readonly messages: readonly MessageDecoder[];
-  /** The message that frames with this id are shown as. */
+  /** The message definition used for frames with this id. */
   find(id: number, extended: boolean): MessageDecoder | undefined;
 }
 
@@ -105,7 +105,7 @@ export function decodeFrame(database: SignalDatabase, batch: FrameBatch, row: nu
     }
   }
   const stampMs = batch.stampMs[row];
-  // The stamp holds whole microseconds; a plain division would print its rounding.
+  // The stamp holds whole microseconds; a plain division would print its rounding error.
   const t = Number.isNaN(stampMs) ? null : Math.round(stampMs * 1000) / 1e6;
   return { t, id, extended, message: found?.message.name ?? null, signals, text };
 }
@@ -121,7 +121,8 @@ function compileMessage(message: DbcMessage): MessageDecoder {
     const known = compiled.get(signal.name);
     if (known !== undefined) return known;
     const mux = signal.mux;
-    // A circle of multiplexors can never select anything: it is cut, which leaves its signals absent; so is a chain deeper than any bus has.
+    // Multiplexors that select each other in a circle can never select anything, so the circle is cut and its signals stay absent. So is a
+    // chain deeper than any real bus has.
     const selector = mux === null || depth === MOST_NESTED ? undefined : named.get(mux.selector);
     const decoder: SignalDecoder = {
       name: `${message.name}.${signal.name}`,

@@ -1,4 +1,4 @@
-/** What is readable in a signal file but odd enough to tell: overlaps, signals beyond their message, a factor of 0. */
+/** Warns of what can be read in a signal file but looks wrong: overlaps, signals beyond their message, a factor of 0. */
 import { bitsOf, lastByteOf } from "./dbc-bits.ts";
 import { BitUse } from "./dbc-bit-use.ts";
 import type { DbcMessage, DbcSignal } from "./dbc-model.ts";

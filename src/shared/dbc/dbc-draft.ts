@@ -1,4 +1,4 @@
-/** Messages and signals while their file is still being read, and what they become at its end. Pure. */
+/** Messages and signals while their file is being read, and how they are completed at its end. Pure. */
 import type { DbcMessage, DbcSignal, MuxCondition } from "./dbc-model.ts";
 
 type Draft<T> = { -readonly [key in keyof T]: T[key] };
@@ -30,17 +30,17 @@ export function finishMessages(drafts: readonly MessageDraft[], warn: (line: num
   });
 }
 
-/** What the signals of one message hang on. */
+/** The other signals of one message, by which a branch finds its multiplexor. */
 interface Siblings {
   readonly named: ReadonlyMap<string, SignalDraft>;
-  /** Multiplexors that hang on nothing themselves. */
+  /** Multiplexors that are not selected by another one. */
   readonly selectors: readonly SignalDraft[];
 }
 
 function finishSignal(draft: SignalDraft, all: Siblings, warn: (line: number, problem: string) => void): DbcSignal {
   const { longName, branch, extendedMux, ...signal } = draft;
   let mux: MuxCondition | null = null;
-  // SG_MUL_VAL_ counts more than the mark: a plain M can hang on another multiplexor by it (multiplex_2_dumped.dbc).
+  // SG_MUL_VAL_ overrides the mark in the SG_ line: a plain M can be selected by another multiplexor (multiplex_2_dumped.dbc).
   if (extendedMux !== null && extendedMux.selector !== draft.name) {
     const selector = all.named.get(extendedMux.selector);
     if (selector === undefined)

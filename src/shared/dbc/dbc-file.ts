@@ -1,6 +1,7 @@
 /**
- * Reads a signal file (DBC) from its text. What makes a value doubtful is a warning that names file and line; what
- * cannot be read throws DbcError, `file:line: expected X, got Y`; of a file that is no signal file nothing is told. Definitions Gripbook has no use for are passed over.
+ * Reads a signal file (DBC) from its text. A doubtful value gives a warning with file and line. What cannot be read throws DbcError,
+ * `file:line: expected X, got Y`. If the file is no signal file at all, the error quotes nothing of it. Definitions that Gripbook does not
+ * use are skipped.
  */
 import { collectWarnings } from "./dbc-doubts.ts";
 import { finishMessages, type MessageDraft, type SignalDraft } from "./dbc-draft.ts";
@@ -8,19 +9,19 @@ import { DbcError, type DbcFile } from "./dbc-model.ts";
 import { DbcScanner } from "./dbc-scanner.ts";
 import { readSignalLine } from "./dbc-signal-line.ts";
 
-/** Statements that end in ";" and say nothing about values. */
+/** Statements that end in ";" and carry no values. */
 const PASSED_OVER = new Set(
   "EV_ ENVVAR_DATA_ EV_DATA_ SGTYPE_ SGTYPE_VAL_ BA_DEF_SGTYPE_ BA_SGTYPE_ SIG_TYPE_REF_ SIG_GROUP_ SIGTYPE_VALTYPE_ BO_TX_BU_ BA_DEF_ BA_DEF_DEF_ BA_DEF_REL_ BA_REL_ BA_DEF_DEF_REL_ CAT_DEF_ CAT_ FILTER BU_SG_REL_ BU_EV_REL_ BU_BO_REL_".split(
     " ",
   ),
 );
 const READ = new Set("VERSION NS_ BS_ BU_ BO_ SG_ VAL_TABLE_ VAL_ CM_ BA_ SIG_VALTYPE_ SG_MUL_VAL_".split(" "));
-/** A page of text; what a comment holds beyond it nobody reads on a screen. */
+/** A page of text; nobody reads more of a comment on a screen. */
 const LONGEST_COMMENT = 10_000;
-/** A file with more has one mistake a hundred times. */
+/** A file with more warnings than this has one mistake many times. */
 const MOST_DOUBTS = 200;
 const EXTENDED_BIT = 0x80000000;
-/** A made-up message that holds signals of no message (its id has bits 30 and 31 set). */
+/** A pseudo message for signals that belong to no message (its id has bits 30 and 31 set). */
 const HOMELESS = "VECTOR__INDEPENDENT_SIG_MSG";
 
 /** Parses one file; `file` is the name that messages to people carry. */
@@ -51,7 +52,7 @@ class Reader {
     if (this.#doubts <= MOST_DOUBTS) this.warnings.push(`${this.#scan.file}:${line}: ${problem}`);
   };
 
-  /** What was too much to be listed, as one line more. */
+  /** One more line that counts the warnings not listed. */
   tellRest(): void {
     if (this.#doubts > MOST_DOUBTS) this.warnings.push(`${this.#scan.file}: ${this.#doubts - MOST_DOUBTS} more doubts are not shown`);
   }
@@ -64,7 +65,7 @@ class Reader {
       const line = scan.line;
       const keyword = scan.peekWord();
       if (keyword === null || !(READ.has(keyword) || PASSED_OVER.has(keyword))) {
-        // It may be any file, somebody's secrets too: what stands in it is told only once it is known as a signal file.
+        // The file may be any file and may hold secrets: its text is quoted only once it is known to be a signal file.
         if (!known) throw new DbcError(scan.file, line, "expected a section such as VERSION, BU_ or BO_; name a signal file (DBC)");
         throw scan.expected("a section such as BO_, SG_, CM_ or VAL_");
       }
@@ -88,7 +89,7 @@ class Reader {
         return;
       case "NS_":
         scan.mark(":", "after NS_");
-        // The symbols listed here are section names too, each alone on its line.
+        // The symbols listed here are also names of sections, each alone on its line.
         while (!scan.atEnd && scan.peekWord() !== null && scan.wordIsAloneOnLine) scan.word("a symbol");
         return;
       case "BS_":

@@ -1,4 +1,4 @@
-/** What a signal file (DBC) describes: messages, their signals, and what a person should know about the file. */
+/** What a signal file (DBC) describes: messages, their signals, and warnings for people. */
 
 /** A signal file that cannot be read; the message is `file:line: expected ..., got ...`. */
 export class DbcError extends Error {
@@ -13,7 +13,7 @@ export class DbcError extends Error {
   }
 }
 
-/** Which values of another signal of the message make this one present: inclusive ranges of raw values. */
+/** Which raw values of another signal in the message make this one present: inclusive ranges. */
 export interface MuxCondition {
   readonly selector: string;
   readonly ranges: readonly (readonly [number, number])[];
@@ -34,7 +34,7 @@ export interface DbcSignal {
   readonly min: number;
   readonly max: number;
   readonly unit: string;
-  /** Selects branches of the message. */
+  /** True for a multiplexor: its value selects branches of the message. */
   readonly multiplexor: boolean;
   /** Null where the signal is always present. */
   readonly mux: MuxCondition | null;
@@ -47,7 +47,7 @@ export interface DbcMessage {
   readonly name: string;
   /** Line in the file, counted from 1. */
   readonly line: number;
-  /** Without the file's extended bit. */
+  /** The identifier without the file's extended bit. */
   readonly id: number;
   readonly extended: boolean;
   readonly byteLength: number;
@@ -60,6 +60,6 @@ export interface DbcMessage {
 export interface DbcFile {
   readonly file: string;
   readonly messages: readonly DbcMessage[];
-  /** Odd but readable: `file:line: ...`, one line each. */
+  /** Readable but odd: `file:line: ...`, one line each. */
   readonly warnings: readonly string[];
 }

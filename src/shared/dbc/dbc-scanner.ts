@@ -1,6 +1,6 @@
 /**
- * Reads the words, numbers, strings and marks of a signal file, skipping blanks and comments and keeping the line.
- * What is not there throws DbcError with file, line, what was expected and what came.
+ * Reads the words, numbers, strings and marks of a signal file. Skips blanks and comments and counts lines. Anything unexpected throws
+ * DbcError with file, line, what was expected and what came.
  */
 import { DbcError } from "./dbc-model.ts";
 
@@ -10,7 +10,7 @@ const QUOTE = 0x22;
 const BACKSLASH = 0x5c;
 const ESCAPED = /\\(["\\])/g;
 const BLANK = /(?:\s+|\/\/[^\n]*|\/\*[\s\S]*?\*\/)+/y;
-/** Names of a signal file are C identifiers of up to 128 letters; long ones of today's tools are well below this. */
+/** Names in a signal file are C identifiers of up to 128 letters; even long names of today's tools are shorter than this. */
 const LONGEST_WORD = 300;
 const LINE_REST = /[^\S\n]*(?:\/\/[^\n]*)?(?:\n|$)/y;
 
@@ -19,7 +19,7 @@ export class DbcScanner {
   readonly #text: string;
   #at = 0;
   #line = 1;
-  /** The line end after the last place that was asked for: looked for once, however long the line is. */
+  /** The next line end after the last position asked for. Kept, so that a very long line is searched only once. */
   #lineEnd: number;
 
   constructor(file: string, text: string) {
@@ -57,7 +57,7 @@ export class DbcScanner {
     return this.#match(WORD);
   }
 
-  /** Whether this mark comes next; nothing is taken. */
+  /** Whether this mark comes next; it is not consumed. */
   peeks(mark: string): boolean {
     return this.#text.startsWith(mark, this.#at);
   }
@@ -97,14 +97,14 @@ export class DbcScanner {
     if (!this.takes(mark)) throw this.expected(`"${mark}" ${what}`);
   }
 
-  /** Takes the mark if it comes next. */
+  /** Consumes the mark if it comes next. */
   takes(mark: string): boolean {
     if (!this.peeks(mark)) return false;
     this.#take(mark.length);
     return true;
   }
 
-  /** Passes over the rest of a statement, its ";" included. */
+  /** Skips the rest of a statement, its ";" included. */
   skipStatement(what: string): void {
     const line = this.line;
     while (!this.takes(";")) {
@@ -114,7 +114,7 @@ export class DbcScanner {
     }
   }
 
-  /** The error for a word already taken that was not what it had to be. */
+  /** The error for a word already read that was not the expected one. */
   wrongWord(what: string, got: string, line: number): DbcError {
     return new DbcError(this.file, line, `expected ${what}, got ${JSON.stringify(got)}`);
   }
@@ -137,7 +137,7 @@ export class DbcScanner {
 
   #skip(): void {
     this.#at += this.#match(BLANK)?.length ?? 0;
-    // Only an unclosed comment is left standing; going on would search the rest of the file for its end at every word.
+    // Only an unclosed comment is left here. Going on would search to the end of the file at every word.
     if (this.peeks("/*")) throw new DbcError(this.file, this.line, "expected */ at the end of this comment, got the end of the file");
   }
 }

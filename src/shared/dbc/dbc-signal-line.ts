@@ -1,4 +1,4 @@
-/** One SG_ line of a signal file, up to its unit. What is not there throws DbcError. */
+/** Reads one SG_ line of a signal file, up to its unit. Anything unexpected throws DbcError. */
 import type { SignalDraft } from "./dbc-draft.ts";
 import type { DbcScanner } from "./dbc-scanner.ts";
 

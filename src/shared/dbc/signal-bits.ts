@@ -1,6 +1,6 @@
 /**
- * Takes a signal's bits out of a frame: two 32-bit words and a shift worked out beforehand; BigInt only over 32 bits.
- * Never throws; whether the frame is long enough is the caller's question (`lastByte`).
+ * Extracts a signal's bits from a frame: two 32-bit words and a shift computed beforehand; BigInt only over 32 bits. Never throws. The
+ * caller checks that the frame is long enough (`lastByte`).
  */
 import type { FrameBatch } from "../frames/frame-batch.ts";
 import { firstBitOf, lastByteOf } from "./dbc-bits.ts";
@@ -19,7 +19,7 @@ export interface BitPlace {
   readonly lastByte: number;
 }
 
-/** Works out where the signal lies. */
+/** Computes where the signal lies. */
 export function bitPlaceOf(signal: DbcSignal): BitPlace {
   const first = firstBitOf(signal);
   const intel = signal.order === "intel";
@@ -65,7 +65,7 @@ export function rawBigInt(place: BitPlace, batch: FrameBatch, row: number): bigi
   return place.signed && !place.float ? BigInt.asIntN(place.bitLength, value) : BigInt.asUintN(place.bitLength, value);
 }
 
-/** The signal's bits at the bottom of a 32-bit number, for up to 32 bits. */
+/** The signal's bits, moved to the bottom of a 32-bit number; for up to 32 bits. */
 function rawBits(place: BitPlace, batch: FrameBatch, row: number): number {
   let low: number;
   let high: number;
@@ -96,7 +96,7 @@ function littleEndian(batch: FrameBatch, row: number, from: number): number {
   );
 }
 
-/** Four bytes whose last one is `to`. */
+/** Four bytes, most significant first; the last one has index `to`. */
 function bigEndian(batch: FrameBatch, row: number, to: number): number {
   return batch.byteAt(row, to) | (batch.byteAt(row, to - 1) << 8) | (batch.byteAt(row, to - 2) << 16) | (batch.byteAt(row, to - 3) << 24);
 }

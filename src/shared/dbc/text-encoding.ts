@@ -1,9 +1,12 @@
 /**
- * Turns a text file's bytes into a string: UTF-8 where the bytes are valid UTF-8, Windows code page 1252 otherwise.
- * Total: the five bytes that code page leaves undefined become U+FFFD.
+ * Turns a text file's bytes into a string: UTF-8 where the bytes are valid UTF-8, else Windows code page 1252. Never fails: the five bytes
+ * that code page leaves undefined become U+FFFD.
  */
 
-/** The host's own, by the WHATWG Encoding Standard: every browser and Node has it. The domain is built without any host's types. */
+/**
+ * The built-in decoder of the WHATWG Encoding Standard: every browser and Node has it. Declared here because the domain is built without
+ * any host's types.
+ */
 declare const TextDecoder: new (label: "utf-8", options: { readonly fatal: true }) => { decode(bytes: Uint8Array): string };
 
 /**
@@ -19,7 +22,7 @@ export function decodeFileText(bytes: Uint8Array): string {
   try {
     return new TextDecoder("utf-8", { fatal: true }).decode(bytes);
   } catch (cause) {
-    // What it throws for bytes that are no UTF-8.
+    // TypeError is what it throws for bytes that are not UTF-8.
     if (cause instanceof TypeError) return fromCp1252(bytes);
     throw cause;
   }

@@ -1,6 +1,6 @@
-/** Where words go that no upright line may cross: posts of gates, and the start, where the cursor stands first. Pure. */
+/** Finds places for words where no upright line crosses them: gate posts, and the start, where the cursor first stands. Pure. */
 
-/** Clear of a line, px. */
+/** Least distance from a line, px. */
 const AWAY = 10;
 
 const spans = (uprights: readonly number[], from: number, to: number) => {
@@ -9,10 +9,10 @@ const spans = (uprights: readonly number[], from: number, to: number) => {
 };
 
 /**
- * The leftmost place for the first of `words` that has room there: a shorter word further left before a longer one further right, as lines rise
- * to the right. Where `free` says that a line passes through (false), the longest word that has a place without is put; where it says so of all,
- * the leftmost is taken.
- * Where it says that another word stands (null), none is put. Null where none has room.
+ * The leftmost place for the first of `words` that has room there. A shorter word further left comes before a longer one further right, as
+ * curves rise to the right. `free` says whether a place is free: false where a line passes through, null where another word stands. The
+ * longest word with a place that no line crosses is put; where lines cross every place, the leftmost one is used. No word is put where
+ * another stands. Null where there is no room.
  */
 export function clearPlace(
   words: readonly { readonly text: string; readonly width: number }[],

@@ -1,27 +1,32 @@
-/** Friction used against slip, painted: what was measured as discs in its band, the formula as a line as far as it holds, best slip as a rod with its interval, and where groups hold it as posts. */
+/**
+ * Paints friction used against slip: measured values as discs in their band, the formula as a line as far as it is valid, best slip as a
+ * rod with its interval, and posts where the groups' controls hold slip.
+ */
 import { number } from "../kernel/number-words.ts";
 import { frictionAt, type GripCurve } from "../tune/grip-curve.ts";
 import type { Palette, Pen, Surface } from "./pen.ts";
 import { decimalsOf, ticksBetween, tickStep } from "./ticks.ts";
 import { textOf } from "./value-strip.ts";
 
-/** Where a group's control holds slip. */
+/** The slip at which a group's control holds the wheels. */
 export interface HeldAt {
   readonly name: string;
   readonly slip: number;
 }
 
 const LINE_POINTS = 80;
-/** Slip beyond this tells nothing of the best. */
+/** Slip beyond this says nothing about the best slip. */
 const MOST_SLIP = 0.6;
 
-/** Well past the best; where that is not known, as far as slip was seen. */
+/** The axis ends well past the best slip; where that is unknown, at the largest slip seen. */
 export function slipAxisEnd({ largestSlip, bestSlip, curve }: GripCurve): number {
   const seen = Math.max(largestSlip ?? 0, ...curve.map((point) => point.slip));
   return Math.min(MOST_SLIP, Math.max(0.1, bestSlip === null ? 1.2 * seen : 2.2 * bestSlip.value));
 }
 
-/** The formula as points of slip and friction; where the peak was not reached it ends with what was seen. Empty without one. */
+/**
+ * The formula as points of slip and friction. Where the peak was not reached, it ends with the largest slip seen. Empty without a formula.
+ */
 export function formulaPoints({ formula, bestSlip, largestSlip }: GripCurve, endSlip: number): { slip: number; friction: number }[] {
   if (formula === null) return [];
   const last = bestSlip === null ? Math.min(endSlip, largestSlip ?? endSlip) : endSlip;
@@ -31,7 +36,7 @@ export function formulaPoints({ formula, bestSlip, largestSlip }: GripCurve, end
   });
 }
 
-/** All that was measured, and the formula, under it. */
+/** High enough for all that was measured and for the formula. */
 export function frictionAxisEnd(curve: GripCurve): number {
   const formula = formulaPoints(curve, slipAxisEnd(curve)).map((point) => point.friction);
   return 1.1 * Math.max(0.1, ...curve.curve.map((point) => point.high), ...formula);
@@ -81,7 +86,7 @@ function band(pen: Pen, whole: GripCurve, { x, y }: Axes, palette: Palette): voi
   }
 }
 
-/** Words on a halo, right of their mark and inside the figure. */
+/** Words on a halo, to the right of their mark and inside the figure. */
 function label(
   pen: Pen,
   text: string,

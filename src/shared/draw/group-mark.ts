@@ -1,5 +1,15 @@
-/** A group's mark on a canvas: ring, disc, half disc, ring with a dot; further groups a square ring. */
+/** A group's mark on a canvas, the same on every screen and on paper: its place among the book's groups says which. No place, no mark. */
 import type { Palette, Pen } from "./pen.ts";
+
+/** By a group's place. Whoever has more groups than these sees the last shape again. */
+export const MARK_NAMES = ["ring", "disc", "half disc", "ring with a dot", "square", "solid square", "triangle", "solid triangle"] as const;
+
+/** A group that the book has not met yet gets the next free place. */
+export const markOf = (groups: readonly string[], label: string): number =>
+  label === "" ? -1 : groups.includes(label) ? groups.indexOf(label) : groups.length;
+
+/** Whether the mark is filled: what belongs to its group is then drawn solid, not hollow. */
+export const isSolidMark = (mark: number): boolean => mark === 1 || mark === 5 || mark >= 7;
 
 /** Where a mark stands, px. */
 export interface Mark {
@@ -8,24 +18,36 @@ export interface Mark {
   readonly radius: number;
 }
 
-export function paintGroupMark(pen: Pen, group: number, { x, y, radius }: Mark, palette: Palette): void {
+function outline(pen: Pen, mark: number, { x, y, radius }: Mark): void {
+  pen.beginPath();
+  if (mark < 4) pen.arc(x, y, radius, 0, 2 * Math.PI);
+  else if (mark < 6) pen.rect(x - radius * 0.9, y - radius * 0.9, 1.8 * radius, 1.8 * radius);
+  else {
+    pen.moveTo(x, y - radius);
+    pen.lineTo(x + radius, y + radius * 0.8);
+    pen.lineTo(x - radius, y + radius * 0.8);
+    pen.closePath();
+  }
+}
+
+export function paintGroupMark(pen: Pen, mark: number, at: Mark, palette: Palette): void {
+  if (mark < 0) return;
+  const { x, y, radius } = at;
   pen.lineWidth = Math.max(3, radius * 0.4);
   pen.strokeStyle = palette.ink;
-  pen.fillStyle = group === 1 ? palette.ink : palette.sheet;
+  pen.fillStyle = isSolidMark(mark) ? palette.ink : palette.sheet;
   pen.setLineDash([]);
-  pen.beginPath();
-  if (group > 3) pen.rect(x - radius, y - radius, 2 * radius, 2 * radius);
-  else pen.arc(x, y, radius, 0, 2 * Math.PI);
+  outline(pen, mark, at);
   pen.fill();
   pen.stroke();
-  if (group !== 2 && group !== 3) return;
+  if (mark !== 2 && mark !== 3) return;
   pen.fillStyle = palette.ink;
   pen.beginPath();
-  pen.arc(x, y, group === 2 ? radius : radius / 3, 0, group === 2 ? Math.PI : 2 * Math.PI);
+  pen.arc(x, y, mark === 2 ? radius : radius / 3, 0, mark === 2 ? Math.PI : 2 * Math.PI);
   pen.fill();
 }
 
-/** The frame of what is selected, and the strike through what was set aside. */
+/** The frame around a selected mark, and the line through a run that was set aside. */
 export function paintMarkState(
   pen: Pen,
   { x, y, radius }: Mark,

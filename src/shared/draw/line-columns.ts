@@ -1,11 +1,11 @@
-/** A line cut into pixel columns with the least and largest value in each, so no spike is lost at any zoom; NaN where unknown. */
+/** A line divided into pixel columns with the least and largest value in each, so that no spike is lost at any zoom; NaN where unknown. */
 
 export interface LineColumns {
   readonly least: Float32Array;
   readonly most: Float32Array;
 }
 
-/** Samples further apart than this are not joined, in units of the axis. */
+/** Samples further apart than this, in units of the axis, are not joined. */
 export interface LineWindow {
   readonly from: number;
   readonly to: number;
@@ -39,7 +39,7 @@ export function lineColumns(axis: ArrayLike<number>, values: ArrayLike<number>, 
   return { least, most };
 }
 
-/** Whole round steps for a scale from 0 that holds `most`, at most `count` of them. */
+/** Round steps for a scale from 0 that includes `most`, at most `count` of them. */
 export function ticks(most: number, count: number): { readonly step: number; readonly top: number } {
   const rough = Math.max(most, 1e-6) / count;
   const decade = 10 ** Math.floor(Math.log10(rough));

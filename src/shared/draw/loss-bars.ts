@@ -1,4 +1,7 @@
-/** Lost time painted: one bar a row on one axis of seconds, cause beside cause, each with its seconds where there is room. Rows may be groups, or bands of speed. */
+/**
+ * Paints lost time: one bar a row on one axis of seconds, the causes beside each other, each with its seconds where there is room. Rows are
+ * groups or bands of speed.
+ */
 import { number } from "../kernel/number-words.ts";
 import { CAUSE_WORDS } from "../tune/loss-words.ts";
 import { LOSS_CAUSES, type LossCause } from "../tune/losses.ts";
@@ -12,7 +15,7 @@ export interface LossBar {
   readonly seconds: Readonly<Record<LossCause, number>>;
 }
 
-/** Shorter than this, seconds would round to nothing. */
+/** Shorter times would be shown as 0. */
 const LEAST_S = 0.005;
 const TICK_PX = 90;
 
@@ -23,7 +26,7 @@ interface Box {
   readonly height: number;
 }
 
-/** Solid slipped away, hatched held back, hollow asked too late, dotted without a cause of its own. */
+/** Solid: spin; hatched: held back; hollow: asked too late; dotted: no cause of its own. */
 function paintCause(pen: Pen, cause: LossCause, { x, y, width, height }: Box, palette: Palette): void {
   const frame = (colour: string, line: number) => {
     pen.strokeStyle = colour;
@@ -46,7 +49,7 @@ function paintCause(pen: Pen, cause: LossCause, { x, y, width, height }: Box, pa
   }
 }
 
-/** Ends of the axis: every bar, to the left of 0 too where a cause is below it. */
+/** Ends of the axis: include every bar, also to the left of 0 where a cause is negative. */
 export function lossEnds(bars: readonly LossBar[]): { least: number; most: number } {
   const sums = bars.map(({ seconds }) => LOSS_CAUSES.reduce((sum, cause) => sum + Math.max(0, seconds[cause]), 0));
   const below = bars.map(({ seconds }) => LOSS_CAUSES.reduce((sum, cause) => sum + Math.min(0, seconds[cause]), 0));

@@ -1,8 +1,8 @@
-/** Values in the order driven, each group with its line of drift: hollow for the first, solid for the second. */
+/** Values in driving order, each group with its line of drift: hollow for one, solid for the other, as their marks are. */
 import type { Comparison } from "../judge/judged-run.ts";
 import { decimalsOf, ticksBetween, tickStep } from "./ticks.ts";
 import { number } from "../kernel/number-words.ts";
-import { paintGroupMark, paintMarkState } from "./group-mark.ts";
+import { isSolidMark, paintGroupMark, paintMarkState } from "./group-mark.ts";
 import type { Palette, Pen, Surface } from "./pen.ts";
 import type { ShownRun } from "./shown-difference.ts";
 import { type Spot, textOf } from "./value-strip.ts";
@@ -12,6 +12,8 @@ const MOST_TICKS = 4;
 
 export interface OrderShow {
   readonly pair: Comparison;
+  /** Marks of the first and the second group. */
+  readonly marks: readonly [number, number];
   /** In the order driven. */
   readonly runs: readonly ShownRun[];
   readonly selected: number | null;
@@ -22,9 +24,11 @@ interface Axes {
   y(seconds: number): number;
 }
 
-function driftLines(pen: Pen, { pair, runs }: OrderShow, { x, y }: Axes, palette: Palette): void {
+function driftLines(pen: Pen, { pair, marks, runs }: OrderShow, { x, y }: Axes, palette: Palette): void {
   const { drift } = pair;
   if (drift === null) return;
+  // Where only one mark is solid, its line is.
+  const hollow = isSolidMark(marks[0]) && !isSolidMark(marks[1]) ? 1 : 0;
   for (const group of [0, 1]) {
     const own = runs.flatMap((run, place) => (run.group === group && !run.aside ? [{ place, seconds: run.seconds }] : []));
     const mean = (pick: (run: (typeof own)[number]) => number) => own.reduce((sum, run) => sum + pick(run), 0) / own.length;
@@ -36,14 +40,14 @@ function driftLines(pen: Pen, { pair, runs }: OrderShow, { x, y }: Axes, palette
       for (const end of [0, runs.length - 1]) pen.lineTo(x(end), y(seconds + drift.perRun * (end - place)));
       pen.stroke();
     };
-    stroke(palette.ink, group === 0 ? 6 : 3);
-    if (group === 0) stroke(palette.sheet, 2);
+    stroke(palette.ink, group === hollow ? 6 : 3);
+    if (group === hollow) stroke(palette.sheet, 2);
   }
 }
 
-/** Paints and gives where the marks stand. */
+/** Paints, and returns where the marks are. */
 export function paintOrderStrip({ pen, width, height }: Surface, show: OrderShow, palette: Palette, px: number): Spot[] {
-  const { runs, selected } = show;
+  const { runs, marks, selected } = show;
   if (runs.length === 0) return [];
   const seconds = runs.map((run) => run.seconds);
   const [least, most] = [Math.min(...seconds), Math.max(...seconds)];
@@ -64,7 +68,7 @@ export function paintOrderStrip({ pen, width, height }: Surface, show: OrderShow
   const every = Math.ceil((runs.length * px * 1.8) / (width - right));
   return runs.map((run, place) => {
     const at = { run: run.id, x: x(place), y: y(run.seconds) };
-    paintGroupMark(pen, run.group, { ...at, radius }, palette);
+    paintGroupMark(pen, marks[run.group] as number, { ...at, radius }, palette);
     paintMarkState(pen, { ...at, radius }, { selected: run.id === selected, aside: run.aside }, palette);
     if (place % every === 0) {
       textOf(pen, px, 500, palette.ink2, "center");

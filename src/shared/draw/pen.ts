@@ -1,9 +1,9 @@
 /**
- * What the painters draw with: the part of a canvas that SVG can do as well, so that one painter serves screen, saved file and paper.
- * What a pen cannot do does not compile. Lengths px, angles rad, y downwards.
+ * What the painters draw with: the part of a canvas that SVG can also do, so that one painter serves screen, saved file and paper. A
+ * painter that uses anything else does not compile. Lengths px, angles rad, y downwards.
  */
 
-/** The 45 degree hatch of "held back": bar and gap of one width, px. */
+/** The 45 degree hatch of "held back": line and gap are equally wide, px. */
 export interface Hatch {
   readonly colour: string;
   readonly bar: number;
@@ -20,7 +20,7 @@ export interface Pen {
   font: string;
   textAlign: "left" | "center" | "right" | "start" | "end";
   textBaseline: "alphabetic" | "bottom" | "middle" | "top" | "hanging" | "ideographic";
-  /** Everything drawn from now on lies so much further right and down. */
+  /** Moves everything drawn from now on to the right and down. */
   translate(x: number, y: number): void;
   fillRect(x: number, y: number, width: number, height: number): void;
   strokeRect(x: number, y: number, width: number, height: number): void;
@@ -33,7 +33,7 @@ export interface Pen {
   fill(): void;
   stroke(): void;
   setLineDash(dash: number[]): void;
-  /** `most`: the text is drawn narrower rather than wider than this. */
+  /** `most`: a wider text is drawn narrower, to fit this width, as long as it can be read; then its middle is left out (`fit-words.ts`). */
   fillText(text: string, x: number, y: number, most?: number): void;
   strokeText(text: string, x: number, y: number): void;
   measureText(text: string): { readonly width: number };
@@ -55,6 +55,6 @@ export interface Palette {
   readonly rule: string;
   readonly slip: string;
   readonly held: string;
-  /** Bright sun: lines are drawn heavier. */
+  /** For bright sun: lines are drawn heavier. */
   readonly sun: boolean;
 }

@@ -1,7 +1,9 @@
 /**
- * A launch cut into pixel columns: each keeps the largest value that falls in it, so a spike of one sample survives any zoom.
- * A column without a known value is NaN; between two samples that are no gap it holds the line that joins them.
+ * Divides a launch into pixel columns. Each keeps the largest value in it, so a spike of one sample survives any zoom. A column between two
+ * samples of one stretch holds the line that joins them; a column without a known value is NaN.
  */
+import { number } from "../kernel/number-words.ts";
+import { kmhIn, type Units } from "../kernel/shown-units.ts";
 
 /** The samples behind one print, on one time axis (s from movement); NaN where unknown. */
 export interface SeamData {
@@ -12,16 +14,16 @@ export interface SeamData {
 }
 
 export interface SeamColumns {
-  /** The value of largest magnitude, sign kept; NaN unknown. */
+  /** The value of largest magnitude, with its sign; NaN unknown. */
   readonly slipKmh: Float32Array;
   readonly heldNm: Float32Array;
   /** 1 where the control intervenes. */
   readonly intervening: Uint8Array;
-  /** 1 where any sample or join covers the column. */
+  /** 1 where a sample or a joining line covers the column. */
   readonly covered: Uint8Array;
 }
 
-/** A pause between samples longer than this is a gap in the data, drawn as dots; other axes than time bring their own. */
+/** A longer pause between samples is a gap in the data, drawn as dots. For an axis other than time the caller gives this limit. */
 const LONGEST_JOIN_S = 0.3;
 
 const larger = (a: number, b: number) => (Number.isNaN(a) || Math.abs(b) > Math.abs(a) ? b : a);
@@ -61,21 +63,26 @@ export function seamColumns(data: SeamData, fromS: number, toS: number, width: n
   return { slipKmh, heldNm, intervening, covered };
 }
 
-const SLIP_SCALES_KMH = [15, 25, 40, 60] as const;
 const HELD_SCALES_NM = [60, 120, 240] as const;
 
 const least = (scales: readonly number[], largest: number) => scales.find((scale) => scale >= largest) ?? scales[scales.length - 1] ?? 1;
 
 export interface SeamScales {
+  /** A round number in the units of its reader. */
   readonly slipKmh: number;
   readonly heldNm: number;
+  readonly units: Units;
 }
 
-/** The day's fixed scales: the least that hold the largest values seen. */
-export const seamScales = (largestSlipKmh: number, largestHeldNm: number): SeamScales => ({
-  slipKmh: least(SLIP_SCALES_KMH, largestSlipKmh),
+/** The day's fixed scales: the smallest that include the largest values seen. */
+export const seamScales = (largestSlipKmh: number, largestHeldNm: number, units: Units): SeamScales => ({
+  slipKmh: least(units.slipScales, largestSlipKmh * units.perKmh) / units.perKmh,
   heldNm: least(HELD_SCALES_NM, largestHeldNm),
+  units,
 });
+
+/** "slip, to 25 km/h" */
+export const slipScaleWords = ({ slipKmh, units }: SeamScales): string => `${number(kmhIn(units, slipKmh))} ${units.speed}`;
 
 /** The largest known magnitude; 0 when nothing is known. */
 export function largest(values: ArrayLike<number | null>): number {

@@ -1,5 +1,6 @@
-/** Which difference the figure shows: as driven, or with drift taken out where there are runs enough. No interval gives null. */
+/** Which difference the figure shows: the sentence's, or with drift taken out where there are runs enough. No interval gives null. */
 import type { Comparison } from "../judge/judged-run.ts";
+import { covers } from "../judge/wording.ts";
 
 export interface ShownDifference {
   readonly shift: number;
@@ -8,9 +9,9 @@ export interface ShownDifference {
   readonly coverage: number;
 }
 
-export function shownDifference({ hodgesLehmann, interval, drift }: Comparison, adjusted: boolean): ShownDifference | null {
+export function shownDifference({ said, drift }: Comparison, adjusted: boolean): ShownDifference | null {
   if (adjusted && drift !== null) return { shift: drift.adjustedDifference, low: drift.low, high: drift.high, coverage: 0.95 };
-  return hodgesLehmann === null || interval === null ? null : { shift: hodgesLehmann, ...interval };
+  return said !== null && covers(said) ? said : null;
 }
 
 /** A run as the figures show it. */
@@ -22,7 +23,7 @@ export interface ShownRun {
   readonly aside: boolean;
 }
 
-/** The pair's runs in the order driven, those set aside among them. */
+/** The pair's runs in driving order, including those set aside. */
 export function shownRuns({ a, b, setAside }: Comparison, driven: readonly number[]): ShownRun[] {
   const used = new Map([a, b].flatMap((group, i) => group.runs.map((id, at) => [id, { group: i, seconds: group.values[at] }] as const)));
   return driven.flatMap((id): ShownRun[] => {

@@ -1,7 +1,7 @@
-/** Stretches of neighbouring pixel columns, and the ink between an upper and a lower edge over them. Never fails. */
+/** Spans of neighbouring pixel columns, and the filled area between an upper and a lower edge over them. Never fails. */
 import type { Pen } from "./pen.ts";
 
-/** Runs of neighbouring columns that a test holds for: [from, to). */
+/** Spans of neighbouring columns for which `holds` is true: [from, to). */
 export function* spans(length: number, holds: (column: number) => boolean): Generator<readonly [number, number]> {
   let from = -1;
   for (let column = 0; column <= length; column += 1) {
@@ -21,8 +21,9 @@ export interface Edges {
 }
 
 /**
- * The edges of a line drawn with a round pen of that radius, px: what a canvas strokes, found once a column. Filling that is far cheaper than
- * stroking thousands of joints (measured without a GPU: 18 to 20 ms of the page for a run, against 25 to 31), and a sample that stands alone leaves ink where a stroke has none.
+ * The edges of a line drawn with a round pen of that radius, px: what a canvas strokes, computed once a column. Filling this is far faster
+ * than stroking thousands of joints (measured without a GPU: 18 to 20 ms of the page for a run, against 25 to 31). It also shows a sample
+ * that stands alone, which a stroke leaves out.
  */
 export function thickened({ upper, lower }: Edges, radius: number): Edges {
   const [up, down] = [new Float32Array(upper.length).fill(Number.NaN), new Float32Array(upper.length).fill(Number.NaN)];
@@ -42,7 +43,7 @@ export function thickened({ upper, lower }: Edges, radius: number): Edges {
   return { upper: up, lower: down };
 }
 
-/** Fills between both edges from the column at `left` on. */
+/** Fills between both edges, starting with the column at `left`. */
 export function fillBetween(pen: Pen, { upper, lower }: Edges, left: number): void {
   pen.beginPath();
   for (const [from, to] of spans(upper.length, (c) => !Number.isNaN(upper[c] as number))) {

@@ -1,13 +1,16 @@
-/** Marks on one line that never touch: those that would go above and below it by turns; a crowd gets smaller marks, and what then has no room is left out and counted. Pure. */
+/**
+ * Marks on one line that never touch: those that would are moved above and below it in turns. A crowd gets smaller marks; marks that still
+ * have no room are left out and counted. Pure.
+ */
 
 export interface Stacked {
   /** Radius of every mark, px. */
   readonly radius: number;
-  /** How far each mark lies from the line (negative: above), in the order given; null where it had no room. */
+  /** How far each mark lies from the line (negative: above), in the given order; null where it had no room. */
   readonly away: readonly (number | null)[];
 }
 
-/** Clear of a mark's own edge, px. */
+/** Space around a mark's edge, px. */
 const BETWEEN = 4;
 const LEAST_RADIUS = 3;
 const SMALLER = 0.85;
@@ -32,7 +35,7 @@ function placed(xs: readonly number[], radius: number, band: number): (number | 
   return away;
 }
 
-/** `band`: room above and below the line, px, which no mark leaves. */
+/** `band`: room above and below the line, px; every mark stays inside. */
 export function stackMarks(xs: readonly number[], radius: number, band: number): Stacked {
   for (let size = radius; ; size = Math.max(LEAST_RADIUS, size * SMALLER)) {
     const away = placed(xs, size, band);

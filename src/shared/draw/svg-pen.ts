@@ -1,10 +1,14 @@
-/** The painters' pen that writes SVG: a saved drawing, or one on paper, is the drawn one. Never fails; text from outside is escaped. */
+/**
+ * The pen that writes SVG: a saved or printed drawing comes from the same painter as the screen's. Never fails; text from outside is
+ * escaped.
+ */
+import { fitWords, NARROWEST } from "./fit-words.ts";
 import { html, type Markup } from "../kernel/html.ts";
 import type { Ink, Pen, Surface } from "./pen.ts";
 
 const px = (value: number) => String(Math.round(value * 100) / 100);
 const ANCHOR: Readonly<Record<string, string>> = { left: "start", start: "start", center: "middle", right: "end", end: "end" };
-/** Shift of the alphabetic baseline, em: where a canvas puts it for each of its baselines in this face. */
+/** Distance of the alphabetic baseline, em, for each of a canvas's baselines in this typeface. */
 const BASELINE_EM: Readonly<Record<string, number>> = {
   alphabetic: 0,
   bottom: -0.275,
@@ -52,7 +56,7 @@ class SvgPen implements Pen {
     return html`fill="none" stroke="${this.#paint(this.strokeStyle)}" stroke-width="${px(this.lineWidth)}" stroke-linejoin="${this.lineJoin}"${dash}`;
   }
 
-  /** Everything drawn from now on lies so much further right and down. */
+  /** Moves everything drawn from now on to the right and down. */
   translate(x: number, y: number): void {
     this.#shift = { x: this.#shift.x + x, y: this.#shift.y + y };
   }
@@ -63,7 +67,7 @@ class SvgPen implements Pen {
     return px(y + this.#shift.y);
   }
   #rect(x: number, y: number, width: number, height: number, paint: Markup): void {
-    // A canvas takes a width below nothing, and draws the other way; SVG does not.
+    // A canvas accepts a negative width and draws the other way; SVG does not.
     const [left, top] = [Math.min(x, x + width), Math.min(y, y + height)];
     this.parts.push(
       html`<rect x="${this.#x(left)}" y="${this.#y(top)}" width="${px(Math.abs(width))}" height="${px(Math.abs(height))}" ${paint}/>`,
@@ -112,7 +116,7 @@ class SvgPen implements Pen {
     return { width: this.#measure(text, this.font) };
   }
 
-  /** The room that the text has on the screen: a reader without this face gives it another, and the drawing must hold all the same. */
+  /** The width that the text has on the screen. A reader without this typeface uses another one, and the drawing must still fit. */
   #length(text: string, most: number): Markup | false {
     const width = Math.min(most, this.measureText(text).width);
     return width > 0 && html` textLength="${px(width)}" lengthAdjust="spacingAndGlyphs"`;
@@ -126,7 +130,8 @@ class SvgPen implements Pen {
     );
   }
   fillText(text: string, x: number, y: number, most?: number): void {
-    this.#text(text, x, y, html`fill="${this.#paint(this.fillStyle)}"`, most);
+    const shown = most === undefined ? text : fitWords(text, most / NARROWEST, (part) => this.measureText(part).width);
+    this.#text(shown, x, y, html`fill="${this.#paint(this.fillStyle)}"`, most);
   }
   strokeText(text: string, x: number, y: number): void {
     this.#text(text, x, y, this.#stroked());
@@ -136,7 +141,7 @@ class SvgPen implements Pen {
 export interface SvgOptions {
   readonly width: number;
   readonly height: number;
-  /** What a reader who cannot see it hears; empty: nothing, as the words beside it say it all. */
+  /** Read to people who cannot see the drawing; empty where the words beside it say everything. */
   readonly title: string;
   readonly textWidth: TextWidth;
 }
@@ -153,7 +158,7 @@ function drawn({ width, height, title, textWidth }: SvgOptions, paint: (surface:
   return { title: title !== "" && html`<title>${title}</title>`, body: html`${defs}${pen.parts}` };
 }
 
-/** Paints with `paint` into a whole SVG file on a ground of one colour. */
+/** Paints with `paint` into a whole SVG file with a background of one colour. */
 export function svgFile(options: SvgOptions, ground: string, paint: (surface: Surface) => void): string {
   const { width, height } = options;
   const { title, body } = drawn(options, paint);
@@ -162,7 +167,7 @@ export function svgFile(options: SvgOptions, ground: string, paint: (surface: Su
   );
 }
 
-/** Paints with `paint` into an element of an HTML page, which brings its own ground and face. */
+/** Paints with `paint` into an element of an HTML page, which brings its own background and typeface. */
 export function svgElement(options: SvgOptions, paint: (surface: Surface) => void): Markup {
   const { width, height } = options;
   const { title, body } = drawn(options, paint);

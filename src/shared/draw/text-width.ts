@@ -1,6 +1,7 @@
 /**
- * Width of a text where no browser is at hand, from the advance widths of IBM Plex Sans (SIL Open Font License 1.1; npm @fontsource/ibm-plex-sans),
- * without kerning. What the table lacks is taken as wide as a digit; never fails. test/e2e holds it against Chromium.
+ * Width of a text where there is no browser, from the advance widths of IBM Plex Sans (SIL Open Font License 1.1; npm
+ * @fontsource/ibm-plex-sans), without kerning. A character that the table lacks counts as wide as a digit; never fails. test/e2e compares
+ * it with Chromium.
  */
 
 /** Thousandths of an em, ASCII 32 to 126. */
@@ -16,7 +17,7 @@ const BOLD: readonly number[] = [
   650, 973, 673, 649, 607, 334, 460, 334, 600, 556, 600, 569, 608, 517, 608, 562, 361, 552, 596, 286, 286, 577, 303, 894, 596, 564, 608,
   608, 404, 504, 383, 596, 538, 841, 560, 534, 518, 372, 402, 372, 600,
 ];
-/** What the figures use beyond ASCII: medium, bold. */
+/** Characters beyond ASCII that the figures use: medium, bold. */
 const FURTHER: Readonly<Record<string, readonly [number, number]>> = {
   "\u00a0": [236, 236],
   "°": [469, 470],
@@ -31,7 +32,7 @@ const FURTHER: Readonly<Record<string, readonly [number, number]>> = {
 };
 const DIGIT = 600;
 
-/** `font` as a pen has it: `500 20px "IBM Plex Sans"`. */
+/** `font` as a pen takes it: `500 20px "IBM Plex Sans"`. */
 export function textWidth(text: string, font: string): number {
   const [, weight = "500", size = "16"] = /^(\d+) ([\d.]+)px/.exec(font) ?? [];
   const bold = Number(weight) >= 600;

@@ -1,4 +1,7 @@
-/** Every run on one axis of seconds, ring or disc, stacked where they touch; the gain hung from the first group's median, solid where sure, hollow where perhaps. */
+/**
+ * Every run on one axis of seconds, with its group's mark, stacked where they would touch. The gain starts at the first group's median:
+ * solid where it is sure, hollow where it is possible.
+ */
 import type { Comparison } from "../judge/judged-run.ts";
 import { apart, percent } from "../judge/wording.ts";
 import { decimalsOf, ticksBetween, tickStep } from "./ticks.ts";
@@ -10,6 +13,8 @@ import type { ShownDifference, ShownRun } from "./shown-difference.ts";
 
 export interface StripShow {
   readonly pair: Comparison;
+  /** Marks of the first and the second group. */
+  readonly marks: readonly [number, number];
   readonly runs: readonly ShownRun[];
   readonly difference: ShownDifference | null;
   readonly selected: number | null;
@@ -23,7 +28,7 @@ export interface Spot {
 }
 
 const RADIUS = 8;
-/** Between the bands of two groups, and from the second to the gain, px. */
+/** Space between the bands of two groups, and from the second band to the gain, px. */
 const BETWEEN = 4;
 
 export function textOf(pen: Pen, px: number, weight: 500 | 700, colour: string, align: Pen["textAlign"]): void {
@@ -49,16 +54,16 @@ interface Word {
   readonly half: number;
 }
 
-/** The gain and where it hangs, px. */
+/** The gain and its place, px. */
 interface Gain {
   readonly show: ShownDifference;
-  /** Seconds that it hangs from. */
+  /** The seconds at which the gain starts. */
   readonly hung: number;
   readonly x: (seconds: number) => number;
   readonly y: number;
-  /** Where its dots begin. */
+  /** Height at which its dotted line begins. */
   readonly top: number;
-  /** Its words end here. */
+  /** Its words end here at the latest. */
   readonly most: number;
   readonly px: number;
 }
@@ -83,7 +88,7 @@ function gain(pen: Pen, { show, hung, x, y, top, most, px }: Gain, palette: Pale
   pen.fillRect(x(hung + shift) - 8, y - 16, 16, 32);
   pen.fillStyle = palette.ink;
   pen.fillRect(x(hung + shift) - 5, y - 15, 10, 30);
-  /** Whole words stay inside the figure. */
+  /** Words stay completely inside the figure. */
   const inside = (text: string, at: number) => {
     const half = pen.measureText(text).width / 2;
     return { text, at: Math.min(most - half, Math.max(half, at)), half };
@@ -94,14 +99,14 @@ function gain(pen: Pen, { show, hung, x, y, top, most, px }: Gain, palette: Pale
   textOf(pen, px, 500, palette.ink, "center");
   const [outer, inner] = [far, near].map((value) => inside(number(Math.abs(value), 2), x(hung + value))) as [Word, Word];
   pen.fillText(outer.text, outer.at, y + 16 + px * 0.6);
-  // Where both ends have no room the far one, which is the more careful, stands alone.
+  // Where there is no room for both ends, only the far one is shown: it is the more careful one.
   if (Math.abs(outer.at - inner.at) > outer.half + inner.half + px * 0.4) pen.fillText(inner.text, inner.at, y + 16 + px * 0.6);
 }
 
-/** Paints and gives where the marks stand. */
+/** Paints, and returns where the marks are. */
 export function paintValueStrip(
   { pen, width, height }: Surface,
-  { pair, runs, difference, selected }: StripShow,
+  { pair, marks, runs, difference, selected }: StripShow,
   palette: Palette,
   px: number,
 ): Spot[] {
@@ -118,7 +123,7 @@ export function paintValueStrip(
   const right = 18;
   const x = (seconds: number) => left + ((seconds - least + margin) / (most - least + 2 * margin)) * (width - left - right);
   const rows = [height * 0.17, height * 0.42] as const;
-  // Half the way to the other group, and clear of the gain's own number below.
+  // Half the distance to the other group, above the gain's own number.
   const band = (rows[1] - rows[0]) / 2 - BETWEEN;
   const gainY = Math.max(height * 0.7, rows[1] + band + BETWEEN + px * 1.4 + 16);
   const foot = height - px * 0.7;
@@ -133,11 +138,11 @@ export function paintValueStrip(
   textOf(pen, px, 500, palette.ink2, "left");
   pen.fillText("Seconds", 0, foot);
   const spots: Spot[] = [];
-  /** What is picked lies over its neighbours. */
+  /** Selected marks lie over their neighbours. */
   const frames: (() => void)[] = [];
   [a, b].forEach((group, i) => {
     const y = rows[i];
-    paintGroupMark(pen, i, { x: 11, y, radius: RADIUS }, palette);
+    paintGroupMark(pen, marks[i] as number, { x: 11, y, radius: RADIUS }, palette);
     textOf(pen, px, 500, palette.ink, "left");
     pen.fillText(names[i] as string, 28, y, left - 84);
     const own = runs.filter((run) => run.group === i);
@@ -149,13 +154,13 @@ export function paintValueStrip(
     const left_ = away.filter((at) => at === null).length;
     textOf(pen, px, 500, palette.ink2, "right");
     pen.fillText(String(group.values.length), left - 22, y);
-    // Under the group's own line: beside its name there is no room on a phone.
+    // Below the group's own line: beside its name there is no room on a phone.
     if (left_ > 0) pen.fillText(`${left_} hidden`, left - 22, y + px * 1.1);
     own.forEach((run, at) => {
       const off = away[at];
       if (off === null || off === undefined) return;
       const mark = { x: x(run.seconds), y: y + off, radius };
-      paintGroupMark(pen, i, mark, palette);
+      paintGroupMark(pen, marks[i] as number, mark, palette);
       paintMarkState(pen, mark, { selected: false, aside: run.aside }, palette);
       spots.push({ run: run.id, x: mark.x, y: mark.y });
       if (run.id === selected) frames.push(() => paintMarkState(pen, mark, { selected: true, aside: false }, palette));

@@ -1,19 +1,14 @@
 /**
- * Parses candump log lines, `(sec.micros) can0 ID#HEX` with or without the time, cut anywhere, into a batch of frames.
- * Bounded memory, linear work. A line that is no frame is dropped and counted (error frames by themselves). Never throws.
- * Grammar: can-utils `candump -L` (Debian package can-utils), CAN FD as `ID##<flags>HEX`, remote as `ID#R<dlc>`.
+ * Parses candump log lines, `(sec.micros) can0 ID#HEX` with or without the time, into a batch of frames. Chunks may end anywhere. Bounded
+ * memory, linear work. A line that is no frame is dropped and counted (error frames in a count of their own). Never throws. Grammar:
+ * can-utils `candump -L` (Debian package can-utils), CAN FD as `ID##<flags>HEX`, remote as `ID#R<dlc>`.
  */
+import { CLOSE, CR, DOT, LF, OPEN, SPACE } from "../kernel/ascii.ts";
 import { FD_LENGTHS, FRAME_EXTENDED, FRAME_FD, FRAME_REMOTE, type FrameBatch } from "./frame-batch.ts";
 import { HEX_DIGIT, readHex } from "./hex-digit.ts";
 
-const SPACE = 0x20;
 const TAB = 0x09;
-const CR = 0x0d;
-const LF = 0x0a;
 const HASH = 0x23;
-const OPEN = 0x28;
-const CLOSE = 0x29;
-const DOT = 0x2e;
 const UNDERSCORE = 0x5f;
 const LETTER_R = 0x52;
 /** Time, a 15-letter interface name, id, 128 data digits and what a log may add after them. */
@@ -25,7 +20,7 @@ interface CandumpCounts {
   bytes: number;
   /** Bytes of frames, error frames, empty lines and line ends. */
   acceptedBytes: number;
-  /** Bytes of lines thrown away, without their line end. */
+  /** Bytes of dropped lines, without their line ends. */
   droppedBytes: number;
   frames: number;
   errorFrames: number;
@@ -117,7 +112,7 @@ class Parser implements CandumpParser {
   }
 }
 
-/** Reads one whole line without its end into a new row of the batch, unless it is no frame. */
+/** Reads one whole line (without its end) into a new row of the batch; a line that is no frame adds no row. */
 function readCandumpLine(
   bytes: Uint8Array,
   from: number,
@@ -191,7 +186,7 @@ function readBody(bytes: Uint8Array, from: number, to: number): Body | null {
   if (fd) return end === to && dlc >= 0 ? { flags: FRAME_FD, dlc, dataAt, count } : null;
   if (dlc < 0 || count > 8) return null;
   if (end === to) return { flags: 0, dlc, dataAt, count };
-  // `_9` to `_F` after eight bytes: the raw length code a classic frame was sent with.
+  // `_9` to `_F` after eight bytes: the raw length code of a classic frame.
   const raw = HEX_DIGIT[bytes[end + 1]];
   return bytes[end] === UNDERSCORE && end + 2 === to && count === 8 && raw > 8 ? { flags: 0, dlc: raw, dataAt, count } : null;
 }

@@ -1,6 +1,6 @@
 /**
- * A growable batch of CAN frames as columns: no object a frame. It only grows by what is pushed; the consumer clears
- * it. Reading past `length` gives stale values, never an error: loops run to `length`.
+ * A growable batch of CAN frames stored as columns, without an object for each frame. The consumer clears it. Rows beyond `length` hold old
+ * values and give no error, so loops must stop at `length`.
  */
 export const FRAME_EXTENDED = 1;
 export const FRAME_REMOTE = 2;
@@ -9,16 +9,16 @@ export const FRAME_FD = 4;
 /** Bytes for each data length code of a CAN FD frame (ISO 11898-1); the first nine hold for classic frames too. */
 export const FD_LENGTHS: readonly number[] = [0, 1, 2, 3, 4, 5, 6, 7, 8, 12, 16, 20, 24, 32, 48, 64];
 
-/** Columns of one length of capacity; only the first `length` rows count. */
+/** All columns have the same capacity; only the first `length` rows count. */
 export class FrameBatch {
   length = 0;
   /** Arrival of the packet that held the frame's first byte, ns on the recording's base. */
   arrivalNs: Float64Array;
-  /** Stamp as sent, ms: an adapter's counter, or a log line's own time since 1970; NaN if none. */
+  /** The stamp as sent, ms: an adapter's counter, or a log line's time since 1970; NaN if none. */
   stampMs: Float64Array;
   /** Adapter stamp unwrapped, ms; NaN if none. */
   adapterMs: Float64Array;
-  /** Which unbroken run of the adapter's clock `adapterMs` belongs to. */
+  /** Number of the adapter clock's segment that `adapterMs` belongs to; a restarted clock begins a new one. */
   clockSegment: Uint16Array;
   /** Identifier without any flag bit. */
   id: Uint32Array;
@@ -54,7 +54,7 @@ export class FrameBatch {
     this.poolStart = new Int32Array(this.#capacity);
   }
 
-  /** Forgets all frames; the memory is kept for the next ones. */
+  /** Forgets all frames; the memory is kept and reused. */
   clear(): void {
     this.length = 0;
     this.poolLength = 0;

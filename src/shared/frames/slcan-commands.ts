@@ -1,9 +1,9 @@
 /**
- * All that Gripbook may say to a CAN adapter, as a closed type, and the guard that holds it at the last step before the wire: it listens and never
- * transmits. Anything else throws RangeError before a byte leaves.
+ * All commands that Gripbook may send to a CAN adapter, as a closed type, and the last check before they are sent. They listen only; none
+ * transmits on the bus. Anything else throws RangeError before a byte leaves.
  */
 
-/** `O`, which opens the channel for transmitting too, and every frame are left out on purpose. */
+/** Left out on purpose: `O`, which opens the channel for transmitting too, and every command that sends a frame. */
 export type ListenOnlyCommand = "C" | "L" | "V" | "N" | "F" | `Z${0 | 1}` | `S${0 | 1 | 2 | 3 | 4 | 5 | 6 | 7 | 8}`;
 
 const ALLOWED = /^(C|S[0-8]|Z[01]|L|V|N|F)$/;
@@ -29,7 +29,7 @@ export function bitrateCommand(bitrate: number): ListenOnlyCommand {
   throw new RangeError(`Expected a bus bit rate of ${rates}, got ${bitrate}; correct "bitrate" in the set-up file`);
 }
 
-/** The command as it goes over the wire. Types end where the program runs: throws RangeError for anything that is no such command. */
+/** The command's bytes as text. Checked again here, because types do not exist at run time: throws RangeError for anything else. */
 export function wireText(command: ListenOnlyCommand): string {
   if (typeof command === "string" && ALLOWED.test(command)) return `${command}\r`;
   throw new RangeError(

@@ -1,29 +1,27 @@
 /**
- * Parses an SLCAN byte stream, cut anywhere, into a batch of frames. Bounded memory, linear work. A line that is no
- * frame and no answer is dropped whole and counted; the next line is read afresh. Never throws.
- * Grammar: docs/check-values.md, SLCAN (adapter command sheet, Linux slcan driver, adapter firmware for FD).
+ * Parses an SLCAN byte stream into a batch of frames. Chunks may end anywhere. Bounded memory, linear work. A line that is neither frame
+ * nor answer is dropped whole and counted; reading goes on with the next line. Never throws. Grammar: docs/check-values.md, SLCAN (adapter
+ * command sheet, Linux slcan driver, adapter firmware for FD).
  */
+import { BEL, CR, LF } from "../kernel/ascii.ts";
 import { FD_LENGTHS, FRAME_EXTENDED, FRAME_FD, FRAME_REMOTE, type FrameBatch } from "./frame-batch.ts";
 import { HEX_DIGIT, readHex } from "./hex-digit.ts";
 import { readSlcanReply, type SlcanReply } from "./slcan-replies.ts";
 import { createStampUnwrap, MICRO_STAMP_PERIOD_MS, STAMP_PERIOD_MS, type StampUnwrap } from "./stamp-unwrap.ts";
 
-const CR = 0x0d;
-const LF = 0x0a;
-const BEL = 0x07;
-/** Longest frame line: D, 8 id digits, length, 128 data digits, 8 stamp digits. Version texts are shorter too. */
+/** Longest frame line: D, 8 id digits, length, 128 data digits, 8 stamp digits. Version texts are shorter. */
 const LONGEST_LINE = 146;
 
-/** Everything seen so far; `bytes` = accepted + dropped + what waits for its line end. */
+/** Counts so far; `bytes` = accepted + dropped + those that wait for their line end. */
 interface SlcanCounts {
   bytes: number;
   /** Bytes of lines understood, line ends included. */
   acceptedBytes: number;
-  /** Bytes of lines thrown away, without their line end. */
+  /** Bytes of dropped lines, without their line ends. */
   droppedBytes: number;
   frames: number;
   stampedFrames: number;
-  /** Frames kept without their stamp, because it was not one. */
+  /** Frames whose stamp could not be read; the frame is kept without it. */
   badStamps: number;
   malformedLines: number;
   overlongLines: number;
@@ -39,13 +37,13 @@ export interface SlcanParser {
   /** Adds the frames whose line end lies in `bytes`. `arrivalNs` never falls from call to call. */
   push(bytes: Uint8Array, arrivalNs: number, out: FrameBatch): void;
   readonly counts: Readonly<SlcanCounts>;
-  /** Stamps that fitted no clock (stamp-unwrap.ts). */
+  /** Stamps that fitted no clock (see stamp-unwrap.ts). */
   readonly unsureStamps: number;
-  /** The port was reopened: forget the half line (counted as dropped), and expect another clock. */
+  /** The port was reopened: the half line is dropped and counted, and the next stamp starts a new clock segment. */
   reopen(): void;
 }
 
-/** A parser with nothing read yet; `onReply` hears answers and reports of the adapter, in order. */
+/** A fresh parser; `onReply` gets the adapter's answers and reports in order. */
 export function createSlcanParser(options: { readonly onReply?: (reply: SlcanReply, arrivalNs: number) => void } = {}): SlcanParser {
   return new Parser(options.onReply);
 }
@@ -71,7 +69,7 @@ class Parser implements SlcanParser {
   readonly #line = new Uint8Array(LONGEST_LINE);
   #lineLength = 0;
   #lineArrivalNs = 0;
-  /** True while the bytes up to the next line end belong to a line already given up. */
+  /** True while the rest of a line that is too long is skipped. */
   #overlong = false;
 
   constructor(onReply: ((reply: SlcanReply, arrivalNs: number) => void) | undefined) {
@@ -140,7 +138,7 @@ class Parser implements SlcanParser {
     const counts = this.counts;
     counts.acceptedBytes += 1;
     if (from === to) {
-      // A line feed is no answer: some logs and adapters add one after the line end.
+      // A line feed is no answer: some logs and adapters add one after the carriage return.
       if (lineEnd === CR) {
         counts.okReplies += 1;
         this.#onReply?.({ kind: "ok" }, arrivalNs);
@@ -239,7 +237,7 @@ class Parser implements SlcanParser {
 }
 
 const NO_FRAME = 0xff;
-/** Flags by command letter: t T r R, and for CAN FD d D (one rate) and b B (switched rate). */
+/** Flags by command letter: t T r R, and for CAN FD d D (one bit rate) and b B (bit rate switched). */
 const FRAME_FLAGS = new Uint8Array(256).fill(NO_FRAME);
 for (const [letters, flags] of [
   ["tT", 0],

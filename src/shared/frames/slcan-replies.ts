@@ -1,4 +1,4 @@
-/** Answers and reports of an SLCAN adapter that are not frames. A line of no known form gives null. */
+/** Reads an SLCAN adapter's answers and reports, which are not frames. A line of no known form gives null. */
 import { readHex } from "./hex-digit.ts";
 
 /** Bits of the `F` answer (adapter command sheet; docs/check-values.md, SLCAN). */

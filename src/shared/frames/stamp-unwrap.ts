@@ -1,31 +1,34 @@
 /**
- * Turns an adapter's wrapped millisecond counter into a steady count, with the packets' arrival as guide: data can be
- * late, never early. Steps that fit no single clock start a new segment once a second stamp confirms them; a lone
- * odd stamp gets NaN, so one spoiled digit cannot break the clock in two.
+ * Unwraps an adapter's millisecond counter into a steady count, guided by the packets' arrival: data can be late, never early. A jump that
+ * fits no single clock starts a new segment once a second stamp confirms it. A single odd stamp gets NaN, so that one wrong digit does not
+ * split the clock.
  */
 
 /** The counter runs 0000 to EA5F = 59,999 ms, then starts again (adapter command sheet; docs/check-values.md, SLCAN). */
 export const STAMP_PERIOD_MS = 60_000;
-/** Period of 8-digit microsecond stamps, taken as a whole 32-bit counter (from memory); another turn starts a segment. */
+/**
+ * Period of 8-digit microsecond stamps, taken as a whole 32-bit counter (from memory). A counter with another period starts a new segment
+ * at each wrap.
+ */
 export const MICRO_STAMP_PERIOD_MS = 4_294_967.296;
 
 /** Stamps a little behind the one before are frames out of order, not another clock. */
 const OUT_OF_ORDER_MS = 1000;
-/** How much fresher than anything seen before a stamp may be: the first packets after opening can be this late. */
+/** How much fresher a stamp may be than the freshest so far: the first packets after opening can be this late. */
 const EARLY_MS = 500;
-/** A delay that jumps by more than this is as likely a restarted counter, */
+/** A delay that jumps by more than this may mean a restarted counter, */
 const LATE_JUMP_MS = 2000;
-/** unless the stamp goes on where the last one was: then the host stalled and the backlog is coming in. */
+/** unless the stamp continues from the last one: then the host was stalled and is now reading the backlog. */
 const BACKLOG_MS = 1000;
-/** A silence longer than this may be an adapter that lost its supply: */
+/** After a silence longer than this the adapter may have lost its supply. */
 const SILENCE_MS = 300;
-/** its counter is believed to have run on only where it fits the clock of before this closely, */
+/** Its counter then counts as uninterrupted only if it fits the clock from before this closely, */
 const RESUME_MS = 100;
-/** or goes on from the last stamp, as a backlog does. */
+/** or continues from the last stamp within this, as a backlog does. */
 const RESUME_BACKLOG_MS = 250;
 /** The envelope may rise this fast: crystals stay inside 300 ppm. */
 const ENVELOPE_RISE = 500e-6;
-/** A second odd stamp this close to where the first one leads confirms it. */
+/** A second odd stamp confirms the first if it lies this close to where the first predicts it. */
 const CONFIRM_MS = 500;
 
 const LAST_SEGMENT = 0xffff;
@@ -35,9 +38,9 @@ export interface StampUnwrap {
   /** Unwrapped ms; NaN while a jump waits for its confirmation. `stampMs` lies in [0, `periodMs`). */
   push(stampMs: number, arrivalNs: number, periodMs: number): number;
   readonly segment: number;
-  /** Stamps given up as lone odd ones, or waiting for confirmation of a new segment. */
+  /** Stamps that were dropped as single odd ones or that wait for a new segment to be confirmed. */
   readonly unsure: number;
-  /** The port was reopened: the next stamp starts a new segment whatever it says. */
+  /** The port was reopened: the next stamp starts a new segment, whatever its value. */
   breakClock(): void;
 }
 
@@ -75,10 +78,10 @@ class Unwrap implements StampUnwrap {
     const envelopeMs = this.#envelopeMs + ENVELOPE_RISE * Math.max(0, sinceMs);
     let nowMs = this.#lastMs + aheadMs;
     if (sinceMs === 0) {
-      // One packet: the adapter's own buffer holds order and far less than half a turn.
+      // Inside one packet the adapter keeps its order and holds far less than half a period.
       if (aheadMs > periodMs / 2) nowMs -= periodMs;
     } else {
-      // The freshest turn that is not impossibly early.
+      // The latest wrap count that does not make the stamp impossibly early.
       nowMs += periodMs * Math.floor((arrivalMs - envelopeMs + EARLY_MS - nowMs) / periodMs);
     }
     const delayMs = arrivalMs - nowMs - envelopeMs;

@@ -1,4 +1,4 @@
-/** Checks a plan file (JSON) once, at the edge. Unknown keys and impossible values throw PlanError naming the place. */
+/** Checks a plan file (JSON) once, at the edge. Unknown keys and impossible values throw PlanError, which names the place. */
 import { byWord } from "../kernel/by-word.ts";
 import { type HoldWindow, PlanError, type PlanRequest } from "./plan.ts";
 
@@ -20,11 +20,11 @@ const KEYS = [
   "seed",
 ];
 
-/** Longer ones are no names, and longer texts say no more when repeated. */
+/** A longer text is not a name, and would be hard to read when repeated. */
 const MOST_LETTERS = 60;
-/** No strip is longer; a figure above it is a slip of the finger. */
+/** No strip is longer; a larger figure is a typing mistake. */
 const MOST_LENGTH_M = 20_000;
-/** What a window may hold: a share, or a temperature that electric parts and people live at. */
+/** Possible limits of a window: a share, or a temperature at which electric parts and people can work. */
 const PERCENT = { least: 0, most: 100, words: "percent" };
 const CELSIUS = { least: -60, most: 300, words: "°C" };
 const rangeOf = (key: string) => (key === "stateOfCharge" ? PERCENT : /Temperature$/.test(key) ? CELSIUS : null);

@@ -1,14 +1,14 @@
-/** How many orders a two-group design holds, without listing them: exact to 2^53. Other designs throw RangeError (list them instead). */
+/** Counts the orders of a two-group design without listing them: exact to 2^53. Other designs throw RangeError (list them instead). */
 import { checkDesign, isSlotFree, mostSummedLead, type PlanDesign, slotCount, slotDirection } from "./order-set.ts";
 
-/** Everything later slots depend on: runs of the first group so far, each way, and the sum of leads. */
+/** All that later slots depend on: runs of the first group so far, in each direction, and the sum of leads. */
 interface State {
   readonly first: readonly [number, number];
   readonly lead: number;
   readonly summedLead: number;
 }
 
-/** Counts by walking slot by slot over the few states that differ, instead of over all orders. */
+/** Counts slot by slot over the few different states instead of over all orders. */
 export function countOrders(design: PlanDesign): number {
   checkDesign(design);
   if (design.groups.length !== 2) throw new RangeError(`Expected two groups, got ${design.groups.length}`);

@@ -89,6 +89,18 @@ export function normalCdf(z: number): number {
   return z > 0 ? 1 - tail : tail;
 }
 
+/** The z below which the share lies. */
+export function normalQuantile(share: number): number {
+  checkShare(share);
+  return bisect(-10, 10, (at) => normalCdf(at) < share);
+}
+
+/** P(chi-square > x). */
+export function chiSquareTail(x: number, degrees: number): number {
+  checkDegrees(degrees);
+  return 1 - incompleteGamma(degrees / 2, x / 2);
+}
+
 /** P(T <= t) with the given degrees of freedom. */
 export function studentCdf(t: number, degrees: number): number {
   checkDegrees(degrees);
@@ -114,7 +126,7 @@ export function chiSquareQuantile(share: number, degrees: number): number {
   return bisect(0, high, (at) => incompleteGamma(degrees / 2, at / 2) < share);
 }
 
-/** Density of sqrt(chi-square / degrees) at s: the law of an estimated scatter over the true one. */
+/** Density of sqrt(chi-square / degrees) at s: the distribution of an estimated scatter divided by the true one. */
 export function scatterDensity(s: number, degrees: number): number {
   if (s <= 0) return 0;
   const half = degrees / 2;

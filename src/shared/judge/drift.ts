@@ -1,6 +1,6 @@
-/** Drift of times against run order, and the groups' difference with it taken out, by least squares. Too few runs give null. */
+/** Drift of times with run order, and the difference between the groups without it, by least squares. Too few runs give null. */
 import { studentQuantile } from "./distributions.ts";
-import { mean } from "./permutation.ts";
+import { mean } from "./counting.ts";
 
 export interface DriftFit {
   /** Seconds a run; positive: later runs are slower. */
@@ -13,7 +13,7 @@ export interface DriftFit {
 }
 
 export interface OrderedTime {
-  /** Place in the order driven; only steps matter. */
+  /** Place in the order driven; only differences of it matter. */
   readonly position: number;
   readonly seconds: number;
 }
@@ -21,7 +21,7 @@ export interface OrderedTime {
 /** From this many runs a group the adjusted figure is shown (docs/design.md). */
 export const LEAST_RUNS_FOR_DRIFT = 6;
 
-/** Model: seconds = level of the group + perRun x position. Null where the order cannot part drift from group. */
+/** Model: seconds = level of the group + perRun x position. Null where the order cannot separate drift from group. */
 export function fitDrift(a: readonly OrderedTime[], b: readonly OrderedTime[]): DriftFit | null {
   const degrees = a.length + b.length - 3;
   if (a.length < 2 || b.length < 2 || degrees < 1) return null;

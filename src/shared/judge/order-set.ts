@@ -1,16 +1,19 @@
 /**
- * The sets of orders a plan's lot draws from: counted, listed and drawn. An order names the group of each slot.
- * A design that cannot be (no groups, no runs, blocks that do not fit) throws RangeError.
+ * The sets of orders from which a plan's order is drawn: counted, listed and drawn. An order names the group of each slot. An impossible
+ * design (no groups, no runs, blocks that do not fit) throws RangeError.
  */
 import { createSeededRandom, type SeededRandom, shuffle } from "./seeded-random.ts";
 
-/** "any": each group equally often in each direction (to one run); "blocks": besides, every block holds each group once a direction; "balanced": any, less the orders in which a group leads for long. */
+/**
+ * "any": each group equally often in each direction (to one run). "blocks": in addition, every block holds each group once a direction.
+ * "balanced": as "any", without the orders in which one group is far ahead for long.
+ */
 export type OrderSetName = "any" | "blocks" | "balanced";
 
 export interface PlanDesign {
   readonly groups: readonly string[];
   readonly runsPerGroup: number;
-  /** 2: slots go there and back in turn, slot 0 outbound. */
+  /** 2: slots alternate in direction, slot 0 is outbound. */
   readonly directions: 1 | 2;
   readonly orders: OrderSetName;
 }
@@ -18,7 +21,7 @@ export interface PlanDesign {
 /** Group index of each slot. */
 export type Order = readonly number[];
 
-/** Nearly drift-balanced: on average over the slots no group is further ahead of another than this share of the pair's runs. */
+/** Limit for "balanced": averaged over the slots, no group is further ahead of another than this share of the pair's runs. */
 const MOST_MEAN_LEAD = 1 / 6;
 
 export function slotCount(design: PlanDesign): number {
@@ -41,18 +44,18 @@ export function checkDesign(design: PlanDesign): void {
     );
 }
 
-/** Per direction, the number of slots. */
+/** Number of slots in each direction. */
 function directionSlots(design: PlanDesign): [number, number] {
   const slots = slotCount(design);
   return design.directions === 1 ? [slots, 0] : [Math.ceil(slots / 2), Math.floor(slots / 2)];
 }
 
-/** Whether a group that has `taken` slots of this direction may have one more. */
+/** Whether a group with `taken` slots in this direction may have one more. */
 export function isSlotFree(design: PlanDesign, direction: 0 | 1, taken: number): boolean {
   return taken < Math.min(design.runsPerGroup, Math.ceil(directionSlots(design)[direction] / design.groups.length));
 }
 
-/** Sum over slots of how far group a leads b in runs driven (either way). */
+/** Sum over all slots of how many runs group a is ahead of b or behind it. */
 function summedLead(order: Order, a: number, b: number): number {
   let lead = 0;
   let sum = 0;
@@ -64,7 +67,7 @@ function summedLead(order: Order, a: number, b: number): number {
   return sum;
 }
 
-/** What a nearly drift-balanced order may sum up to, for each pair. */
+/** The greatest sum of leads that an order of the set "balanced" may have, for each pair. */
 export function mostSummedLead(design: PlanDesign): number {
   const pairSlots = 2 * design.runsPerGroup;
   return pairSlots * pairSlots * MOST_MEAN_LEAD;
@@ -79,8 +82,8 @@ function isBalanced(design: PlanDesign, order: Order): boolean {
 }
 
 /**
- * Calls `visit` with every order of the set; with `fixed`, only those whose slots hold the fixed groups (null: free).
- * The array is reused: copy what is kept. Answers the number visited, or null once more than `most` were seen.
+ * Calls `visit` with every order of the set; with `fixed`, only with those whose slots hold the fixed groups (null: free). The array is
+ * reused: copy what you keep. Returns the number visited, or null once there are more than `most`.
  */
 export function forEachOrder(
   design: PlanDesign,
@@ -132,7 +135,7 @@ export function forEachOrder(
   return walk(0) ? visited : null;
 }
 
-/** Orders that agree with `order` in every slot of groups other than a and b: what a test of that pair may count. */
+/** Orders that equal `order` in every slot of groups other than a and b: those that count in a test of this pair. */
 export function fixOthers(order: Order, a: number, b: number): (number | null)[] {
   return order.map((group) => (group === a || group === b ? null : group));
 }
@@ -161,7 +164,7 @@ function drawConstrained(design: PlanDesign, random: SeededRandom): number[] {
   const repeat = (times: number, list: readonly number[]) => Array.from({ length: times }, () => list).flat();
   if (design.directions === 1) place(0, 0, slots, repeat(design.runsPerGroup, all));
   else {
-    // An odd number of runs leaves one more in one direction: which groups get it outbound is drawn too.
+    // An odd number of runs gives one direction one run more; which groups get it outbound is drawn too.
     const low = Math.floor(design.runsPerGroup / 2);
     const extra = directionSlots(design)[0] - groups * low;
     const outboundExtra = shuffle([...all], random).slice(0, extra);
@@ -173,7 +176,7 @@ function drawConstrained(design: PlanDesign, random: SeededRandom): number[] {
   return order;
 }
 
-/** Draws one order, every order of the set equally likely. */
+/** Draws one order; every order of the set is equally likely. */
 export function drawFrom(design: PlanDesign, random: SeededRandom): Order {
   checkDesign(design);
   for (;;) {
@@ -182,12 +185,12 @@ export function drawFrom(design: PlanDesign, random: SeededRandom): Order {
   }
 }
 
-/** The order that this seed draws: stored with the plan, so that the lot can be checked. */
+/** The order drawn with this seed. The seed is stored with the plan, so that the draw can be checked. */
 export function drawOrder(design: PlanDesign, seed: number): Order {
   return drawFrom(design, createSeededRandom(seed));
 }
 
-/** Slots of the pair that may swap labels with each other: those of one direction (and block). */
+/** Slots of the pair that may exchange labels: those of one direction (and block). */
 function strata(design: PlanDesign, order: Order, a: number, b: number): number[][] {
   const blockSlots = design.orders === "blocks" ? design.groups.length * design.directions : slotCount(design);
   const found = new Map<number, number[]>();
@@ -199,7 +202,7 @@ function strata(design: PlanDesign, order: Order, a: number, b: number): number[
   return [...found.values()];
 }
 
-/** A lot that draws the pair's slots again, the others' standing, every way that keeps each direction's (and block's) share equally likely. */
+/** Draws the pair's slots again while the others stay. Every way that keeps each direction's (and block's) share is equally likely. */
 export function createPairLot(design: PlanDesign, order: Order, a: number, b: number, random: SeededRandom): () => Order {
   const slotsOf = strata(design, order, a, b);
   return () => {

@@ -1,9 +1,11 @@
-/** Where a plan stands: which run filled which slot, what is next, and what to wait for. A value that is not known is said, never assumed. */
+/**
+ * The state of a plan: which run is in which slot, what comes next, and what must be waited for. An unknown value is said to be unknown.
+ */
 import { ofWord } from "../kernel/by-word.ts";
 import type { DrivenPlan } from "./judged-run.ts";
 import type { HoldWindow, Plan, PlanSlot } from "./plan.ts";
 
-/** What was driven under the plan, in order: a run, or a wish to drive its slot again. */
+/** What was driven under the plan, in order: a run, or a request to drive its slot again. */
 export interface DrivenSlot {
   readonly slot: number;
   readonly run: number;
@@ -18,14 +20,14 @@ interface HoldState {
 }
 
 export interface PlanProgress {
-  /** The run that stands in each slot; null: open. */
+  /** The run in each slot; null: open. */
   readonly filled: readonly (number | null)[];
   readonly next: PlanSlot | null;
   /** "next: traction control on, eastbound". */
   readonly words: string;
   readonly waitS: number;
   readonly hold: readonly HoldState[];
-  /** True once nothing is to be waited for; unknown values do not hold anyone up. */
+  /** True once nothing must be waited for; unknown values hold nobody up. */
   readonly ready: boolean;
 }
 
@@ -41,7 +43,7 @@ function minutes(seconds: number): string {
   return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, "0")}`;
 }
 
-/** What the passenger reads for a role; any other is named as it stands. */
+/** The words that the passenger reads for a role; other roles keep their names. */
 const NAMES: Readonly<Record<string, readonly [name: string, unit: string]>> = {
   stateOfCharge: ["charge", " %"],
   batteryTemperature: ["battery", " °C"],
@@ -58,7 +60,7 @@ function holdState(key: string, window: HoldWindow, value: number | null | undef
   return { key, state: "inside", words: said };
 }
 
-/** The last run that was not spoiled stands in a slot; an earlier one is replaced, never removed from the book. */
+/** The last run that was not spoiled fills a slot; an earlier one is replaced but stays in the book. */
 export function fillSlots(slots: number, driven: readonly DrivenSlot[]): (number | null)[] {
   const filled = new Array<number | null>(slots).fill(null);
   for (const { slot, run, spoiled } of driven) {
@@ -68,7 +70,7 @@ export function fillSlots(slots: number, driven: readonly DrivenSlot[]): (number
   return filled;
 }
 
-/** Next is the first open slot, so a spoiled run is driven again at once, in its own direction. */
+/** The next slot is the first open one, so a spoiled run is driven again at once, in its own direction. */
 export function planProgress(plan: Plan, driven: readonly DrivenSlot[], now: ProgressNow): PlanProgress {
   const filled = fillSlots(plan.slots.length, driven);
   const next = plan.slots[filled.indexOf(null)] ?? null;
@@ -81,7 +83,7 @@ export function planProgress(plan: Plan, driven: readonly DrivenSlot[], now: Pro
   return { filled, next, words: `next: ${next.group}, ${next.direction}${tail}`, waitS, hold, ready: waiting.length === 0 };
 }
 
-/** The plan as the comparison needs it. */
+/** The plan in the form that the comparison needs. */
 export function asDrivenPlan(plan: Plan, driven: readonly DrivenSlot[]): DrivenPlan {
   return { design: plan.request, order: plan.order, slots: fillSlots(plan.slots.length, driven), seed: plan.request.seed };
 }

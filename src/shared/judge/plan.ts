@@ -1,17 +1,17 @@
 /**
- * A test plan: groups, gates, runs, directions, and an order drawn by lot from a stated set with a stored seed.
- * A plan that is unsafe or cannot be drawn throws PlanError with what to change.
+ * A test plan: groups, gates, runs, directions, and an order drawn at random from a stated set with a stored seed. An unsafe or impossible
+ * plan throws PlanError with what to change.
  */
 import { type Gate, STANDARD_GATES } from "../launch/gate.ts";
 import { checkDesign, drawOrder, type OrderSetName, slotDirection } from "./order-set.ts";
 import { describeChoice, type PlanChoice } from "./plan-choices.ts";
-import { checkUsableLength, type LengthCheck, type SeenGate } from "./usable-length.ts";
+import { checkUsableLength, lengthWords, type LengthCheck, type SeenGate } from "./usable-length.ts";
 
 export class PlanError extends Error {
   readonly code = "plan";
 }
 
-/** Limits a value must lie in before a slot is driven. */
+/** Limits within which a value must lie before a slot is driven. */
 export interface HoldWindow {
   readonly low?: number;
   readonly high?: number;
@@ -22,19 +22,19 @@ export interface PlanRequest {
   readonly runsPerGroup: number;
   readonly directions: 1 | 2;
   readonly orders: OrderSetName;
-  /** Gate names; the first is the one the verdict is about. */
+  /** Gate names; the verdict is about the first. */
   readonly gates: readonly string[];
   readonly usableLengthM: number;
   /** Names of the two directions, outbound first. */
   readonly directionNames?: readonly [string, string];
-  /** Groups that run without traction control: need a note of run-off. */
+  /** Groups that run without traction control: these need a note about run-off. */
   readonly withoutControl: readonly string[];
   readonly wet: boolean;
   readonly runOffNote: string;
   /** Keys as in a run's measured conditions. */
   readonly hold: Readonly<Record<string, HoldWindow>>;
   readonly leastWaitS: number;
-  /** Drawn by the host when absent. */
+  /** Where absent, the host draws one. */
   readonly seed?: number;
 }
 
@@ -53,11 +53,11 @@ export interface Plan {
 }
 
 export interface PlanContext {
-  /** Used where the request names no seed; stored with the plan. */
+  /** Used where the request has no seed; stored with the plan. */
   readonly freshSeed: number;
   /** Gates of the book besides the standard ones. */
   readonly ownGates: readonly Gate[];
-  /** What stored runs have shown of each gate. */
+  /** What stored runs have shown for each gate. */
   readonly seen: Readonly<Record<string, SeenGate>>;
 }
 
@@ -78,7 +78,10 @@ function checkSafety(request: PlanRequest): void {
     throw new PlanError(`${why} need a note of the run-off: say in "runOffNote" what lies beyond the end and to both sides`);
 }
 
-/** Draws the plan. Same request and seed, same order. Throws PlanError: unsafe length, missing run-off note, unknown gate, impossible design. */
+/**
+ * Draws the plan. The same request and seed give the same order. Throws PlanError: unsafe length, missing note about run-off, unknown gate,
+ * impossible design.
+ */
 export function createPlan(request: PlanRequest, context: PlanContext): Plan {
   const gates = request.gates.map((name) => {
     const gate = [...STANDARD_GATES, ...context.ownGates].find((known) => known.name === name);
@@ -91,7 +94,7 @@ export function createPlan(request: PlanRequest, context: PlanContext): Plan {
   asPlanError(() => checkDesign(request));
   checkSafety(request);
   const length = asPlanError(() => checkUsableLength(gates, request.usableLengthM, context.seen));
-  if (!length.fits) throw new PlanError(`The usable length is too short: ${length.words}. Take a longer stretch or a lower gate`);
+  if (!length.fits) throw new PlanError(`The usable length is too short: ${lengthWords(length)}. Take a longer stretch or a lower gate`);
   const seed = request.seed ?? context.freshSeed;
   const order = asPlanError(() => drawOrder(request, seed));
   const names = request.directionNames ?? ["outbound", "back"];

@@ -1,9 +1,11 @@
-/** How many runs a hoped-for difference needs, and what a plan can find: Student's power with the plan's own reachable level. */
+/**
+ * How many runs an expected difference needs, and what difference a plan can find: Student's power with the level that the plan can reach.
+ */
+import { LEVEL } from "./level.ts";
 import { chiSquareQuantile, normalCdf, scatterDensity, studentQuantile } from "./distributions.ts";
-import { combinations, mean } from "./permutation.ts";
+import { combinations, mean } from "./counting.ts";
 
 const WANTED_POWER = 0.8;
-const LEVEL = 0.05;
 const MOST_RUNS = 40;
 
 /** Scatter of single runs within a group, seconds, and how many degrees of freedom it rests on. */
@@ -13,7 +15,7 @@ export interface Scatter {
 }
 
 export interface RunsNeeded {
-  /** Runs a group at the scatter as estimated; null: more than 40. */
+  /** Runs a group with the scatter as estimated; null: more than 40. */
   readonly runsPerGroup: number | null;
   /** The same at both ends of the scatter's own 95 % interval. */
   readonly from: number | null;
@@ -39,22 +41,22 @@ export function scatterInterval(scatter: Scatter): { readonly low: number; reado
   return { low: at(0.975), high: at(0.025) };
 }
 
-/** Orders of two groups, each equally often in each direction (to one run). */
+/** Orders of two groups with each group equally often in each direction (to one run). */
 function ordersOf(runsPerGroup: number, directions: 1 | 2): number {
   if (directions === 1) return combinations(2 * runsPerGroup, runsPerGroup);
   const low = Math.floor(runsPerGroup / 2);
   return combinations(runsPerGroup, low) ** 2 * (runsPerGroup % 2 === 0 ? 1 : 2);
 }
 
-/** Orders come in pairs of equal distance, so only some levels up to 5 % can be reached. */
+/** Orders come in pairs with equal |difference|, so only some levels up to 5 % can be reached. */
 function reachableLevel(runsPerGroup: number, directions: 1 | 2): number {
   const orders = ordersOf(runsPerGroup, directions);
   return (2 * Math.floor((LEVEL * orders) / 2 + 1e-9)) / orders;
 }
 
 /**
- * Chance that a difference of `standardised` scatters is found at 5 % two-sided, by n runs a group. Each further
- * direction costs a degree of freedom. Agrees with simulated permutation tests to two hundredths from 5 runs up (test/shared/judge).
+ * Chance that a difference of `standardised` standard deviations is found at 5 % two-sided with n runs a group. Each further direction
+ * costs one degree of freedom. Agrees with simulated permutation tests to two hundredths from 5 runs up (test/shared/judge).
  */
 export function powerOf(standardised: number, runsPerGroup: number, directions: 1 | 2): number {
   const level = reachableLevel(runsPerGroup, directions);
@@ -83,7 +85,10 @@ function leastRuns(difference: number, scatter: number, directions: 1 | 2): numb
   return null;
 }
 
-/** Runs a group for a hoped-for difference, with the range that the scatter's own uncertainty leaves. Throws RangeError for a difference of 0. */
+/**
+ * Runs a group for an expected difference, with the range that comes from the scatter's own uncertainty. Throws RangeError for a difference
+ * of 0.
+ */
 export function runsNeeded(difference: number, scatter: Scatter, directions: 1 | 2): RunsNeeded {
   if (!(Math.abs(difference) > 0)) throw new RangeError(`Expected a difference other than 0 s, got ${difference}`);
   const range = scatterInterval(scatter);
@@ -94,7 +99,7 @@ export function runsNeeded(difference: number, scatter: Scatter, directions: 1 |
   };
 }
 
-/** The difference, in scatters of single runs, that this plan finds with 80 % power; null where it can never find any at 5 %. */
+/** The difference, in standard deviations of single runs, that this plan finds with 80 % power; null where it can find none at 5 %. */
 export function findableDifference(runsPerGroup: number, directions: 1 | 2): number | null {
   if (reachableLevel(runsPerGroup, directions) === 0) return null;
   let low = 0;

@@ -1,4 +1,4 @@
-/** A small seeded generator, so that a lot or a simulated test can be drawn again from its stored seed. Never for secrets. */
+/** A small generator with a seed, so that a draw or a simulated test can be repeated from its stored seed. Never for secrets. */
 
 export interface SeededRandom {
   /** Uniform in [0, 1), 32 bits. */
@@ -9,7 +9,10 @@ export interface SeededRandom {
   normal(): number;
 }
 
-/** Mixes a 32-bit counter (a Weyl sequence through a multiply-xorshift finaliser). Throws RangeError unless the seed is a whole number from 0 to 2^32 - 1. */
+/**
+ * Scrambles a 32-bit counter (a Weyl sequence through a multiply-xorshift finaliser). Throws RangeError unless the seed is a whole number
+ * from 0 to 2^32 - 1.
+ */
 export function createSeededRandom(seed: number): SeededRandom {
   if (!Number.isInteger(seed) || seed < 0 || seed > 0xffffffff) throw new RangeError(`Expected a seed from 0 to 4294967295, got ${seed}`);
   let state = seed >>> 0;
@@ -25,7 +28,7 @@ export function createSeededRandom(seed: number): SeededRandom {
   return { next, below, normal };
 }
 
-/** Shuffles in place, every order equally likely (Fisher and Yates 1938). */
+/** Shuffles in place; every order is equally likely (Fisher and Yates 1938). */
 export function shuffle<T>(items: T[], random: SeededRandom): T[] {
   for (let i = items.length - 1; i > 0; i -= 1) {
     const j = random.below(i + 1);

@@ -1,18 +1,26 @@
-/** Names what differs between two groups besides the setting: conditions, directions, order, measurement. Nothing known, nothing said. */
+/**
+ * Names what differs between two groups besides the setting: conditions, directions, order, measurement. Where nothing is known, nothing is
+ * said.
+ */
 import { ofWord } from "../kernel/by-word.ts";
 import { courseWords } from "../run/course-words.ts";
-import type { JudgedRun } from "./judged-run.ts";
-import { mean } from "./permutation.ts";
+import { mean } from "./counting.ts";
+import type { JudgedRun, StrataFactor } from "./judged-run.ts";
+import { changeNotes, notedWarnings } from "./noted-conditions.ts";
+import { paired, partition } from "./strata.ts";
 import { fixed } from "./wording.ts";
 
-/** Differences of group means that are named. Common practice, no source: a few per cent of charge or degrees move a launch by hundredths. */
+/**
+ * Differences of group means that are mentioned. Common practice, no source: a few per cent of charge or a few degrees change a launch by
+ * hundredths of a second.
+ */
 const NAMED_DIFFERENCES: readonly { readonly key: RegExp; readonly least: number; readonly unit: string; readonly words: string }[] = [
   { key: /charge/i, least: 3, unit: "%", words: "charge" },
   { key: /batterytemperature/i, least: 3, unit: "°C", words: "battery temperature" },
   { key: /motortemperature/i, least: 8, unit: "°C", words: "motor temperature" },
   { key: /invertertemperature/i, least: 8, unit: "°C", words: "inverter temperature" },
 ];
-/** Beyond this gap of mean places (1: one group wholly before the other) drift passes for a difference. */
+/** Where the mean places of the groups differ by more than this (1: one group wholly before the other), drift looks like a difference. */
 const MOST_ORDER_GAP = 0.5;
 const MOST_DIRECTION_GAP = 0.25;
 
@@ -35,27 +43,6 @@ function measuredWarnings(a: readonly JudgedRun[], b: readonly JudgedRun[]): str
   });
 }
 
-function notedWarnings(a: readonly JudgedRun[], b: readonly JudgedRun[]): string[] {
-  const shares = (runs: readonly JudgedRun[], key: string) => {
-    const counts = new Map<string, number>();
-    for (const run of runs) {
-      const value = ofWord(run.conditions, key)?.trim().toLowerCase() || "not noted";
-      counts.set(value, (counts.get(value) ?? 0) + 1);
-    }
-    return counts;
-  };
-  const words = (counts: Map<string, number>) => [...counts].map(([value, count]) => `${value} ${count} times`).join(", ");
-  return keysOf([...a, ...b], (run) => run.conditions).flatMap((key) => {
-    // What was changed in the controller, "8 -> 6 %", is what is compared.
-    if (/^chang/i.test(key) || [...a, ...b].some((run) => ofWord(run.conditions, key)?.includes("->"))) return [];
-    const [in_a, in_b] = [shares(a, key), shares(b, key)];
-    const values = [...new Set([...in_a.keys(), ...in_b.keys()])];
-    const apart = values.reduce((sum, v) => sum + Math.abs((in_a.get(v) ?? 0) / a.length - (in_b.get(v) ?? 0) / b.length), 0) / 2;
-    if (apart <= MOST_DIRECTION_GAP) return [];
-    return [`unequal ${key}: ${words(in_a)} in ${a[0]?.label}, ${words(in_b)} in ${b[0]?.label}`];
-  });
-}
-
 function directionWarnings(a: readonly JudgedRun[], b: readonly JudgedRun[]): string[] {
   const reference = [...a, ...b].find((run) => run.courseDeg !== null)?.courseDeg;
   if (reference === undefined || reference === null) return [];
@@ -71,11 +58,19 @@ function directionWarnings(a: readonly JudgedRun[], b: readonly JudgedRun[]): st
   ];
 }
 
-function orderWarnings(a: readonly JudgedRun[], b: readonly JudgedRun[]): string[] {
+/** How far the groups' mean places in driving order are apart, from -1 (b wholly before a) to 1. */
+function orderGap(a: readonly JudgedRun[], b: readonly JudgedRun[]): number {
   const ordered = [...a, ...b].sort((x, y) => x.drivenAt - y.drivenAt);
   const place = new Map(ordered.map((run, i) => [run, i]));
   const places = (runs: readonly JudgedRun[]) => mean(runs.map((run) => place.get(run) as number));
-  const gap = (places(b) - places(a)) / (ordered.length / 2);
+  return (places(b) - places(a)) / (ordered.length / 2);
+}
+
+/** `by`: with days among it, the order within each day counts. */
+function orderWarnings(a: readonly JudgedRun[], b: readonly JudgedRun[], by: readonly StrataFactor[]): string[] {
+  const days = paired(partition(a, b, by.includes("day") ? ["day"] : []));
+  const runs = days.reduce((sum, day) => sum + day.a.length + day.b.length, 0);
+  const gap = days.reduce((sum, day) => sum + (orderGap(day.a, day.b) * (day.a.length + day.b.length)) / runs, 0);
   if (Math.abs(gap) <= MOST_ORDER_GAP) return [];
   const [first, then] = gap > 0 ? [a, b] : [b, a];
   const wholly = Math.abs(gap) > 1 - 1e-9;
@@ -84,74 +79,35 @@ function orderWarnings(a: readonly JudgedRun[], b: readonly JudgedRun[]): string
   ];
 }
 
+/** "Odrel 12 runs, Other 3 runs": cars of a group. */
+function carsOf(runs: readonly JudgedRun[]): string {
+  const counts = new Map<string, number>();
+  for (const { car } of runs) counts.set(car ?? "unknown car", (counts.get(car ?? "unknown car") ?? 0) + 1);
+  return [...counts].map(([car, count]) => (counts.size === 1 ? car : `${car} ${count} times`)).join(", ");
+}
+
+/** Two cars in one comparison, said before all else; null for one car, and where runs are compared within each. */
+export function carsWarning(a: readonly JudgedRun[], b: readonly JudgedRun[], by: readonly StrataFactor[]): string | null {
+  if (by.includes("car") || new Set([...a, ...b].map((run) => run.car)).size < 2) return null;
+  return `SEVERAL CARS in one comparison: ${carsOf(a)} in ${a[0]?.label}, ${carsOf(b)} in ${b[0]?.label}; the difference may be the car's, not the setting's`;
+}
+
 function switchWarnings(runs: readonly JudgedRun[]): string[] {
   const key = keysOf(runs, (run) => run.measured).find((name) => /tractioncontrolenabled/i.test(name));
   const states = key ? new Set(runs.map((run) => ofWord(run.measured, key)).filter((value) => typeof value === "number")) : new Set();
   return states.size > 1 ? [`the car's own switch was on in some runs of ${runs[0]?.label} and off in others: check their labels`] : [];
 }
 
-/** What was changed in the controller, as noted, and before which runs: "slip target 8 -> 6 % before run 2, 4 (on)". No warning by itself: it says what is compared. */
-function changeNotes(runs: readonly JudgedRun[]): string[] {
-  const before = new Map<string, number[]>();
-  for (const run of runs)
-    for (const [key, value] of Object.entries(run.conditions)) {
-      if (!value.includes("->")) continue;
-      const change = `${key.replace(/^changed\s+/i, "")} ${value}`;
-      before.set(change, [...(before.get(change) ?? []), run.id]);
-    }
-  return [...before].map(([change, ids]) => `changed in the controller: ${change} before run ${ids.join(", ")} (${runs[0]?.label})`);
-}
-
-/** Sentences without a full stop; both groups hold at least one run. */
-export function unequalConditions(a: readonly JudgedRun[], b: readonly JudgedRun[]): string[] {
+/** Sentences without a full stop; both groups hold at least one run. `by`: what runs were compared within. */
+export function unequalConditions(a: readonly JudgedRun[], b: readonly JudgedRun[], by: readonly StrataFactor[]): string[] {
   return [
-    ...orderWarnings(a, b),
-    ...directionWarnings(a, b),
+    ...orderWarnings(a, b, by),
+    ...(by.includes("direction") ? [] : directionWarnings(a, b)),
     ...measuredWarnings(a, b),
-    ...notedWarnings(a, b),
+    ...notedWarnings(a, b, by),
     ...switchWarnings(a),
     ...switchWarnings(b),
     ...changeNotes(a),
     ...changeNotes(b),
   ];
-}
-
-/** "calibration 1", "calibrations 1, 2 and 4", "no calibration". */
-function calibrationsOf(runs: readonly JudgedRun[]): string {
-  const ids = [...new Set(runs.flatMap((run) => (run.calibrationId === null ? [] : [run.calibrationId])))].sort((x, y) => x - y);
-  const none = runs.some((run) => run.calibrationId === null) ? ["no calibration"] : [];
-  const last = ids.at(-1);
-  const known = ids.length < 2 ? ids.map((id) => `calibration ${id}`) : [`calibrations ${ids.slice(0, -1).join(", ")} and ${last}`];
-  return [...known, ...none].join(" and ");
-}
-
-/**
- * Error of measurement that is shared within a group and differs between them. Errors of single runs are in the scatter already;
- * a receiver or calibration used by one group only is not. Bound: the runs' whole +- as if shared, times how differently the two were used.
- */
-export function measurementBetweenGroups(a: readonly JudgedRun[], b: readonly JudgedRun[]): { plusMinus: number; why: string } | null {
-  const key = (run: JudgedRun) =>
-    `${run.receiver ?? "unknown receiver"}, ${run.calibrationId === null ? "no calibration" : `calibration ${run.calibrationId}`}`;
-  const share = (runs: readonly JudgedRun[], name: string) => runs.filter((run) => key(run) === name).length / runs.length;
-  const names = [...new Set([...a, ...b].map(key))];
-  const apart = names.reduce((sum, name) => sum + Math.abs(share(a, name) - share(b, name)), 0) / 2;
-  if (apart === 0) return null;
-  const square = (runs: readonly JudgedRun[]) => {
-    const known = runs.flatMap((run) => (run.plusMinus95 === null ? [] : [run.plusMinus95 ** 2]));
-    return known.length === 0 ? null : mean(known);
-  };
-  const [of_a, of_b] = [square(a), square(b)];
-  const list = (runs: readonly JudgedRun[]) => {
-    const receivers = [...new Set(runs.map((run) => run.receiver ?? "unknown receiver"))].sort();
-    return receivers
-      .map((name) => `${name}, ${calibrationsOf(runs.filter((run) => (run.receiver ?? "unknown receiver") === name))}`)
-      .join(" and ");
-  };
-  const who = `${a[0]?.label} was timed with ${list(a)}, ${b[0]?.label} with ${list(b)}`;
-  if (of_a === null || of_b === null) return { plusMinus: 0, why: `${who}; how far that parts them is unknown` };
-  const plusMinus = apart * Math.sqrt(of_a + of_b);
-  return {
-    plusMinus,
-    why: `${who}: up to ${fixed(plusMinus, 3)} s of the difference may be that, so the interval is wider by as much each way`,
-  };
 }

@@ -1,6 +1,6 @@
 /**
- * Cholesky of symmetric positive definite matrices with few diagonals: memory and work grow with the number of rows alone. A matrix that is
- * not positive definite gives null.
+ * Cholesky factors of symmetric positive definite band matrices (few diagonals). Memory and work grow only with the number of rows. A
+ * matrix that is not positive definite gives null.
  */
 
 /** Lower half of the band: element (i, i - k) stands at i * (width + 1) + k, k from 0 to width. */
@@ -12,7 +12,7 @@ export interface BandMatrix {
 
 export const emptyBand = (n: number, width: number): BandMatrix => ({ n, width, values: new Float64Array(n * (width + 1)) });
 
-/** Adds to element (i, j), j at most i and no further from it than the band is wide. */
+/** Adds to element (i, j). j is at most i, and i - j is at most `width`. */
 export function addToBand({ width, values }: BandMatrix, i: number, j: number, value: number): void {
   values[i * (width + 1) + i - j] += value;
 }
@@ -34,7 +34,7 @@ export function bandCholesky({ n, width, values }: BandMatrix): BandMatrix | nul
   return { n, width, values: lower };
 }
 
-/** Solves L L' x = b; b is left alone. */
+/** Solves L L' x = b; b is not changed. */
 export function solveBand({ n, width, values: lower }: BandMatrix, b: ArrayLike<number>): Float64Array {
   const row = width + 1;
   const x = Float64Array.from(b);
@@ -50,8 +50,8 @@ export function solveBand({ n, width, values: lower }: BandMatrix, b: ArrayLike<
 }
 
 /**
- * Diagonal of the inverse of L L', from its last row up: within the band each element follows from those below it (Takahashi, Fagan and Chin,
- * "Formation of a sparse bus impedance matrix", 1973; from memory).
+ * Diagonal of the inverse of L L'. Starts at the last row: inside the band each element follows from those below it (Takahashi, Fagan and
+ * Chin, "Formation of a sparse bus impedance matrix", 1973; from memory).
  */
 export function inverseDiagonal({ n, width, values: lower }: BandMatrix): Float64Array {
   const row = width + 1;

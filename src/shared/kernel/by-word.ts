@@ -1,15 +1,15 @@
 /**
- * Records whose keys are people's words. A word may be `constructor` or `__proto__`: such a record has no prototype, and one that came from another process
- * (which gives it one) is read by its own keys alone. Pure; never fails.
+ * Records whose keys are words that people typed, such as labels. A word may be `constructor` or `__proto__`, so these records have no
+ * prototype. A record from another process does have one; `ofWord` reads own keys only. Pure; never fails.
  */
 
-/** One that holds these and nothing else; of two under one word the later. */
+/** A record of exactly these entries. Where a word comes twice, the later entry counts. */
 export function byWord<T>(entries: Iterable<readonly [string, T]> = []): Record<string, T> {
   const record = Object.create(null) as Record<string, T>;
   for (const [word, value] of entries) record[word] = value;
   return record;
 }
 
-/** What somebody put there under that word. */
+/** The value stored under that word, or undefined. */
 export const ofWord = <T>(record: Readonly<Record<string, T>>, word: string): T | undefined =>
   Object.hasOwn(record, word) ? record[word] : undefined;

@@ -1,6 +1,6 @@
 /**
- * Dense Cholesky for symmetric positive definite matrices, row by row in one Float64Array. A matrix that is
- * not positive definite gives null: the caller decides what that means, no made-up numbers.
+ * Dense Cholesky factors of symmetric positive definite matrices, stored row by row in one Float64Array. A matrix that is not positive
+ * definite gives null; the caller decides what that means.
  */
 
 /** Lower triangle L with L L' = matrix (n by n, row by row); null when a pivot is not positive. */
@@ -19,7 +19,7 @@ export function choleskyOf(matrix: Float64Array, n: number): Float64Array | null
   return lower;
 }
 
-/** Solves L x = b; b is left alone. */
+/** Solves L x = b; b is not changed. */
 export function solveLower(lower: Float64Array, n: number, b: ArrayLike<number>): Float64Array {
   const x = new Float64Array(n);
   for (let i = 0; i < n; i++) {
@@ -30,7 +30,7 @@ export function solveLower(lower: Float64Array, n: number, b: ArrayLike<number>)
   return x;
 }
 
-/** Solves L L' x = b; b is left alone. */
+/** Solves L L' x = b; b is not changed. */
 export function solveCholesky(lower: Float64Array, n: number, b: ArrayLike<number>): Float64Array {
   const x = solveLower(lower, n, b);
   for (let i = n - 1; i >= 0; i--) {

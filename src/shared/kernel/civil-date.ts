@@ -1,11 +1,11 @@
-/** Days since 1970-01-01 in the Gregorian calendar and back, and ISO 8601 text, without any clock of the host. */
+/** Days since 1970-01-01 in the Gregorian calendar, the way back, and ISO 8601 text. Uses no clock of the host. */
 
 export const DAY_MS = 86_400_000;
 
 /** Days since 1970-01-01; NaN if there is no such day. */
 export function dayNumber(year: number, month: number, day: number): number {
   if (!(month >= 1 && month <= 12 && day >= 1 && day <= daysIn(year, month))) return Number.NaN;
-  // Counted from 1 March, so that the leap day comes last (well-known arithmetic, tested against the host's calendar).
+  // Counted from 1 March, so that the leap day is the last of its year (well-known arithmetic, tested against the host's calendar).
   const shifted = month > 2 ? year : year - 1;
   const era = Math.floor(shifted / 400);
   const yearOfEra = shifted - era * 400;
@@ -37,6 +37,12 @@ export function isoTime(timeOfDayMs: number): string {
   const minute = Math.floor((seconds - leap) / 60);
   const left = ms - minute * 60_000;
   return `${twoDigits(Math.floor(minute / 60))}:${twoDigits(minute % 60)}:${twoDigits(Math.floor(left / 1000))}.${String(left % 1000).padStart(3, "0")}`;
+}
+
+/** YYYY-MM-DDTHH:MM:SS.sssZ of milliseconds since 1970 (ISO 8601). */
+export function isoUtc(utcMs: number): string {
+  const days = Math.floor(utcMs / DAY_MS);
+  return `${isoDate(days)}T${isoTime(utcMs - days * DAY_MS)}Z`;
 }
 
 function daysIn(year: number, month: number): number {

@@ -1,4 +1,4 @@
-/** Walks work that was made to be walked in steps, all at once, and gives what it comes to; `onStep` is told each step. */
+/** Runs a generator to its end without pauses and gives its result; `onStep` is called with each step. */
 export function drain<S, R>(steps: Generator<S, R, undefined>, onStep: (step: S) => void = () => undefined): R {
   let step = steps.next();
   for (; step.done !== true; step = steps.next()) onStep(step.value);

@@ -1,8 +1,8 @@
-/** A 128-bit name for a sequence of numbers: same numbers, same name, on every machine. Not for security. */
+/** A 128-bit name for a sequence of numbers: the same numbers give the same name on every machine. Not for security. */
 
 const PRIMES = [0x9e3779b1, 0x85ebca6b, 0xc2b2ae35, 0x27d4eb2f];
 
-/** 32 hex digits over the IEEE 754 bits of `values` in order. Multiply-and-rotate mixing, our own constants' choice. */
+/** 32 hex digits over the IEEE 754 bits of `values` in order. Mixes by multiplying and rotating; the constants are our own. */
 export function fingerprint(values: Iterable<number>): string {
   const view = new DataView(new ArrayBuffer(8));
   const lanes = [1, 2, 3, 4];

@@ -1,6 +1,7 @@
 /**
- * Markup (HTML, SVG) by a template tag: what stands in the template is ours, what is put into it is text and is escaped, unless it is such markup itself.
- * Parts stand between tags or inside quoted attributes (OWASP, Cross Site Scripting Prevention: HTML entity encoding). Pure; never fails.
+ * Markup (HTML, SVG) by a template tag. The template itself is trusted; every value put into it is escaped unless it is such markup itself.
+ * Values may stand between tags or inside quoted attributes (OWASP, Cross Site Scripting Prevention: HTML entity encoding). Pure; never
+ * fails.
  */
 
 const ENTITIES: ReadonlyMap<string, string> = new Map([
@@ -13,7 +14,7 @@ const ENTITIES: ReadonlyMap<string, string> = new Map([
 
 const escaped = (text: string) => text.replace(/[&<>"']/g, (sign) => ENTITIES.get(sign) as string);
 
-/** Only the tag below makes it: nothing that was read from a book or a page can be one. */
+/** Only the tag below creates this class, so nothing read from a book or a page can pass for markup. */
 class Made {
   readonly #text: string;
   constructor(text: string) {
@@ -26,7 +27,7 @@ class Made {
 
 export type Markup = Made;
 
-/** Null and false are nothing; a list is its parts one after the other. */
+/** Null and false add nothing; a list adds its parts in order. */
 export type Part = Markup | string | number | null | undefined | false | readonly Part[];
 
 function textOf(part: Part): string {
@@ -39,6 +40,6 @@ export function html(ours: TemplateStringsArray, ...parts: readonly Part[]): Mar
   return new Made(parts.reduce<string>((text, part, i) => text + textOf(part) + (ours[i + 1] ?? ""), ours[0] ?? ""));
 }
 
-/** Parts with something between them. */
+/** The parts with a separator between them. */
 export const joined = (parts: readonly Part[], between: Part): Markup =>
   html`${parts.map((part, i) => (i === 0 ? part : [between, part]))}`;

@@ -1,7 +1,6 @@
 /**
- * Ordinary linear least squares by Householder QR, for a handful of coefficients and any number of rows.
- * Throws RangeError when there are fewer rows than coefficients; a column without information of its own
- * gives an infinite variance, never a made-up number.
+ * Ordinary linear least squares by Householder QR, for few coefficients and any number of rows. Throws RangeError when there are fewer rows
+ * than coefficients. A column that is a combination of the others gets an infinite variance.
  */
 
 export interface LinearFit {
@@ -9,18 +8,18 @@ export interface LinearFit {
   /** (X'X)^-1, row by row: times the noise variance it is the covariance of the coefficients. */
   readonly inverseGram: Float64Array;
   readonly residualSumOfSquares: number;
-  /** False when a column was (to working precision) a combination of the others. */
+  /** False when a column was, to working precision, a combination of the others. */
   readonly fullRank: boolean;
 }
 
-// A pivot this small against the column's own length means no independent information is left in it.
+// A pivot smaller than this share of its column's length means that the column holds no information of its own.
 const RANK_TOLERANCE = 1e-12;
 
-/** The same problem in as many rows as there are coefficients. */
+/** The same problem reduced to as many rows as there are coefficients. */
 export interface Triangle {
   /** Upper triangle of the factor R, column by column, each `count` long. */
   readonly columns: readonly Float64Array[];
-  /** What y becomes; the rest of it is in the residual. */
+  /** The transformed y; what is left of it is in the residual. */
   readonly right: Float64Array;
   readonly residualSumOfSquares: number;
   readonly fullRank: boolean;
@@ -33,29 +32,35 @@ export function triangularise(columns: readonly Float64Array[], y: Float64Array)
   if (rows < count) throw new RangeError(`Expected at least ${count} rows for ${count} coefficients, got ${rows}`);
   const work = columns.map((column) => Float64Array.from(column));
   const right = Float64Array.from(y);
-  let fullRank = true;
   const triangle = columns.map(() => new Float64Array(count));
+  const answer = new Float64Array(count);
+  // The columns that hold something of their own, each with a row of its own. A column without takes no row from those after it.
+  const own: number[] = [];
   for (let k = 0; k < count; k++) {
     const column = work[k];
+    const row = own.length;
     let whole = 0;
     for (let i = 0; i < rows; i++) whole += column[i] * column[i];
     let below = 0;
-    for (let i = k; i < rows; i++) below += column[i] * column[i];
-    triangle[k].set(column.subarray(0, k));
-    if (!(below > RANK_TOLERANCE * RANK_TOLERANCE * whole)) {
-      fullRank = false;
-      continue;
-    }
-    const pivot = column[k] > 0 ? -Math.sqrt(below) : Math.sqrt(below);
+    for (let i = row; i < rows; i++) below += column[i] * column[i];
+    own.forEach((pivotOf, r) => {
+      triangle[k][pivotOf] = column[r];
+    });
+    if (!(below > RANK_TOLERANCE * RANK_TOLERANCE * whole)) continue;
+    const pivot = column[row] > 0 ? -Math.sqrt(below) : Math.sqrt(below);
     triangle[k][k] = pivot;
-    column[k] -= pivot;
-    const scale = -1 / (pivot * column[k]);
-    for (let j = k + 1; j < count; j++) reflect(column, work[j], k, scale);
-    reflect(column, right, k, scale);
+    column[row] -= pivot;
+    const scale = -1 / (pivot * column[row]);
+    for (let j = k + 1; j < count; j++) reflect(column, work[j], row, scale);
+    reflect(column, right, row, scale);
+    own.push(k);
   }
+  own.forEach((k, row) => {
+    answer[k] = right[row];
+  });
   let residualSumOfSquares = 0;
-  for (let i = count; i < rows; i++) residualSumOfSquares += right[i] * right[i];
-  return { columns: triangle, right: right.slice(0, count), residualSumOfSquares, fullRank };
+  for (let i = own.length; i < rows; i++) residualSumOfSquares += right[i] * right[i];
+  return { columns: triangle, right: answer, residualSumOfSquares, fullRank: own.length === count };
 }
 
 /** Fits y = sum of coefficient times column. Columns and y have one length; inputs are not changed. */
@@ -84,7 +89,7 @@ function reflect(mirror: Float64Array, target: Float64Array, from: number, scale
   for (let i = from; i < mirror.length; i++) target[i] -= factor * mirror[i];
 }
 
-/** Inverse of the upper triangle held above the diagonal of `work`, its diagonal in `pivots`; zero pivots are left out. */
+/** Inverse of the upper triangle. `work` holds it above its diagonal, `pivots` holds the diagonal; zero pivots are left out. */
 function invertUpper(work: readonly Float64Array[], pivots: Float64Array): Float64Array {
   const count = pivots.length;
   const inverse = new Float64Array(count * count);

@@ -1,6 +1,6 @@
 /**
- * Nonlinear least squares (Levenberg-Marquardt with a trust region, scaled damping, QR steps) with derivatives supplied by the model.
- * Stops at relative steps under `tolerance`; `converged` is false when the iterations ran out first.
+ * Nonlinear least squares (Levenberg-Marquardt with a trust region, scaled damping, QR steps); the model supplies its derivatives. Stops at
+ * relative steps under `tolerance`. `converged` is false when the iterations ran out first.
  */
 import { type LinearFit, linearLeastSquares, type Triangle, triangularise } from "./linear-least-squares.ts";
 
@@ -24,7 +24,10 @@ export interface NonlinearFit {
 const DEFAULT_ITERATIONS = 200;
 const DEFAULT_TOLERANCE = 1e-10;
 const WORST_DAMPING = 1e16;
-/** A step goes a third as far as the start lies from zero, at first: flat ground beyond a far first step has no way back (NIST's BoxBOD, MGH17). */
+/**
+ * The first step goes at most a third of the start's distance from zero. A longer one can land where the sum of squares is flat, and not
+ * come back (NIST's BoxBOD, MGH17).
+ */
 const FIRST_RADIUS = 0.3;
 
 /** Finds the parameters with the least sum of squared residuals near `start`. Throws RangeError when there are too few rows. */
@@ -52,10 +55,10 @@ export function nonlinearLeastSquares(problem: NonlinearProblem): NonlinearFit {
       const trialCost = sumOfSquares(there.residuals);
       const small = step.every((value, j) => Math.abs(value) <= tolerance * (Math.abs(parameters[j]) + tolerance));
       const better = trialCost <= cost;
-      // Against what a straight model promised: far off, the next step goes less far; kept, it may go farther.
+      // Compares the real gain with the gain that the linear model predicted. A poor match shortens the next step, a good one lengthens it.
       const kept = (cost - trialCost) / Math.max(cost - costAfter(triangle, step), Number.MIN_VALUE);
-      if (kept > 0.75) radius = Math.max(radius, 2 * length);
-      else if (kept < 0.25) radius = Math.max(0.25 * length, Number.MIN_VALUE);
+      if (better && kept > 0.75) radius = Math.max(radius, 2 * length);
+      else if (!(better && kept >= 0.25)) radius = Math.max(0.25 * length, Number.MIN_VALUE);
       if (better) {
         parameters = trial;
         [here, there] = [there, here];
@@ -76,7 +79,7 @@ export function nonlinearLeastSquares(problem: NonlinearProblem): NonlinearFit {
 const lengthOf = (vector: Float64Array, scale: Float64Array) =>
   Math.sqrt(vector.reduce((sum, value, j) => sum + (value * scale[j]) ** 2, 0));
 
-/** What the straight model says is left after a step. */
+/** The sum of squares that the linear model predicts after a step. */
 function costAfter({ columns, right, residualSumOfSquares }: Triangle, step: Float64Array): number {
   let left = residualSumOfSquares;
   for (let i = 0; i < right.length; i++) {
@@ -87,22 +90,26 @@ function costAfter({ columns, right, residualSumOfSquares }: Triangle, step: Flo
   return left;
 }
 
-/** The least damped step no longer than the radius (within a tenth), in units of the scale. */
+/** The step with the least damping that is no longer than the radius (within a tenth), in units of the scale. */
 function stepWithin(triangle: Triangle, scale: Float64Array, radius: number): { step: Float64Array; length: number } {
   const at = (damping: number) => {
     const step = dampedStep(triangle, scale, damping);
     return { step, length: lengthOf(step, scale) };
   };
-  let answer = at(0);
-  if (answer.length <= 1.1 * radius) return answer;
+  const undamped = at(0);
+  if (undamped.length <= 1.1 * radius) return undamped;
   let [low, high] = [1e-16, WORST_DAMPING];
-  // Length falls as damping grows: halving its logarithm.
+  let answer = at(high);
+  // Length falls as damping grows: halving its logarithm. Where a parameter has no say at all it jumps instead, so only short ones are kept.
   for (let i = 0; i < 40 && high > 1.2 * low; i++) {
     const middle = Math.sqrt(low * high);
-    answer = at(middle);
-    if (answer.length > 1.1 * radius) low = middle;
-    else if (answer.length < 0.9 * radius) high = middle;
-    else return answer;
+    const tried = at(middle);
+    if (!(tried.length <= 1.1 * radius)) low = middle;
+    else {
+      answer = tried;
+      if (tried.length >= 0.9 * radius) return answer;
+      high = middle;
+    }
   }
   return answer;
 }

@@ -1,11 +1,13 @@
 /**
- * Text from anywhere as one line that shows what it is: no line breaks, nothing that moves a cursor or paints a terminal (ECMA-48 controls), nothing that
- * turns the reading order (Unicode Annex 9), and never longer than a person reads. Pure, linear, never fails.
+ * Text from anywhere as one line that is safe to print. Removes line breaks, terminal controls (ECMA-48) and marks that change the reading
+ * order (Unicode Annex 9), and shortens what is too long. A sentence that was not put into its reader's units before is in km/h and m. Pure,
+ * linear, never fails.
  */
+import { KMH_AND_M, saidIn } from "./shown-units.ts";
 
-/** A path, a name and a remedy fit; a name of megabytes does not. */
+/** Long enough for a path, a name and a remedy; too short for a name of megabytes. */
 const LONGEST_LINE = 2_000;
-/** A line's remedy stands at its end. */
+/** The remedy stands at the end of a line, so this share of the end is kept. */
 const END_SHARE = 0.3;
 
 const BREAKS = /[\n\v\f\r\u0085\u2028\u2029][ \t\n\v\f\r\u0085\u2028\u2029]*/g;
@@ -18,10 +20,10 @@ function shortened(text: string, most: number): string {
   return `${text.slice(0, most - end)} [${text.length - most} characters left out] ${text.slice(text.length - end)}`;
 }
 
-/** `most`: characters before something is left out of the middle. */
+/** `most`: the number of characters above which the middle is left out. */
 export function oneLine(text: string, most = LONGEST_LINE): string {
-  return shortened(text, most).replace(BREAKS, " ").replace(UNSEEN, INSTEAD).trim();
+  return shortened(saidIn(KMH_AND_M, text), most).replace(BREAKS, " ").replace(UNSEEN, INSTEAD).trim();
 }
 
-/** The same of text whose line ends are meant: every line is kept as one. */
+/** The same for text with line ends that are meant: every line is cleaned by itself. */
 export const plainLines = (text: string): string => text.replace(/[^\n]+/g, (line) => line.replace(BREAKS, " ").replace(UNSEEN, INSTEAD));

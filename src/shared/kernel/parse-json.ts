@@ -1,7 +1,10 @@
-/** JSON from a file that may be any file: what is wrong is told by its place alone, never by what stands there. Throws SyntaxError, "line 3, column 14". */
+/**
+ * Parses JSON from a file that may be any file. An error names the place only and never quotes the text. Throws SyntaxError, "line 3,
+ * column 14".
+ */
 
 const PLACE = /position (\d+)/;
-/** V8 names no place for a sign that cannot stand where it is, but quotes what is around it. */
+/** For an unexpected character V8 gives no position and quotes the text around it. */
 const ODD_SIGN = /^Unexpected token/;
 
 const messageOf = (text: string): string | null => {
@@ -13,7 +16,7 @@ const messageOf = (text: string): string | null => {
   }
 };
 
-/** The first character that no JSON could go on with: found by halving, since a longer beginning keeps a shorter one's mistake. */
+/** The first character at which no JSON text can go on. Found by halving: if a beginning has the mistake, every longer one has it too. */
 function firstOddSign(text: string): number {
   let [sound, odd] = [0, text.length];
   while (odd - sound > 1) {
@@ -24,7 +27,7 @@ function firstOddSign(text: string): number {
   return odd - 1;
 }
 
-/** The value of a whole text; a byte order mark before it is passed over. */
+/** Parses a whole text; a byte order mark before it is ignored. */
 export function parseJson(given: string): unknown {
   const text = given.startsWith("\ufeff") ? given.slice(1) : given;
   try {

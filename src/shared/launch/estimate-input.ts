@@ -1,4 +1,4 @@
-/** What one launch is estimated from. */
+/** The input from which one launch is estimated. */
 import type { AlignedRecording } from "../align/aligned-recording.ts";
 import type { Calibration } from "../align/calibration.ts";
 import type { SetUp } from "../setup/set-up.ts";

@@ -1,6 +1,6 @@
 /**
- * Finds the launches of a recording, seen whole. What is not a launch (creep, push, gentle drive-off,
- * reversing, spin on the spot) is left out without a word; where nothing can be timed, whyNothingTimed says why.
+ * Finds the launches in a whole recording. What is not a launch (creep, push, gentle drive-off, reversing, spin on the spot) is left out
+ * without a message. Where nothing can be timed, whyNothingTimed says why.
  */
 import { median } from "../kernel/statistics.ts";
 import type { AlignedRecording } from "../align/aligned-recording.ts";
@@ -13,31 +13,34 @@ import { findEnd, findStop, type LaunchEnd } from "./launch-end.ts";
 import type { Mark } from "./mark.ts";
 import { indexAtOrBefore } from "../align/timed-lookup.ts";
 
-/** One launch of a recording; all times in seconds on the recording's base, as the car lived them (receiver delay removed). */
+/**
+ * One launch of a recording. All times in seconds on the recording's base, at the instants when the car had the speeds (receiver delay
+ * removed).
+ */
 export interface LaunchWindow {
   /** First and last instant kept with the run. */
   readonly fromS: number;
   readonly toS: number;
-  /** Last instant that was surely still at rest, and first that surely moved. */
+  /** Last instant that was surely at rest, and first that surely moved. */
   readonly restS: number;
   readonly movingS: number;
   /** The run's end by the rules of docs/design.md "States". */
   readonly endS: number;
-  /** Where the driving ended: the lift of the pedal, or endS when there was none. */
+  /** Where the driving ended: when the pedal was released, or endS if it was not. */
   readonly liftS: number;
   readonly endedBy: LaunchEnd;
-  /** Standing again after braking that followed the run directly; null where it did not. */
+  /** At rest again after braking that followed the run directly; null otherwise. */
   readonly stopS: number | null;
 }
 
-/** Under this a movement was not a launch, however it was meant: a false start. */
+/** A movement that stayed below this was a false start, not a launch. */
 const LEAST_SPEED_MPS = 10 * MPS_PER_KMH;
-const MEANT_WITHIN_S = 3;
+export const MEANT_WITHIN_S = 3;
 const MEANT_PEDAL_PERCENT = 50;
 const KEEP_BEFORE_S = 5;
 const KEEP_AFTER_S = 3;
 
-/** Says in one sentence why no launch of this recording can be timed; null where one can. */
+/** One sentence that says why no launch of this recording can be timed; null where one can. */
 export function whyNothingTimed(recording: AlignedRecording): string | null {
   if (recording.epochs.tS.length === 0) return "Nothing is timed: the recording holds no receiver epochs, so ground speed is unknown";
   if (!recording.epochs.speedMps.some(Number.isFinite)) return "Nothing is timed: no receiver epoch had a valid fix with a speed";
@@ -45,8 +48,8 @@ export function whyNothingTimed(recording: AlignedRecording): string | null {
 }
 
 /**
- * Launches in order of time. `marks`: where arm marks exist, launches that begin outside an armed span are left
- * out; an abort inside a launch ends it. `gates`: the planned ones, of which the last ends a run.
+ * Launches in order of time. `marks`: where there are arm marks, launches that begin outside of an armed span are left out; an abort inside
+ * a launch ends it. `gates`: the planned ones; the last of them ends a run.
  */
 export function findLaunches(
   recording: AlignedRecording,
@@ -82,7 +85,7 @@ export function findLaunches(
   return found;
 }
 
-/** Last epoch before i that closes a second of standing, no older than a creep of a few seconds; -1 where none is. */
+/** Last epoch before i that ends a second at rest, at most a few seconds of creeping ago; -1 where there is none. */
 function lastStanding(trace: GroundTrace, i: number, earliestS: number): number {
   for (let k = i - 1; k >= 0 && trace.t[k] > earliestS && trace.t[i] - trace.t[k] < 2 * MEANT_WITHIN_S; k--) {
     if (isStandingAt(trace, k)) return k;
@@ -90,7 +93,7 @@ function lastStanding(trace: GroundTrace, i: number, earliestS: number): number 
   return -1;
 }
 
-/** Where the motor turns backwards while the car gathers speed, it reverses. Unknown direction counts as forward. */
+/** A motor that turns backwards while the car gains speed means reversing. An unknown direction counts as forward. */
 function isForward(recording: AlignedRecording, setUp: SetUp, fromS: number, toS: number): boolean {
   const motor = recording.roles.motorSpeed;
   if (!motor || setUp.car.gearRatio <= 0) return true;

@@ -1,6 +1,6 @@
 /**
- * Fits one launch to everything that was measured in it: Gauss-Newton over a forward model plus a slowly varying
- * disturbance, noise levels by marginal likelihood. Gives the curve with its covariance; null where the data cannot carry a fit.
+ * Fits one launch to everything that was measured in it: Gauss-Newton on a forward model plus a slowly varying disturbance, with noise
+ * levels by marginal likelihood. Gives the curve with its covariance; null where the data are too few for a fit.
  */
 import { curveAt, layOut } from "./launch-curve.ts";
 import type { FitInput, LaunchFit } from "./launch-fit.ts";
@@ -20,9 +20,9 @@ import {
   tune,
 } from "./solve-launch.ts";
 
-// The start is the one strongly bent direction; a longer step leaves its valley.
+// The start is the one strongly nonlinear parameter; a longer step can leave its minimum.
 const MOST_START_STEP_S = 0.15;
-// Seen as the start's error beyond its claim on two generators of launches (test/shared/run, test/claims).
+// Measured as the start's error beyond its stated half width on two generators of launches (test/shared/run, test/claims).
 const TORQUE_SHAPE_S2 = 0.0002;
 const SHAPE_UNTIL_MPS = 3;
 
@@ -32,8 +32,8 @@ export function fitLaunch(input: FitInput): LaunchFit | null {
   const layout = layOut(input);
   const problem: Problem = { input, layout, priors: priorsOf(input, layout) };
   const { sigmas } = input.disturbance;
-  // Stiff, a family bends its ramp to what is seen; loose, the disturbance follows it and the ramp stays where it was. Which of them leads
-  // to the lowest valley depends on the launch: all are walked, and the likeliest kept.
+  // With a small disturbance, a family model bends its ramp to the data. With a large one, the disturbance follows the data and the ramp
+  // stays. Which leads to the best minimum depends on the launch, so all are tried and the likeliest is kept.
   const firsts = input.model.kind === "family" ? [sigmas.length - 1, sigmas.length >> 1, 0] : [sigmas.length >> 1];
   const climbs = firsts.map((k) => climb(problem, sigmas[k])).filter((one) => one !== null);
   if (climbs.length === 0) return null;
@@ -41,7 +41,7 @@ export function fitLaunch(input: FitInput): LaunchFit | null {
   const mixed = mix(problem, equations, hyper, theta);
   if (!mixed) return null;
   for (let i = 0; i < theta.length; i++) theta[i] = heldWithin(input, i, theta[i] + mixed.step[i] - solved.step[i]);
-  // The curve moved: its uncertainty is that of the equations where it now lies.
+  // The curve has moved, so its uncertainty is taken from the equations at its new place.
   const settled = mix(problem, lineariseAt(input, layout, theta), hyper, theta);
   return settled ? resultOf({ problem, theta, lower: settled.lower, hyper, evidence: solved.evidence }) : null;
 }
@@ -51,11 +51,11 @@ interface Climb {
   readonly hyper: Hyper;
   readonly equations: Equations;
   readonly solved: Solved;
-  /** Log evidence where it stands, with the prior of the noise levels. */
+  /** Log evidence at this point, with the prior of the noise levels. */
   readonly mark: number;
 }
 
-/** Gauss-Newton from the input's start under a first disturbance, noise levels re-tuned twice on the way. */
+/** Gauss-Newton from the input's start with a first disturbance; the noise levels are tuned twice on the way. */
 function climb(problem: Problem, disturbance: number): Climb | null {
   const { input, layout, priors } = problem;
   const theta = Float64Array.from(priors.mean);
@@ -90,7 +90,7 @@ function climb(problem: Problem, disturbance: number): Climb | null {
     }
   }
   if (!solved) return null;
-  // A walk that got stuck is judged by where it is, not by where a straight line promises to lead.
+  // A search that got stuck is rated at the place it reached, not at the place that the linear model predicts.
   return { theta, hyper, equations, solved, mark: solved.evidence - solved.fall / 2 + hyperPrior(hyper, input) };
 }
 
@@ -99,7 +99,7 @@ function heldWithin(input: FitInput, i: number, value: number): number {
   return bounds ? Math.min(bounds[1], Math.max(bounds[0], value)) : value;
 }
 
-/** Seconds in which the acceleration rose from 5 to 60 % of its peak: the shorter, the more shafts and tyres shape the start. */
+/** Seconds in which the acceleration rose from 5 to 60 % of its peak. The shorter, the more do shafts and tyres shape the start. */
 function rampOf(acceleration: Float64Array): number {
   const peak = acceleration.reduce((a, b) => Math.max(a, b), 0);
   const from = acceleration.findIndex((a) => a > 0.05 * peak);
@@ -137,7 +137,7 @@ function resultOf({ problem: { input, layout }, theta, lower, hyper, evidence }:
     }
     speedModes.push(mode);
   }
-  // What no parameter holds: shafts, tyres and feet shape the first tenths of a second in ways of their own.
+  // An error that no parameter covers: shafts, tyres and feet shape the first tenths of a second in their own ways.
   const shape = input.shapeS ?? Math.max(0.0006, Math.min(0.0025, TORQUE_SHAPE_S2 / rampOf(curve.acceleration)));
   speedModes.push(curve.speed.map((v, i) => shape * curve.acceleration[i] * Math.max(0, 1 - v / SHAPE_UNTIL_MPS)));
   const distance = new Float64Array(count);

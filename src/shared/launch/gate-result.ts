@@ -1,4 +1,4 @@
-/** What timing a gate gives. JSON-safe: unknown is null, never NaN. */
+/** The result of timing a gate. JSON-safe: unknown is null, never NaN. */
 
 export type StartName = "movement" | "1 ft" | "entry";
 
@@ -15,6 +15,6 @@ export interface GateResult {
   readonly distanceM?: number;
   /** Why it has no time. */
   readonly why?: string;
-  /** The same gate timed from the driven wheels, as a warning of how much spin flatters. */
+  /** The same gate timed by the driven wheels, to show how much a spinning wheel would improve the time. */
   readonly wheelSeconds?: number | null;
 }

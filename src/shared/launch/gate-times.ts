@@ -1,6 +1,6 @@
 /**
- * Times gates on a fitted launch, each with its 95 % half width from the fit's covariance (start and crossing
- * together, their correlation included). A gate not reached has null seconds and says why.
+ * Times gates on a fitted launch, each with its 95 % half width from the fit's covariance (start and crossing together, with their
+ * correlation). A gate that was not reached has null seconds and says why.
  */
 import { TWO_SIDED_95 } from "../kernel/statistics.ts";
 import { KMH_PER_MPS, M_PER_FOOT, MPS_PER_KMH } from "../kernel/units.ts";
@@ -10,7 +10,7 @@ import { at } from "./launch-curve.ts";
 import { GRID_S } from "./launch-model.ts";
 import type { GateResult, StartName } from "./gate-result.ts";
 
-/** A crossing: base time, grid position, place, and its change for each independent direction of the fit's uncertainty. */
+/** A crossing: base time, grid position, distance, and how it changes with each independent direction of the fit's uncertainty. */
 export interface Crossing {
   readonly atS: number;
   readonly x: number;
@@ -19,10 +19,10 @@ export interface Crossing {
 }
 
 export const MOVEMENT_MPS = 0.5 * MPS_PER_KMH;
-// The grid's straight lines and the clock's whole microseconds leave about this much, s.
+// The error of straight lines on the grid and of whole-microsecond clocks is about this large, s.
 const TIME_FLOOR_S = 0.0002;
 
-/** Integrals of the fit's speed modes: change of place for each independent direction. */
+/** Integrals of the fit's speed modes: how distance changes with each independent direction. */
 function distanceModes(fit: LaunchFit): readonly Float64Array[] {
   return fit.speedModes.map((mode) => {
     const sum = new Float64Array(mode.length);
@@ -31,7 +31,7 @@ function distanceModes(fit: LaunchFit): readonly Float64Array[] {
   });
 }
 
-/** First reach of a speed at or after grid position `from`; null when the fit never gets there. */
+/** Where a speed is first reached at or after grid position `from`; null when the fit never reaches it. */
 export function speedCrossing(fit: LaunchFit, levelMps: number, from: number): Crossing | null {
   for (let i = Math.max(1, Math.floor(from) + 1); i < fit.speed.length; i++) {
     if (fit.speed[i] >= levelMps && fit.speed[i - 1] < levelMps) return crossingAt(fit, i, levelMps);
@@ -49,7 +49,7 @@ export function movementCrossing(fit: LaunchFit): Crossing | null {
 
 function crossingAt(fit: LaunchFit, i: number, levelMps: number): Crossing {
   const x = i - 1 + (levelMps - fit.speed[i - 1]) / (fit.speed[i] - fit.speed[i - 1]);
-  // A crossing needs a slope; at a creeping top speed the least slope keeps the interval wide but finite.
+  // A crossing needs a slope. At a nearly constant top speed this least slope keeps the interval wide but finite.
   const slope = Math.max(at(fit.acceleration, x), 0.02);
   return {
     atS: fit.grid.fromS + x * GRID_S,
@@ -95,7 +95,7 @@ export function halfWidthOf(crossing: Crossing): number {
   return TWO_SIDED_95 * Math.sqrt(crossing.shifts.reduce((sum, shift) => sum + shift * shift, TIME_FLOOR_S ** 2));
 }
 
-/** Every standing, rolling and distance gate from every start that makes sense, in the order of `gates`. */
+/** Every standing, rolling and distance gate from each of its starts, in the order of `gates`. */
 export function timeGates(fit: LaunchFit, gates: readonly Gate[], whyShort: string): GateResult[] {
   const modes = distanceModes(fit);
   const movement = movementCrossing(fit);
@@ -113,7 +113,7 @@ export function timeGates(fit: LaunchFit, gates: readonly Gate[], whyShort: stri
   };
   for (const gate of gates) {
     const { starts, fromMps, to } = gateEnds(gate);
-    // Braking to standing is timed on mirrored time, by stop-gates.
+    // Braking to rest is timed on reversed time, in stop-gates.
     if (to.what === "standing") continue;
     for (const start of starts) {
       const entry = movement && fromMps !== null ? speedCrossing(fit, fromMps, movement.x) : null;

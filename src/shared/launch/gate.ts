@@ -1,4 +1,4 @@
-/** Gates: what is timed. Speeds m/s, distances m; names are shown as they stand. */
+/** Gates: what is timed. Speeds m/s, distances m; names are shown as they are. */
 import { M_PER_FOOT, M_PER_MILE, MPS_PER_KMH, MPS_PER_MPH } from "../kernel/units.ts";
 import type { StartName } from "./gate-result.ts";
 
@@ -8,11 +8,11 @@ export type Gate =
   | { readonly kind: "distance"; readonly name: string; readonly distanceM: number }
   | { readonly kind: "stop"; readonly name: string; readonly fromMps: number };
 
-/** Where a gate is begun and where it ends: all that the rest of the code needs to know of its kind. */
+/** Where a gate begins and ends: all that the rest of the code needs to know about its kind. */
 export interface GateEnds {
-  /** The starts that it is timed from; the usual one first. */
+  /** The starts that it can be timed from; the usual one first. */
   readonly starts: readonly [StartName, ...StartName[]];
-  /** Speed at which it is entered, m/s; null from standing. */
+  /** Speed at which the gate begins, m/s; null from standing. */
   readonly fromMps: number | null;
   readonly to:
     | { readonly what: "speed"; readonly mps: number }
@@ -20,7 +20,7 @@ export interface GateEnds {
     | { readonly what: "standing" };
 }
 
-/** A kind that is added to Gate does not compile before it stands here. */
+/** A kind added to Gate does not compile until it is handled here. */
 export function gateEnds(gate: Gate): GateEnds {
   switch (gate.kind) {
     case "standing":
@@ -34,7 +34,7 @@ export function gateEnds(gate: Gate): GateEnds {
   }
 }
 
-/** The start that a gate is timed from where nobody asked for another. */
+/** The start that a gate is timed from unless another is asked for. */
 export const startOfGate = (gate: Gate): StartName => gateEnds(gate).starts[0];
 
 const mph = (value: number) => value * MPS_PER_MPH;

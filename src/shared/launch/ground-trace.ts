@@ -1,6 +1,6 @@
 /**
- * Receiver speed as the car lived it (delay removed, unknown epochs left out), and what it says at once: standing, or gathering speed hard.
- * Coarse, for finding launches only; the noise is the calibration's or, where the receiver at rest shows more, that.
+ * Receiver speed at the instants when the car had it (delay removed, unknown epochs left out), and whether it shows standing or hard
+ * acceleration. Coarse: only for finding launches. The noise is the calibration's, or the noise measured at rest where that is larger.
  */
 import { median } from "../kernel/statistics.ts";
 import type { AlignedRecording } from "../align/aligned-recording.ts";
@@ -8,11 +8,11 @@ import type { Calibration, ReceiverNoise } from "../align/calibration.ts";
 import { MPS_PER_KMH } from "../kernel/units.ts";
 import { indexAtOrBefore } from "../align/timed-lookup.ts";
 
-/** Columns of one length; `restLevelMps` is what a standing receiver's noisy vector may reach above nought. */
+/** Columns of one length. `restLevelMps` is the speed above zero that the noise of a standing receiver may show. */
 export interface GroundTrace {
   readonly t: ArrayLike<number>;
   readonly v: ArrayLike<number>;
-  /** Of one component. */
+  /** Noise of one component of the velocity. */
   readonly noise: ReceiverNoise;
   readonly noiseMps: number;
   readonly restLevelMps: number;
@@ -22,18 +22,18 @@ export const STAND_MPS = 0.5 * MPS_PER_KMH;
 const STAND_FOR_S = 1;
 /** docs/design.md: a launch without a pedal is over 2.5 m/s2 for half a second. */
 const HARD_MPS2 = 2.5;
-/** Windows over which a mean acceleration is taken: the longer, the less noise counts. */
+/** Windows over which a mean acceleration is taken: over a longer window noise matters less. */
 const HARD_OVER_S = [0.5, 1, 1.5] as const;
-/** Two sigma over the limit: a gentle drive-off of 1.5 m/s2 then stays five below it at 0.1 m/s of noise. */
+/** Two sigma over the limit: a gentle drive-off of 1.5 m/s2 then stays five sigma below it at 0.1 m/s of noise. */
 const HARD_SIGMAS = 2;
-/** Above this nothing is taken for noise at rest, and receivers beyond the worst noise are not believed to be that noisy. */
+/** A speed above this is not noise at rest, and no receiver is taken to be noisier than this. */
 const REST_MOST_MPS = 0.75;
 const WORST_NOISE_MPS = 0.12;
 const FEWEST_WINDOWS = 5;
 
 const sigmaOf = ({ correlatedMps, whiteMps }: ReceiverNoise) => Math.hypot(correlatedMps, whiteMps);
 
-/** A trace over given columns, with at least the noise of a calibration; more where `restSquares` (see restSquareAt) say so. */
+/** A trace over given columns. Its noise is the calibration's, or more where `restSquares` (see restSquareAt) show more. */
 export function traceOf(t: ArrayLike<number>, v: ArrayLike<number>, assumed: ReceiverNoise, restSquares: Iterable<number>): GroundTrace {
   const squares = [...restSquares];
   const seen = squares.length < FEWEST_WINDOWS ? 0 : Math.min(WORST_NOISE_MPS, Math.sqrt(median(squares) / 2));
@@ -45,7 +45,9 @@ export function traceOf(t: ArrayLike<number>, v: ArrayLike<number>, assumed: Rec
 
 type RecordedTrace = GroundTrace & { readonly t: Float64Array; readonly v: Float64Array };
 
-/** Every launch of a recording asks for the same trace: built anew each time, a day of launches would cost their number times the day. */
+/**
+ * Every launch of a recording asks for the same trace. Building it for each would make a day's work grow with the square of its launches.
+ */
 const traces = new WeakMap<AlignedRecording, { readonly calibration: Calibration; readonly trace: RecordedTrace }>();
 
 export function groundTrace(recording: AlignedRecording, calibration: Calibration): RecordedTrace {
@@ -72,13 +74,16 @@ function buildTrace(recording: AlignedRecording, calibration: Calibration): Reco
   return { ...traceOf(columns.t, columns.v, calibration.receiverNoise, squares), ...columns };
 }
 
-/** First epoch of the second that ends with epoch k, or -1 where a second is not covered. */
+/** First epoch of the second that ends with epoch k; -1 where the epochs do not cover a second. */
 function secondBefore(t: ArrayLike<number>, k: number): number {
   const from = indexAtOrBefore(t, t[k] - STAND_FOR_S - 1e-6) + 1;
   return t[k] - t[from] < 0.7 * STAND_FOR_S ? -1 : from;
 }
 
-/** Mean square of the second before epoch k where it may be one at rest (a held 0 is not: it tells no noise); NaN where not. */
+/**
+ * Mean square of the speed in the second before epoch k, where the car may be at rest; NaN elsewhere. A held 0 shows no noise and does not
+ * count.
+ */
 export function restSquareAt(t: ArrayLike<number>, v: ArrayLike<number>, k: number): number {
   const from = secondBefore(t, k);
   if (from < 0) return Number.NaN;
@@ -90,14 +95,14 @@ export function restSquareAt(t: ArrayLike<number>, v: ArrayLike<number>, k: numb
   return square / (k - from + 1);
 }
 
-/** Covariance of the noise of two epochs. */
+/** Covariance between the noise of two epochs. */
 const covariance = ({ correlatedMps, correlationS, whiteMps }: ReceiverNoise, same: boolean, apartS: number) =>
   (same ? whiteMps ** 2 : 0) + (correlationS > 0 ? correlatedMps ** 2 * Math.exp(-apartS / correlationS) : same ? correlatedMps ** 2 : 0);
 
 /**
- * True where the second before epoch k held true speeds under 0.5 km/h. A speed at rest is the length of a vector with
- * noise in both components, so its mean square carries twice the variance of one; that much is taken off. The variance of
- * the mean of squares is 4 / n2 times the sum of squared covariances (Isserlis' theorem, both components).
+ * True where the true speed in the second before epoch k was under 0.5 km/h. A speed measured at rest is the length of a vector with noise
+ * in both components, so its mean square holds twice the variance of one; this is subtracted. The variance of the mean of squares is 4 / n2
+ * times the sum of squared covariances (Isserlis' theorem, both components).
  */
 export function isStandingAt({ t, v, noise, noiseMps }: GroundTrace, k: number): boolean {
   const from = secondBefore(t, k);
@@ -113,7 +118,7 @@ export function isStandingAt({ t, v, noise, noiseMps }: GroundTrace, k: number):
   return square / n - 2 * noiseMps ** 2 < Math.max(STAND_MPS ** 2, (4 * Math.sqrt(spread)) / n);
 }
 
-/** True where the car surely gathered more than 2.5 m/s2 from epoch i to epoch j: slope by least squares, two sigma of its own off. */
+/** True where the car surely accelerated by more than 2.5 m/s2 from epoch i to epoch j: the least squares slope less two of its sigma. */
 function isHardOver({ t, v, noise }: GroundTrace, i: number, j: number): boolean {
   let middle = 0;
   for (let a = i; a <= j; a++) middle += t[a] / (j - i + 1);
@@ -129,10 +134,10 @@ function isHardOver({ t, v, noise }: GroundTrace, i: number, j: number): boolean
   return (slope - HARD_SIGMAS * Math.sqrt(variance)) / moment > HARD_MPS2;
 }
 
-// A receiver slower than the window says less than asked, and a gap says nothing.
+// A receiver with steps longer than the window shows less than asked for, and a gap shows nothing.
 const covers = (spanS: number, overS: number) => spanS >= overS - 1e-3 && spanS <= overS + 0.5;
 
-/** True where the half second, or longer, that begins at epoch i was hard. */
+/** True where the half second (or longer) that begins at epoch i was surely hard acceleration. */
 export function isHardFrom(trace: GroundTrace, i: number): boolean {
   const { t } = trace;
   return HARD_OVER_S.some((overS) => {
@@ -142,7 +147,7 @@ export function isHardFrom(trace: GroundTrace, i: number): boolean {
   });
 }
 
-/** True where the half second, or longer, that ends at epoch j was hard. */
+/** True where the half second (or longer) that ends at epoch j was surely hard acceleration. */
 export function isHardUntil(trace: GroundTrace, j: number): boolean {
   const { t } = trace;
   return HARD_OVER_S.some((overS) => {

@@ -1,20 +1,20 @@
 /**
- * The launch's curve under given parameters: model plus disturbance, clipped where the car stood, with derivatives.
- * Pure arithmetic on a 10 ms grid; never fails.
+ * The launch's speed curve for given parameters: model plus disturbance, zero where the car stood, with derivatives. Pure arithmetic on a
+ * 10 ms grid; never fails.
  */
 import type { FitInput } from "./launch-fit.ts";
 import { GRID_S } from "./launch-model.ts";
 
 const LEAST_ACCELERATION = 0.3;
-/** Grid points: a control's cut in the first metre lasts some hundredths of a second (common practice, no source). */
+/** Grid points. A control can cut torque for some hundredths of a second in the first metre (common practice, no source). */
 const LONGEST_PAUSE = 15;
-/** Beyond what noise in torque gives a standing car, and far under a launch. */
+/** More push than the noise of torque gives a standing car, and far less than a launch. */
 const LEAST_PUSH_MPS2 = 0.5;
 
-/** Where each parameter stands in the vector. */
+/** Index of each parameter in the vector. */
 export interface Layout {
   readonly delay: number;
-  /** Half the square of the receiver's own lag, s2. */
+  /** Half the square of the lag of the receiver's own filter, s2. */
   readonly filter: number;
   readonly sensorScale: readonly number[];
   readonly sensorSlip: readonly number[];
@@ -60,14 +60,14 @@ export function layOut(input: FitInput): Layout {
 export interface Curve {
   readonly speed: Float64Array;
   readonly acceleration: Float64Array;
-  /** One column for each parameter that moves the curve; null for those of sensors. */
+  /** One column for each parameter that changes the curve; null for those of sensors. */
   readonly derivatives: readonly (Float64Array | null)[];
-  /** Last grid point at which nothing pushed, and the unclipped speed there: 0 unless the car was held back. */
+  /** Last grid point without any push, and the speed there before clipping: 0 unless the car was held back. */
   readonly idle: number;
   readonly lowMps: number;
 }
 
-/** `withDerivatives` false leaves them out: enough to weigh a trial step. */
+/** `withDerivatives` false leaves them out; this is enough to rate a trial step. */
 export function curveAt(input: FitInput, layout: Layout, theta: Float64Array, withDerivatives = true): Curve {
   const { model } = input;
   const { grid } = model;
@@ -113,7 +113,7 @@ export function curveAt(input: FitInput, layout: Layout, theta: Float64Array, wi
   }
   integrateFrom(rate, anchor);
   for (let i = 0; i < n; i++) speed[i] += rate[i];
-  // Going back from the anchor, the car stood where the speed falls to 0, or before anything pushed it.
+  // Before the anchor: the car stood where the speed falls to 0, and before anything pushed it.
   let idle = Math.min(anchor, n - 1);
   while (idle > 0 && (push[idle] > 0 || isPause(push, idle))) idle--;
   let onset = Math.min(anchor, n - 1);
@@ -126,13 +126,13 @@ export function curveAt(input: FitInput, layout: Layout, theta: Float64Array, wi
   return { speed, acceleration, derivatives, idle, lowMps };
 }
 
-/** Nothing pushes at i, but something did just before: a control that chops the torque away does not stop a car that rolls already. */
+/** Nothing pushes at i, but something did just before: a control that cuts the torque does not stop a car that already rolls. */
 function isPause(push: Float64Array, i: number): boolean {
   for (let j = i - 1; j >= Math.max(0, i - LONGEST_PAUSE); j--) if (push[j] > LEAST_PUSH_MPS2) return true;
   return false;
 }
 
-/** Turns increments (element i: from i - 1 to i) into a sum that is 0 at the anchor, both ways. */
+/** Turns increments (element i: from i - 1 to i) into a sum that is 0 at the anchor, in both directions. */
 function integrateFrom(column: Float64Array, anchor: number): void {
   const before = column[anchor];
   column[anchor] = 0;

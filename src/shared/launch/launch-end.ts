@@ -1,6 +1,6 @@
 /**
- * Where a launch ends and, after braking that followed it, where the car stood again. A stream that was lost ends what it could tell:
- * nothing is looked for across a hole, and a stop within one is none.
+ * Where a launch ends and, after braking that followed it, where the car was at rest again. Where a stream was lost, nothing is concluded:
+ * no end is looked for across a hole, and a stop inside one does not count.
  */
 import type { AlignedRecording, TimedColumn } from "../align/aligned-recording.ts";
 import { crossingBetween, heldAt, indexAtOrBefore } from "../align/timed-lookup.ts";
@@ -8,29 +8,29 @@ import { type Gate, gateEnds } from "./gate.ts";
 import { type GroundTrace, STAND_MPS } from "./ground-trace.ts";
 import type { Mark } from "./mark.ts";
 
-/** Why a run ended; "lost": the receiver was, and what the car did then is not known. */
+/** Why a run ended. "lost": the receiver was silent, so what the car did then is not known. */
 export type LaunchEnd = "lift" | "gates" | "stopped" | "abort" | "recordingEnd" | "lost";
 
 const BRAKED_FOR_S = 0.5;
 const PEDAL_STALE_S = 0.5;
 const BRAKING_MPS2 = 3;
-/** Gathering speed again after the brakes: the car did not go on to stand. */
+/** A speed gain after braking that means that the car did not go on to a stop. */
 const GATHERED_MPS = 1;
-/** Without a receiver for so long, nothing says what the car did. */
+/** When the receiver is silent for this long, nothing shows what the car did. */
 const LOST_S = 2;
-/** A stop is timed to hundredths: the epochs around it must have been heard, but for a slow receiver's own steps. */
+/** A stop is timed to hundredths, so the epochs around it must have been received; only a slow receiver's normal steps are allowed. */
 const STOP_UNHEARD_S = 0.5;
-/** In a hole of the pedal the lift is where the speed peaked; it may have been an epoch or two before. */
+/** In a hole of the pedal's signal the lift is taken at the peak of speed; it may have been an epoch or two earlier. */
 const BEFORE_PEAK_S = 0.2;
 
 export interface Begun {
   readonly recording: AlignedRecording;
   readonly trace: GroundTrace;
-  /** Where in the trace the car surely moves. */
+  /** Index in the trace from which the car surely moves. */
   readonly from: number;
   readonly marks: readonly Mark[];
   readonly gates: readonly Gate[];
-  /** When it last stood. */
+  /** When the car was last at rest. */
   readonly restS: number;
 }
 
@@ -73,7 +73,10 @@ export function findEnd({ recording, trace, from, marks, gates, restS }: Begun):
   };
 }
 
-/** Start of the first second with the pedal under 5 %; where the pedal was not heard, what the ground's speed says. Null where nobody lifted. */
+/**
+ * Start of the first second with the pedal under 5 %; where the pedal is unknown, the lift that ground speed shows. Null where there was
+ * none.
+ */
 function findLift(recording: AlignedRecording, trace: GroundTrace, from: number): number | null {
   const { pedal } = recording.roles;
   const fromS = trace.t[from];
@@ -82,7 +85,7 @@ function findLift(recording: AlignedRecording, trace: GroundTrace, from: number)
   const first = Math.max(0, indexAtOrBefore(pedal.tS, fromS));
   for (let i = first; i < pedal.tS.length; i++) {
     if (i > first && pedal.tS[i] - pedal.tS[i - 1] > PEDAL_STALE_S) {
-      // A foot that was off as the pedal fell silent counts as lifted: it may have stayed off.
+      // A pedal that was off when its signal stopped counts as released: it may have stayed off.
       const lifted = since ?? liftUnheard(pedal, trace, i);
       if (lifted !== null) return lifted;
     }
@@ -95,7 +98,7 @@ function findLift(recording: AlignedRecording, trace: GroundTrace, from: number)
   return slowedFrom(trace, Math.max(from, indexAtOrBefore(trace.t, lastS)), Number.POSITIVE_INFINITY);
 }
 
-/** The pedal was silent before its frame i: whether the foot came off in between. Null where the car gathered speed all the while. */
+/** The pedal was silent before its frame i: when it may have been released in between. Null where the car gained speed all the while. */
 function liftUnheard(pedal: TimedColumn, trace: GroundTrace, i: number): number | null {
   const { t, v } = trace;
   const [fromS, toS] = [pedal.tS[i - 1], pedal.tS[i]];
@@ -105,12 +108,12 @@ function liftUnheard(pedal: TimedColumn, trace: GroundTrace, i: number): number 
   if (pedal.value[i] >= 5) return null;
   let peak = first;
   for (let k = first; k < t.length && t[k] <= toS; k++) if (v[k] > v[peak]) peak = k;
-  // The epochs may have been missing as well, just then.
+  // Epochs may have been missing at that moment too.
   const sureS = peak > first && t[peak] - t[peak - 1] > BEFORE_PEAK_S ? t[peak - 1] : t[peak] - BEFORE_PEAK_S;
   return Math.max(fromS, sureS);
 }
 
-/** Start of the first second of falling speed that begins in the span; null where none does. */
+/** Start of the first second of falling speed that begins in the span; null where there is none. */
 function slowedFrom({ t, v }: GroundTrace, from: number, untilS: number): number | null {
   for (let i = from; i < t.length && t[i] <= untilS; i++) {
     const j = indexAtOrBefore(t, t[i] + 1 + 1e-6);
@@ -119,7 +122,7 @@ function slowedFrom({ t, v }: GroundTrace, from: number, untilS: number): number
   return null;
 }
 
-/** Standing instant after braking that begins within 2 s of the lift; null where the car rolled on, or was not heard to stand. */
+/** When the car stood after braking that began within 2 s of the lift; null where it rolled on or where no stop was received. */
 export function findStop(trace: GroundTrace, liftS: number, endS: number): number | null {
   const { t, v } = trace;
   let braked = false;
@@ -135,7 +138,7 @@ export function findStop(trace: GroundTrace, liftS: number, endS: number): numbe
   return null;
 }
 
-/** Whether epochs were missing just before epoch i. */
+/** Whether epochs are missing just before epoch i. */
 function isUnheard({ t }: GroundTrace, i: number): boolean {
   const step = i > 1 ? t[i] - t[i - 1] : 0;
   const usual = i > 2 ? t[i - 1] - t[i - 2] : 0;

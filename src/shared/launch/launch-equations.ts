@@ -1,12 +1,12 @@
 /**
- * Linearised equations of one launch fit: derivatives and whitened residuals of every source. Residuals far
- * outside their noise are given less weight, never dropped in silence: `outliers` counts them.
+ * Linearised equations of one launch fit: derivatives and whitened residuals of every source. Residuals far outside their noise get less
+ * weight and are counted in `outliers`; none is dropped.
  */
 import { at, type Curve, type Layout } from "./launch-curve.ts";
 import type { FitInput } from "./launch-fit.ts";
 import { GRID_S } from "./launch-model.ts";
 
-/** Normal equations A x = b of one source, its whitened cost and rows. */
+/** Normal equations A x = b of one source, with its whitened cost and number of rows. */
 export interface SourceEquations {
   readonly matrix: Float64Array;
   readonly right: Float64Array;
@@ -15,18 +15,18 @@ export interface SourceEquations {
   outliers: number;
 }
 
-// Undriven wheels and radii wander with load and temperature; what is left after scaling.
+// Scales of undriven wheels and radii change with load and temperature: relative error that is left after scaling.
 const SENSOR_FLOOR = 0.0004;
-// What a tyre's slip with one term of curvature leaves unexplained, relative to the slip.
+// Error of a tyre slip curve with only one term of curvature, relative to the slip.
 const SLIP_SCATTER = 0.1;
-// Shafts swing, tyres take their metres: what one number for the wind-up leaves unexplained, relative to it.
+// Error of describing the shafts' wind-up (they also swing, and tyres have their own lag) by one number, relative to it.
 const WIND_SCATTER = 0.3;
 const BEND_REACH_S = 0.05;
 const OUTLIER = 3.5;
-/** Below this many standard deviations of its noise a speed is mostly noise. */
+/** A speed below this many standard deviations of its noise is mostly noise. */
 const SLOW = 3;
 
-/** The car did not creep before anything pushed it: unclipped speed 0 there, one row of unit noise. */
+/** The car did not creep before anything pushed it: its speed before clipping was 0, as one row of unit noise. */
 export function standingEquations(layout: Layout, curve: Curve): SourceEquations {
   const columns = curveColumns(curve);
   const out = emptyEquations(layout.total);
@@ -37,7 +37,7 @@ export function standingEquations(layout: Layout, curve: Curve): SourceEquations
   return out;
 }
 
-/** Whitened equations of the receiver: correlated noise by an innovations filter, delay as a parameter. */
+/** Whitened equations of the receiver: correlated noise by an innovations filter, the delay as a parameter. */
 export function epochEquations(input: FitInput, layout: Layout, theta: Float64Array, curve: Curve): SourceEquations {
   const { epochs, model, correlated } = input;
   const size = layout.total;
@@ -52,7 +52,7 @@ export function epochEquations(input: FitInput, layout: Layout, theta: Float64Ar
   for (let e = 0; e < epochs.tS.length; e++) {
     const x = (epochs.tS[e] - theta[layout.delay] - model.grid.fromS) / GRID_S;
     if (x < 0 || x > model.grid.count - 1) continue;
-    // What a filter of the receiver's own does beyond a delay: it rounds bends off.
+    // What the receiver's own filter does beyond a delay: it smooths bends.
     const filter = theta[layout.filter];
     const seenAt = (column: Float64Array) => at(column, x) + filter * bendAt(column, x);
     const v = Math.max(0, seenAt(curve.speed));
@@ -71,7 +71,7 @@ export function epochEquations(input: FitInput, layout: Layout, theta: Float64Ar
     variance = keep * keep * variance + correlated.sigma ** 2 * (1 - keep * keep);
     for (let c = 0; c <= width; c++) state[c] *= keep;
     if (v * v < SLOW * SLOW * total) {
-      // The length of a noisy vector near rest says nothing of the noise along the road that later epochs share.
+      // Near rest, the length of a noisy vector says nothing about the noise along the road, which later epochs share.
       const scale = 1 / Math.sqrt(total);
       const seen = Math.abs(row[width]) * scale;
       const weight = seen > OUTLIER ? scale * Math.sqrt(OUTLIER / seen) : scale;
@@ -82,7 +82,7 @@ export function epochEquations(input: FitInput, layout: Layout, theta: Float64Ar
     let white = epochs.whiteVariance[e];
     const seen = Math.abs(row[width] - state[width]) / Math.sqrt(variance + white);
     if (seen > OUTLIER) {
-      // Huber: the cost of an outlier grows with its distance, not its square.
+      // Huber: the cost of an outlier grows with its distance, not with its square.
       white = (variance + white) * (seen / OUTLIER) - variance;
       out.outliers++;
     }
@@ -119,7 +119,7 @@ export function sensorEquations(input: FitInput, layout: Layout, theta: Float64A
       if (x < 0 || x > model.grid.count - 1) continue;
       const v = at(curve.speed, x);
       const linear = sensor.slip ? sensor.slip[b] : 0;
-      // Twice the force takes more than twice the slip.
+      // Twice the force gives more than twice the slip.
       const slip = sensor.slip ? linear * (1 + theta[layout.sensorBend[k]] * Math.abs(linear)) : 0;
       const stretch = 1 + theta[layout.sensorScale[k]];
       const moreSlip = sensor.slip ? 1 + theta[layout.sensorSlip[k]] : 1;
@@ -148,7 +148,7 @@ export function sensorEquations(input: FitInput, layout: Layout, theta: Float64A
   return out;
 }
 
-/** Second derivative at a grid position, over the tenth of a second that receivers filter. */
+/** Second derivative at a grid position, over the tenth of a second that receivers filter over. */
 function bendAt(column: Float64Array, x: number): number {
   const reach = BEND_REACH_S / GRID_S;
   const before = at(column, Math.max(0, x - reach));

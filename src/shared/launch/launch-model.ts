@@ -1,6 +1,6 @@
 /**
- * Forward model of one launch on a 10 ms grid: standing until a start, then driven by the torque that was delivered or,
- * where none is known, by a smooth family (ramp, limited acceleration, power limit, drag). Pure; unknown inputs fall back, never to 0.
+ * Forward model of one launch on a 10 ms grid: the car stands until a start, then is driven by the delivered torque. Where torque is
+ * unknown, a smooth family is used (ramp, limited acceleration, power limit, drag). Pure; an unknown input uses a fallback, never 0.
  */
 import type { CarSetUp } from "../setup/set-up.ts";
 import { STANDARD_GRAVITY_MPS2 } from "../kernel/units.ts";
@@ -12,13 +12,13 @@ export interface LaunchGrid {
   readonly count: number;
 }
 
-/** A parameter with its Gaussian prior and a step for differences. */
+/** A parameter with its Gaussian prior and its step for finite differences. */
 interface Parameter {
   readonly name: string;
   readonly mean: number;
   readonly sigma: number;
   readonly difference: number;
-  /** Values it may take; the model itself holds them too, but a fit that steps beyond has nothing to lead it back. */
+  /** Values it may take. The model limits them itself, but nothing would lead a fit back that stepped beyond. */
   readonly within?: readonly [number, number];
 }
 
@@ -27,8 +27,8 @@ export interface LaunchModel {
   readonly grid: LaunchGrid;
   readonly parameters: readonly Parameter[];
   /**
-   * Writes at every grid point the speed (m/s, unclipped: below 0 means standing), its slope, and the net push (m/s2) that
-   * would move a standing car. Gives the grid index at which the speed is anchored (disturbances integrate away from it).
+   * Writes at every grid point the speed (m/s, unclipped: below 0 means standing), its slope, and the net push (m/s2) on a standing car.
+   * Returns the grid index of the anchor: disturbances are integrated from there.
    */
   readonly drive: (theta: ArrayLike<number>, speed: Float64Array, slope: Float64Array, push: Float64Array) => number;
 }
@@ -42,23 +42,25 @@ export interface TorqueInputs {
   readonly radiusM: number;
   readonly wheelInertiaKgM2: number | null;
   readonly dragAreaM2: number | null;
-  /** Where the torque was not heard, grid points from one to another: there any force may have acted. */
+  /** Spans of grid points without torque data: any force may have acted there. */
   readonly unheard: readonly { readonly from: number; readonly to: number }[];
 }
 
-// Sea-level air, 1.2 kg/m3; rolling resistance of road tyres near 0.012 of the weight, slope of the test road within about 1 %.
+// Air at sea level, 1.2 kg/m3; rolling resistance of road tyres near 0.012 of the weight; slope of the test road within about 1 %.
 const HALF_AIR_DENSITY = 0.6;
 const ROLLING_MPS2 = 0.012 * STANDARD_GRAVITY_MPS2;
 const SLOPE_SIGMA_MPS2 = 0.1;
 const DEFAULT_DRAG_AREA_M2 = 0.65;
 const DEFAULT_WHEEL_INERTIA = 3;
-// Launches ramp up in 0.1 to 0.6 s; none is quicker than tyres and shafts allow. What takes longer is no ramp but wheels
-// that spun and gripped again, for the disturbance to follow.
+// Launches ramp up in 0.1 to 0.6 s; tyres and shafts allow no faster one. A slower rise is no ramp but wheels that spun and gripped again,
+// which the disturbance follows.
 const RAMP_SIGMA_S = 0.3;
 const LEAST_RAMP_S = 0.02;
 const MOST_RAMP_S = 0.7;
 
-/** Where torque was not heard: change of force from what a straight line between its ends gives, m/s2, and seconds from one free value to the next. */
+/**
+ * Where torque is unknown: standard deviation of the force around a straight line between its ends, m/s2, and seconds between free values.
+ */
 const UNHEARD_MPS2 = 3;
 const UNHEARD_STEP_S = 0.2;
 const MOST_UNHEARD_VALUES = 40;
@@ -69,8 +71,8 @@ const dragOf = (area: number | null, massKg: number) => ({
 });
 
 /**
- * m v' = gain T ratio / R - inertia w' / R - drag - rolling, anchored at a speed just after the start: that keeps the
- * model linear in all it does not know. Where it falls to 0 going back, or where nothing pushes, the car stood.
+ * m v' = gain T ratio / R - inertia w' / R - drag - rolling, anchored at a speed just after the start. With this anchor the model is linear
+ * in all its unknowns. Before the anchor, the car stood where the speed falls to 0 or where nothing pushes.
  */
 export function torqueModel(grid: LaunchGrid, anchorS: number, anchorMps: number, inputs: TorqueInputs): LaunchModel {
   const { torqueNm, wheelRadps, massKg, gearRatio, radiusM } = inputs;
@@ -122,12 +124,12 @@ export function torqueModel(grid: LaunchGrid, anchorS: number, anchorMps: number
 interface FreeForce {
   readonly from: number;
   readonly to: number;
-  /** Grid points from one value to the next. */
+  /** Grid points between two values. */
   readonly step: number;
   readonly values: number;
 }
 
-/** Each hole's free values: 0 where the torque was heard last, and where it was heard again unless it was not. */
+/** The free values of each hole. They are 0 at the last torque before the hole and at the first one after it, if there is one. */
 function freeForces(holes: TorqueInputs["unheard"], last: number): FreeForce[] {
   const points = holes.reduce((sum, { from, to }) => sum + to - from, 0);
   const wanted = Math.max(UNHEARD_STEP_S / GRID_S, points / MOST_UNHEARD_VALUES);
@@ -137,7 +139,7 @@ function freeForces(holes: TorqueInputs["unheard"], last: number): FreeForce[] {
   });
 }
 
-/** Straight lines between the free values, whose parameters begin at `first`. */
+/** Straight lines between the free values; their parameters begin at index `first`. */
 function addFreeForces(free: readonly FreeForce[], theta: ArrayLike<number>, first: number, push: Float64Array): void {
   let begin = first;
   for (const { from, to, step, values } of free) {
@@ -151,7 +153,7 @@ function addFreeForces(free: readonly FreeForce[], theta: ArrayLike<number>, fir
   }
 }
 
-/** Where the fit of a family begins. */
+/** Start values for the fit of a family. */
 interface FamilyGuess {
   readonly startS: number;
   readonly rampS: number;
@@ -207,7 +209,7 @@ export function familyModel(
   };
 }
 
-/** The smaller of two, rounded within a few percent of their meeting: both stay visible to a derivative. */
+/** The smaller of two, rounded where they differ by a few percent, so that the derivative sees both. */
 function smoothLeast(a: number, b: number): number {
   const ratio = a < b ? a / b : b / a;
   return ratio < 0.7 ? Math.min(a, b) : Math.min(a, b) * (1 + ratio ** 20) ** (-1 / 20);

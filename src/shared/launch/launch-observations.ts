@@ -1,6 +1,6 @@
 /**
- * Gathers what was measured in one launch, each with its noise: receiver epochs, undriven wheels, motor speed.
- * Values that are unknown (no fix, below a sensor's threshold, stale) are left out, never read as 0.
+ * Collects what was measured in one launch, each source with its noise: receiver epochs, undriven wheels, motor speed. Unknown values (no
+ * fix, below a sensor's threshold, stale) are left out, never read as 0.
  */
 import { SIGMA_PER_MAD, median } from "../kernel/statistics.ts";
 import type { AlignedRecording, TimedColumn } from "../align/aligned-recording.ts";
@@ -14,7 +14,7 @@ export interface EpochObservations {
   readonly whiteVariance: Float64Array;
 }
 
-/** Means over short bins of one sensor: spread of the mean from the scatter within bins. */
+/** Means of one sensor over short bins; the uncertainty of a mean comes from the scatter inside its bin. */
 export interface BinnedSensor {
   readonly name: string;
   readonly tS: Float64Array;
@@ -35,7 +35,7 @@ export function epochObservations(
   for (let i = Math.max(0, indexAtOrBefore(epochs.tS, fromS + delay)); i < epochs.tS.length && epochs.tS[i] - delay <= toS; i++) {
     if (epochs.tS[i] - delay >= fromS && Number.isFinite(epochs.speedMps[i])) seen.push(i);
   }
-  // A receiver that holds its speed at nought while standing says nothing about the first movement: its zeros are dropped.
+  // A receiver that holds its speed at zero while standing says nothing about the first movement, so its zeros are left out.
   const kept = seen.filter((i) => epochs.speedMps[i] > 0);
   return {
     tS: Float64Array.from(kept, (i) => epochs.tS[i]),
@@ -44,7 +44,7 @@ export function epochObservations(
   };
 }
 
-/** Bins of about 20 ms in the first 1.5 s after startS, 60 ms later on; readings under `least` (in the sensor's unit) are unknown. */
+/** Bins of about 20 ms in the first 1.5 s after startS, 60 ms later; readings under `least` (in the sensor's unit) are unknown. */
 export function binSensor(column: TimedColumn, startS: number, fromS: number, toS: number, least: number): BinnedSensor {
   const begin = indexAtOrBefore(column.tS, fromS) + 1;
   const end = indexAtOrBefore(column.tS, toS) + 1;
@@ -76,7 +76,7 @@ export function binSensor(column: TimedColumn, startS: number, fromS: number, to
   return { name: column.name, tS: Float64Array.from(tS), value: Float64Array.from(value), sigma: Float64Array.from(sigma) };
 }
 
-/** Noise of single readings from third differences (which smooth motion leaves alone; their variance is 20 times one reading's). */
+/** Noise of single readings from third differences. Smooth motion hardly changes these; their variance is 20 times that of one reading. */
 function scatterOf(column: TimedColumn, begin: number, end: number, least: number): number {
   const { value } = column;
   const thirds: number[] = [];

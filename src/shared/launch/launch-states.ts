@@ -1,7 +1,8 @@
 /**
- * The launch as it happens: a causal state machine fed sample by sample. Its gate times are provisional; find-launches and
- * estimate-run replace them. Unknown ground speed moves nothing: what cannot be seen is not timed.
+ * The states of a launch while it happens: a causal state machine that takes one sample at a time. Its gate times are provisional;
+ * find-launches and estimate-run replace them. While ground speed is unknown, no state changes by it and nothing is timed.
  */
+import { MEANT_WITHIN_S } from "./find-launches.ts";
 import { MPS_PER_KMH } from "../kernel/units.ts";
 import { type Gate, STANDARD_GATES } from "./gate.ts";
 import { STAND_MPS } from "./ground-trace.ts";
@@ -18,15 +19,15 @@ export interface LiveSample {
   readonly wheelSpeedMps: number | null;
   readonly pedalPercent: number | null;
   readonly accelerationMps2: number | null;
-  /** The receiver's last second held no movement; false where it did or is unknown. */
+  /** The receiver showed no movement in the last second; false where it did or where this is unknown. */
   readonly atRest: boolean;
-  /** No source saw the car roll for a second, and the one that would see it first is heard. */
+  /** No source saw the car roll for a second, and the source that would see it first is being received. */
   readonly still: boolean;
-  /** The receiver's newest speed is beyond what its noise makes of a standing car. */
+  /** The receiver's newest speed is higher than noise makes it for a standing car. */
   readonly moves: boolean;
-  /** The receiver's last half second, or longer, was surely over 2.5 m/s2. */
+  /** The last half second (or longer) at the receiver was surely over 2.5 m/s2. */
   readonly hard: boolean;
-  /** What the receiver's noise may add to the speed of a standing car. */
+  /** Speed that the receiver's noise may show for a standing car. */
   readonly restLevelMps: number;
 }
 
@@ -37,26 +38,25 @@ export type LaunchEvent =
 
 export interface LaunchStates {
   readonly state: () => LaunchState;
-  /** Start "movement" of the launch under way or last ended, s; null before the first. */
+  /** Start "movement" of the present or last launch, s; null before the first. */
   readonly movementS: () => number | null;
   readonly arm: (tS: number) => LaunchEvent[];
-  /** Before a launch: disarms. In a launch: ends it; arming again is then the passenger's. */
+  /** Before a launch this disarms. In a launch it ends the run; then the passenger must arm again. */
   readonly abort: (tS: number) => LaunchEvent[];
   readonly push: (sample: LiveSample) => LaunchEvent[];
 }
 
 const SURELY_MPS = 10 * MPS_PER_KMH;
-const MEANT_WITHIN_S = 3;
-/** A launch is seen to begin within this time of its start: the receiver's delay, an epoch, and 0.5 m/s. */
+/** A launch is detected within this time of its start: the receiver's delay, one epoch, and the time to 0.5 m/s. */
 const START_WITHIN_S = 1;
-/** A launch that has not reached 10 km/h by then never was one: the finder looks no further back either. */
+/** A movement that has not reached 10 km/h by then was not a launch; find-launches looks no further back either. */
 const SURELY_WITHIN_S = 6;
-/** So long after a movement the receiver's second at rest, with its delay, lies wholly behind it. */
+/** This long after a movement began, the receiver's second at rest (with its delay) lies wholly after that beginning. */
 const REST_TELLS_S = 1.6;
 
 /**
- * Where it started: when the driven wheels rose through 0.5 km/h, which is some hundredths early; without them, where the speed's own slope meets 0.
- * The receiver's speeds come later than the car's, by its delay and up to one epoch.
+ * When the car started: when the driven wheels rose through 0.5 km/h, which is some hundredths early. Without them, where the slope of
+ * speed meets 0. The receiver's speeds come later than the car's by its delay and up to one epoch.
  */
 function startOf({ tS, accelerationMps2: a }: LiveSample, v: number, noLaterS: number, wheelRoseS: number | null): number {
   if (wheelRoseS !== null && tS - wheelRoseS < START_WITHIN_S) return Math.min(noLaterS, wheelRoseS);
@@ -79,7 +79,7 @@ function createWheelRise() {
   };
 }
 
-/** Whether a movement is a launch: more than half pedal, or hard acceleration, and not backwards. Once meant it stays so. */
+/** Whether a movement is a launch: more than half pedal or hard acceleration, and not backwards. Once true it stays true. */
 function isMeant({ pedalPercent, hard, wheelSpeedMps }: LiveSample, before: boolean): boolean {
   if (wheelSpeedMps !== null && wheelSpeedMps < -STAND_MPS) return false;
   return before || hard || (pedalPercent !== null && pedalPercent > 50);
@@ -88,7 +88,7 @@ function isMeant({ pedalPercent, hard, wheelSpeedMps }: LiveSample, before: bool
 /** `gates`: those that are timed; the last of them ends a run. */
 export function createLaunchStates({ gates = STANDARD_GATES }: { readonly gates?: readonly Gate[] } = {}): LaunchStates {
   let state: LaunchState = "idle";
-  /** A launch may begin: the receiver was at rest, and what movement it saw since is young. Says nothing to people. */
+  /** True while a launch may begin: the receiver was at rest, and any movement since then began only just now. Not shown to people. */
   let poised = false;
   let movementS: number | null = null;
   let movingSinceS: number | null = null;
@@ -124,7 +124,7 @@ export function createLaunchStates({ gates = STANDARD_GATES }: { readonly gates?
     meant = false;
   };
 
-  /** At rest, or just leaving it: a movement that is meant begins the launch, one that is not waits for the next rest. */
+  /** At rest, or just leaving it: a movement that is a launch begins one; any other movement waits for the next rest. */
   const leave = (sample: LiveSample, v: number, out: LaunchEvent[]) => {
     const { tS, moves, restLevelMps } = sample;
     const rest = STAND_MPS + restLevelMps;
@@ -135,12 +135,12 @@ export function createLaunchStates({ gates = STANDARD_GATES }: { readonly gates?
     }
     movingSinceS ??= last && last.v < rest ? crossingBetween(last.tS, last.v, tS, v, rest) : tS;
     meant = isMeant(sample, meant);
-    // The speed between epochs is foretold: what is foretold alone begins nothing.
+    // Speed between epochs is predicted. A prediction alone begins no launch.
     if (meant && moves) begin(sample, v, out);
     else if (tS - movingSinceS > MEANT_WITHIN_S) awaitRest();
   };
 
-  /** Under way: how it ends. Before 10 km/h it was a false start, of which nothing is kept. */
+  /** In a launch: how it ends. Below 10 km/h it was a false start, and nothing of it is kept. */
   const goOn = ({ tS, pedalPercent, atRest, restLevelMps }: LiveSample, v: number, out: LaunchEvent[]) => {
     if (last !== null && movementS !== null) out.push(...open.pass(last, { tS, v }));
     if (v >= SURELY_MPS) surely = true;
@@ -156,7 +156,9 @@ export function createLaunchStates({ gates = STANDARD_GATES }: { readonly gates?
     else if (open.lastS !== null && tS - open.lastS >= 1) end("gates", tS, out);
   };
 
-  /** "Standing" is what people act on: it ends with the first source that saw the car roll, long before a launch is told from a gentle start. */
+  /**
+   * People act on "standing". It ends as soon as the first source sees the car roll, long before a launch can be told from a gentle start.
+   */
   const showStanding = ({ tS, groundSpeedMps, still }: LiveSample, out: LaunchEvent[]) => {
     const stands = poised && still && groundSpeedMps !== null;
     if (stands && (state === "armed" || state === "done")) enter("standing", tS, out);

@@ -1,6 +1,6 @@
 /**
- * Settles gates while the car still drives: the launch fit over the data so far. Gates too near the newest epoch are
- * left out (they settle with the next one); too little data gives an empty list.
+ * Times gates while the car still drives: the launch fit over the data so far. Gates too near the newest epoch are left out until the next
+ * one; too little data gives an empty list.
  */
 import type { AlignedRecording } from "../align/aligned-recording.ts";
 import type { Calibration } from "../align/calibration.ts";
@@ -11,7 +11,7 @@ import { timeGates } from "./gate-times.ts";
 import { prepareLaunch } from "./prepare-launch.ts";
 import type { GateResult } from "./gate-result.ts";
 
-/** A gate is settled once this much data lies behind it, s: well inside the promised second. */
+/** A gate is final once this much data follows it, s: well within the promised second. */
 const BEHIND_S = 0.35;
 
 export interface LiveLaunch {

@@ -1,4 +1,4 @@
-/** What a person did during a recording, kept in the journal beside the bytes. */
+/** What a person did during a recording; kept in the journal beside the bytes. */
 export interface Mark {
   /** Seconds on the recording's base. */
   readonly tS: number;

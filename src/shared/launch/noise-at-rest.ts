@@ -1,16 +1,19 @@
 /**
- * Receiver noise from its own standing, for recordings without a calibration drive. Null where it stood too briefly or
- * held its speed at 0: then what was assumed stays assumed.
+ * Receiver noise measured while standing, for recordings without calibration driving. Null where the car stood too briefly or the receiver
+ * held its speed at 0; then the assumed noise stays.
  */
 import type { ReceiverNoise } from "../align/calibration.ts";
 import { isStandingAt, type GroundTrace } from "./ground-trace.ts";
 
 const FEWEST_EPOCHS = 50;
-// Chance alone gives the autocorrelation of 50 to 200 squares a standard deviation of 0.07 to 0.14.
+// By chance alone, the autocorrelation of 50 to 200 squares has a standard deviation of 0.07 to 0.14.
 const LEAST_CORRELATION = 0.1;
 const LAG_S = 0.5;
 
-/** A standing speed is the length of two noisy components: its mean square is twice their variance, and its square's correlation theirs squared. */
+/**
+ * A speed at rest is the length of two noisy components. Its mean square is twice their variance; the correlation of its square is the
+ * square of their correlation.
+ */
 export function noiseAtRest(trace: GroundTrace): ReceiverNoise | null {
   const squares: number[] = [];
   let held = 0;

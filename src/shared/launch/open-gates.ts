@@ -1,4 +1,7 @@
-/** The gates of a launch under way, timed as the car passes them: causal, on straight lines between samples. A gate that is not passed stays open; none fails. */
+/**
+ * The gates of the present launch, timed as the car passes them: causal, on straight lines between samples. A gate that is not passed stays
+ * open; none fails.
+ */
 import { crossingBetween } from "../align/timed-lookup.ts";
 import { M_PER_FOOT } from "../kernel/units.ts";
 import { type Gate, type GateEnds, gateEnds } from "./gate.ts";
@@ -27,9 +30,9 @@ interface SpeedAt {
 }
 
 export interface OpenGates {
-  /** A launch that began to move at `movementS` is seen at `now`. */
+  /** A launch that began to move at `movementS` is detected at `now`. */
   begin(movementS: number, now: SpeedAt): void;
-  /** What was passed since `last`. */
+  /** The gates passed since `last`. */
   pass(last: SpeedAt, now: SpeedAt): PassedGate[];
   /** When the last of them was passed, s; null before. */
   readonly lastS: number | null;
@@ -61,7 +64,7 @@ export function createOpenGates(gates: readonly Gate[]): OpenGates {
       lastS = null;
       open = gates.flatMap((gate): OpenGate[] => {
         const ends = gateEnds(gate);
-        // A stop is timed when the run is in.
+        // A stop is timed after the run.
         if (ends.to.what === "standing") return [];
         return ends.starts.map((start) => ({ gate, ends, fromS: start === "movement" ? movementS : null, start, fromM: 0 }));
       });

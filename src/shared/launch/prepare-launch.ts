@@ -1,6 +1,6 @@
 /**
- * Turns a recording and a launch window into the fit's input: which sources are there, with which priors, from which
- * first guess. Null where there are too few epochs; a missing bus falls back to the receiver alone.
+ * Turns a recording and a launch window into the fit's input: the sources, their priors and a first guess. Null with too few epochs.
+ * Without bus signals the receiver alone is used.
  */
 import { TWO_SIDED_95 } from "../kernel/statistics.ts";
 import type { AlignedRecording, TimedColumn } from "../align/aligned-recording.ts";
@@ -16,29 +16,29 @@ import { noiseAtRest } from "./noise-at-rest.ts";
 import { indexAtOrBefore, lineAt } from "../align/timed-lookup.ts";
 
 const BEFORE_S = 1.5;
-// A free motor turns visibly within this of its torque.
+// A motor that is free to turn visibly does so within this time of its torque.
 const TURNS_WITHIN_S = 0.03;
-// Start's error beyond its claim where no torque shapes it, seen on two generators (test/shared/run, test/claims).
+// Error of the start beyond its half width where torque does not shape it, measured on two generators (test/shared/run, test/claims).
 const FAMILY_SHAPE_S = 0.01;
 const UNKNOWN_DELAY_S = 0.15;
 /**
- * Of the acceleration: by how much delivered torque may miss the force on the road. The least candidates stand only where the receiver could contradict
- * them: beside a noisy one they would claim what nobody saw (30 to 60 mph at 0.10 m/s then lay inside its interval in 85 of 100 launches, test/claims).
+ * How much delivered torque may differ from the force on the road, relative to the acceleration. The smallest candidates are used only
+ * where the receiver can contradict them: with a noisy one intervals would be too narrow (30 to 60 mph at 0.10 m/s: 85 of 100 inside).
  */
 const DISTURBANCES = [0.005, 0.01, 0.02, 0.04, 0.08, 0.16];
 const LEAST_DISTURBANCES = [0.0005, 0.002];
 const CLEAR_MPS = 0.06;
 const isClear = ({ whiteMps, correlatedMps }: ReceiverNoise) => Math.hypot(whiteMps, correlatedMps) < CLEAR_MPS;
-/** Torque silent for longer may have done anything in between; silent for so long around the start, it tells nothing of it. */
+// During a longer silence the torque may have done anything. With one of the last length at the start, it is not used there.
 const UNHEARD_S = 0.1;
 const START_HEARD_S = 0.3;
 const START_UNHEARD_S = 1;
-/** The receiver alone tells a start from epochs that are nearer together than this. */
+/** The receiver alone can time a start only if its epochs are closer together than this. */
 const START_EPOCHS_S = 0.6;
 /** Bus values older than this are unknown. */
 export const STALE_S = 0.25;
 
-/** Input of the launch fit up to `limitS` (a lift, or now); null when the window holds too little. */
+/** Input of the launch fit up to `limitS` (the pedal's release, or now); null when the window holds too little. */
 export function prepareLaunch(
   recording: AlignedRecording,
   calibration: Calibration,
@@ -53,7 +53,7 @@ export function prepareLaunch(
   const calibrated = calibration.gnssDelayS.from === "calibrated";
   const noise = (calibrated ? null : noiseAtRest(trace)) ?? calibration.receiverNoise;
   const grid: LaunchGrid = { fromS: window.restS - BEFORE_S, count: Math.floor((untilS - window.restS + BEFORE_S) / GRID_S) + 1 };
-  // Wheels tell the lift on the bus clock: every epoch that came before it lies before it, however late the receiver is.
+  // Wheels show the lift on the bus clock. An epoch that arrived before the lift describes an instant before it.
   const lastEpochS = unknownDelay && wheels ? limitS - calibration.gnssDelayS.value : untilS;
   const epochs = epochObservations(recording, calibration, noise.whiteMps, grid.fromS, lastEpochS);
   if (epochs.tS.length < 4 || grid.count < 100) return null;
@@ -79,12 +79,12 @@ export function prepareLaunch(
       })
     : familyModel(grid, { startS: guess.startS, rampS: 0.22, limitMps2: guess.slopeMps2 }, car);
   const sensors: SpeedSensor[] = [];
-  // A car whose torque was lost at its start is none of the family that wheels could hold it to: the receiver alone claims less.
+  // Torque lost at the start: the family model is then too rough for the wheels' precision. The receiver alone gives a wider interval.
   const lost = torque === null && recording.roles.torqueDelivered !== undefined;
   (lost ? [] : (recording.roles.undrivenWheelSpeeds ?? [])).forEach((column, k) => {
     const scale = calibration.undrivenScales[k];
     if (!scale || !(scale.value > 0)) return;
-    // A sensor's own noise blurs its threshold by a few per cent.
+    // The sensor's noise blurs its threshold by a few per cent.
     const least = Math.max(0.3, 1.1 * calibration.undrivenThresholdMps) / scale.value;
     sensors.push({
       bins: binSensor(column, guess.startS, grid.fromS, untilS, least),
@@ -95,7 +95,7 @@ export function prepareLaunch(
       slipSigma: 0,
     });
   });
-  // Undriven wheels show the road itself; the motor only through a tyre curve that is never quite known.
+  // Undriven wheels show the road itself. The motor shows it only through a tyre curve that is never known exactly.
   const motor =
     torque && sensors.length === 0 ? motorSensor({ recording, calibration, setUp, startS: guess.startS, grid, untilS, trace }) : null;
   if (motor) sensors.push(motor);
@@ -115,14 +115,14 @@ export function prepareLaunch(
   };
 }
 
-/** Seconds without an epoch between standing and 10 km/h, where they are too many to tell the start by the receiver; else 0. */
+/** Seconds without an epoch between standing and 10 km/h, where this is too long for the receiver to time the start; else 0. */
 export function startUnheardS(trace: GroundTrace, window: LaunchWindow): number {
   if (trace.t.length === 0) return 0;
   const unheard = silencesOf(trace.t, window.restS, window.movingS, START_EPOCHS_S);
   return unheard.reduce((most, { fromS, toS }) => Math.max(most, toS - fromS), 0);
 }
 
-/** With the delay unknown the pedal's lift lies at an unknown place among the epochs: the speed's own peak tells instead. */
+/** With an unknown delay, the pedal's lift cannot be placed among the epochs; the peak of speed is used instead. */
 function peakS(trace: GroundTrace, window: LaunchWindow): number {
   let peak = indexAtOrBefore(trace.t, window.movingS);
   for (let i = peak; i < trace.t.length && trace.t[i] < window.liftS + 2 * UNKNOWN_DELAY_S; i++) if (trace.v[i] > trace.v[peak]) peak = i;
@@ -134,7 +134,10 @@ const delaySigma = (calibration: Calibration) => {
   return from === "unknown" ? Math.max(plusMinus95 / TWO_SIDED_95, 0.05) : Math.max(plusMinus95 / TWO_SIDED_95, 0.0005);
 };
 
-/** Torque at grid points, and where it was not heard while the car moved. Null where nothing of it, or not the start, was heard: the receiver alone is better than that. */
+/**
+ * Torque at grid points, and the spans without torque while the car moved. Null where there is none at all or none at the start; then the
+ * receiver alone is better.
+ */
 function torqueOnGrid(
   column: TimedColumn | undefined,
   grid: LaunchGrid,
@@ -155,7 +158,7 @@ function torqueOnGrid(
   return { torque, unheard };
 }
 
-/** Straight lines between readings, however far apart; the first and the last held. */
+/** Straight lines between readings, however far apart; the first and the last value are held. */
 function onGrid({ tS, value }: TimedColumn, grid: LaunchGrid): Float64Array {
   const out = new Float64Array(grid.count);
   let j = Math.max(0, indexAtOrBefore(tS, grid.fromS));
@@ -168,7 +171,7 @@ function onGrid({ tS, value }: TimedColumn, grid: LaunchGrid): Float64Array {
   return out;
 }
 
-/** Torque against held brakes moves nothing: before `untilS` it counts from just before the motor first turns. */
+/** Torque against held brakes moves nothing. Before `untilS` it therefore counts only from just before the motor first turns. */
 function heldStill(torque: Float64Array, motor: TimedColumn | undefined, grid: LaunchGrid, untilS: number): void {
   if (!motor) return;
   for (let i = 0; i < grid.count; i++) {
@@ -188,7 +191,7 @@ interface MotorHeard {
   readonly trace: GroundTrace;
 }
 
-/** Motor speed as ground speed while the tyre's slip is small: under 2 % expected. */
+/** Motor speed as a sensor of ground speed, while little tyre slip is expected (MOST_SLIP). */
 function motorSensor({ recording, calibration, setUp, startS, grid, untilS, trace }: MotorHeard): SpeedSensor | null {
   const column = recording.roles.motorSpeed;
   const torque = recording.roles.torqueDelivered;
@@ -210,7 +213,7 @@ function motorSensor({ recording, calibration, setUp, startS, grid, untilS, trac
     const i = indexAtOrBefore(trace.t, bins.tS[b]);
     if (i < 0 || i + 1 >= trace.t.length) continue;
     const v = trace.v[i] + ((bins.tS[b] - trace.t[i]) / (trace.t[i + 1] - trace.t[i])) * (trace.v[i + 1] - trace.v[i]);
-    // Spinning or locked: whatever the torque says, this wheel does not show the road's speed.
+    // Spinning or locked: whatever the torque, this wheel does not show the road's speed.
     if (Math.abs(bins.value[b] * scale - v) > SPIN_SHARE * v + 4 * trace.noiseMps + 0.1) continue;
     kept.push(b);
     slip.push(expected);
@@ -228,9 +231,9 @@ function motorSensor({ recording, calibration, setUp, startS, grid, untilS, trac
   };
 }
 
-// Linear slip up to which a curve of one more term still holds.
+// Linear slip up to which a curve with one further term is still valid.
 const MOST_SLIP = 0.035;
-// First epoch surely above the noise of a standing receiver: the torque model is anchored here.
+// First epoch surely above the noise of a standing receiver; the torque model is anchored here.
 const ANCHOR_MPS = 1;
 // Tyres warm up between the gentle drive and the launch.
 const LEAST_SLIP_SIGMA = 0.02;
@@ -240,7 +243,7 @@ const WIND_STEP_S = 0.03;
 // Both half shafts of a road car, at the wheels: 7,000 to 14,000 Nm a radian (from memory).
 const SHAFT_NM_PER_RAD = 9000;
 
-/** First guess: back along the slope between 10 km/h and half a second later. */
+/** First guess: the slope between 10 km/h and half a second later, continued back to 0. */
 function guessStart(
   t: Float64Array,
   v: Float64Array,
@@ -255,8 +258,8 @@ function guessStart(
 }
 
 /**
- * Scans start and ramp of the receiver's family coarsely with the strength fitted to each, so that
- * Gauss-Newton begins in the right valley. Of equal starts the latest: before any force the car only stands.
+ * Scans start and ramp of the family model coarsely, with the strength fitted to each pair, so that Gauss-Newton begins near the right
+ * minimum. Of equally good starts the latest is taken: before any force the car only stands.
  */
 function bestStart(model: LaunchModel, tS: Float64Array, seen: Float64Array, delayS: number, startS: number): number[] {
   const mean = model.parameters.map((parameter) => parameter.mean);
@@ -277,7 +280,7 @@ function bestStart(model: LaunchModel, tS: Float64Array, seen: Float64Array, del
       let down = 0;
       for (let e = 0; e < tS.length; e++) {
         const i = Math.round((tS[e] - delayS - model.grid.fromS) / GRID_S);
-        // Only the first seconds tell the start; later the power limit is still unknown.
+        // Only the first seconds determine the start; the power limit of later ones is not known yet.
         if (i < 0 || i >= speed.length || seen[e] > 12) continue;
         expected.push(speed[i]);
         found.push(seen[e]);

@@ -1,4 +1,4 @@
-/** Turns the braking to standing into a mirrored launch for the fit: time runs backwards from the stop. Null where epochs are too few. */
+/** Turns braking to a stop into a mirrored launch for the fit: time runs backwards from the stop. Null where there are too few epochs. */
 import { TWO_SIDED_95 } from "../kernel/statistics.ts";
 import type { AlignedRecording, TimedColumn } from "../align/aligned-recording.ts";
 import type { Calibration } from "../align/calibration.ts";
@@ -12,21 +12,21 @@ import { crossingBetween, indexAtOrBefore } from "../align/timed-lookup.ts";
 
 const BEFORE_S = 1;
 const PAST_GATE_S = 0.4;
-// Brakes hold on to the last: a stop ends far more abruptly than a launch begins.
+// Brakes hold until the end: a stop ends far more abruptly than a launch begins.
 const STOP_RAMP_S = 0.06;
 const STOP_RAMP_SIGMA_S = 0.08;
-// Braking by the motor fades out in the last 2 m/s, feet ease off: wheels see it, a receiver hardly does (two generators).
+// Braking by the motor fades out in the last 2 m/s, and drivers ease the pedal. Wheels show this, a receiver hardly does (two generators).
 const SEEN_SHAPE_S = 0.005;
 const UNSEEN_SHAPE_S = 0.017;
-// Seconds before standing between which a filtering receiver is off by as much as its noise.
+// Within these seconds before standing a filtering receiver is off by as much as its noise.
 const LAG_FROM_S = 0.02;
 const LAG_TO_S = 0.2;
 const LEAST_FALL_MPS = 0.1;
-// Undriven wheels under hard braking run slower than the road by a few percent, much the same throughout.
+// Undriven wheels turn slower than the road by a few percent under hard braking, much the same throughout.
 const BRAKE_SLIP = 0.03;
-/** Epochs further apart leave a part of the braking unheard. */
+/** Epochs further apart leave part of the braking unknown. */
 const EPOCHS_WITHIN_S = 0.5;
-/** Wheels tell the last of a stop only where they were heard to within this of it: below their threshold they are silent. */
+/** Wheels determine the end of a stop only where they report to within this of it: below their threshold they are silent. */
 const SEEN_WITHIN_S = 0.6;
 const BRAKE_SLIP_SIGMA = 0.02;
 
@@ -34,26 +34,26 @@ export interface StopToFit {
   readonly recording: AlignedRecording;
   readonly calibration: Calibration;
   readonly setUp: SetUp;
-  /** Standing again. */
+  /** When the car was at rest again. */
   readonly stopS: number;
   readonly fromMps: number;
   readonly liftS: number;
 }
 
-/** The fit reaches back to a little before the last fall through `fromMps`, never before `liftS`. */
+/** The fit begins a little before the last fall through `fromMps`, never before `liftS`. */
 export function prepareStop({ recording, calibration, setUp, stopS, fromMps, liftS }: StopToFit): FitInput | null {
   const { t, v } = groundTrace(recording, calibration);
   let i = indexAtOrBefore(t, stopS);
   while (i > 0 && v[i - 1] < fromMps) i--;
   if (i < 1) return null;
   const fallS = crossingBetween(t[i - 1], v[i - 1], t[i], v[i], fromMps);
-  // What was not heard may have been anything: a line through the rest would claim to know it.
+  // A hole may hide anything; a line across it would claim knowledge that is not there.
   if (silencesOf(t, t[i - 1], stopS, EPOCHS_WITHIN_S).length > 0) return null;
-  // Before the lift the car still gathered speed: no part of the braking.
+  // Before the lift the car still gained speed; that is not part of the braking.
   let braking = i;
   while (braking > 0 && v[braking - 1] > v[braking] + LEAST_FALL_MPS) braking--;
   const firstS = Math.max(fallS - PAST_GATE_S, Math.min(Math.max(liftS, t[braking]), fallS - 0.02));
-  // Wheels slip under the brakes and not before them: the epoch after the peak surely braked.
+  // Wheels slip under the brakes but not before them. The epoch after the peak was surely braked.
   const wheelsFromS = Math.max(firstS, t[braking + 1]);
   const slope = fromMps / Math.max(0.5, stopS - fallS);
   const grid: LaunchGrid = { fromS: -(stopS + BEFORE_S), count: Math.floor((stopS + BEFORE_S - firstS) / GRID_S) + 1 };
@@ -80,7 +80,7 @@ export function prepareStop({ recording, calibration, setUp, stopS, fromMps, lif
   const seenToStop = sensors.some(({ bins }) => bins.tS.some((tS) => Math.abs(tS + stopS) < SEEN_WITHIN_S));
   const family = familyModel(grid, { startS: -stopS, rampS: STOP_RAMP_S, limitMps2: slope }, setUp.car);
   const model = brakingModel(family, seenToStop);
-  // A receiver that filters its speed shows an abrupt stop late by a part of its lag: there wheels speak alone.
+  // A receiver that filters its speed shows an abrupt stop late by part of its lag; there only wheels are used.
   const kept = [...seen.tS.keys()]
     .filter((i) => !seenToStop || !(seen.speedMps[i] > LAG_FROM_S * slope && seen.speedMps[i] < LAG_TO_S * slope))
     .reverse();
@@ -104,7 +104,7 @@ export function prepareStop({ recording, calibration, setUp, stopS, fromMps, lif
   };
 }
 
-/** Brakes know no power limit, and air that slows a launch helps a stop. `seen`: wheels show how abruptly it ended. */
+/** Brakes have no power limit, and drag helps a stop instead of slowing it. `seen`: wheels show how abruptly it ended. */
 function brakingModel(model: LaunchModel, seen: boolean): LaunchModel {
   const parameters = model.parameters.map((one) => {
     if (one.name === "logPower") return { ...one, mean: one.mean + 4, sigma: 0.1 };

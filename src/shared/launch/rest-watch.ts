@@ -1,38 +1,44 @@
-/** What the receiver's last seconds say as they come: standing, gathering speed hard, how noisy at rest. Memory is bounded; before a second was heard nothing is said. */
+/**
+ * What the receiver's last seconds show as they come in: standing, hard acceleration, noise at rest. Memory is bounded. Before a second of
+ * data nothing is concluded.
+ */
 import type { ReceiverNoise } from "../align/calibration.ts";
 import { type GroundTrace, isHardUntil, isStandingAt, restSquareAt, STAND_MPS, traceOf } from "./ground-trace.ts";
 
 const KEEP_S = 3;
-/** Noise at rest is told from the last minute's standing. */
+/** Noise at rest is measured over the standing of the last minute. */
 const NOISE_OVER_S = 60;
-/** A standing speed is Rayleigh distributed: beyond 3.5 sigma lie 2 in 1,000. */
+/** A speed at rest is Rayleigh distributed: 2 in 1,000 lie beyond 3.5 sigma. */
 const MOVES_SIGMAS = 3.5;
 
-/** Rolling is feared sooner than movement is believed: beyond 4.5 sigma lie 4 in 100,000. */
+/** For "rolling" a false alarm costs more here: 4 in 100,000 lie beyond 4.5 sigma. */
 const ROLLS_SIGMAS = 4.5;
 
 export interface RestWatch {
-  /** A receiver speed at the instant the car had it (delay removed); times rise. */
+  /** A receiver speed at the instant when the car had it (delay removed); times rise. */
   push(tS: number, speedMps: number): void;
   /** Whether the second before the newest epoch was under 0.5 km/h. */
   atRest(): boolean;
-  /** Whether the half second, or longer, before the newest epoch was over 2.5 m/s2. */
+  /** Whether the acceleration in the half second (or longer) before the newest epoch was over 2.5 m/s2. */
   hard(): boolean;
-  /** Whether the newest epoch is beyond what noise makes of a standing car. */
+  /** Whether the newest speed is higher than noise makes it for a standing car. */
   moves(): boolean;
-  /** Whether the newest epoch is over 0.5 km/h and no noise: a car that rolls, and once in half an hour one that stands. */
+  /**
+   * Whether the newest speed is over 0.5 km/h and surely not noise. True for a car that rolls; by chance true about once in half an hour
+   * for one that stands.
+   */
   rolls(): boolean;
-  /** What noise may add to 0 at rest. */
+  /** Speed that noise may show at rest. */
   restLevelMps(): number;
 }
 
-/** `noise`: the calibration's, asked anew with each epoch. */
+/** `noise`: the calibration's, asked for again with each epoch. */
 export function createRestWatch(noise: () => ReceiverNoise): RestWatch {
   let t: number[] = [];
   let v: number[] = [];
   let squares: { tS: number; square: number }[] = [];
   let trace: GroundTrace = traceOf(t, v, noise(), []);
-  // Asked at every sample, they change with an epoch only.
+  // Read at every sample, but they change only with an epoch.
   let atRest: boolean | null = null;
   let hard: boolean | null = null;
 

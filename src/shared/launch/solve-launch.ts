@@ -1,24 +1,25 @@
 /**
- * Solves the linearised launch fit under given noise levels, finds the likeliest levels, and mixes over those that are
- * not excluded. A singular system gives null, never a made-up answer.
+ * Solves the linearised launch fit for given noise levels, finds the likeliest levels, and averages over all levels that the data allow. A
+ * singular system gives null.
  */
 import { choleskyOf, logDeterminant, solveCholesky, solveLower } from "../kernel/cholesky.ts";
 import { curveAt, type Layout } from "./launch-curve.ts";
 import { epochEquations, type SourceEquations, sensorEquations, standingEquations } from "./launch-equations.ts";
 import type { FitInput } from "./launch-fit.ts";
 
-// Published tyre curves (Burckhardt dry, Magic Formula dry and wet) bend by 7 to 12 per unit of linear slip; the load that a launch
-// throws on the driven axle straightens them again.
+// Published tyre curves (Burckhardt dry, Magic Formula dry and wet) bend by 7 to 12 per unit of linear slip. The load that a launch moves
+// onto the driven axle makes them straighter again.
 const SLIP_BEND = 6;
 const SLIP_BEND_SIGMA = 6;
-// Receivers smooth their speed over 0 to 60 ms; a first-order lag of that length turns bends by half its square.
+// Receivers smooth their speed over 0 to 60 ms. A first-order lag of that length changes a bend by half its square.
 const FILTER_S2 = 0.0004;
 const FILTER_SIGMA_S2 = 0.0007;
-// Shafts of half or twice the typical stiffness are common, and the tyre's own lag adds its part.
+// Shafts of half or twice the typical stiffness are common, and the tyre's own lag adds to it.
 const WIND_SIGMA = 0.5;
 /**
- * Candidates with their prior share: most cars stand free of brakes (seven in ten: common practice, no source), the others are held back until
- * the torque is up. A receiver sees a hold of 0.08 m/s by itself; a lesser one it can't tell from its noise, and there the share decides.
+ * Candidates with their prior share. Most cars stand free of brakes (seven in ten: common practice, no source); the others are held back
+ * until the torque is up. A receiver shows a hold of 0.08 m/s by itself. It cannot separate a smaller one from its noise, and then the
+ * prior share decides.
  */
 const STANDING_MPS: readonly (readonly [number, number])[] = [
   [0.003, 0.7],
@@ -27,15 +28,15 @@ const STANDING_MPS: readonly (readonly [number, number])[] = [
   [0.4, 0.09],
 ];
 export const FIRST_STANDING_MPS = 0.02;
-// A sensor's noise is measured on its own readings' scatter: it is not much less than that, however well a curve follows them.
+// A sensor's noise is measured by the scatter of its own readings, so it is not much less than that, however closely a curve follows them.
 const LEAST_SENSOR_NOISE = 0.7;
 
-/** Noise levels against what was expected (1), the disturbance relative to the acceleration, and the hold. */
+/** Noise levels relative to the expected ones (1), the disturbance relative to the acceleration, and the hold. */
 export interface Hyper {
   epochs: number;
   sensors: number;
   disturbance: number;
-  /** Standard deviation of the speed before anything pushed, m/s: tight for a car that was free to roll, wide for one held back. */
+  /** Standard deviation of the speed before anything pushed, m/s: small for a car that was free to roll, large for one held back. */
   standing: number;
 }
 
@@ -59,7 +60,7 @@ export function priorsOf(input: FitInput, layout: Layout): Priors {
   });
   mean[layout.delay] = input.delay.mean;
   precision[layout.delay] = input.delay.sigma ** -2;
-  // Without torque the ramp is free and takes a filter's part: the two cannot be told apart.
+  // Without torque the ramp is free and can imitate a filter: the two cannot be separated.
   const shaped = input.model.kind === "torque";
   mean[layout.filter] = shaped ? FILTER_S2 : 0;
   precision[layout.filter] = (shaped ? FILTER_SIGMA_S2 : FILTER_SIGMA_S2 / 100) ** -2;
@@ -107,7 +108,9 @@ function eachKnotPrecision(
   return logDet;
 }
 
-/** What is fitted: the data, the places of the unknowns and what is known of them before. It stays while estimate and noise move. */
+/**
+ * One fitting problem: the data, the indices of the unknowns and their priors. It stays the same while estimate and noise levels change.
+ */
 export interface Problem {
   readonly input: FitInput;
   readonly layout: Layout;
@@ -134,7 +137,7 @@ export interface Solved {
   readonly step: Float64Array;
   /** Log of the marginal likelihood at this linearisation, up to a constant. */
   readonly evidence: number;
-  /** By how much the step would lower the cost were everything linear: near 0 once converged. */
+  /** How much the step would lower the cost if everything were linear: near 0 once converged. */
   readonly fall: number;
 }
 
@@ -181,7 +184,7 @@ export function hyperPrior(hyper: Hyper, input: FitInput): number {
   return near(hyper.epochs, input.noiseKnown ? 0.12 : 0.25) + near(hyper.sensors, 0.7) + Math.log(share);
 }
 
-/** Moves the noise levels to the likeliest of a few candidates, one after the other; priors keep them near what calibration found. */
+/** Moves each noise level in turn to the likeliest of a few candidates; priors keep them near what calibration found. */
 export function tune(problem: Problem, equations: Equations, hyper: Hyper, theta: Float64Array): void {
   const { input } = problem;
   const score = (trial: Hyper) => {
@@ -206,7 +209,7 @@ export function tune(problem: Problem, equations: Equations, hyper: Hyper, theta
   }
 }
 
-/** Mean step and covariance over every hold and disturbance that the data leave open, each by its evidence. */
+/** Mean step and covariance over every hold and disturbance that the data allow, weighted by their evidence. */
 export function mix(
   problem: Problem,
   equations: Equations,
@@ -217,7 +220,7 @@ export function mix(
   const n = layout.total;
   const candidates: { solved: Solved; mark: number }[] = [];
   const standings = equations.standing.rows > 0 ? STANDING_MPS.map(([value]) => value) : [hyper.standing];
-  // The receiver alone must also answer for how well its own noise is known.
+  // With the receiver alone, the uncertainty of its own noise is included too.
   const levels = equations.standing.rows > 0 ? [1] : [0.85, 1, 1.18, 1.4];
   for (const standing of standings) {
     for (const disturbance of input.disturbance.sigmas) {

@@ -1,22 +1,25 @@
 /**
- * Whether the car has stood still for a second by every source that speaks: the first of motor, wheels and receiver to see it roll ends that.
- * Without the motor's speed it is never said: a receiver's noise and a wheel sensor's dead zone hide the first half metre.
+ * Whether the car has stood still for a second by every source that is received. The first of motor, wheels and receiver to see it roll
+ * ends this. Without motor speed the answer is never yes: a receiver's noise and a wheel sensor's dead zone hide the first half metre.
  */
 import { STAND_MPS } from "./ground-trace.ts";
 
 const STILL_FOR_S = 1;
-/** A motor that fell silent may be turning: with a screen's step and a frame's way this stays under 0.3 s. */
+/**
+ * A motor without frames for this long may be turning. With a screen's step and a frame's travel time, rolling is then noticed within 0.3
+ * s.
+ */
 const MOTOR_SILENT_S = 0.22;
-/** Radius and sensor scales may be some percent off, and the frame is on its way for a while. */
+/** Radius and sensor scales may be some percent off, and the frame takes a while to arrive. */
 const WHEEL_MPS = 0.7 * STAND_MPS;
 
 export interface StillWatch {
-  /** What the sources say at a time; times do not fall. Speeds in m/s of the road, of either sign; null where unknown or stale. */
+  /** What the sources show at a time; times do not fall. Speeds in m/s of the road, of either sign; null where unknown or stale. */
   push(seen: {
     readonly tS: number;
     readonly motor: { readonly mps: number; readonly heardS: number } | null;
     readonly wheelsMps: readonly (number | null)[];
-    /** The receiver's last second held a movement, or its newest speed is one, or it is not heard. */
+    /** The receiver showed movement in the last second, or its newest speed shows it, or it is not received. */
     readonly receiverMoves: boolean;
   }): void;
   still(): boolean;

@@ -1,11 +1,16 @@
-/** What must hold before driving, one line each: seen, not seen yet, or wrong with the way out. What cannot be known is never green. */
+/**
+ * What must hold before driving, one line each: confirmed, not confirmed yet, or wrong with its remedy. What cannot be known is never
+ * green.
+ */
+import { fixWords } from "../receiver/fix-words.ts";
+import { FEWEST_SATELLITES, WORST_HDOP } from "../run/flags.ts";
 import { TWO_SIDED_95, median } from "../kernel/statistics.ts";
+import { saidKmh } from "../kernel/shown-units.ts";
 import type { AlignedRecording } from "../align/aligned-recording.ts";
 import type { Calibration } from "../align/calibration.ts";
 import type { SetUp } from "../setup/set-up.ts";
-import { type CarFacts, checkRole, type RoleCheck } from "../signals/check-role.ts";
-import { SURVEY_STEP_S } from "../signals/signal-survey.ts";
 import { indexAtOrBefore } from "../align/timed-lookup.ts";
+import { carFacts, checkDriven, checkPair, ROLE_WORDS, tracesOf } from "./drive-checks.ts";
 import type { SourceHealth } from "./live-view.ts";
 
 export const CHECK_KEYS = ["fix", "bus", "signs", "calibration", "disk", "battery", "clock", "antenna"] as const;
@@ -14,7 +19,7 @@ export type CheckKey = (typeof CHECK_KEYS)[number];
 export interface BeforeCheck {
   readonly key: CheckKey;
   readonly name: string;
-  /** open: not seen yet, or nobody can tell. */
+  /** open: not confirmed yet, or nothing can confirm it. */
   readonly state: "green" | "open" | "wrong";
   /** What was seen, with its figures. */
   readonly words: string;
@@ -22,18 +27,18 @@ export interface BeforeCheck {
   readonly remedy: string;
 }
 
-/** The last minutes of a recording and the calibration now in force. */
-export interface RecentDrive {
+/** The last minutes of a recording, and the calibration now in use. */
+interface RecentDrive {
   readonly recording: AlignedRecording;
   readonly calibration: Calibration;
-  /** Fitted in this recording; else it is an earlier one's, or the set-up's. */
+  /** True if fitted in this recording; otherwise it comes from an earlier one or from the set-up. */
   readonly fittedHere: boolean;
 }
 
 export interface HostFacts {
-  /** Where the book lies; null unknown. */
+  /** Free space where the book is stored; null unknown. */
   readonly freeBytes: number | null;
-  /** Null where the computer tells nothing of a battery. */
+  /** Null where the computer gives no battery information. */
   readonly power: { readonly share: number | null; readonly charging: boolean } | null;
 }
 
@@ -43,25 +48,23 @@ export interface BeforeInput {
   readonly can: SourceHealth;
   /** Null before the first byte. */
   readonly drive: RecentDrive | null;
-  /** Hours since the recording that the calibration in force came from; null where it came from none. */
+  /** Age in hours of the recording from which the present calibration comes; null where it comes from none. */
   readonly calibrationAgeH: number | null;
   readonly host: HostFacts;
   readonly antennaConfirmed: boolean;
 }
 
 const LEAST_HZ = 5;
-const WORST_HDOP = 2;
-const FEWEST_SATELLITES = 6;
 const RECENT_S = 5;
-/** A full 1 Mbit/s bus fills about 0.9 GB an hour (8,756 frames/s of some 27 bytes as text): a long test day. */
+/** A full 1 Mbit/s bus writes about 0.9 GB an hour (8,756 frames/s of about 27 bytes as text); this is enough for a long test day. */
 const LEAST_FREE_BYTES = 5e9;
-/** An afternoon on a laptop with a lit screen, no source. */
+/** Enough for an afternoon on a laptop with a bright screen; no source. */
 const LEAST_BATTERY = 0.5;
-/** Tyres warm up, lose air and are swapped from day to day. */
+/** After this many hours tyres may have warmed up, lost air or been changed. */
 const FRESH_FOR_H = 12;
 const GOOD_RADIUS_SHARE = 0.004;
 const GOOD_DELAY_S = 0.015;
-/** Of one mapped time: a tenth of the 10 Hz epoch's worth of a launch's start. */
+/** Standard deviation of one mapped time: a tenth of what a 10 Hz epoch means for a launch's start. */
 const GOOD_GNSS_CLOCK_S = 0.003;
 const GOOD_CAN_CLOCK_S = 0.002;
 
@@ -82,29 +85,23 @@ function fix({ gnss, drive }: BeforeInput): Said {
   const kind = epochs.fix[last];
   const [hdop, satellites] = [epochs.hdop[last], epochs.satellites[last]];
   const seen = [
-    `${kind} fix`,
+    fixWords(kind),
     `${hz.toFixed(hz < 9.5 ? 1 : 0)} Hz`,
     Number.isFinite(satellites) ? `${satellites} satellites` : "",
     Number.isFinite(hdop) ? `HDOP ${hdop.toFixed(1)}` : "",
   ];
   const words = seen.filter((part) => part !== "").join(", ");
-  if (kind === "none" || kind === "estimated" || kind === "2d") return wrong(words, "wait under open sky until the fix is 3d");
+  if (kind === "none" || kind === "estimated" || kind === "2d") return wrong(words, "wait under open sky until the fix is 3D");
   if (hz < 0.98 * LEAST_HZ)
     return wrong(
       words,
-      `set the receiver to at least ${LEAST_HZ} epochs a second, 10 if it can: below that times are shown and should not be compared`,
+      `set the receiver to at least ${LEAST_HZ} Hz, 10 Hz if it can: below that times are shown and should not be compared`,
     );
   if (hdop > WORST_HDOP || satellites < FEWEST_SATELLITES)
     return wrong(words, `wait for HDOP under ${WORST_HDOP} and ${FEWEST_SATELLITES} satellites, or move away from walls and trees`);
   return green(words);
 }
 
-const NAMES = {
-  motorSpeed: "motor speed",
-  torqueRequest: "requested torque",
-  torqueDelivered: "delivered torque",
-  pedal: "pedal",
-} as const;
 const NEEDED = ["motorSpeed", "torqueRequest", "torqueDelivered", "pedal"] as const;
 
 function bus({ can, drive, setUp }: BeforeInput): Said {
@@ -117,51 +114,34 @@ function bus({ can, drive, setUp }: BeforeInput): Said {
   });
   if (silent.length > 0)
     return wrong(
-      `${can.words}, but nothing of ${silent.map((role) => NAMES[role]).join(", ")}`,
+      `${can.words}, but nothing of ${silent.map((role) => ROLE_WORDS[role]).join(", ")}`,
       "wake the car up, or choose these signals anew in Wiring",
     );
   return green(can.words);
 }
 
-/** Held columns on the grid that checkRole reads. */
-function onGrid(tS: Float64Array, value: Float64Array, fromS: number, count: number): Float64Array {
-  return Float64Array.from({ length: count }, (_, k) => {
-    const t = fromS + k * SURVEY_STEP_S;
-    const i = indexAtOrBefore(tS, t);
-    return i >= 0 && t - tS[i] < 0.5 ? value[i] : Number.NaN;
-  });
-}
+const FORWARD = `drive forward above ${saidKmh(20)}, once briskly`;
 
 function signs({ drive, setUp }: BeforeInput): Said {
-  if (drive === null) return open("not driven yet", "drive forward above 20 km/h, once briskly");
+  if (drive === null) return open("not driven yet", FORWARD);
   const { recording, calibration } = drive;
-  const { epochs, roles, endS } = recording;
   const radius = calibration.rollingRadiusM;
-  const fromS = epochs.tS[0] ?? endS;
-  const count = Math.max(0, Math.floor((endS - fromS) / SURVEY_STEP_S));
-  const delayS = calibration.gnssDelayS.value;
-  const ground = onGrid(
-    epochs.tS.map((t) => t - delayS),
-    epochs.speedMps,
-    fromS,
-    count,
-  );
-  const car: CarFacts = { gearRatio: setUp.car.gearRatio, massKg: setUp.car.massKg, rollingRadiusM: radius.value };
-  const told = (["motorSpeed", "torqueDelivered"] as const).map((role): RoleCheck & { name: string } => {
-    const column = roles[role];
-    const unit = role === "motorSpeed" ? "rad/s" : "Nm";
-    return column === undefined
-      ? { name: NAMES[role], verdict: "cannot tell yet", why: "not heard" }
-      : { name: NAMES[role], ...checkRole(role, onGrid(column.tS, column.value, fromS, count), unit, ground, car) };
-  });
-  const refused = told.find(({ verdict }) => verdict === "refused");
+  const traces = tracesOf(recording, calibration.gnssDelayS.value);
+  const car = carFacts(setUp, calibration);
+  const told = (["motorSpeed", "torqueDelivered"] as const).map((role) => ({
+    name: ROLE_WORDS[role],
+    ...checkDriven(role, recording, traces, car),
+  }));
+  const pair = checkPair(recording);
+  const refused =
+    told.find(({ verdict }) => verdict === "refused") ?? (pair.verdict === "refused" ? { name: "torque", ...pair } : undefined);
   if (refused !== undefined)
-    return wrong(`${refused.name}: ${refused.why}`, "mend it in Wiring: invert the signal, or correct ratio, radius or unit");
-  // A radius is only ever fitted to a motor that turns forwards as the car goes forwards.
+    return wrong(`${refused.name}: ${refused.why}`, "fix it in Wiring: invert or swap the signals, or correct ratio, radius or unit");
+  // A radius is fitted only where the motor turns forwards while the car moves forwards.
   if (told.every(({ verdict }) => verdict === "fits") || (radius.from === "calibrated" && calibration.slipPerNm.from === "calibrated"))
     return green("speed, torque and the car agree which way is forward");
   const missing = told.filter(({ verdict }) => verdict !== "fits").map(({ name, why }) => `${name}: ${why}`);
-  return open(missing.join("; "), "drive forward above 20 km/h, once briskly");
+  return open(missing.join("; "), FORWARD);
 }
 
 const FROM = { calibrated: "calibrated", "set-up": "from the set-up", unknown: "unknown" } as const;
@@ -187,7 +167,7 @@ function calibrated({ drive, calibrationAgeH }: BeforeInput): Said {
 }
 
 function disk({ host: { freeBytes } }: BeforeInput): Said {
-  if (freeBytes === null) return open("this computer does not say how much is free", "look yourself: 5 GB hold a long day");
+  if (freeBytes === null) return open("this computer does not say how much is free", "check it yourself: 5 GB are enough for a long day");
   const words = `${(freeBytes / 1e9).toFixed(1)} GB free where the book lies`;
   return freeBytes < LEAST_FREE_BYTES
     ? wrong(words, "free 5 GB, or keep the book on another drive: a full bus fills about 1 GB an hour")
@@ -195,8 +175,7 @@ function disk({ host: { freeBytes } }: BeforeInput): Said {
 }
 
 function battery({ host: { power } }: BeforeInput): Said {
-  if (power === null)
-    return open("this computer tells nothing of a battery", "look yourself, and note how full it is or that it hangs on mains");
+  if (power === null) return open("no battery information", "check it yourself, and note how full it is or that it is on mains");
   const words = `${power.share === null ? "charge unknown" : `${(100 * power.share).toFixed(0)} %`}, ${power.charging ? "on mains" : "on battery"}`;
   if (power.charging || (power.share !== null && power.share >= LEAST_BATTERY)) return green(words);
   return (power.share === null ? open : wrong)(words, "plug it in, or charge it over 50 %");
@@ -215,24 +194,24 @@ function clock({ drive, setUp }: BeforeInput): Said {
   return green(words);
 }
 
-/** No data tells a taped antenna from one that will slide at the first launch: a person looks. */
+/** No data shows whether an antenna is fixed or will slide at the first launch, so a person looks. */
 const antenna = ({ antennaConfirmed }: BeforeInput): Said =>
   antennaConfirmed
-    ? green("seen by a person in this sitting")
+    ? green("seen by a person in this session")
     : open("nobody looked yet", "see that it is fixed, lies flat under open sky, and that its cable does not pull; then tick it");
 
 const CHECKS: readonly (readonly [CheckKey, string, (input: BeforeInput) => Said])[] = [
   ["fix", "Fix and rate", fix],
   ["bus", "Bus alive", bus],
-  ["signs", "Signs right", signs],
+  ["signs", "Signs of speed and torque", signs],
   ["calibration", "Calibration fresh", calibrated],
   ["disk", "Free disk", disk],
   ["battery", "Laptop battery", battery],
-  ["clock", "Clock fit", clock],
+  ["clock", "Clocks", clock],
   ["antenna", "Antenna fixed", antenna],
 ];
 
-/** The list, in the order that people go through it. */
+/** The list, in the order in which people work through it. */
 export function beforeDriving(input: BeforeInput): BeforeCheck[] {
   return CHECKS.map(([key, name, check]) => ({ key, name, ...check(input) }));
 }

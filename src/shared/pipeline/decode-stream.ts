@@ -1,9 +1,10 @@
 /**
- * Packets of one recording into growing tracks: the decoding that live, import, replay and rederive share. Bytes that
- * are no frame or sentence are counted, never thrown on. Creating one throws RoleError where the set-up cannot hold.
+ * Decodes the packets of one recording into growing tracks. Live measuring, import, replay and rederive all use this. Bytes that are no
+ * frame or sentence are counted; nothing throws on them. Creating one throws RoleError where the set-up is impossible.
  */
 import { createCandumpParser } from "../frames/candump-parser.ts";
 import { FrameBatch } from "../frames/frame-batch.ts";
+import { createFrameTally, type TalliedFrame } from "../frames/frame-tally.ts";
 import type { NmeaCounts } from "../receiver/nmea-sentence.ts";
 import { createSlcanParser } from "../frames/slcan-parser.ts";
 import type { SetUp } from "../setup/set-up.ts";
@@ -17,23 +18,27 @@ import type { RecordingTracks, StreamGap } from "../signals/tracks.ts";
 import { byteTimesOf, createByteClock } from "./byte-time.ts";
 import type { CanFormat, Packet } from "./packet.ts";
 
-export interface StreamCounts {
+interface StreamCounts {
   readonly can: { readonly bytes: number; readonly droppedBytes: number; readonly frames: number };
   readonly gnss: Readonly<NmeaCounts> & { readonly epochs: number };
 }
 
 export interface DecodeStream {
   push(packet: Packet): void;
-  /** The last line may lack its end: read it, and finish the open epoch. */
+  /** At the end: reads a last line that has no line end and finishes the open epoch. */
   flush(): void;
   readonly tap: RoleTap;
   readonly counts: StreamCounts;
-  /** The epoch now coming in as far as it is known: a screen need not wait for the next one to begin. */
+  /** Every identifier that came, most frequent first. */
+  frames(): TalliedFrame[];
+  /** The epoch now coming in, as far as it is known: a screen need not wait until the next one begins. */
   openEpoch(): Epoch | null;
   tracks(endNs: number, gaps: readonly StreamGap[]): RecordingTracks;
-  /** Lets go of what arrived before, so that a live session stays bounded. */
+  /** The same without a copy of the bus's columns: good until something is let go of. */
+  views(endNs: number, gaps: readonly StreamGap[]): RecordingTracks;
+  /** Drops what arrived before, so that a live session needs bounded memory. */
   dropBefore(arrivalNs: number): void;
-  /** A port was opened again: a half line is dropped, the adapter's clock may have started anew. */
+  /** A port was opened again: a half line is dropped, and the adapter's clock may have restarted. */
   reopen(stream: Packet["stream"]): void;
 }
 
@@ -41,9 +46,9 @@ export interface DecodeStreamOptions {
   readonly setUp: SetUp;
   readonly databases: readonly DbcFile[];
   readonly canFormat: CanFormat;
-  /** Hears each epoch as it is finished. */
+  /** Called with each finished epoch. */
   readonly onEpoch?: (epoch: Epoch) => void;
-  /** Hears each batch of frames after it was tapped; the batch is reused. */
+  /** Called with each batch of frames after the tap has read it; the batch is reused. */
   readonly onFrames?: (batch: FrameBatch) => void;
 }
 
@@ -54,6 +59,7 @@ export function createDecodeStream({ setUp, databases, canFormat, onEpoch, onFra
   const receiver = createReceiverReader();
   const epochs = createEpochTrackBuilder();
   const batch = new FrameBatch();
+  const tally = createFrameTally();
 
   const takeEpoch = (epoch: Epoch) => {
     epochs.add(epoch);
@@ -62,6 +68,7 @@ export function createDecodeStream({ setUp, databases, canFormat, onEpoch, onFra
   const takeFrames = () => {
     if (batch.length === 0) return;
     tap.push(batch);
+    tally.push(batch);
     onFrames?.(batch);
     batch.clear();
   };
@@ -91,9 +98,13 @@ export function createDecodeStream({ setUp, databases, canFormat, onEpoch, onFra
       const { bytes, droppedBytes, frames } = canFormat === "slcan" ? slcan.counts : candump.counts;
       return { can: { bytes, droppedBytes, frames }, gnss: { ...receiver.sentences, epochs: receiver.counts.epochs } };
     },
+    frames: () => tally.seen(),
     openEpoch: () => receiver.open(),
     tracks(endNs, gaps) {
-      return { ...tap.tracks(), epochs: epochs.track(), gaps, endNs };
+      return { ...tap.tracks("copied"), epochs: epochs.track(), gaps, endNs };
+    },
+    views(endNs, gaps) {
+      return { ...tap.tracks("viewed"), epochs: epochs.track(), gaps, endNs };
     },
     dropBefore(arrivalNs) {
       tap.dropBefore(arrivalNs);

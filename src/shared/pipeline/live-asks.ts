@@ -1,6 +1,6 @@
 /**
- * What a recording under way asks of the estimator: gates of the launch being driven, the run once it is over, a better calibration between
- * launches. An answer that does not come leaves what was known.
+ * What a live recording asks of the estimator: gates of the present launch, the run once it is over, a better calibration between launches.
+ * Where an answer does not come, the values known before stay.
  */
 import type { Calibration } from "../align/calibration.ts";
 import type { Mark } from "../launch/mark.ts";
@@ -8,18 +8,20 @@ import type { DerivedRun } from "../run/run.ts";
 import type { Estimates } from "./live-estimator.ts";
 import type { LiveGates } from "./live-gates.ts";
 
-/** docs/design.md keeps 3 s after a run; epochs of that stretch still need their delay to arrive. */
+/** docs/design.md keeps 3 s after a run; the epochs of that time arrive later by the receiver's delay. */
 const RUN_COMPLETE_S = 3.4;
 const CALIBRATE_EVERY_S = 15;
 
 export interface LiveAsks {
-  /** The newest there is. */
+  /** The newest calibration. */
   readonly calibration: Calibration;
+  /** The newest of this recording's own; null while it has given none. */
+  readonly fitted: Calibration | null;
   /** Provisional runs so far. */
   readonly runs: number;
-  /** A launch was over at `endS`. */
+  /** A launch ended at `endS`. */
   ended(endS: number): void;
-  /** Asks what is due. */
+  /** Asks the questions that are due. */
   work(nowS: number, launched: boolean): void;
   /** Provisional runs that became complete since the last call. */
   takeRuns(): DerivedRun[];
@@ -30,7 +32,7 @@ export interface LiveAsksParts {
   readonly liveGates: LiveGates;
   readonly marks: readonly Mark[];
   readonly calibration: Calibration;
-  /** Epochs heard so far. */
+  /** Number of epochs received so far. */
   readonly epochs: () => number;
 }
 
@@ -50,7 +52,7 @@ export function createLiveAsks({ estimates, liveGates, marks, calibration: first
     }
   }
 
-  /** A question that is under way is not asked again: a slow answer must not make the next one late. */
+  /** While a question waits for its answer it is not asked again: a slow answer must not delay the next one. */
   function settle(nowS: number): void {
     const movementS = settling ? null : liveGates.toSettle(nowS, epochs());
     if (movementS === null) return;
@@ -64,6 +66,9 @@ export function createLiveAsks({ estimates, liveGates, marks, calibration: first
   return {
     get calibration() {
       return calibration;
+    },
+    get fitted() {
+      return calibration === first ? null : calibration;
     },
     get runs() {
       return runs;

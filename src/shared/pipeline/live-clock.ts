@@ -1,16 +1,16 @@
 /**
- * A running, causal tie of one source's clock to the recording's base: least delay over the last seconds. Bounded
- * memory; a source without a clock of its own (NaN) is given its arrival time.
+ * A running, causal map from one source's clock to the recording's base: least delay over the last seconds. Bounded memory. A source
+ * without a clock of its own (NaN) gets its arrival time.
  */
 
-/** Long enough to meet an undelayed packet, short enough that 300 ppm of drift stays under 7 ms. */
+/** Long enough to contain an undelayed packet, short enough that 300 ppm of drift stays under 7 ms. */
 const BINS = 20;
 const BIN_S = 1;
 
 export interface LiveClock {
-  /** Base time, s, of something stamped `sourceS` that arrived at `arrivalS`. */
+  /** Base time, s, for the stamp `sourceS` of something that arrived at `arrivalS`. */
   map(sourceS: number, arrivalS: number): number;
-  /** The source's clock broke (restart, new segment): earlier delays no longer count. */
+  /** The source's clock restarted: earlier delays no longer count. */
   restart(): void;
 }
 

@@ -1,7 +1,8 @@
 /**
- * The newest value of everything a screen shows, each with its age: a value older than three of its periods (at least
- * 0.3 s) is null. Ground speed comes from receiver and undriven wheels only.
+ * The newest value of everything that a screen shows, and its age. A value older than three of its periods (at least 0.3 s) is null. Ground
+ * speed comes only from receiver and undriven wheels.
  */
+import { fixWords } from "../receiver/fix-words.ts";
 import type { Calibration } from "../align/calibration.ts";
 import { createGroundSpeedFilter, type GroundSpeed, type GroundSpeedFilter } from "../align/ground-speed.ts";
 import { slipAt } from "../align/slip.ts";
@@ -20,7 +21,7 @@ import type { LiveEvent } from "./live-view.ts";
 import type { Packet } from "./packet.ts";
 
 const STALE_S = 0.3;
-/** Temperatures come once a second or slower, and change slower still. */
+/** Temperatures come once a second or less often, and change even more slowly. */
 const SLOW_STALE_S = 5;
 const TEMPERATURES = ["batteryTemperature", "motorTemperature", "inverterTemperature"] as const;
 type DialValues = Pick<
@@ -44,13 +45,13 @@ type DialValues = Pick<
 
 export interface LiveDials {
   bytes(packet: Packet): void;
-  /** An epoch, once as soon as its speed is known and again when it is whole: its speed counts once. */
+  /** Takes an epoch: as soon as its speed is known, and again when it is complete. Its speed counts once. */
   epoch(epoch: Epoch): void;
   frames(batch: FrameBatch): void;
   values(latest: LatestValues): void;
   sample(nowNs: number): LiveSample;
   view(nowNs: number, peaks: TapPeaks): DialValues;
-  /** A group's name from the switch on the bus; empty where nothing says. */
+  /** A group name proposed from a switch on the bus; empty where there is no such signal. */
   proposedLabel(): string;
 }
 
@@ -59,7 +60,7 @@ function freshOf(latest: LatestValues, role: SingleRole, nowNs: number, staleS =
   return value !== undefined && nowNs - value.arrivalNs <= staleS * NS_PER_S ? value.value : null;
 }
 
-/** What the undriven wheels said since `sinceNs`; null where one was silent. */
+/** What the undriven wheels reported since `sinceNs`; null where one was silent. */
 function undrivenSince(latest: LatestValues, sinceNs: number): { readonly heardNs: number; readonly readings: (number | null)[] } {
   let heardNs = sinceNs;
   const readings = (latest.undrivenWheelSpeeds ?? []).map((wheel) => {
@@ -70,7 +71,7 @@ function undrivenSince(latest: LatestValues, sinceNs: number): { readonly heardN
   return { heardNs, readings };
 }
 
-/** Every wheel sensor's road speed; null where it is silent. */
+/** Every wheel sensor as a road speed; null where it is silent. */
 function wheelSpeeds(latest: LatestValues, { drivenScales, undrivenScales }: Calibration, nowNs: number): (number | null)[] {
   return [
     { values: latest.undrivenWheelSpeeds ?? [], scales: undrivenScales },
@@ -88,7 +89,7 @@ function slipNow({ speedMps, sigmaMps, accelerationMps2 }: GroundSpeed, spinRadp
   return slipAt({ spinRadps, groundSpeedMps: speedMps, groundSigmaMps: sigmaMps, accelerationMps2 }, calibration);
 }
 
-/** What the bus alone says. */
+/** The values that come from the bus alone. */
 function busDials(latest: LatestValues, nowNs: number, peaks: TapPeaks) {
   const fresh = (role: SingleRole) => freshOf(latest, role, nowNs);
   const [asked, delivered] = [fresh("torqueRequest"), fresh("torqueDelivered")];
@@ -107,12 +108,12 @@ function busDials(latest: LatestValues, nowNs: number, peaks: TapPeaks) {
   };
 }
 
-/** What the newest epoch says of the sky, and what is wrong with it. */
+/** What the newest epoch says about satellites and fix, and what is wrong with it. */
 function skyWords(newest: Epoch | null): [words: string, worry: string | null] {
   const fix = newest?.fix ?? null;
   const worry = newest !== null && (fix === "none" || fix === "estimated") ? "no satellite fix: needs open sky" : null;
   const satellites = newest !== null && !Number.isNaN(newest.satellites) ? `${newest.satellites} satellites` : "";
-  return [[fix ?? "", satellites].filter((part) => part !== "").join(", "), worry];
+  return [[fix === null ? "" : fixWords(fix), satellites].filter((part) => part !== "").join(", "), worry];
 }
 
 function labelOf({ tractionControlEnabled: enabled }: LatestValues): string {
@@ -135,7 +136,7 @@ export function createLiveDials({ setUp, calibration }: { readonly setUp: SetUp;
 
   const fresh = (role: SingleRole, nowNs: number) => freshOf(latest, role, nowNs);
 
-  /** A filter holds for one calibration; a new one starts at the next epoch. */
+  /** A filter belongs to one calibration; a new one starts at the next epoch. */
   function ground(): GroundSpeedFilter {
     const current = calibration();
     if (filterOf?.calibration !== current) filterOf = { calibration: current, filter: createGroundSpeedFilter(current) };

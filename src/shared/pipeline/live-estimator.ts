@@ -1,7 +1,9 @@
 /**
- * The slow half of a live session: keeps the last minutes and answers what takes tens of milliseconds or more. It reads the same packets as the
- * quick half, so that it may run in a thread of its own and never keeps a byte or a frame waiting. Too little data gives an empty answer.
+ * The slow half of a live session: keeps the last minutes and answers the questions that take tens of milliseconds or more. It reads the
+ * same packets as the quick half, so it can run in a thread of its own and never delays a byte or a picture. Too little data gives an empty
+ * answer.
  */
+import type { AlignedRecording } from "../align/aligned-recording.ts";
 import { alignRecording } from "../align/align-recording.ts";
 import { calibrate } from "../align/calibrate.ts";
 import type { Calibration } from "../align/calibration.ts";
@@ -16,44 +18,44 @@ import type { GateResult } from "../launch/gate-result.ts";
 import type { DerivedRun } from "../run/run.ts";
 import type { SetUp } from "../setup/set-up.ts";
 import type { DbcFile } from "../dbc/dbc-model.ts";
-import { type BeforeCheck, type BeforeInput, beforeDriving, type RecentDrive } from "./before-driving.ts";
+import { type BeforeCheck, type BeforeInput, beforeDriving } from "./before-driving.ts";
 import { createDecodeStream } from "./decode-stream.ts";
 import { launchName } from "./derive-recording.ts";
 import type { CanFormat, Packet } from "./packet.ts";
 import { sliceTracks } from "./slice-tracks.ts";
 
-/** Kept for calibration and runs; a minute of launch and its return fit well inside. */
+/** Kept for calibration and runs; a minute with a launch and its return run fits well inside. */
 const KEEP_S = 240;
 const TRIM_EVERY_S = 10;
 const LOOK_S = 120;
 /** Aligning two minutes takes some tens of milliseconds. */
 const LOOK_AGAIN_S = 5;
-/** Standing is asked for 1 s, so this much before the causal start the car surely stood. */
+/** Standing means at rest for 1 s, so the car surely stood this long before the causal start. */
 const SURELY_RESTING_S = 0.5;
-/** Standing before the start tells the receiver's noise at rest. */
+/** The standing before the start shows the receiver's noise at rest. */
 const BEFORE_START_S = 5;
-/** At the gentlest launch that counts, 2.5 m/s2, 10 km/h is reached by then. */
+/** At the gentlest launch that counts, 2.5 m/s2, the car reaches 10 km/h in this time. */
 const SURELY_MOVING_S = 1.1;
 
-/** Plain data: it crosses to a thread. */
+/** Plain data, since it is sent to a thread. */
 export interface EstimatorOptions {
   readonly setUp: SetUp;
   readonly databases: readonly DbcFile[];
   readonly canFormat: CanFormat;
-  /** The newest one of this car, or null to start from the set-up. */
+  /** The newest calibration of this car, or null to start from the set-up. */
   readonly calibration: Calibration | null;
   readonly gates: readonly Gate[];
 }
 
-/** Questions of one argument and their answers, both plain data. */
+/** Questions with one argument, and their answers; both are plain data. */
 export interface EstimatorWork {
-  /** The gates passed so far in the launch that began there, settled as far as the data reaches. */
+  /** The gates passed so far in the launch that began at `movementS`, with final times as far as the data reach. */
   settle(asked: { readonly movementS: number }): readonly GateResult[];
   /** Provisional runs that became complete since the last call. */
   runs(asked: { readonly marks: readonly Mark[] }): readonly DerivedRun[];
-  /** A calibration better than the one in force, which it replaces; null where the last minutes give none. */
+  /** A calibration better than the present one, which it replaces; null where the last minutes give none. */
   calibrate(asked: null): Calibration | null;
-  /** The list before driving. `look` false: the drive as it was last looked at. */
+  /** The list before driving. `look` false: by the driving as it was last examined. */
   before(asked: { readonly seen: Omit<BeforeInput, "drive">; readonly look: boolean }): readonly BeforeCheck[];
 }
 
@@ -63,14 +65,14 @@ export interface LiveEstimator extends EstimatorWork {
   reopen(stream: Packet["stream"]): void;
 }
 
-/** Throws RoleError where the set-up's signals cannot hold. */
+/** Throws RoleError where the set-up's signals are impossible. */
 export function createLiveEstimator({ setUp, databases, canFormat, calibration: given, gates }: EstimatorOptions): LiveEstimator {
   const stream = createDecodeStream({ setUp, databases, canFormat });
   let calibration = given ?? nominalCalibration(setUp);
   let newestNs = 0;
   let trimmedS = 0;
   let runsTakenToS = Number.NEGATIVE_INFINITY;
-  let drive: RecentDrive | null = null;
+  let drive: AlignedRecording | null = null;
   let lookedS = Number.NEGATIVE_INFINITY;
 
   const aligned = (fromS: number) => alignRecording(sliceTracks(stream.tracks(newestNs, []), fromS * NS_PER_S), setUp);
@@ -98,7 +100,7 @@ export function createLiveEstimator({ setUp, databases, canFormat, calibration: 
     },
     calibrate() {
       const fresh = calibrate(aligned(newestNs / NS_PER_S - KEEP_S), setUp, calibration);
-      // Without motor speed a drive tells delay and scales alone: the radius never becomes calibrated then.
+      // Without motor speed a drive gives only delay and scales; the radius then never becomes calibrated.
       const judged =
         fresh.rollingRadiusM.from === "calibrated" || calibration.rollingRadiusM.from === "calibrated" ? "rollingRadiusM" : "gnssDelayS";
       const better = fresh[judged].from === "calibrated" && fresh[judged].plusMinus95 <= calibration[judged].plusMinus95;
@@ -110,18 +112,22 @@ export function createLiveEstimator({ setUp, databases, canFormat, calibration: 
       const nowS = newestNs / NS_PER_S;
       if (look && nowS - lookedS >= LOOK_AGAIN_S) {
         lookedS = nowS;
-        drive = { recording: aligned(nowS - LOOK_S), calibration, fittedHere: calibration !== given && calibration.usedS > 0 };
+        drive = aligned(nowS - LOOK_S);
       }
-      return beforeDriving({ ...seen, drive });
+      // The driving may be some seconds old; the calibration is the one in use.
+      const fittedHere = calibration !== given && calibration.usedS > 0;
+      return beforeDriving({ ...seen, drive: drive === null ? null : { recording: drive, calibration, fittedHere } });
     },
   };
 }
 
-/** Where the slow half is asked: at once in this thread, or in another. */
+/** Where the slow half runs: in this thread, answering at once, or in another. */
 export interface Estimates {
   push(packet: Packet): void;
   reopen(stream: Packet["stream"]): void;
-  /** Answers come in the order of the questions; null where one could not be answered, and whoever made this has told why. */
+  /**
+   * Answers come in the order of the questions. Null where a question could not be answered; whoever created this has then reported why.
+   */
   ask<K extends keyof EstimatorWork>(
     name: K,
     argument: Parameters<EstimatorWork[K]>[0],
@@ -130,7 +136,7 @@ export interface Estimates {
   close(): void;
 }
 
-/** Answers before `ask` returns; what the estimator throws comes through. */
+/** Answers before `ask` returns; errors of the estimator are thrown here. */
 export function estimatesInline(options: EstimatorOptions): Estimates {
   const estimator = createLiveEstimator(options);
   return {

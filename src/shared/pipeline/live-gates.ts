@@ -1,4 +1,4 @@
-/** The gates of the launch under way: causal times at once, settled ones within a second. Too little data settles nothing. */
+/** The gates of the present launch: causal times at once, final ones within a second. With too little data no time becomes final. */
 import { type Gate, gateEnds } from "../launch/gate.ts";
 import type { LaunchEvent } from "../launch/launch-states.ts";
 import type { GateResult } from "../launch/gate-result.ts";
@@ -6,22 +6,22 @@ import type { LiveEvent } from "./live-view.ts";
 
 type PassedGate = LiveEvent["gates"][number];
 
-/** A causal gate waits this long for the data behind it (live-estimate.ts needs 0.35 s and the receiver its delay). */
+/** A causal gate waits this long for the data after it (live-estimate.ts needs 0.35 s, and the receiver's delay comes on top). */
 const SETTLE_AFTER_S = 0.45;
-/** Tried again with each epoch, but no more often. */
+/** Tried again with each epoch, but not more often than this. */
 const SETTLE_AGAIN_S = 0.1;
-/** The causal start of a launch and the fitted one lie closer; two launches lie farther apart. */
+/** The causal and the fitted start of one launch differ by less than this; two launches lie further apart. */
 const SAME_LAUNCH_S = 1;
 
 export interface LiveGates {
   begin(movementS: number): void;
   pass(event: Extract<LaunchEvent, { kind: "gate" }>): void;
   /**
-   * The causal start of the launch whose gates are worth settling now; null where nothing new can be known. `epochs`: how many the receiver has
+   * The causal start of the launch whose gates can be timed now; null where no new result is possible. `epochs`: how many the receiver has
    * given so far.
    */
   toSettle(nowS: number, epochs: number): number | null;
-  /** Takes what was found for the launch that began there; another launch's is left out. */
+  /** Takes the times found for the launch that began at `movementS`; those of another launch are ignored. */
   settle(gates: readonly GateResult[], movementS: number): void;
   passed(): readonly PassedGate[];
   /** The next standing gate above this speed, by name. */

@@ -1,7 +1,9 @@
 /**
- * One recording as it happens: packets in, the state for a screen and provisional runs out. What takes long is asked of the estimator, which may
- * run in another thread. Bounded memory. What is stale or was never heard is null; the final runs are derived later from the journal.
+ * One recording as it happens: takes packets, gives the state for a screen and provisional runs. Slow questions go to the estimator, which
+ * may run in another thread. Bounded memory. What is stale or was never received is null. The final runs are derived later, from the
+ * journal.
  */
+import type { Calibration } from "../align/calibration.ts";
 import { nominalCalibration } from "../align/nominal-calibration.ts";
 import { NS_PER_S } from "../kernel/units.ts";
 import { createLaunchStates, type LaunchEvent } from "../launch/launch-states.ts";
@@ -16,13 +18,13 @@ import { createLiveGates } from "./live-gates.ts";
 import type { LiveEvent } from "./live-view.ts";
 import type { Packet } from "./packet.ts";
 
-/** The screen needs the newest values alone. */
+/** The screen needs only the newest values. */
 const TRIM_EVERY_S = 10;
-/** The launch's states follow the data at this pace. */
+/** The launch states are updated at this step. */
 const SAMPLE_S = 0.01;
 
 export interface LiveSessionOptions extends EstimatorOptions {
-  /** Absent: what takes long is answered at once, and keeps its caller waiting. */
+  /** Absent: slow questions are answered at once and keep the caller waiting. */
   readonly makeEstimates?: (options: EstimatorOptions) => Estimates;
 }
 
@@ -31,28 +33,30 @@ export interface LiveSession {
   /** The state at `nowNs`, for a screen. */
   tick(nowNs: number): LiveEvent;
   arm(nowNs: number): void;
-  /** Before a launch: disarms. In a launch: ends it; the run is kept and flagged. */
+  /** Before a launch this disarms. In a launch it ends the run, which is kept and flagged. */
   abort(nowNs: number): void;
   setLabel(text: string, nowNs: number): void;
   /** A port was opened again. */
   reopen(stream: Packet["stream"]): void;
-  /** The list before driving on the last two minutes; in a launch on what was looked at before it. */
+  /** The list before driving, from the last two minutes. In a launch: from what was examined before it. */
   before(seen: Omit<BeforeInput, "drive">): Promise<readonly BeforeCheck[]>;
   /** Provisional runs that became complete since the last call. */
   takeRuns(): DerivedRun[];
   readonly marks: readonly Mark[];
-  /** Nothing is asked of the estimator any more. */
+  /** The calibration that this recording has fitted so far; null while it has fitted none. */
+  fitted(): Calibration | null;
+  /** Nothing more is asked of the estimator. */
   close(): void;
 }
 
-/** `look`: at the last two minutes anew. Where they cannot be had the list still tells the rest. */
+/** `look`: examine the last two minutes anew. Without them the list still gives the rest. */
 function askBefore(estimates: Estimates, seen: Omit<BeforeInput, "drive">, look: boolean): Promise<readonly BeforeCheck[]> {
   return new Promise((resolve) =>
     estimates.ask("before", { seen, look }, (checks) => resolve(checks ?? beforeDriving({ ...seen, drive: null }))),
   );
 }
 
-/** Throws RoleError where the set-up's signals cannot hold. */
+/** Throws RoleError where the set-up's signals are impossible. */
 export function createLiveSession({ makeEstimates = estimatesInline, ...options }: LiveSessionOptions): LiveSession {
   const { setUp, gates } = options;
   const estimates = makeEstimates(options);
@@ -81,24 +85,25 @@ export function createLiveSession({ makeEstimates = estimatesInline, ...options 
     }
   }
 
-  /** Silence moves the states too: what was last heard of a car says nothing of it now. */
-  function sample(nowNs: number): void {
+  /** Whether a sample was due. Silence changes the states too: old data say nothing about the car now. */
+  function sample(nowNs: number): boolean {
     const nowS = nowNs / NS_PER_S;
-    if (nowS - sampledS < SAMPLE_S) return;
+    if (nowS - sampledS < SAMPLE_S) return false;
     sampledS = nowS;
     hear(states.push(dials.sample(nowNs)));
+    return true;
   }
 
   function work(nowS: number): void {
     asks.work(nowS, states.state() === "launched");
-    if (nowS - trimmedS >= TRIM_EVERY_S) {
-      trimmedS = nowS;
-      stream.dropBefore(nowS * NS_PER_S);
-    }
+    if (nowS - trimmedS < TRIM_EVERY_S) return;
+    trimmedS = nowS;
+    stream.dropBefore(nowS * NS_PER_S);
   }
 
   return {
     marks,
+    fitted: () => asks.fitted,
     push(packet) {
       oldestUnshownNs ??= packet.arrivalNs;
       estimates.push(packet);
@@ -107,9 +112,7 @@ export function createLiveSession({ makeEstimates = estimatesInline, ...options 
       const open = packet.stream === "gnss" ? stream.openEpoch() : null;
       if (open !== null) dials.epoch(open);
       dials.values(stream.tap.latest());
-      const before = sampledS;
-      sample(packet.arrivalNs);
-      if (sampledS !== before) work(packet.arrivalNs / NS_PER_S);
+      if (sample(packet.arrivalNs)) work(packet.arrivalNs / NS_PER_S);
     },
     tick(nowNs) {
       const nowS = nowNs / NS_PER_S;

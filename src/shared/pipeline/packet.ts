@@ -1,4 +1,4 @@
-/** The journal's unit: bytes exactly as they arrived, and when. */
+/** The journal's unit: bytes exactly as they arrived, and their arrival time. */
 import type { TimeNs } from "../kernel/time.ts";
 
 export interface Packet {
@@ -8,5 +8,5 @@ export interface Packet {
   readonly bytes: Uint8Array;
 }
 
-/** How the bus bytes of a recording are written: an adapter's lines, or a log's. */
+/** The text format of a recording's bus bytes: an adapter's lines, or a log's. */
 export type CanFormat = "slcan" | "candump";

@@ -1,4 +1,4 @@
-/** The stretch of a recording's tracks from one instant on, as views without copying; the clock observations stay whole. */
+/** The part of a recording's tracks from one instant on, as views without copying; the clock observations stay whole. */
 import type { TimeNs } from "../kernel/time.ts";
 import type { RecordingTracks, RoleTracks, SignalTrack } from "../signals/tracks.ts";
 

@@ -1,7 +1,7 @@
 /**
- * Assembles a receiver's sentences into epochs by their time field, whatever their order. Bounded memory, linear work,
- * never throws. An epoch is emitted when the next one begins; its sentences that come still later are counted and
- * dropped, and so is an epoch that comes twice. A sentence without a time belongs to the burst it stands in.
+ * Puts a receiver's sentences together into epochs by their time field, in any order. Bounded memory, linear work, never throws. An epoch
+ * is emitted when the next one begins. Its sentences that come after that are counted and dropped, and so is an epoch that comes twice. A
+ * sentence without a time belongs to the burst in which it stands.
  */
 import { DAY_MS, isoDate, isoTime } from "../kernel/civil-date.ts";
 import { createNmeaScanner, type NmeaCounts, type NmeaSentence } from "./nmea-sentence.ts";
@@ -11,15 +11,15 @@ import type { Fix } from "../signals/tracks.ts";
 
 /** Sentences of one epoch may differ by a millisecond of rounding; 25 Hz epochs lie 40 ms apart. */
 const SAME_EPOCH_MS = 5;
-/** How many finished epochs are remembered, to know their stragglers and repeats. */
+/** Number of finished epochs that are remembered, to recognise their late sentences and repeats. */
 const REMEMBERED = 8;
 const MOST_WAITING = 64;
-/** A pause within a burst is shorter than this: USB packets and sentence times at 115,200 baud. */
+/** Pauses inside a burst are shorter than this: USB packets, and sentences at 115,200 baud. */
 const LEAST_PAUSE_NS = 3e6;
 
 interface EpochCounts {
   readonly epochs: number;
-  /** Sentences of an epoch already finished, or said twice within one. */
+  /** Sentences of a finished epoch, or the same sentence twice in one epoch. */
   readonly repeatedSentences: number;
 }
 
@@ -27,7 +27,7 @@ export interface EpochAssembler {
   push(bytes: Uint8Array, arrivalNs: number, emit: (epoch: Epoch) => void): void;
   /** The stream has ended: reads a last line without an end and finishes the open epoch. */
   flush(emit: (epoch: Epoch) => void): void;
-  /** The epoch now coming in as far as it is known, for live display; null between streams. */
+  /** The epoch now coming in, as far as it is known, for live display; null between streams. */
   open(): Epoch | null;
   readonly sentences: Readonly<NmeaCounts>;
   readonly counts: EpochCounts;
@@ -77,10 +77,10 @@ class Assembler implements EpochAssembler {
   readonly #memory = new DimensionMemory();
   #open: EpochDraft | null = null;
   #reading = createReading();
-  /** Sentences without a time since the last one with a time: of the open epoch, or of the next. */
+  /** Sentences without a time since the last one with a time: they belong to the open epoch or to the next. */
   readonly #waiting: Reading[] = [];
   #waitingCount = 0;
-  /** The last sentence with a time was of a finished epoch: a burst that comes once more. */
+  /** True while the last sentence with a time belonged to a finished epoch: the burst is a repeat. */
   #repeating = false;
   readonly #finished = new Float64Array(REMEMBERED).fill(Number.NaN);
   #finishedNext = 0;
@@ -132,7 +132,7 @@ class Assembler implements EpochAssembler {
     }
     this.#repeating = this.#finished.includes(reading.timeOfDayMs);
     if (this.#repeating) {
-      // Its neighbours without a time came once more with it: another epoch must not take their speed for its own.
+      // The sentences without a time beside it are repeats too: another epoch must not take their speed.
       this.counts.repeatedSentences += 1 + this.#waitingCount;
       this.#waitingCount = 0;
       return;
@@ -145,7 +145,7 @@ class Assembler implements EpochAssembler {
     return apart === 0 || (Math.min(apart, DAY_MS - apart) <= SAME_EPOCH_MS && !open.has(reading.type));
   }
 
-  /** A sentence of another time: the waiting ones before the pause are the old epoch's, those after it the new one's. */
+  /** A sentence of another time. Waiting sentences before the pause belong to the old epoch, those after it to the new one. */
   #begin(reading: Reading): void {
     const split = this.#splitWaiting(reading);
     if (this.#open !== null) this.#absorb(this.#open, 0, split);
@@ -175,7 +175,7 @@ class Assembler implements EpochAssembler {
       } else if (pauseNs > secondNs) secondNs = pauseNs;
     }
     if (longestNs > LEAST_PAUSE_NS && longestNs > 1.5 * secondNs) return at;
-    // No pause to tell by: a sentence the open epoch has already, or a speed that contradicts it, is the next one's.
+    // Without a pause: a sentence type that the open epoch already has, or a speed that contradicts it, belongs to the next epoch.
     if (open === null) return 0;
     for (let i = 0; i < count; i++) {
       const waiting = this.#waiting[i];
@@ -190,7 +190,7 @@ class Assembler implements EpochAssembler {
         this.counts.repeatedSentences += 1;
         return;
       }
-      // The second of its kind with no time in between: the receiver has no time yet, and a cycle is over.
+      // The second sentence of its type without a time in between: the receiver has no time yet, and a cycle has ended.
       if (this.#open !== null && !this.#open.has(reading.type)) {
         this.#absorb(this.#open, 0, this.#waitingCount);
         this.#close();
@@ -214,7 +214,7 @@ class Assembler implements EpochAssembler {
     return false;
   }
 
-  /** The very sentence that waits already, while the epoch that it belongs to has a time: a line that came twice, no new cycle. */
+  /** Whether the same sentence is already waiting while its epoch has a time: a line that came twice, not a new cycle. */
   #cameAgain({ type, knots, courseDeg, byteLength }: Reading): boolean {
     if (this.#open === null || Number.isNaN(this.#open.timeOfDayMs)) return false;
     return this.#waiting
@@ -259,7 +259,7 @@ class Assembler implements EpochAssembler {
     this.#emit(epoch);
   }
 
-  /** The epoch's own date, or the last one carried over midnight. */
+  /** The epoch's own date, or the last known date counted on past midnight. */
   #utcOf({ day, timeOfDayMs }: EpochDraft): number {
     if (!Number.isNaN(day)) return day * DAY_MS + timeOfDayMs;
     const stepMs = timeOfDayMs - this.#timeOfDayMs;
@@ -268,16 +268,16 @@ class Assembler implements EpochAssembler {
   }
 }
 
-/** Sentences that come once an epoch. */
+/** Sentence types that come once an epoch. */
 function isEpochType(reading: Reading): boolean {
   return reading.type !== "GSA" && reading.type !== "GSV" && reading.type !== "other";
 }
 
-/** A VTG whose speed is not the RMC's, by more than both roundings and a receiver's own filtering. */
+/** A VTG whose speed differs from the RMC's by more than both roundings and the receiver's filtering. */
 function contradicts(vtg: Reading, rmcKnots: number): boolean {
   return Math.abs(vtg.knots - rmcKnots) > 3 * 10 ** -vtg.knotsDecimals + 0.01 * rmcKnots;
 }
 
 function noEpoch(): void {
-  // Epochs only come out while a caller listens; push and flush set the listener first.
+  // Epochs are emitted only while a caller listens; push and flush set the listener first.
 }

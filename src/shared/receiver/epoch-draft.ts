@@ -1,4 +1,4 @@
-/** One epoch while its sentences come in, and what it amounts to when it is whole. Unknown stays NaN or null. */
+/** One epoch while its sentences come in, and its values once it is complete. Unknown stays NaN or null. */
 import { MPS_PER_KMH, MPS_PER_KNOT } from "../kernel/units.ts";
 import type { SentenceType } from "./nmea-sentence.ts";
 import type { Reading, Validity } from "./nmea-reading.ts";
@@ -21,15 +21,15 @@ export interface Epoch {
   readonly altM: number;
   readonly hdop: number;
   readonly satellites: number;
-  /** Null where no sentence of the epoch tells. */
+  /** Null where no sentence of the epoch says. */
   readonly fix: Fix | null;
 }
 
-/** Whose word on the fix counts most. */
+/** Sentence types in the order in which their statement about the fix counts. */
 const FIX_ORDER: readonly SentenceType[] = ["GGA", "GNS", "RMC", "GLL", "VTG"];
 const POSITION_ORDER: readonly SentenceType[] = ["GGA", "GNS", "RMC", "GLL"];
 const ALL_TYPES: readonly SentenceType[] = ["RMC", "VTG", "GGA", "GNS", "GSA", "GST", "ZDA", "GLL", "GSV", "other"];
-/** How many epochs back a GSA still tells 2d from 3d: some receivers send it once a second only. */
+/** For how many epochs a GSA still separates 2d from 3d: some receivers send it only once a second. */
 const DIMENSION_EPOCHS = 30;
 
 /** What the stream has shown so far about how this receiver prints speed. */
@@ -37,7 +37,7 @@ export class SpeedHabits {
   #rmcDecimals = 0;
   #vtgKnotsDecimals = 0;
   #vtgKmhDecimals = 0;
-  /** Set for good once km/h and knots of one sentence contradict each other: some receivers convert wrongly. */
+  /** Stays true once km/h and knots of one sentence contradict each other: some receivers convert wrongly. */
   #kmhWrong = false;
 
   learn(reading: Reading): void {
@@ -50,7 +50,7 @@ export class SpeedHabits {
     if (Math.abs(reading.kmh - reading.knots * 1.852) > roundings * 1.01) this.#kmhWrong = true;
   }
 
-  /** The speed with the finest step among what the epoch has, and that step, both m/s; NaN if there is none. */
+  /** The speed with the finest step that the epoch has, and that step, both m/s; NaN if there is none. */
   best(rmcKnots: number, vtgKnots: number, vtgKmh: number): { speedMps: number; quantumMps: number } {
     let speedMps = Number.NaN;
     let quantumMps = Number.NaN;
@@ -67,7 +67,7 @@ export class SpeedHabits {
   }
 }
 
-/** The epoch now open. Readings of one type after the first add only what the first left unknown. */
+/** The epoch now open. A second reading of a type adds only what the first left unknown. */
 export class EpochDraft {
   arrivalNs = 0;
   /** Arrival of the last sentence taken. */
@@ -125,14 +125,14 @@ export class EpochDraft {
     if (Number.isNaN(this.#altM)) this.#altM = reading.altM;
   }
 
-  /** The epoch as far as it is known. `memory` tells 2d from 3d where this epoch has no GSA. */
+  /** The epoch as far as it is known. `memory` separates 2d from 3d where this epoch has no GSA. */
   finish(habits: SpeedHabits, memory: DimensionMemory, utcMs: number): Epoch {
     const said = this.#first(FIX_ORDER, (index) => this.#validity[index] !== null);
     const validity = said < 0 ? null : this.#validity[said];
     const dimension = this.#dimension > 0 ? this.#dimension : memory.dimension();
     const flat = dimension > 0 ? dimension === 2 : Number.isNaN(this.#altM);
     const fix: Fix | null = validity === "autonomous" ? (flat ? "2d" : "3d") : validity;
-    // A VTG is only as good as the epoch: some receivers print mode A beside a void RMC and a speed of 0.
+    // A VTG is only as valid as the epoch: some receivers print mode A and a speed of 0 beside a void RMC.
     const voidRmc = this.#validity[ALL_TYPES.indexOf("RMC")] === "none";
     const vtgCounts = fix !== null && fix !== "none" && !voidRmc;
     const { speedMps, quantumMps } = habits.best(
@@ -158,7 +158,7 @@ export class EpochDraft {
     };
   }
 
-  /** Lets later epochs know what this one's GSA said. */
+  /** Keeps this epoch's GSA for the epochs that follow. */
   remember(memory: DimensionMemory): void {
     memory.next(this.#dimension);
   }
@@ -172,7 +172,7 @@ export class EpochDraft {
   }
 }
 
-/** The last GSA's dimension, for a while. */
+/** The dimension in the last GSA; forgotten after DIMENSION_EPOCHS epochs. */
 export class DimensionMemory {
   #dimension = 0;
   #age = 0;

@@ -1,6 +1,6 @@
 /**
- * Gathers epochs into columns that grow as needed. Before a date is known, UTC is time of day continued without a
- * break; once it is known, the epochs before are moved with it. Never throws.
+ * Collects epochs into columns that grow as needed. Before a date is known, UTC is the time of day counted on past midnight; once it is
+ * known, the earlier epochs are moved to it. Never throws.
  */
 import { DAY_MS } from "../kernel/civil-date.ts";
 import type { Epoch } from "./epoch-draft.ts";
@@ -24,9 +24,9 @@ const UTC = COLUMNS.indexOf("utcMs");
 
 export interface EpochTrackBuilder {
   add(epoch: Epoch): void;
-  /** A copy of all columns kept. */
+  /** A copy of all columns. */
   track(): EpochTrack;
-  /** Lets go of epochs that arrived before, so that a live session stays bounded. */
+  /** Drops epochs that arrived before, so that a live session needs bounded memory. */
   dropBefore(arrivalNs: number): void;
   readonly length: number;
 }
@@ -62,7 +62,7 @@ class Builder implements EpochTrackBuilder {
   }
 
   #continued(timeOfDayMs: number): number {
-    // The nearest time of day to the one before: midnight is a small step forward, a reordered epoch a small one back.
+    // The time of day nearest to the one before: midnight is a small step forward, an epoch out of order a small one back.
     const turns = Number.isNaN(this.#undatedMs) ? 0 : Math.round((this.#undatedMs - timeOfDayMs) / DAY_MS);
     this.#undatedMs = timeOfDayMs + turns * DAY_MS;
     return this.#undatedMs;

@@ -1,7 +1,7 @@
-/** Reads single fields of a sentence from its bytes. Empty or malformed gives NaN (or null where named): never 0. */
+/** Reads single fields of a sentence from its bytes. An empty or malformed field gives NaN (or null where said): never 0. */
+import { DOT } from "../kernel/ascii.ts";
 import type { NmeaSentence } from "./nmea-sentence.ts";
 
-const DOT = 0x2e;
 const MINUS = 0x2d;
 const PLUS = 0x2b;
 
@@ -33,7 +33,7 @@ export function fieldTimeOfDayMs(sentence: NmeaSentence, field: number): number 
   const minutes = Math.floor(whole / 100) % 100;
   const seconds = whole % 100;
   if (hours > 23 || minutes > 59 || seconds > 60) return Number.NaN;
-  // The fraction is read by itself: subtracting the whole would leave its rounding behind.
+  // The fraction is read by itself: subtracting the whole part would leave a rounding error.
   const { bytes, fieldStart, fieldEnd } = sentence;
   const fraction = fieldEnd[field] - fieldStart[field] > 7 ? readDecimal(bytes, fieldStart[field] + 6, fieldEnd[field]) : 0;
   return (hours * 3600 + minutes * 60 + seconds) * 1000 + Math.round(fraction * 1e6) / 1000;
@@ -75,7 +75,7 @@ function readDecimal(bytes: Uint8Array, from: number, to: number): number {
     const digit = bytes[at] - 0x30;
     if (digit >= 0 && digit <= 9) {
       digits += 1;
-      // Fifteen digits are exact in a double, so one division rounds once; more say nothing.
+      // Fifteen digits are exact in a double, so one division rounds only once; further digits add nothing.
       if (digits <= 15) {
         value = value * 10 + digit;
         if (pointAt >= 0) decimals += 1;

@@ -1,13 +1,13 @@
 /**
- * What one sentence says, in numbers. Status and validity are read before any value; what is empty, malformed or void
- * is NaN, never 0. Readings are reused: `readSentence` overwrites one.
+ * The values of one sentence. Status and validity are read before any value; what is empty, malformed or void is NaN, never 0. A reading
+ * object is reused: `readSentence` overwrites it.
  */
 import { dayNumber } from "../kernel/civil-date.ts";
 import { fieldDecimals, fieldDegrees, fieldLetter, fieldNumber, fieldTimeOfDayMs } from "./nmea-fields.ts";
 import type { NmeaSentence, SentenceType } from "./nmea-sentence.ts";
 import type { Fix } from "../signals/tracks.ts";
 
-/** "autonomous" becomes 2d or 3d when the epoch is whole; null where the sentence does not tell. */
+/** "autonomous" becomes 2d or 3d when the epoch is complete; null where the sentence does not say. */
 export type Validity = Exclude<Fix, "2d" | "3d"> | "autonomous" | null;
 
 export interface Reading {
@@ -35,7 +35,7 @@ export interface Reading {
 }
 
 const A = 0x41;
-/** Receivers print 99.99 or 0 for a dilution they do not know (seen in gpsd's captures bt451 and haicom-305N). */
+/** Receivers print 99.99 or 0 for an unknown dilution of precision (seen in gpsd's captures bt451 and haicom-305N). */
 const UNKNOWN_HDOP = 99;
 const QUALITIES: readonly Validity[] = [
   "none",
@@ -90,7 +90,7 @@ const nothing = {
   dimension: 0,
 };
 
-/** Fills `into` from a sentence whose checksum held. */
+/** Fills `into` from a sentence with a good checksum. */
 export function readSentence(sentence: NmeaSentence, into: Reading): void {
   clear(into);
   into.type = sentence.type;
@@ -160,7 +160,7 @@ function readRmc(sentence: NmeaSentence, into: Reading): void {
 }
 
 function readVtg(sentence: NmeaSentence, into: Reading): void {
-  // Without its unit letters this is the form before NMEA 2.0, whose fields lie elsewhere.
+  // Without its unit letters this is the form before NMEA 2.0, in which the fields stand elsewhere.
   if (fieldLetter(sentence, 6) !== 0x4e || fieldLetter(sentence, 8) !== 0x4b) return;
   into.validity = MODES.get(fieldLetter(sentence, 9)) ?? null;
   if (into.validity === "none") return;
@@ -197,7 +197,7 @@ function readGns(sentence: NmeaSentence, into: Reading): void {
 function readPosition(sentence: NmeaSentence, into: Reading, field: number): void {
   const latDeg = fieldDegrees(sentence, field, "lat");
   const lonDeg = fieldDegrees(sentence, field + 2, "lon");
-  // Half a position is none.
+  // A position needs both halves.
   if (Number.isNaN(latDeg) || Number.isNaN(lonDeg)) return;
   into.latDeg = latDeg;
   into.lonDeg = lonDeg;

@@ -1,18 +1,17 @@
 /**
- * Finds NMEA 0183 sentences in a byte stream cut anywhere, checks their checksum and marks their fields, all on the
- * bytes: an empty field stays empty. Bounded memory, linear work; what is no sentence is dropped and counted. Never throws.
+ * Finds NMEA 0183 sentences in a byte stream, checks their checksum and marks their fields. Chunks may end anywhere. Works on bytes, so
+ * that an empty field stays empty. Bounded memory, linear work; bytes that are no sentence are dropped and counted. Never throws.
  *
- * nmea-simple is not used here: it reads an empty speed as 0, throws on unknown sentences and handles about an eighth
- * as many a second (measured). The tests use it as a second opinion on what both can read.
+ * nmea-simple is not used here: it reads an empty speed as 0, throws on unknown sentences and handles about an eighth as many a second
+ * (measured). The tests compare with it on what both can read.
  */
+import { CR, LF } from "../kernel/ascii.ts";
 import { readHex } from "../frames/hex-digit.ts";
 
 const DOLLAR = 0x24;
 const BANG = 0x21;
 const STAR = 0x2a;
 const COMMA = 0x2c;
-const CR = 0x0d;
-const LF = 0x0a;
 /** The standard says 82; makers' own sentences run to several hundred. */
 const LONGEST_SENTENCE = 1024;
 const MOST_FIELDS = 128;
@@ -27,24 +26,24 @@ export interface NmeaCounts {
   droppedBytes: number;
   sentences: number;
   badChecksums: number;
-  /** Sentences without a checksum: they may be cut or garbled, so they are not believed. */
+  /** Sentences without a checksum: they may be cut or garbled, so they are not used. */
   missingChecksums: number;
   /** Good sentences of a maker's own ($P...). */
   proprietary: number;
-  /** Good sentences of a type not read. */
+  /** Good sentences of a type that is not read. */
   unknown: number;
   byType: Record<Exclude<SentenceType, "other">, number>;
 }
 
-/** A sentence with a good checksum. It is reused: only good until the next one. */
+/** A sentence with a good checksum. The object is reused: valid until the next sentence only. */
 export interface NmeaSentence {
   type: SentenceType;
   /** Arrival of the packet that held its first byte. */
   arrivalNs: number;
-  /** Length with its line end as far as the protocol has one (CR LF). */
+  /** Length with the line end that the protocol prescribes (CR LF). */
   byteLength: number;
   bytes: Uint8Array;
-  /** Fields, 0 is the address. Field i runs from fieldStart[i] to before fieldEnd[i]. */
+  /** Number of fields; field 0 is the address. Field i runs from fieldStart[i] to before fieldEnd[i]. */
   fieldCount: number;
   readonly fieldStart: Uint16Array | Int32Array;
   readonly fieldEnd: Uint16Array | Int32Array;
@@ -91,7 +90,7 @@ class Scanner implements NmeaScanner {
     const counts = this.counts;
     const end = bytes.length;
     counts.bytes += end;
-    // Start of the sentence being read in these bytes; -1 while none has begun here.
+    // Where the sentence being read starts in these bytes; -1 while none has begun here.
     let start = this.#keptLength > 0 ? 0 : -1;
     let junk = 0;
     for (let i = 0; i < end; i++) {
@@ -101,7 +100,7 @@ class Scanner implements NmeaScanner {
         if (start >= 0) this.#end(bytes, start, i, arrivalNs, onSentence);
         start = -1;
       } else if (byte === DOLLAR || byte === BANG) {
-        // Neither can stand inside a sentence: the one before was cut short.
+        // Neither sign can stand inside a sentence, so the one before was cut short.
         if (start >= 0) {
           junk += this.#keptLength + i - start;
           this.#keptLength = 0;
@@ -190,7 +189,7 @@ const TYPES = new Map<number, SentenceType>(
   ]),
 );
 
-/** The last three letters of a five-letter address whose talker is not P (a maker's own). */
+/** The sentence type: the last three letters of a five-letter address whose talker is not P (a maker's own). */
 function typeOf(bytes: Uint8Array, from: number, to: number): SentenceType {
   if (to - from !== 5 || bytes[from] === 0x50) return "other";
   return TYPES.get((bytes[from + 2] << 16) | (bytes[from + 3] << 8) | bytes[from + 4]) ?? "other";

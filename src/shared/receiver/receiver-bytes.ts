@@ -1,6 +1,6 @@
 /**
- * What a receiver's bytes are, whatever protocol it speaks: the one place that knows which there are. An ear only counts what it believes; a reader gives
- * epochs. Bounded memory, linear work, never throws. A further protocol is added here, beside NMEA 0183, and told apart by what it says.
+ * The one place that knows which receiver protocols there are. An ear only counts bytes that form valid sentences; a reader gives epochs.
+ * Bounded memory, linear work, never throws. A further protocol is added here, beside NMEA 0183, and recognised by its bytes.
  */
 import { createEpochAssembler, type EpochAssembler } from "./epoch-assembler.ts";
 import { createNmeaScanner, type NmeaCounts } from "./nmea-sentence.ts";

@@ -1,18 +1,16 @@
 /**
- * The journal as text that `import` reads: `(sec.micros) ` + line, stamped with the arrival of the packet that held the
- * line's first byte. Lines are written as they came, empty ones left out. Text is Latin-1: one character a byte.
- * Bytes of another stream are passed over; nothing throws.
+ * The journal as text that `import` reads: `(sec.micros) ` + line, stamped with the arrival of the packet that held the line's first byte.
+ * Lines are written as they came; empty ones are left out. Text is Latin-1: one character a byte. Bytes of the other stream are skipped;
+ * nothing throws.
  */
+import { BEL, CR, LF } from "../kernel/ascii.ts";
 import { NS_PER_US } from "../kernel/units.ts";
 import { createCandumpParser } from "../frames/candump-parser.ts";
 import { FrameBatch, FRAME_EXTENDED, FRAME_FD, FRAME_REMOTE } from "../frames/frame-batch.ts";
 import { createSlcanParser } from "../frames/slcan-parser.ts";
 import type { CanFormat, Packet } from "../pipeline/packet.ts";
 
-const LF = 0x0a;
-const CR = 0x0d;
-const BEL = 0x07;
-/** No parser takes a longer line for anything, and `import` refuses one over 4,096 bytes: the rest of it is not written. */
+/** No parser uses a longer line, and `import` refuses one over 4,096 bytes, so the rest of such a line is not written. */
 const LONGEST_WRITTEN = 4000;
 const LEADING_STAMP = /^\s*\(\d+(?:\.\d+)?\)\s+/;
 
@@ -55,7 +53,7 @@ function* linesOf(packets: Iterable<Packet>, stream: Packet["stream"], bellEnds:
 }
 
 /**
- * An unfinished last line was never read as one. Its first byte alone keeps the recording's end where it was, and no
+ * An unfinished last line was never read as a line. Only its first byte is written: it keeps the recording's end where it was, and no
  * reader takes it for a sentence or a frame.
  */
 const written = (line: Line) => (line.ended ? line.text : line.text.slice(0, 1));
@@ -83,7 +81,7 @@ function idText(frames: FrameBatch, row: number): string {
   return hex(frames.id[row], hasFlag(frames, row, FRAME_EXTENDED) ? 8 : 3);
 }
 
-/** can-utils log form; the flags of a flexible-rate frame beyond "it is one" are not known here and written 0. */
+/** The log format of can-utils. Of a CAN FD frame's flags only "it is one" is known here; the others are written as 0. */
 function candumpLine(frames: FrameBatch, row: number): string {
   const dlc = frames.dlc[row];
   if (hasFlag(frames, row, FRAME_REMOTE)) return `can0 ${idText(frames, row)}#R${dlc === 0 ? "" : dlc}`;
@@ -112,7 +110,7 @@ function* frameText(
   }
 }
 
-/** Bus lines as candump writes them (can-utils log form). From an adapter's lines the adapter's own stamps are lost: arrival alone is kept. */
+/** Bus lines as candump writes them (can-utils log form). The adapter's own stamps are lost here; only arrival is kept. */
 export function* candumpText(packets: Iterable<Packet>, baseUtcUs: number, format: CanFormat): Generator<string> {
   if (format === "slcan") {
     yield* frameText(packets, baseUtcUs, format, candumpLine);
@@ -123,7 +121,7 @@ export function* candumpText(packets: Iterable<Packet>, baseUtcUs: number, forma
   }
 }
 
-/** Bus lines as an adapter sends them, its stamps included where the recording has them. */
+/** Bus lines as an adapter sends them, with its stamps where the recording has them. */
 export function slcanText(packets: Iterable<Packet>, baseUtcUs: number, format: CanFormat): Iterable<string> {
   return format === "slcan" ? stamped(baseUtcUs, packets, "can", true) : frameText(packets, baseUtcUs, format, slcanLine);
 }

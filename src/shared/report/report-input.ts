@@ -1,9 +1,11 @@
-/** Everything a report shows. Times of day are UTC texts; unknown is null. The host gathers it; the report only lays it out. */
+/** Everything that a report shows. Times of day are UTC texts; unknown is null. The host collects it; the report only lays it out. */
 import type { Figure } from "../align/calibration.ts";
 import type { Comparison } from "../judge/judged-run.ts";
 import type { OrderSetName } from "../judge/order-set.ts";
 import type { GateResult } from "../launch/gate-result.ts";
+import type { Moment } from "../run/moments.ts";
 import type { Flag, SlipSummary } from "../run/run.ts";
+import type { SpinAnswer } from "../tune/spin-answer.ts";
 import type { TuneAnswer } from "../tune/tune-answer.ts";
 import type { RunPrint } from "../run/run-print.ts";
 
@@ -22,6 +24,8 @@ export interface ReportRun {
   readonly measured: Readonly<Record<string, number | null>>;
   readonly gates: readonly GateResult[];
   readonly slip: SlipSummary;
+  /** Marked and noted while driving. */
+  readonly moments: readonly Moment[];
   readonly print: RunPrint;
   /** null: provisional, before any calibration. */
   readonly calibrationId: number | null;
@@ -35,7 +39,7 @@ export interface ReportCalibration {
 }
 
 export interface ReportChange {
-  /** ISO 8601, null where unknown. */
+  /** ISO 8601; null where unknown. */
   readonly at: string | null;
   readonly run: number | null;
   readonly what: string;
@@ -60,17 +64,27 @@ export interface ReportInput {
   readonly car: string;
   /** "4 May 2031", or null where the receiver gave no date. */
   readonly day: string | null;
-  /** A simulated car is said in words. */
+  /** True for a simulated car; the report then says so. */
   readonly simulated: boolean;
   readonly softwareVersion: string;
   /** ISO 8601. */
   readonly writtenAt: string;
-  /** In the order driven. */
+  /** Wrong wiring that the book shows, one line each. */
+  readonly wiring: readonly string[];
+  /** In driving order. */
   readonly runs: readonly ReportRun[];
-  /** One pair, or every pair; the first opens the page. Empty: nothing to compare yet. */
+  /** Groups of the book: a group's place is its mark. */
+  readonly groups: readonly string[];
+  /** Numbers of the runs to show one by one; null: the report chooses. */
+  readonly shown: readonly number[] | null;
+  /** Of how many newest runs a group `tune` is, where that is not all; null: of all. */
+  readonly tunedNewest: number | null;
+  /** One pair, or every pair; the first one opens the page. Empty: nothing to compare yet. */
   readonly comparisons: readonly Comparison[];
   readonly plan: ReportPlan | null;
   readonly tune: TuneAnswer;
+  /** Null without a run in use, and of a season. */
+  readonly spin: SpinAnswer | null;
   readonly calibrations: readonly ReportCalibration[];
   readonly changes: readonly ReportChange[];
   /** The set-up file's text. */

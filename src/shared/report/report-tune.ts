@@ -1,11 +1,12 @@
-/** Where the time went and what to change next, on paper: grip curve, bars, figures with intervals, advice. What is not known says why. */
+/** Where the time went and what to change next, on paper: grip curve, bars, figures with intervals, advice. What is unknown says why. */
 import type { HeldAt } from "../draw/grip-painter.ts";
 import { apart, fixed, stopped } from "../judge/wording.ts";
 import { html, type Markup } from "../kernel/html.ts";
+import type { Units } from "../kernel/shown-units.ts";
 import type { Advice } from "../tune/advise.ts";
 import type { AdvisedGroup } from "../tune/advised-group.ts";
 import type { GripCurve } from "../tune/grip-curve.ts";
-import { CAUSE_WORDS, lostHeadline, lostLead, secondsByCause, toldBands, toldLosses } from "../tune/loss-words.ts";
+import { bandEnds, CAUSE_WORDS, lostHeadline, lostLead, secondsByCause, toldBands, toldLosses } from "../tune/loss-words.ts";
 import type { TuneAnswer } from "../tune/tune-answer.ts";
 import { gripSvg, lossBarsSvg } from "./report-figures.ts";
 
@@ -36,13 +37,13 @@ function groupParagraph(group: AdvisedGroup): Markup {
   return html`<p><b>${lostHeadline(group, group.gate)}</b> ${lostLead(group)}${told}</p>`;
 }
 
-function bars(groups: readonly AdvisedGroup[]): Markup | null {
+function bars(groups: readonly AdvisedGroup[], units: Units): Markup | null {
   const told = groups.filter((group) => toldLosses(group).length > 0);
   if (told.length === 0) return null;
   const rows = told.map((group) => ({ name: group.label, seconds: secondsByCause(toldLosses(group)) }));
   const bySpeed = told.map((group) => {
-    const bands = toldBands(group).map((band) => ({
-      name: `${band.fromKmh} to ${Math.round(band.toKmh)} km/h`,
+    const bands = toldBands(group, units).map((band) => ({
+      name: `${bandEnds(band, units).join(" to ")} ${units.speed}`,
       seconds: secondsByCause(band.losses),
     }));
     return html`<h3>${group.label} by ground speed</h3><figure>${lossBarsSvg(bands, `Time lost by ground speed, ${group.label}`)}</figure>`;
@@ -52,10 +53,10 @@ function bars(groups: readonly AdvisedGroup[]): Markup | null {
 
 const adviceItem = ({ group, words }: Advice) => html`<li><b>${group}.</b> ${words}</li>`;
 
-export function tuneSection({ car, grip, groups, advice, silent }: TuneAnswer): Markup {
+export function tuneSection({ car, grip, groups, advice, silent }: TuneAnswer, units: Units): Markup {
   const advised = advice.length === 0 ? html`<p>No advice.</p>` : html`<ol>${advice.map(adviceItem)}</ol>`;
   const notes = [...silent, ...(car?.torqueCheck == null ? [] : [car.torqueCheck.words]), ...(car?.notes ?? [])];
   const told = notes.length > 0 && html`<ul>${notes.map((words) => html`<li>${stopped(words)}</li>`)}</ul>`;
-  return html`<h2>Where the time went</h2>${groups.map(groupParagraph)}${grip.map((curve) => gripFigure(curve, groups))}${bars(groups)}
+  return html`<h2>Where the time went</h2>${groups.map(groupParagraph)}${grip.map((curve) => gripFigure(curve, groups))}${bars(groups, units)}
 <h2>What to change next, one at a time</h2>${advised}${told}<p class="quiet">${NOTE}</p>`;
 }

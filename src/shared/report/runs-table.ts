@@ -1,12 +1,15 @@
-/** Columns of the archive's two tables (docs/archive.md): one row a run, and one row a sample. Names, types and units are a promise: columns are only ever added. */
+/** Columns of the archive's three tables (docs/archive.md): one row a run, one row a noted condition, and one row a sample. Names, types and units are a promise: columns are only ever added. */
 import { STANDARD_GATES, startOfGate } from "../launch/gate.ts";
 import type { GateResult } from "../launch/gate-result.ts";
 import type { SlipSummary } from "../run/run.ts";
+import { DAY_MS, isoDate } from "../kernel/civil-date.ts";
 import { isGivenName, NAME_REMEDY, nameForPath } from "../kernel/file-name.ts";
+import { settingOf } from "../judge/settings.ts";
 import { LIST_ROLES, SINGLE_ROLES } from "../setup/roles.ts";
+import type { RunTune } from "./run-tune.ts";
 
-/** Counts up when a column is added. */
-export const ARCHIVE_SCHEMA = 1;
+/** Increased by one when a column is added. */
+export const ARCHIVE_SCHEMA = 2;
 
 type ColumnType = "STRING" | "BOOLEAN" | "INT32" | "FLOAT" | "DOUBLE" | "TIMESTAMP" | "JSON";
 
@@ -38,6 +41,7 @@ export interface ArchivedRun {
   readonly conditions: Readonly<Record<string, string>>;
   readonly rollingRadiusM: { readonly value: number; readonly plusMinus95: number; readonly from: string } | null;
   readonly gnssDelayS: { readonly value: number; readonly plusMinus95: number; readonly from: string } | null;
+  readonly tune: RunTune;
   readonly softwareVersion: string;
 }
 
@@ -50,33 +54,20 @@ function gateKey(gate: string): string {
   return gate.toLowerCase().replace(/[^a-z0-9]+/g, "_");
 }
 
-const DAYS_IN_400_YEARS = 146_097;
-
-/** UTC day as YYYY-MM-DD, "undated" where the receiver gave no date (civil calendar arithmetic, days counted from 1 March). */
-export function dayOf(startedAtUtcMs: number | null): string {
-  if (startedAtUtcMs === null) return "undated";
-  const days = Math.floor(startedAtUtcMs / 86_400_000) + 719_468;
-  const era = Math.floor(days / DAYS_IN_400_YEARS);
-  const day = days - era * DAYS_IN_400_YEARS;
-  const year = Math.floor((day - Math.floor(day / 1460) + Math.floor(day / 36_524) - Math.floor(day / 146_096)) / 365);
-  const dayOfYear = day - (365 * year + Math.floor(year / 4) - Math.floor(year / 100));
-  const shifted = Math.floor((5 * dayOfYear + 2) / 153);
-  const month = shifted < 10 ? shifted + 3 : shifted - 9;
-  const date = dayOfYear - Math.floor((153 * shifted + 2) / 5) + 1;
-  const two = (value: number) => String(value).padStart(2, "0");
-  return `${year + era * 400 + (month <= 2 ? 1 : 0)}-${two(month)}-${two(date)}`;
-}
+/** UTC day as YYYY-MM-DD; "undated" where the receiver gave no date. */
+export const dayOf = (startedAtUtcMs: number | null): string =>
+  startedAtUtcMs === null ? "undated" : isoDate(Math.floor(startedAtUtcMs / DAY_MS));
 
 /**
- * Where a run's samples lie, relative to the archive's folder; two cars whose names differ in signs only share a folder, not their rows. A run whose
- * name Gripbook cannot have given throws RangeError: a book from elsewhere may hold anything.
+ * Path of a run's samples in the archive's folder. Two cars whose names differ only in punctuation share a folder, but not their rows. A
+ * run name that Gripbook cannot have made throws RangeError, since a book from elsewhere may hold anything.
  */
 export function samplesPath(run: Pick<ArchivedRun, "uid" | "car" | "startedAtUtcMs">): string {
   if (!isGivenName(run.uid)) throw new RangeError(`A run's name can be no file's: ${NAME_REMEDY}`);
   return `samples/car=${nameForPath(run.car, "unnamed")}/day=${dayOf(run.startedAtUtcMs)}/run-${run.uid}.parquet`;
 }
 
-/** Each standard gate from its own usual start. */
+/** Each standard gate from its usual start. */
 function gateColumns(): RunColumn[] {
   return STANDARD_GATES.flatMap((standard) => {
     const [{ name }, start] = [standard, startOfGate(standard)];
@@ -104,6 +95,26 @@ function measuredColumns(): RunColumn[] {
     what: "at the start, from the bus",
     of: (run) => known(run.measured[role]),
   }));
+}
+
+/** Grip and lost time: how it is defined is in docs/design.md. */
+function tuneColumns(): RunColumn[] {
+  const column = (name: string, unit: string, what: string, of: (tune: RunTune) => number | null): RunColumn => ({
+    ...{ name, type: "DOUBLE", unit, what },
+    of: ({ tune }) => known(of(tune)),
+  });
+  return [
+    column("bestSlip", "1", "slip of most grip on this surface", (tune) => tune.bestSlip),
+    column("peakFriction", "1", "greatest friction used on this surface", (tune) => tune.peakFriction),
+    column("ownGrip", "1", "this run's friction over its surface's", (tune) => tune.ownGrip),
+    { name: "lossGate", type: "STRING", unit: "", what: "gate at which lost time is counted", of: ({ tune }) => tune.gate },
+    column("quickestS", "s", "least time that grip, torque and power allow", (tune) => tune.quickestS),
+    column("lostSpinS", "s", "lost to spin", (tune) => tune.losses?.spin ?? null),
+    column("lostHeldBackS", "s", "lost to torque held back", (tune) => tune.losses?.heldBack ?? null),
+    column("lostAskedLateS", "s", "lost because less than full torque was asked", (tune) => tune.losses?.askedLate ?? null),
+    column("lostRestS", "s", "lost to the rest", (tune) => tune.losses?.rest ?? null),
+    { name: "lossWhy", type: "STRING", unit: "", what: "why no lost time is known", of: ({ tune }) => tune.why },
+  ];
 }
 
 const RUN_COLUMNS_WITH_VALUES: readonly RunColumn[] = [
@@ -145,6 +156,7 @@ const RUN_COLUMNS_WITH_VALUES: readonly RunColumn[] = [
     of: (run) => run.rollingRadiusM?.from ?? null,
   },
   { name: "gnssDelayS", type: "DOUBLE", unit: "s", what: "used for this run", of: (run) => known(run.gnssDelayS?.value) },
+  ...tuneColumns(),
   { name: "flags", type: "JSON", unit: "", what: "list of {flag, why}", of: (run) => run.flags },
   { name: "conditions", type: "JSON", unit: "", what: "everything noted, by key", of: (run) => run.conditions },
   { name: "gates", type: "JSON", unit: "", what: "every gate, as in show", of: (run) => run.gates },
@@ -159,7 +171,23 @@ export function runRow(run: ArchivedRun): Cell[] {
   return RUN_COLUMNS_WITH_VALUES.map((column) => column.of(run));
 }
 
-/** Two sensors a wheel, as the book keeps them. */
+/** One row for each condition of each run. */
+export const CONDITION_COLUMNS: readonly TableColumn[] = [
+  { name: "runUid", type: "STRING", unit: "", what: "joins with the table of runs" },
+  { name: "condition", type: "STRING", unit: "", what: "what was noted: slip target, surface ..." },
+  { name: "text", type: "STRING", unit: "", what: "as noted, 8 %" },
+  { name: "number", type: "DOUBLE", unit: "of the row", what: "8; null where the text is no number" },
+  { name: "unit", type: "STRING", unit: "", what: "%; null where the text is no number" },
+];
+
+/** The rows of one run, in the order of CONDITION_COLUMNS. */
+export const conditionRows = ({ uid, conditions }: Pick<ArchivedRun, "uid" | "conditions">): Cell[][] =>
+  Object.entries(conditions).map(([condition, text]) => {
+    const { value = null, unit = null } = settingOf(text) ?? {};
+    return [uid, condition, text, value, unit];
+  });
+
+/** Two sensors for each wheel, as in the book. */
 const MOST_SENSORS = 4;
 const NAMED_ROLES: readonly string[] = ["torqueRequest", "torqueDelivered", "pedal"];
 
@@ -168,7 +196,10 @@ export function sampleColumnName(name: string): string {
   return name.replaceAll(".", "_");
 }
 
-/** Columns of every sample file, in order; what a car does not have is null throughout. Wheel sensors are in m/s or rad/s (the file's own `units` say which). */
+/**
+ * Columns of every sample file, in order; one that a car does not have is null throughout. Wheel sensors are in m/s or rad/s (the file's
+ * own `units` say which).
+ */
 export const SAMPLE_COLUMNS: readonly TableColumn[] = [
   { name: "runUid", type: "STRING", unit: "", what: "joins with the table of runs" },
   { name: "timeS", type: "DOUBLE", unit: "s", what: "0 at start movement" },

@@ -5,5 +5,5 @@ const POINTS = ["north", "north-east", "east", "south-east", "south", "south-wes
 /** "east": the nearest of eight points. */
 export const pointOf = (courseDeg: number): string => POINTS[Math.round(courseDeg / 45) % 8] ?? "";
 
-/** "east (74°)": the word that screens use, and the figure behind it. */
+/** "east (74°)": the word that screens use, with its figure. */
 export const courseWords = (courseDeg: number): string => `${pointOf(courseDeg)} (${courseDeg.toFixed(0)}°)`;

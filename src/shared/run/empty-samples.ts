@@ -1,4 +1,4 @@
-/** Samples of a run that could not be fitted: times, everything else unknown. */
+/** Samples of a run that could not be fitted: times only, everything else unknown. */
 import type { LaunchWindow } from "../launch/find-launches.ts";
 import { GRID_S } from "../launch/launch-model.ts";
 import type { RunSamples } from "./run.ts";

@@ -1,6 +1,6 @@
 /**
- * One launch, from an aligned recording to a run: gate times with their uncertainty, samples, slip, conditions, flags.
- * A launch whose data cannot carry the fit still gives a run: its gates then have null seconds and say why.
+ * Turns one launch of an aligned recording into a run: gate times with their uncertainty, samples, slip, conditions, flags. A launch with
+ * too little data for the fit still gives a run: its gates have null seconds and say why.
  */
 import { startOfGate } from "../launch/gate.ts";
 import { median } from "../kernel/statistics.ts";
@@ -24,7 +24,7 @@ import { timeStops } from "./stop-gates.ts";
 import { indexAtOrBefore } from "../align/timed-lookup.ts";
 import { wheelSecondsOf } from "./wheel-times.ts";
 
-// A foot that leaves one pedal may already be on the other: the launch model ends just before the lift.
+// A foot that leaves one pedal may already be on the other, so the launch model ends just before the lift.
 const FIT_BEFORE_LIFT_S = 0.02;
 
 const END_WORDS = {
@@ -50,7 +50,8 @@ export function estimateRun(input: EstimateRunInput): DerivedRun {
   const measured = measuredAt(recording, movement?.atS ?? window.restS);
   const common = {
     uid,
-    // The base is tied to UTC by arrivals, which are late by what of the delay lies behind the receiver's stamp: none to all of it, so half is added.
+    // The base is tied to UTC by arrival times. They are late by the part of the delay that comes after the receiver's stamp: between none
+    // and all of it, so half is added.
     startedAtUtcMs:
       recording.utcAtZeroMs === null
         ? null
@@ -106,7 +107,7 @@ export function estimateRun(input: EstimateRunInput): DerivedRun {
   return { ...run, flags: flagRun(run, input) };
 }
 
-/** What the bus said of the conditions at the start: charge, temperatures, switches; null where not known within 10 s before. */
+/** Conditions at the start as bus signals show them: charge, temperatures, switches; null where not known within 10 s before. */
 function measuredAt(recording: AlignedRecording, tS: number): Record<string, number | null> {
   const measured: Record<string, number | null> = {};
   const roles = [
@@ -127,7 +128,7 @@ function measuredAt(recording: AlignedRecording, tS: number): Record<string, num
   return measured;
 }
 
-/** Indices of the epochs between two instants as the car lived them. */
+/** Indices of the epochs that describe instants between the two given ones. */
 function epochsBetween({ epochs }: AlignedRecording, calibration: Calibration, fromS: number, toS: number): number[] {
   const { tS } = epochs;
   const delay = calibration.gnssDelayS.value;
@@ -137,7 +138,7 @@ function epochsBetween({ epochs }: AlignedRecording, calibration: Calibration, f
   return found;
 }
 
-/** Mean course over the launch as a direction (not of numbers: 359 and 1 average to 0), from epochs above 5 m/s. */
+/** Mean course over the launch, from epochs above 5 m/s. Averaged as directions, since the numbers 359 and 1 would average to 180. */
 function courseOf(recording: AlignedRecording, calibration: Calibration, window: LaunchWindow): number | null {
   const { courseDeg, speedMps } = recording.epochs;
   let east = 0;
@@ -151,7 +152,7 @@ function courseOf(recording: AlignedRecording, calibration: Calibration, window:
   return ((Math.atan2(east, north) * 180) / Math.PI + 360) % 360;
 }
 
-/** Altitude at the end less that at the start: medians of a second each. */
+/** Altitude at the end minus altitude at the start, each a median over one second. */
 function altitudeChangeOf(recording: AlignedRecording, calibration: Calibration, window: LaunchWindow): number | null {
   const { altM } = recording.epochs;
   const near = (from: number, to: number) => median(epochsBetween(recording, calibration, from, to).map((i) => altM[i]));

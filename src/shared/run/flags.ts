@@ -1,4 +1,4 @@
-/** What a person should know before trusting a run, one sentence each. A flag sets nothing aside and deletes nothing. */
+/** What a person should know before trusting a run, one sentence each. A flag sets no run aside and deletes nothing. */
 import { silencesOf } from "../align/silences.ts";
 import { median } from "../kernel/statistics.ts";
 import type { EstimateRunInput } from "../launch/estimate-input.ts";
@@ -7,15 +7,15 @@ import { indexAtOrBefore } from "../align/timed-lookup.ts";
 
 const SPIN_RATIO_SECONDS = 0.5;
 const SLOWEST_RECEIVER_HZ = 5;
-const WORST_HDOP = 2;
-const FEWEST_SATELLITES = 6;
+export const WORST_HDOP = 2;
+export const FEWEST_SATELLITES = 6;
 const FLOORED_PERCENT = 95;
-// Three of 100 Hz frames in a row, or one of a slow message: a hole that the torque integral would feel.
+// Three 100 Hz frames in a row, or one frame of a slow message: long enough to change the integral of torque.
 const FRAME_GAP_S = 0.1;
-// One or two may be the adapter's own way of putting a frame off.
+// One or two repeats may be an adapter's normal way of delaying a frame.
 const LEAST_REPEATED = 3;
 
-/** Flags of one run by itself (group flags: group-flags.ts). */
+/** Flags of one run by itself (flags by comparison with other runs: group-flags.ts). */
 export function flagRun(run: Omit<DerivedRun, "flags">, input: EstimateRunInput): Flag[] {
   const flags: Flag[] = [];
   const add = (flag: FlagName, why: string | null) => {
@@ -50,7 +50,7 @@ function epochsWithin({ recording, calibration, window }: EstimateRunInput): num
   return Array.from({ length: Math.max(0, last - first + 1) }, (_, k) => first + k);
 }
 
-/** To the end of the run, or of the braking that followed it; a stream that was lost there is silent from then on. */
+/** The end of the run, or of the braking that followed it; a stream that was lost there stays silent from then on. */
 const heardUntil = ({ window }: EstimateRunInput) => (window.stopS ?? window.endS) + 0.05;
 
 /** When something began, in words. */
@@ -81,7 +81,7 @@ function receiver(input: EstimateRunInput, movementS: number): string | null {
   return parts.length > 0 ? `Receiver: ${parts.join("; ")}.` : null;
 }
 
-/** The longest time without an epoch that overlaps the run; null where none was missing. */
+/** The longest time without an epoch that overlaps the run; null where no epoch was missing. */
 function missingEpochs(input: EstimateRunInput, within: readonly number[]): { fromS: number; lengthS: number } | null {
   const { tS } = input.recording.epochs;
   const delay = input.calibration.gnssDelayS.value;
@@ -101,7 +101,7 @@ function missingEpochs(input: EstimateRunInput, within: readonly number[]): { fr
 const timesWithin = (tS: Float64Array | undefined, input: EstimateRunInput) =>
   tS === undefined ? 0 : indexAtOrBefore(tS, heardUntil(input)) - indexAtOrBefore(tS, input.window.restS);
 
-/** A hole that the source told of. */
+/** A hole that the source itself reported. */
 function holeOf(stream: "can" | "gnss", input: EstimateRunInput): { fromS: number; lengthS: number; cause: string } | null {
   const hole = input.recording.gaps.find(
     (gap) => gap.stream === stream && gap.fromNs / 1e9 < heardUntil(input) && gap.toNs / 1e9 > input.window.restS - 1,
@@ -114,7 +114,7 @@ function slowReceiver(input: EstimateRunInput): string | null {
   const within = epochsWithin(input);
   const step = median(within.slice(1).map((i, k) => tS[i] - tS[within[k]]));
   if (!(step > 1.02 / SLOWEST_RECEIVER_HZ)) return null;
-  return `The receiver gives ${(1 / step).toFixed(1)} epochs a second; below 5 times are shown, but comparing them is not advised.`;
+  return `The receiver sends at ${(1 / step).toFixed(1)} Hz; below 5 Hz times are shown, but comparing them is not advised.`;
 }
 
 function frames(input: EstimateRunInput, movementS: number): string | null {
@@ -186,7 +186,8 @@ function switched(input: EstimateRunInput): string | null {
 
 function slope({ altitudeChangeM, slopeSigns }: Omit<DerivedRun, "flags">): string | null {
   const lengthM = slopeSigns?.lengthM ?? null;
-  // Receiver altitude wanders by a metre or so in a run; 1 % over 100 m is only just above it. Runs both ways tell more: group-flags.ts.
+  // Receiver altitude drifts by about a metre in a run, and 1 % over 100 m is only just more than that. Runs in both directions show more:
+  // group-flags.ts.
   if (altitudeChangeM === null || lengthM === null || lengthM < 50 || Math.abs(altitudeChangeM) < 1.5) return null;
   const grade = (100 * altitudeChangeM) / lengthM;
   if (Math.abs(grade) < 1) return null;

@@ -1,15 +1,18 @@
-/** What only shows beside the other runs: charge or temperature out of line with the group, a direction without a partner, a strip's slope. Sets nothing aside. */
+/**
+ * Flags that need the other runs: charge or temperature unlike the group's, a direction without a return run, the slope of a strip. Sets no
+ * run aside.
+ */
 import { median } from "../kernel/statistics.ts";
 import { courseWords } from "./course-words.ts";
 import { STANDARD_GRAVITY_MPS2 } from "../kernel/units.ts";
 import type { Flag, SlopeSigns } from "./run.ts";
 import { type Grade, type TwoWaySlope, twoWaySlope } from "./two-way-slope.ts";
 
-/** What a group flag looks at; a derived run's figures with its label fit. */
+/** What the group flags look at: a derived run's figures and its label. */
 export interface GroupedRun {
   readonly uid: string;
   readonly label: string;
-  /** False where a person set the run aside: it is no partner, and no measure for others. */
+  /** False where a person set the run aside: it then counts neither as a return run nor as a measure for others. */
   readonly use: boolean;
   readonly courseDeg: number | null;
   readonly altitudeChangeM: number | null;
@@ -17,17 +20,17 @@ export interface GroupedRun {
   readonly measured: Readonly<Record<string, number | null>>;
 }
 
-/** A run whose direction is known: only such are paired or laid on a strip. */
+/** A run of known direction; only these are paired or assigned to a strip. */
 type CoursedRun = GroupedRun & { readonly courseDeg: number };
 const isCoursed = (run: GroupedRun): run is CoursedRun => run.courseDeg !== null;
 
-// Common practice, no source: power falls noticeably beyond these.
+// Common practice, no source: beyond these, power falls noticeably.
 const MOST_CHARGE_POINTS = 15;
 const MOST_KELVIN = 15;
 const OPPOSITE_WITHIN_DEG = 30;
-/** Two runs more than this apart were on different strips: none is longer. */
+/** Runs further apart than this were on different strips; no strip is longer. */
 const SAME_STRIP_M = 5000;
-/** 0.5 % is 0.05 m/s2: about 1 % of a launch's time, which is what a change of setting may bring. */
+/** 0.5 % is 0.05 m/s2: about 1 % of a launch's time, as much as a change of setting may bring. */
 const LEAST_GRADE = 0.005;
 /** Mean radius of the earth, IUGG. */
 const M_PER_DEGREE = (Math.PI / 180) * 6_371_008.8;
@@ -38,7 +41,7 @@ const TEMPERATURES = [
   ["inverterTemperature", "The inverter"],
 ] as const;
 
-/** Flags by uid for all runs of a book, in order of time; a label makes a group. Runs without flags are absent. */
+/** Flags by uid for all runs of a book, in order of time. Runs with one label are a group. Runs without flags are absent. */
 export function flagGroups(runs: readonly GroupedRun[]): Map<string, Flag[]> {
   const flags = new Map<string, Flag[]>();
   const add = (run: GroupedRun, flag: Flag) => flags.set(run.uid, [...(flags.get(run.uid) ?? []), flag]);
@@ -78,7 +81,7 @@ const turnDeg = (a: number, b: number) => ((a - b + 540) % 360) - 180;
 const isOpposite = (a: CoursedRun, b: CoursedRun) => Math.abs(Math.abs(turnDeg(a.courseDeg, b.courseDeg)) - 180) < OPPOSITE_WITHIN_DEG;
 const isAlike = (a: CoursedRun, b: CoursedRun) => Math.abs(turnDeg(a.courseDeg, b.courseDeg)) < OPPOSITE_WITHIN_DEG;
 
-/** Unknown places count as the same. */
+/** Unknown places count as the same place. */
 function isNear({ slopeSigns: a }: GroupedRun, { slopeSigns: b }: GroupedRun): boolean {
   if (!a?.place || !b?.place) return true;
   const north = (a.place.latDeg - b.place.latDeg) * M_PER_DEGREE;
@@ -86,7 +89,10 @@ function isNear({ slopeSigns: a }: GroupedRun, { slopeSigns: b }: GroupedRun): b
   return Math.hypot(north, east) < SAME_STRIP_M;
 }
 
-/** Pairs each run with the earliest free one the other way on its strip; what is left over has no partner. Unknown courses are not judged. */
+/**
+ * Pairs each run with the earliest free run in the other direction on its strip; runs left over have no return run. Runs of unknown course
+ * are left out.
+ */
 function unpaired(runs: readonly GroupedRun[]): CoursedRun[] {
   const free: CoursedRun[] = [];
   for (const run of runs.filter(isCoursed)) {
@@ -97,7 +103,7 @@ function unpaired(runs: readonly GroupedRun[]): CoursedRun[] {
   return free;
 }
 
-/** Runs by strip, each with its first run's course as the direction along it. */
+/** Runs by strip; the first run's course is the direction along the strip. */
 function stripsOf(runs: readonly GroupedRun[]): CoursedRun[][] {
   const strips: CoursedRun[][] = [];
   for (const run of runs.filter(isCoursed)) {
@@ -111,7 +117,7 @@ function stripsOf(runs: readonly GroupedRun[]): CoursedRun[][] {
 
 const percent = ({ value, plusMinus95 }: Grade, sign: number) => `${(100 * sign * value).toFixed(1)} ± ${(100 * plusMinus95).toFixed(1)} %`;
 
-/** In the words of one run's direction: `sign` is 1 along the strip. */
+/** The slope in words for one run's direction: `sign` is 1 along the strip. */
 function slopeWords({ altitude, torque, grade }: TwoWaySlope, sign: number, courseDeg: number, there: number, back: number): string {
   const up = sign * grade.value > 0;
   const told = [

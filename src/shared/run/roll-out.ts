@@ -1,6 +1,6 @@
 /**
- * Ground speed after a launch (coasting, braking, standing): a smooth line through receiver and undriven wheels,
- * for drawing and for the record. Where neither was seen the speed is NaN.
+ * Ground speed after a launch (coasting, braking, standing): a smooth line through receiver and undriven wheels, for drawing and for the
+ * stored run. Where there was no data of either, the speed is NaN.
  */
 import type { AlignedRecording } from "../align/aligned-recording.ts";
 import type { Calibration } from "../align/calibration.ts";
@@ -13,7 +13,7 @@ export interface SpeedLine {
 }
 
 const KNOT_S = 0.1;
-// Typical change of acceleration from knot to knot while a driver brakes, m/s2.
+// Typical change of acceleration between knots while a driver brakes, m/s2.
 const JERK_STEP_MPS2 = 1.5;
 // Undriven wheels slip a few percent under hard braking.
 const BRAKE_SLIP = 0.02;

@@ -1,9 +1,9 @@
-/** A run's print, the small picture of a launch: slip and torque held back from movement on. */
+/** A run's print, the small picture of a launch: slip and torque held back, from movement on. */
 
-/** Between two values of a print, s. */
+/** Time between two values of a print, s. */
 export const PRINT_STEP_S = 0.05;
 
-/** One value a step from movement; null unknown. */
+/** One value a step, from movement on; null unknown. */
 export interface RunPrint {
   readonly slipKmh: readonly (number | null)[];
   readonly heldNm: readonly (number | null)[];

@@ -1,8 +1,9 @@
 /** The run as columns each 10 ms: ground speed with its uncertainty, wheel speed, slip, distance, acceleration, roles. Unknown is NaN. */
+import { LEAST_RATIO_MPS } from "../align/slip.ts";
 import { TWO_SIDED_95 } from "../kernel/statistics.ts";
 import type { AlignedRecording, TimedColumn } from "../align/aligned-recording.ts";
 import type { Calibration } from "../align/calibration.ts";
-import { KMH_PER_MPS, MPS_PER_KMH } from "../kernel/units.ts";
+import { KMH_PER_MPS } from "../kernel/units.ts";
 import type { SetUp } from "../setup/set-up.ts";
 import type { LaunchWindow } from "../launch/find-launches.ts";
 import type { LaunchFit } from "../launch/launch-fit.ts";
@@ -14,7 +15,6 @@ import type { RunSamples, SlipSummary } from "./run.ts";
 import { signalNoise } from "./signal-noise.ts";
 import { heldAt, lineAt } from "../align/timed-lookup.ts";
 
-const RATIO_FROM_MPS = 10 * MPS_PER_KMH;
 const RATE_S = 0.02;
 
 export interface FittedRun {
@@ -23,7 +23,7 @@ export interface FittedRun {
   readonly setUp: SetUp;
   readonly window: LaunchWindow;
   readonly fit: LaunchFit;
-  /** Where distance is 0. */
+  /** The time at which distance is 0. */
   readonly movementS: number;
 }
 
@@ -40,7 +40,7 @@ export function runSamples({ recording, calibration, setUp, window, fit, movemen
   const perRadps = radius.value / setUp.car.gearRatio;
   const radiusShare = radius.plusMinus95 / TWO_SIDED_95 / radius.value;
   const { motorSpeed } = recording.roles;
-  // A straight line between two frames carries two thirds of a frame's variance, taken over all places between them.
+  // On a straight line between two frames the variance is, on average over all places between them, two thirds of a frame's.
   const motorSigma = motorSpeed === undefined ? Number.NaN : Math.sqrt(2 / 3) * signalNoise(motorSpeed, window.fromS, window.toS);
   const frameSigmaS = recording.clocks.can?.sigmaS ?? 0;
   for (let i = 0; i < count; i++) {
@@ -66,9 +66,9 @@ export function runSamples({ recording, calibration, setUp, window, fit, movemen
     const motor = lineAt(motorSpeed, t, STALE_S);
     wheel[i] = Number.isFinite(motor) && radius.from !== "unknown" ? motor * perRadps : Number.NaN;
     slip[i] = wheel[i] - v[i];
-    if (v[i] >= RATIO_FROM_MPS) {
+    if (v[i] >= LEAST_RATIO_MPS) {
       ratio[i] = slip[i] / v[i];
-      // A frame's own noise, and how far the wheel turns on while a frame's time is unsure.
+      // Two errors: a frame's own noise, and how far the wheel turns while the time of a frame is uncertain.
       const motorRate = (lineAt(motorSpeed, t + RATE_S, STALE_S) - lineAt(motorSpeed, t - RATE_S, STALE_S)) / (2 * RATE_S);
       const frame = perRadps * Math.hypot(motorSigma, Number.isFinite(motorRate) ? motorRate * frameSigmaS : 0);
       slipSigma[i] = Math.hypot((1 + ratio[i]) * Math.hypot(radiusShare, sigma[i] / v[i]), frame / v[i]);
@@ -107,13 +107,13 @@ function roleColumns(recording: AlignedRecording, tS: Float64Array): Record<stri
   return columns;
 }
 
-/** Slow signals (charge, temperatures) come once a second or less: stale is three of their own steps. */
+/** Slow signals (charge, temperatures) come once a second or less often: they are stale after three of their own steps. */
 function typicalStep(column: TimedColumn): number {
   const n = column.tS.length;
   return n > 1 ? (column.tS[n - 1] - column.tS[0]) / (n - 1) : 0;
 }
 
-/** Slip from movement to the launch's end; null where wheel or ground speed was unknown. */
+/** Slip from movement to the launch's end; null where wheel speed or ground speed was unknown. */
 export function summariseSlip(samples: RunSamples, movementS: number, endS: number): SlipSummary {
   let speed = Number.NEGATIVE_INFINITY;
   let ratio = Number.NEGATIVE_INFINITY;

@@ -1,4 +1,4 @@
-/** A run as derived: pure figures, no database ids. JSON-safe: unknown is null, never NaN. */
+/** A derived run: only figures, no database ids. JSON-safe: unknown is null, never NaN. */
 import type { GateResult } from "../launch/gate-result.ts";
 
 export type FlagName =
@@ -14,13 +14,14 @@ export type FlagName =
   | "interrupted"
   | "pedal"
   | "switched"
-  | "slowReceiver";
+  | "slowReceiver"
+  | "wiring";
 
 export interface Flag {
   readonly flag: FlagName;
   /** One sentence. */
   readonly why: string;
-  /** A person's note on why it does not count here; absent where nobody overruled it. */
+  /** A person's note on why the flag does not count here; absent where nobody overruled it. */
   readonly overruled?: string;
 }
 
@@ -35,7 +36,7 @@ export interface RunSamples {
   readonly slipSigma: Float64Array;
   readonly distanceM: Float64Array;
   readonly accelerationMps2: Float64Array;
-  /** Every mapped role (lists as "undrivenWheelSpeeds.0" ...), held from the last frame, NaN when stale. */
+  /** Every mapped role (lists as "undrivenWheelSpeeds.0" ...): the last frame's value, NaN when stale. */
   readonly roles: Readonly<Record<string, Float64Array>>;
 }
 
@@ -45,13 +46,13 @@ export interface SlipSummary {
   readonly secondsAbove10Percent: number | null;
 }
 
-/** What a run by itself tells of the road's slope; two directions tell it (two-way-slope.ts). */
+/** What one run shows of the road's slope; two directions together give the slope (two-way-slope.ts). */
 export interface SlopeSigns {
-  /** Where it stood before the launch. */
+  /** Where the car stood before the launch. */
   readonly place: { readonly latDeg: number; readonly lonDeg: number } | null;
-  /** Metres over which altitudeChangeM was gained. */
+  /** Metres driven while altitude changed by altitudeChangeM. */
   readonly lengthM: number | null;
-  /** Mean acceleration from 36 to 90 km/h beyond what delivered torque gives the set-up's mass, drag not taken off. */
+  /** Mean acceleration from 36 to 90 km/h minus the one that delivered torque gives the set-up's mass; drag is not subtracted. */
   readonly surplusMps2: number | null;
 }
 
@@ -66,12 +67,12 @@ export interface DerivedRun {
   readonly windowToS: number;
   readonly courseDeg: number | null;
   readonly altitudeChangeM: number | null;
-  /** Absent in runs that an earlier version derived. */
+  /** Absent in runs that an earlier version of Gripbook derived. */
   readonly slopeSigns?: SlopeSigns;
   readonly gates: readonly GateResult[];
   readonly slip: SlipSummary;
   readonly flags: readonly Flag[];
-  /** What the bus itself said of the conditions: charge %, temperatures, switch. */
+  /** Conditions that bus signals show: charge %, temperatures, switch. */
   readonly measured: Readonly<Record<string, number | null>>;
   readonly samples: RunSamples;
 }

@@ -1,4 +1,4 @@
-/** Noise of one bus signal as its own frames show it. Never below what its step alone makes; unknown is the step's. */
+/** Noise of one bus signal, measured on its frames. Never less than its step alone makes; where it cannot be measured, it is the step's. */
 import { median } from "../kernel/statistics.ts";
 import type { TimedColumn } from "../align/aligned-recording.ts";
 import { indexAtOrBefore } from "../align/timed-lookup.ts";
@@ -7,8 +7,8 @@ import { indexAtOrBefore } from "../align/timed-lookup.ts";
 const MEDIAN_SHARE = 0.6745;
 
 /**
- * Standard deviation of one frame's value between two times, in the column's unit: how far frames lie off the straight line
- * through their neighbours. What the signal itself does in three frames passes for noise as well.
+ * Standard deviation of one frame's value between two times, in the column's unit: how far frames lie from the straight line through their
+ * neighbours. A real change of the signal within three frames counts as noise too.
  */
 export function signalNoise(column: TimedColumn, fromS: number, toS: number): number {
   const { tS, value, quantum } = column;
@@ -17,7 +17,7 @@ export function signalNoise(column: TimedColumn, fromS: number, toS: number): nu
     const span = tS[i + 1] - tS[i - 1];
     if (!(span > 0)) continue;
     const share = (tS[i] - tS[i - 1]) / span;
-    // Variance of a value less a weighed mean of its neighbours: 1 + share^2 + (1 - share)^2.
+    // Variance of a value minus a weighted mean of its neighbours: 1 + share^2 + (1 - share)^2.
     const gain = Math.sqrt(1 + share * share + (1 - share) * (1 - share));
     off.push(Math.abs(value[i] - value[i - 1] - share * (value[i + 1] - value[i - 1])) / gain);
   }

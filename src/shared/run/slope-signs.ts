@@ -1,4 +1,7 @@
-/** What one run by itself tells of the road's slope: where it was driven, how long it was, and how much faster it gathered speed than its torque accounts for. Null where unknown. */
+/**
+ * What one run shows of the road's slope: where it was driven, how long it was, and how much more it accelerated than its torque explains.
+ * Null where unknown.
+ */
 import { median } from "../kernel/statistics.ts";
 import type { AlignedRecording } from "../align/aligned-recording.ts";
 import type { Calibration } from "../align/calibration.ts";
@@ -7,16 +10,19 @@ import type { LaunchWindow } from "../launch/find-launches.ts";
 import type { RunSamples, SlopeSigns } from "./run.ts";
 import { crossingBetween, indexAtOrBefore } from "../align/timed-lookup.ts";
 
-/** The same speeds in every run, so that drag, its own and the set-up's error of it, is the same both ways. 36 to 90 km/h lie inside a 0-60 mph run. */
+/**
+ * The same speeds in every run, so that drag, and the set-up's error of it, is the same in both directions. 36 to 90 km/h lie inside a 0-60
+ * mph run.
+ */
 const FROM_MPS = 10;
 const TO_MPS = 25;
-/** Both driven wheels and the rotor; where the set-up is silent a usual one, as it cancels between directions. */
+/** Both driven wheels and the rotor. A usual value where the set-up has none; it cancels between directions. */
 const USUAL_INERTIA_KGM2 = 3;
 const MOST_UNKNOWN = 0.02;
-/** The altitude at the end is the median of the last second: that of half a second before. */
+/** Altitude at the end is a median over the last second, so it is the altitude half a second before the end. */
 const ALTITUDE_LAG_S = 0.5;
 
-/** Of one run; `samples` null where it could not be timed. */
+/** For one run; `samples` null where it could not be timed. */
 export function slopeSignsOf(
   recording: AlignedRecording,
   calibration: Calibration,
@@ -31,13 +37,13 @@ export function slopeSignsOf(
   };
 }
 
-/** Distance driven by then, or null before the start and where unknown. */
+/** Distance driven by then; null before the start and where unknown. */
 function lengthAt({ tS, distanceM }: RunSamples, atS: number): number | null {
   const x = distanceM[indexAtOrBefore(tS, atS)] ?? Number.NaN;
   return x > 0 ? x : null;
 }
 
-/** Where the car stood: medians of the second before it moved. */
+/** Where the car stood: medians over the second before it moved. */
 function placeAt({ epochs }: AlignedRecording, calibration: Calibration, restS: number): SlopeSigns["place"] {
   const until = restS + calibration.gnssDelayS.value;
   const [from, to] = [indexAtOrBefore(epochs.tS, until - 1) + 1, indexAtOrBefore(epochs.tS, until) + 1];
@@ -45,7 +51,10 @@ function placeAt({ epochs }: AlignedRecording, calibration: Calibration, restS: 
   return Number.isFinite(latDeg) && Number.isFinite(lonDeg) ? { latDeg, lonDeg } : null;
 }
 
-/** Mean acceleration between two speeds, less the driving force that delivered torque leaves after spinning up the wheels, over mass. Drag is still in it. */
+/**
+ * Mean acceleration between two speeds minus driving force over mass. The driving force is delivered torque less what accelerates the
+ * wheels' inertia. Drag is not subtracted.
+ */
 function surplusOf(
   { tS, groundSpeedMps: v, wheelSpeedMps: wheel, roles }: RunSamples,
   calibration: Calibration,

@@ -1,6 +1,6 @@
 /**
- * Times 60-0 and 100-0: braking is a launch seen backwards, so the same estimator fits it on mirrored time (start = the
- * last fall through 0.5 km/h). Runs that did not brake to standing get null seconds with the reason.
+ * Times 60-0 and 100-0. Braking is a launch in reversed time, so the same estimator fits it (start = the last fall through 0.5 km/h). Runs
+ * that did not brake to a stop get null seconds with the reason.
  */
 import { KMH_PER_MPS } from "../kernel/units.ts";
 import type { EstimateRunInput } from "../launch/estimate-input.ts";
@@ -11,7 +11,7 @@ import { prepareStop } from "../launch/prepare-stop.ts";
 import type { GateResult } from "../launch/gate-result.ts";
 import type { RunSamples } from "./run.ts";
 
-/** Results of the stop gates among `input.gates`, in their order. */
+/** Results of the stop gates in `input.gates`, in their order. */
 export function timeStops(input: EstimateRunInput, samples: RunSamples): GateResult[] {
   const stops = input.gates.flatMap((gate) => {
     const { fromMps, to } = gateEnds(gate);

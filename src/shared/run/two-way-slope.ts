@@ -1,6 +1,7 @@
 /**
- * The slope of a strip from runs driven both ways on it: half the difference of altitude gained per metre, and half the difference of acceleration
- * at the same torque, in which drag, mass and radius cancel but a steady wind does not. Null without runs both ways.
+ * The slope of a strip from runs in both directions. Two measures: half the difference of altitude gained per metre, and half the
+ * difference of acceleration at the same torque. In the second, drag, mass and radius cancel, but a steady wind does not. Null without runs
+ * in both directions.
  */
 import { TWO_SIDED_95 } from "../kernel/statistics.ts";
 import { STANDARD_GRAVITY_MPS2 } from "../kernel/units.ts";
@@ -8,14 +9,14 @@ import type { SlopeSigns } from "./run.ts";
 
 export interface SlopedRun {
   readonly label: string;
-  /** Of the run, degrees; only its side of the strip counts. */
+  /** Whether the run went along the strip or against it. */
   readonly alongStrip: boolean;
   readonly altitudeChangeM: number | null;
   readonly signs: SlopeSigns;
 }
 
 export interface Grade {
-  /** Rise over run along the strip. */
+  /** Slope along the strip: rise per distance. */
   readonly value: number;
   readonly plusMinus95: number;
 }
@@ -23,20 +24,20 @@ export interface Grade {
 export interface TwoWaySlope {
   readonly altitude: Grade | null;
   readonly torque: Grade | null;
-  /** The two together. */
+  /** Both measures combined. */
   readonly grade: Grade;
 }
 
 /**
- * Scatter of one run by itself before the runs tell their own, as if seen in four of them: a receiver's altitude wanders by about 1 m within a run
- * (from memory), acceleration at the same torque repeats to about 0.05 m/s2 (common practice, no source).
+ * Prior scatter of single runs, weighted as if measured in four runs: a receiver's altitude drifts by about 1 m within a run (from memory),
+ * acceleration at the same torque repeats to about 0.05 m/s2 (common practice, no source).
  */
 const PRIOR_RUNS = 4;
 const ALTITUDE_SIGMA_M = 1;
 const SURPLUS_SIGMA_MPS2 = 0.05;
-/** 2 m/s of wind along the strip at 17 m/s and 0.65 m2 of drag area: 2 rho A v w / 2 over 1,500 kg, as a grade. */
+/** 2 m/s of wind along the strip at 17 m/s and 0.65 m2 of drag area: 2 rho A v w / 2 over 1,500 kg, as a slope. */
 const WIND_SIGMA_GRADE = 0.0018;
-/** Shorter runs tell no altitude per metre. */
+/** Shorter runs are too short for altitude per metre. */
 const LEAST_LENGTH_M = 50;
 
 interface Reading {
@@ -51,7 +52,10 @@ function studentT(n: number): number {
   return z + (z ** 3 + z) / (4 * n) + (5 * z ** 5 + 16 * z ** 3 + 3 * z) / (96 * n ** 2);
 }
 
-/** Half the difference of the two directions, cell by cell (a label's runs have one way of driving), weighted by what each cell can tell. */
+/**
+ * Half the difference between the two directions. Calculated cell by cell, since the runs of one label are driven in the same way; cells
+ * are weighted by their precision.
+ */
 function halfDifference(readings: readonly Reading[], priorSigma: number): Grade | null {
   let squares = PRIOR_RUNS * priorSigma ** 2;
   let freedom = PRIOR_RUNS;
@@ -74,20 +78,20 @@ function halfDifference(readings: readonly Reading[], priorSigma: number): Grade
   return { value, plusMinus95: studentT(freedom) * Math.sqrt(squares / freedom / weight) };
 }
 
-/** `runs`: all of one strip. */
+/** `runs`: all runs of one strip. */
 export function twoWaySlope(runs: readonly SlopedRun[]): TwoWaySlope | null {
   const long = runs.flatMap(({ alongStrip, altitudeChangeM, signs: { lengthM } }) =>
     altitudeChangeM === null || lengthM === null || lengthM < LEAST_LENGTH_M ? [] : [{ alongStrip, altitudeChangeM, lengthM }],
   );
   const usualM = long.reduce((sum, { lengthM }) => sum + lengthM, 0) / long.length;
   const altitude = halfDifference(
-    // Altitude knows nothing of labels: one cell.
+    // Altitude does not depend on the label: one cell.
     long.map(({ alongStrip, altitudeChangeM, lengthM }) => ({ cell: "", along: alongStrip, value: altitudeChangeM / lengthM })),
     ALTITUDE_SIGMA_M / usualM,
   );
   const torque = halfDifference(
     runs.flatMap(({ label, alongStrip, signs: { surplusMps2 } }) =>
-      // Uphill it gathers speed more slowly.
+      // Uphill the car accelerates less.
       surplusMps2 === null ? [] : [{ cell: label, along: alongStrip, value: -surplusMps2 / STANDARD_GRAVITY_MPS2 }],
     ),
     SURPLUS_SIGMA_MPS2 / STANDARD_GRAVITY_MPS2,

@@ -1,4 +1,7 @@
-/** The same gates timed from the driven wheels alone: a warning of how much spin flatters. Null where wheel speed is unknown. */
+/**
+ * The same gates timed by the driven wheels alone, to show how much a spinning wheel would improve the time. Null where wheel speed is
+ * unknown.
+ */
 import { M_PER_FOOT } from "../kernel/units.ts";
 import { type Gate, gateEnds } from "../launch/gate.ts";
 import { MOVEMENT_MPS } from "../launch/gate-times.ts";
@@ -6,7 +9,7 @@ import type { StartName } from "../launch/gate-result.ts";
 import type { RunSamples } from "./run.ts";
 import { crossingBetween } from "../align/timed-lookup.ts";
 
-/** Seconds of a gate read off the wheels, from their own start near `movementS`; null when not reached or unknown. */
+/** Seconds of a gate by the wheels, from their own start near `movementS`; null when not reached or unknown. */
 export function wheelSecondsOf(samples: RunSamples, gate: Gate, start: StartName, movementS: number, endS: number): number | null {
   const { tS, wheelSpeedMps: w } = samples;
   const rise = (level: number, fromS: number): number | null => {

@@ -1,6 +1,6 @@
 /**
- * Checks a set-up file's JSON and gives it the shape the rest of the product relies on. Throws SetUpError: one line that
- * names the place, what was expected, what came and what to do.
+ * Checks the JSON of a set-up file and gives it as a typed SetUp. Throws SetUpError: one line that names the place, what was expected, what
+ * came and what to do.
  */
 import * as v from "valibot";
 import type { DraftSetUp } from "./draft-set-up.ts";
@@ -14,7 +14,7 @@ export class SetUpError extends Error {
 }
 
 /** Bit rates that SLCAN's S0 to S8 can set. */
-const BUS_BITRATES = [10_000, 20_000, 50_000, 100_000, 125_000, 250_000, 500_000, 800_000, 1_000_000];
+export const BUS_BITRATES = [10_000, 20_000, 50_000, 100_000, 125_000, 250_000, 500_000, 800_000, 1_000_000];
 
 const words = v.pipe(v.string(), v.trim(), v.minLength(1, "expected a name, got an empty text"));
 const between = (low: number, high: number, what: string) =>
@@ -38,7 +38,7 @@ const drivenAxle = v.custom<"rear" | "front">(
   (value) => value === "rear" || value === "front",
   (issue) =>
     /all|both|4|four|awd|rear.*front|front.*rear/i.test(String(issue.input))
-      ? `two driven axles are not built yet: ground speed would have no free-rolling wheel; expected "rear" or "front", got ${issue.received}`
+      ? `two driven axles are not supported yet: ground speed would have no free-rolling wheel; expected "rear" or "front", got ${issue.received}`
       : `expected "rear" or "front", got ${issue.received}`,
 );
 
@@ -93,7 +93,7 @@ const signalName = v.custom<string>(
   (issue) => `expected "Message.Signal" as in the signal file, got ${issue.received}`,
 );
 const choice = v.pipe(
-  // A list passes for an object there, and its error would name a key that nobody wrote.
+  // A list would pass for an object here, and the error would then name a key that nobody wrote.
   v.custom<unknown>(
     (value) => !Array.isArray(value),
     () => `expected one signal, got a list; only ${LIST_ROLES.join(" and ")} take lists`,
@@ -130,7 +130,7 @@ const setUpSchema = v.strictObject({
   signals,
 });
 
-/** Checks what JSON says. `file` is how messages call the set-up. Throws SetUpError. */
+/** Checks parsed JSON. `file` is the set-up's name in messages. Throws SetUpError. */
 export function checkSetUp(json: unknown, file = "set-up"): SetUp {
   const result = v.safeParse(setUpSchema, json, { abortEarly: false });
   if (!result.success) throw new SetUpError(`${file}: ${describe(deepest(result.issues[0]))}`);
@@ -177,7 +177,7 @@ interface IssueLike {
   readonly issues?: readonly IssueLike[] | undefined;
 }
 
-/** Inside a union of text and object, what is wrong with the object says more than "neither". */
+/** In a union of text and object, the object's own error tells more than "neither fits". */
 function deepest(issue: IssueLike): IssueLike {
   const inner =
     issue.type === "union"
@@ -193,7 +193,7 @@ function describe(issue: IssueLike): string {
       .slice(0, -1)
       .map((item) => String(item.key))
       .join(".");
-    return `unknown key ${JSON.stringify(String(issue.path?.at(-1)?.key))}${parent === "" ? "" : ` in ${parent}`}: remove it or mend its spelling (docs/set-up.md lists all keys)`;
+    return `unknown key ${JSON.stringify(String(issue.path?.at(-1)?.key))}${parent === "" ? "" : ` in ${parent}`}: remove it or correct its spelling (docs/set-up.md lists all keys)`;
   }
   if (issue.received === "undefined") return `${place} is missing: add it (docs/set-up.md says what it means)`;
   return `${place}: ${/^Invalid/.test(issue.message) ? `expected ${issue.expected ?? "another value"}, got ${issue.received}` : issue.message}`;

@@ -11,7 +11,7 @@ export interface DraftSetUp {
 
 export const EMPTY_DRAFT: DraftSetUp = { car: {}, sources: {}, database: [], signals: {} };
 
-/** What a car needs before slip can be measured, in words; empty when all is there. */
+/** What the car part still lacks for measuring slip, in words; empty when nothing is missing. */
 export function missingOfCar({ car }: DraftSetUp): string[] {
   const missing: string[] = [];
   if (car.name === undefined) missing.push("a name");
@@ -22,7 +22,7 @@ export function missingOfCar({ car }: DraftSetUp): string[] {
   return missing;
 }
 
-/** A draft in which nothing is missing is a set-up; null for any other. */
+/** The draft as a set-up where nothing is missing; null otherwise. */
 export const wholeOf = (draft: DraftSetUp): SetUp | null => (missingOf(draft) === null ? (draft as SetUp) : null);
 
 /** The first thing that is missing, in the order in which it is asked for; null when the set-up can be used. */
@@ -30,7 +30,7 @@ export function missingOf(draft: DraftSetUp): "signal file" | "receiver" | "adap
   if (draft.database.length === 0) return "signal file";
   if (draft.sources.gnss === undefined) return "receiver";
   if (draft.sources.can === undefined) return "adapter";
-  // Before the signals: checking motor speed against the ground needs ratio and radius.
+  // Before the signals: motor speed is checked against ground speed, which needs ratio and radius.
   if (missingOfCar(draft).length > 0) return "car";
   if (REQUIRED_ROLES.some((role) => draft.signals[role] === undefined)) return "signals";
   return null;

@@ -1,4 +1,6 @@
-/** A set-up's text, read and checked once, and a set-up as a person would write it. Throws SetUpError: one line that names the file and the place. */
+/**
+ * Reads and checks a set-up's text, and writes a set-up as a person would. Throws SetUpError: one line that names the file and the place.
+ */
 import { parseJson } from "../kernel/parse-json.ts";
 import { checkDraft, checkSetUp, SetUpError } from "./check-set-up.ts";
 import type { DraftSetUp } from "./draft-set-up.ts";
@@ -10,13 +12,13 @@ export interface WrittenDraft {
   readonly draft: DraftSetUp;
 }
 
-/** `name` is how messages call the set-up. */
+/** `name` is the set-up's name in messages. */
 export const parseSetUp = (text: string, name: string): SetUp => checkSetUp(jsonOf(text, name), name);
 
-/** As parseSetUp, of a set-up of which parts may be missing. */
+/** Like parseSetUp, for a set-up that may lack parts. */
 export const parseDraft = (text: string, name: string): WrittenDraft => ({ text, draft: checkDraft(jsonOf(text, name), name) });
 
-/** As a person would write it: a role without inversion is just its signal's name. */
+/** The set-up as a person would write it: a role that is not inverted is only its signal's name. */
 export function draftText(draft: DraftSetUp): string {
   const plain = (choice: SignalChoice) => (choice.invert ? choice : choice.signal);
   const signals = Object.fromEntries(
@@ -32,6 +34,6 @@ function jsonOf(text: string, name: string): unknown {
   try {
     return parseJson(text);
   } catch (cause) {
-    throw new SetUpError(`${name}: no JSON at ${(cause as Error).message}; mend it there`, { cause });
+    throw new SetUpError(`${name}: no JSON at ${(cause as Error).message}; correct it there`, { cause });
   }
 }

@@ -27,18 +27,20 @@ export interface CarSetUp {
 interface GnssSource {
   readonly port: string;
   readonly baud: number;
-  /** "uart": bytes take ten bits each at this baud, which is taken off arrival times; "usb", or nothing said: they take none. */
+  /**
+   * "uart": each byte takes ten bits at this baud, and that time is subtracted from arrival times. "usb" or absent: nothing is subtracted.
+   */
   readonly line?: "uart" | "usb";
 }
 
 export interface CanSource {
   readonly port: string;
   readonly baud: number;
-  /** As the receiver's. */
+  /** As for the receiver. */
   readonly line?: "uart" | "usb";
   /** Bits a second on the bus. */
   readonly bitrate: number;
-  /** True where the adapter's millisecond stamps are to be asked for and used. */
+  /** True where the adapter should send millisecond stamps and they are used. */
   readonly adapterClock: boolean;
 }
 

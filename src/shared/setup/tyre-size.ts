@@ -1,4 +1,4 @@
-/** Reads a tyre-size marking such as "265/35R19" and gives the radius it suggests. Throws RangeError on anything else. */
+/** Reads a tyre-size marking such as "265/35R19" and gives its nominal radius. Throws RangeError on anything else. */
 
 export interface TyreSize {
   readonly widthMm: number;
@@ -8,8 +8,8 @@ export interface TyreSize {
 
 const MM_PER_INCH = 25.4;
 /**
- * Distance a turn over 2 pi, as a share of the unloaded radius: about 0.96 for passenger radials.
- * From memory (rolling circumference of about 3.05 diameters), not from a source read here.
+ * Rolling radius (distance a turn / 2 pi) over the unloaded radius: about 0.96 for passenger radials. From memory (rolling circumference of
+ * about 3.05 diameters), not from a source read here.
  */
 const ROLLING_FACTOR = 0.968;
 
@@ -26,12 +26,12 @@ export function parseTyreSize(marking: string): TyreSize {
   return { widthMm, aspectPercent, rimInch };
 }
 
-/** Unloaded radius by the marking alone, m. */
+/** Unloaded radius from the marking alone, m. */
 export function unloadedRadiusM(size: TyreSize): number {
   return (size.rimInch * MM_PER_INCH) / 2000 + (size.widthMm * size.aspectPercent) / 100_000;
 }
 
-/** Rolling radius to start from, m; real tyres differ from it by up to about 3 % (from memory). */
+/** Rolling radius as a first value, m; real tyres differ from it by up to about 3 % (from memory). */
 export function nominalRollingRadiusM(size: TyreSize): number {
   return unloadedRadiusM(size) * ROLLING_FACTOR;
 }

@@ -1,8 +1,8 @@
 /**
- * Asks the drive itself whether a signal can play a role: motor and wheel speeds against ground speed, torque against
- * acceleration. A reversed sign or a wrong ratio is refused with the reason; too little driving is said, not guessed.
+ * Checks from driving data whether a signal can play a role: motor and wheel speeds against ground speed, torque against acceleration. A
+ * reversed sign or a wrong ratio is refused with the reason. Too little driving is said to be too little; nothing is guessed.
  */
-import { KMH_PER_MPS } from "../kernel/units.ts";
+import { saidSpeed } from "../kernel/shown-units.ts";
 import type { ListRole, SingleRole } from "../setup/roles.ts";
 import { SURVEY_STEP_S } from "./signal-survey.ts";
 import { correlate, holdFilled, medianOfEnough, slopeOf } from "./trace-statistics.ts";
@@ -14,14 +14,14 @@ export interface CarFacts {
   readonly massKg: number;
 }
 
-/** `reason` tells a refusal that no person may override from a doubt. */
+/** `reason` separates a refusal that nobody may overrule from a doubt. */
 export type RoleCheck = {
   readonly verdict: "fits" | "refused" | "cannot tell yet";
   readonly why: string;
-  readonly reason?: "reversed" | "ratio";
+  readonly reason?: "reversed" | "ratio" | "swapped";
 };
 
-/** Nominal tyre radii are off by up to 3 %, sensors of wheels by as much (from memory); a wrong ratio is off by far more. */
+/** Nominal tyre radii are off by up to 3 %, wheel sensors by as much (from memory); a wrong ratio is off by far more. */
 const RATIO_TOLERANCE = 0.08;
 const LEAST_SPEED_MPS = 5;
 const GENTLE_MPS2 = 2;
@@ -29,11 +29,11 @@ const FOLLOWS = 0.9;
 const TORQUE_FOLLOWS = 0.4;
 /** Mass, drag and slope are only roughly known; torque at the wheel instead of the motor is off by the gear ratio. */
 const TORQUE_SCALE_TOLERANCE = 2;
-/** Acceleration is read over a quarter second each way: shorter is the receiver's noise. */
+/** Acceleration is the slope over a quarter second each way; over less, the receiver's noise is larger. */
 const REACH = Math.round(0.25 / SURVEY_STEP_S);
-/** At one steady speed noise alone decides what follows what. */
+/** At a steady speed only noise would decide the correlation. */
 const LEAST_SPREAD_MPS = 5;
-const HOLD = Math.round(1 / SURVEY_STEP_S);
+export const HOLD = Math.round(1 / SURVEY_STEP_S);
 
 /** Forward acceleration on the survey's grid from ground speed, m/s2. */
 export function accelerationOf(groundSpeedMps: ArrayLike<number>): Float64Array {
@@ -81,7 +81,7 @@ export function checkRole(
   }
 }
 
-/** Values where the car neither accelerates nor brakes hard: a driven wheel that spins says nothing of its ratio. Elsewhere NaN. */
+/** Values where the car neither accelerates nor brakes hard, NaN elsewhere. A driven wheel that spins says nothing about its ratio. */
 export function whereGentle(values: Float64Array, acceleration: ArrayLike<number>): Float64Array {
   return values.map((value, i) => (Math.abs(acceleration[i]) > GENTLE_MPS2 ? Number.NaN : value));
 }
@@ -101,7 +101,7 @@ function checkSpeed(all: Float64Array, groundSpeedMps: ArrayLike<number>, scale:
   if (Number.isNaN(ratio) || Number.isNaN(r))
     return {
       verdict: "cannot tell yet",
-      why: `needs a few seconds of driving above ${Math.round(LEAST_SPEED_MPS * KMH_PER_MPS)} km/h with ground speed`,
+      why: `needs a few seconds of driving above ${saidSpeed(LEAST_SPEED_MPS)} with ground speed`,
     };
   if (r < -FOLLOWS && ratio < 0)
     return { verdict: "refused", why: "the sign is reversed: it falls when the car gains speed; invert it", reason: "reversed" };
@@ -121,7 +121,7 @@ function checkSpeed(all: Float64Array, groundSpeedMps: ArrayLike<number>, scale:
 
 function checkTorque(all: Float64Array, groundSpeedMps: ArrayLike<number>, car: CarFacts): RoleCheck {
   const acceleration = accelerationOf(groundSpeedMps);
-  // Where the brakes slow the car the motor's torque says nothing of it: a stop after a launch would look like a wrong ratio.
+  // While the brakes slow the car, the motor's torque does not explain it: a stop after a launch would look like a wrong ratio.
   const values = all.map((value, i) => (acceleration[i] < -GENTLE_MPS2 ? Number.NaN : value));
   const { r } = correlate(values, acceleration);
   if (Number.isNaN(r) || !acceleration.some((a) => a > 1))
@@ -149,7 +149,7 @@ function checkTorque(all: Float64Array, groundSpeedMps: ArrayLike<number>, car: 
 
 /** Torque seen over the torque that mass x acceleration needs at the motor. */
 export function torqueScale(values: ArrayLike<number>, acceleration: ArrayLike<number>, car: CarFacts): number {
-  // Regressing the noisy acceleration on torque, not the reverse, keeps the receiver's noise out of the slope.
+  // The noisy acceleration is regressed on torque, not the reverse: its noise then does not bias the slope.
   return 1 / (correlate(values, acceleration).slope * ((car.massKg * car.rollingRadiusM) / car.gearRatio));
 }
 

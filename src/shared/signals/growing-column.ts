@@ -1,4 +1,4 @@
-/** Typed columns of equal length that double as they grow and let go of their oldest rows. Snapshots are copies. */
+/** Typed columns of equal length that double as they grow and can drop their oldest rows. Snapshots are copies. */
 
 export class GrowingColumns {
   length = 0;

@@ -1,4 +1,4 @@
-/** Names close to one that was not found, for messages to people. Pure. */
+/** Finds names similar to one that was not found, for error messages. Pure. */
 
 const LONGEST_COMPARED = 120;
 

@@ -1,6 +1,6 @@
 /**
- * Ties the set-up's role choices to signals of the files, with the conversion to the role's SI unit. A choice that
- * cannot hold throws RoleError: one line that names role and signal, what was expected, and what to do.
+ * Binds the set-up's roles to signals of the signal files, with the conversion to the role's SI unit. An impossible choice throws
+ * RoleError: one line that names role and signal, what was expected, and what to do.
  */
 import { LIST_ROLES, type ListRole, SINGLE_ROLES, type SingleRole } from "../setup/roles.ts";
 import type { RoleChoices, SignalChoice } from "../setup/set-up.ts";
@@ -26,15 +26,15 @@ export interface RoleBinding {
   readonly invert: boolean;
   /** Least step in the SI unit; 0 for floating point. */
   readonly quantum: number;
-  /** Raw values whose text says that there is no value. */
+  /** Raw values whose label says that no value is available. */
   readonly noValue: ReadonlySet<number>;
 }
 
 const NO_CONVERSION: UnitConversion = { unit: "", scale: 1, offset: 0 };
-/** Common practice, no source: how signal files word a raw value that stands for "unknown". */
+/** Common practice, no source: how signal files label a raw value that means "unknown". */
 const NO_VALUE = /\b(?:sna|n\/?a|not.?available|not.?valid|invalid|unknown|undefined|error|fault(?:y)?|init)\b/i;
 
-/** All bindings of the set-up, roles in their own order, lists in the set-up's. */
+/** All bindings of the set-up: roles in their own order, lists in the order of the set-up. */
 export function bindRoles(database: SignalDatabase, choices: RoleChoices): RoleBinding[] {
   const bindings: RoleBinding[] = [];
   for (const role of Object.keys(SINGLE_ROLES) as SingleRole[]) {
@@ -76,7 +76,7 @@ export function bindRole(database: SignalDatabase, role: SingleRole | ListRole, 
   };
 }
 
-/** Physical value of the file's unit to the role's: a flag is turned over by its inverse, a quantity by its sign. */
+/** Converts a physical value from the file's unit to the role's. An inverted flag is negated, an inverted quantity changes sign. */
 export function roleValue(binding: RoleBinding, physical: number): number {
   const value = physical * binding.conversion.scale + binding.conversion.offset;
   if (!binding.invert) return value;

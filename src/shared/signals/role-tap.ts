@@ -1,7 +1,7 @@
 /**
- * Taps the signals that play a role out of batches of frames, as columns in SI units, and keeps what the clock fit
- * needs of all frames. Linear work; memory grows with what is kept until `dropBefore`. A value whose text says that
- * there is none is left out and counted. Creating one throws RoleError where a choice cannot hold.
+ * Extracts the signals that play a role from batches of frames, as columns in SI units, and keeps what the clock fit needs of all frames.
+ * Linear work; memory grows until `dropBefore` is called. A value that its label marks as unavailable is left out and counted. Creating a
+ * tap throws RoleError where a choice is impossible.
  */
 import { FRAME_EXTENDED, FRAME_REMOTE, type FrameBatch } from "../frames/frame-batch.ts";
 import type { ListRole, SingleRole } from "../setup/roles.ts";
@@ -26,13 +26,16 @@ interface LatestValue {
   readonly arrivalNs: number;
 }
 
-/** Newest values by role; a role without any yet is absent, and so is such a sensor in a list (null holds its place). */
+/** Newest values by role. A role without a value yet is absent; a sensor of a list without one is null in its place. */
 export type LatestValues = { [role in SingleRole]?: LatestValue } & { [role in ListRole]?: (LatestValue | null)[] };
 
-/** The greatest since they were last taken; null where no value came. */
+/** The greatest values since they were last taken; null where no value came. */
 export interface TapPeaks {
   readonly motorSpeed: number | null;
-  /** Asked minus delivered while the driver asks, at each delivered value: the answer is held against what was asked before it. */
+  /**
+   * Torque asked minus torque delivered, at each delivered value, while the driver asks for torque. Each delivered value is compared with
+   * the last request before it.
+   */
   readonly heldNm: number | null;
 }
 
@@ -40,12 +43,12 @@ export interface RoleTap {
   push(batch: FrameBatch): void;
   /** Gives the greatest values since the last call, so that a screen slower than the bus loses no spike. */
   takePeaks(): TapPeaks;
-  /** Copies of all columns kept. */
-  tracks(): { readonly roles: RoleTracks; readonly busClock: ClockObservations };
+  /** All columns kept: copies, or views that are good until something is let go of. */
+  tracks(how?: "copied" | "viewed"): { readonly roles: RoleTracks; readonly busClock: ClockObservations };
   latest(): LatestValues;
-  /** Lets go of what arrived before, so that a live session stays bounded. The newest values stay. */
+  /** Drops what arrived before, so that a live session needs bounded memory. The newest values stay. */
   dropBefore(arrivalNs: number): void;
-  /** Values left out because their text says that there is none, or because they were no number. */
+  /** Values left out because their label says that none is available, or because they were not a number. */
   readonly unknownValues: number;
 }
 
@@ -93,7 +96,7 @@ class Tap implements RoleTap {
       const columns = (flags[row] & FRAME_EXTENDED) !== 0 ? this.#extended.get(id[row]) : this.#standard[id[row]];
       if (columns === undefined) continue;
       for (let k = 0; k < columns.length; k++) columns[k].take(batch, row);
-      // Only then: one frame may carry both what was asked and what was delivered.
+      // After all columns have taken the frame, as one frame may carry both torques.
       for (let k = 0; k < columns.length; k++) this.#watch(columns[k]);
     }
   }
@@ -114,12 +117,12 @@ class Tap implements RoleTap {
     return peaks;
   }
 
-  tracks(): { roles: RoleTracks; busClock: ClockObservations } {
+  tracks(how: "copied" | "viewed" = "copied"): { roles: RoleTracks; busClock: ClockObservations } {
     const roles: RoleTracks = {};
     for (const column of this.#columns) {
       const { role } = column.binding;
-      if (isListRole(role)) roles[role] = [...(roles[role] ?? []), column.track()];
-      else roles[role] = column.track();
+      if (isListRole(role)) roles[role] = [...(roles[role] ?? []), column.track(how)];
+      else roles[role] = column.track(how);
     }
     return { roles, busClock: this.#clock.observations() };
   }
@@ -143,7 +146,7 @@ class Tap implements RoleTap {
   }
 }
 
-/** One observation for each bin of adapter time: the frame that arrived with the least delay. */
+/** One observation for each bin of adapter time: the frame with the least arrival delay. */
 class ClockBins {
   readonly #rows = new GrowingColumns(2);
   #bin = Number.NaN;
@@ -169,7 +172,7 @@ class ClockBins {
   }
   #row = 0;
 
-  /** The clock fit must see that frames without stamps were there: one row for each stretch of arrival time. */
+  /** The clock fit must know that there were frames without stamps, so one row is kept for each stretch of arrival time. */
   #addUnstamped(arrivalNs: number, segment: number): void {
     const bin = Math.floor(arrivalNs / 1e6 / CLOCK_BIN_MS);
     if (bin === this.#unstampedBin) return;

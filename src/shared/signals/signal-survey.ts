@@ -1,11 +1,11 @@
 /**
- * Watches every signal of the files: newest value, range, and a trace on a steady grid, for the wiring screen and for
- * finding signals. Bounded: the trace keeps the last `spanS` seconds. A grid step without a value is NaN.
+ * Watches every signal of the files: newest value, range, and a trace on an even grid, for the Wiring screen and for suggesting signals.
+ * Bounded: the trace keeps the last `spanS` seconds. A grid step without a value is NaN.
  */
 import { FRAME_EXTENDED, FRAME_REMOTE, type FrameBatch } from "../frames/frame-batch.ts";
 import { isPresent, labelOf, physicalValue, type SignalDatabase, type SignalDecoder } from "../dbc/dbc-decode.ts";
 
-/** Steps of the grid, s: fine enough to see which of two torques leads. */
+/** Step of the grid, s: fine enough to see which of two torques comes first. */
 export const SURVEY_STEP_S = 0.05;
 
 /** One signal as seen so far, in the file's own unit. */
@@ -24,10 +24,12 @@ export interface SurveyedSignal {
 }
 
 export interface SignalSurvey {
-  push(batch: FrameBatch): void;
+  /** `only`: signals by name; null takes all. */
+  push(batch: FrameBatch, only: ReadonlySet<string> | null): void;
   /** Ground speed at an arrival time; NaN where unknown. */
   pushSpeed(arrivalNs: number, speedMps: number): void;
-  signals(): SurveyedSignal[];
+  /** `only`: those named; all where it is absent. */
+  signals(only?: ReadonlySet<string>): SurveyedSignal[];
   /** Ground speed on the signals' grid, m/s. */
   groundSpeed(): Float32Array;
 }
@@ -77,13 +79,14 @@ class Survey implements SignalSurvey {
     }
   }
 
-  push(batch: FrameBatch): void {
+  push(batch: FrameBatch, only: ReadonlySet<string> | null): void {
     for (let row = 0; row < batch.length; row++) {
       if ((batch.flags[row] & FRAME_REMOTE) !== 0) continue;
       const found = this.#database.find(batch.id[row], (batch.flags[row] & FRAME_EXTENDED) !== 0);
       if (found === undefined) continue;
       const slot = this.#slotOf(batch.arrivalNs[row]);
-      for (const decoder of found.signals) if (isPresent(decoder, batch, row)) this.#see(decoder, batch, row, slot);
+      for (const decoder of found.signals)
+        if ((only === null || only.has(decoder.name)) && isPresent(decoder, batch, row)) this.#see(decoder, batch, row, slot);
     }
   }
 
@@ -105,15 +108,16 @@ class Survey implements SignalSurvey {
     if (slot >= 0) this.#speed[slot] = speedMps;
   }
 
-  signals(): SurveyedSignal[] {
-    return Array.from(this.#watched.values(), ({ ring, ...rest }) => ({ ...rest, trace: this.#unrolled(ring) }));
+  signals(only?: ReadonlySet<string>): SurveyedSignal[] {
+    const wanted = [...this.#watched.values()].filter(({ decoder }) => only === undefined || only.has(decoder.name));
+    return wanted.map(({ ring, ...rest }) => ({ ...rest, trace: this.#unrolled(ring) }));
   }
 
   groundSpeed(): Float32Array {
     return this.#unrolled(this.#speed);
   }
 
-  /** Where a moment lies in the rings, moving them on as needed; -1 if it has left them. */
+  /** Index of a moment in the ring buffers, which are moved on as needed; -1 if the moment is older than they are. */
   #slotOf(arrivalNs: number): number {
     const step = Math.floor(arrivalNs / 1e9 / SURVEY_STEP_S);
     if (Number.isNaN(this.#newest)) {

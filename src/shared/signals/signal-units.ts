@@ -1,4 +1,4 @@
-/** Units as signal files write them, and what turns them into the SI unit of a role. An unknown unit gives null. */
+/** Units as signal files write them, with the conversion to a role's SI unit. An unknown unit gives null. */
 import { MPS_PER_KMH, MPS_PER_KNOT, MPS_PER_MPH, NM_PER_LBFT, RADPS_PER_RPM, STANDARD_GRAVITY_MPS2 } from "../kernel/units.ts";
 
 /** SI value = value x scale + offset, in `unit`. */
@@ -45,7 +45,7 @@ const BY_SPELLING = new Map(
   ),
 );
 
-/** Looks a unit up, whatever its case and blanks; null where it is empty or not known. */
+/** Finds a unit whatever its case and blanks; null where it is empty or unknown. */
 export function conversionOf(unit: string): UnitConversion | null {
   return BY_SPELLING.get(unit.toLowerCase().replace(/\s+/g, "")) ?? null;
 }

@@ -1,4 +1,4 @@
-/** One signal in one role: decodes it from frames into typed columns that double as they grow. No object a value. */
+/** Decodes one signal in one role from frames into typed columns that widen as they grow. Makes no object for each value. */
 import type { FrameBatch } from "../frames/frame-batch.ts";
 import { isPresent, type SignalDecoder } from "../dbc/dbc-decode.ts";
 import { type RoleBinding, roleValue } from "./role-binding.ts";
@@ -6,11 +6,13 @@ import { type BitPlace, rawNumber } from "../dbc/signal-bits.ts";
 import type { SignalTrack } from "./tracks.ts";
 
 const FIRST_CAPACITY = 256;
+/** Doubled, half of an hour's columns would be empty. */
+const GROWTH = 1.4;
 
 export class TapColumn {
   readonly binding: RoleBinding;
   length = 0;
-  /** Values left out: their text says that there is none, or they are no number. */
+  /** Values left out: marked as unavailable by their label, or not a number. */
   unknownValues = 0;
   /** The newest value ever, and its arrival; NaN before the first. */
   lastValue = Number.NaN;
@@ -23,7 +25,7 @@ export class TapColumn {
   readonly #place: BitPlace;
   readonly #lastByte: number;
   readonly #always: boolean;
-  /** Raw value to the role's: factor, unit and sign in one. */
+  /** Factor from the raw value to the role's unit: file factor, unit and sign in one. */
   readonly #gain: number;
   readonly #bias: number;
   readonly #noValue: ReadonlySet<number> | null;
@@ -61,7 +63,7 @@ export class TapColumn {
     this.lastArrivalNs = batch.arrivalNs[row];
   }
 
-  /** Lets go of leading rows that arrived before. */
+  /** Drops the first rows, those that arrived before. */
   dropBefore(arrivalNs: number): void {
     let count = 0;
     while (count < this.length && this.#arrivalNs[count] < arrivalNs) count += 1;
@@ -70,21 +72,23 @@ export class TapColumn {
     this.length -= count;
   }
 
-  /** A copy of all rows. */
-  track(): SignalTrack {
+  /** All rows: a copy, or a view that is good until `dropBefore`. */
+  track(how: "copied" | "viewed"): SignalTrack {
+    const rows = <C extends Float64Array | Uint16Array>(column: C) =>
+      (how === "copied" ? column.slice(0, this.length) : column.subarray(0, this.length)) as C;
     return {
       name: this.binding.decoder.name,
-      arrivalNs: this.#arrivalNs.slice(0, this.length),
-      adapterMs: this.#adapterMs.slice(0, this.length),
-      clockSegment: this.#segment.slice(0, this.length),
-      value: this.#value.slice(0, this.length),
+      arrivalNs: rows(this.#arrivalNs),
+      adapterMs: rows(this.#adapterMs),
+      clockSegment: rows(this.#segment),
+      value: rows(this.#value),
       quantum: this.binding.quantum,
       unit: this.binding.conversion.unit,
     };
   }
 
   #grow(): void {
-    const capacity = this.length * 2;
+    const capacity = Math.ceil(this.length * GROWTH);
     const widened = (from: Float64Array): Float64Array<ArrayBuffer> => {
       const to = new Float64Array(capacity);
       to.set(from);

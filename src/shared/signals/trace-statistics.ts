@@ -24,7 +24,7 @@ export function slopeOf(trace: Float64Array, reach: number, stepS: number): Floa
   );
 }
 
-/** Correlation of x and of y `shift` steps later, and the slope of y over x through their means. */
+/** Correlation of x with y `shift` steps later, and the slope of y over x (a line through both means). */
 export function correlate(x: ArrayLike<number>, y: ArrayLike<number>, shift = 0): { r: number; slope: number } {
   let n = 0;
   let sx = 0;

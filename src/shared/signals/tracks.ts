@@ -1,4 +1,4 @@
-/** What decoding one recording yields: columns of raw-timed values, in arrival order. Nothing is interpolated. */
+/** What decoding one recording gives: columns of values with their raw times, in arrival order. Nothing is interpolated. */
 import type { ListRole, SingleRole } from "../setup/roles.ts";
 
 /** One bus signal over a recording. All columns have the same length. */
@@ -9,7 +9,7 @@ export interface SignalTrack {
   readonly arrivalNs: Float64Array;
   /** Adapter stamp unwrapped over the whole recording, ms; NaN where the frame had none. */
   readonly adapterMs: Float64Array;
-  /** Which unbroken run of the adapter's clock the stamp belongs to: counts up at each restart. */
+  /** Number of the adapter clock's segment that the stamp belongs to; a restarted clock begins a new one. */
   readonly clockSegment: Uint16Array;
   /** Physical value in the role's SI unit (setup/roles.ts), inversion applied. */
   readonly value: Float64Array;
@@ -27,11 +27,11 @@ export interface EpochTrack {
   readonly arrivalNs: Float64Array;
   /** Bytes of the whole epoch's burst as seen, for line-load checks. */
   readonly burstBytes: Float64Array;
-  /** UTC ms since 1970; where the date is unknown, time of day continued without a break (`dated` false). */
+  /** UTC ms since 1970. Where the date is unknown, the time of day counted on past midnight (`dated` false). */
   readonly utcMs: Float64Array;
   readonly dated: boolean;
   readonly speedMps: Float64Array;
-  /** Step between neighbouring speeds the sentence could print, m/s (quantisation is plus or minus half). */
+  /** Step between neighbouring speeds that the sentence can print, m/s (rounding error is at most half of it). */
   readonly speedQuantumMps: Float64Array;
   readonly courseDeg: Float64Array;
   readonly latDeg: Float64Array;
@@ -44,14 +44,14 @@ export interface EpochTrack {
 
 export type RoleTracks = { [role in SingleRole]?: SignalTrack } & { [role in ListRole]?: SignalTrack[] };
 
-/** Least arrival delay seen in each stretch of adapter time: all that the clock fit needs. */
+/** Least arrival delay in each stretch of adapter time: all that the clock fit needs. */
 export interface ClockObservations {
   readonly adapterMs: Float64Array;
   readonly arrivalNs: Float64Array;
   readonly clockSegment: Uint16Array;
 }
 
-/** A span without data, or of spoiled data, that people must hear of. */
+/** A span without data, or with unreadable data, that people must be told of. */
 export interface StreamGap {
   readonly stream: "gnss" | "can";
   readonly fromNs: number;

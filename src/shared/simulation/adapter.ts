@@ -5,11 +5,14 @@ import type { BusPlan } from "./plan.ts";
 import type { Random } from "./random.ts";
 
 export interface Adapter {
-  /** A frame wants the bus at `readyS`, sampled at `sampledS` (true time, rising). */
+  /** A frame is ready for the bus at `readyS`; its values were sampled at `sampledS` (true time, rising). */
   frame(id: number, extended: boolean, data: Uint8Array, sampledS: number, out: SimulatedPacket[]): void;
-  /** Hands over what is due by `tS`. */
+  /** Delivers what is due by `tS`. */
   flush(tS: number, out: SimulatedPacket[]): void;
-  /** What a bus frame's mapped time is late by at the least, host seconds: mean wait before the stamp plus the least way from stamp to arrival (without stamps a frame lies where it arrived: the mean way). Null before the first frame. */
+  /**
+   * Least delay of a bus frame's mapped time, host seconds: mean wait before the stamp plus the shortest way from stamp to arrival. Without
+   * stamps a frame is placed at its arrival, so the mean way counts. Null before the first frame.
+   */
   latenessS(): number | null;
 }
 

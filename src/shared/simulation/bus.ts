@@ -1,4 +1,4 @@
-/** What the car's control units say on the bus, message by message, at their times. Never fails. */
+/** Sends what the car's control units report on the bus, message by message, at their times. Never fails. */
 import { KMH_PER_MPS, RADPS_PER_RPM } from "../kernel/units.ts";
 import type { Adapter } from "./adapter.ts";
 import type { CarState } from "./car-model.ts";
@@ -13,9 +13,9 @@ export interface Bus {
   step(tMs: number, car: CarState, controls: Controls, out: SimulatedPacket[]): void;
 }
 
-// An open differential never shares a spin evenly: this much of the slip speed more on the left, less on the right.
+// An open differential never shares a spin evenly: this share of slip speed more on the left, less on the right.
 const DIFFERENTIAL_SHARE = 0.07;
-// Linear slip stiffness of the front tyres, as the driven ones have it on a dry road (B C D of the curve).
+// Linear slip stiffness of the front tyres, equal to that of the driven ones on a dry road (B C D of the curve).
 const FRONT_STIFFNESS = 19;
 const FRONT_LOAD_N = 7000;
 const CELL_RESISTANCE_OHM = 0.06;
@@ -91,7 +91,8 @@ export function createBus({ car, plan, adapter }: { car: CarParameters; plan: Bu
 
   return {
     step(tMs, s, controls, out) {
-      for (const [i, message] of frames.entries()) {
+      for (let i = 0; i < frames.length; i += 1) {
+        const message = frames[i] as (typeof frames)[number];
         if (tMs % message.periodMs !== message.phaseMs) continue;
         const data = buffers[i] as Uint8Array;
         data.fill(0);
@@ -110,7 +111,7 @@ export function createBus({ car, plan, adapter }: { car: CarParameters; plan: Bu
     return 340 + (62 * s.batteryJ) / car.batteryJ;
   }
 
-  // Solves P = (U - I R) I for the smaller root.
+  // Solves P = (U - I R) I; the smaller root.
   function current(s: CarState): number {
     const volts = openVolts(s);
     return (volts - Math.sqrt(Math.max(0, volts * volts - 4 * CELL_RESISTANCE_OHM * s.batteryW))) / (2 * CELL_RESISTANCE_OHM);

@@ -46,7 +46,10 @@ export function carSignalFile(): string {
   return `${lines.join("\n")}\n`;
 }
 
-/** Object of `setup.json`: a tyre marking instead of the true radius, inertia and drag as somebody estimated them. Sensors the plan's car lacks are left out. */
+/**
+ * Object of `setup.json`: a tyre marking instead of the true radius, and estimated inertia and drag. Sensors that the plan's car lacks are
+ * left out.
+ */
 export function carSetUp(has: { frontWheelSensors: boolean; rearWheelSensors: boolean; stamps: boolean }): SimulatedSetUp {
   return {
     car: {

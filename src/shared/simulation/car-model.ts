@@ -1,4 +1,7 @@
-/** Longitudinal car on one driven (rear) axle, stepped 1 ms at a time in finer substeps. Numbers stay finite; standing is exactly 0. */
+/**
+ * Longitudinal model of a car with one driven (rear) axle, in steps of 1 ms with finer substeps. Numbers stay finite; standing is exactly
+ * 0.
+ */
 import { STANDARD_GRAVITY_MPS2 } from "../kernel/units.ts";
 import type { CarParameters } from "./car-parameters.ts";
 import type { Controls } from "./controls.ts";
@@ -8,7 +11,7 @@ import { frictionAt, TYRE_CURVES, type Surface } from "./tyre-curve.ts";
 /** SI units. Speeds and distance are signed along the car; `eastM`/`northM` from the runway's origin. */
 export interface CarState {
   speedMps: number;
-  /** Driven axle, mean of both wheels. */
+  /** Driven axle: mean of both wheels. */
   axleRadps: number;
   distanceM: number;
   accelerationMps2: number;
@@ -28,7 +31,7 @@ export interface CarState {
   inverterDegC: number;
   batteryDegC: number;
   tyreDegC: number;
-  /** Road force of the driven tyres, and the energy they turned to heat. */
+  /** Force of the driven tyres on the road, and the energy that became heat in them. */
   tyreForceN: number;
   tyreHeatJ: number;
   dissipatedJ: number;
@@ -37,26 +40,26 @@ export interface CarState {
 
 export interface CarModel {
   readonly state: CarState;
-  /** Grip of the road now, 1 as the tyre curve has it; kept until changed. A patch lies under the driven wheels only. */
+  /** Grip of the road from now on, 1 as the tyre curve has it; stays until changed. A patch lies under the driven wheels only. */
   setRoad(surface: Surface, grip: number, patch?: boolean): void;
-  /** Its control as set from now on, not cutting at first. */
+  /** The setting of its control from now on; it does not intervene at first. */
   setControl(setting: ControlSetting): void;
   step(controls: Controls): void;
-  /** Torque the motor can give at its present speed, Nm. */
+  /** Torque that the motor can give at its present speed, Nm. */
   availableNm(): number;
 }
 
 const AMBIENT_DEG_C = 17;
 const SUBSTEPS = 4;
 const DT_S = 1e-3 / SUBSTEPS;
-// Below this the tyre's slip is taken over this speed: a tyre needs some way to build its force. Keeps the substep stable.
+// Below this speed, slip speed is divided by this speed: a tyre needs some distance to build up its force. Keeps the substep stable.
 const LEAST_SLIP_BASE_MPS = 2.5;
-// An endless car is charged unseen: only some six hours of launches get there.
+// The endless car is charged without notice here; only about six hours of launches reach this.
 const EMPTY_SHARE = 0.08;
 const CHARGED_SHARE = 0.93;
 const PITCH_LAG_S = 0.06;
 
-/** Value after one substep under a driving effort and a Coulomb hold that can stop it but never reverse it. */
+/** Value after one substep with a driving force and a friction that can stop it but never reverse it. */
 function withFriction(value: number, drive: number, hold: number, inertia: number): number {
   if (value === 0) {
     if (Math.abs(drive) <= hold) return 0;
@@ -137,7 +140,7 @@ export function createCarModel(car: CarParameters, headingRad: number, charge: n
       s.tyreForceN = forceN;
       const rearHoldNm = controls.rearBrakeN * radius;
       s.axleRadps = withFriction(s.axleRadps, axleNm - forceN * radius, rearHoldNm, car.axleInertiaKgM2);
-      // All rolling resistance acts on the body: slip 0 is the freely rolling wheel, as ISO 8855 takes its radius.
+      // All rolling resistance acts on the body: slip 0 is the freely rolling wheel, as ISO 8855 defines its radius.
       const bodyHoldN = Math.min(controls.frontBrakeN, frontGrip * frontN) + car.rollingResistance * weightN;
       const dragN = 0.5 * car.airDensityKgM3 * car.dragAreaM2 * s.speedMps * Math.abs(s.speedMps);
       const before = s.speedMps;

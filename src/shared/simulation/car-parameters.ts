@@ -1,4 +1,4 @@
-/** The Odrel as it truly is: numbers of the physical model, each car drawn with its seed. Never fails. */
+/** The true figures of the simulated car (Odrel): each seed gives another car. Never fails. */
 import type { Random } from "./random.ts";
 
 /** SI units; angles and speeds of the driven axle at the wheel. Plausible values of our own, no source. */
@@ -25,16 +25,16 @@ export interface CarParameters {
   torqueSlewNmPerS: number;
   /** First-order lag of the motor behind its command, s. */
   torqueLagS: number;
-  /** Reported torque over true torque: an inverter's own estimate. */
+  /** Reported torque over true torque: the error of the inverter's own estimate. */
   torqueReportScale: number;
   /** Reading over true speed of each wheel sensor: front left, front right, rear left, rear right. */
   wheelSensorScale: readonly [number, number, number, number];
-  /** Rise along the first launch direction, fraction. */
+  /** Slope along the first launch direction, as a fraction. */
   slope: number;
   batteryJ: number;
 }
 
-/** Car of one seed: radius, sensors, reported torque and slope differ from the set-up as a real car's do. */
+/** The car of one seed: radius, sensors, reported torque and slope differ from the set-up as they do in a real car. */
 export function drawCar(random: Random): CarParameters {
   const scale = (sigma: number) => 1 + sigma * random.normal();
   return {

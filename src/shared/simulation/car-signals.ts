@@ -1,6 +1,9 @@
-/** The Odrel's bus as one table: the signal file's text and the frames' bytes both come from it. Never fails; values are held inside each signal's range. */
+/**
+ * The bus of the simulated car as one table: both the signal file's text and the frames' bytes come from it. Never fails; values are
+ * limited to each signal's range.
+ */
 
-/** `start` as a signal file counts it: least significant bit for Intel, most significant for Motorola. */
+/** `start` counts as in a signal file: least significant bit for Intel, most significant for Motorola. */
 export interface BusSignal {
   readonly name: string;
   readonly start: number;
@@ -10,7 +13,7 @@ export interface BusSignal {
   readonly factor: number;
   readonly offset: number;
   readonly unit: string;
-  /** Branch of the message's selector that carries it; the selector itself is `"selector"`. */
+  /** The branch of the message's selector that contains it; the selector itself has `"selector"`. */
   readonly branch?: number | "selector";
   readonly labels?: Readonly<Record<number, string>>;
 }
@@ -136,7 +139,7 @@ export const BUS_MESSAGES: readonly BusMessage[] = [
   },
 ];
 
-/** Puts one physical value into a frame's bytes, rounded to the signal's step and held inside its range. */
+/** Writes one physical value into a frame's bytes, rounded to the signal's step and limited to its range. */
 export function putSignal(s: BusSignal, value: number, data: Uint8Array): void {
   const low = s.signed ? -(2 ** (s.length - 1)) : 0;
   const high = low + 2 ** s.length - 1;

@@ -1,10 +1,13 @@
-/** The simulated control's setting as a person types it, "slip=0.11,late=0.02", and as it is noted with runs. What is wrong throws RangeError: the place, what was expected, what came. */
+/**
+ * The simulated control's setting as typed, "slip=0.11,late=0.02", and as noted with runs. An error throws RangeError: the place, what was
+ * expected, what came.
+ */
 import { checkControl } from "./read-plan.ts";
 import { type ControlSetting, DEFAULT_CONTROL } from "./traction-control.ts";
 
 const KEYS = { slip: "slip", every: "everyS", late: "lateS", strength: "strength" } as const;
 
-/** What is left out stays as usual. */
+/** What is left out has its usual value. */
 export function controlFrom(text: string): ControlSetting {
   const given: Record<string, number> = {};
   for (const part of text.split(",")) {
@@ -17,7 +20,7 @@ export function controlFrom(text: string): ControlSetting {
   return { ...DEFAULT_CONTROL, ...checkControl(given, "control") };
 }
 
-/** What is noted with each run of a car that is set so. */
+/** The conditions noted with each run of a car with this setting. */
 export function controlNotes({ slip, everyS, lateS, strength }: ControlSetting): Readonly<Record<string, string>> {
   return {
     "control slip": `${Number((100 * slip).toFixed(2))} %`,

@@ -1,10 +1,10 @@
-/** What the driver (and, for a push, somebody's hands) ask of the car in one millisecond. Plain data. */
+/** What the driver (or somebody who pushes the car) does in one millisecond. Plain data. */
 
-/** Written by the manoeuvres, read by the car model. */
+/** Written by manoeuvres, read by the car model. */
 export interface Controls {
-  /** Torque asked for at the motor shaft, Nm, driving positive, before any limit. */
+  /** Torque requested at the motor shaft, Nm, driving positive, before any limit. */
   torqueNm: number;
-  /** What the pedal shows, percent. */
+  /** The pedal signal, percent. */
   pedalPercent: number;
   /** Friction brake force at the tyres of each axle, N, never negative. */
   frontBrakeN: number;

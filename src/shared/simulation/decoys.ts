@@ -1,4 +1,4 @@
-/** Six drives that are no launch: none presses the pedal past 50 % or holds 2.5 m/s2 for half a second. All begin and end standing. */
+/** Six drives that are not launches: none has the pedal past 50 % or 2.5 m/s2 for half a second. All begin and end at rest. */
 import { assertNever } from "../kernel/assert-never.ts";
 import type { Cockpit, Manoeuvre } from "./cockpit.ts";
 import type { DecoyName } from "./plan.ts";
@@ -7,7 +7,7 @@ const STANDS_BEFORE_S = 5;
 const STANDS_AFTER_S = 3;
 const LIMIT_S = 120;
 
-/** One millisecond of the decoy's middle part, `tS` since it began; true when the car is to be stopped. */
+/** One millisecond of the decoy's middle part, `tS` since it began; returns true when the car must stop. */
 function createMiddle(what: DecoyName, { model, controls, driver }: Cockpit): Manoeuvre {
   const fromM = model.state.distanceM;
   const goneM = () => Math.abs(model.state.distanceM - fromM);
@@ -35,7 +35,7 @@ function createMiddle(what: DecoyName, { model, controls, driver }: Cockpit): Ma
         return tS > 7;
       };
     case "spin":
-      // The driven wheels stand on a wetted patch, the brakes hold the front.
+      // The driven wheels stand on a wet patch; the brakes hold the front.
       model.setRoad("wet", 0.6, true);
       return (tS) => {
         driver.press(45 * Math.min(1, tS / 0.4, Math.max(0, (2.8 - tS) / 0.3)));
@@ -52,7 +52,7 @@ function createMiddle(what: DecoyName, { model, controls, driver }: Cockpit): Ma
   }
 }
 
-/** Manoeuvre for one decoy; sits with traction control off for the spin, as that is what lets it happen. */
+/** Manoeuvre for one decoy. Traction control is off during the spin, as it would prevent it. */
 export function createDecoy(what: DecoyName, cockpit: Cockpit): Manoeuvre {
   const { model, controls, driver } = cockpit;
   let phase: "settle" | "before" | "middle" | "stop" | "after" = "settle";

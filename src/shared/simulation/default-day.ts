@@ -1,4 +1,7 @@
-/** The demo day: gentle driving, six launches with and six without traction control in an order drawn with the seed, six decoys between. Never fails. */
+/**
+ * The demo day: gentle driving, six launches with and six without traction control in an order drawn with the seed, six decoys between
+ * them. Never fails.
+ */
 import { type DayPlan, DEFAULT_BUS, DEFAULT_LAUNCH, DEFAULT_RECEIVER, DEFAULT_START_UNIX_S, type DecoyName, type Segment } from "./plan.ts";
 import { createRandom, type Random } from "./random.ts";
 import { DEFAULT_CONTROL } from "./traction-control.ts";
@@ -15,7 +18,7 @@ function shuffle<T>(items: T[], random: Random): T[] {
   return items;
 }
 
-/** Launch towards the runway's other end, then on to that end and round: the next one goes the other way. */
+/** A launch towards the other end of the runway, then on to that end and a turn: the next launch goes the other way. */
 export function launchAndTurn(tractionControl: boolean, random: Random): Segment[] {
   return [
     {
@@ -31,7 +34,7 @@ export function launchAndTurn(tractionControl: boolean, random: Random): Segment
   ];
 }
 
-/** Plan of the demo day of one seed, about twenty minutes. */
+/** The plan of the demo day for one seed, about twenty minutes. */
 export function defaultDayPlan(seed: number): DayPlan {
   const random = createRandom(seed, "plan");
   const settings = shuffle([...Array<boolean>(6).fill(true), ...Array<boolean>(6).fill(false)], random);

@@ -1,4 +1,7 @@
-/** One simulated drive, a millisecond at a time: car, driver, receiver, bus and adapter, packets in order of arrival. Ends when the segments do; the simulation itself cannot fail. */
+/**
+ * One simulated drive, a millisecond at a time: car, driver, receiver, bus and adapter; packets in order of arrival. Ends with the last
+ * segment; the simulation itself cannot fail.
+ */
 import { createAdapter } from "./adapter.ts";
 import { createBus } from "./bus.ts";
 import { createCarModel, type CarState } from "./car-model.ts";
@@ -25,24 +28,24 @@ export interface FinishedLaunch {
 
 export interface Drive {
   readonly car: CarParameters;
-  /** The true state now, and what is being asked of the car; read only. */
+  /** The present true state, and the present controls; read only. */
   readonly state: Readonly<CarState>;
   readonly controls: Readonly<Controls>;
   readonly startUtcUs: number;
   /** One millisecond; false when the plan is over and everything sent has arrived. */
   step(): boolean;
-  /** Takes what has arrived since, in order of arrival. */
+  /** Returns and removes what has arrived since the last call, in order of arrival. */
   take(): SimulatedPacket[];
-  /** Host microseconds of the present moment. */
+  /** The present time, host microseconds. */
   nowUs(): number;
-  /** By the definition of `gnssDelayS`; null before both sources spoke. */
+  /** By the definition of `gnssDelayS`; null before both sources have sent something. */
   gnssDelayS(): number | null;
 }
 
 const HEADING_DEG = 74;
 const LAST_BYTES_MS = 400;
 
-/** Takes packets whose arrival has come out of both queues, the earlier first. */
+/** Removes packets that have arrived from both queues, the earlier one first. */
 function takeUntil(untilUs: number, gnssQueue: SimulatedPacket[], canQueue: SimulatedPacket[]): SimulatedPacket[] {
   const arrived: SimulatedPacket[] = [];
   let g = 0;
@@ -62,7 +65,7 @@ function takeUntil(untilUs: number, gnssQueue: SimulatedPacket[], canQueue: Simu
   return arrived;
 }
 
-/** `onLaunch` hears of each launch when it is over. */
+/** `onLaunch` is called with each launch when it is over. */
 export function createDrive({
   seed,
   plan,
@@ -136,7 +139,7 @@ export function createDrive({
         else if (manoeuvre((tMs - beganMs) / 1e3)) manoeuvre = null;
       }
       if (overMs === null) {
-        // The state now is what was reached by this millisecond; controls act from here on.
+        // The present state was reached by this millisecond; controls act from here on.
         const s = model.state;
         trace?.columns.add(s.speedMps, s.distanceM, s.axleRadps * car.rollingRadiusM - s.speedMps, controls.pedalPercent);
         receiver.step(tMs, s, gnssQueue);

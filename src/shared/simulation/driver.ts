@@ -1,4 +1,4 @@
-/** The driver's hands and feet: holds a speed gently, brakes to standing, stands. Numbers stay finite at any speed. */
+/** The driver's actions: holds a speed gently, brakes to a stop, stands. Numbers stay finite at any speed. */
 import { STANDARD_GRAVITY_MPS2 } from "../kernel/units.ts";
 import type { CarModel } from "./car-model.ts";
 import type { CarParameters } from "./car-parameters.ts";
@@ -8,9 +8,9 @@ import type { Random } from "./random.ts";
 /** Each call sets the controls for one millisecond. Speeds signed, forward positive. */
 export interface Driver {
   holdSpeed(targetMps: number, mostMps2: number): void;
-  /** Presses the pedal to a share of the torque there is. */
+  /** Presses the pedal to this share of the available torque. */
   press(pedalPercent: number): void;
-  /** Regenerates and brakes at about this deceleration; exactly standing in the end. */
+  /** Regenerates and brakes at about this deceleration; ends exactly at rest. */
   brake(decelerationMps2: number): void;
   stand(): void;
 }
@@ -19,7 +19,7 @@ const HOLD_N = 4000;
 const FRONT_BRAKE_SHARE = 0.66;
 const REGEN_FADES_BELOW_MPS = 3;
 
-/** Driver of one car; a wavering foot of a few Nm comes from `random`. */
+/** The driver of one car; `random` gives an unsteady foot of a few Nm. */
 export function createDriver({
   car,
   model,
@@ -48,7 +48,7 @@ export function createDriver({
       release();
       waverNm += (-waverNm * 1e-3) / 0.6 + 4 * random.normal() * Math.sqrt(2e-3 / 0.6);
       const wanted = Math.min(mostMps2, Math.max(-mostMps2, 0.9 * (targetMps - state.speedMps)));
-      // A gentle foot: the wish changes by at most 2.5 m/s3.
+      // A gentle foot: the wanted acceleration changes by at most 2.5 m/s3.
       accelerationMps2 += Math.min(0.0025, Math.max(-0.0025, wanted - accelerationMps2));
       const v = state.speedMps;
       const dragN = 0.5 * car.airDensityKgM3 * car.dragAreaM2 * v * Math.abs(v);
@@ -80,7 +80,7 @@ export function createDriver({
       const v = state.speedMps;
       const frontN = car.massKg * decelerationMps2 * FRONT_BRAKE_SHARE;
       const rearN = car.massKg * decelerationMps2 - frontN;
-      // The motor takes what it can of the rear axle's part, fading out towards standing.
+      // The motor takes as much as it can of the rear axle's braking, fading out towards standstill.
       const regenNm =
         v > 0.3
           ? Math.min((rearN * car.rollingRadiusM) / car.gearRatio, car.maxRegenNm * Math.min(0.7, v / (3 * REGEN_FADES_BELOW_MPS)))

@@ -1,9 +1,9 @@
-/** The laptop's monotonic clock as against true time. Never fails. */
+/** The laptop's monotonic clock compared with true time. Never fails. */
 
 export interface HostClock {
   /** Whole microseconds since the day's start at a true time in seconds. */
   usAt(tS: number): number;
-  /** The same for bytes that reach the laptop at `tS`: while it is busy they wait. */
+  /** The same for bytes that reach the laptop at `tS`: while the laptop is busy they wait. */
   arrivalUsAt(tS: number): number;
 }
 
@@ -13,7 +13,7 @@ export interface Stall {
   readonly seconds: number;
 }
 
-/** Clock that runs `ppm` parts per million fast. */
+/** A clock that runs `ppm` parts per million fast. */
 export function createHostClock(ppm: number, stalls: readonly Stall[]): HostClock {
   const usPerS = 1e6 + ppm;
   const usAt = (tS: number) => Math.round(tS * usPerS);

@@ -1,7 +1,7 @@
-/** True gate times and slip of one launch, from the model's own milliseconds. A gate not reached has seconds null and says why. */
+/** True gate times and slip of one launch, from the model's milliseconds. A gate that was not reached has null seconds and says why. */
 import { KMH_PER_MPS, M_PER_FOOT, M_PER_MILE, MPS_PER_KMH, MPS_PER_MPH } from "../kernel/units.ts";
 
-/** As in the product's `show`: seconds from the named start. */
+/** As in the JSON of `show`: seconds from the named start. */
 export interface TrueGate {
   readonly gate: string;
   readonly start: "movement" | "1 ft" | "entry";
@@ -53,7 +53,7 @@ const STOPS: readonly (readonly [string, number])[] = [
   ["100-0 km/h", 100 * MPS_PER_KMH],
 ];
 
-/** Place in `column`, in samples with a fraction, where it first rises through `level` after `from`; null if never. */
+/** Position in `column`, in samples with a fraction, where it first rises through `level` after `from`; null if never. */
 function riseAt(column: readonly number[], level: number, from: number): number | null {
   for (let i = Math.max(1, Math.ceil(from)); i < column.length; i += 1) {
     const a = column[i - 1];
@@ -79,7 +79,7 @@ function valueAt(column: readonly number[], place: number): number {
   return a + (place - i) * (column[i + 1] - a);
 }
 
-/** The last rise through 0.5 km/h before the first gate, the lowest of them being 30 mph or 60 ft. */
+/** The last rise through 0.5 km/h before the first gate; the lowest gates are 30 mph and 60 ft. */
 function movementPlace(speed: readonly number[], distance: readonly number[]): number | null {
   let gatePlace = riseAt(speed, 30 * MPS_PER_MPH, 0) ?? speed.length - 1;
   for (;;) {
@@ -140,7 +140,7 @@ export function createLaunchTrace(): LaunchTrace {
     return out;
   }
 
-  /** Null for a place after the run's end, which is a pedal under 5 % for 1 s. */
+  /** Null for a position after the run's end, which is a pedal under 5 % for 1 s. */
   function insideRun(place: number | null): number | null {
     let released = 0;
     for (let i = 0; i < (place ?? 0); i += 1) {

@@ -1,4 +1,4 @@
-/** A meant launch: stand, press, lift at the top speed, brake to a stop, stand. Lifts after 25 s where the top speed is never reached. */
+/** A real launch: stand, press, lift at the top speed, brake to a stop, stand. Lifts after 25 s where the top speed is never reached. */
 import { MPS_PER_KMH } from "../kernel/units.ts";
 import type { Cockpit, Manoeuvre } from "./cockpit.ts";
 import type { LaunchSegment } from "./plan.ts";
@@ -11,7 +11,7 @@ const BUILD_UP_S = 0.6;
 
 const smooth = (share: number) => (share >= 1 ? 1 : share <= 0 ? 0 : share * share * (3 - 2 * share));
 
-/** Manoeuvre for one launch; the driver without traction control eases the pedal some tenths after the wheels ran away. */
+/** Manoeuvre for one launch. Without traction control the driver eases the pedal some tenths of a second after the wheels begin to spin. */
 export function createLaunch(
   segment: LaunchSegment,
   { car, model, controls, driver, random, control, launchBegins, launchEnds }: Cockpit,
@@ -64,7 +64,7 @@ export function createLaunch(
       case "hold":
         footPercent = (100 * segment.staticHoldNm * Math.min(1, sinceS / BUILD_UP_S)) / car.maxTorqueNm;
         driver.press(footPercent);
-        // Strong enough for any torque a driver holds against the brakes; both axles, so that nothing turns.
+        // Strong enough for any torque that a driver holds against the brakes; on both axles, so that nothing turns.
         controls.frontBrakeN = 6000;
         controls.rearBrakeN = 13000;
         if (sinceS >= holdS) enter("press");

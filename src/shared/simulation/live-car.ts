@@ -1,4 +1,7 @@
-/** An endless simulated car for the app's default source: ready to launch at once, launches for ever, gentle driving between. Deterministic; never fails. */
+/**
+ * An endless simulated car, the app's default source: ready to launch at once, with gentle driving between launches. Deterministic; never
+ * fails.
+ */
 import { drawCar } from "./car-parameters.ts";
 import { defaultDayPlan, launchAndTurn } from "./default-day.ts";
 import { createDrive } from "./drive.ts";
@@ -8,13 +11,15 @@ import { createRandom } from "./random.ts";
 import { type ControlSetting, DEFAULT_CONTROL } from "./traction-control.ts";
 
 export interface LiveCar {
-  /** Packets that arrived since the last call, up to `toUs` host microseconds since the start; bytes and stamps depend on the seed alone. */
+  /** Packets that arrived since the last call, up to `toUs` host microseconds since the start; bytes and stamps depend only on the seed. */
   advance(toUs: number): SimulatedPacket[];
-  /** Host's wall clock at the start that the car's receiver believes in. */
+  /** The host's wall clock at the start, as the car's receiver sees it. */
   readonly startUnixS: number;
 }
 
-/** Launch (control off and on in turn), brake, drive on and turn; a minute of gentle driving after the first, shorter ones later. */
+/**
+ * Launch (control off and on in turn), brake, drive on and turn; a minute of gentle driving after the first launch, less after later ones.
+ */
 function* script(seed: number): Generator<Segment, void, undefined> {
   const random = createRandom(seed, "live");
   for (let i = 0; ; i += 1) {
@@ -25,7 +30,7 @@ function* script(seed: number): Generator<Segment, void, undefined> {
 }
 
 /**
- * `seed` gives car and receiver, `driveSeed` what is driven and its noise: two drives of one car are not the same to the byte. `startUnixS`: whole
+ * `seed` gives car and receiver, `driveSeed` the driving and its noise: two drives of one car differ in their bytes. `startUnixS`: whole
  * seconds, so that the receiver's dates are today's; the demo day's start where left out.
  */
 export function createLiveCar({

@@ -1,4 +1,7 @@
-/** Turns a segment of the plan into what is done each millisecond. Every segment but drive, turn and gentle ends standing; none can hang (each has a time limit). */
+/**
+ * Turns a segment of the plan into actions for each millisecond. Every segment but drive, turn and gentle ends at rest; each has a time
+ * limit, so none can hang.
+ */
 import { assertNever } from "../kernel/assert-never.ts";
 import { MPS_PER_KMH } from "../kernel/units.ts";
 import type { Cockpit, Manoeuvre } from "./cockpit.ts";
@@ -11,7 +14,7 @@ const TURN_RADIUS_M = 19;
 const LIMIT_S = 300;
 const ROLLS_OUT_MPS = 3;
 
-/** Slows to turning speed, then half a circle. */
+/** Slows down to turning speed, then drives half a circle. */
 function createTurn({ model, controls, driver }: Cockpit): Manoeuvre {
   let turnedRad = 0;
   return () => {
@@ -34,7 +37,7 @@ function createDrive(cockpit: Cockpit, metres: number, kmh: number): Manoeuvre {
   };
 }
 
-/** Up and down between about 30 and 80 km/h on the motor alone, torque of both signs, a turn each kilometre, then to a stop. */
+/** Between about 30 and 80 km/h by the motor alone, with torque of both signs and a turn each kilometre; then to a stop. */
 function createGentle(cockpit: Cockpit, seconds: number): Manoeuvre {
   const { model, driver, random } = cockpit;
   const targets = [8.5, 22.3, 9, 23, 13, 21, 8.3].map((mps) => mps + random.between(-0.4, 0.4));
@@ -53,7 +56,7 @@ function createGentle(cockpit: Cockpit, seconds: number): Manoeuvre {
       return false;
     }
     if (tS > seconds) {
-      // The motor slows it, so that the undriven wheels roll freely for as long as they can.
+      // The motor slows the car, so that the undriven wheels roll freely as long as possible.
       if (model.state.speedMps > ROLLS_OUT_MPS) driver.holdSpeed(ROLLS_OUT_MPS - 1, 1.4);
       else driver.brake(0.8);
       return model.state.speedMps === 0;
@@ -83,7 +86,7 @@ function createStand({ driver, model }: Cockpit, seconds: number): Manoeuvre {
   };
 }
 
-/** The manoeuvre for a segment, begun from the car's present state. */
+/** The manoeuvre for a segment, starting from the car's present state. */
 export function createManoeuvre(segment: Segment, cockpit: Cockpit): Manoeuvre {
   switch (segment.kind) {
     case "gentle":

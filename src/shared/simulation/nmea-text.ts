@@ -2,7 +2,7 @@
 import { MPS_PER_KMH, MPS_PER_KNOT } from "../kernel/units.ts";
 import { utcParts } from "./utc-text.ts";
 
-/** One solution; `fix` false empties everything but the time. `courseDeg` null at rest. */
+/** One solution; with `fix` false everything but the time is empty. `courseDeg` null at rest. */
 export interface ReceiverEpoch {
   readonly utcUs: number;
   readonly timeDecimals: 2 | 3;
@@ -20,7 +20,7 @@ const GEOID_M = 16.4;
 const SATELLITE_NUMBERS = ["02", "05", "07", "11", "13", "15", "20", "24", "28", "29", "30", "32"];
 const two = (value: number) => String(value).padStart(2, "0");
 
-/** Wraps a body: `$` body `*` XOR of the body's bytes, CR LF. */
+/** A complete sentence: `$` body `*` XOR of the body's bytes, CR LF. */
 export function sentence(body: string): string {
   let sum = 0;
   for (let i = 0; i < body.length; i += 1) sum ^= body.charCodeAt(i);
@@ -28,7 +28,7 @@ export function sentence(body: string): string {
 }
 
 function angle(deg: number, degreeDigits: number, positive: string, negative: string): string {
-  // Rounded as a whole, so that 59.9999999 minutes carries into the degree.
+  // Rounded as a whole, so that 59.9999999 minutes becomes the next degree.
   const units = Math.round(Math.abs(deg) * 60e6);
   const degrees = String(Math.floor(units / 60e6)).padStart(degreeDigits, "0");
   const minutes = ((units % 60e6) / 1e6).toFixed(6).padStart(9, "0");

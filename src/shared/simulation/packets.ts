@@ -1,6 +1,6 @@
-/** What the simulated devices hand over. Type only. */
+/** What the simulated devices deliver. Type only. */
 
-/** Bytes as they arrive together; `arrivalUs` whole microseconds of the host's clock since the day's start. */
+/** Bytes that arrive together; `arrivalUs`: whole microseconds of the host's clock since the day's start. */
 export interface SimulatedPacket {
   readonly stream: "gnss" | "can";
   readonly arrivalUs: number;

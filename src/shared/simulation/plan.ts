@@ -14,17 +14,17 @@ import type { Surface } from "./tyre-curve.ts";
 export interface ReceiverPlan {
   /** Epochs a second, 1 to 25. */
   readonly rateHz: number;
-  /** Standard deviations of one component's white and correlated speed noise, m/s, and the latter's correlation time, s. */
+  /** Standard deviations of the white and the correlated speed noise of one component, m/s, and the correlation time, s. */
   readonly whiteMps: number;
   readonly correlatedMps: number;
   readonly correlationS: number;
-  /** From having a speed to the first byte's earliest arrival, true time, s. */
+  /** Least true time from having a speed to the arrival of its first byte, s. */
   readonly delayS: number;
-  /** Mean of the exponential arrival delay on top, s. */
+  /** Mean of the exponential arrival delay on top of it, s. */
   readonly jitterS: number;
-  /** What a standing receiver says: the length of its noise, or 0. */
+  /** What a standing receiver reports: the length of its noise, or 0. */
   readonly atRest: "noisy" | "held";
-  /** True UART at this many bits a second; 0 for native USB (an epoch arrives at once). */
+  /** Bits per second of a true UART; 0 for native USB (an epoch arrives at once). */
   readonly baud: number;
   readonly gsa: boolean;
   readonly zda: boolean;
@@ -37,9 +37,9 @@ export interface BusPlan {
   readonly driftPpm: number;
   /** Millisecond stamps on the adapter's lines. */
   readonly stamps: boolean;
-  /** The adapter hands its bytes over at least every so often, s; 0.016 gives bursts. */
+  /** Longest time between two deliveries of the adapter, s; 0.016 gives bursts. */
   readonly burstS: number;
-  /** Most a frame waits for the bus, s. */
+  /** Longest wait of a frame for the bus, s. */
   readonly jitterS: number;
   readonly frontWheelSensors: boolean;
   readonly rearWheelSensors: boolean;
@@ -64,33 +64,33 @@ export interface LaunchSegment {
   readonly label: string;
   readonly tractionControl: boolean;
   readonly surface: Surface;
-  /** Seconds from touching the pedal to where it goes. */
+  /** Seconds from touching the pedal to its final position. */
   readonly rampS: number;
-  /** Motor torque held against the brakes before they are let go, Nm; 0 for none. */
+  /** Motor torque held against the brakes before they are released, Nm; 0 for none. */
   readonly staticHoldNm: number;
   readonly pedalPercent: number;
-  /** Driven wheels' driver: true eases the pedal when the wheels spin away. */
+  /** True: the driver eases the pedal when the wheels spin. */
   readonly eases: boolean;
   readonly standS: number;
   /** The driver lifts at this speed. */
   readonly toKmh: number;
-  /** Multiplies the road's grip for this launch; 0 draws it (1 and a little scatter). */
+  /** Factor on the road's grip for this launch; 0 draws one (1 with a little scatter). */
   readonly grip: number;
-  /** What of the day's control somebody set otherwise for this launch. */
+  /** Changes of the day's control setting for this launch. */
   readonly control: Partial<ControlSetting>;
 }
 
-/** What is known of the car instead of drawn. */
+/** Figures of the car that are given instead of drawn. */
 interface CarPlan {
   readonly rollingRadiusM?: number;
-  /** Rise along the first launch direction, fraction. */
+  /** Slope along the first launch direction, as a fraction. */
   readonly slope?: number;
   /** Reported over true torque. */
   readonly torqueReportScale?: number;
 }
 
 export interface DayPlan {
-  /** Host's wall clock at the day's start, whole seconds since 1970. */
+  /** The host's wall clock at the day's start, whole seconds since 1970. */
   readonly startUnixS: number;
   /** Receiver's UTC minus the host's wall clock, s. */
   readonly wallOffsetS: number;
@@ -100,7 +100,7 @@ export interface DayPlan {
   /** Spans in which the laptop reads neither port. */
   readonly stalls: readonly Stall[];
   readonly car: CarPlan;
-  /** The car's control as it is set that day. */
+  /** The setting of the car's control on that day. */
   readonly control: ControlSetting;
   readonly receiver: ReceiverPlan;
   readonly bus: BusPlan;

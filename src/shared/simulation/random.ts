@@ -1,6 +1,9 @@
-/** Seeded random numbers (sfc32 by Chris Doty-Humphrey, public domain, from memory). Same seed and stream name: same numbers. Never fails. */
+/**
+ * Random numbers from a seed (sfc32 by Chris Doty-Humphrey, public domain, from memory). The same seed and stream name give the same
+ * numbers. Never fails.
+ */
 
-/** Independent stream of numbers. */
+/** An independent stream of numbers. */
 export interface Random {
   /** Uniform in [0, 1). */
   next(): number;
@@ -10,14 +13,14 @@ export interface Random {
   normal(): number;
 }
 
-/** FNV-1a: spreads a stream's name and seed over 32 bits, so that neighbouring seeds share nothing. */
+/** FNV-1a: mixes a stream's name and seed into 32 bits, so that neighbouring seeds give unrelated numbers. */
 function hash32(text: string, start: number): number {
   let hash = start ^ 0x811c9dc5;
   for (let i = 0; i < text.length; i += 1) hash = Math.imul(hash ^ text.charCodeAt(i), 0x01000193);
   return hash >>> 0;
 }
 
-/** Numbers for one purpose (`stream`) of one seed: changing how one part draws leaves the others alone. */
+/** Numbers for one purpose (`stream`) of one seed: a change in one part's draws does not affect the others. */
 export function createRandom(seed: number, stream: string): Random {
   const name = `${seed}/${stream}`;
   let a = hash32(name, 1);

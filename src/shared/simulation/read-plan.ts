@@ -1,4 +1,4 @@
-/** Checks a plan that came from a file and fills what it leaves out. What is wrong is thrown as one RangeError: the place, what was expected, what came. */
+/** Checks a plan from a file and fills in what it leaves out. An error throws one RangeError: the place, what was expected, what came. */
 import { defaultDayPlan } from "./default-day.ts";
 import { type DayPlan, DEFAULT_LAUNCH, type Segment } from "./plan.ts";
 import type { ControlSetting } from "./traction-control.ts";
@@ -7,7 +7,7 @@ type Check = (value: unknown, place: string) => unknown;
 type Shape = Readonly<Record<string, Check>>;
 
 const DECOY_NAMES = ["falseStart", "creep", "push", "reverse", "spin", "driveBack"];
-// RMC, VTG and GGA of one epoch, the longest that are written, start and stop bit to each byte.
+// Bits of RMC, VTG and GGA in one epoch at their longest, with start and stop bit for each byte.
 const BITS_AN_EPOCH = 2200;
 
 function refuse(place: string, expected: string, value: unknown): never {
@@ -30,7 +30,7 @@ const list =
   (value, place) =>
     Array.isArray(value) ? value.map((item, i) => each(item, `${place}[${i}]`)) : refuse(place, "a list", value);
 
-/** An object of the shape's keys; `needed` names those without a default. */
+/** An object with the shape's keys; `needed` names those without a default. */
 const object =
   (shape: Shape, needed: readonly string[] = []): Check =>
   (value, place) => {
@@ -45,7 +45,7 @@ const object =
     return out;
   };
 
-/** Whole milliseconds, in seconds: the simulated control steps once a millisecond. */
+/** Whole milliseconds, given in seconds: the simulated control steps once a millisecond. */
 const milliseconds =
   (low: number, high: number): Check =>
   (value, place) =>
@@ -72,7 +72,7 @@ const SEGMENTS: Readonly<Record<string, Check>> = {
     tractionControl: yesNo,
     surface: oneOf("dry", "wet"),
     rampS: number(0.02, 5),
-    // What the brakes hold without the tyres slipping.
+    // What the brakes can hold without slipping tyres.
     staticHoldNm: number(0, 150),
     pedalPercent: number(51, 100),
     eases: yesNo,
@@ -101,7 +101,7 @@ const plan = object({
   car: object({ rollingRadiusM: number(0.2, 0.5), slope: number(-0.05, 0.05), torqueReportScale: number(0.8, 1.2) }),
   control,
   receiver: object({
-    // Rates whose period is a whole number of milliseconds, as the time field has them.
+    // Rates whose period is a whole number of milliseconds, as the time field needs.
     rateHz: oneOf(1, 2, 4, 5, 8, 10, 20, 25),
     whiteMps: number(0, 2),
     correlatedMps: number(0, 2),
@@ -127,7 +127,7 @@ const plan = object({
   segments: list(segment),
 });
 
-/** Whole plan from untrusted JSON; keys left out are as on the demo day of `seed`. */
+/** The whole plan from untrusted JSON; missing keys are as on the demo day of `seed`. */
 export function readPlan(raw: unknown, seed: number): DayPlan {
   const given = plan(raw, "plan") as Partial<DayPlan>;
   const usual = defaultDayPlan(seed);
@@ -140,9 +140,9 @@ export function readPlan(raw: unknown, seed: number): DayPlan {
   };
   const { baud, rateHz } = whole.receiver;
   if (baud > 0 && rateHz * BITS_AN_EPOCH > baud)
-    refuse("plan.receiver.baud", `at least ${rateHz * BITS_AN_EPOCH} for ${rateHz} epochs a second, or 0`, baud);
+    refuse("plan.receiver.baud", `at least ${rateHz * BITS_AN_EPOCH} for ${rateHz} Hz, or 0`, baud);
   return whole;
 }
 
-/** A control's setting by itself, whole or in part. */
+/** The setting of a control by itself, whole or in part. */
 export const checkControl = (raw: unknown, place: string) => control(raw, place) as Partial<ControlSetting>;

@@ -1,4 +1,7 @@
-/** The simulated receiver: what it measures late and noisily, as packets of NMEA bytes with their arrival. One packet a sentence; refuses a line that cannot carry its sentences. */
+/**
+ * The simulated receiver: measures late and with noise, and sends NMEA bytes as packets with their arrival, one a sentence. Refuses a line
+ * speed that cannot carry its sentences.
+ */
 import type { CarState } from "./car-model.ts";
 import type { HostClock } from "./host-clock.ts";
 import { epochSentences } from "./nmea-text.ts";
@@ -7,17 +10,17 @@ import type { ReceiverPlan } from "./plan.ts";
 import type { Random } from "./random.ts";
 
 export interface Receiver {
-  /** Once a millisecond, after the car's step; pushes packets whose arrival lies at or after `tMs`. */
+  /** Once a millisecond, after the car's step; adds packets that arrive at or after `tMs`. */
   step(tMs: number, car: CarState, out: SimulatedPacket[]): void;
-  /** Least time from having a reported speed to its first byte's arrival, host seconds; null before the first epoch. */
+  /** Least time from having a reported speed to the arrival of its first byte, host seconds; null before the first epoch. */
   leastDelayS(): number | null;
 }
 
 const RING_MS = 1024;
-// Invented place: open ocean near 30 S 20 W.
+// An invented place: open ocean near 30 S 20 W.
 const ORIGIN_LAT_DEG = -30.0021;
 const ORIGIN_LON_DEG = -20.0034;
-// Receivers stop giving a course when it is mostly noise.
+// Below this speed receivers give no course, as it would be mostly noise.
 const COURSE_FROM_MPS = 0.35;
 const HELD_BELOW_MPS = 0.12;
 // WGS 84 semi-major axis and first eccentricity squared (from memory); radii of curvature at the origin.

@@ -1,4 +1,7 @@
-/** A whole day of the simulated car: packets in order of arrival, then the truth. Asking for the truth before the last packet was taken throws an Error. */
+/**
+ * A whole day of the simulated car: packets in order of arrival, then the true values. Asking for these before the last packet was taken
+ * throws an Error.
+ */
 import { defaultDayPlan } from "./default-day.ts";
 import { createDrive } from "./drive.ts";
 import type { LaunchTruth, TrueGate } from "./launch-truth.ts";
@@ -9,7 +12,7 @@ import { isoText } from "./utc-text.ts";
 
 interface TrueRun {
   readonly label: string;
-  /** How the car's control was set; null where it was switched off. */
+  /** The control's setting; null where it was switched off. */
   readonly control: ControlSetting | null;
   /** ISO 8601 with microseconds; null for a car that never moved. */
   readonly movementUtc: string | null;
@@ -21,7 +24,7 @@ interface TrueRun {
 
 export interface DayTruth {
   readonly seed: number;
-  /** Host's wall clock at the day's start. */
+  /** The host's wall clock at the day's start. */
   readonly startUnixS: number;
   readonly rollingRadiusM: number;
   /** Least time from having a speed to its epoch's first byte, on the base that bus frames use. */
@@ -31,12 +34,12 @@ export interface DayTruth {
 
 export interface SimulatedDay {
   readonly startUnixS: number;
-  /** May be walked once. */
+  /** Can be iterated once. */
   readonly packets: Generator<SimulatedPacket, void, undefined>;
   truth(): DayTruth;
 }
 
-/** Same seed and plan: same bytes. Without a plan the demo day of that seed is driven. */
+/** The same seed and plan give the same bytes. Without a plan, the demo day of that seed is driven. */
 export function simulateDay({ seed, plan = defaultDayPlan(seed) }: { seed: number; plan?: DayPlan }): SimulatedDay {
   const runs: TrueRun[] = [];
   const drive = createDrive({

@@ -1,30 +1,30 @@
-/** Slip-limiting controller of the simulated car: cuts the torque command while the driven axle runs ahead of the road. Never fails. */
+/** Slip controller of the simulated car: reduces the torque command while the driven axle turns faster than the road. Never fails. */
 
-/** What a person can change on it. */
+/** What a person can set on it. */
 export interface ControlSetting {
-  /** Slip ratio it aims for. */
+  /** Slip ratio that it aims for. */
   readonly slip: number;
-  /** It looks at the wheels this often, s, a whole number of milliseconds. */
+  /** Time between its looks at the wheels, s; a whole number of milliseconds. */
   readonly everyS: number;
-  /** From a look to the command that comes of it, s, whole milliseconds. */
+  /** From a look to the command that results, s; whole milliseconds. */
   readonly lateS: number;
-  /** How hard it cuts and how fast it gives back: multiplies both gains, 1 as tuned. */
+  /** How hard it cuts and how fast it gives torque back: a factor on both gains, 1 as tuned. */
   readonly strength: number;
 }
 
 export const DEFAULT_CONTROL: ControlSetting = { slip: 0.085, everyS: 0.001, lateS: 0, strength: 1 };
 
 export interface TractionControl {
-  /** Command in Nm for a request, one call a millisecond. */
+  /** Command in Nm for a requested torque; one call a millisecond. */
   step(requestNm: number, slipSpeedMps: number, groundSpeedMps: number, enabled: boolean): number;
   /** True while the command is held below the request. */
   active(): boolean;
 }
 
-// Tuned by hand on this model: settles in about 0.2 s without hunting.
+// Tuned by hand on this model: settles in about 0.2 s without oscillation.
 const KP_NM_PER_MPS = 85;
 const KI_NM_PER_M = 900;
-/** Near standstill a slip ratio says nothing: there it allows this slip speed. */
+/** Near standstill a slip ratio has no meaning: there this slip speed is allowed. */
 const LEAST_AIM_MPS = 0.32;
 const SENSOR_LAG_MS = 6;
 const OPEN = Number.POSITIVE_INFINITY;
@@ -33,7 +33,7 @@ const OPEN = Number.POSITIVE_INFINITY;
 export function createTractionControl({ slip, everyS, lateS, strength }: ControlSetting = DEFAULT_CONTROL): TractionControl {
   const everyMs = Math.round(everyS * 1e3);
   const lateMs = Math.round(lateS * 1e3);
-  // Limits that were decided and do not act yet, oldest first.
+  // Limits that were decided but do not act yet, oldest first.
   const coming: number[] = Array<number>(lateMs).fill(OPEN);
   let sinceLookMs = everyMs;
   let limitNm = 0;
@@ -41,7 +41,7 @@ export function createTractionControl({ slip, everyS, lateS, strength }: Control
   let slipMps = 0;
   let cutting = false;
 
-  /** Most torque it would let through. */
+  /** The most torque that it allows. */
   function look(requestNm: number, groundSpeedMps: number): number {
     const excessMps = slipMps - Math.max(LEAST_AIM_MPS, slip * groundSpeedMps);
     if (!cutting && excessMps < 0) {

@@ -1,4 +1,4 @@
-/** Dates as text from a count of seconds, Gregorian, without the host's clock. Never fails for years 1970 to 9999. */
+/** Dates as text from a count of seconds, Gregorian, without the host's clock. Never fails for the years 1970 to 9999. */
 
 export interface UtcParts {
   readonly year: number;

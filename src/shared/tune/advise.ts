@@ -1,6 +1,7 @@
 /**
- * What to change next: at most three changes, one at a time, the largest expected gain first, each with the plan that would test it. Thin, flagged,
- * unlike or one-sided data gives none, and `silent` says what would help. Nothing is written to any controller.
+ * What to change next: at most three changes, each by itself, the largest expected gain first, each with the plan that would test it. Too
+ * few runs, flagged or unlike runs, or runs in one direction only give no advice, and `silent` says what would help. Nothing is written to
+ * any controller.
  */
 import { fixed } from "../judge/wording.ts";
 import type { StartName } from "../launch/gate-result.ts";
@@ -9,7 +10,7 @@ import type { Figure } from "./figure.ts";
 import type { FittedCar } from "./fitted-car.ts";
 import type { GripCurve } from "./grip-curve.ts";
 import type { OwnUnits } from "./own-units.ts";
-import { type Change, changesFor } from "./possible-changes.ts";
+import { type Change, changesFor, WORTH_S } from "./possible-changes.ts";
 import type { TuneRun } from "./tune-run.ts";
 import { whyNoAdvice } from "./why-no-advice.ts";
 
@@ -19,11 +20,9 @@ export interface AdviceQuestion {
   readonly groups: readonly { readonly found: AdvisedGroup; readonly runs: readonly TuneRun[] }[];
   readonly gate: string;
   readonly start: StartName;
-  /** The fitted car driven again with one thing changed: seconds gained; null where it cannot be. */
+  /** Drives the fitted car again with one change: seconds gained; null where this is not possible. */
   readonly predict: (group: string, change: Change) => Figure | null;
-  /** Course of each run, degrees; null unknown. */
-  readonly courses: ReadonlyMap<number, number | null>;
-  /** Runs that count for nothing here, each with why. */
+  /** Runs that are not used here, each with the reason. */
   readonly leftOut: readonly { readonly run: number; readonly why: string }[];
 }
 
@@ -35,13 +34,13 @@ export interface Advice {
   /** "1" for a slip ratio, "s", "Hz". */
   readonly unit: string;
   readonly expectedGainS: Figure;
-  /** "simulation": the fitted car driven again; "losses": what was lost, so at most what can be won. */
+  /** "simulation": the fitted car driven again. "losses": what was lost, which is the most that can be gained. */
   readonly gainFrom: "simulation" | "losses";
-  /** What is seen, what to change, what to expect: whole sentences. */
+  /** What was seen, what to change, what to expect: whole sentences. */
   readonly words: string;
   readonly seen: string;
   readonly todo: string;
-  /** In the units of the parameter that was noted with the runs; null where none was. */
+  /** In the units of the parameter noted with the runs; null where none was noted. */
   readonly own: OwnUnits | null;
   readonly evidence: Readonly<Record<string, number>>;
   readonly test: { readonly runsPerGroup: number; readonly gate: string; readonly groups: readonly [string, string] };
@@ -49,8 +48,6 @@ export interface Advice {
 
 const MOST_ADVICE = 3;
 const RUNS_PER_GROUP = 6;
-/** Gains below this are not worth a day of twelve runs. */
-const WORTH_S = 0.03;
 
 const seconds = (value: number) => `${fixed(value)} s`;
 
@@ -66,19 +63,19 @@ function ownWords(own: OwnUnits | null): string {
   return ` In your units: ${own.parameter} from ${own.now} to about ${own.next}${unit}, if it grows with what was measured; go there in steps.`;
 }
 
-/** Says only what was looked for: seconds whose torque or slip is unknown have no cause. */
+/** Names only what was really looked for: where torque or slip is unknown, seconds have no cause. */
 function lookedFor({ each }: AdvisedGroup): string {
   const untoldS = each.reduce((sum, run) => sum + run.untoldS, 0) / Math.max(1, each.length);
   if (untoldS < WORTH_S) return "; spin, torque held back and asking late were looked for.";
   return `, but ${fixed(untoldS)}\u00a0s were lost where torque or slip is unknown; only the rest was looked through.`;
 }
 
-/** Each possible change with its gain; those that gain nothing for sure are told in `silent`. */
+/** Each possible change with its gain; those without a sure gain are listed in `silent`. */
 function weigh(question: AdviceQuestion): { advice: Advice[]; silent: string[] } {
   const advice: Advice[] = [];
   const silent: string[] = [];
   for (const { found, runs } of question.groups) {
-    const refused = whyNoAdvice(found, runs, question);
+    const refused = whyNoAdvice(found, runs);
     silent.push(...refused.words);
     if (refused.refuses) continue;
     const changes = changesFor(found, runs, question);

@@ -1,4 +1,4 @@
-/** A group of runs with all that was found of it: where its time went, and what its control was seen doing. */
+/** A group of runs with all results about it: its losses, and what its control was seen doing. */
 import type { GroupControl } from "./group-control.ts";
 import type { GroupLosses } from "./group-losses.ts";
 

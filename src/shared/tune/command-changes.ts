@@ -1,18 +1,19 @@
-/** How the command of a control changed from one look to the next while it held torque back: what a control is fitted to. */
+/** How the command of a control changed from one look to the next while it held torque back. A control model is fitted to these changes. */
+import { STEP_NM } from "./torque-steps.ts";
 import type { HeldSpan } from "./torque-path.ts";
 
-/** Columns of one run, a row each 10 ms, and where its torque was held back. */
+/** Columns of one run, a row each 10 ms, and the spans in which torque was held back. */
 export interface ControlCourse {
   readonly slipMps: Float64Array;
   readonly speedMps: Float64Array;
   readonly commandNm: Float64Array;
   readonly heldNm: Float64Array;
   readonly spans: readonly HeldSpan[];
-  /** Where each span's torque began to come down, rows with a fraction, on true time. */
+  /** Where torque began to fall in each span, in rows with a fraction, on true time. */
   readonly onsets: readonly number[];
 }
 
-/** A change of the command from one look to the next: the rows in which they first show. */
+/** A change of the command between two looks: the rows in which it first shows. */
 export interface CommandChange {
   readonly course: ControlCourse;
   readonly from: number;
@@ -20,12 +21,10 @@ export interface CommandChange {
   readonly nm: number;
 }
 
-/** A command this near its least is at its least. */
+/** A command this near its minimum counts as being at its minimum. */
 const FLOOR_SHARE = 1.02;
-/** A control's step, not rounding. */
-const STEP_NM = 0.05;
 
-/** Value of a column between rows; its first value before it, its last after. */
+/** Value of a column between rows; before the first row its first value, after the last its last. */
 export function between(column: Float64Array, place: number): number {
   if (place <= 0) return column[0];
   const last = column.length - 1;
@@ -34,7 +33,7 @@ export function between(column: Float64Array, place: number): number {
   return column[i] + (place - i) * (column[i + 1] - column[i]);
 }
 
-/** Least command while torque was held back, Nm; Infinity where none was. */
+/** Least command while torque was held back, Nm; Infinity where no torque was. */
 export function leastCommand(courses: readonly ControlCourse[]): number {
   let least = Number.POSITIVE_INFINITY;
   for (const { spans, commandNm } of courses)
@@ -42,11 +41,11 @@ export function leastCommand(courses: readonly ControlCourse[]): number {
   return least;
 }
 
-/** Whether the command stood still at its least: on a floor that the control never goes below, or content there. */
+/** Whether the command stayed at its minimum: the control never goes below it, or needed no less. */
 export const standsLowest = ({ course, end, nm }: CommandChange, leastNm: number) =>
   Math.abs(nm) <= STEP_NM && course.commandNm[end] <= FLOOR_SHARE * leastNm + STEP_NM;
 
-/** `rows`: looks are so far apart; 1 where each frame of the bus brings a new command. */
+/** `rows`: rows between two looks; 1 where each frame of the bus brings a new command. */
 export function changesOf(courses: readonly ControlCourse[], rows: number): CommandChange[] {
   const changes: CommandChange[] = [];
   for (const course of courses) {

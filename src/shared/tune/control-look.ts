@@ -1,13 +1,13 @@
-/** The control model at work: one look after the other. Pure arithmetic, never fails. */
+/** One look of the control model after the other. Pure arithmetic, never fails. */
 import { type ControlModel, rateAt } from "./control-model.ts";
 
 interface ControlState {
-  /** Torque the control would allow by its sum over time, Nm. */
+  /** Torque that the control's integral allows, Nm. */
   sumNm: number;
   cutting: boolean;
 }
 
-/** One look, `dtS` after the last: most torque that it lets through, Infinity where it does nothing. Changes `state`. */
+/** One look, `dtS` after the last: the most torque that it allows, Infinity where it does not intervene. Changes `state`. */
 export function look(model: ControlModel, state: ControlState, excessMps: number, askedNm: number, dtS: number): number {
   if (!state.cutting && excessMps < 0) {
     state.sumNm = askedNm;

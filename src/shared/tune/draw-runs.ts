@@ -1,28 +1,28 @@
 /**
- * Scatter of a fit from run to run by the bootstrap: whole runs drawn again with replacement (samples of one run are not independent), each group
- * among its own, as a day has so many of each. Null where no group has two runs: then there is nothing to draw.
+ * Scatter of a fit from run to run by the bootstrap: whole runs are drawn again with replacement, since samples of one run are not
+ * independent. Runs are drawn within their groups, so every group keeps its size. Null where no group has two runs.
  */
 import { studentQuantile } from "../judge/distributions.ts";
 import { createSeededRandom } from "../judge/seeded-random.ts";
 
 export interface DrawnRuns {
-  /** What each drawing adds to the parameters. */
+  /** What each draw adds to the parameters. */
   readonly shifts: readonly Float64Array[];
-  /** From the drawings' root mean square to a 95 % half width: Student's factor, and what so few runs draw too little of. */
+  /** Factor from the draws' root mean square to a 95 % half width: Student's factor, and a correction for the small scatter of few runs. */
   readonly factor95: number;
 }
 
-/** The seed is fixed: the same book gives the same figures. */
+/** The seed is fixed, so that the same book gives the same figures. */
 const SEED = 20260101;
 const DRAWINGS = 400;
 
 /**
- * `pulls[r]`: how far run r alone would move each parameter, were it counted once more; one step of the fit, so which slips were driven stays as it was
- * and only what runs disagree on scatters. `groups[r]`: what it was driven with.
+ * `pulls[r]`: how far run r would move each parameter if it counted once more. This is one step of the fit, so only the disagreement
+ * between runs scatters and not which slips were driven. `groups[r]`: the group that run r belongs to.
  */
 export function drawRuns(pulls: readonly Float64Array[], groups: readonly string[], drawings = DRAWINGS): DrawnRuns | null {
   const members = [...new Set(groups)].map((group) => groups.flatMap((one, r) => (one === group ? [r] : [])));
-  // Runs that are alone in their group say nothing of scatter; where all are alone, they are taken for one group.
+  // A run alone in its group shows no scatter. Where all are alone, they are treated as one group.
   const strata = members.some((runs) => runs.length > 1) ? members : [groups.map((_, r) => r)];
   const degrees = strata.reduce((sum, runs) => sum + runs.length - 1, 0);
   if (degrees < 1) return null;
@@ -37,7 +37,7 @@ export function drawRuns(pulls: readonly Float64Array[], groups: readonly string
     }
     return shift;
   });
-  // A drawing of n runs scatters by (n - 1) / n of the variance that n runs have.
+  // A draw of n runs has (n - 1) / n of the variance of n runs.
   return { shifts, factor95: studentQuantile(0.975, degrees) * Math.sqrt((degrees + strata.length) / degrees) };
 }
 

@@ -1,4 +1,7 @@
-/** One car, tyre and control out of those that the runs allow: what intervals of a simulation are made from. Pure and seeded by its caller. */
+/**
+ * One car, tyre and control drawn from those that the runs allow: the interval of a simulation comes from many of these. Pure; the caller
+ * gives the seed.
+ */
 import { AIR_KGPM3 } from "../align/force-balance.ts";
 import type { SeededRandom } from "../judge/seeded-random.ts";
 import { TWO_SIDED_95 } from "../kernel/statistics.ts";
@@ -9,14 +12,15 @@ import type { Figure } from "./figure.ts";
 import type { ControlFit } from "./fit-control.ts";
 import type { FittedCar } from "./fitted-car.ts";
 
-/** The car as fitted, or with each of its figures moved within what it leaves open. Null where full torque is unknown. */
+/** The car as fitted, or with each figure changed at random within its interval. Null where full torque is unknown. */
 export function drivenCar(car: FittedCar, random: SeededRandom | null): DrivenCar | null {
   const { fullTorqueNm, fullPowerW } = car;
   if (fullTorqueNm.value === null) return null;
   const some = ({ value, plusMinus95 }: Figure) =>
     random === null ? value : Math.max(0.2 * value, value + (plusMinus95 / TWO_SIDED_95) * random.normal());
   const massKg = car.massKg.value;
-  // Forces were measured by this mass: what it is off by, friction and torque's worth are off by too, and the launch is the same.
+  // Forces were measured with this mass. An error of the mass gives the same relative error in friction and torque, so the launch stays the
+  // same.
   return {
     massKg,
     newtonPerNm: car.newtonPerNm.value,
@@ -31,13 +35,15 @@ export function drivenCar(car: FittedCar, random: SeededRandom | null): DrivenCa
   };
 }
 
-/** Frame ages and clocks leave the lateness open by this much, s (one standard deviation). */
+/** Frame ages and clocks leave the lateness uncertain by this much, s (one standard deviation). */
 const LATE_SIGMA_S = 0.003;
-/** A rate that no row shows is somewhere within a factor of two (one standard deviation of its logarithm). */
+/** A rate that no row shows is known only within a factor of two (one standard deviation of its logarithm). */
 const MOST_OPEN = 0.7;
 const KEYS = ["nmPerMps", "nmPerM", "awayNmPerS", "backNmPerS"] as const;
 
-/** The control as fitted, moved as leaving out one run or another moves it (jackknife: Efron and Tibshirani 1993, chapter 11). */
+/**
+ * The control as fitted, changed at random as much as leaving out one run changes it (jackknife: Efron and Tibshirani 1993, chapter 11).
+ */
 export function drawnControl({ model, without, open }: ControlFit, random: SeededRandom): ControlModel {
   const n = without.length;
   const pulls = without.map(() => random.normal() * Math.sqrt((n - 1) / Math.max(1, n)));

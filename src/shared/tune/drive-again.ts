@@ -1,6 +1,6 @@
 /**
- * The fitted car driven again: a simulation of one launch, body and driven axle stepped every half millisecond, the control in the loop. A speed or
- * place that is not reached in time gives null. Never throws: what a figure lacks keeps the car from being driven before it comes here.
+ * Drives the fitted car again: a simulation of one launch, body and driven axle stepped every half millisecond, with the control in the
+ * loop. A speed or place not reached in time gives null. Never throws: a car with missing figures is refused before it comes here.
  */
 import { type Gate, gateEnds } from "../launch/gate.ts";
 import { MOVEMENT_MPS } from "../launch/gate-times.ts";
@@ -12,12 +12,12 @@ import { ROW_S } from "./tune-samples.ts";
 /** Plain numbers of one car, SI. */
 export interface DrivenCar {
   readonly massKg: number;
-  /** Newtons at the tyres of each newton metre at the motor, and the motor's turns for each m/s of the driven wheel. */
+  /** Force at the tyres in N for each Nm at the motor, and motor speed for each m/s of the driven wheel. */
   readonly newtonPerNm: number;
   readonly radpsPerMps: number;
   readonly dragNPerMps2: number;
   readonly rollingN: number;
-  /** Driven axle with the rotor, as mass at the tyre. */
+  /** Inertia of the driven axle with the rotor, as a mass at the tyre. */
   readonly axleKg: number;
   readonly fullTorqueNm: number;
   readonly fullPowerW: number;
@@ -28,16 +28,16 @@ export interface DrivenCar {
 export interface Launch {
   readonly car: DrivenCar;
   readonly grip: GripFormula;
-  /** Share of full torque that is asked for, a row each 10 ms; the last goes on. */
+  /** Share of full torque that is asked for, a row each 10 ms; the last value holds. */
   readonly askedShare: ArrayLike<number>;
-  /** How delivered torque follows its command: first-order lag, s, and the share of it that arrives. */
+  /** How delivered torque follows its command: first-order lag, s, and the share of it that is delivered. */
   readonly motorLagS: number;
   readonly deliveredShare: number;
-  /** Null: torque comes as asked. */
+  /** Null: torque is delivered as asked. */
   readonly control: ControlModel | null;
 }
 
-/** What the simulated launch did, a row each 10 ms. */
+/** The simulated launch, a row each 10 ms. */
 export interface DrivenLaunch {
   readonly seconds: number | null;
   readonly speedMps: Float64Array;
@@ -48,7 +48,7 @@ export interface DrivenLaunch {
 const STEP_S = 0.0005;
 const STEPS_A_ROW = Math.round(ROW_S / STEP_S);
 const MOST_S = 40;
-/** A tyre needs some way to build its force: near standstill slip counts over this speed. Also what keeps the step stable. */
+/** A tyre needs some distance to build up its force, so near standstill slip is divided by this speed. This also keeps the steps stable. */
 const LEAST_SLIP_BASE_MPS = 2.5;
 /** The load follows the acceleration as the body pitches (common practice, no source). */
 const PITCH_LAG_S = 0.05;
@@ -60,7 +60,7 @@ export function driveAgain({ car, grip, askedShare, motorLagS, deliveredShare, c
   const [speedMps, slipMps, throughNm] = [new Float64Array(rows), new Float64Array(rows), new Float64Array(rows)];
   const keep = motorLagS > 0 ? Math.exp(-STEP_S / motorLagS) : 0;
   const lateSteps = control === null ? 0 : Math.round(control.lateS / STEP_S);
-  // Limits that are decided and do not act yet.
+  // Limits that are decided but do not act yet.
   const coming = new Float64Array(lateSteps + 1).fill(Number.POSITIVE_INFINITY);
   const everySteps = control === null ? 1 : Math.max(1, Math.round(control.everyS / STEP_S));
   const state = { sumNm: 0, cutting: false };
@@ -110,7 +110,7 @@ function shareAt(shares: ArrayLike<number>, place: number): number {
   return (shares[i] as number) + (place - i) * ((shares[i + 1] as number) - (shares[i] as number));
 }
 
-/** Called after each step; seconds from the gate's usual start once its end is passed. Stops are not driven: null for ever. */
+/** Called after each step; gives the seconds from the gate's usual start once its end is passed. Stops are not simulated: always null. */
 function gateTimer(gate: Gate): (tS: number, speedMps: number, distanceM: number) => number | null {
   const { fromMps, to } = gateEnds(gate);
   const enter = fromMps ?? MOVEMENT_MPS;

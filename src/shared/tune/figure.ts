@@ -1,4 +1,4 @@
-/** A figure as the tune room states it: a value with the half width of its 95 % interval; what cannot be told is null and says why. */
+/** A figure of this folder: a value with the half width of its 95 % interval; an unknown one is null and says why. */
 
 export interface Figure {
   readonly value: number;
@@ -9,8 +9,8 @@ export interface Figure {
 export interface CarFigure {
   readonly value: number | null;
   readonly plusMinus95: number | null;
-  /** "fitted": the runs and the gentle driving had a say; "set-up": as entered, or the usual value where nothing was. */
+  /** "fitted": runs and gentle driving contributed. "set-up": as entered, or the usual value where nothing was entered. */
   readonly from: "fitted" | "set-up";
-  /** One sentence: why it is unknown, or why it is not fitted; absent where it is. */
+  /** One sentence: why the figure is unknown or not fitted; absent where it is fitted. */
   readonly why?: string;
 }

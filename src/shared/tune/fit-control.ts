@@ -1,6 +1,6 @@
 /**
- * The control of a group of runs, found from how its command changed from look to look while it held torque back, against the slip that was measured
- * some time before. Null where torque was hardly held back, or where slip does not explain how.
+ * Fits the control of a group of runs: how its command changed from look to look while it held torque back, against the slip measured some
+ * time before. Null where torque was hardly held back, or where slip does not explain the changes.
  */
 import { linearLeastSquares } from "../kernel/linear-least-squares.ts";
 import { nonlinearLeastSquares } from "../kernel/nonlinear-least-squares.ts";
@@ -12,21 +12,27 @@ export interface ControlFit {
   readonly model: ControlModel;
   /** Share of the command's changes that the model explains, 0 to 1. */
   readonly explained: number;
-  /** Standard deviations that the rows themselves leave open: of the logarithms of the four rates, in the model's order. */
+  /** Standard deviations that the rows alone leave: of the logarithms of the four rates, in the model's order. */
   readonly open: readonly [number, number, number, number];
-  /** The model without each of the runs in turn: what one run more or less would change. Empty for one run. */
+  /** The model without each of the runs in turn: what one run more or less would change. Empty for a single run. */
   readonly without: readonly ControlModel[];
 }
 
 const LATE_ROWS = [0, 1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20] as const;
+/** Early, middling and late ones among them: from an index to another. */
+const PARTS = [
+  [0, 4],
+  [4, 8],
+  [8, LATE_ROWS.length],
+] as const;
 const LEAST_CHANGES = 20;
-/** A held bus value is half a frame old on average. */
+/** A held bus value is on average half a frame old. */
 const FRAME_AGE_ROWS = 0.5;
 const LEAST_STANDING_MPS = 0.1;
 const USUAL_STANDING_MPS = 0.35;
 const LEAST_SHARE = 0.005;
 const LEAST_NM_PER_M = 20;
-/** No control changes torque faster than this, Nm/s: as good as no limit. */
+/** No control changes torque faster than this, Nm/s; it means "no limit". */
 const FREELY_NM_PER_S = 5000;
 const SLOWLY_NM_PER_S = 400;
 const HUBER = 2;
@@ -36,13 +42,13 @@ const LEAST_FLOOR_ROWS = 8;
 const ITERATIONS = 30;
 const AGAIN_ITERATIONS = 8;
 
-/** What is fixed while numbers are sought. */
+/** What stays fixed during one fit. */
 interface Form {
   readonly added: boolean;
   readonly everyS: number;
 }
 
-/** Middle and standard deviation of the logarithms before any run is seen: keeps the fit in hand, says nothing where the runs do. */
+/** Prior mean and standard deviation of the logarithms: they keep the fit stable, and matter little where the runs determine it. */
 const USUAL = [
   { middle: Math.log(0.4), sigma: 1 },
   { middle: Math.log(0.08), sigma: 1 },
@@ -66,7 +72,7 @@ function modelOf(x: ArrayLike<number>, { added, everyS }: Form): ControlModel {
   };
 }
 
-/** First guess for one lateness, by straight least squares: the allowed slip as a line over speed, giving back as hard as taking away. */
+/** First guess for one lateness, by linear least squares: the allowed slip as a line over speed, giving back as hard as taking away. */
 function guess(changes: readonly CommandChange[], lateRows: number): { start: number[]; left: number } {
   const columns = Array.from({ length: 4 }, () => new Float64Array(changes.length));
   changes.forEach(({ course, from, end }, i) => {
@@ -95,7 +101,7 @@ function guess(changes: readonly CommandChange[], lateRows: number): { start: nu
   return { start, left: residualSumOfSquares };
 }
 
-/** What the model would have changed. */
+/** The change that the model predicts. */
 function modelled(model: ControlModel, { course, from, end }: CommandChange): number {
   const at = end - FRAME_AGE_ROWS - model.lateS / ROW_S;
   const rows = end - from;
@@ -104,12 +110,12 @@ function modelled(model: ControlModel, { course, from, end }: CommandChange): nu
   return rows * ROW_S * rateAt(model, over) - model.nmPerMps * (over - excess(at - rows));
 }
 
-/** How far slip was over what is allowed when the answer to it was decided, in standard deviations: it had just passed it. */
+/** How far slip was above the allowed level when its answer was decided, in standard deviations. It had only just passed the level. */
 function onsetResiduals(model: ControlModel, courses: readonly ControlCourse[], out: Float64Array, from: number): void {
   let row = from;
   for (const { slipMps, speedMps, onsets } of courses) {
     for (const onset of onsets) {
-      // Between two looks it was passed at any time.
+      // Between two looks it can have passed at any time.
       const at = onset - (model.lateS + model.everyS / 2) / ROW_S;
       const slip = between(slipMps, at);
       const perRow = Math.abs(slip - between(slipMps, at - 1));
@@ -121,7 +127,7 @@ function onsetResiduals(model: ControlModel, courses: readonly ControlCourse[], 
   }
 }
 
-/** Changes that no such control makes must not bend the fit: beyond two sigma the cost grows straight. */
+/** Changes that no such control makes must not bend the fit: beyond two sigma the cost grows linearly. */
 const huber = (r: number) => (Math.abs(r) <= HUBER ? r : Math.sign(r) * Math.sqrt(HUBER * (2 * Math.abs(r) - HUBER)));
 
 interface Found {
@@ -171,7 +177,7 @@ function refine({ courses, changes, sigmaNm }: Data, form: Form, start: ArrayLik
   return { x: parameters, cost: residualSumOfSquares, form, open: [sigma(2), sigma(3), sigma(4), sigma(5)] };
 }
 
-/** Harder than a straight line says, but held to a rate: a control that switches between taking away and giving back. */
+/** Harder than a straight line gives, but limited in rate: a control that switches between taking away and giving back. */
 const switching = (start: readonly number[]) => [
   ...start.slice(0, 3),
   start[3] + 1,
@@ -180,21 +186,26 @@ const switching = (start: readonly number[]) => [
   start[LATE],
 ];
 
-/** Fits the control of these runs; `everyS`: how often it looks, 0 where each frame of the bus brings a new command. */
+/** Fits the control of these runs; `everyS`: time between its looks, 0 where each frame of the bus brings a new command. */
 export function fitControl(courses: readonly ControlCourse[], everyS: number): ControlFit | null {
   const rows = Math.max(1, Math.round(everyS / ROW_S));
   const all = changesOf(courses, rows);
   const leastNm = leastCommand(courses);
   const changes = all.filter((change) => !standsLowest(change, leastNm));
   if (changes.length < LEAST_CHANGES) return null;
-  const [{ start, left }] = LATE_ROWS.map((late) => guess(changes, late)).sort((a, b) => a.left - b.left);
+  const guesses = LATE_ROWS.map((late) => guess(changes, late));
+  const left = Math.min(...guesses.map((one) => one.left));
   const data: Data = { courses, changes, sigmaNm: Math.max(0.5, Math.sqrt(left / changes.length)) };
-  // Where the larger of the two counts, the line over speed tells nothing of what is allowed standing still.
-  const larger = [Math.max(start[0], Math.log(USUAL_STANDING_MPS)), ...start.slice(1)];
-  const starts = [
-    ...[start, switching(start)].map((from) => ({ from, form: { added: true, everyS } })),
-    ...[larger, switching(larger)].map((from) => ({ from, form: { added: false, everyS } })),
-  ];
+  // Straight least squares knows lateness badly: the likeliest early, middling and late one are all tried.
+  const likeliest = (these: typeof guesses) => these.reduce((least, one) => (one.left < least.left ? one : least)).start;
+  const starts = PARTS.map(([from, to]) => likeliest(guesses.slice(from, to))).flatMap((start) => {
+    // Where the larger of the two counts, the line over speed tells nothing of what is allowed standing still.
+    const larger = [Math.max(start[0], Math.log(USUAL_STANDING_MPS)), ...start.slice(1)];
+    return [
+      ...[start, switching(start)].map((from) => ({ from, form: { added: true, everyS } })),
+      ...[larger, switching(larger)].map((from) => ({ from, form: { added: false, everyS } })),
+    ];
+  });
   const [best] = starts.map(({ from, form }) => refine(data, form, from, ITERATIONS)).sort((a, b) => a.cost - b.cost);
   const model = modelOf(best.x, best.form);
   let [off, whole] = [0, 0];
@@ -202,7 +213,7 @@ export function fitControl(courses: readonly ControlCourse[], everyS: number): C
     off += (change.nm - modelled(model, change)) ** 2;
     whole += change.nm ** 2;
   }
-  // Slip was too high and torque at its least came down no further: that is a floor.
+  // Slip was too high but torque stayed at its minimum: that is a floor.
   const stood = all.filter((change) => standsLowest(change, leastNm) && modelled(model, change) < -FLOOR_NM).length;
   return {
     model: { ...model, floorNm: stood >= LEAST_FLOOR_ROWS ? leastNm : 0 },

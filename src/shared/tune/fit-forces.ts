@@ -1,6 +1,7 @@
 /**
- * Drag, rolling, axle inertia and what delivered torque is worth, from blocks of driving: linear least squares with what is known beforehand,
- * each unit's road free to slope a little, outliers eased, covariance from the scatter between units (samples of one unit are not independent).
+ * Fits drag, rolling resistance, axle inertia and the real share of delivered torque to blocks of driving. Linear least squares with
+ * priors; each unit has its own small slope of the road; outliers get less weight. The covariance comes from the scatter between units,
+ * since samples of one unit are not independent.
  */
 import { AIR_KGPM3 } from "../align/force-balance.ts";
 import { choleskyOf, solveCholesky } from "../kernel/cholesky.ts";
@@ -12,7 +13,7 @@ import type { ForceBlocks } from "./force-blocks.ts";
 export type Beforehand = readonly [number, number];
 
 export interface ForceKnowledge {
-  /** Force of motion over force by torque, gear loss and the inverter's estimate in it. */
+  /** Force that moves the car over force from reported torque: includes gear loss and the inverter's error. */
   readonly torqueWorth: Beforehand;
   readonly axleInertiaKgM2: Beforehand;
   readonly dragAreaM2: Beforehand;
@@ -29,16 +30,18 @@ export interface ForceFit {
 export interface FittedNumber {
   readonly value: number;
   readonly sigma: number;
-  /** What was known beforehand. */
+  /** The prior. */
   readonly before: Beforehand;
 }
 
 const COUNT = 4;
 /** Slope of a test road from unit to unit, m/s2: a quarter of a per cent. */
 const SLOPE_SIGMA_MPS2 = 0.025;
-/** Blocks of one unit follow each other: so many count as one. */
+/** So many units more count with this: a level road soon shows that it is one. */
+const SLOPE_COUNTS_AS = 4;
+/** Blocks of one unit are correlated: this many count as one. */
 const BLOCKS_TOGETHER = 5;
-const LEAST_NOISE_MPS2 = 0.01;
+const LEAST_NOISE_MPS2 = 0.005;
 const ROUNDS = 4;
 const HUBER = 2;
 
@@ -47,24 +50,26 @@ interface Normal {
   readonly right: Float64Array;
 }
 
-/** Fits `units`; empty ones count for nothing. With no block at all the answer is what was known beforehand. */
+/** Fits `units`; empty ones are ignored. Without any block the answer is the prior. */
 export function fitForces(
   units: readonly ForceBlocks[],
   car: { readonly massKg: number; readonly gearRatio: number; readonly radiusM: number },
   before: ForceKnowledge,
 ): ForceFit {
   const known = [before.torqueWorth, before.axleInertiaKgM2, before.dragAreaM2, before.rollingResistance];
-  // In units of what is known beforehand all four are of the size of one.
+  // In units of their priors, all four are of the order of one.
   const scale = known.map(([, sigma]) => sigma);
   const rows = units.map((blocks) => columnsOf(blocks, car, scale));
   let theta: Float64Array = Float64Array.from(known, ([mean], j) => mean / scale[j]);
   let noise = 0.05;
+  let slopeSigma = SLOPE_SIGMA_MPS2;
   let solved: { theta: Float64Array; covariance: Float64Array } = { theta, covariance: identity() };
   for (let round = 0; round < ROUNDS; round += 1) {
-    const normals = rows.map((unit) => normalOf(unit, theta, noise));
+    const normals = rows.map((unit) => normalOf(unit, theta, noise, slopeSigma));
     solved = solveUnits(normals, known, scale);
     theta = solved.theta;
     noise = noiseOf(rows, theta);
+    slopeSigma = slopeSigmaOf(rows, theta);
   }
   const number = (j: number): FittedNumber => ({
     value: solved.theta[j] * scale[j],
@@ -97,15 +102,15 @@ type Unit = ReturnType<typeof columnsOf>;
 
 const residualAt = ({ y, x }: Unit, theta: Float64Array, i: number) => y[i] - x.reduce((sum, column, j) => sum + theta[j] * column[i], 0);
 
-/** Normal equations of one unit with its own slope taken out. */
-function normalOf(unit: Unit, theta: Float64Array, noise: number): Normal {
+/** Normal equations of one unit with its own slope eliminated. */
+function normalOf(unit: Unit, theta: Float64Array, noise: number, slopeSigma: number): Normal {
   const { y, x } = unit;
   const matrix = new Float64Array(COUNT * COUNT);
   const right = new Float64Array(COUNT);
   const ones = new Float64Array(COUNT);
-  let [weights, onesY] = [SLOPE_SIGMA_MPS2 ** -2, 0];
-  // The slope as it stands, so that a unit on a hill is no outlier as a whole.
-  const middle = y.length === 0 ? 0 : median(Float64Array.from(y, (_, i) => residualAt(unit, theta, i)));
+  let [weights, onesY] = [slopeSigma ** -2, 0];
+  // The present slope, so that a unit on a hill is not an outlier as a whole.
+  const middle = slopeOf(unit, theta);
   for (let i = 0; i < y.length; i += 1) {
     const off = Math.abs(residualAt(unit, theta, i) - middle) / noise / HUBER;
     const w = 1 / (noise * noise * BLOCKS_TOGETHER) / Math.max(1, off);
@@ -149,7 +154,7 @@ function solveUnits(
       Float64Array.from({ length: COUNT }, (_, k) => (k === j ? 1 : 0)),
     ),
   );
-  // What each unit pulls at the answer; their scatter is the data's part of the covariance, if they are enough to show it.
+  // How far each unit pulls the answer. Where there are enough units, the scatter of these is the data's part of the covariance.
   const used = normals.filter(({ matrix: m }) => m.some((value) => value !== 0));
   const pulls = used.map(({ matrix: m, right: b }) =>
     b.map((value, j) => value - theta.reduce((sum, t, k) => sum + m[j * COUNT + k] * t, 0)),
@@ -162,6 +167,17 @@ function solveUnits(
     covariance[j * COUNT + j] = Math.max(inverse[j][j], byPulls * extra + byPrior);
   }
   return { theta, covariance };
+}
+
+/** The unit's own slope, m/s2; 0 for a unit without blocks. */
+const slopeOf = (unit: Unit, theta: Float64Array) =>
+  unit.y.length === 0 ? 0 : median(Float64Array.from(unit.y, (_, i) => residualAt(unit, theta, i)));
+
+/** How much the road slopes from unit to unit: what is usual, and what the units show. */
+function slopeSigmaOf(rows: readonly Unit[], theta: Float64Array): number {
+  const slopes = rows.filter(({ y }) => y.length > 0).map((unit) => slopeOf(unit, theta));
+  const squares = slopes.reduce((sum, slope) => sum + slope * slope, SLOPE_COUNTS_AS * SLOPE_SIGMA_MPS2 ** 2);
+  return Math.sqrt(squares / (SLOPE_COUNTS_AS + slopes.length));
 }
 
 function noiseOf(rows: readonly Unit[], theta: Float64Array): number {

@@ -1,39 +1,39 @@
 /**
- * Magic Formula through the bins of several runs: least squares with the doubt of slip counted in (effective variance), outliers eased,
- * each run free to grip a little better or worse than the rest. Weak knowledge of road tyres keeps unseen parts of the curve sane.
+ * Fits a Magic Formula to the bins of several runs: least squares that include the uncertainty of slip (effective variance), less weight
+ * for outliers, and a grip factor for each run. Weak priors from road tyres keep parts of the curve without data reasonable.
  */
 import { nonlinearLeastSquares } from "../kernel/nonlinear-least-squares.ts";
 import type { FrictionBins } from "./friction-bins.ts";
 import { formulaOf, GRIP_PARAMETERS, gripAt, slopeAtOrigin } from "./grip-shape.ts";
 
-/** Slope of friction at no slip that gentle driving showed, with its relative standard deviation. */
+/** Slope of friction at zero slip from gentle driving, with its relative standard deviation. */
 export interface OriginSlope {
   readonly value: number;
   readonly share: number;
 }
 
 export interface GripFit {
-  /** As gripAt takes them. */
+  /** In the form that gripAt takes. */
   readonly parameters: Float64Array;
-  /** Of the parameters, row by row, given the noise model. */
+  /** Covariance of the parameters, row by row, for the given noise model. */
   readonly covariance: Float64Array;
-  /** Friction of each run over the curve, in order of the bins given. */
+  /** Friction of each run over the curve, in the order of the bins. */
   readonly runGrip: Float64Array;
-  /** Sum of squares of what is left, in standard deviations. */
+  /** Sum of squared residuals, in standard deviations. */
   readonly cost: number;
 }
 
-/** The rows as the last round weighed them. */
+/** The rows with the weights of the last round. */
 export interface GripRows {
   readonly bins: readonly FrictionBins[];
-  /** Standard deviation of each bin's friction, slip's share and the formula's own misfit in it. */
+  /** Standard deviation of each bin's friction, including the part from slip and the formula's own misfit. */
   readonly sigma: readonly Float64Array[];
   readonly origin: OriginSlope | null;
 }
 
 /**
- * What is known beforehand of road tyres: best slip 12 % within a factor of 2.7; shapes as of the published surfaces (B times best slip
- * 1.1 to 1.8, E 0.2 to 1). One standard deviation each, wide enough that a few tenths of a second of data overrule them.
+ * Priors for road tyres: best slip 12 % within a factor of 2.7; shapes as of the published surfaces (B times best slip 1.1 to 1.8, E 0.2 to
+ * 1). One standard deviation each; a few tenths of a second of data outweigh them.
  */
 const BEFOREHAND: readonly (readonly [number, number])[] = [
   [Math.log(0.12), 1],
@@ -41,9 +41,9 @@ const BEFOREHAND: readonly (readonly [number, number])[] = [
   [Math.log(1.6), 0.6],
   [Math.log(0.5), 1.5],
 ];
-/** Runs of one surface grip alike within this. */
+/** Runs of one surface agree in grip within this (standard deviation). */
 const RUN_SIGMA = 0.03;
-/** No formula is the tyre: so much of peak friction it may miss at its best, and more the farther from it. */
+/** No formula is the tyre exactly: misfit as a share of peak friction at the best slip; it grows away from it. */
 const MISFIT = 0.004;
 const MISFIT_SPREAD = 0.8;
 const ROUNDS = 4;
@@ -67,7 +67,7 @@ export function fitGrip(
   return { fit: fit as GripFit, rows };
 }
 
-/** One weighed fit of all runs. */
+/** One weighted fit of all runs. */
 function solveGrip({ bins, sigma, origin }: GripRows, start: ArrayLike<number>): GripFit {
   const count = bins.reduce((sum, run) => sum + run.slip.length + 1, 0) + GRIP_PARAMETERS + (origin === null ? 0 : 1);
   const runGrip = new Float64Array(bins.length);
@@ -94,7 +94,10 @@ function solveGrip({ bins, sigma, origin }: GripRows, start: ArrayLike<number>):
   return { parameters: solved.parameters, covariance: solved.inverseGram, runGrip, cost: solved.residualSumOfSquares };
 }
 
-/** How far each run alone would pull the answer, were it counted once more: the fit's covariance times the run's slope of the sum of squares. */
+/**
+ * How far each run alone would move the answer if it counted once more: the fit's covariance times the run's gradient of the sum of
+ * squares.
+ */
 export function runPulls({ bins, sigma }: GripRows, { parameters, covariance }: GripFit): Float64Array[] {
   return bins.map((run, r) => {
     const rows = run.slip.length + 1;
@@ -115,7 +118,7 @@ interface RowsToFill {
   readonly first: number;
 }
 
-/** Writes the rows of one run, its own grip solved for and taken out (variable projection); gives that grip. */
+/** Writes the rows of one run with its own grip factor eliminated (variable projection); returns that factor. */
 function runRows(
   { slip, friction }: FrictionBins,
   sigma: Float64Array,
@@ -152,7 +155,7 @@ function runRows(
   return grip;
 }
 
-/** Slope at the origin as gentle driving showed it, by logarithms. */
+/** The slope at the origin from gentle driving, as a logarithm. */
 function originRow(origin: OriginSlope, p: Float64Array, residuals: Float64Array, derivatives: readonly Float64Array[], row: number): void {
   const logSlope = (q: ArrayLike<number>) => Math.log(slopeAtOrigin(formulaOf(q)));
   const here = logSlope(p);
@@ -165,7 +168,10 @@ function originRow(origin: OriginSlope, p: Float64Array, residuals: Float64Array
   }
 }
 
-/** Each bin's standard deviation under a curve: its own, slip's through the curve's slope, the formula's misfit; farther out than three, eased. */
+/**
+ * Each bin's standard deviation under a curve: its own, slip's through the curve's slope, and the formula's misfit. Beyond three of them a
+ * bin gets less weight.
+ */
 function sigmasAt(bins: readonly FrictionBins[], p: Float64Array, fit: GripFit | null): Float64Array[] {
   const by = new Float64Array(GRIP_PARAMETERS);
   const D = Math.exp(p[1]);

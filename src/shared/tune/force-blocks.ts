@@ -1,7 +1,8 @@
 /**
- * Driving as short means of what moves a car: acceleration, torque, spin, air. One unit is what shares its unknown slope of the road: a launch,
- * or half a minute of gentle driving. Blocks with an unknown value, brakes or a jolt are left out; a unit may be empty.
+ * Driving as means over short blocks: acceleration, torque, spin, air speed. A unit shares one unknown slope of the road: a launch, or half
+ * a minute of gentle driving. Blocks with an unknown value, braking or a jolt are left out; a unit may be empty.
  */
+import { ROW_S } from "./tune-samples.ts";
 import type { AlignedRecording } from "../align/aligned-recording.ts";
 import type { Calibration } from "../align/calibration.ts";
 import { buildDriveGrid, GRID_STEP_S, resample, smooth } from "../align/drive-grid.ts";
@@ -19,13 +20,12 @@ export interface ForceBlocks {
   readonly speedMps: Float64Array;
 }
 
-/** Longer than shafts swing under a control that hunts: over half of it, axle inertia came out 10 % small (test/claims). */
+/** Longer than shafts swing under a control that oscillates: with half of this, axle inertia came out 10 % too small (test/claims). */
 const BLOCK_ROWS = 20;
-const ROW_S = 0.01;
 const LEAST_SPEED_MPS = 3;
-/** Torque that changes by more of its most within a block: bus and shafts are then too late to be trusted. */
+/** Blocks in which torque changes by a larger share of its maximum are left out: delays of bus and shafts then matter too much. */
 const MOST_CHANGE = 0.1;
-/** Coasting counts, regeneration does not: its losses work the other way. */
+/** Coasting counts, regeneration does not: its losses have the opposite sign. */
 const LEAST_GENTLE_NM = -1;
 const GENTLE_BLOCK_S = 1;
 const GENTLE_UNIT_S = 30;
@@ -62,7 +62,7 @@ export function launchBlocks(run: TuneRun): ForceBlocks | null {
   const end = gearChangedAt(run) ?? run.endIndex;
   for (let i = run.startIndex; i + BLOCK_ROWS + 1 < end; i += BLOCK_ROWS) {
     const v = meanOf(groundSpeedMps, i, BLOCK_ROWS);
-    // A value held from the last frame is half a frame old on the average.
+    // A value held from the last frame is on average half a frame old.
     const torque = (meanOf(deliveredNm, i, BLOCK_ROWS) + meanOf(deliveredNm, i + 1, BLOCK_ROWS)) / 2;
     const spin = (wheelSpeedMps[i + BLOCK_ROWS] - wheelSpeedMps[i]) / (BLOCK_ROWS * ROW_S) / radiusM;
     const a = meanOf(accelerationMps2, i, BLOCK_ROWS);
@@ -76,7 +76,7 @@ export function launchBlocks(run: TuneRun): ForceBlocks | null {
   return packed(out);
 }
 
-/** Units of a recording's gentle driving on the motor alone, blocks of a second; empty without torque or motor speed. */
+/** Units of a recording's gentle driving by the motor alone, in blocks of a second; empty without torque or motor speed. */
 export function gentleBlocks(recording: AlignedRecording, calibration: Calibration, setUp: SetUp): ForceBlocks[] {
   const radiusM = calibration.rollingRadiusM.value;
   const torqueColumn = recording.roles.torqueDelivered;

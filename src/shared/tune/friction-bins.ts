@@ -1,28 +1,31 @@
-/** Friction rows gathered in narrow bins of slip, run by run: samples of one run are not independent, and a fit over bins costs a hundredth. Empty bins are left out. */
+/**
+ * Collects friction rows in narrow bins of slip, run by run: samples of one run are not independent, and a fit over bins takes a hundredth
+ * of the time. Empty bins are left out.
+ */
 import type { FrictionRows } from "./friction-rows.ts";
 
 /** One run's bins, in order of slip. */
 export interface FrictionBins {
   readonly run: number;
-  /** Number of the bin, the same slips in every run. */
+  /** Number of the bin; it means the same slip in every run. */
   readonly bin: readonly number[];
   readonly slip: Float64Array;
   readonly slipSigma: Float64Array;
   readonly friction: Float64Array;
-  /** Of the mean, from the rows' own. */
+  /** Standard deviation of the mean, from that of the rows. */
   readonly frictionSigma: Float64Array;
   readonly samples: Float64Array;
 }
 
 const LEAST_STEP = 0.0025;
 const GROWTH = 0.08;
-/** The least and the largest slip that say something of a curve with its best between 3 and 40 %. */
+/** The least and largest slip that say something about a curve with its best slip between 3 and 40 %. */
 const LEAST_SLIP = -0.01;
 const MOST_SLIP = 1.2;
-/** Rows of one run follow each other: so many count as one. */
+/** Rows of one run are correlated: this many count as one. */
 const ROWS_TOGETHER = 10;
 
-/** Lower bound of a bin's number: even steps near 0, then growing with slip. */
+/** Lower limit of each bin: even steps near 0, then growing with slip. */
 const EDGES: readonly number[] = (() => {
   const edges = [LEAST_SLIP];
   for (let at = LEAST_SLIP; at < MOST_SLIP; ) {
@@ -44,7 +47,7 @@ function binOf(slip: number): number {
   return low;
 }
 
-/** Means by bin, rows weighed by what is uncertain of both their friction and their slip at about the curve's own slope. */
+/** Means by bin. Rows are weighted by the uncertainty of their friction and of their slip, the latter at roughly the curve's own slope. */
 export function frictionBins(rows: FrictionRows): FrictionBins {
   const count = EDGES.length;
   const [weight, slip, friction, slipSigma, sigma, samples] = Array.from({ length: 6 }, () => new Float64Array(count));
@@ -75,5 +78,5 @@ export function frictionBins(rows: FrictionRows): FrictionBins {
   };
 }
 
-/** Slope of a road tyre's curve, before one is fitted: steep at its origin, near flat beyond its best. */
+/** Slope of a road tyre's curve before one is fitted: steep at the origin, nearly flat beyond the best slip. */
 const typicalSlope = (slip: number) => 18 / (1 + (Math.abs(slip) / 0.06) ** 2) + 0.5;

@@ -1,10 +1,11 @@
 /**
- * A launch as friction used against slip, one row each 10 ms above 10 km/h: longitudinal force from the car's motion over the load on
- * the driven axle, each with its standard deviation. Rows that cannot be trusted are left out and counted; a run without slip gives none.
+ * A launch as friction used against slip, one row each 10 ms above 10 km/h: longitudinal force from the car's motion over the load on the
+ * driven axle, each with its standard deviation. Rows that cannot be trusted are left out and counted; a run without slip gives none.
  */
 import { type FittedCar, drivenLoadN, resistanceN } from "./fitted-car.ts";
 import { gearChangedAt } from "./gear-change.ts";
 import type { TuneRun } from "./tune-run.ts";
+import { saidSpeed } from "../kernel/shown-units.ts";
 
 export interface FrictionRows {
   readonly run: number;
@@ -16,31 +17,32 @@ export interface FrictionRows {
   readonly notes: readonly string[];
 }
 
-/** What force and load need of a car. */
+/** What the calculation of force and load needs to know of a car. */
 export type ForceCar = Pick<FittedCar, "massKg" | "dragAreaM2" | "rollingResistance" | "load">;
 
 const SLOPE_STEP = 2;
 const STEP_S = 0.01;
-/** A tyre's force follows its slip over this way of rolling, m, and bodies take this time to pitch, s: neither is known of a car, so rows that change fast say less. */
+/**
+ * A tyre's force follows its slip over this rolling distance, m, and a body pitches in this time, s. Neither is known for the car, so rows
+ * with fast changes get a larger uncertainty.
+ */
 const RELAXATION_M = 0.3;
 const PITCH_S = 0.05;
-/** The bus gives wheel speed and torque with a few milliseconds' doubt. */
+/** Wheel speed and torque on the bus are uncertain in time by a few milliseconds. */
 const TIMING_S = 0.003;
-/** Without torque, acceleration is that of a smooth curve through the speeds: what changes faster is smeared over this time. */
+/** Without torque, acceleration comes from a smooth curve through the speeds; faster changes are smoothed over this time. */
 const SMEARED_S = 0.15;
 const LEAST_ACCELERATION_SIGMA_MPS2 = 0.02;
-const KMH = 3.6;
 
-/** Rows of a run's launch. */
+/** The rows of a run's launch. */
 export function frictionRows(run: TuneRun, car: ForceCar): FrictionRows {
   const { samples } = run;
   const { slipRatio, slipSigma, accelerationMps2, groundSpeedMps } = samples;
   const shift = gearChangedAt(run);
   const notes: string[] = [];
   if (shift !== null) {
-    const kmh = Math.round(groundSpeedMps[shift] * KMH);
     notes.push(
-      `Run ${run.id}: from ${kmh} km/h on the motor turns slower than the road while it drives: another gear is in, only what came before is used`,
+      `Run ${run.id}: from ${saidSpeed(groundSpeedMps[shift])} on the motor turns slower than the road while it drives: another gear is in, only what came before is used`,
     );
   }
   const slip: number[] = [];

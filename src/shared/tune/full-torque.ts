@@ -1,6 +1,6 @@
 /**
- * Full torque and full power of the motor as the launches show them. Torque: the plateau that was asked at full pedal and that the motor gave.
- * Power: where torque falls as one over motor speed. What no launch reached is unknown, and says how far it went.
+ * Full torque and full power of the motor from the launches. Torque: the plateau that was asked for at full pedal and that the motor
+ * delivered. Power: where torque falls as one over motor speed. What no launch reached is unknown, and the answer says how far they went.
  */
 import { median, quantile } from "../kernel/statistics.ts";
 import type { CarFigure } from "./figure.ts";
@@ -15,22 +15,27 @@ const FULL_PEDAL_PERCENT = 95;
 /** A plateau holds for 0.15 s within 1.5 %. */
 const PLATEAU_ROWS = 15;
 const PLATEAU_SHARE = 0.015;
-/** Torque has fallen to this before it is power that limits it, over this range of motor speed at least and nearly without a break. */
+/**
+ * Torque must have fallen to this share before power counts as the limit, over at least this range of motor speed and almost without a
+ * break.
+ */
 const FALLEN = 0.97;
 const SPEED_RANGE = 1.15;
 const UNBROKEN = 0.8;
-/** A run that drew more than this over another's limit shows that the other was held by something else. */
+/** A run with this much more power than another's limit shows that the other was limited by something else. */
 const SAME_LIMIT = 0.98;
-/** Beyond what runs scatter: a bus tells torque in steps, batteries sag. */
-const LEAST_SHARE_95 = 0.005;
-/** Less than this of what is asked is short of it. */
+/** Least relative half width: the bus gives torque in steps, and battery voltage sags. */
+const LEAST_POWER_95 = 0.005;
+/** A plateau of torque asked is a number that the bus carries: only its steps blur it. */
+const LEAST_TORQUE_95 = 0.001;
+/** Less than this share of the torque asked for counts as less than asked. */
 const GIVEN_SHARE = 0.95;
-/** Asked in full for 0.2 s already: the motor has had time to follow. */
+/** Full torque was asked for 0.2 s already, so the motor has had time to follow. */
 const SETTLED_ROWS = 20;
-/** Launches that asked for less than this of the most didn't ask for all there is. */
+/** Launches that asked for less than this share of the maximum did not ask for full torque. */
 const SAME_TORQUE = 0.98;
 
-/** From all runs with torque and pedal. */
+/** From all runs that have torque and pedal. */
 export function fullTorqueOf(runs: readonly TuneRun[]): FullTorque {
   const shown = runs.filter(({ samples }) => samples.deliveredNm !== null && samples.askedNm !== null);
   if (shown.length === 0) {
@@ -45,21 +50,26 @@ export function fullTorqueOf(runs: readonly TuneRun[]): FullTorque {
   const most = Math.max(...asked);
   const given = shown.map((run) => givenOf(run, most)).filter((value) => value !== null);
   const short = given.length > 0 && median(given) < GIVEN_SHARE * most;
-  const fullTorqueNm = figure(short ? given : asked.filter((value) => value > SAME_TORQUE * most));
+  const fullTorqueNm = short
+    ? figure(given, LEAST_POWER_95)
+    : figure(
+        asked.filter((value) => value > SAME_TORQUE * most),
+        LEAST_TORQUE_95,
+      );
   return { fullTorqueNm, fullPowerW: powerOf(shown, fullTorqueNm.value ?? 0) };
 }
 
 const unknown = (why: string): CarFigure => ({ value: null, plusMinus95: null, from: "fitted", why });
 
-function figure(values: readonly number[]): CarFigure {
+function figure(values: readonly number[], least95: number): CarFigure {
   const value = median(values);
   const scatter = values.length < 2 ? 0 : 1.4826 * median(values.map((one) => Math.abs(one - value)));
-  return { value, plusMinus95: Math.max(LEAST_SHARE_95 * value, (1.96 * scatter * 1.25) / Math.sqrt(values.length)), from: "fitted" };
+  return { value, plusMinus95: Math.max(least95 * value, (1.96 * scatter * 1.25) / Math.sqrt(values.length)), from: "fitted" };
 }
 
 /**
- * What the motor gave while all there is was asked and the bus shows that no control held it back: then a shortfall is the motor's own.
- * Null where that never was so for as long as a plateau, or the bus says nothing of a control.
+ * What the motor delivered while full torque was asked for and the bus shows that no control held it back: a shortfall is then the motor's
+ * own. Null where this was never so for the length of a plateau, or where the bus has no signal of a control.
  */
 function givenOf(run: TuneRun, mostNm: number): number | null {
   const { askedNm, commandNm, deliveredNm, controlActive } = run.samples;
@@ -74,7 +84,7 @@ function givenOf(run: TuneRun, mostNm: number): number | null {
   return given.length < PLATEAU_ROWS ? null : median(given);
 }
 
-/** Most that a column held for a while at full pedal; null where it never did. */
+/** The greatest value that a column held for a while at full pedal; null where it never did. */
 function plateau(run: TuneRun, name: "askedNm" | "deliveredNm"): number | null {
   const column = run.samples[name];
   if (column === null) return null;
@@ -103,7 +113,11 @@ function powerOf(runs: readonly TuneRun[], fullNm: number): CarFigure {
     most = Math.max(most, mostW);
     if (limit !== null) limits.push(limit);
   }
-  if (limits.length > 0) return figure(limits.filter((limit) => limit > SAME_LIMIT * Math.max(...limits)));
+  if (limits.length > 0)
+    return figure(
+      limits.filter((limit) => limit > SAME_LIMIT * Math.max(...limits)),
+      LEAST_POWER_95,
+    );
   return unknown(`No launch came to the motor's power limit: up to ${Math.round(most / 1000)} kW it gave full torque or was held back`);
 }
 
@@ -111,7 +125,7 @@ function powerOf(runs: readonly TuneRun[], fullNm: number): CarFigure {
 function powerOfRun(run: TuneRun, fullNm: number): { limit: number | null; mostW: number } {
   const { askedNm, deliveredNm, motorRadps } = run.samples;
   if (deliveredNm === null || motorRadps === null) return { limit: null, mostW: 0 };
-  // A demand that itself falls with speed knows the limit better than what a control lets through.
+  // A request that itself falls with speed shows the limit better than torque that a control lets through.
   for (const column of askedNm === null ? [deliveredNm] : [askedNm, deliveredNm]) {
     const powers: number[] = [];
     for (let i = run.startIndex; i < run.endIndex; i += 1) {
@@ -133,6 +147,6 @@ function powerOfRun(run: TuneRun, fullNm: number): { limit: number | null; mostW
     { length: run.endIndex - run.startIndex },
     (_, k) => deliveredNm[run.startIndex + k] * motorRadps[run.startIndex + k],
   );
-  // A value held from the last frame overstates what spinning wheels draw: not the very most.
+  // A value held from the last frame is too high while the wheels spin up, so not the maximum but a quantile is taken.
   return { limit: null, mostW: quantile(watts, 0.95) || 0 };
 }

@@ -1,14 +1,17 @@
-/** A second gear put in within a launch: the set-up knows one ratio, and what its motor speed says after that is no wheel's. Without torque nothing can be told. */
+/**
+ * Detects a gear change inside a launch. The set-up has one gear ratio; after a change, motor speed no longer gives wheel speed. Without
+ * torque nothing can be detected.
+ */
 import type { TuneRun } from "./tune-run.ts";
 
-/** Motor speed behind the road by this while the motor drives: another gear is in. */
+/** Motor speed this far below road speed while the motor drives means that another gear is in. */
 const SHIFTED_SLIP = -0.08;
 const DRIVING_SHARE = 0.2;
 const SHIFTED_ROWS = 8;
-/** The change itself lies before it is seen. */
+/** The change happens before it is detected: this many rows before are distrusted too. */
 const ROWS_BEFORE = 24;
 
-/** First row of the launch that cannot be trusted; null where one gear stayed in. */
+/** First row of the launch that cannot be trusted; null where the gear was not changed. */
 export function gearChangedAt(run: TuneRun): number | null {
   const { slipRatio, deliveredNm, pedalPercent } = run.samples;
   if (deliveredNm === null) return null;
@@ -21,4 +24,11 @@ export function gearChangedAt(run: TuneRun): number | null {
     if (rows >= SHIFTED_ROWS) return Math.max(run.startIndex, i - ROWS_BEFORE);
   }
   return null;
+}
+
+/** Ground speed at which another gear was seen, m/s, where that came before a speed was reached; null where it did not. */
+export function gearChangedBelow(run: TuneRun, toMps: number): number | null {
+  const row = gearChangedAt(run);
+  const atMps = row === null ? Number.NaN : run.samples.groundSpeedMps[row];
+  return atMps < toMps ? atMps : null;
 }

@@ -1,7 +1,9 @@
 /**
- * The grip curve of each surface from the launches driven on it. What the launches did not show is null and says why, and which run would
- * show it. Never throws for want of data; pure and seeded, so that the same runs give the same figures.
+ * The grip curve of each surface from the launches on it. What the launches did not show is null and says why, and which run would show it.
+ * Never throws when data are missing. Pure with a fixed seed, so that the same runs give the same figures.
  */
+import { LEAST_RATIO_MPS } from "../align/slip.ts";
+import { saidSpeed } from "../kernel/shown-units.ts";
 import type { Calibration } from "../align/calibration.ts";
 import type { FittedCar } from "./fitted-car.ts";
 import { fitGrip, type GripFit, type OriginSlope } from "./fit-grip.ts";
@@ -17,15 +19,18 @@ import { extentOf, whyUnknown } from "./peak-seen.ts";
 import { TWO_SIDED_95 } from "../kernel/statistics.ts";
 
 const LEAST_ROWS = 50;
-/** Where every fit begins; far-off tyres are found from one of them. */
+/** Best slips from which each fit starts; one of them leads to tyres that are far from usual. */
 const STARTS: readonly number[] = [0.07, 0.13, 0.25];
 const START_SHAPE = [0, Math.log(1.6), Math.log(0.5)] as const;
-/** Gentle driving and launches are on other roads at other temperatures, and stiffness bends off before it is seen. */
+/**
+ * Relative error of the slope at the origin: gentle driving and launches have different roads and temperatures, and the curve bends before
+ * this shows.
+ */
 const ORIGIN_SHARE = 0.15;
-/** Smeared over a peak, friction comes out lower: by 1 to 2.5 % on two generators. */
+/** Smoothing over a peak makes friction too low: by 1 to 2.5 % on two generators. */
 const SMEARED_PEAK_95 = 0.025;
 
-/** One curve a surface, in the order surfaces were first driven. `runs` in the order driven. */
+/** One curve for each surface, in the order in which surfaces were first driven. `runs` in driving order. */
 export function gripCurves(runs: readonly TuneRun[], car: FittedCar): GripCurve[] {
   const surfaces = [...new Set(runs.map((run) => run.surface))];
   return surfaces.map((surface) =>
@@ -74,7 +79,7 @@ function curveOf(surface: string | null, runs: readonly TuneRun[], car: FittedCa
     value: best,
     plusMinus95: Math.hypot(best * interval.bestSlip95, best * known.bestSlip95, (1 + best) * radiusShare95(runs)),
   };
-  // What the set-up leaves open is a bound, the rest scatters.
+  // What the set-up leaves open is a bound; the rest scatters.
   const scatter95 = Math.hypot(interval.peakFriction95, known.peakFriction95, smeared ? SMEARED_PEAK_95 : 0);
   const peakFriction = { value: peak, plusMinus95: peak * (scatter95 + car.load.share95) };
   const extent = extentOf(rows, best);
@@ -98,16 +103,16 @@ function whyNothing(runs: readonly TuneRun[]): string {
   if (runs.every(({ calibration }) => calibration === null || calibration.rollingRadiusM.from === "unknown")) {
     return "slip is unknown: the rolling radius is not known; name tyre or rollingRadiusM in the set-up, or drive gently for two minutes";
   }
-  return "no launch has half a second of slip and acceleration above 10 km/h";
+  return `no launch has half a second of slip and acceleration above ${saidSpeed(LEAST_RATIO_MPS)}`;
 }
 
-/** From each start; the best of them. */
+/** The best fit of those from all starts. */
 function bestFit(bins: readonly FrictionBins[], origin: OriginSlope | null): ReturnType<typeof fitGrip> {
   const fits = STARTS.map((best) => fitGrip(bins, origin, [Math.log(best), ...START_SHAPE]));
   return fits.reduce((least, one) => (one.fit.cost < least.fit.cost ? one : least));
 }
 
-/** Slope of friction at no slip from the slip per torque that gentle driving was calibrated on; null where it was not. */
+/** Slope of friction at zero slip, from the slip per torque of the calibration on gentle driving; null where that was not calibrated. */
 function originSlope(runs: readonly TuneRun[], car: FittedCar): OriginSlope | null {
   const calibrations = runs.map((run) => run.calibration).filter((one): one is Calibration => one?.slipPerNm.from === "calibrated");
   const newest = calibrations.at(-1);
@@ -119,13 +124,13 @@ function originSlope(runs: readonly TuneRun[], car: FittedCar): OriginSlope | nu
   };
 }
 
-/** A rolling radius that is off shifts the slip of every run alike: the widest of their calibrations, relative. */
+/** An error of the rolling radius changes the slip of every run in the same way: the widest of their calibrations, relative. */
 function radiusShare95(runs: readonly TuneRun[]): number {
   const radii = runs.flatMap(({ calibration }) => (calibration === null ? [] : [calibration.rollingRadiusM]));
   return Math.max(0, ...radii.map(({ value, plusMinus95 }) => plusMinus95 / value));
 }
 
-/** What drag and rolling off by one standard deviation each would move, relative 95 % half widths. */
+/** Relative 95 % half widths from an error of one standard deviation each in drag and rolling resistance. */
 function shiftByForces(
   runs: readonly TuneRun[],
   car: FittedCar,

@@ -1,13 +1,13 @@
-/** The measured curve: mean friction of all runs in each bin of slip, with its 95 % band. Bins that no run filled are left out. */
+/** The measured curve: mean friction of all runs in each bin of slip, with its 95 % band. Empty bins are left out. */
 import { TWO_SIDED_95 } from "../kernel/statistics.ts";
 import type { FrictionBins } from "./friction-bins.ts";
 import type { GripPoint } from "./grip-curve.ts";
 
-/** So few rows are a moment, not a point. */
+/** Fewer rows than this are an instant, not a point of a curve. */
 const LEAST_SAMPLES = 5;
 const LEAST_SIGMA_SHARE = 0.003;
 
-/** Points in order of slip; `share95` widens every band by what the load leaves open. */
+/** Points in order of slip; `share95` widens every band by the uncertainty of the load. */
 export function gripPoints(runs: readonly FrictionBins[], share95: number): GripPoint[] {
   const byBin = new Map<number, { slip: number; friction: number; sigma: number; samples: number }[]>();
   for (const run of runs) {

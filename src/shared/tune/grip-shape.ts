@@ -1,6 +1,6 @@
 /**
- * The Magic Formula told by what a person asks of it: best slip, peak friction, and two numbers of shape. Its C follows from them, so the
- * peak always exists and lies where it is said to lie. Pure; parameters that are no numbers give NaN.
+ * The Magic Formula by the parameters that people ask for: best slip, peak friction, and two numbers of shape. C follows from them, so the
+ * peak always exists and lies at the best slip. Pure; parameters that are not numbers give NaN.
  */
 import type { GripFormula } from "./grip-curve.ts";
 
@@ -17,18 +17,18 @@ export function formulaOf(parameters: GripParameters): GripFormula {
   return { B: xBest / Math.exp(parameters[0]), C, D: Math.exp(parameters[1]), E };
 }
 
-/** Slope of friction at no slip: B C D. */
+/** Slope of friction at zero slip: B C D. */
 export const slopeAtOrigin = ({ B, C, D }: GripFormula): number => B * C * D;
 
 const bent = (x: number, E: number) => x - E * (x - Math.atan(x));
 
 export interface GripAt {
   readonly friction: number;
-  /** By slip. */
+  /** Derivative by slip. */
   readonly slope: number;
 }
 
-/** Writes friction's derivatives by the four parameters into `derivatives`; gives friction and its slope by slip. */
+/** Writes the derivatives of friction by the four parameters into `derivatives`; returns friction and its derivative by slip. */
 export function gripAt(parameters: GripParameters, slip: number, derivatives: Float64Array): GripAt {
   const best = Math.exp(parameters[0]);
   const D = Math.exp(parameters[1]);

@@ -1,6 +1,6 @@
 /**
- * What the control of a group of runs does: each intervention of each run, and the medians over the runs. What was not seen is null, and `why` says
- * what is missing; a group without torque held back has no interventions.
+ * What the control of a group of runs does: each intervention of each run, and the medians over the runs. What was not seen is null, and
+ * `why` says what is missing; a group whose torque was never held back has no interventions.
  */
 import { median } from "../kernel/statistics.ts";
 import type { Aim } from "./control-model.ts";
@@ -17,29 +17,31 @@ import { ROW_S } from "./tune-samples.ts";
 
 interface RunInterventions {
   readonly run: number;
+  /** Where its time is 0, on the base of the interventions. */
+  readonly movementS: number;
   readonly interventions: readonly Intervention[];
 }
 
 /** Medians over the runs, each with the half width of its 95 % interval. */
 export interface GroupControl {
-  /** Slip ratio it holds once settled, above 10 km/h. */
+  /** Slip ratio that it settles at, above 10 km/h. */
   readonly holdsSlipAt: Figure | null;
-  /** From slip passing what it allows to torque coming down, s. */
+  /** From slip passing the allowed level to torque falling, s. */
   readonly answersAfterS: Figure | null;
-  /** Highest slip over what it allows, less one. */
+  /** Highest slip over the allowed slip, minus one. */
   readonly overshoot: Figure | null;
   readonly settlesAfterS: Figure | null;
   readonly oscillationHz: Figure | null;
-  /** Share of critical damping, where it swings. */
+  /** Share of critical damping, where it oscillates. */
   readonly damping: Figure | null;
-  /** How often it looks, s. `atBus`: torque changed with every frame, so that it may look more often than the bus tells. */
+  /** Time between looks, s. `atBus`: torque changed with every frame, so the control may look more often than the bus shows. */
   readonly seenEveryS: (Figure & { readonly atBus: boolean }) | null;
-  /** Seconds that interventions of one run cost together. */
+  /** Seconds that the interventions of one run cost in total. */
   readonly costS: Figure | null;
   readonly each: readonly RunInterventions[];
-  /** The control as a model that can be driven again; null where its torque does not follow from slip. */
+  /** The control as a model that can be simulated; null where its torque does not follow from slip. */
   readonly fit: ControlFit | null;
-  /** Which torque was compared with what was asked. */
+  /** Which torque was compared with the torque asked for. */
   readonly from: "command" | "delivered" | null;
   /** Sentences: what is unknown, and why. */
   readonly why: readonly string[];
@@ -51,14 +53,14 @@ interface Held {
   readonly spans: readonly HeldSpan[];
 }
 
-/** Frame times and ages: a torque's change is known to one frame. */
+/** Frame times and ages: the time of a torque change is known to one frame. */
 const OPEN_TIME_S = ROW_S;
 const TEN_KMH_MPS = 10 / 3.6;
-/** Worse than this, the model is no description of the control. */
+/** A model that explains less than this does not describe the control. */
 const LEAST_EXPLAINED = 0.2;
 const LEAST_HELD_ROWS = 20;
 
-/** Middle slip ratio of a run while torque is held back and slip has settled. */
+/** Median slip ratio of a run while torque is held back and slip has settled. */
 function heldRatio({ run, path }: Held, interventions: readonly Intervention[]): number | null {
   const { slipSpeedMps, groundSpeedMps } = run.samples;
   const ratios: number[] = [];
@@ -79,7 +81,7 @@ function slipOpen(runs: readonly TuneRun[]): number {
   return sigmas.length === 0 ? 0 : 2 * median(sigmas);
 }
 
-/** A control of which nothing was seen, and why. */
+/** A control of which nothing was seen, with the reasons. */
 export const unseenControl = (...why: readonly string[]): GroupControl => ({
   holdsSlipAt: null,
   answersAfterS: null,
@@ -108,7 +110,7 @@ function whyOf(control: { fit: ControlFit | null; from: "command" | "delivered";
   return why;
 }
 
-/** The control of runs of one group; `quickest` where the costs are to be told. */
+/** The control of the runs of one group; `quickest` where the costs are wanted. */
 export function groupControl(
   runs: readonly TuneRun[],
   car: Pick<FittedCar, "fullTorqueNm" | "fullPowerW">,
@@ -141,7 +143,7 @@ export function groupControl(
     const interventions = one.spans.map((span) => interventionOf(one.run, one.path, span, { aim, quickest }));
     return { ...one, interventions };
   });
-  /** One value a run: the median over its interventions. */
+  /** One value for each run: the median over its interventions. */
   const over = (pick: (one: Intervention) => number | null, open: number) =>
     medianOver(
       told.flatMap(({ interventions }) => {
@@ -166,7 +168,11 @@ export function groupControl(
     damping: over((one) => one.damping, 0),
     seenEveryS: seen === null ? null : { value: seen.seconds, plusMinus95: ROW_S / 2, atBus: seen.atBus },
     costS: medianOver(costs, 0),
-    each: held.map(({ run }) => ({ run: run.id, interventions: told.find((one) => one.run === run)?.interventions ?? [] })),
+    each: held.map(({ run }) => ({
+      run: run.id,
+      movementS: run.movementS,
+      interventions: told.find((one) => one.run === run)?.interventions ?? [],
+    })),
     fit,
     from: first.path.from,
     why: whyOf({ fit, from: first.path.from, seen }),

@@ -1,12 +1,12 @@
-/** What a group of runs does each time: how long it takes to ask for everything. Seen in too few runs gives null. */
+/** How long a group of runs takes to ask for full torque. Null with too few runs. */
+import { ASKED_SHARE } from "./losses.ts";
 import { studentQuantile } from "../judge/distributions.ts";
 import type { Figure } from "./figure.ts";
 import { type FittedCar, fullTorqueAt } from "./fitted-car.ts";
 import type { TuneRun } from "./tune-run.ts";
 
-const ASKED_SHARE = 0.97;
 const LEAST_RUNS = 2;
-/** Mean of one value a run; `open` is what all of them share, a half width. */
+/** Mean of one value for each run; `open` is a half width that all of them share. */
 function figureOver(values: readonly number[], open: number): Figure | null {
   if (values.length < LEAST_RUNS) return null;
   const mean = values.reduce((sum, value) => sum + value, 0) / values.length;
@@ -24,7 +24,7 @@ function* askedRows({ samples, startIndex, endIndex }: TuneRun, car: FittedCar):
   }
 }
 
-/** Seconds from movement until all but 3 % of full torque is asked for. */
+/** Seconds from movement until 97 % of full torque is asked for. */
 export function asksAllAfterS(runs: readonly TuneRun[], car: FittedCar): Figure | null {
   const after = runs.flatMap((run) => {
     for (const { row, asked, full } of askedRows(run, car)) {

@@ -1,6 +1,6 @@
 /**
- * Each time a run's torque was held back: when slip passed which level, how late the answer came, how deep and how calm it was, and what it cost.
- * What cannot be told of one is null; a run without torque has none and says why.
+ * Each time that a run's torque was held back: when slip passed which level, how late the answer came, how deep and how calm it was, and
+ * what it cost. Unknown values of an intervention are null; a run without torque has none and says why.
  */
 import { type Aim, aimAt } from "./control-model.ts";
 import type { Quickest } from "./quickest.ts";
@@ -10,50 +10,50 @@ import type { TuneRun } from "./tune-run.ts";
 import { ROW_S } from "./tune-samples.ts";
 
 export interface Intervention {
-  /** Base times, s: torque came down, and was let go again (or the launch ended). */
+  /** Base times, s: when torque began to fall, and when it was given back (or the launch ended). */
   readonly fromS: number;
   readonly toS: number;
   readonly fromRow: number;
   readonly toRow: number;
-  /** Ground speed as torque came down, m/s, and slip speed then. */
+  /** Ground speed and slip speed when torque began to fall, m/s. */
   readonly speedMps: number;
   readonly slipMps: number;
-  /** Slip speed that the control allows at that speed, m/s; null where it could not be found out. */
+  /** Slip speed that the control allows at that speed, m/s; null where it could not be determined. */
   readonly levelMps: number | null;
-  /** Base time at which slip passed that level; null where it was not seen to. */
+  /** Base time at which slip passed that level; null where this was not seen. */
   readonly passedS: number | null;
-  /** From there to torque coming down, s. */
+  /** From there to torque falling, s. */
   readonly answersAfterS: number | null;
-  /** Most torque held back, Nm, and as a share of what was asked then. */
+  /** Most torque held back, Nm, and as a share of what was asked for then. */
   readonly deepestNm: number;
   readonly deepestShare: number;
-  /** Highest slip speed, m/s, and how far that is over the level, as a share of it. */
+  /** Highest slip speed, m/s, and how far it is above the level, as a share of the level. */
   readonly peakSlipMps: number;
   readonly overshoot: number | null;
-  /** From torque coming down until slip keeps near what it is then held at; null where it never does. */
+  /** From torque falling until slip stays near the value at which it is then held; null where it never does. */
   readonly settlesAfterS: number | null;
   readonly oscillationHz: number | null;
-  /** Share of critical damping; null where nothing swings. */
+  /** Share of critical damping; null where nothing oscillates. */
   readonly damping: number | null;
-  /** Seconds from passing the level to letting go, less those of the quickest launch between the same speeds. */
+  /** Seconds from passing the level to giving torque back, minus those of the quickest launch between the same speeds. */
   readonly costS: number | null;
 }
 
-/** A held bus value is half a frame old on average. */
+/** A held bus value is on average half a frame old. */
 const FRAME_AGE_S = ROW_S / 2;
-/** Slip passed the level at most this long before the answer: anything earlier was another matter. */
+/** Slip passed the level at most this long before the answer; an earlier pass has another cause. */
 const LONGEST_ANSWER_S = 0.6;
 const SETTLED_SHARE = 0.2;
 const SETTLED_LEAST_MPS = 0.12;
-/** Settling later than this share of the whole is no settling. */
+/** Settling later than this share of the span does not count. */
 const LATEST_SETTLING = 0.8;
 const NOISE_SIGMAS = 3;
 const TOGETHER_SHARE = 0.1;
-/** Slip that creeps past the level slower than this, m/s2, passes it at no sharp time. */
+/** Where slip passes the level more slowly than this, m/s2, the time of passing is not sharp. */
 const SHARP_MPS2 = 1.5;
 
 export interface InterventionContext {
-  /** Slip speed that the control allows; null unknown. */
+  /** Slip speed that the control allows; null where unknown. */
   readonly aim: Aim | null;
   readonly quickest: Quickest | null;
 }
@@ -61,11 +61,11 @@ export interface InterventionContext {
 /** The same on true time. */
 export const trueOnset = (path: TorquePath, span: HeldSpan) => onsetRow(path, span) - FRAME_AGE_S / ROW_S;
 
-/** Row, with a fraction, at which torque began to come down. */
+/** Row, with a fraction, at which torque began to fall. */
 function onsetRow({ apartNm, fromRow: first }: TorquePath, { fromRow }: HeldSpan): number {
   const apart = (row: number) => apartNm[row];
   let row = fromRow;
-  // Back to where the two were last together: the threshold is passed a little later.
+  // Goes back to the last row in which both torques were together; the threshold is passed a little later.
   while (row > first && apart(row - 1) > TOGETHER_SHARE * apart(fromRow) && apart(row - 1) < apart(row)) row -= 1;
   const [here, next] = [apart(row), apart(Math.min(row + 1, apartNm.length - 1))];
   const growth = next - here;
@@ -74,7 +74,7 @@ function onsetRow({ apartNm, fromRow: first }: TorquePath, { fromRow }: HeldSpan
   return row - (back < 1 ? back : 0.5);
 }
 
-/** The last time before `toRow` that slip rose through what is allowed; null where it was not below before, or creeps past. */
+/** The last time before `toRow` at which slip rose through the allowed level; null where it was not below before, or passes too slowly. */
 function passedRow(run: TuneRun, aim: Aim, firstRow: number, toRow: number): number | null {
   const { slipSpeedMps, groundSpeedMps } = run.samples;
   const over = (row: number) => slipSpeedMps[row] - aimAt(aim, groundSpeedMps[row]);
@@ -89,7 +89,7 @@ function passedRow(run: TuneRun, aim: Aim, firstRow: number, toRow: number): num
   return null;
 }
 
-/** Straight line through slip over ground speed in the later half of a span. */
+/** A straight line of slip over ground speed in the later half of a span. */
 function heldLine(run: TuneRun, { fromRow, toRow }: HeldSpan): (speedMps: number) => number {
   const { slipSpeedMps, groundSpeedMps } = run.samples;
   const from = Math.floor((fromRow + toRow) / 2);
@@ -104,7 +104,7 @@ function heldLine(run: TuneRun, { fromRow, toRow }: HeldSpan): (speedMps: number
     svs += v * s;
   }
   const spread = svv - (sv * sv) / n;
-  // A line needs speeds apart: else the middle.
+  // A line needs different speeds; otherwise the mean is used.
   const slope = spread > n ? (svs - (sv * ss) / n) / spread : 0;
   return (v) => ss / n + slope * (v - sv / n);
 }
@@ -125,7 +125,7 @@ function noiseMps(run: TuneRun, { fromRow, toRow }: HeldSpan): number {
   return most;
 }
 
-/** One span told. */
+/** One span as an intervention. */
 export function interventionOf(run: TuneRun, path: TorquePath, span: HeldSpan, context: InterventionContext): Intervention {
   const { tS, slipSpeedMps, groundSpeedMps } = run.samples;
   const { fromRow, toRow } = span;

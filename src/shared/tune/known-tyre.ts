@@ -1,15 +1,15 @@
-/** A grip curve as the limit of a launch. A curve that nothing fits gives null. */
+/** A grip curve as the limit of a launch. Null where no formula fits the curve. */
 import { frictionAt, type GripCurve, type GripFormula } from "./grip-curve.ts";
 import type { TyreLimit } from "./quickest.ts";
 
-/** `reached` is false where the runs never passed the peak: the limit is then the most that was seen of it. */
+/** `reached` is false where the runs never passed the peak: the limit is then the most friction that was seen. */
 export interface KnownTyre extends TyreLimit {
   readonly reached: boolean;
-  /** Best slip, or, where it was not reached, where the formula puts it: good enough to call wheels that run away at a crawl spinning. */
+  /** Best slip; where it was not reached, the formula's. Good enough to recognise wheels that spin at very low speed. */
   readonly spinsFrom: number;
 }
 
-/** No tyre of a road car has its best beyond this (common practice, no source). */
+/** No road car's tyre has its best slip beyond this (common practice, no source). */
 const MOST_BEST_SLIP = 0.6;
 const SLIP_STEP = 0.001;
 
@@ -23,7 +23,7 @@ function peakOf(formula: GripFormula, mostSlip: number): { slip: number; frictio
   return best;
 }
 
-/** `formula` stands in for the curve's own, as one of resampled runs. */
+/** `formula` replaces the curve's own, such as one from resampled runs. */
 export function knownTyre(curve: GripCurve, formula: GripFormula | null = curve.formula): KnownTyre | null {
   if (formula === null) return null;
   const { bestSlip, peakFriction, largestSlip } = curve;
@@ -39,7 +39,7 @@ export function knownTyre(curve: GripCurve, formula: GripFormula | null = curve.
   return { frictionAt: along, bestSlip: slip, peakFriction: friction, reached: true, spinsFrom: slip };
 }
 
-/** The same tyre on a road, or as warm, that grips so many times as well. */
+/** The same tyre with its friction multiplied by `grip`: another road or another temperature. */
 export const times = (tyre: KnownTyre, grip: number): KnownTyre => ({
   ...tyre,
   frictionAt: (slip) => grip * tyre.frictionAt(slip),

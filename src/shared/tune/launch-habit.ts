@@ -1,4 +1,4 @@
-/** How a group of runs asks for torque, and how its motor follows: what a launch driven again is fed with. Runs without torque give null. */
+/** How a group of runs asks for torque and how its motor follows: the input of a simulated launch. Runs without torque give null. */
 import { median } from "../kernel/statistics.ts";
 import { type FittedCar, fullTorqueAt } from "./fitted-car.ts";
 import { torquePathOf } from "./torque-path.ts";
@@ -6,7 +6,7 @@ import type { TuneRun } from "./tune-run.ts";
 import { ROW_S } from "./tune-samples.ts";
 
 export interface LaunchHabit {
-  /** Share of full torque asked for, a row each 10 ms from half a second before movement; median over the runs. */
+  /** Share of full torque asked for, a row each 10 ms starting half a second before movement; median over the runs. */
   readonly askedShare: Float64Array;
   /** First-order lag of delivered torque behind its command, s; 0 where no command is mapped. */
   readonly motorLagS: number;
@@ -40,7 +40,7 @@ export function launchHabit(runs: readonly TuneRun[], car: FittedCar): LaunchHab
   return { askedShare, ...motorOf(runs) };
 }
 
-/** The lag, and the share of its command that an inverter reports, with which a first-order motor comes nearest to what was delivered. */
+/** The lag and the delivered share with which a first-order motor best matches delivered torque. */
 function motorOf(runs: readonly TuneRun[]): Pick<LaunchHabit, "motorLagS" | "deliveredShare"> {
   let best = { motorLagS: 0, deliveredShare: 1, cost: Number.POSITIVE_INFINITY };
   for (const lagS of LAGS_S) {

@@ -1,6 +1,9 @@
-/** Losses of several runs counted in one way that car, tyre and measurement may be, and how far the other ways lie from it. Needs runs that are timed and have a curve. */
+/**
+ * Counts the losses of several runs for one assumption about car, tyre and measurement, and how far other possible assumptions change them.
+ * Needs runs that are timed and have a curve.
+ */
 import { TWO_SIDED_95 } from "../kernel/statistics.ts";
-import { MPS_PER_KMH } from "../kernel/units.ts";
+import { KMH_AND_M, MPH_AND_FT, type Units } from "../kernel/shown-units.ts";
 import type { FittedCar } from "./fitted-car.ts";
 import type { GripCurve } from "./grip-curve.ts";
 import { type KnownTyre, knownTyre, times } from "./known-tyre.ts";
@@ -8,13 +11,16 @@ import { type Doubt, LOSS_CAUSES, type LossRun, type LossSums, lossSteps, sumByB
 import { quickestOf } from "./quickest.ts";
 import type { TuneRun } from "./tune-run.ts";
 
-export const BAND_KMH = 20;
-/** Torque as the bus reports it against full torque (common practice, no source): moves what counts as held back or asked late. */
+/** A formula peaks over or under the tyre itself by this, in all runs alike. Seen on two generators (test/claims). */
+const LEVEL_SIGMA = 0.002;
+/** Error of torque on the bus relative to full torque (common practice, no source): it changes what counts as held back or asked late. */
 const TORQUE_SHARE_SIGMA = 0.005;
-/** Enough of the resampled curves to know a spread to a tenth. */
+/** Enough resampled curves to know a standard deviation to a tenth. */
 const MOST_RESAMPLED = 40;
 
-/** Figures of the car that can be doubted, each by itself. Mass is none of them: friction and force were found with it, and it cancels. */
+/**
+ * Figures of the car that are varied, each by itself. Mass is not one of them: friction and force were calculated with it, so it cancels.
+ */
 const DOUBTED = [
   "rollingRadiusM",
   "dragAreaM2",
@@ -25,7 +31,7 @@ const DOUBTED = [
   "newtonPerNm",
 ] as const;
 
-/** A run ready to be stepped through. */
+/** A run prepared for counting. */
 export interface Timed {
   readonly run: TuneRun;
   readonly loss: LossRun;
@@ -34,40 +40,45 @@ export interface Timed {
   readonly curve: GripCurve;
   /** Standard deviation of slip that all samples of the run share. */
   readonly slipSigma: number;
-  /** Its grip over its curve's, and the standard deviation of that. */
+  /** The run's grip over its curve's, with its standard deviation. */
   readonly grip: { readonly value: number; readonly sigma: number };
 }
 
-/** One run's own sums; they add up to its seconds less its quickest. */
+/** One run's own sums: they add up to its seconds minus its quickest time. */
 export interface RunLosses {
   readonly run: number;
   readonly seconds: number;
   readonly quickest: number;
   readonly losses: LossSums;
+  /** By bands of speed, 20 km/h each, and 10 mph each. */
   readonly bands: readonly LossSums[];
-  /** Seconds whose cause could not be told, torque or slip being unknown; they stand under "rest". */
+  readonly mphBands: readonly LossSums[];
+  /** Seconds whose cause is unknown because torque or slip is unknown; they are listed under "rest". */
   readonly untoldS: number;
 }
 
-/** One way the car and its tyres may be, with a boundary between causes that may lie elsewhere. */
+/** One assumption about the car and its tyres, in which the boundaries between causes may be shifted too. */
 interface World {
   readonly car: FittedCar;
   readonly tyre: (curve: GripCurve) => KnownTyre | null;
-  /** Of slip: times each run's own sigma. */
+  /** Shift of slip, in units of each run's own sigma. */
   readonly slipSigmas: number;
   readonly torqueShare: number;
-  /** Of each run's own grip. */
+  /** Shift of each run's own grip, in sigmas. */
   readonly gripSigmas: number;
-  /** Of the slip that counts as spin. */
+  /** Factor on the slip that counts as spin. */
   readonly spinTimes: number;
 }
 
 export interface Counted {
   readonly quickest: number;
   readonly sums: LossSums;
+  /** Both kinds, as allBands() of a run. */
   readonly bands: readonly LossSums[];
   readonly each: readonly RunLosses[];
 }
+
+const allBands = ({ bands, mphBands }: RunLosses): readonly LossSums[] => [...bands, ...mphBands];
 
 const zeros = (): LossSums => ({ spin: 0, heldBack: 0, askedLate: 0, rest: 0 });
 
@@ -82,20 +93,23 @@ export function count(runs: readonly Timed[], world: World): Counted {
   const each = runs.map(({ run, loss, seconds, curve, slipSigma, grip }): RunLosses => {
     const tyre = tyres.get(curve) ?? (world.tyre(curve) as KnownTyre);
     tyres.set(curve, tyre);
-    // Each launch is held against what its own road and warmth allowed.
+    // Each launch is compared with what its own road and temperature allowed.
     const quickest = quickestOf(world.car, times(tyre, grip.value + world.gripSigmas * grip.sigma), loss.to.speedMps);
     const doubt: Doubt = { slip: world.slipSigmas * slipSigma, torqueShare: world.torqueShare };
     const steps = lossSteps(loss, world.car, quickest, world.spinTimes * tyre.spinsFrom, doubt);
+    const byBand = ({ mpsPerBand }: Units) => sumByBand(steps, mpsPerBand, loss.to.speedMps);
     return {
       run: run.id,
       seconds,
       quickest: quickest.timeS(loss.to.speedMps) - quickest.timeS(loss.from.speedMps),
       losses: sumByCause(steps),
-      bands: sumByBand(steps, BAND_KMH * MPS_PER_KMH, loss.to.speedMps),
+      bands: byBand(KMH_AND_M),
+      mphBands: byBand(MPH_AND_FT),
       untoldS: steps.reduce((sum, step) => sum + (step.told ? 0 : step.seconds), 0),
     };
   });
-  const bands = (each[0]?.bands ?? []).map((_, i) => meanSums(each.map((run) => run.bands[i] as LossSums)));
+  const ofRuns = each.map(allBands);
+  const bands = (ofRuns[0] ?? []).map((_, i) => meanSums(ofRuns.map((own) => own[i] as LossSums)));
   return {
     quickest: each.reduce((sum, run) => sum + run.quickest, 0) / each.length,
     sums: meanSums(each.map((run) => run.losses)),
@@ -116,7 +130,7 @@ export function beyondSeen(runs: readonly Timed[], car: FittedCar): boolean {
   });
 }
 
-/** The likeliest way. */
+/** The likeliest assumption. */
 export const worldOf = (car: FittedCar): World => ({
   car,
   tyre: (curve) => knownTyre(curve),
@@ -132,16 +146,17 @@ interface Variances {
   readonly bands: readonly LossSums[];
 }
 
-/** Each run's own doubt, which no other run shares: squares of what it moves add up. */
+/** Each run's own uncertainty, which no other run shares: the squares of its effects are added. */
 function addEach(variance: Variances, best: Counted, moved: Counted): void {
   const n = best.each.length;
   for (const [i, run] of best.each.entries()) {
     const other = moved.each[i] as RunLosses;
+    const [own, others] = [allBands(run), allBands(other)];
     variance.quickest += ((other.quickest - run.quickest) / n) ** 2;
     for (const cause of LOSS_CAUSES) {
       variance.sums[cause] += ((other.losses[cause] - run.losses[cause]) / n) ** 2;
       for (const [k, band] of variance.bands.entries())
-        band[cause] += (((other.bands[k] as LossSums)[cause] - (run.bands[k] as LossSums)[cause]) / n) ** 2;
+        band[cause] += (((others[k] as LossSums)[cause] - (own[k] as LossSums)[cause]) / n) ** 2;
     }
   }
 }
@@ -170,21 +185,27 @@ export function spread(runs: readonly Timed[], car: FittedCar, best: Counted): V
   const resampled = Math.min(MOST_RESAMPLED, ...[...new Set(runs.map(({ curve }) => curve))].map((curve) => curve.resampled.length));
   if (resampled > 1) add(Array.from({ length: resampled }, (_, i) => ({ ...base, tyre: (curve: GripCurve) => drawnAnew(curve, i) })));
   else add([1, -1].map((sign) => ({ ...base, tyre: (curve: GripCurve) => doubted(knownTyre(curve), curve, sign / TWO_SIDED_95) })));
+  add([1, -1].map((sign) => ({ ...base, tyre: (curve: GripCurve) => lifted(curve, sign * LEVEL_SIGMA) })));
   addEach(variance, best, count(runs, { ...base, gripSigmas: 1 }));
-  // A peak that was not reached may lie at half or twice the slip where the formula has it.
+  // A peak that was not reached may lie at half or twice the formula's best slip.
   if (runs.some(({ curve }) => curve.bestSlip === null)) add([0.5, 2].map((spinTimes) => ({ ...base, spinTimes })));
   add([1, -1].map((slipSigmas) => ({ ...base, slipSigmas })));
   add([TORQUE_SHARE_SIGMA, -TORQUE_SHARE_SIGMA].map((torqueShare) => ({ ...base, torqueShare })));
   return variance;
 }
 
-/** The shape of runs drawn anew at the level of all: how high each run itself grips is its own doubt, and must not count twice. */
+/** The shape from resampled runs at the mean level: each run's own grip is its own uncertainty and must not count twice. */
 function drawnAnew(curve: GripCurve, i: number): KnownTyre | null {
   const [whole, drawn] = [knownTyre(curve), knownTyre(curve, curve.resampled[i])];
   return whole === null || drawn === null ? whole : times(drawn, whole.peakFriction / drawn.peakFriction);
 }
 
-/** A tyre whose peak is so many of its half widths higher; for curves that were not resampled. */
+function lifted(curve: GripCurve, share: number): KnownTyre | null {
+  const tyre = knownTyre(curve);
+  return tyre === null ? null : times(tyre, 1 + share);
+}
+
+/** The tyre with its peak raised by this many half widths; for curves that were not resampled. */
 function doubted(tyre: KnownTyre | null, { peakFriction }: GripCurve, halfWidths: number): KnownTyre | null {
   if (tyre === null || peakFriction === null) return tyre;
   return times(tyre, 1 + (halfWidths * peakFriction.plusMinus95) / peakFriction.value);

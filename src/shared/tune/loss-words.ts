@@ -1,10 +1,11 @@
-/** Lost time in words, the same on screen, on paper and on the command line. What is not known is said, with why. */
+/** Lost time in words, the same on screen, on paper and on the command line. What is unknown says why. */
 import { number, quantity } from "../kernel/number-words.ts";
+import { kmhIn, type Units } from "../kernel/shown-units.ts";
 import { stopped } from "../judge/wording.ts";
 import type { CauseLoss, GroupLosses, SpeedBand } from "./group-losses.ts";
 import type { LossCause } from "./losses.ts";
 
-/** In the order in which they are drawn. */
+/** In drawing order. */
 export const CAUSE_WORDS: Readonly<Record<LossCause, string>> = {
   spin: "spun away",
   heldBack: "held back",
@@ -12,13 +13,41 @@ export const CAUSE_WORDS: Readonly<Record<LossCause, string>> = {
   rest: "no cause told",
 };
 
-type Told = Pick<GroupLosses, "label" | "seconds" | "quickest" | "why" | "losses" | "bands" | "atLeast">;
+type Told = Pick<GroupLosses, "label" | "seconds" | "quickest" | "why" | "losses" | "bands" | "mphBands" | "atLeast">;
 
 const capital = (text: string) => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;
 
-/** What is told of a group: all that was lost, or what was lost at least. */
-export const toldLosses = ({ losses, atLeast }: Told): readonly CauseLoss[] => (atLeast === null ? losses : atLeast.losses);
-export const toldBands = ({ bands, atLeast }: Told): readonly SpeedBand[] => (atLeast === null ? bands : atLeast.bands);
+const cents = (seconds: number) => Math.round(100 * Number(seconds.toFixed(2)));
+
+/**
+ * Losses to hundredths of a second that add up to the gap as it is shown: from the best time to the driven one, each to a hundredth. What
+ * rounding leaves goes to those that it took most from (largest remainder). Losses that do not make up the gap stay as they are.
+ */
+export function addingUp<L extends { readonly seconds: number }>(losses: readonly L[], drivenS: number, bestS: number): L[] {
+  const floors = losses.map(({ seconds }) => Math.floor(100 * seconds));
+  const left = cents(drivenS) - cents(bestS) - floors.reduce((sum, floor) => sum + floor, 0);
+  if (left < 0 || left > losses.length) return [...losses];
+  const remainders = losses.map(({ seconds }, i) => 100 * seconds - (floors[i] as number));
+  const up = new Set([...remainders.keys()].sort((a, b) => (remainders[b] as number) - (remainders[a] as number)).slice(0, left));
+  return losses.map((loss, i) => ({ ...loss, seconds: ((floors[i] as number) + (up.has(i) ? 1 : 0)) / 100 }));
+}
+
+/** What is shown of a group: all that was lost, or the least that was lost. */
+export function toldLosses({ seconds, quickest, losses, atLeast }: Told): readonly CauseLoss[] {
+  const best = atLeast?.quickestAtMost ?? quickest?.value ?? null;
+  const from = atLeast?.losses ?? losses;
+  return seconds === null || best === null ? from : addingUp(from, seconds, best);
+}
+
+export function toldBands(group: Told, units: Units): readonly SpeedBand[] {
+  const { bands, mphBands } = group.atLeast ?? group;
+  return units.name === "mph" ? mphBands : bands;
+}
+/** Where a band begins and ends, as people read it. */
+export const bandEnds = ({ fromKmh, toKmh }: Pick<SpeedBand, "fromKmh" | "toKmh">, units: Units): readonly [string, string] => [
+  number(kmhIn(units, fromKmh)),
+  number(kmhIn(units, toKmh)),
+];
 
 /** Seconds by cause, for a bar. */
 export function secondsByCause(losses: readonly Pick<CauseLoss, "cause" | "seconds">[]): Record<LossCause, number> {
@@ -27,7 +56,7 @@ export function secondsByCause(losses: readonly Pick<CauseLoss, "cause" | "secon
   return by;
 }
 
-/** "Traction control on loses 0.33 s, 0-60 mph; most of it held back." `gate` as it is to be read. */
+/** "Traction control on loses 0.33 s, 0-60 mph; most of it held back." `gate` as it is read aloud. */
 export function lostHeadline(group: Told, gate: string): string {
   const losses = toldLosses(group);
   const [worst] = [...losses].sort((a, b) => b.seconds - a.seconds);

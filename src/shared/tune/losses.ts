@@ -1,6 +1,6 @@
 /**
- * Where a run's seconds went: at each step of speed the time taken less the least possible, put down to one cause. The causes add up to the gate's
- * seconds less the quickest. A step whose torque or slip is unknown falls to "rest", and how much time that was is told.
+ * Where a run's seconds went: at each step of speed, the time taken minus the least possible time, assigned to one cause. The causes add up
+ * to the gate's seconds minus the quickest time. A step with unknown torque or slip goes to "rest", and the sum of these is given.
  */
 import type { FittedCar } from "./fitted-car.ts";
 import { fullTorqueAtWheel, type Quickest } from "./quickest.ts";
@@ -8,11 +8,11 @@ import { fullTorqueAtWheel, type Quickest } from "./quickest.ts";
 export const LOSS_CAUSES = ["spin", "heldBack", "askedLate", "rest"] as const;
 export type LossCause = (typeof LOSS_CAUSES)[number];
 
-/** Slip speed over this many times that of best slip is spin. */
-const SPINNING = 1.15;
+/** More slip speed than this many times that of best slip is spin. */
+export const SPINNING = 1.15;
 /** Shares of full torque at that speed. */
 const HELD_SHARE = 0.02;
-const ASKED_SHARE = 0.97;
+export const ASKED_SHARE = 0.97;
 
 /** One run between two speeds; columns of one length, NaN where unknown, times rising. */
 export interface LossRun {
@@ -25,21 +25,21 @@ export interface LossRun {
   readonly to: { readonly atS: number; readonly speedMps: number };
 }
 
-/** A stretch of time between neighbouring samples and what it lost; below 0 where it was quicker than the fitted car can be. */
+/** The time between neighbouring samples and what was lost in it; below 0 where it was quicker than the fitted car can be. */
 export interface LossStep {
   readonly fromMps: number;
   readonly toMps: number;
   readonly seconds: number;
   readonly cause: LossCause;
-  /** False where torque or slip was unknown, so that the cause could not be told. */
+  /** False where torque or slip was unknown, so the cause is unknown. */
   readonly told: boolean;
 }
 
-/** Moves every boundary between causes, to see what a doubt about slip or torque would do. */
+/** Shifts the boundaries between causes, to find the effect of an error of slip or torque. */
 export interface Doubt {
   /** Added to slip speed over ground speed. */
   readonly slip: number;
-  /** Added to the share of full torque that counts as held back, and to that asked. */
+  /** Added to the share of full torque that counts as held back, and to the share that counts as asked for. */
   readonly torqueShare: number;
 }
 
@@ -67,7 +67,7 @@ function causeOf(
   return { cause: "rest", told: !Number.isNaN(deliveredNm) };
 }
 
-/** Steps from `run.from` to `run.to`. Samples of unknown speed are stepped over: their time falls to the step across them. */
+/** Steps from `run.from` to `run.to`. Samples of unknown speed are skipped: their time belongs to the step across them. */
 export function lossSteps(run: LossRun, car: FittedCar, quickest: Quickest, bestSlip: number, doubt: Doubt = CERTAIN): LossStep[] {
   const { tS, groundSpeedMps, slipSpeedMps, askedNm, deliveredNm, from, to } = run;
   const steps: LossStep[] = [];
@@ -106,7 +106,7 @@ export function sumByCause(steps: readonly LossStep[]): LossSums {
   return sums;
 }
 
-/** The same by bands of speed `bandMps` wide from 0 up; a step belongs to the band of its middle. */
+/** The same by bands of speed, `bandMps` wide, from 0 up; a step belongs to the band of its midpoint. */
 export function sumByBand(steps: readonly LossStep[], bandMps: number, topMps: number): LossSums[] {
   const bands = Array.from({ length: Math.max(1, Math.ceil(topMps / bandMps - 1e-9)) }, none);
   for (const { fromMps, toMps, seconds, cause } of steps) {

@@ -1,14 +1,14 @@
-/** The median of one value a run, with the half width of its 95 % interval. None gives null. */
+/** The median of one value for each run, with the half width of its 95 % interval. Null without values. */
 import { studentQuantile } from "../judge/distributions.ts";
 import { median } from "../kernel/statistics.ts";
 import type { Figure } from "./figure.ts";
 
-/** Median over runs needs so many normal standard errors more than a mean: sqrt(pi / 2). */
+/** The standard error of a median is this many times that of a mean: sqrt(pi / 2). */
 const MEDIAN_COST = 1.2533;
-/** One run shows no scatter: half of what it says stays open. */
+/** A single run shows no scatter: half of its value is taken as uncertain. */
 const OPEN_ALONE = 0.5;
 
-/** `open`: half width that all of them share. */
+/** `open`: a half width that all of them share. */
 export function medianOver(values: readonly number[], open: number): Figure | null {
   const n = values.length;
   if (n === 0) return null;

@@ -1,36 +1,38 @@
 /**
- * When a way of noticing spin would have noticed it, at which slip, how often it would have cried for nothing, and what it would have missed: the
- * person's threshold, looking rate and lateness, replayed over stored driving. A way that has nothing to look at says why; no spin at all gives none.
+ * When a way of noticing spin would have noticed it, at which slip, how many false alarms it would have given, and what it would have
+ * missed. The person's threshold, looking rate and lateness are replayed over stored driving. A way without its signals says why; without
+ * any spin there is no result.
  */
+import { LEAST_RATIO_MPS } from "../align/slip.ts";
 import type { Figure } from "./figure.ts";
 import { medianOver } from "./median-over.ts";
-import { LEAST_RATIO_MPS, type NoticeWay, ranAhead, type SpinWatch, spinWatch, type WatchedDrive } from "./spin-watch.ts";
+import { type NoticeWay, ranAhead, type SpinWatch, spinWatch, type WatchedDrive } from "./spin-watch.ts";
 import type { TuneRun } from "./tune-run.ts";
 import { ROW_S } from "./tune-samples.ts";
 
 export interface NoticeSetting {
   readonly way: NoticeWay;
-  /** m/s2 for the acceleration of the wheels, slip ratio for the others. */
+  /** m/s2 for wheel acceleration, slip ratio for the other ways. */
   readonly threshold: number;
   readonly everyS: number;
   /** From a look to its answer, s. */
   readonly lateS: number;
 }
 
-/** Common practice, no source: 100 looks a second on the bus, the receiver at its own pace. */
+/** Common practice, no source: 100 looks a second on the bus; the receiver at its own rate. */
 export const USUAL_NOTICE: Readonly<Record<NoticeWay, NoticeSetting>> = {
   acceleration: { way: "acceleration", threshold: 12, everyS: 0.01, lateS: 0 },
   wheels: { way: "wheels", threshold: 0.15, everyS: 0.01, lateS: 0 },
   receiver: { way: "receiver", threshold: 0.3, everyS: 0.1, lateS: 0 },
 };
 
-/** A recording with its stored runs, and the slip over which a run's tyre spins: more than that of best grip. */
+/** A recording with its stored runs, and the slip above which a run's tyre spins: more than that of best grip. */
 export interface NoticeDrive extends WatchedDrive {
   readonly runs: readonly TuneRun[];
   readonly spinsOver: (run: TuneRun) => number;
 }
 
-/** A stretch of a run in which its wheels truly spun, as far as all that was recorded tells afterwards. */
+/** A part of a run in which its wheels really spun, judged afterwards by everything recorded. */
 interface Spin {
   readonly run: TuneRun;
   readonly fromS: number;
@@ -42,7 +44,7 @@ interface SpinNoticed {
   readonly surface: string | null;
   /** Seconds after movement. */
   readonly spunAtS: number;
-  /** From slip passing the spin's level to the answer; below 0 before it; null where it was missed. */
+  /** From slip passing the spin's level to the answer; negative if the answer came earlier; null where it was missed. */
   readonly noticedAfterS: number | null;
   readonly slipThen: number | null;
 }
@@ -56,29 +58,29 @@ interface NoticeCounts {
 
 export interface NoticeAnswer extends NoticeSetting, NoticeCounts {
   readonly unit: "m/s2" | "1";
-  /** Alarms while nothing spun, and minutes of such driving. */
+  /** Alarms while nothing spun, and the minutes of such driving. */
   readonly falseAlarms: number;
   readonly minutes: number;
   readonly falseAlarmsPerMinute: number | null;
   readonly bySurface: readonly (NoticeCounts & { readonly surface: string | null })[];
   readonly each: readonly SpinNoticed[];
-  /** Why there is nothing to tell; null where there is. */
+  /** Why there is no result; null where there is one. */
   readonly why: string | null;
 }
 
 const LEAST_SPIN_S = 0.05;
-/** Spin that pauses for less is one. */
+/** Two spins with a shorter pause count as one. */
 const PAUSE_S = 0.2;
-/** An alarm this long before slip passes the level is the same spin, seen early; after it has ended, its tail. */
+/** An alarm this long before slip passes the level belongs to the same spin, noticed early. After its end it belongs to its tail. */
 const EARLY_S = 0.3;
 const TAIL_S = 0.5;
 const MOVING_MPS = 0.5;
-/** Slip, told in hindsight, that is spin outside of runs too. */
+/** Slip that counts as spin outside of runs, judged afterwards. */
 const SPINS_ELSEWHERE = 0.2;
-/** Rows before movement belong to the launch: wheels may turn first. */
+/** Rows before movement that belong to the launch: wheels may turn first. */
 const BEFORE_ROWS = 30;
 
-/** Spins of every run, in the order of time. */
+/** Spins of every run, in order of time. */
 function spinsOf({ runs, spinsOver }: Pick<NoticeDrive, "runs" | "spinsOver">): Spin[] {
   return runs
     .flatMap((run) => {
@@ -108,7 +110,7 @@ interface Replayed {
   readonly quietS: number;
 }
 
-/** One recording under one setting. */
+/** One recording with one setting. */
 function replay(
   watch: SpinWatch,
   spins: readonly Spin[],
@@ -160,7 +162,10 @@ function counts(each: readonly SpinNoticed[], everyS: number): NoticeCounts {
   };
 }
 
-/** Whether the wheels turn, and do not spin outside of any run: standing still is no driving, and a spin that is no launch's is no false alarm. */
+/**
+ * Whether the wheels turn without spinning outside of any run: standing is not driving, and a spin outside of launches is not a false
+ * alarm.
+ */
 function quietIn(drive: WatchedDrive): (tS: number) => boolean {
   const { recording, calibration, gearRatio } = drive;
   const motor = recording.roles.motorSpeed;
@@ -174,7 +179,7 @@ function quietIn(drive: WatchedDrive): (tS: number) => boolean {
   };
 }
 
-/** Every recording under one setting. */
+/** Every recording with one setting. */
 export function notice(drives: readonly NoticeDrive[], setting: NoticeSetting): NoticeAnswer {
   const each: SpinNoticed[] = [];
   let [falseAlarms, quietS] = [0, 0];
@@ -224,8 +229,8 @@ export interface LimitPoint extends NoticeCounts {
 const LIMITS = [2, 3, 4, 6, 8, 10, 12, 15, 20, 25, 30, 40] as const;
 
 /**
- * A fixed limit on the acceleration of the wheels, swept: each surface by itself (common practice, no source: the limit that serves dry is wrong in
- * the wet).
+ * A limit on wheel acceleration at many values, for each surface (common practice, no source: a limit that suits a dry road is wrong on a
+ * wet one).
  */
 export function sweepLimit(drives: readonly NoticeDrive[], setting: NoticeSetting): LimitPoint[] {
   return LIMITS.flatMap((threshold) => {

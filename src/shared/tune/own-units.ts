@@ -1,15 +1,18 @@
-/** A change in the person's own units, where they noted the parameter with the runs: "slip target" = "8 %", or as changed, "6 -> 8 %". None noted, or more than one, gives null. */
+/**
+ * A change in the person's own units, where the parameter was noted with the runs: "slip target" = "8 %", or as changed, "6 -> 8 %". Null
+ * where none or more than one was noted.
+ */
 
 export interface OwnUnits {
-  /** As noted. */
+  /** The parameter's name as noted. */
   readonly parameter: string;
   readonly now: number;
-  /** Where the change leads if the parameter grows in proportion to what was measured. */
+  /** The parameter's next value, if it is proportional to what was measured. */
   readonly next: number;
   readonly unit: string;
 }
 
-/** What a parameter's name holds if this change is made by it (common words of the trade, no source). */
+/** Words in a parameter's name that show what it changes (common words of the trade, no source). */
 const NAMED: Readonly<Record<"slip" | "late" | "ask", RegExp>> = {
   slip: /\bslip\b/i,
   late: /\b(delay|late(ncy)?|filter|response|reaction|interval|period)\b/i,
@@ -20,10 +23,10 @@ const CHANGED = /^changed /;
 /** "8 %", "6 -> 8 %", "12,5 ms". */
 const VALUE = /^(?:.*->)?[\s\u00a0]*([-+]?\d+(?:[.,]\d+)?)[\s\u00a0]*([^\d\s].*)?$/;
 
-/** Two digits that count, as people set parameters. */
+/** Two significant digits, as people set parameters. */
 const rounded = (value: number) => Number(value.toPrecision(2));
 
-/** `conditions` of every run of the group; only what all of them noted alike is a setting. */
+/** `conditions` of every run of the group; only a value that all runs share is a setting. */
 export function ownUnits(
   conditions: readonly Readonly<Record<string, string>>[],
   kind: keyof typeof NAMED,

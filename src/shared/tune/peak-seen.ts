@@ -1,12 +1,15 @@
-/** Whether launches passed the peak, and if not, what would show it. "Reached" needs slip held on both sides of the best one, beyond its own doubt. */
+/**
+ * Whether launches passed the peak, and if not, what would show it. "Reached" needs slip held on both sides of the best slip, beyond its
+ * own uncertainty.
+ */
 import type { Figure } from "./figure.ts";
 import type { FrictionRows } from "./friction-rows.ts";
 
 export interface SlipExtent {
-  /** Slips that were passed for a tenth of a second in all, in either direction. */
+  /** Slips that were held for a tenth of a second in total, in either direction. */
   readonly least: number;
   readonly largest: number;
-  /** Rows well under and well over the fitted best slip. */
+  /** Rows well below and well above the fitted best slip. */
   readonly under: number;
   readonly over: number;
 }
@@ -14,10 +17,10 @@ export interface SlipExtent {
 /** A tenth of a second of rows. */
 const HELD_ROWS = 10;
 const WELL = 1.1;
-/** A brush past the best is no peak seen: so far over it, for two tenths of a second. */
+/** Briefly passing the best slip is not enough: this far above it, for two tenths of a second. */
 const WELL_OVER = 1.2;
 const OVER_ROWS = 20;
-/** A best slip with more doubt than this share of it is none that a control can be set by. */
+/** A control cannot be set by a best slip that is more uncertain than this share of it. */
 const MOST_DOUBT = 0.35;
 const USUAL_BEST_PERCENT = 12;
 const MOST_PERCENT = 40;
@@ -35,7 +38,7 @@ export function extentOf(runs: readonly FrictionRows[], bestSlip: number): SlipE
   };
 }
 
-/** One sentence where best slip and peak cannot be told; null where they can. */
+/** One sentence where best slip and peak are unknown; null where they are known. */
 export function whyUnknown({ least, largest, under, over }: SlipExtent, { value, plusMinus95 }: Figure): string | null {
   const doubtful = plusMinus95 > MOST_DOUBT * value;
   if (over < OVER_ROWS || largest < value + plusMinus95) {
@@ -47,6 +50,6 @@ export function whyUnknown({ least, largest, under, over }: SlipExtent, { value,
     return `the peak was passed in every launch: least slip under full load ${least.toFixed(2)}; one run that holds slip to ${percent} % would show it`;
   }
   if (doubtful)
-    return `the launches leave the peak open: best slip ${value.toFixed(2)} give or take ${plusMinus95.toFixed(2)}; more launches that pass it slowly would tell`;
+    return `the launches leave the peak open: best slip ${value.toFixed(2)} ± ${plusMinus95.toFixed(2)}; more launches that pass it slowly would tell`;
   return null;
 }

@@ -1,4 +1,7 @@
-/** The single changes that a group's losses speak for, each with what is seen and the most it can win. None where quickest is unknown. */
+/**
+ * The single changes that a group's losses suggest, each with what was seen and the most that it can gain. None where the quickest time is
+ * unknown.
+ */
 import { fixed } from "../judge/wording.ts";
 import type { AdvisedGroup } from "./advised-group.ts";
 import type { Figure } from "./figure.ts";
@@ -12,6 +15,8 @@ import { type OwnUnits, ownUnits } from "./own-units.ts";
 import { quickestOf } from "./quickest.ts";
 import type { Trial } from "./trial.ts";
 import type { TuneRun } from "./tune-run.ts";
+import { saidKmh, saidSpeed } from "../kernel/shown-units.ts";
+import { KMH_PER_MPS, MPS_PER_KMH } from "../kernel/units.ts";
 
 export interface Change {
   readonly change: "moreSlip" | "lessSlip" | "answerSooner" | "askSooner" | "askLater" | "calmer";
@@ -26,7 +31,7 @@ export interface Change {
   readonly todo: string;
   readonly own: OwnUnits | null;
   readonly evidence: Readonly<Record<string, number>>;
-  /** What was lost to it. */
+  /** What was lost to this cause. */
   readonly atMost: Figure;
   readonly trial: Trial;
 }
@@ -37,17 +42,17 @@ interface Known {
   readonly grip: readonly GripCurve[];
 }
 
-/** Losses below this are nobody's habit. */
-const WORTH_S = 0.03;
-/** A quarter of what was lost stays open: no control wins back all of it. */
+/** Smaller losses are not a habit. */
+export const WORTH_S = 0.03;
+/** A quarter of the loss stays uncertain: no control regains all of it. */
 const OPEN_SHARE = 0.25;
-/** A control that answers in this is as quick as the bus shows (10 ms a frame). */
+/** A control that answers in this time is as quick as the bus can show (10 ms a frame). */
 const SOON_S = 0.02;
 const LATE_S = 0.05;
-/** A quick foot's way to the floor (common practice, no source). */
+/** How long a quick foot takes to full pedal (common practice, no source). */
 const QUICK_FOOT_S = 0.15;
 const CALM_OVERSHOOT = 0.5;
-/** Half as hard is what one tries first. */
+/** Half as hard is the usual first try. */
 const CALMER_STRENGTH = 0.5;
 
 const percent = (share: number) => `${(100 * share).toFixed(1)}\u00a0%`;
@@ -62,12 +67,12 @@ const lossOf = ({ losses }: AdvisedGroup, cause: LossCause): Figure => {
 
 const open = ({ value, plusMinus95 }: Figure): Figure => ({ value, plusMinus95: Math.hypot(plusMinus95, OPEN_SHARE * value) });
 
-/** The band of speed where most of it was lost: "most of it from 20 to 40 km/h". */
+/** The band of speed with most of the loss: "most of it from 20 to 40 km/h". */
 function where({ bands }: AdvisedGroup, cause: LossCause): string {
   const sums = bands.map((band) => ({ ...band, seconds: band.losses.find((loss) => loss.cause === cause)?.seconds ?? 0 }));
   const [worst] = [...sums].sort((a, b) => b.seconds - a.seconds);
   if (worst === undefined) return "";
-  return `, ${s(worst.seconds)} of it from ${worst.fromKmh} to ${Math.round(worst.toKmh)} km/h`;
+  return `, ${s(worst.seconds)} of it from ${Math.round(worst.fromKmh)} to ${saidKmh(worst.toKmh)}`;
 }
 
 function slipChange(found: AdvisedGroup, runs: readonly TuneRun[], best: Figure): Change | null {
@@ -78,7 +83,7 @@ function slipChange(found: AdvisedGroup, runs: readonly TuneRun[], best: Figure)
   const more = holds.value < best.value;
   const lost = more ? held : spun;
   if (!apart || lost.value < WORTH_S) return null;
-  // Just below the best: beyond it grip falls, and a control has further to come back.
+  // Just below the best slip: above it grip falls, and a control has further to go back.
   const to = Math.floor(100 * best.value + 1e-9) / 100;
   const cause = more ? "heldBack" : "spin";
   return {
@@ -138,11 +143,11 @@ function calmerChange(found: AdvisedGroup): Change | null {
     unit: "Hz",
     name: "calmer",
     what: "a calmer control",
-    seen: `It swings ${oscillationHz.value.toFixed(1)} times a second, slip ${percent(overshoot.value)} over what it holds: ${s(spun.value)} are spun away and ${s(held.value)} held back in turn.`,
+    seen: `It oscillates ${oscillationHz.value.toFixed(1)} times a second, slip ${percent(overshoot.value)} over what it holds: ${s(spun.value)} are spun away and ${s(held.value)} held back in turn.`,
     todo: "Let it cut less hard for the same slip, and change nothing else.",
     own: null,
     evidence: { oscillationHz: oscillationHz.value, overshoot: overshoot.value, heldBackS: held.value, spinS: spun.value },
-    // The smaller of the two comes and goes with the larger.
+    // The smaller of the two losses appears and vanishes with the larger one.
     atMost: open(lost),
     trial: { strength: CALMER_STRENGTH },
   };
@@ -172,24 +177,24 @@ function askSoonerChange(found: AdvisedGroup, runs: readonly TuneRun[], car: Fit
   };
 }
 
-/** Where the motor, not the tyre, becomes the limit: time and speed; null where the tyre never is. */
-function fromTyreToMotor(car: FittedCar, curve: GripCurve, topMps: number): { atS: number; kmh: number } | null {
+/** Where the motor instead of the tyre becomes the limit: time and speed; null where the tyre never is the limit. */
+function fromTyreToMotor(car: FittedCar, curve: GripCurve, topMps: number): { atS: number; mps: number } | null {
   const tyre = knownTyre(curve);
   if (tyre === null) return null;
   const quickest = quickestOf(car, tyre, topMps);
   if (quickest.at(0).limit !== "tyre") return null;
   let speed = 0;
   while (speed < topMps && quickest.at(speed).limit === "tyre") speed += 0.1;
-  return { atS: quickest.timeS(speed), kmh: 3.6 * speed };
+  return { atS: quickest.timeS(speed), mps: speed };
 }
 
 function askLaterChange(found: AdvisedGroup, runs: readonly TuneRun[], { car, grip }: Known): Change | null {
   const [held, spun] = [lossOf(found, "heldBack"), lossOf(found, "spin")];
   const after = asksAllAfterS(runs, car);
   const curve = runs[0] === undefined ? undefined : curveFor(grip, runs[0]);
-  // Where a control holds torque back, spin is its business.
+  // Where a control holds torque back, it is the control that must handle spin.
   if (after === null || curve === undefined || held.value > WORTH_S || spun.value < WORTH_S) return null;
-  const topMps = Math.max(...found.bands.map((band) => band.toKmh)) / 3.6;
+  const topMps = Math.max(...found.bands.map((band) => band.toKmh)) * MPS_PER_KMH;
   const motor = fromTyreToMotor(car, curve, topMps);
   if (motor === null || motor.atS < after.value) return null;
   return {
@@ -199,20 +204,20 @@ function askLaterChange(found: AdvisedGroup, runs: readonly TuneRun[], { car, gr
     unit: "s",
     name: "asks later",
     what: "asking later",
-    seen: `All torque is asked for ${after.value.toFixed(2)}\u00a0s after the start, but up to ${Math.round(motor.kmh)} km/h the tyre cannot take it; ${s(spun.value)} are spun away${where(found, "spin")}, and nothing holds it back.`,
-    todo: `Ask for all of it only from ${Math.round(motor.kmh)} km/h on (${motor.atS.toFixed(1)}\u00a0s), and change nothing else.`,
+    seen: `All torque is asked for ${after.value.toFixed(2)}\u00a0s after the start, but up to ${saidSpeed(motor.mps)} the tyre cannot take it; ${s(spun.value)} are spun away${where(found, "spin")}, and nothing holds it back.`,
+    todo: `Ask for all of it only from ${saidSpeed(motor.mps)} on (${motor.atS.toFixed(1)}\u00a0s), and change nothing else.`,
     own: ownUnits(
       runs.map((run) => run.conditions),
       "ask",
       motor.atS / after.value,
     ),
-    evidence: { asksAllAfterS: after.value, motorLimitsFromKmh: motor.kmh, spinS: spun.value },
+    evidence: { asksAllAfterS: after.value, motorLimitsFromKmh: motor.mps * KMH_PER_MPS, spinS: spun.value },
     atMost: open(spun),
     trial: { asksAllAfterS: motor.atS },
   };
 }
 
-/** Needs a group whose quickest is known and whose runs share one surface. */
+/** Needs a group with a known quickest time and runs of one surface. */
 export function changesFor(found: AdvisedGroup, runs: readonly TuneRun[], known: Known): Change[] {
   const best = runs[0] === undefined ? null : (curveFor(known.grip, runs[0])?.bestSlip ?? null);
   return [

@@ -1,18 +1,20 @@
 /**
- * A change tried on the fitted car: its launches driven again in a closed-loop simulation, first with the control that the runs show, then with one
- * thing changed. Always a simulation, never a measurement. What cannot be driven again gives null and says why.
+ * Tries a change on the fitted car: its launches in a closed-loop simulation, first with the control that the runs show, then with one
+ * change. Always a simulation, never a measurement. What cannot be simulated gives null and says why.
  */
 
 import { createSeededRandom } from "../judge/seeded-random.ts";
 import { fixed } from "../judge/wording.ts";
 import { TWO_SIDED_95 } from "../kernel/statistics.ts";
-import type { Gate } from "../launch/gate.ts";
+import { saidSpeed } from "../kernel/shown-units.ts";
+import { type Gate, gateEnds } from "../launch/gate.ts";
 import type { StartName } from "../launch/gate-result.ts";
 import type { ControlModel } from "./control-model.ts";
 import { drawnControl, drivenCar } from "./drawn-world.ts";
 import { type DrivenCar, type DrivenLaunch, driveAgain } from "./drive-again.ts";
 import type { Figure } from "./figure.ts";
 import type { FittedCar } from "./fitted-car.ts";
+import { gearChangedBelow } from "./gear-change.ts";
 import type { GripCurve, GripFormula } from "./grip-curve.ts";
 import type { GroupControl } from "./group-control.ts";
 import { type LaunchHabit, launchHabit, MOVEMENT_ROW } from "./launch-habit.ts";
@@ -27,25 +29,25 @@ export interface PredictQuestion {
   readonly start: StartName;
   readonly car: FittedCar;
   readonly curves: readonly GripCurve[];
-  /** Of these runs. */
+  /** The control of these runs. */
   readonly control: GroupControl;
   readonly trial: Trial;
 }
 
 export interface Prediction {
-  /** Says that this is a simulation, of what, and with what changed. */
+  /** Says that this is a simulation, of what, and with what change. */
   readonly words: string;
-  /** Seconds with the change; null where it cannot be told. */
+  /** Seconds with the change; null where unknown. */
   readonly seconds: Figure | null;
-  /** Seconds gained by it; below 0 where it costs some. Null on another surface: that is no gain. */
+  /** Seconds gained by it; negative where it costs time. Null for another surface, where it would not be a gain. */
   readonly gainS: Figure | null;
-  /** Mean of the runs as driven, and the same driven again: how far the simulation is off. */
+  /** Mean of the runs as driven, and of the same launches in the simulation: the difference is the simulation's error. */
   readonly measuredS: number | null;
   readonly simulatedS: number | null;
   readonly why: string | null;
-  /** What narrows its worth, in sentences. */
+  /** Sentences that limit the result. */
   readonly notes: readonly string[];
-  /** The launch with the change, for a picture; null where there is none. */
+  /** The launch with the change, for drawing; null where there is none. */
   readonly course: Pick<DrivenLaunch, "speedMps" | "slipMps" | "throughNm"> | null;
 }
 
@@ -59,16 +61,16 @@ interface Scene {
   readonly question: PredictQuestion;
   readonly habit: LaunchHabit;
   readonly world: World;
-  /** Of the road it was driven on, and of the road it is tried on. */
+  /** The curve of the road it was driven on, and of the road it is tried on. */
   readonly curve: GripCurve;
   readonly road: GripCurve;
 }
 
 const DRAWS = 40;
 const SEED = 16;
-/** The model itself is wrong somewhere: this share of a gain stays open besides all that is counted (two-sided 95 %). */
+/** The model is never exact: this share of a gain stays uncertain besides everything else (two-sided 95 %). */
 const MODEL_SHARE = 0.15;
-/** Slip this far past what the runs showed is guessed, not known. */
+/** Beyond this many times the largest slip seen, the curve is guessed. */
 const BEYOND_SHARE = 1.1;
 const MISMATCH_SHARE = 0.08;
 
@@ -80,7 +82,7 @@ function changedWords({ slip, lateS, everyS, strength, asksAllAfterS, surface }:
     slip === undefined ? [] : [`slip held at ${percent(slip)}`],
     lateS === undefined ? [] : [`answering after ${(1000 * lateS).toFixed(0)} ms`],
     everyS === undefined ? [] : [`looking ${Math.round(1 / everyS)} times a second`],
-    strength === undefined ? [] : [`cutting ${strength.toFixed(2)} times as hard`],
+    strength === undefined ? [] : [`cutting ${strength.toFixed(2)} times as strongly`],
     asksAllAfterS === undefined ? [] : [`all torque asked for after ${inS(asksAllAfterS)}`],
     surface === undefined ? [] : [`on ${surface}`],
   ].flat();
@@ -107,6 +109,10 @@ function sceneOf(question: PredictQuestion): Scene | string {
   const habit = launchHabit(runs, car);
   if (runs.length === 0) return "The group has no run to drive again.";
   if (runs.some((run) => run.surface !== surface)) return "The group's runs are on unlike surfaces: name a group of one.";
+  const top = gateEnds(question.gate).to;
+  const shifted = runs.flatMap((run) => gearChangedBelow(run, top.what === "speed" ? top.mps : Number.POSITIVE_INFINITY) ?? []);
+  if (shifted.length > 0)
+    return `Another gear is in from ${saidSpeed(Math.min(...shifted))} on, and the car is driven again in one gear: name a gate that ends before.`;
   if (driven === null) return `Without full torque the car cannot be driven again: ${car.fullTorqueNm.why ?? "it is unknown"}.`;
   if (habit === null) return "Without torque asked for and motor speed no launch can be driven again.";
   if (curve === undefined || curve.formula === null)
@@ -121,7 +127,7 @@ function sceneOf(question: PredictQuestion): Scene | string {
   return { question, habit, curve, road, world: { car: driven, grip: curve.formula, control: control.fit?.model ?? null } };
 }
 
-/** The control with the change; a car that showed none is given one of usual hardness. */
+/** The control with the change; a car without one is given one of usual strength. */
 function changedControl(control: ControlModel | null, { question: { control: seen, trial } }: Scene): ControlModel | null {
   const changes = [trial.slip, trial.lateS, trial.everyS, trial.strength].some((value) => value !== undefined);
   if (control !== null) return tried(control, seen, trial);
@@ -140,7 +146,9 @@ function then(scene: Scene, { car, control }: World, grip: GripFormula): DrivenL
   return driveAgain({ ...habit, askedShare, car, grip, control: changed }, question.gate);
 }
 
-/** A driver who eased the pedal as the wheels spun need not with a control: what was asked for once is asked for from then on. */
+/**
+ * A driver who eased the pedal when the wheels spun need not do so with a control: what was asked for once is then asked for to the end.
+ */
 function footStaysDown(share: Float64Array): Float64Array {
   let most = 0;
   return share.map((s) => {
@@ -149,7 +157,7 @@ function footStaysDown(share: Float64Array): Float64Array {
   });
 }
 
-/** Variance of the seconds with the change and of the gain, over worlds that the runs allow. */
+/** Variance of the seconds with the change and of the gain, over the cars and tyres that the runs allow. */
 function spread(scene: Scene): { thenS: number; gainS: number } {
   const random = createSeededRandom(SEED);
   const { question, curve, road, world } = scene;
@@ -169,8 +177,8 @@ function spread(scene: Scene): { thenS: number; gainS: number } {
 }
 
 /**
- * Half of what a control that swings about its new slip loses against one that does not, s. How much it will swing there no run showed, and shafts
- * that twist damp it: half is taken off, and the interval holds none and all of it.
+ * Half of what a control that oscillates about its new slip loses against one that does not, s. No run showed how much it will oscillate
+ * there, and shafts that twist damp it: half is subtracted, and the interval includes none and all of it.
  */
 function swingS(scene: Scene, thenS: number): number {
   const { habit, question, road, world } = scene;
@@ -198,7 +206,7 @@ function notesOf({ question, road, world }: Scene, measuredS: number | null, sim
   const notes: string[] = [];
   if (road.bestSlip === null && road.why !== null) notes.push(`${road.why}.`);
   if (world.control === null)
-    notes.push("These runs show no control: one of usual hardness is driven (common practice, no source), with the foot staying down.");
+    notes.push("These runs show no control: one of usual strength is driven (common practice, no source), with the foot staying down.");
   if (measuredS !== null && Math.abs(simulatedS - measuredS) > MISMATCH_SHARE * measuredS)
     notes.push(
       `Driven again as it was it takes ${inS(simulatedS)}, measured were ${inS(measuredS)}: half of the difference is in the interval.`,
@@ -208,18 +216,18 @@ function notesOf({ question, road, world }: Scene, measuredS: number | null, sim
   return notes;
 }
 
-/** The launch with the change, driven once, without any interval; null where it cannot be driven. */
+/** The launch with the change, simulated once, without an interval; null where it cannot be. */
 export function predictOnce(question: PredictQuestion): DrivenLaunch | null {
   const scene = sceneOf(question);
   return typeof scene === "string" ? null : then(scene, scene.world, scene.road.formula as GripFormula);
 }
 
-/** Seconds that a change is expected to gain, by a simulation; null where it cannot be tried, or would be tried elsewhere. */
+/** Seconds that a change is expected to gain, by a simulation; null where it cannot be simulated or would be on another road. */
 export function expectedGain(question: PredictQuestion): Figure | null {
   return Object.keys(question.trial).length === 0 ? null : predict(question).gainS;
 }
 
-/** The change tried. Never throws. */
+/** Tries the change. Never throws. */
 export function predict(question: PredictQuestion): Prediction {
   const { runs, gate, start, trial } = question;
   const times = runs.flatMap((run) => gateOf(run, gate.name, start)?.seconds ?? []);
@@ -231,7 +239,7 @@ export function predict(question: PredictQuestion): Prediction {
   if (before.seconds === null || after.seconds === null)
     return nothing(question, measuredS, `The simulated car never gets to the end of ${gate.name}.`);
   const varied = spread(scene);
-  // What the simulation is off by now is taken to be half with the change: no more is known of it.
+  // The simulation's present error is assumed to be half as large with the change; no more is known about it.
   const off = measuredS === null || scene.road !== scene.curve ? 0 : (measuredS - before.seconds) / 2;
   const swing = swingS(scene, after.seconds);
   const gain = before.seconds - after.seconds + off + swing;

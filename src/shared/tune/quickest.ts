@@ -1,7 +1,7 @@
 /**
- * The least time that a car's tyre, torque and power allow: at each speed the tyre at its best slip with the load that the acceleration itself
- * throws on the driven axle, or full torque or power less inertia and resistance, whichever is less. A speed that the car cannot reach gives
- * Infinity; a car whose full torque is unknown throws RangeError.
+ * The least time that a car's tyre, torque and power allow. At each speed the limit is the lesser of two: the tyre at its best slip, with
+ * the load that the acceleration itself moves onto the driven axle; or full torque or power less inertia and resistance. A speed that the
+ * car cannot reach gives Infinity; a car with unknown full torque throws RangeError.
  */
 import { type FittedCar, fullTorqueAt, resistanceN } from "./fitted-car.ts";
 
@@ -19,29 +19,30 @@ interface Push {
 }
 
 export interface Quickest {
-  /** Most that the car can accelerate at this speed. */
+  /** The greatest acceleration at this speed. */
   at(speedMps: number): Push;
-  /** Least time from standing to this speed, s. Its differences add up without a remainder. */
+  /** Least time from standing to this speed, s. Differences of it add up exactly. */
   timeS(speedMps: number): number;
 }
 
 const STEP_MPS = 0.1;
-/** Slip to a millionth of the best. */
-const HALVINGS = 20;
+/** Slip is found to this share of the best slip; a handful of tries is enough where halving needs twenty. */
+const SLIP_SHARE = 1e-7;
+const MOST_TRIES = 60;
 
-/** Full torque at the shaft while the driven wheels turn at this speed, Nm; NaN where the runs never showed it. */
+/** Full torque at the motor shaft while the driven wheels turn at this speed, Nm; NaN where no run showed it. */
 export function fullTorqueAtWheel(car: FittedCar, wheelMps: number): number {
   return fullTorqueAt(car, (wheelMps * car.gearRatio) / car.rollingRadiusM.value) ?? Number.NaN;
 }
 
-/** What the tyre gives at a slip, with the load that the acceleration itself throws on it. */
+/** Acceleration from the tyre at a slip, with the load that the acceleration itself moves onto the driven axle. */
 function tyreMps2({ massKg, load }: FittedCar, friction: number, resistN: number): number {
-  // Load grows with acceleration: past this the front wheels would lift, and no tyre limits the car.
+  // Load grows with acceleration. Beyond this the front wheels would lift, and the tyre is not the limit.
   const room = massKg.value - friction * load.perMps2;
   return room > 0 ? (friction * load.staticN - resistN) / room : Number.POSITIVE_INFINITY;
 }
 
-/** What the motor gives while the wheels slip so much: power falls short at the speed that they turn, not at the ground's. */
+/** Acceleration from the motor while the wheels slip this much: power limits at wheel speed, not at ground speed. */
 function motorMps2(car: FittedCar, speedMps: number, slip: number, resistN: number): number {
   const forceN = fullTorqueAtWheel(car, speedMps * (1 + slip)) * car.newtonPerNm.value;
   return (forceN - resistN) / (car.massKg.value + (car.axleInertiaKgM2.value * (1 + slip)) / car.rollingRadiusM.value ** 2);
@@ -51,17 +52,37 @@ function pushAt(car: FittedCar, { frictionAt, bestSlip, peakFriction }: TyreLimi
   const resistN = resistanceN(car, speedMps);
   const byTyre = tyreMps2(car, peakFriction, resistN);
   if (motorMps2(car, speedMps, bestSlip, resistN) >= byTyre) return { mps2: byTyre, limit: "tyre" };
-  // With more slip the tyre gives more and the motor less: the quickest launch is where they meet.
-  let [low, high] = [0, bestSlip];
-  for (let i = 0; i < HALVINGS; i += 1) {
-    const middle = (low + high) / 2;
-    if (tyreMps2(car, frictionAt(middle), resistN) < motorMps2(car, speedMps, middle, resistN)) low = middle;
-    else high = middle;
-  }
-  return { mps2: motorMps2(car, speedMps, (low + high) / 2, resistN), limit: "motor" };
+  // With more slip the tyre gives more and the motor less: the quickest launch is where they are equal.
+  const over = (slip: number) => tyreMps2(car, frictionAt(slip), resistN) - motorMps2(car, speedMps, slip, resistN);
+  const slip = crossing(over, bestSlip);
+  return { mps2: motorMps2(car, speedMps, slip, resistN), limit: "motor" };
 }
 
-/** Prepared up to `topMps`; asked for more it goes on from there. */
+/** Where a rising function passes 0 between 0 and `most`: false position with halved ends (Dowell and Jarratt 1971, the "Illinois" way). */
+function crossing(over: (slip: number) => number, most: number): number {
+  let [low, high, below, above] = [0, most, over(0), over(most)];
+  let [before, side] = [0, 0];
+  for (let i = 0; i < MOST_TRIES; i += 1) {
+    const cut = high - (above * (high - low)) / (above - below);
+    // A tyre that is no limit gives Infinity, and no line.
+    const slip = cut > low && cut < high ? cut : (low + high) / 2;
+    if (Math.abs(slip - before) < SLIP_SHARE * most) return slip;
+    before = slip;
+    const there = over(slip);
+    if (there < 0) {
+      [low, below] = [slip, there];
+      if (side < 0) above /= 2;
+      side = -1;
+    } else {
+      [high, above] = [slip, there];
+      if (side > 0) below /= 2;
+      side = 1;
+    }
+  }
+  return before;
+}
+
+/** Prepared up to `topMps`; extended when asked for more. */
 export function quickestOf(car: FittedCar, tyre: TyreLimit, topMps: number): Quickest {
   if (car.fullTorqueNm.value === null) throw new RangeError("Expected a car of known full torque, got one without");
   const slownessAt = (speedMps: number) => {

@@ -1,18 +1,20 @@
-/** How runs of one surface compare in grip, and over the day: figures for each run, sentences where they disagree or drift. */
+/**
+ * Compares the grip of runs of one surface and its change over the day: figures for each run, and sentences where runs disagree or drift.
+ */
 import { median, TWO_SIDED_95 } from "../kernel/statistics.ts";
 import { studentQuantile } from "../judge/distributions.ts";
 import type { GripFit, GripRows } from "./fit-grip.ts";
 import type { GripCurve } from "./grip-curve.ts";
 
-/** One run's level against the others, however many rows it has. */
+/** Least standard deviation of one run's grip against the others, however many rows it has. */
 const LEAST_SIGMA = 0.004;
-/** Grip apart by this share of itself is worth a sentence; by this it is another surface. */
+/** A relative difference of grip that is worth a sentence; the second means another surface. */
 const WORTH_SAYING = 0.025;
 const ANOTHER_SURFACE = 0.1;
 const LEAST_RUNS_FOR_DRIFT = 4;
 const percent = (share: number) => `${Math.abs(100 * share).toFixed(share < 0.1 ? 1 : 0)} %`;
 
-/** `ids` as the fit's bins, in the order driven. */
+/** `ids` in the order of the fit's bins, in driving order. */
 export function runGripNotes(
   ids: readonly number[],
   rows: GripRows,
@@ -41,7 +43,10 @@ export function runGripNotes(
   return { runGrip, notes: said };
 }
 
-/** Change from first to last run by a straight line, where it is worth saying and chance would give it in less than one day in twenty; null otherwise. */
+/**
+ * Change from first to last run by a straight line, where it is large enough to mention and chance would give it on less than one day in
+ * twenty; otherwise null.
+ */
 function driftOf(grip: Float64Array): number | null {
   const n = grip.length;
   if (n < LEAST_RUNS_FOR_DRIFT) return null;

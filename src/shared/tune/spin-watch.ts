@@ -1,10 +1,10 @@
 /**
- * The three ways in which a control can notice spin, replayed over a recording as a control would have seen it: from what had come by then, never
- * from later. A way whose source is not mapped gives a sentence instead.
+ * The three ways in which a control can notice spin, replayed over a recording as the control would have seen it: only from data that had
+ * arrived by then. A way whose source is not mapped gives a sentence instead.
  */
+import { LEAST_RATIO_MPS } from "../align/slip.ts";
 import type { AlignedRecording, TimedColumn } from "../align/aligned-recording.ts";
 import type { Calibration } from "../align/calibration.ts";
-import { MPS_PER_KMH } from "../kernel/units.ts";
 
 export const NOTICE_WAYS = ["acceleration", "wheels", "receiver"] as const;
 export type NoticeWay = (typeof NOTICE_WAYS)[number];
@@ -15,19 +15,19 @@ export interface WatchedDrive {
   readonly gearRatio: number;
 }
 
-/** What is compared with the threshold at each look: m/s2 for the acceleration of the wheels, slip ratio for the others; NaN while unknown. */
+/**
+ * The value that is compared with the threshold at each look: m/s2 for wheel acceleration, slip ratio for the others; NaN while unknown.
+ */
 export interface SpinWatch {
   readonly tS: Float64Array;
   readonly value: Float64Array;
 }
 
-/** Below this ground speed slip is over this one. */
-export const LEAST_RATIO_MPS = 10 * MPS_PER_KMH;
 const STALE_S = 0.3;
-/** Receivers of 1 Hz still count. */
+/** Long enough for receivers of 1 Hz. */
 const STALE_EPOCH_S = 1.5;
 
-/** Last frame at or before a time; moves on as times rise. */
+/** Index of the last frame at or before a time; moves forward as times rise. */
 function follower(tS: ArrayLike<number>): (t: number) => number {
   let i = -1;
   return (t) => {
@@ -36,7 +36,7 @@ function follower(tS: ArrayLike<number>): (t: number) => number {
   };
 }
 
-/** Looks from the first frame on; a sentence where the way has nothing to look at. */
+/** Looks from the first frame on; a sentence where the way has no source. */
 export function spinWatch(drive: WatchedDrive, way: NoticeWay, everyS: number): SpinWatch | string {
   const { recording, calibration } = drive;
   const motor = recording.roles.motorSpeed;
@@ -60,7 +60,7 @@ export function spinWatch(drive: WatchedDrive, way: NoticeWay, everyS: number): 
   };
 }
 
-/** From two frames, the newer the last one there is, the older about one look before it. */
+/** From two frames: the newest one, and one about a look earlier. */
 function wheelAcceleration({ tS: at, value }: TimedColumn, perRadps: number, tS: Float64Array, everyS: number): Float64Array {
   const newest = follower(at);
   const older = follower(at);
@@ -73,7 +73,7 @@ function wheelAcceleration({ tS: at, value }: TimedColumn, perRadps: number, tS:
   });
 }
 
-/** Mean of the undriven wheels' last frames; a sensor's 0 below its threshold is no speed. */
+/** Mean of the undriven wheels' last frames; a sensor's 0 below its threshold is not a speed. */
 function undrivenSpeed({ recording, calibration }: WatchedDrive): ((t: number) => number) | string {
   const columns = recording.roles.undrivenWheelSpeeds ?? [];
   const scales = calibration.undrivenScales;
@@ -92,10 +92,10 @@ function undrivenSpeed({ recording, calibration }: WatchedDrive): ((t: number) =
   };
 }
 
-/** The last epoch that had arrived: the car's speed a delay and up to a period ago. */
+/** The last epoch that had arrived: the car's speed one delay and up to one period ago. */
 function receiverSpeed({ recording: { epochs } }: WatchedDrive): ((t: number) => number) | string {
   if (epochs.tS.length === 0) return "No receiver was heard: its ground speed tells nothing.";
-  // Their times on the base are those of their first bytes; what they say was true the receiver's delay before.
+  // An epoch's time on the base belongs to its first byte; its speed was true earlier, by the receiver's delay.
   const at = follower(epochs.tS);
   return (t) => {
     const i = at(t);
@@ -104,8 +104,8 @@ function receiverSpeed({ recording: { epochs } }: WatchedDrive): ((t: number) =>
 }
 
 /**
- * Whether the driven wheels ran ahead of the receiver's ground speed around a time, as hindsight tells it: the epochs at the times when they were
- * true, on straight lines. Unknown counts as not.
+ * Whether the driven wheels turned faster than the receiver's ground speed around a time, judged afterwards: epochs at the instants they
+ * describe, joined by straight lines. Unknown counts as no.
  */
 export function ranAhead({ recording, calibration, gearRatio }: WatchedDrive, share: number): (t: number) => boolean {
   const { epochs, roles } = recording;

@@ -1,14 +1,16 @@
-/** Whether a column swings about its middle line: how often, and how fast that dies away. Fewer than two whole swings give null. */
+/**
+ * Whether a column oscillates about its middle line: how often, and how fast this dies away. Fewer than two whole oscillations give null.
+ */
 
 export interface Swings {
   readonly hz: number;
-  /** Share of critical damping: 0 goes on for ever, 1 does not swing. */
+  /** Share of critical damping: 0 never dies away, 1 does not oscillate. */
   readonly damping: number;
 }
 
 const LEAST_HALVES = 4;
 
-/** `column`: what is left after its middle line was taken off, a row each `rowS`; swings smaller than `bandMps` are noise. */
+/** `column`: the deviation from its middle line, a row each `rowS`; deviations smaller than `bandMps` are noise. */
 export function swingsOf(column: ArrayLike<number>, rowS: number, bandMps: number): Swings | null {
   const crossings: number[] = [];
   const peaks: number[] = [];

@@ -1,48 +1,49 @@
 /**
- * Torque asked for and torque let through, row by row, and where torque was held back. The command is compared where the bus carries one, else what
- * was delivered, which follows later. A run without both gives null.
+ * Torque asked for and torque let through, row by row, and where torque was held back. The request is compared with the command where the
+ * bus has one, otherwise with delivered torque, which follows later. A run without both gives null.
  */
 import { type FittedCar, fullTorqueAt } from "./fitted-car.ts";
+import { gearChangedAt } from "./gear-change.ts";
 import type { TuneRun } from "./tune-run.ts";
 
 export interface TorquePath {
-  /** What the driver asked for, no more than the motor has at that speed, Nm. */
+  /** What the driver asked for, limited to what the motor has at that speed, Nm. */
   readonly askedNm: Float64Array;
   /** What was let through, Nm. */
   readonly throughNm: Float64Array;
-  /** Asked less let through beyond what one lags the other by, Nm. */
+  /** Torque asked for minus torque let through, beyond what their time lag explains, Nm. */
   readonly apartNm: Float64Array;
   /** The same where it is enough to count as held back, else 0. */
   readonly heldNm: Float64Array;
   readonly from: "command" | "delivered";
-  /** Most that was asked for in this run, Nm. */
+  /** Most torque asked for in this run, Nm. */
   readonly fullNm: number;
-  /** Rows of the run that are looked at, the pedal's first movement included. */
+  /** Rows of the run that are examined, starting with the pedal's first movement. */
   readonly fromRow: number;
   readonly toRow: number;
 }
 
-/** Torque held back for a while, rows of the run: the first with torque held, and the one after the last. */
+/** A span of torque held back: its first row, and the row after its last. */
 export interface HeldSpan {
   readonly fromRow: number;
   readonly toRow: number;
 }
 
-/** The pedal goes down before the car moves. */
+/** The pedal is pressed before the car moves. */
 const BEFORE_MOVEMENT_ROWS = 50;
-/** Torque follows what is asked by at most so many rows: the frames' ages, and for what is delivered the inverter's own lag. */
+/** Torque follows the request within this many rows: the age of the frames, and for delivered torque the inverter's own lag. */
 const MOST_LAG_ROWS = { command: 2, delivered: 6 } as const;
 const USUAL_LAG_ROWS = { command: 0.5, delivered: 2 } as const;
-/** Asked torque rises faster than this, Nm a row, while the pedal goes down. */
+/** While the pedal is pressed down, the request rises faster than this, Nm a row. */
 const RISING_NM = 2;
 const LEAST_RISING_ROWS = 4;
-/** Share of full torque that counts as held back: as the losses have it, more where the inverter's own lag shows. */
+/** Share of full torque that counts as held back: as in losses.ts, more where the inverter's own lag shows. */
 const HELD_SHARE = { command: 0.02, delivered: 0.03 } as const;
-/** Held torque that pauses for less than this is one intervention. */
+/** Two spans with a shorter pause are one intervention. */
 const PAUSE_ROWS = 10;
 const LEAST_SPAN_ROWS = 2;
 
-/** How many rows what was let through lies behind what was asked for, from the pedal's way down before anything is held back. */
+/** By how many rows the torque let through lags the request, measured while the pedal is pressed down and nothing is held back yet. */
 function lagRows(askedNm: Float64Array, through: Float64Array, from: TorquePath["from"], fromRow: number, toRow: number): number {
   const lags: number[] = [];
   for (let i = fromRow + 1; i + 1 < toRow && lags.length < 3 * BEFORE_MOVEMENT_ROWS; i += 1) {
@@ -55,14 +56,15 @@ function lagRows(askedNm: Float64Array, through: Float64Array, from: TorquePath[
   return Math.min(MOST_LAG_ROWS[from], Math.max(0, lags[lags.length >> 1]));
 }
 
-/** Null where torque asked for, or both command and delivery, are not mapped. */
+/** Null where the request, or both command and delivered torque, are not mapped. */
 export function torquePathOf(run: TuneRun, car: Pick<FittedCar, "fullTorqueNm" | "fullPowerW">): TorquePath | null {
   const { askedNm: asked, commandNm, deliveredNm, motorRadps } = run.samples;
   const through = commandNm ?? deliveredNm;
   if (asked === null || through === null) return null;
   const from = commandNm === null ? "delivered" : "command";
   const fromRow = Math.max(0, run.startIndex - BEFORE_MOVEMENT_ROWS);
-  const toRow = run.endIndex;
+  // What comes after a second gear is in tells nothing.
+  const toRow = gearChangedAt(run) ?? run.endIndex;
   const askedNm = asked.map((nm, i) => Math.min(nm, fullTorqueAt(car, motorRadps?.[i] ?? 0) ?? nm));
   let fullNm = 0;
   for (let i = fromRow; i < toRow; i += 1) if (askedNm[i] > fullNm) fullNm = askedNm[i];
@@ -70,7 +72,7 @@ export function torquePathOf(run: TuneRun, car: Pick<FittedCar, "fullTorqueNm" |
   const apartNm = new Float64Array(askedNm.length);
   const lag = lagRows(askedNm, through, from, fromRow, toRow);
   for (let i = fromRow; i < toRow; i += 1) {
-    // What is let through in time: asked for that long ago, where that was less.
+    // What can be let through by now: the request of that long ago, where that was less.
     const before = Math.floor(i - lag);
     const ago = before < fromRow ? askedNm[fromRow] : askedNm[before] + (i - lag - before) * (askedNm[before + 1] - askedNm[before]);
     apartNm[i] = Math.max(0, Math.min(askedNm[i], ago) - through[i]);
@@ -79,7 +81,7 @@ export function torquePathOf(run: TuneRun, car: Pick<FittedCar, "fullTorqueNm" |
   return { askedNm, throughNm: through, apartNm, heldNm, from, fullNm, fromRow, toRow };
 }
 
-/** Spans in the order driven. */
+/** Spans in driving order. */
 export function heldSpans({ heldNm, fromRow, toRow }: Pick<TorquePath, "heldNm" | "fromRow" | "toRow">): HeldSpan[] {
   const spans: { fromRow: number; toRow: number }[] = [];
   for (let i = fromRow; i < toRow; i += 1) {

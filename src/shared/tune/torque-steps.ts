@@ -1,17 +1,17 @@
-/** How often a control looks, from the steps of torque while it held some back: never finer than the bus carries it. Null where too few steps were seen. */
+/** How often a control looks, from the steps of torque while it held some back; never finer than the bus shows. Null with too few steps. */
 import type { HeldSpan, TorquePath } from "./torque-path.ts";
 import { ROW_S } from "./tune-samples.ts";
 
 export interface SeenEvery {
   readonly seconds: number;
-  /** Whether torque changed with every frame: then it looks at least this often, and the bus does not tell more. */
+  /** Whether torque changed with every frame: the control then looks at least this often, and the bus cannot show more. */
   readonly atBus: boolean;
 }
 
 const LEAST_STEPS = 8;
-/** A control's step, not the sensor's noise. */
-const STEP_NM = 0.05;
-/** A longer gap than this many usual ones is a control that is content, or a step too small to see. */
+/** A smaller step is the sensor's noise, not the control. */
+export const STEP_NM = 0.05;
+/** A gap longer than this many usual gaps is a control without need to change, or a step too small to see. */
 const CONTENT = 1.6;
 const AS_BUS = 1.5;
 
@@ -28,7 +28,7 @@ function gapsOf(column: ArrayLike<number>, spans: readonly HeldSpan[]): number[]
   return gaps;
 }
 
-/** Mean gap between steps in rows, long pauses left out; NaN where there are too few. */
+/** Mean gap between steps in rows, without long pauses; NaN where there are too few. */
 function usualGap(gaps: readonly number[]): number {
   if (gaps.length < LEAST_STEPS) return Number.NaN;
   const sorted = [...gaps].sort((a, b) => a - b);
@@ -37,7 +37,7 @@ function usualGap(gaps: readonly number[]): number {
   return usual.reduce((sum, gap) => sum + gap, 0) / usual.length;
 }
 
-/** `spans`: where torque was held back. The bus's own pace is that of the motor's speed and of torque that only follows the pedal. */
+/** `spans`: where torque was held back. The rate of the bus is that of motor speed and of torque that only follows the pedal. */
 export function seenEvery(
   paths: readonly { readonly path: TorquePath; readonly spans: readonly HeldSpan[]; readonly motorRadps: Float64Array | null }[],
 ): SeenEvery | null {

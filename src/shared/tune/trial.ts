@@ -1,22 +1,22 @@
-/** What is set otherwise when a launch is driven again. A launch without a control can be given one of usual hardness; nothing else is made up. */
+/** What is changed for a simulated launch. A launch without a control can be given one of usual strength; nothing else is assumed. */
 import type { ControlModel } from "./control-model.ts";
 
 export interface Trial {
-  /** Slip ratio that is held. */
+  /** Slip ratio to be held. */
   readonly slip?: number;
-  /** From slip passing what is allowed to torque coming down, s. */
+  /** From slip passing the allowed level to torque falling, s. */
   readonly lateS?: number;
-  /** The control looks this often, s. */
+  /** Time between looks, s. */
   readonly everyS?: number;
-  /** Multiplies how hard it takes torque away and gives it back. */
+  /** Factor on how hard it takes torque away and gives it back. */
   readonly strength?: number;
-  /** Seconds from movement until all torque is asked for. */
+  /** Seconds from movement until full torque is asked for. */
   readonly asksAllAfterS?: number;
   /** Another road, as noted with runs of the book. */
   readonly surface?: string;
 }
 
-/** A control of usual hardness for a car that showed none (common practice, no source): looks a hundred times a second, answers in 20 ms. */
+/** A control of usual strength for a car without one (common practice, no source): looks a hundred times a second, answers in 20 ms. */
 export const USUAL_CONTROL: ControlModel = {
   aim: { standingMps: 0.3, share: 0.1, added: false },
   nmPerMps: 60,
@@ -29,7 +29,7 @@ export const USUAL_CONTROL: ControlModel = {
 };
 const LEAST_SHARE = 0.002;
 
-/** What the control was seen to do: a change is by the difference from it. */
+/** What the control was seen to do; a change is the difference from this. */
 interface Seen {
   readonly holdsSlipAt: { readonly value: number } | null;
   readonly answersAfterS: { readonly value: number } | null;
@@ -41,7 +41,7 @@ export function tried(
   { holdsSlipAt, answersAfterS }: Seen,
   { slip, lateS, everyS, strength = 1 }: Trial,
 ): ControlModel {
-  // Slip passes what is allowed half a look before it is seen, on average.
+  // On average, slip passes the allowed level half a look before it is seen.
   const answers = answersAfterS?.value ?? model.lateS + model.everyS / 2;
   const share =
     slip === undefined ? model.aim.share : Math.max(LEAST_SHARE, model.aim.share + slip - (holdsSlipAt?.value ?? model.aim.share));
@@ -55,7 +55,7 @@ export function tried(
   };
 }
 
-/** The way of asking, drawn out or together from the pedal's first movement on. `rowS` apart, `movementRow` the start. */
+/** The request, stretched or shortened in time from the pedal's first movement. Rows are `rowS` apart, the start is row `movementRow`. */
 export function askedOtherwise(share: Float64Array, movementRow: number, rowS: number, asksAllAfterS: number | undefined): Float64Array {
   if (asksAllAfterS === undefined) return share;
   const first = Math.max(

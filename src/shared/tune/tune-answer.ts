@@ -1,4 +1,4 @@
-/** What is answered about what to change next: the JSON of `advise`. Unknown is null with a reason beside it. */
+/** The answer about what to change next: the JSON of `advise`. Unknown is null with a reason beside it. */
 import type { StartName } from "../launch/gate-result.ts";
 import type { Advice } from "./advise.ts";
 import type { AdvisedGroup } from "./advised-group.ts";

@@ -1,4 +1,7 @@
-/** One stored launch as the tune room works from it: samples by name, the car as set up, surface, times. A run without a single known speed is still one; `endIndex` then equals `startIndex`. */
+/**
+ * One stored launch as this folder uses it: samples by name, the car's set-up, surface, times. A run without a single known speed is
+ * allowed; its `endIndex` equals its `startIndex`.
+ */
 import type { Calibration } from "../align/calibration.ts";
 import type { GateResult, StartName } from "../launch/gate-result.ts";
 import type { DerivedRun, Flag, RunSamples } from "../run/run.ts";
@@ -21,25 +24,27 @@ export interface TuneRunInput {
 export interface TuneRun {
   readonly id: number;
   readonly label: string;
-  /** As noted, in lower case; null where nobody did. */
+  /** As noted, in lower case; null where not noted. */
   readonly surface: string | null;
   readonly conditions: Readonly<Record<string, string>>;
   readonly measured: Readonly<Record<string, number | null>>;
   readonly flags: readonly Flag[];
   readonly gates: readonly GateResult[];
+  /** Clockwise from north; null unknown. */
+  readonly courseDeg: number | null;
   readonly car: CarSetUp;
   readonly calibrationId: number | null;
   readonly calibration: Calibration | null;
-  /** Start "movement", and where the driver lifted, on the recording's base, s. */
+  /** Start "movement", and when the driver lifted, on the recording's base, s. */
   readonly movementS: number;
   readonly liftS: number;
-  /** First row of the launch, and the row after its last: movement to just before the lift. */
+  /** First row of the launch, and the row after its last: from movement to just before the lift. */
   readonly startIndex: number;
   readonly endIndex: number;
   readonly samples: TuneSamples;
 }
 
-/** The last rows before a lift already hold the foot's movement. */
+/** The last rows before a lift already contain the foot's movement. */
 const BEFORE_LIFT_S = 0.05;
 const DOWN_PERCENT = 50;
 const UP_PERCENT = 5;
@@ -63,6 +68,7 @@ export function tuneRun(input: TuneRunInput): TuneRun {
     measured: figures.measured,
     flags: figures.flags.filter((flag) => flag.overruled === undefined),
     gates: figures.gates,
+    courseDeg: figures.courseDeg,
     car: input.car,
     calibrationId: input.calibrationId,
     calibration: input.calibration,
@@ -74,12 +80,12 @@ export function tuneRun(input: TuneRunInput): TuneRun {
   };
 }
 
-/** The gate's result, undefined where it was never asked for. */
+/** The gate's result; undefined where the gate was not timed. */
 export function gateOf(run: TuneRun, gate: string, start: StartName): GateResult | undefined {
   return run.gates.find((result) => result.gate === gate && result.start === start);
 }
 
-/** Where the pedal came up after the launch; without a pedal the top of the ground speed. */
+/** When the pedal was released after the launch; without a pedal signal, the peak of ground speed. */
 function liftOf({ tS, pedalPercent, groundSpeedMps }: TuneSamples, movementS: number): number {
   let downS = Number.NaN;
   let top = -1;

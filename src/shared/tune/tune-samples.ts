@@ -1,23 +1,26 @@
-/** Driving as columns on one grid of 10 ms, named by what they are: what every figure of the tune room is made from. Unknown is NaN; a role that is not mapped is null. */
+/**
+ * Driving as columns on one grid of 10 ms, named by their meaning: every figure of this folder is calculated from these. Unknown is NaN; a
+ * role that is not mapped is null.
+ */
 import type { RunSamples } from "../run/run.ts";
 
 /** Rows are this far apart, s. */
 export const ROW_S = 0.01;
 
 export interface TuneSamples {
-  /** Recording's base, s. */
+  /** Time on the recording's base, s. */
   readonly tS: Float64Array;
   readonly groundSpeedMps: Float64Array;
   readonly groundSigmaMps: Float64Array;
   readonly accelerationMps2: Float64Array;
   readonly distanceM: Float64Array;
-  /** Driven axle as the motor turns it, times the rolling radius. */
+  /** Speed of the driven axle from motor speed, times the rolling radius. */
   readonly wheelSpeedMps: Float64Array;
   readonly slipSpeedMps: Float64Array;
   /** NaN below 10 km/h. */
   readonly slipRatio: Float64Array;
   readonly slipSigma: Float64Array;
-  /** Motor shaft, driving positive; bus values are held from the last frame. */
+  /** Torque at the motor shaft, driving positive; bus values are held from the last frame. */
   readonly askedNm: Float64Array | null;
   readonly commandNm: Float64Array | null;
   readonly deliveredNm: Float64Array | null;
@@ -25,11 +28,13 @@ export interface TuneSamples {
   readonly motorRadps: Float64Array | null;
   readonly controlActive: Float64Array | null;
   readonly brake: Float64Array | null;
-  /** Undriven wheels as mapped, in the units of their roles (`undrivenScales` of the calibration makes m/s of them); empty where none. */
+  /**
+   * Undriven wheels as mapped, in the units of their roles (the calibration's `undrivenScales` convert to m/s); empty where there are none.
+   */
   readonly undriven: readonly Float64Array[];
 }
 
-/** A stored run's samples under these names; nothing is copied. */
+/** A stored run's samples under these names, without copying. */
 export function tuneSamples(samples: RunSamples): TuneSamples {
   const { roles } = samples;
   const undriven = Object.keys(roles)

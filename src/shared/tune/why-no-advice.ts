@@ -1,12 +1,15 @@
-/** What speaks against advising on a group: too few runs, runs that are unlike, a tyre never brought past its best, control switched off. Sentences, each with what would help. */
+/**
+ * Reasons against advising on a group: too few runs, unlike runs, a tyre that never passed its best slip, control switched off. Sentences,
+ * each with what would help.
+ */
 import { stopped } from "../judge/wording.ts";
 import type { AdvisedGroup } from "./advised-group.ts";
+import { wentOneWay } from "./one-way.ts";
 import type { TuneRun } from "./tune-run.ts";
 
 const LEAST_RUNS = 2;
-const OPPOSITE = -0.5;
 
-/** Keys of one run alone: they make no two runs unlike. */
+/** Notes about one run alone; they do not make two runs unlike. */
 const OWN = /note|file|time|before driving/i;
 
 function unlike(runs: readonly TuneRun[]): string | null {
@@ -14,21 +17,14 @@ function unlike(runs: readonly TuneRun[]): string | null {
   if (first === undefined) return null;
   if (runs.some((run) => run.surface !== first.surface)) return "surface";
   const keys = [...new Set(runs.flatMap((run) => Object.keys(run.conditions)))].filter((key) => !OWN.test(key));
-  // Only what was changed in the controller makes another setting; air and tyres are the day's.
+  // Only a change in the controller makes another setting; air and tyres belong to the day.
   return keys.find((key) => /^chang/i.test(key) && runs.some((run) => run.conditions[key] !== first.conditions[key])) ?? null;
 }
 
-function oneWay(runs: readonly TuneRun[], courses: ReadonlyMap<number, number | null>): boolean {
-  const known = runs.flatMap((run) => courses.get(run.id) ?? []);
-  const [first] = known;
-  return first !== undefined && known.every((course) => Math.cos(((course - first) * Math.PI) / 180) > OPPOSITE);
-}
-
-/** `refuses` false with words: advice stands, and this is said beside it. */
+/** `refuses` false with words: advice is given, and the words are shown beside it. */
 export function whyNoAdvice(
   found: AdvisedGroup,
   runs: readonly TuneRun[],
-  { courses }: { readonly courses: ReadonlyMap<number, number | null> },
 ): { readonly refuses: boolean; readonly words: readonly string[] } {
   const { label, gate } = found;
   const refuse = (words: string) => ({ refuses: true, words: [`${label}: ${words}`] });
@@ -42,7 +38,7 @@ export function whyNoAdvice(
   if (differs !== null) return refuse(`its runs differ in ${JSON.stringify(differs)}: give them labels of their own.`);
   if (found.quickest === null) return refuse(stopped(found.why ?? "the quickest launch is unknown"));
   const sloped = runs.some((run) => run.flags.some(({ flag }) => flag === "slope"));
-  if (oneWay(runs, courses)) {
+  if (wentOneWay(runs)) {
     const words = "all runs went one way, slope and wind are in every figure: drive as many the other way.";
     return sloped ? refuse(words) : { refuses: false, words: [`${label}: ${words}`] };
   }

@@ -1,6 +1,6 @@
 /**
- * How much a stretch of bytes looks like a receiver's sentences or an adapter's lines: the share of the bytes that are
- * whole, valid lines. At a wrong baud it is near 0. Pure; any bytes give a score.
+ * Rates how much a stretch of bytes looks like a receiver's sentences or an adapter's lines: the share of bytes in whole, valid lines. At a
+ * wrong baud it is near 0. Pure; any bytes give a score.
  */
 import { FrameBatch } from "../frames/frame-batch.ts";
 import { createReceiverEar } from "../receiver/receiver-bytes.ts";
@@ -14,7 +14,7 @@ export interface TalkScore {
   readonly sentences: number;
   /** Well-formed frame lines. */
   readonly frames: number;
-  /** What it is: needs most bytes to be valid lines and at least three of them. */
+  /** What sends these bytes. Needs a majority of the bytes in valid lines, and at least three such lines. */
   readonly talks: "nmea" | "slcan" | null;
 }
 
@@ -22,7 +22,7 @@ const LEAST_LINES = 3;
 const LEAST_SHARE = 0.6;
 const BATCH_BYTES = 4096;
 
-/** Scores bytes heard on a port; the cut line at either end does not count against it. */
+/** Rates bytes received on a port; a cut line at either end does not count against it. */
 export function scoreTalk(bytes: Uint8Array): TalkScore {
   const whole = betweenLineEnds(bytes);
   const scanner = createReceiverEar();

@@ -1,26 +1,27 @@
 /**
- * Signals and roles as a person sees them on the wiring screen: value now, a small trace, and whether the drive so far speaks for or
- * against each choice. Pure; what is not known yet is null or said in words.
+ * Signals and roles as the Wiring screen shows them: present value, a small trace, and whether the driving so far confirms or contradicts
+ * each choice. Pure; what is unknown is null or said in words.
  */
 import { type CarFacts, checkRole, type RoleCheck } from "../signals/check-role.ts";
 import { bindRole, isListRole, RoleError, roleValue } from "../signals/role-binding.ts";
 import { SURVEY_STEP_S, type SurveyedSignal } from "../signals/signal-survey.ts";
 import { LIST_ROLES, type ListRole, REQUIRED_ROLES, SINGLE_ROLES, type SingleRole } from "../setup/roles.ts";
 import type { RoleChoices, SignalChoice } from "../setup/set-up.ts";
+import type { RoleMemory } from "./role-memory.ts";
 import { type RoleSuggestion, suggestRoles } from "./suggest-roles.ts";
 import { NS_PER_S } from "../kernel/units.ts";
 import type { WiringTap } from "./wiring-tap.ts";
 import { TRACE_POINTS, TRACE_S } from "./trace-step.ts";
 
 export type RoleName = SingleRole | ListRole;
-/** In the order in which a person maps them. */
+/** In the order in which people assign them. */
 export const ROLE_NAMES: readonly RoleName[] = [
   ...REQUIRED_ROLES,
   ...LIST_ROLES,
   ...(Object.keys(SINGLE_ROLES) as SingleRole[]).filter((role) => !(REQUIRED_ROLES as readonly string[]).includes(role)),
 ];
 
-/** A signal as a person looks for it. */
+/** A signal in the list that people search. */
 export interface SignalView {
   readonly signal: string;
   readonly unit: string;
@@ -32,7 +33,7 @@ export interface SignalView {
   readonly max: number | null;
   /** The last half minute, oldest first. */
   readonly trace: readonly (number | null)[];
-  /** Why it is suggested; null where it is not. */
+  /** Why the signal is suggested; null where it is not. */
   readonly suggested: { readonly invert: boolean; readonly score: number; readonly why: string } | null;
 }
 
@@ -56,7 +57,7 @@ const UNKNOWN_SIGNAL = { value: null, label: null, silentS: null, min: null, max
 
 const known = (value: number) => (Number.isFinite(value) ? value : null);
 
-/** The last of each stretch: a value that was there, never a mean. */
+/** The last value of each stretch: a value that really was there, never a mean. */
 function shortTrace(trace: Float32Array): (number | null)[] {
   const steps = Math.round(TRACE_S / SURVEY_STEP_S);
   const per = steps / TRACE_POINTS;
@@ -88,16 +89,37 @@ function viewOf(seen: SurveyedSignal, nowNs: number, suggested: RoleSuggestion |
 
 const NO_FACTS: RoleCheck = { verdict: "cannot tell yet", why: "needs the car\u2019s ratio, tyre and mass first" };
 
-/** What was seen, once for a whole view: unrolling every trace is most of its cost. */
+/** All traces, unpacked once for a whole view: unpacking is most of its cost. */
 interface Seen {
   readonly tap: WiringTap;
   readonly signals: readonly SurveyedSignal[];
   readonly groundSpeed: Float32Array;
 }
 
-const lookAt = (tap: WiringTap): Seen => ({ tap, signals: tap.survey.signals(), groundSpeed: tap.survey.groundSpeed() });
+const lookAt = (tap: WiringTap, only?: ReadonlySet<string>): Seen => ({
+  tap,
+  signals: tap.survey.signals(only),
+  groundSpeed: tap.survey.groundSpeed(),
+});
 
-/** What the drive so far says of one choice. Throws RoleError where the signal cannot play the role at all. */
+const choicesOf = (chosen: RoleChoices, role: RoleName): readonly SignalChoice[] => {
+  const choice = chosen[role];
+  return choice === undefined ? [] : Array.isArray(choice) ? (choice as readonly SignalChoice[]) : [choice as SignalChoice];
+};
+
+/** Names of the signals that play any role. */
+export const chosenSignals = (chosen: RoleChoices): ReadonlySet<string> =>
+  new Set(ROLE_NAMES.flatMap((role) => choicesOf(chosen, role).map(({ signal }) => signal)));
+
+/** Keeps what the driving so far confirms of every choice. A signal that cannot play its role is left out. */
+export function watchRoles(tap: WiringTap, chosen: RoleChoices, facts: CarFacts, memory: RoleMemory): void {
+  const seen = lookAt(tap, chosenSignals(chosen));
+  for (const role of ROLE_NAMES)
+    for (const choice of choicesOf(chosen, role))
+      if (canPlay(tap, role, choice.signal)) memory.settle(role, choice, facts, checkSeen(seen, role, choice, facts));
+}
+
+/** What the driving so far says about one choice. Throws RoleError where the signal cannot play the role at all. */
 export function checkChoice(tap: WiringTap, role: RoleName, choice: SignalChoice, facts: CarFacts | null): RoleCheck {
   return checkSeen(lookAt(tap), role, choice, facts);
 }
@@ -149,7 +171,15 @@ function checkWords(role: RoleName, view: SignalView, check: RoleCheck): CheckVi
   return { mark: "tick", words: isTorque ? "follows the drive" : "agrees with ground", why: check.why, reversed };
 }
 
-function roleView(all: Seen, role: RoleName, choices: readonly SignalChoice[], facts: CarFacts | null, nowNs: number): RoleView {
+/** What is shown, and against what. */
+interface Looked {
+  readonly all: Seen;
+  readonly facts: CarFacts | null;
+  readonly memory: RoleMemory;
+  readonly nowNs: number;
+}
+
+function roleView({ all, facts, memory, nowNs }: Looked, role: RoleName, choices: readonly SignalChoice[]): RoleView {
   return {
     role,
     needed: (REQUIRED_ROLES as readonly string[]).includes(role),
@@ -162,7 +192,9 @@ function roleView(all: Seen, role: RoleName, choices: readonly SignalChoice[], f
           ? { ...view, value: 0 - view.value, trace: view.trace.map((value) => (value === null ? null : 0 - value)) }
           : view;
       try {
-        return { ...turned, invert: choice.invert, check: checkWords(role, view, checkSeen(all, role, choice, facts)) };
+        const now = checkSeen(all, role, choice, facts);
+        const settled = facts === null ? now : memory.settle(role, choice, facts, now);
+        return { ...turned, invert: choice.invert, check: checkWords(role, view, settled) };
       } catch (error) {
         if (!(error instanceof RoleError)) throw error;
         return {
@@ -175,17 +207,13 @@ function roleView(all: Seen, role: RoleName, choices: readonly SignalChoice[], f
   };
 }
 
-/** Every role with its signals, needed ones first. */
-export function viewRoles(tap: WiringTap, chosen: RoleChoices, facts: CarFacts | null, nowNs: number): RoleView[] {
-  const all = lookAt(tap);
-  return ROLE_NAMES.map((role) => {
-    const choice = chosen[role];
-    const choices = choice === undefined ? [] : Array.isArray(choice) ? (choice as readonly SignalChoice[]) : [choice as SignalChoice];
-    return roleView(all, role, choices, facts, nowNs);
-  });
+/** Every role with its signals, required roles first. */
+export function viewRoles(tap: WiringTap, chosen: RoleChoices, { facts, memory, nowNs }: Omit<Looked, "all">): RoleView[] {
+  const looked = { all: lookAt(tap), facts, memory, nowNs };
+  return ROLE_NAMES.map((role) => roleView(looked, role, choicesOf(chosen, role)));
 }
 
-/** Signals whose name or unit holds every word of `text`; suggested ones for the role first. */
+/** Signals whose name or unit contains every word of `text`; those suggested for the role come first. */
 export function findSignals(tap: WiringTap, role: RoleName, text: string, facts: CarFacts | null, nowNs: number): SignalView[] {
   const words = text
     .toLowerCase()

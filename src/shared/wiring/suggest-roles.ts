@@ -1,13 +1,13 @@
 /**
- * Ranks every signal for each role by its unit, range and behaviour over a stretch of driving beside ground speed.
- * Names do not count. Scores run from 0 to 1; what has no unit of the role, or never moved as it must, is left out.
+ * Ranks every signal for each role by its unit, its range and its behaviour compared with ground speed. Names do not count. Scores run from
+ * 0 to 1. A signal without a unit of the role, or that did not move as it must, is left out.
  */
 import type { ListRole, SingleRole } from "../setup/roles.ts";
-import { accelerationOf, type CarFacts, torqueScale, whereGentle } from "../signals/check-role.ts";
+import { accelerationOf, type CarFacts, HOLD, torqueScale, whereGentle } from "../signals/check-role.ts";
 import type { DbcSignal } from "../dbc/dbc-model.ts";
 import { conversionOf } from "../signals/signal-units.ts";
-import { SURVEY_STEP_S } from "../signals/signal-survey.ts";
 import { correlate, holdFilled, meanWhere, medianOfEnough } from "../signals/trace-statistics.ts";
+import { saidSpeed } from "../kernel/shown-units.ts";
 
 export const SUGGESTED_ROLES = [
   "motorSpeed",
@@ -21,7 +21,7 @@ export const SUGGESTED_ROLES = [
 ] as const;
 type SuggestedRole = (typeof SUGGESTED_ROLES)[number] & (SingleRole | ListRole);
 
-/** What a suggestion needs of a signal: SurveyedSignal gives it. */
+/** What a suggestion needs to know of a signal; SurveyedSignal has it. */
 export interface SignalTrace {
   readonly decoder: { readonly name: string; readonly signal: Pick<DbcSignal, "unit" | "bitLength" | "factor"> };
   readonly trace: ArrayLike<number>;
@@ -29,13 +29,12 @@ export interface SignalTrace {
 
 export interface RoleSuggestion {
   readonly signal: string;
-  /** True where the signal runs the other way round. */
+  /** True where the signal has the opposite sign. */
   readonly invert: boolean;
   readonly score: number;
   readonly why: string;
 }
 
-const HOLD = Math.round(1 / SURVEY_STEP_S);
 const SHOWN = 5;
 const LEAST_SCORE = 0.05;
 
@@ -55,7 +54,7 @@ interface Drive {
   readonly car: CarFacts;
 }
 
-/** The best few signals for each role, best first. All traces lie on the grid of `groundSpeedMps` (SURVEY_STEP_S). */
+/** The best few signals for each role, best first. All traces use the grid of `groundSpeedMps` (SURVEY_STEP_S). */
 export function suggestRoles(
   signals: readonly SignalTrace[],
   groundSpeedMps: ArrayLike<number>,
@@ -112,7 +111,7 @@ function suggestion(candidate: Candidate, score: number, invert: boolean, why: s
   return { signal: candidate.name, invert, score: Number.isFinite(score) ? Math.max(0, Math.min(1, score)) : 0, why };
 }
 
-/** How close a ratio is to 1, whichever way it is off: 1 there, about 0.6 at `width`. */
+/** How close a ratio is to 1, in either direction: 1 at 1, about 0.6 at `width`. */
 function closeToOne(ratio: number, width: number): number {
   return ratio > 0 ? Math.exp(-0.5 * (Math.log(ratio) / width) ** 2) : 0;
 }
@@ -121,7 +120,8 @@ function rankSpeed(one: Candidate, { speed, acceleration }: Drive, scale: number
   const { r } = correlate(whereGentle(one.values, acceleration), speed);
   const sign = r < 0 ? -1 : 1;
   const ratio = medianOfEnough(speed.map((v, i) => (v > 5 ? (sign * one.values[i] * scale) / v : Number.NaN)));
-  // Spread of the ratio where the car neither accelerates nor brakes hard: a copy with coarse steps or lag loses here.
+  // Spread of the ratio where the car neither accelerates nor brakes hard. A copy of the signal with coarse steps or a lag scores less
+  // here.
   const spread = medianOfEnough(
     speed.map((v, i) => (v > 5 && Math.abs(acceleration[i]) < 2 ? Math.abs((sign * one.values[i] * scale) / v / ratio - 1) : Number.NaN)),
   );
@@ -131,8 +131,8 @@ function rankSpeed(one: Candidate, { speed, acceleration }: Drive, scale: number
 }
 
 /**
- * Driven wheels keep pace with the motor when the car accelerates; undriven ones fall behind it by the slip. The motor
- * is the measure, not the receiver: its delay alone would look like a few per cent of slip.
+ * Driven wheels follow the motor when the car accelerates; undriven ones fall behind it by the slip. They are compared with the motor, not
+ * with the receiver, whose delay alone would look like a few per cent of slip.
  */
 function withSlip(
   base: RoleSuggestion,
@@ -150,7 +150,10 @@ function withSlip(
   const behind = 1 - meanWhere(ratios, (i) => acceleration[i] > 2) / even;
   const driven = Number.isNaN(behind) ? 0.5 : 1 / (1 + Math.exp((behind - 0.01) / 0.003));
   const score = base.score * (0.3 + 0.7 * (side > 0 ? driven : 1 - driven));
-  return { ...base, score, why: `${base.why}, ${(100 * behind).toFixed(1)} % behind the motor when accelerating` };
+  const told = Number.isNaN(behind)
+    ? "; driven or not shows when accelerating hard"
+    : `, ${(100 * behind).toFixed(1)} % behind the motor when accelerating`;
+  return { ...base, score, why: `${base.why}${told}` };
 }
 
 interface RankedTorque extends RoleSuggestion {
@@ -172,7 +175,10 @@ function rankTorque(one: Candidate, { acceleration, car }: Drive): RankedTorque 
   };
 }
 
-/** What is asked leads what is given, and is never less: a leading torque is moved up for the request, a trailing one for the delivery. */
+/**
+ * Requested torque changes before delivered torque and is never less. So a torque that leads scores higher as the request, one that lags as
+ * the delivered torque.
+ */
 function withLead(one: RankedTorque, all: readonly RankedTorque[], side: 1 | -1): RoleSuggestion {
   let lead = 0;
   for (const other of all) {
@@ -203,7 +209,7 @@ function rankPedal(one: Candidate, { acceleration }: Drive): RoleSuggestion {
   );
 }
 
-/** Charge falls slowly and steadily and is neither empty nor over full. */
+/** Charge falls slowly and steadily and lies between 0 and 100 %. */
 function rankCharge(one: Candidate): RoleSuggestion {
   const time = one.values.map((_, i) => i);
   const { r } = correlate(time, one.values);
@@ -220,7 +226,7 @@ function rankCharge(one: Candidate): RoleSuggestion {
   );
 }
 
-/** Speed of the driven wheels over ground from the likeliest motor speed; null without one. */
+/** Speed of the driven wheels on the road, from the likeliest motor speed; null without one. */
 function spinOf(motor: RoleSuggestion | undefined, candidates: readonly Candidate[], { speed, car }: Drive): Float64Array | null {
   const found = candidates.find(({ name }) => name === motor?.signal);
   if (found === undefined || motor === undefined) return null;
@@ -228,7 +234,7 @@ function spinOf(motor: RoleSuggestion | undefined, candidates: readonly Candidat
   return found.values.map((value, i) => value * scale - speed[i]);
 }
 
-/** A flag that is up for a small share of the time, and then the driven wheels spin faster than the ground passes. */
+/** A flag that is set for a small share of the time, while the driven wheels turn faster than ground speed. */
 function rankActive(one: Candidate, spin: Float64Array | null): RoleSuggestion {
   const up = (i: number) => one.values[i] > one.min;
   const share = meanWhere(
@@ -244,6 +250,6 @@ function rankActive(one: Candidate, spin: Float64Array | null): RoleSuggestion {
     one,
     Math.max(0, r),
     false,
-    `up ${(100 * share).toFixed(1)} % of the time, wheels ${(during - otherwise).toFixed(1)} m/s further ahead then`,
+    `up ${(100 * share).toFixed(1)} % of the time, wheels ${saidSpeed(during - otherwise, 1)} further ahead then`,
   );
 }

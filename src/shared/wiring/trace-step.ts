@@ -1,4 +1,4 @@
-/** How long and how fine the small traces of the wiring screen are. */
+/** Length and step of the small traces on the Wiring screen. */
 
 export const TRACE_S = 30;
 export const TRACE_POINTS = 60;

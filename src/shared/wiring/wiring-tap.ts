@@ -1,4 +1,8 @@
-/** Hears both streams' bytes for the wiring screen: every signal of the files, ground speed, and how each source is. Bounded; any bytes at all are counted, never thrown on. */
+/**
+ * Reads both streams for the Wiring screen: every signal of the files, ground speed, and the state of each source. Bounded memory. Bytes
+ * that cannot be read are counted; nothing throws.
+ */
+import { fixWords } from "../receiver/fix-words.ts";
 import { FrameBatch } from "../frames/frame-batch.ts";
 import { createSlcanParser } from "../frames/slcan-parser.ts";
 import { createSignalDatabase, type SignalDatabase } from "../dbc/dbc-decode.ts";
@@ -14,7 +18,8 @@ import type { Packet } from "../pipeline/packet.ts";
 export interface WiringTap {
   readonly database: SignalDatabase;
   readonly survey: SignalSurvey;
-  push(packet: Packet): void;
+  /** `only`: the signals to decode, by name; null decodes all. */
+  push(packet: Packet, only: ReadonlySet<string> | null): void;
   health(stream: Packet["stream"], nowNs: number): SourceHealth;
   /** Null while unknown or stale. */
   groundSpeedMps(nowNs: number): number | null;
@@ -28,8 +33,8 @@ export function createWiringTap(files: readonly DbcFile[]): WiringTap {
   const slcan = createSlcanParser();
   const receiver = createReceiverReader();
   const batch = new FrameBatch();
-  const gnss = createLiveHealth({ present: true, unit: "epochs a second", remedy: "wrong baud, or the adapter\u2019s port" });
-  const can = createLiveHealth({ present: true, unit: "frames a second", remedy: "wrong baud, or the receiver\u2019s port" });
+  const gnss = createLiveHealth({ present: true, unit: "Hz", remedy: "wrong baud, or the adapter\u2019s port" });
+  const can = createLiveHealth({ present: true, unit: "frames/s", remedy: "wrong baud, or the receiver\u2019s port" });
   let epoch: Epoch | null = null;
 
   function take(found: Epoch): void {
@@ -41,7 +46,7 @@ export function createWiringTap(files: readonly DbcFile[]): WiringTap {
   return {
     database,
     survey,
-    push({ stream, arrivalNs, bytes }) {
+    push({ stream, arrivalNs, bytes }, only) {
       if (stream === "gnss") {
         gnss.bytes(bytes.length, arrivalNs);
         receiver.push(bytes, arrivalNs, take);
@@ -51,7 +56,7 @@ export function createWiringTap(files: readonly DbcFile[]): WiringTap {
       slcan.push(bytes, arrivalNs, batch);
       if (batch.length > 0) {
         can.valid(batch.length, arrivalNs);
-        survey.push(batch);
+        survey.push(batch, only);
       }
       batch.clear();
     },
@@ -60,7 +65,7 @@ export function createWiringTap(files: readonly DbcFile[]): WiringTap {
       const fix = epoch?.fix ?? null;
       const noFix = fix === "none" ? "it talks, but has no fix yet: give it a clear view of the sky" : null;
       const satellites = epoch === null || Number.isNaN(epoch.satellites) ? "" : `${epoch.satellites} satellites`;
-      return gnss.at(nowNs, [fix === null ? "" : `${fix} fix`, satellites].filter((part) => part !== "").join(", "), noFix);
+      return gnss.at(nowNs, [fix === null ? "" : fixWords(fix), satellites].filter((part) => part !== "").join(", "), noFix);
     },
     groundSpeedMps(nowNs) {
       if (epoch === null || Number.isNaN(epoch.speedMps) || nowNs - epoch.arrivalNs > STALE_S * NS_PER_S) return null;

@@ -8,12 +8,16 @@ import { afterAll, beforeAll, expect } from "vitest";
 import { ensureScreens } from "../../../src/main/hosts/screens-build.ts";
 import { type RunningWeb, runWeb } from "../../../src/main/hosts/web/run-web.ts";
 import { openBrowser, WAIT_MS } from "./browser.ts";
+import { picture } from "./pictures.ts";
 
 const root = fileURLToPath(new URL("../../..", import.meta.url));
 const OUTPUT = join(root, "test-output");
 mkdirSync(OUTPUT, { recursive: true });
 
-/** fake: states in seconds, for looks and keys; planned: the same with a plan in force. simulated: the embedded car at real pace, the whole way; fast: at four times its pace. own: an empty set-up. */
+/**
+ * fake: each state lasts seconds, for looks and keys; planned: the same with a present plan. simulated: the built-in car in real time, the
+ * whole way; fast: at four times real time. own: an empty set-up.
+ */
 export type Source = "fake" | "planned" | "simulated" | "fast" | "own";
 
 export interface Visit {
@@ -21,8 +25,9 @@ export interface Visit {
   readonly running: RunningWeb;
   /** Policy violations, script errors and console errors seen so far. */
   readonly trouble: string[];
+  /** A picture, where they are wanted. */
   shot(name: string): Promise<void>;
-  /** Opens a saved drawing by itself, keeps a picture of it, and gives its words. */
+  /** Opens a saved drawing by itself, and gives its words. */
   alone(name: string, svg: string): Promise<(string | null)[]>;
   end(): Promise<void>;
 }
@@ -81,15 +86,13 @@ export async function startVisit(
     page,
     running,
     trouble,
-    async shot(name) {
-      await page.screenshot({ path: join(OUTPUT, `${name}.png`) });
-    },
+    shot: (name) => picture(page, name),
     async alone(name, svg) {
       const file = join(OUTPUT, name);
       writeFileSync(file, svg);
       const other = await browser.newPage();
       await other.goto(pathToFileURL(file).href);
-      await other.screenshot({ path: `${file}.png` });
+      await picture(other, name);
       const words = await other.locator("text").evaluateAll((texts) => texts.map((text) => text.textContent));
       await other.close();
       return words;

@@ -1,8 +1,9 @@
 /** `advise` on the simulated car's bytes, the whole way. Truth: best slip 0.1802 and peak friction 1 of the published table that tyre-curve.test.ts names; the design's definitions. */
-import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, expect, test } from "vitest";
+import { readCsv } from "../../../src/shared/report/read-csv.ts";
 import type { TuneAnswer } from "../../../src/shared/tune/tune-answer.ts";
 import { gripbook, gripbookJson } from "../../support/run-gripbook.ts";
 
@@ -31,7 +32,7 @@ beforeAll(async () => {
     const logs = ["--slcan", join(day, "bus.slcan"), "--gnss", join(day, "receiver.nmea")];
     await gripbookJson("import", "--setup", join(day, "setup.json"), "--book", book(name as keyof typeof DAYS), ...logs);
     const runs = await gripbookJson<{ id: number }[]>("runs", "--book", book(name as keyof typeof DAYS));
-    // The switch names the groups otherwise.
+    // Otherwise the switch names the groups.
     const labels = launches.flatMap((one) => ("label" in one ? [(one as { label: string }).label] : []));
     for (const [i, { id }] of runs.entries())
       await gripbookJson("label", String(id), labels[i] ?? "", "--book", book(name as keyof typeof DAYS));
@@ -59,6 +60,31 @@ test("advise gives car, grip, losses that add up, and one change with its test",
   expect(advice).toHaveLength(1);
   expect(advice[0]).toMatchObject({ group: "as set", change: "moreSlip", unit: "1", test: { runsPerGroup: 6, gate: "0-60 mph" } });
   expect(Math.abs((advice[0]?.from ?? 0) - 0.04)).toBeLessThan(0.01);
+});
+
+test("a row a run has the same: grip, and each run's losses, whose means are the group's and which add up to its time", async () => {
+  const { grip, groups } = await advise("both");
+  const file = inFolder("runs.csv");
+  await gripbookJson("export", "all", "--book", book("both"), "--as", "runs", "--out", file);
+  const [names = [], ...cells] = readCsv(readFileSync(file, "utf8"));
+  const rows = cells.map((row) => Object.fromEntries(row.map((cell, i) => [names[i], cell])));
+  expect(rows).toHaveLength(5);
+  for (const { label, quickest, losses } of groups) {
+    const own = rows.filter((row) => row.label === label);
+    const mean = (name: string) => own.reduce((sum, row) => sum + Number(row[name]), 0) / own.length;
+    expect(mean("quickestS")).toBeCloseTo(quickest?.value ?? Number.NaN, 9);
+    const columns = ["lostSpinS", "lostHeldBackS", "lostAskedLateS", "lostRestS"];
+    for (const [i, column] of columns.entries()) expect(mean(column)).toBeCloseTo(losses[i]?.seconds ?? Number.NaN, 9);
+    for (const row of own) {
+      const lost = columns.reduce((sum, column) => sum + Number(row[column]), 0);
+      expect(lost).toBeCloseTo(Number(row.seconds_0_60_mph) - Number(row.quickestS), 9);
+      expect(row).toMatchObject({ lossGate: "0-60 mph", lossWhy: "", bestSlip: String(grip[0]?.bestSlip?.value) });
+    }
+  }
+  await gripbookJson("export", "all", "--book", book("cautious"), "--as", "runs", "--out", inFolder("cautious.csv"));
+  const [heads = [], first = []] = readCsv(readFileSync(inFolder("cautious.csv"), "utf8"));
+  expect(first[heads.indexOf("lostSpinS")]).toBe("");
+  expect(first[heads.indexOf("lossWhy")]).toContain("not reached");
 });
 
 test("a group and a gate can be named; an unknown one is one line that names those there are", async () => {

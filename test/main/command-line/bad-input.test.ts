@@ -51,14 +51,28 @@ test.each<[what: string, given: string[], said: RegExp]>([
   ["no such command", ["measure"], /unknown command 'measure'/],
   ["a missing option", ["runs"], /required option '--book <file>' not specified/],
   ["an unknown option", ["runs", "--book", "@empty.gripbook", "--books", "x"], /unknown option '--books'/],
+  [
+    "a needed option that is mistyped",
+    ["runs", "--boook", "@empty.gripbook"],
+    /unknown option '--boook', and required option '--book <file>' not specified/,
+  ],
+  [
+    "the second needed option mistyped",
+    ["report", "--book", "@empty.gripbook", "--outt", "@x.html"],
+    /unknown option '--outt', and required option '--out <file>' not specified/,
+  ],
   ["a missing book", ["runs", "--book", "@none.gripbook"], /none\.gripbook: not found/],
   ["a book that is none", ["runs", "--book", "@text.gripbook"], /text\.gripbook: no SQLite file/],
   ["a run that is not there", ["show", "7", "--book", "@empty.gripbook"], /^Run 7 is not in this book; `runs` lists/],
-  ["a run that is no number", ["show", "first", "--book", "@empty.gripbook"], /Expected a run's number, got "first"/],
+  [
+    "a run that is no number",
+    ["show", "first", "--book", "@empty.gripbook"],
+    /Expected a run's number, or several as in 1-12,15, got "first"/,
+  ],
   [
     "an unknown format",
     ["export", "all", "--book", "@empty.gripbook", "--as", "xls", "--out", "@x"],
-    /Expected --as with csv, candump, slcan, nmea, parquet, got "xls"/,
+    /Expected --as with csv, candump, slcan, nmea, parquet, runs, got "xls"/,
   ],
   ["a condition without a value", ["conditions", "1", "surface", "--book", "@empty.gripbook"], /Expected KEY=VALUE/],
   [
@@ -136,7 +150,7 @@ test("a capture whose ports are missing says so for each, and that nothing was r
     "0.5",
   );
   expect(code).toBe(1);
-  expect(err).toMatch(/Receiver: port \/dev\/gripbook-a is not there: plug the device in, or mend sources\.gnss\.port/);
+  expect(err).toMatch(/Receiver: port \/dev\/gripbook-a is not there: plug the device in, or correct sources\.gnss\.port/);
   expect(err).toMatch(/CAN adapter: port \/dev\/gripbook-b is not there/);
   expect(err.trim().split("\n").at(-1)).toMatch(/^Nothing was recorded: /);
 });

@@ -1,4 +1,6 @@
-/** A source that falls silent in a capture without a screen is named on stderr, once, and again when it is back. The real command on PTYs. */
+/**
+ * A source that becomes silent in a capture without a screen is named on stderr once, and again when it is back. The real command on PTYs.
+ */
 import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -24,9 +26,8 @@ test.skipIf(whyNoPty !== null)("capture says which source is silent, and when it
       err += text;
     });
     const until = (met: () => boolean) => vi.waitFor(() => expect(met(), err).toBe(true), { timeout: 120_000, interval: 20 });
-    await until(() => adapter.open);
     // Some frames, or nothing was ever heard that could be silent.
-    await new Promise((done) => setTimeout(done, 500));
+    await until(() => adapter.open && adapter.sent >= 25);
     adapter.awake = false;
     await until(() => err.includes("silent"));
     adapter.awake = true;

@@ -1,6 +1,7 @@
 /**
- * The whole way once: the simulated car's bytes at real pace through two PTYs and the real serial stack, captured by the real command with nobody
- * touching a key; then the same run from the journal, from its exported logs and derived again. Truth: the simulator's own (truth of its physics).
+ * The whole way once: the simulated car's bytes in real time through two PTYs and the real serial stack, captured by the real command with
+ * nobody touching a key; then the same run from the journal, from its exported logs and derived again. Truth: the simulator's own (truth of
+ * its physics).
  */
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
@@ -49,7 +50,7 @@ async function play(packets: readonly SimulatedPacket[], devices: Record<"gnss" 
   }
 }
 
-/** What must agree to the byte: everything but the ids and names that a book gives. */
+/** What must agree to the byte: everything but the ids and names that a book assigns. */
 function comparable(view: RunView): string {
   const { id: _id, label: _label, ...run } = view.run;
   const { id: _calibration, ...calibration } = view.calibration;

@@ -1,4 +1,7 @@
-/** docs/design.md, shape: a corrected radius repairs old runs, also where nothing could be calibrated; a gate of one's own times the runs that are there, and the book stays sound. */
+/**
+ * docs/design.md, shape: a corrected radius corrects old runs, also where nothing could be calibrated; an own gate times existing runs, and
+ * the book stays sound.
+ */
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";

@@ -1,4 +1,7 @@
-/** Logs that a person mended and imported again, mixed up, or never filled: what `import` says of them, and what it keeps out of a book. Truth: the simulator wrote two launches. */
+/**
+ * Logs that a person corrected and imported again, mixed up, or that are empty: what `import` says about them, and what it keeps out of a
+ * book. Truth: the simulator wrote two launches.
+ */
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";

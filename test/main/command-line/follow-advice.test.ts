@@ -1,7 +1,7 @@
 /**
- * Following the advice on the simulated car, the whole way over the command line: a day whose control holds too little slip, what is advised, the
- * control set so in the plan, and the next day quicker by what was promised. The truth of both days is the simulation's own (promised: within 30 %,
- * inside the interval).
+ * Following the advice on the simulated car, all over the command line: a day whose control holds too little slip, the advice, the control
+ * set accordingly in the plan, and the next day quicker by the promised gain. The truth of both days is the simulation's own (promised:
+ * within 30 %, inside the interval).
  */
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
@@ -61,7 +61,7 @@ beforeAll(async () => {
 });
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
-test("the next runs are quicker by what was promised", { timeout: 240_000 }, async () => {
+test("the next runs are quicker by what was promised", async () => {
   const before = await drive("before", SLIP);
   const logs = ["--slcan", join(inFolder("before"), "bus.slcan"), "--gnss", join(inFolder("before"), "receiver.nmea")];
   const book = inFolder("day.gripbook");
@@ -99,7 +99,7 @@ test("the next runs are quicker by what was promised", { timeout: 240_000 }, asy
   const late = await gripbookJson<NoticeView>("notice", "--book", book, "--way", "wheels", "--threshold", "0.15", "--late", "0.1");
   expect(late.ways).toHaveLength(1);
   const wheels = seen.ways.find(({ way }) => way === "wheels")?.noticedAfterS?.value ?? Number.NaN;
-  // Two looks either way: a spin's later look may be its first over the threshold that still counts.
+  // Two looks either way: the later look may be the first one above the threshold that still counts.
   expect(Math.abs((late.ways[0]?.noticedAfterS?.value ?? Number.NaN) - wheels - 0.1)).toBeLessThan(0.025);
   expect((await gripbook("notice", "--book", book, "--way", "smell")).err).toBe(
     'Expected --way acceleration, wheels or receiver, got "smell"\n',

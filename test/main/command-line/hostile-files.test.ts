@@ -1,7 +1,7 @@
 /**
- * What is given as a file may be anything: another person's secrets, a pipe that never speaks, a device that never ends, a name that paints the terminal.
- * Nothing of a file that is none of Gripbook's is shown, nothing is waited for, and what is said is one line. Control characters: ECMA-48; log
- * forging: CWE-117; marks that turn the reading order: Unicode Standard Annex 9.
+ * A path may lead to anything: another person's secrets, a pipe that never sends, a device that never ends, a name that controls the
+ * terminal. Nothing of a foreign file is shown, nothing blocks, and every message is one line. Control characters: ECMA-48; log forging:
+ * CWE-117; marks that change the reading order: Unicode Standard Annex 9.
  */
 import { spawnSync } from "node:child_process";
 import { mkdtempSync, rmSync, truncateSync, writeFileSync } from "node:fs";

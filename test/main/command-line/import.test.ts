@@ -107,9 +107,9 @@ test("check compares the rows and the quick copy beside them, each by itself", a
   expect(out).toMatch(/^run 2: samples\.tS\.0 differs from what its journal gives; run rederive/m);
 });
 
-test("export writes CSV with names, units and a row each 10 ms from 2 s before the start", async () => {
+test("export writes CSV with names and a row each 10 ms from 2 s before the start, and units beside it", async () => {
   await gripbookJson("export", "1", "--book", book(), "--as", "csv", "--out", inFolder("run.csv"));
-  const [names, units, first, second] = readFileSync(inFolder("run.csv"), "utf8")
+  const [names, first, second] = readFileSync(inFolder("run.csv"), "utf8")
     .split("\r\n")
     .map((line) => line.split(","));
   expect(names?.slice(0, 10)).toEqual(
@@ -118,11 +118,13 @@ test("export writes CSV with names, units and a row each 10 ms from 2 s before t
     ),
   );
   expect(names).toContain("undrivenWheelSpeeds.1");
-  expect(units?.slice(0, 5)).toEqual(["s", "km/h", "km/h", "km/h", ""]);
+  const columns: unknown[] = JSON.parse(readFileSync(inFolder("run.csv-metadata.json"), "utf8")).tableSchema.columns;
+  expect(columns).toHaveLength(names?.length ?? 0);
+  expect(columns[1]).toEqual({ titles: "groundSpeedKmh", "schema:unitText": "km/h" });
   expect(Number(first?.[0])).toBeCloseTo(-2, 1);
   expect(Number(second?.[0]) - Number(first?.[0])).toBeCloseTo(0.01, 6);
   await gripbookJson("export", "all", "--book", book(), "--as", "csv", "--out", inFolder("all"));
-  expect(readdirSync(inFolder("all"))).toHaveLength(2);
+  expect(readdirSync(inFolder("all")).sort()).toEqual(["csv-metadata.json", "run-1.csv", "run-2.csv"]);
 });
 
 test("a bus log as candump writes it gives the same launches; merge takes another book's runs with their notes, and not twice", async () => {

@@ -1,4 +1,7 @@
-/** Only one process writes a book: a reader beside the first simulated day, a second start, and a second capture through a link. Nothing of the second may reach a port. */
+/**
+ * Only one process writes a book: a reader beside the first simulated day, a second start, and a second capture through a link. The second
+ * one must not write to a port.
+ */
 import { type ChildProcess, fork } from "node:child_process";
 import { mkdtempSync, rmSync, symlinkSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";

@@ -1,6 +1,6 @@
 /**
- * What a command writes never costs what is there: a book, what lies beside one, a set-up, a file without --force, and whatever a link leads to stay
- * as they were. Links: CWE-59; exclusive making: POSIX open(2), O_CREAT with O_EXCL.
+ * What a command writes never replaces what it should not: a book, a book's other files, a set-up, a file without --force, and the target
+ * of a link stay as they were. Links: CWE-59; exclusive making: POSIX open(2), O_CREAT with O_EXCL.
  */
 import { createHash } from "node:crypto";
 import { existsSync, lstatSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, symlinkSync, writeFileSync } from "node:fs";
@@ -97,8 +97,21 @@ describe("a folder of files", () => {
     await refused(all, /run-3\.csv is there already: name another folder, or add --force/);
     expect(readdirSync(at("runs"))).toEqual(["run-3.csv"]);
     expect((await gripbook(...all, "--force")).code).toBe(0);
-    expect(readdirSync(at("runs"))).toHaveLength(8);
+    expect(readdirSync(at("runs"))).toHaveLength(9);
     expect(readFileSync(at("runs/run-3.csv"), "utf8")).toMatch(/^timeS,/);
+  });
+
+  test("units beside a CSV take no other file's place either, and nothing is written then", async () => {
+    writeFileSync(at("alone.csv-metadata.json"), "mine");
+    for (const as of ["csv", "runs"])
+      await refused(
+        ["export", "1", "--book", at("day.gripbook"), "--as", as, "--out", at("alone.csv")],
+        /alone\.csv-metadata\.json is there already: name another file, or add --force/,
+      );
+    expect(existsSync(at("alone.csv"))).toBe(false);
+    expect((await gripbook(...exporting(at("alone.csv"), "--units-row"))).code).toBe(0);
+    expect(readFileSync(at("alone.csv"), "utf8")).toMatch(/^timeS,.*\r\ns,km\/h,/);
+    expect(readFileSync(at("alone.csv-metadata.json"), "utf8")).toBe("mine");
   });
 
   test("a simulated day writes no set-up over, and leaves nothing half written where it may not", async () => {

@@ -1,4 +1,7 @@
-/** One changed byte anywhere in what is stored: the run it is in is one line with its number and the remedy, all others are readable, and rederive brings it back. The outside reference is the book before. */
+/**
+ * One changed byte anywhere in the stored data: the run concerned is one line with its number and the remedy, all others are readable, and
+ * rederive repairs it. The outside reference is the book before.
+ */
 import { createHash } from "node:crypto";
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
@@ -46,7 +49,7 @@ const FAULT = /^run 2: its figures are not what was written: .*; run rederive, w
 const ONE_LINE =
   /^Run 2: its stored figures are damaged; `rederive` computes them again from the journal, and keeps its label and notes\n$/;
 
-// The top bit makes bad UTF-8, the lowest another letter or digit, which is good JSON.
+// The top bit makes invalid UTF-8; the lowest makes another letter or digit, which is valid JSON.
 test.each([
   [10, 0x80],
   [10, 0x01],
@@ -103,7 +106,7 @@ const changes: readonly [string, RegExp][] = [
   ["DELETE FROM edit WHERE run = 2", /what was kept of earlier changes \(run 2\)/],
   ["UPDATE signal_file SET text = text || ' '", /set-up 1 or a signal file of it/],
   ["UPDATE sample_copy SET columns = zeroblob(length(columns)) WHERE run = 2", /run 2: its samples/],
-  ["UPDATE journal SET packets = zeroblob(20) WHERE block = 3", /recording 1, block 3 is spoiled/],
+  ["UPDATE journal SET packets = zeroblob(20) WHERE block = 3", /recording 1, block 3 is damaged/],
 ];
 
 test("check lists every change of what is stored at once, each with what to do", () => {

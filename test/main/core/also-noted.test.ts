@@ -1,4 +1,7 @@
-/** What the program itself notes with a run (how the simulated car's control was set) stands among the run's conditions as a person's own words would. */
+/**
+ * What the program itself notes with a run (the setting of the simulated car's control) is among the run's conditions like a person's own
+ * notes.
+ */
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";

@@ -41,6 +41,18 @@ const stored = ({ events }: DrivenCore) =>
   events.filter((event): event is RunStoredEvent => event.event === "runStored").map((event) => event.run);
 const notices = ({ events }: DrivenCore) => events.filter((event): event is NoticeEvent => event.event === "notice");
 
+test("what is noted while driving stands with its run; where nothing is recorded it is refused, and nobody is told it was kept", async () => {
+  const driven = start({ alwaysArmed: true });
+  await expect(ask(driven.core, "drive.mark", { note: "too early" })).rejects.toThrow(/Nothing is recorded yet/);
+  driven.driveTo(movementUs + 2e6);
+  await ask(driven.core, "drive.mark", { note: "hop" });
+  driven.driveTo(endUs);
+  await driven.core.close();
+  const { moments } = await ask(driven.core, "run.show", { run: 1 });
+  expect(moments.map(({ text }) => text)).toEqual(["hop"]);
+  expect(Math.abs((moments[0]?.atS as number) - 2)).toBeLessThan(0.2);
+});
+
 test("an armed launch is seen, stored provisionally, and made final under the same id when the recording closes", async () => {
   const driven = start({ alwaysArmed: true, label: "slip target 8 %" });
   driven.driveTo(endUs);
@@ -101,7 +113,7 @@ test("a launch that nobody armed for is kept and set aside with the reason; clos
   expect(stored(driven)).toEqual([]);
   await driven.core.close();
   expect(driven.book.runs()).toMatchObject([{ final: true, use: false, note: expect.stringMatching(/^Driven without being armed/) }]);
-  // Derived again it is what a person made of it.
+  // Derived again it keeps what a person said about it.
   driven.book.setReview(1, { use: true, note: "meant" }, 0);
   settle(driven.book, 1, { gates: gatesOf(driven.book), recalibrate: false });
   expect(driven.book.runs()).toMatchObject([{ id: 1, use: true, note: "meant" }]);
@@ -125,7 +137,7 @@ test("abort in a launch ends it, keeps it and flags it; nothing arms again by it
 test("a process that dies in a run leaves it in the book: closed and flagged as interrupted at the next start", () => {
   const dying = start({ alwaysArmed: true });
   dying.driveTo(movementUs + 4e6);
-  // The process is gone without a word: only its lock is let go, as the system does.
+  // The process has died: only its lock is released, as the system does it.
   open.splice(0);
   dying.book.close();
   const book = openSqliteBook({ file: join(folder, "a.gripbook"), create: false });
@@ -181,6 +193,24 @@ test("a sleep closes the recording, says so, and the next byte begins another", 
   expect(notices(driven).find((notice) => notice.key === "sleep")?.text).toMatch(/^The computer slept: the recording was closed there/);
   await driven.core.close();
   expect(driven.book.recordings().map((recording) => recording.state)).toEqual(["closed", "closed"]);
+});
+
+test("what a sleep closed is derived while bytes go on coming, and closing waits for it", async () => {
+  const driven = start({ alwaysArmed: true });
+  driven.driveTo(endUs / 2);
+  driven.clock.sleptS = 600;
+  driven.driveTo(endUs / 2 + 1e6);
+  driven.clock.sleptS = 1200;
+  driven.driveTo(endUs);
+  // All of this is one turn: nothing was derived in it, and the third recording has what arrived.
+  expect(driven.book.recordings().map(({ state, derived }) => `${state} ${derived}`)).toEqual([
+    "closed false",
+    "closed false",
+    "open false",
+  ]);
+  await driven.core.close();
+  expect(driven.book.recordings().map(({ state, derived }) => `${state} ${derived}`)).toEqual(Array(3).fill("closed true"));
+  expect(checkBook(driven.book, gatesOf(driven.book)).faults).toEqual([]);
 });
 
 test("an adapter unplugged in a run: the receiver goes on, the hole stands in the book with its cause, the run is kept", async () => {

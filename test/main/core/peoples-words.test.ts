@@ -1,6 +1,7 @@
 /**
- * Labels, conditions, gates and flags are people's words, and a word may be the name of something that every JavaScript object has (CWE-1321). Whatever
- * they are, each is kept, found under its own name alone, and every answer reaches a page: by structured clone between processes, by JSON to a browser.
+ * Labels, conditions, gates and flags are words that people type, and a word may be the name of something that every JavaScript object has
+ * (CWE-1321). Each is kept, found only under its own name, and every answer reaches a page: by structured clone between processes, by JSON
+ * to a browser.
  */
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
@@ -107,7 +108,7 @@ test("what a page shows beforehand and sends is under the same names", () => {
       const before = record([[theirs, value]]);
       expect(prefilled(theirs, own, record<string>([]))).toEqual({ value: "", fromBefore: false });
       expect(prefilled(mine, own, before)).toEqual({ value, fromBefore: false });
-      // A field that was emptied takes its condition away, whatever it is called.
+      // An emptied field removes its condition, whatever its name.
       expect(Object.entries(conditionsSet(own, record([[mine, " "]]), []))).toEqual([[mine, null]]);
       expect(Object.entries(conditionsSet(record<string>([]), record([[mine, "wet"]]), []))).toEqual([[mine, "wet"]]);
     }),

@@ -8,6 +8,8 @@ import type { CoreEvent } from "../../../src/shared/contract/contract.ts";
 import type { ToCore } from "../../../src/main/hosts/core-messages.ts";
 import { type CoreChild, superviseCore } from "../../../src/main/hosts/core-process.ts";
 import { forkCore } from "../../../src/main/hosts/fork-core.ts";
+import { started } from "../../support/started.ts";
+import { lookAtProcess } from "../../../src/main/hosts/process-state.ts";
 
 function handDriven() {
   const children: {
@@ -25,6 +27,7 @@ function handDriven() {
     };
     children.push(child);
     return {
+      pid: undefined,
       send: (message) => child.sent.push(message),
       onMessage: (listener) => {
         child.message = listener;
@@ -162,7 +165,7 @@ test("forkCore() and superviseCore() outlive a child that is killed in the middl
   const pids: number[] = [];
   const spawn = () => {
     const child = forkCore({ entry: fileURLToPath(new URL("../../support/fake-ingest.ts", import.meta.url)), argv: [] });
-    pids.push(child.pid ?? 0);
+    pids.push(started(child.pid));
     return child;
   };
   const core = superviseCore({ spawn, report: () => undefined, firstDelayMs: 1 });
@@ -170,7 +173,7 @@ test("forkCore() and superviseCore() outlive a child that is killed in the middl
     for (let death = 0; death < 5; death += 1) {
       await vi.waitFor(() => expect(core.request("runs.list", {})).resolves.toHaveLength(12), { timeout: 120_000, interval: 20 });
       const asked: Promise<unknown>[] = [];
-      process.kill(pids.at(-1) ?? 0, "SIGKILL");
+      process.kill(started(pids.at(-1)), "SIGKILL");
       // 2 MB each, so that some stand in the pipe when it breaks.
       for (let i = 0; i < 20; i += 1) asked.push(core.request("drive.mark", { note: "x".repeat(2_000_000) }).catch(() => "refused"));
       expect(new Set(await Promise.all(asked))).toEqual(new Set(["refused"]));
@@ -195,5 +198,56 @@ test("forkCore() tells a process that could not be started at all as one that en
   } finally {
     process.execPath = execPath;
     rmSync(folder, { recursive: true, force: true });
+  }
+});
+
+const STAND_IN = fileURLToPath(new URL("../../support/fake-ingest.ts", import.meta.url));
+const still = test.skipIf(process.platform === "win32");
+
+/** The stand-in supervised, what is reported, and the processes that there were. */
+function supervised(stillAfterS: number) {
+  const reported: string[] = [];
+  const pids: number[] = [];
+  const core = superviseCore({
+    spawn() {
+      const child = forkCore({ entry: STAND_IN, argv: [] });
+      pids.push(started(child.pid));
+      return child;
+    },
+    report: (line) => reported.push(line),
+    stillAfterS,
+  });
+  return { core, reported, pids };
+}
+
+const PATIENCE = { timeout: 60_000, interval: 50 };
+
+still("a measuring process that stands still is ended and started again, and says so", async () => {
+  const { core, reported, pids } = supervised(3);
+  try {
+    await core.request("runs.list", {});
+    process.kill(started(pids[0]), "SIGSTOP");
+    await vi.waitFor(() => expect(reported.at(-1)).toMatch(/had stopped and was started again/), PATIENCE);
+    expect(reported[0]).toMatch(/^The measuring process stands still since \d+ s and is ended$/);
+    expect(pids).toHaveLength(2);
+    expect(await core.request("runs.list", {})).toHaveLength(12);
+  } finally {
+    if (pids.length === 1) process.kill(started(pids[0]), "SIGKILL");
+    await core.close();
+  }
+});
+
+still("a measuring process that was stopped for less than that goes on", async () => {
+  const { core, reported, pids } = supervised(60);
+  try {
+    await core.request("runs.list", {});
+    process.kill(started(pids[0]), "SIGSTOP");
+    await vi.waitFor(async () => expect((await lookAtProcess(pids[0])).state).toBe("stopped"), PATIENCE);
+    process.kill(started(pids[0]), "SIGCONT");
+    expect(await core.request("runs.list", {})).toHaveLength(12);
+    expect(reported).toEqual([]);
+    expect(pids).toHaveLength(1);
+  } finally {
+    await core.close();
   }
 });

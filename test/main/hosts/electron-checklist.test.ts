@@ -1,4 +1,7 @@
-/** Electron's security checklist where no policy function says it: what the shell's sources must not hold, the fuses of the packed program, and that the docs' table is whole. */
+/**
+ * Electron's security checklist, for the points without a policy function: what the sources must not contain, the fuses of the packed
+ * program, and that the table in the docs is complete.
+ */
 import { existsSync, readdirSync, readFileSync } from "node:fs";
 import { expect, test } from "vitest";
 

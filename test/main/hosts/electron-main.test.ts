@@ -1,6 +1,7 @@
 /**
- * The shell's main module from its start to a shown page, on a stand-in of Electron's modules (names and events after Electron's API reference): what a
- * window is made with, that nobody has the book before the page has said that it is shown, and that an end of npm start is an end of the window.
+ * The Electron program's main module from its start to a shown page, on a stand-in of Electron's modules (names and events after Electron's
+ * API reference): how a window is made, that the book is not opened before the page has said that it is shown, and that the window closes
+ * when npm start ends.
  */
 import type { EventEmitter } from "node:events";
 import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
@@ -8,6 +9,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { PassThrough } from "node:stream";
 import { afterEach, beforeEach, expect, test, vi } from "vitest";
+import { ownPrivateAddress } from "../../support/private-address.ts";
 import { SHOWN_LINE } from "../../../src/main/hosts/electron/run-shell.ts";
 
 const PATIENCE = { timeout: 120_000, interval: 10 };
@@ -20,6 +22,7 @@ const stand = vi.hoisted(() => {
     options: [] as Record<string, unknown>[],
     loaded: [] as string[],
     forks: [] as string[][],
+    begun: [] as { kind?: string; network?: string }[],
     quits: 0,
   };
 });
@@ -67,7 +70,14 @@ vi.mock("electron", async () => {
     utilityProcess: {
       fork(entry: string, argv: string[]) {
         stand.forks.push([entry, ...argv]);
-        return Object.assign(new Emitter(), { stderr: null, postMessage: () => undefined, kill: () => true });
+        const child = Object.assign(new Emitter(), { stderr: null, kill: () => child.emit("exit", 0), postMessage });
+        function postMessage(message: { kind?: string; network?: string }) {
+          if (message.kind === "close") child.emit("exit", 0);
+          if (message.kind !== "begin") return;
+          stand.begun.push(message);
+          setImmediate(() => child.emit("message", { kind: "listening", port: 61734 }));
+        }
+        return child;
       },
     },
   };
@@ -115,6 +125,25 @@ test("the shell shows its own page sandboxed, starts measuring once the page has
   expect(printed).toBe(`${SHOWN_LINE}\n`);
   await vi.waitFor(() => expect(stand.forks).toHaveLength(1), PATIENCE);
   expect(stand.forks[0]?.slice(1)).toEqual(["--book", "day.gripbook", "--simulated"]);
+
+  // The page on the local network: off at first, then a process of its own with nothing but its address and secret.
+  const ask = stand.handlers.get("gripbook:request") as (event: unknown, name: string, argument: unknown) => Promise<unknown>;
+  const own = { senderFrame: page.webContents.mainFrame };
+  expect(await ask(own, "network.read", {})).toMatchObject({ ok: true, answer: { on: null } });
+  expect(await ask(own, "network.on", { address: "0.0.0.0" })).toMatchObject({
+    ok: false,
+    error: expect.stringMatching(/no such address/),
+  });
+  expect(stand.forks).toHaveLength(1);
+  if (ownPrivateAddress !== null) {
+    expect(await ask(own, "network.on", { address: ownPrivateAddress })).toMatchObject({
+      ok: true,
+      answer: { view: { on: { screens: 0 } } },
+    });
+    expect(stand.forks[1]).toEqual([expect.stringMatching(/network\.mjs$/)]);
+    expect(stand.begun).toEqual([expect.objectContaining({ network: ownPrivateAddress, screensFolder: folder, port: null, spent: [] })]);
+    expect(await ask(own, "network.off", {})).toMatchObject({ ok: true, answer: { on: null } });
+  }
 
   expect(stand.quits).toBe(0);
   input.end();

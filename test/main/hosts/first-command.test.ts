@@ -1,6 +1,6 @@
 /**
- * `npm start` where a runtime is there and shows no window. Stand-ins play the runtime: one refuses as Chromium does for root (its own words), one
- * crashes after two seconds, one hangs; one shows its page. What is started is the real start.ts, as a person who is not root.
+ * `npm start` with a runtime that shows no window. Stand-ins play the runtime: one refuses as Chromium does for root (its own words), one
+ * crashes after two seconds, one hangs; one shows its page. The real start.ts is started, by a user who is not root.
  */
 import { type ChildProcess, spawn, spawnSync } from "node:child_process";
 import { chmodSync, chownSync, existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
@@ -59,7 +59,7 @@ const isAlive = () => {
   }
 };
 
-/** Processes of a group that are not dead: proc(5), stat, fields 3 and 5. A container may bury its dead late. */
+/** Processes of a group that are not dead: proc(5), stat, fields 3 and 5. A container may collect its dead processes late. */
 const livingOf = (group: number) =>
   readdirSync("/proc").filter((entry) => {
     try {
@@ -133,7 +133,7 @@ test("whyNoWindow() refuses root and a missing display on Linux alone", () => {
 });
 
 describe("findElectron()", () => {
-  /** A package whose fetch takes until a file lets it through. */
+  /** A package whose download takes until a file lets it finish. */
   function slowPackage(): string {
     const packages = join(folder, "node_modules", "electron");
     mkdirSync(packages, { recursive: true });

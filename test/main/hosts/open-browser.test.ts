@@ -1,4 +1,7 @@
-/** What the list of processes shows while the browser opens (proc(5)), and who can read what it is given (POSIX file modes). A stand-in plays the opener. */
+/**
+ * What the list of processes shows while the browser opens (proc(5)), and who can read what it is given (POSIX file modes). A stand-in
+ * plays the opener.
+ */
 import { chmodSync, existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { dirname, join } from "node:path";

@@ -1,4 +1,7 @@
-/** A page that asks and does not read, over a real socket (TCP flow control, RFC 9293, section 3.8.6): what waits for it in the host stays bounded, and nothing is lost. */
+/**
+ * A page that asks and does not read, over a real socket (TCP flow control, RFC 9293, section 3.8.6): what waits for it in the host stays
+ * bounded, and nothing is lost.
+ */
 import { afterAll, beforeAll, expect, test, vi } from "vitest";
 import type { CoreProcess } from "../../../src/main/hosts/core-process.ts";
 import { freshToken } from "../../../src/main/hosts/web/entry-keys.ts";

@@ -1,6 +1,6 @@
 /**
- * Printing that nobody waits for any more: the browser is ended at once, its folder is gone, and nothing is given. A stand-in that never ends plays
- * the browser. And a hostile page in a real Chromium, its PDF read by pdftotext (poppler): nothing loads, nothing leads away.
+ * A print whose client has gone: the browser is ended at once, its folder is removed, and nothing is returned. A stand-in that never ends
+ * plays the browser. And a hostile page in a real Chromium, its PDF read by pdftotext (poppler): nothing loads, nothing leads away.
  */
 import { spawnSync } from "node:child_process";
 import { chmodSync, existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";

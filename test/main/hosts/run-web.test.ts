@@ -15,6 +15,7 @@ import { type RunningWeb, runWeb } from "../../../src/main/hosts/web/run-web.ts"
 import type { LiveEvent } from "../../../src/shared/contract/contract.ts";
 import { addTimedRuns } from "../../support/timed-book.ts";
 import { ask, askOver, enter, openSocket } from "../../support/web-entry.ts";
+import { started } from "../../support/started.ts";
 
 const root = fileURLToPath(new URL("../../..", import.meta.url));
 const PATIENCE = { timeout: 120_000, interval: 50 };
@@ -60,7 +61,7 @@ test("a web host that is killed comes back at its address, an open page finds it
   const lost = new Promise<void>((resolve) => socket.once("close", () => resolve()));
   for (let death = 0; death < 3; death += 1) {
     const before = host.pid();
-    process.kill(before ?? 0, "SIGKILL");
+    process.kill(started(before), "SIGKILL");
     await lost;
     await vi.waitFor(() => expect([before, undefined]).not.toContain(host.pid()), PATIENCE);
     const again = await vi.waitFor(() => openSocket(host.port, entered), PATIENCE);
@@ -69,12 +70,41 @@ test("a web host that is killed comes back at its address, an open page finds it
     expect(await askOver(again, 2, "runs.list", {})).toMatchObject({ ok: true });
     again.close();
   }
-  // What was spent stays spent, and a link that was printed before is still good.
+  // A used link stays used, and a link that was printed before is still valid.
   expect((await enter(link)).status).toBe(403);
   const fresh = await enter(host.link());
   expect(fresh.status).toBe(200);
   expect((await ask(`http://127.0.0.1:${host.port}/`, { Cookie: fresh.cookie })).status).toBe(200);
 });
+
+test.skipIf(process.platform === "win32")(
+  "a web host that stands still is ended and comes back at its address, an open page finds it, and measuring has gone on",
+  async () => {
+    running = await runWeb({
+      coreEntry: join(root, "test/support/fake-ingest.ts"),
+      coreArguments: ["--fake"],
+      screensFolder: folder,
+      port: 0,
+      open: false,
+    });
+    const { host } = running;
+    const entered = await enter(host.link());
+    const socket = await openSocket(host.port, entered);
+    await askOver(socket, 1, "drive.label", { label: "kept through it" });
+    const lost = new Promise<void>((resolve) => socket.once("close", () => resolve()));
+    const before = host.pid();
+    process.kill(started(before), "SIGSTOP");
+    try {
+      await vi.waitFor(() => expect([before, undefined]).not.toContain(host.pid()), PATIENCE);
+    } finally {
+      if (host.pid() === before) process.kill(started(before), "SIGKILL");
+    }
+    await lost;
+    const again = await vi.waitFor(() => openSocket(host.port, entered), PATIENCE);
+    expect((await live(again)).nextLabel).toBe("kept through it");
+    again.close();
+  },
+);
 
 test("another program that takes the port of a killed host learns nothing that opens the next one", async () => {
   const coreEntry = join(root, "test/support/fake-ingest.ts");
@@ -83,7 +113,7 @@ test("another program that takes the port of a killed host learns nothing that o
   const link = host.link();
   const entered = await enter(host.link());
   const before = host.pid();
-  process.kill(before ?? 0, "SIGKILL");
+  process.kill(started(before), "SIGKILL");
   const squatter = createServer();
   await vi.waitFor(
     () =>
@@ -93,7 +123,7 @@ test("another program that takes the port of a killed host learns nothing that o
       }),
     PATIENCE,
   );
-  // A host that was started meanwhile is refused the port, and ends.
+  // A host started meanwhile cannot open the port, and exits.
   const refused = new Set<number | undefined>();
   await vi.waitFor(() => {
     refused.add(host.pid());
@@ -218,12 +248,12 @@ async function npmStart(): Promise<{ readonly npm: ChildProcess; readonly file: 
   return { npm, file, said: () => said };
 }
 
-test.skipIf(!existsSync("/proc/self/cmdline"))(
-  "npm that is told to end alone leaves nothing behind, and the recording is closed",
-  async () => {
+test.skipIf(!existsSync("/proc/self/cmdline")).each(["SIGTERM", "SIGKILL"] as const)(
+  "npm that gets %s alone leaves nothing behind, and the recording is closed",
+  async (signal) => {
     const { npm, file } = await npmStart();
     expect(processesOf(folder).length).toBeGreaterThan(2);
-    npm.kill("SIGTERM");
+    npm.kill(signal);
     try {
       await vi.waitFor(() => expect(processesOf(folder)).toEqual([]), PATIENCE);
     } finally {
@@ -234,11 +264,38 @@ test.skipIf(!existsSync("/proc/self/cmdline"))(
 );
 
 test.skipIf(!existsSync("/proc/self/cmdline"))(
+  "started away from any terminal it goes on recording when one is closed, though npm does not, and ends whole when it is told to",
+  async () => {
+    const { npm, file, said } = await npmStart();
+    const before = recordingsOf(file);
+    // What a closing terminal, or the shell in it, sends to all of a job (POSIX, General Terminal Interface, "Modem Disconnect").
+    process.kill(-started(npm.pid), "SIGHUP");
+    try {
+      await vi.waitFor(() => expect(said()).toMatch(/recording goes on without it/), PATIENCE);
+      await vi.waitFor(() => expect(npm.exitCode ?? npm.signalCode).not.toBeNull(), PATIENCE);
+      // Long enough for several looks at npm, which is gone.
+      const book = openSqliteBook({ file, create: false });
+      const id = book.recordings().at(-1)?.id ?? 0;
+      const lastNs = () => [...book.packets(id)].at(-1)?.arrivalNs ?? 0;
+      const fromNs = lastNs();
+      await vi.waitFor(() => expect(lastNs() - fromNs).toBeGreaterThan(3e9), PATIENCE);
+      book.close();
+      expect(recordingsOf(file)).toEqual(before);
+      process.kill(Number(/`kill (\d+)` ends it/.exec(said())?.[1]), "SIGTERM");
+      await vi.waitFor(() => expect(processesOf(folder)).toEqual([]), PATIENCE);
+    } finally {
+      for (const pid of processesOf(folder)) process.kill(pid, "SIGKILL");
+    }
+    expect(recordingsOf(file)).toEqual(before.map(() => "closed"));
+  },
+);
+
+test.skipIf(!existsSync("/proc/self/cmdline"))(
   "a launcher that is killed takes host and measuring process along, and the recording is closed",
   async () => {
     const { file } = await npmStart();
     const launcher = processesOf(folder).find((pid) => /node\0.*hosts\/start\.ts/.test(readFileSync(`/proc/${pid}/cmdline`, "utf8")));
-    process.kill(launcher ?? 0, "SIGKILL");
+    process.kill(started(launcher), "SIGKILL");
     try {
       await vi.waitFor(() => expect(processesOf(folder)).toEqual([]), PATIENCE);
     } finally {
@@ -267,7 +324,7 @@ test.skipIf(!existsSync("/proc/self/cmdline"))(
   "Ctrl-C, which reaches every process of the terminal, closes the recording and starts nothing again",
   async () => {
     const { npm, file, said } = await npmStart();
-    process.kill(-(npm.pid ?? 0), "SIGINT");
+    process.kill(-started(npm.pid), "SIGINT");
     await vi.waitFor(() => expect(processesOf(folder)).toEqual([]), PATIENCE);
     expect(recordingsOf(file)).toEqual(["closed", "closed"]);
     expect(said()).not.toMatch(/started again|Error/);

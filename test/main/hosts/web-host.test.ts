@@ -6,7 +6,8 @@ import type { CoreEvent } from "../../../src/shared/contract/contract.ts";
 import { decodeColumns } from "../../../src/shared/contract/columns.ts";
 import type { CoreProcess } from "../../../src/main/hosts/core-process.ts";
 import { freshToken } from "../../../src/main/hosts/web/entry-keys.ts";
-import { startWebHost, USUAL_PORT, type WebHost } from "../../../src/main/hosts/web/web-host.ts";
+import { USUAL_PORT } from "../../../src/main/hosts/web/host-reach.ts";
+import { startWebHost, type WebHost } from "../../../src/main/hosts/web/web-host.ts";
 import { ask, askOver, enter, openSocket } from "../../support/web-entry.ts";
 
 const asked: { name: string; argument: unknown }[] = [];

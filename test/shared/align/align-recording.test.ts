@@ -1,4 +1,4 @@
-// One time base: what a wall-clock step, repeated epochs, missing stamps and a stepped receiver clock may and may not change.
+// One time base: what a wall-clock step, repeated epochs, missing stamps and a stepped receiver clock may change and what not.
 import { describe, expect, test } from "vitest";
 import { alignRecording } from "../../../src/shared/align/align-recording.ts";
 import { calibrate } from "../../../src/shared/align/calibrate.ts";
@@ -14,7 +14,7 @@ describe("alignRecording()", () => {
     const recording = alignRecording(tracks, SET_UP);
     const motor = recording.roles.motorSpeed;
     if (motor === undefined) throw new Error("Expected motor speed to be aligned");
-    // Frames were taken each 10 ms from 0.5 s; the adapter's least lateness is 0.2 ms in this generator.
+    // Frames were sampled every 10 ms from 0.5 s; the adapter's least delay is 0.2 ms in this generator.
     const squares = motor.tS.reduce((sum, t, i) => sum + (t - (0.5 + 0.01 * i + 0.0002)) ** 2, 0) / motor.tS.length;
     expect(Math.sqrt(squares)).toBeLessThan(0.6e-3);
     expect(rising(motor.tS)).toBe(true);

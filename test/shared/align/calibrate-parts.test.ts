@@ -1,5 +1,5 @@
-// Calibration from a part of the sources: what each alone can tell, and that the rest says why it is not known. Truth is that
-// of gentle-drive.ts and of the second car (test/support/second-car, written from the design's definitions alone).
+// Calibration from only some of the sources: what each can determine, and that every other figure says why it is unknown. Truth is that of
+// gentle-drive.ts and of the second car (test/support/second-car, written only from the design's definitions).
 import { describe, expect, test } from "vitest";
 import { alignRecording } from "../../../src/shared/align/align-recording.ts";
 import { calibrate } from "../../../src/shared/align/calibrate.ts";
@@ -8,7 +8,7 @@ import { gentleDrive, SET_UP } from "./gentle-drive.ts";
 
 describe("calibrate() from some of the sources", () => {
   test("tells delay and scales from undriven wheels alone, and says why not the radius", () => {
-    // The design's 2 ms; where torque is unknown half of the drive is left out, as it may be braking: 5 ms, as without these wheels.
+    // The design's 2 ms. Where torque is unknown, half of the drive is left out because it may be braking: 5 ms, as without these wheels.
     for (const missing of ["motorSpeed", "torqueDelivered", "both"] as const) {
       let squares = 0;
       for (let seed = 0; seed < 12; seed++) {
@@ -34,7 +34,7 @@ describe("calibrate() from some of the sources", () => {
   });
 
   test("tells the delay from torque through the car's mass where no wheel is heard", () => {
-    // This generator's wheels take no torque of their own, so the axle must not either. The design's 5 ms is for motor speed.
+    // This generator's wheels have no inertia, so the axle must have none either. The design's 5 ms is for motor speed.
     const light = { ...SET_UP, car: { ...SET_UP.car, wheelInertiaKgM2: 0, dragAreaM2: 0.65 } };
     let [squares, inside] = [0, 0];
     for (let seed = 0; seed < 10; seed++) {
@@ -62,7 +62,7 @@ describe("calibrate() from some of the sources", () => {
       const setUp = { ...known.setUp, car: { name, massKg: 1.05 * massKg, drivenAxle, gearRatio, ...radius } };
       sum += calibrate(alignRecording(known.tracks, setUp), setUp, null).gnssDelayS.value - known.gnssDelayS;
     }
-    // Taken for an axle without inertia, slip came out 4 % small and the delay 4 ms late.
+    // For an axle taken as free of inertia, slip came out 4 % too small and the delay 4 ms too late.
     expect(Math.abs(sum / drives)).toBeLessThan(0.002);
   });
 

@@ -27,7 +27,7 @@ describe("calibrate()", () => {
     }
     expect(Math.sqrt(radiusSquares)).toBeLessThan(0.001);
     expect(Math.sqrt(delaySquares)).toBeLessThan(delayRmsS);
-    // 20 draws at 95 %: fewer than 17 inside happens by chance in 1.6 % of seeds, these are fixed.
+    // 20 draws at 95 %: by chance fewer than 17 are inside for 1.6 % of seeds; these seeds are fixed.
     expect(radiusInside).toBeGreaterThanOrEqual(17);
     expect(delayInside).toBeGreaterThanOrEqual(17);
   });

@@ -1,4 +1,5 @@
 // Guided calibration on drives of known content, and staleness on calibrations of known difference.
+import { KMH_AND_M, saidIn } from "../../../src/shared/kernel/shown-units.ts";
 import { describe, expect, test } from "vitest";
 import { alignRecording } from "../../../src/shared/align/align-recording.ts";
 import { calibrate } from "../../../src/shared/align/calibrate.ts";
@@ -38,7 +39,7 @@ describe("calibrationProgress()", () => {
     expect(progress.next).toBe("fast");
     expect(fast?.seconds).toBeLessThan(5);
     // 10 to 13 m/s is 36 to 47 km/h; 40 above that is 75 to 90.
-    expect(Number(/above (\d+) km\/h/.exec(fast?.words ?? "")?.[1])).toBeGreaterThanOrEqual(70);
+    expect(Number(/above (\d+) km\/h/.exec(saidIn(KMH_AND_M, fast?.words ?? ""))?.[1])).toBeGreaterThanOrEqual(70);
   });
 
   test("follows the undriven wheels where motor speed is missing, and is never good without a radius", () => {

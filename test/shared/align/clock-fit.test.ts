@@ -1,4 +1,5 @@
-// The lower envelope against delays whose least value is known by construction; the line of least total delay by brute force.
+// The lower envelope against delays whose least value is known by construction; the line of least total delay against a search of all
+// lines.
 import { describe, expect, test } from "vitest";
 import { fitClock, stampStepMs } from "../../../src/shared/align/clock-fit.ts";
 import { random } from "./gentle-drive.ts";
@@ -26,7 +27,7 @@ describe("fitClock()", () => {
     const { uniform } = random(31 + ppm);
     const data = observe(6000, ppm, 1, () => 16 * uniform());
     const fit = fitClock(data.stamps, data.arrivals, data.segment, 1);
-    // A truncated stamp is half a step old on average: mapped as its middle, the mean error is a small part of a ms.
+    // A truncated stamp is on average half a step old. Mapped as the middle of its step, the mean error is a small part of a ms.
     expect(Math.abs(meanError(fit, data))).toBeLessThan(0.25e-3);
     expect(Math.abs(fit.driftPpm + ppm)).toBeLessThan(8);
     expect(fit.medianDelayS).toBeGreaterThan(0.007);

@@ -24,7 +24,7 @@ export interface DriveOptions {
   truth: Partial<DriveTruth>;
   wallClockStepMs?: number;
   speeds?: readonly [number, number];
-  /** A rolling road: standard deviation of its slope (rise over run), which changes over about `hillM` metres. */
+  /** A hilly road: standard deviation of its slope (rise over run), which changes over about `hillM` metres. */
   hills?: { readonly slope: number; readonly hillM: number };
 }
 

@@ -109,7 +109,7 @@ describe("createGroundSpeedFilter()", () => {
       const now = filter.at(t);
       if (t > 3.5) worst = Math.max(worst, Math.abs((now?.speedMps ?? Number.NaN) - trueAt(t)));
     }
-    // Without the receiver's word the wheels carried it 15 m/s away.
+    // Without comparison with the receiver, the wheels were 15 m/s wrong.
     expect(worst).toBeLessThan(0.5);
   });
 

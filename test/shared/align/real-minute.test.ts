@@ -16,7 +16,7 @@ const rows = (file: string) =>
     .slice(1)
     .map((line) => line.split(","));
 
-/** Mean wheel speed stands for the motor at a ratio of 1 and a radius of 1 m, so that the radius found is the scale. */
+/** Mean wheel speed takes the place of motor speed at a ratio of 1 and a radius of 1 m, so the radius found is the scale. */
 function realTracks(): RecordingTracks {
   const frames = rows("can_0AA_wheel_speeds_83hz.csv").map(([t, , hex]) => {
     // 15-bit Motorola, 0.01 km/h, -67.67 (commaai/opendbc, MIT); row 0 is checked below.

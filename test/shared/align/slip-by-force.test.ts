@@ -28,7 +28,7 @@ describe("fitSlipByForce()", () => {
   });
 
   test("leaves more open on a rolling road, where a slope passes for force", () => {
-    // This generator's driver holds the speed whatever the slope, the worst case for the torque.
+    // This generator's driver holds the speed on any slope, which is the worst case for torque.
     let squares = 0;
     for (let seed = 60; seed < 72; seed++) {
       const { share, sigma } = fitted(seed, { slope: 0.01, hillM: 80 });

@@ -1,9 +1,9 @@
-// The bent slip against two closed tyre models solved for slip: the brush model (Pacejka, Tire and Vehicle Dynamics, ch. 3,
-// from memory: F = mu N (1 - (1 - k/(3 mu N))^3), k = stiffness x slip) and the saturating exponential F = mu N (1 - exp(-k/(mu N))).
+// The bent slip against two closed tyre models, solved for slip: the brush model (Pacejka, Tire and Vehicle Dynamics, ch. 3, from memory: F
+// = mu N (1 - (1 - k/(3 mu N))^3), k = stiffness x slip) and the saturating exponential F = mu N (1 - exp(-k/(mu N))).
 import { describe, expect, test } from "vitest";
 import { bentTorque, bentTorqueByBend, openAtZeroForce, statementsOf } from "../../../src/shared/align/slip-curve.ts";
 
-/** Slip over slip on a straight line, at a share of the load and a friction. */
+/** The model's slip over the slip of a straight line, at a share of the load and a friction. */
 const brush = (share: number, mu: number) => (3 * mu * (1 - Math.cbrt(1 - share / mu))) / share;
 const exponential = (share: number, mu: number) => (-mu * Math.log(1 - share / mu)) / share;
 
@@ -42,7 +42,7 @@ describe("statementsOf()", () => {
 
 describe("openAtZeroForce()", () => {
   test("covers what brush and exponential tyres leave between them, and grows with slip", () => {
-    // A straight line's slip over its slip by either model: what a bend fitted to one is off by on the other.
+    // Slip of a straight line over slip of either model: the error on one model of a bend fitted to the other.
     for (const mu of [1, 0.6]) {
       const share = 0.14;
       const apart = Math.abs(brush(share, mu) / (1 + share / (3 * mu)) - exponential(share, mu) / (1 + share / (2 * mu)));

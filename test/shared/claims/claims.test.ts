@@ -1,7 +1,8 @@
 /**
- * The claims run in small: 32 random drives in each of three classes. Limits are those chance allows at n = 32, so a red test means
- * a broken promise, not bad luck: RMS by chi-square (three sigma above the promise), coverage by the binomial (fewer covering intervals
- * than 90 % true coverage gives in 999 of 1,000 runs), width by the mean square of error over claimed sigma (below what 99 % coverage gives in 999 of 1,000).
+ * The claims run with few cases: 32 random drives in each of three classes. Limits are what chance allows at n = 32, so a red test means a
+ * broken promise, not bad luck. RMS by chi-square (three sigma above the promise). Coverage by the binomial (fewer intervals inside than 90
+ * % true coverage gives in 999 of 1,000 runs). Width by the mean square of error over claimed sigma (below what 99 % coverage gives in 999
+ * of 1,000).
  */
 import { beforeAll, describe, expect, test } from "vitest";
 import type { CaseResult } from "../../claims/judge-case.ts";
@@ -12,7 +13,7 @@ import type { DriveClass } from "../../support/second-car/recipe.ts";
 
 const CASES = 32;
 
-/** `most`: RMS promised. Every failure prints what was measured. */
+/** `most`: the promised RMS. Every failure prints what was measured. */
 function hold(outcomes: readonly Outcome[], most: number | null, what: string): void {
   const s = summarise(outcomes);
   const covered = outcomes.filter((o) => Math.abs(o.error) <= o.plusMinus95).length;

@@ -1,6 +1,7 @@
 /**
- * The fault sweep of the claims in small: streams lost at any place of a launch, repeated and doubled, on both generators. Of what is still
- * claimed then, no fewer intervals hold than 90 % true coverage gives in 999 of 1,000 runs, and no time is off by more than three half widths.
+ * The faults of the claims with few cases, on both generators: streams lost at any place of a launch, repeated and doubled. Of the times
+ * still claimed, at least as many intervals hold as 90 % true coverage gives in 999 of 1,000 runs, and no time is off by more than three
+ * half widths.
  */
 import { describe, expect, test } from "vitest";
 import { FAULT_CLASSES, faultCases, lostAdapterCase } from "../../claims/fault-sweep.ts";

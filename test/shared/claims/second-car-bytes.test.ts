@@ -1,4 +1,7 @@
-/** The second car's bytes through the product's own stages: decoding gives the same columns as its shortcut, and the wall clock enters no result. */
+/**
+ * The second car's bytes through the product's own stages: decoding gives the same columns as its shortcut, and the wall clock affects no
+ * result.
+ */
 import { describe, expect, test } from "vitest";
 import { createDecodeStream } from "../../../src/shared/pipeline/decode-stream.ts";
 import { checkSetUp } from "../../../src/shared/setup/check-set-up.ts";

@@ -1,4 +1,4 @@
-/** Holds the second generator against sources outside the project: closed forms, published tyre values, variance of AR(1). */
+/** Checks the second generator against sources outside the project: closed forms, published tyre values, variance of AR(1). */
 import { describe, expect, test } from "vitest";
 import type { Trace } from "../../support/second-car/dynamics.ts";
 import { drive } from "../../support/second-car/dynamics.ts";
@@ -9,7 +9,7 @@ import { recordDrive, tracksOf } from "../../support/second-car/second-car.ts";
 import { launchesOf } from "../../support/second-car/truth.ts";
 import { frictionAt } from "../../support/second-car/tyre.ts";
 
-/** A trace that runs after a closed form, one launch long. */
+/** A trace that follows a closed form, one launch long. */
 function closedTrace(speed: (t: number) => number, place: (t: number) => number, seconds: number): Trace {
   const length = Math.round(seconds * 1000) + 1;
   const column = (f: (t: number) => number) => Float64Array.from({ length }, (_, i) => f(i / 1000));
@@ -85,7 +85,7 @@ test("drive() of constant torque on a stiff tyre follows the drag-limited closed
   const vt = Math.sqrt((120 * car.gearRatio) / R / (0.6 * car.dragAreaM2));
   const expected = (vt / a0) * Math.atanh(26.8224 / vt);
   const reached = trace.speedMps.findIndex((v) => v >= 26.8224) / 1000;
-  // Slip of a few tenths of a percent adds to the rotor's speed, hence to its share of the inertia.
+  // Slip of a few tenths of a percent adds to the rotor's speed, and so to its share of the inertia.
   expect(Math.abs(reached / expected - 1)).toBeLessThan(0.004);
 });
 

@@ -1,4 +1,4 @@
-/** Holds the claims' own arithmetic to published values: a ruler that is off would bend every figure. */
+/** Checks the claims' own arithmetic against published values: an error here would change every figure. */
 import { expect, test } from "vitest";
 import { calibrationBound, launchBound } from "../../claims/bound.ts";
 import { covarianceOf, information, whiten } from "../../claims/information.ts";
@@ -38,7 +38,7 @@ test("whiten() gives the variance of a mean under AR(1): sigma^2 (1 + rho) / (n 
   const tS = Array.from({ length: n }, (_, i) => i * 0.1);
   const noise = { whiteMps: 1e-6, correlatedMps: 0.03, correlationS: 0.5 };
   const variance = covarianceOf(information(1, [{ tS, columns: [new Float64Array(n).fill(1)], noise }], new Float64Array(1)), 1)[0];
-  // The best linear estimate of a mean is at least as good as the plain average, and equal to it but for the ends.
+  // The best linear estimate of a mean is at least as good as the plain average, and nearly equal to it except at the ends.
   expect(variance / ((0.0009 * (1 + rho)) / (n * (1 - rho)))).toBeCloseTo(1, 2);
 });
 

@@ -1,10 +1,12 @@
 /**
- * The claims of the tune room in small: five random days a class. Limits are those that chance allows at so few (three sigma above the promised RMS, by
- * chi-square), so a red test means a broken promise; coverage needs the hundreds of `npm run claims`, here a figure out of its interval twice over is a fault.
+ * The claims about tuning with few cases: five random days a class. Limits are what chance allows at so few (three sigma above the promised
+ * RMS, by chi-square), so a red test means a broken promise. Coverage needs the hundreds of `npm run claims`; here a figure outside twice
+ * its interval is a fault.
  */
 import { describe, expect, test } from "vitest";
 import { judgeTuneDay, type TuneCase, type TuneFigure } from "../../claims/judge-tune-day.ts";
 import { mostRms, summarise } from "../../claims/tally.ts";
+import { tuneDay } from "../../claims/tune-day.ts";
 import { TUNE_CLASSES } from "../../claims/tune-sweep.ts";
 
 const DAYS = 5;
@@ -15,7 +17,7 @@ for (const { name, day, judged } of TUNE_CLASSES.slice(0, 4)) {
     let cases: readonly TuneCase[][] = [];
     test("a best slip is claimed where slip well passed it, and never where it did not", { timeout: 600_000 }, () => {
       const offs = judged.map(({ off }) => off);
-      cases = Array.from({ length: DAYS }, (_, i) => judgeTuneDay(FIRST_SEED + i, day, offs));
+      cases = Array.from({ length: DAYS }, (_, i) => judgeTuneDay(tuneDay(FIRST_SEED + i, day), FIRST_SEED + i, offs));
       for (const under of cases) for (const one of under) if (one.passed !== null) expect(one.said, one.why ?? "").toBe(one.passed);
     });
 

@@ -1,4 +1,7 @@
-/** Binary columns there and back, and every way a block can be wrong. Bytes checked against Node's own DataView and TextEncoder. */
+/**
+ * Binary columns written and read back, and every way in which a block can be wrong. Bytes compared with Node's own DataView and
+ * TextEncoder.
+ */
 import fc from "fast-check";
 import { expect, test } from "vitest";
 import { decodeColumns, encodeColumns } from "../../../src/shared/contract/columns.ts";

@@ -22,6 +22,6 @@ test("where the name does not tell, what the device calls itself may", () => {
   expect(lineOfPort("COM3", "USB to UART bridge 10c4:ea60")).toBe("uart");
   expect(lineOfPort("COM4", "CDC device")).toBe("usb");
   expect(lineOfPort("COM5", "receiver")).toBeNull();
-  // The name outweighs words.
+  // The port's name counts more than the words.
   expect(lineOfPort("/dev/ttyACM0", "USB to UART bridge")).toBe("usb");
 });

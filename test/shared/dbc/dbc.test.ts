@@ -60,7 +60,7 @@ describe.skipIf(!existsSync(folder))("reference signal files [skipped where the 
     expect(files.length).toBeGreaterThanOrEqual(62);
     for (const file of files) {
       const { messages, warnings } = parseDbc(file, decodeFileText(readFileSync(`${folder}/${file}`)));
-      // The only files with overlaps that can show at once: branches of two different multiplexors.
+      // The only files with signals that can overlap in the same frame: branches of two different multiplexors.
       if (!/^multiplex_2/.test(file)) expect(warnings, file).toEqual([]);
       const text = readFileSync(`${folder}/${file}`, "latin1");
       const listed = (text.match(/^\s*BO_ /gm) ?? []).length - (text.match(/^\s*BO_ \d+ VECTOR__INDEPENDENT_SIG_MSG/gm) ?? []).length;
@@ -103,7 +103,7 @@ test("decodeFrame() prints the line of the design's decode command, labels under
     signals: { Gear: 2, Torque: -5 },
     text: { Gear: "reverse" },
   });
-  // A short frame has only the signals it reaches; an unknown one has none; an 11-bit and a 29-bit id differ.
+  // A short frame has only the signals that fit in it; an unknown frame has none; an 11-bit and a 29-bit id differ.
   expect(decode(file, 291, false, "02FF").signals).toEqual({ Gear: 2 });
   expect(decode(file, 291, true, "02FFF6")).toEqual({ t: 1.5, id: 291, extended: true, message: null, signals: {}, text: {} });
 });

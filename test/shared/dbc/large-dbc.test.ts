@@ -1,6 +1,7 @@
 /**
- * Signal files made to hurt. Work that grows with the square of the file does not end in a test's minute: over three times the attack's 60,000 signals
- * is eleven times its 13 s. What memory a letter may cost is held by the engine's own limit on a process of its own.
+ * Signal files made to take long. Work that grows with the square of the file would not end in a test's minute: these have over three times
+ * the 60,000 signals of the attack, which took 13 s, so they would take eleven times as long. The engine's own limit, on a process of its
+ * own, bounds the memory for each letter.
  */
 import { spawn } from "node:child_process";
 import { fileURLToPath } from "node:url";

@@ -1,4 +1,4 @@
-/** A signal file of 300 signals with meaningless names, and the bus of a short drive on it: a small model of its own. */
+/** A signal file with 300 signals of meaningless names, and the bus of a short drive on it: a small model of its own. */
 import { FrameBatch } from "../../../src/shared/frames/frame-batch.ts";
 import { createSignalDatabase } from "../../../src/shared/dbc/dbc-decode.ts";
 import { parseDbc } from "../../../src/shared/dbc/dbc-file.ts";
@@ -179,7 +179,7 @@ export function meaninglessFile(seed: number): MeaninglessFile {
       batch.word0[row] = (swap(raw[0]) << 16) | swap(raw[1]);
       batch.word1[row] = (swap(raw[2]) << 16) | swap(raw[3]);
     }
-    survey.push(batch);
+    survey.push(batch, null);
     batch.clear();
   });
   const motor = truth.get("motorSpeed")?.[0];

@@ -4,7 +4,7 @@ import { existsSync } from "node:fs";
 import { expect, test } from "vitest";
 import { decodeFileText } from "../../../src/shared/dbc/text-encoding.ts";
 
-/** What Python makes of the bytes; as in the product, UTF-8 goes first. */
+/** What Python makes of the bytes; UTF-8 is tried first, as in the product. */
 const SCRIPT = `
 import json, sys
 def text(data):
@@ -23,7 +23,7 @@ function byPython(pieces: readonly Uint8Array[]): string[] {
   return JSON.parse(stdout);
 }
 
-/** No UTF-8: it begins with a byte that never stands alone. */
+/** Not UTF-8: it begins with a byte that never stands alone. */
 const asCp1252 = (byte: number) => Uint8Array.of(0xb0, 0x20, byte, 0x20);
 
 test.skipIf(!existsSync(python))(

@@ -1,8 +1,12 @@
-/** Pixel columns against a plain definition: the largest and least sample that falls in a pixel, written here the slow way. No spike may be lost. */
+/**
+ * Pixel columns against a plain definition, written here in a slow way: the largest and least sample that falls in a pixel. No spike may be
+ * lost.
+ */
 import fc from "fast-check";
 import { expect, test } from "vitest";
 import { lineColumns, ticks } from "../../../src/shared/draw/line-columns.ts";
 import { largest, seamColumns, seamScales } from "../../../src/shared/draw/seam-columns.ts";
+import { KMH_AND_M, MPH_AND_FT } from "../../../src/shared/kernel/shown-units.ts";
 
 const samples = fc.array(
   fc.record({
@@ -35,7 +39,7 @@ test("lineColumns() keeps the least and the largest sample of every pixel", () =
         expect(columns.least[column]).toBeLessThanOrEqual(value);
       });
       const known = values.filter((value) => !Number.isNaN(value)).map(Math.fround);
-      // Joins lie between samples, so nothing is drawn that was not measured.
+      // Joining lines lie between samples, so nothing is drawn that was not measured.
       for (const most of columns.most) if (!Number.isNaN(most)) expect(most).toBeLessThanOrEqual(Math.max(...known) + 1e-4);
     }),
     { numRuns: 300 },
@@ -76,9 +80,11 @@ test("seamColumns() draws no ink where speed is unknown, though time goes on", (
 });
 
 test("seamScales() takes the least of the look's fixed scales that holds the largest seen", () => {
-  expect(seamScales(0, 0)).toEqual({ slipKmh: 15, heldNm: 60 });
-  expect(seamScales(15.1, 120)).toEqual({ slipKmh: 25, heldNm: 120 });
-  expect(seamScales(90, 500)).toEqual({ slipKmh: 60, heldNm: 240 });
+  expect(seamScales(0, 0, KMH_AND_M)).toMatchObject({ slipKmh: 15, heldNm: 60 });
+  expect(seamScales(15.1, 120, KMH_AND_M)).toMatchObject({ slipKmh: 25, heldNm: 120 });
+  expect(seamScales(90, 500, KMH_AND_M)).toMatchObject({ slipKmh: 60, heldNm: 240 });
+  // In mph the scales are round in mph: 25 mph is 40.2336 km/h (NIST SP 811).
+  expect(seamScales(24.2, 120, MPH_AND_FT).slipKmh).toBeCloseTo(40.2336, 9);
   expect(largest([null, -7, Number.NaN, 3])).toBe(7);
 });
 

@@ -1,4 +1,7 @@
-/** A thick line found a column at a time, against the definition of a round pen: every point within its radius of the line (SVG 2, 13.5.2, stroke shape). */
+/**
+ * A thick line, computed column by column, against the definition of a round pen: every point within its radius of the line (SVG 2, 13.5.2,
+ * stroke shape).
+ */
 import * as fc from "fast-check";
 import { expect, test } from "vitest";
 import type { Pen } from "../../../src/shared/draw/pen.ts";
@@ -9,7 +12,7 @@ const edges = (pairs: readonly (readonly [number, number] | null)[]): Edges => (
   lower: Float32Array.from(pairs, (pair) => pair?.[1] ?? Number.NaN),
 });
 
-/** Whether a column's ink from upper to lower comes within the radius of a point: Pythagoras to the nearest point of the stretch. */
+/** Whether a column's ink from upper to lower comes within the radius of a point: Pythagoras to the nearest point of the span. */
 function touches({ upper, lower }: Edges, c: number, at: number, y: number, radius: number): boolean {
   const away = Math.max(upper[at] - y, 0, y - lower[at]);
   return Math.hypot(at - c, away) <= radius;
@@ -35,7 +38,7 @@ test("an edge of the thick line is the outermost point within the radius of any 
           return false;
         };
         const [top, bottom] = [thick.upper[c], thick.lower[c]];
-        // Edges are single precision; where a column is only touched, the pen's reach there is one point.
+        // Edges are single precision; where a column is only touched, the pen covers one point of it.
         expect([inside(top, radius + 1e-4), inside(bottom, radius + 1e-4)]).toEqual([true, true]);
         expect([inside(top - 1e-2, radius), inside(bottom + 1e-2, radius)]).toEqual([false, false]);
       });

@@ -142,6 +142,31 @@ describe("stampedLogSplitter()", () => {
     expect(microsSince({ seconds: 1436509052, micros: 249713 }, { seconds: 1436509051, micros: 999999 })).toBe(249714);
   });
 
+  test("takes a stamp for one where the form says so, and no other: up to 12 digits, and up to 9 after a point, cut off after the sixth", () => {
+    const digits = (most: number) => fc.string({ unit: fc.constantFrom(..."0123456789"), maxLength: most });
+    const near = fc.oneof(
+      fc.tuple(digits(14), digits(11)).map(([whole, part]) => `${whole}.${part}`),
+      fc.string({ unit: fc.constantFrom(..."0189.) -ax"), maxLength: 16 }),
+    );
+    fc.assert(
+      fc.property(near, fc.nat(20), (text, cut) => {
+        const form = /^\((\d{1,12})(?:\.(\d{1,9}))?\) ?(.*)$/.exec(`(${text}) x`);
+        const read = () => split(`(${text}) x\n`, [cut + 1]);
+        if (form === null) expect(read).toThrow(/^line 1: expected an arrival stamp/);
+        else
+          expect(read()).toEqual([
+            {
+              line: 1,
+              stamped: true,
+              micros: BigInt(form[1]) * 1_000_000n + BigInt((form[2] ?? "").slice(0, 6).padEnd(6, "0")),
+              rest: form[3],
+            },
+          ]);
+      }),
+      { numRuns: 2000 },
+    );
+  });
+
   test("names the line of a stamp that is none, and of a line that never ends", () => {
     expect(() => split("(1.0) a\n(today) b\n")).toThrow(
       /^line 2: expected an arrival stamp like \(1436509052\.249713\) after its bracket$/,

@@ -1,4 +1,4 @@
-/** What may be written to an adapter: the design's pattern, and nothing else, by type and where the program runs. */
+/** What may be written to an adapter: only the design's pattern, checked by type and at run time. */
 import fc from "fast-check";
 import { expect, expectTypeOf, test } from "vitest";
 import { bitrateCommand, type ListenOnlyCommand, wireText } from "../../../src/shared/frames/slcan-commands.ts";

@@ -66,7 +66,8 @@ test("stampUnwrap() holds an adapter 300 ppm slow and jittered arrivals together
 });
 
 test("stampUnwrap() starts a segment wherever in its minute a restarted counter comes back after a silence", () => {
-  // Every place but where the old counter would stand by then (3 s on), or just after where it stopped: there no one can tell.
+  // Every restart value except where the old counter would be by then (3 s later), or just after where it stopped: those cannot be told
+  // apart.
   const missed: number[] = [];
   for (let startMs = 0; startMs < STAMP_PERIOD_MS; startMs += 50) {
     const { segments } = unwrap([5000, 0], [5010, 10], [startMs, 3000], [startMs + 10, 3010], [startMs + 20, 3020]);

@@ -1,7 +1,8 @@
 /** Sources: the design's worked example and JSON; the look's "Numbers in the pictures" and wording; Holm 1979 (from memory); least squares against SciPy/NumPy. */
 import { describe, expect, test } from "vitest";
 import { UNARMED } from "../../../src/shared/run/unarmed.ts";
-import { compare, CompareError, compareGroups, type CompareInput, holm } from "../../../src/shared/judge/compare.ts";
+import { compare, compareGroups, holm } from "../../../src/shared/judge/compare.ts";
+import { CompareError, type CompareInput } from "../../../src/shared/judge/compare-pair.ts";
 import type { JudgedRun } from "../../../src/shared/judge/judged-run.ts";
 import { drivenDay, judgedRun } from "./judged-run.fixture.ts";
 import { runScipy } from "./scipy.ts";
@@ -48,7 +49,7 @@ describe("compare()", () => {
     expect(result.permutation?.pTwoSided.toFixed(4)).toBe("0.0286");
     expect(result.permutation?.smallestPossibleP.toFixed(4)).toBe("0.0286");
     expect(result.verdict).toBe(
-      "0.65 s quicker, 0.49 to 1.05 s (97 %); if the setting did nothing, chance alone would part the groups this far in 2 of 70 orders.",
+      "0.65 s quicker, 0.49 to 1.05 s (97 %); if the setting did nothing, chance alone would give a difference this large in 2 of 70 orders.",
     );
     expect(result.headline).toBe("on is 0.65 s quicker than off, 0-60 mph.");
   });
@@ -61,7 +62,7 @@ describe("compare()", () => {
   test("a plan for another day, none of whose slots is among these runs, is no plan here", () => {
     const result = compare(asked(sixAndSix, { plan: { ...plan(), slots: plan().slots.map(() => null) } }));
     const words = result.warnings.join();
-    expect(words).toContain("no plan: the order was not drawn by lot");
+    expect(words).toContain("no drawn order: the chance assumes");
     expect(words).not.toMatch(/planned runs are not in|outside the plan|decide nothing here/);
   });
 
@@ -95,12 +96,18 @@ print(json.dumps([b[2], t * v[2, 2] ** .5, b[1], b[1] - t * v[1, 1] ** .5, b[1] 
     expect(compare(asked(fourAndFour)).drift).toBeNull();
   });
 
+  test("runs of several days have no drift, whatever they are compared within: no line runs through a night", () => {
+    const days = (second: string) => sixAndSix.map((run) => ({ ...run, day: run.id <= 6 ? "2031-05-04" : second }));
+    expect(compare(asked(days("2031-05-04"))).drift).not.toBeNull();
+    expect(compare(asked(days("2031-09-04"), { by: [] })).drift).toBeNull();
+  });
+
   test("says no difference is shown when the interval holds 0, and cannot tell with three and three", () => {
     const none = compare(asked(drivenDay(["off", "on"], [0, 1, 1, 0, 0, 1, 1, 0], [5.0, 5.1, 5.2, 5.3], [5.01, 5.11, 5.16, 5.28])));
     expect(none.verdict).toMatch(/^no difference shown; from 0\.\d\d s slower to 0\.\d\d quicker \(97 %\); if the setting did nothing/);
     expect(none.headline).toBe("No difference shown between off and on, 0-60 mph.");
     const three = compare(asked(drivenDay(["off", "on"], [0, 1, 1, 0, 1, 0], [5.0, 5.1, 5.2], [4.0, 4.1, 4.2])));
-    expect(three.verdict).toMatch(/^cannot tell: three and three never reach 1 in 20; so far 1\.00 s quicker/);
+    expect(three.verdict).toMatch(/^cannot tell: three and three never reach 1 in 20, 2 of 20 orders at best; so far 1\.00 s quicker/);
     expect(three.warnings).toContain("too few runs: three and three never reach 1 in 20");
     expect(three.interval?.coverage).toBeCloseTo(0.9, 12);
   });
@@ -123,7 +130,7 @@ print(json.dumps([b[2], t * v[2, 2] ** .5, b[1], b[1] - t * v[1, 1] ** .5, b[1] 
   });
 
   test("words agree with the chance that decides when directions alone widen the plain interval", () => {
-    // Both groups lose 0.4 s on the way back; within a direction on is a clear 0.2 s quicker.
+    // Both groups lose 0.4 s on the way back; within one direction "on" is clearly 0.2 s quicker.
     const seconds = LOOK_ORDER.map((group, i) => 5 + (i % 2) * 0.4 - group * 0.2 + [0.01, 0.03, 0.02, 0.05, 0.04, 0.0][i >> 1]!);
     const runs = LOOK_ORDER.map((group, i) => judgedRun(i + 1, group === 0 ? "off" : "on", seconds[i]));
     const result = compare(asked(runs, { plan: plan() }));
@@ -148,7 +155,7 @@ print(json.dumps([b[2], t * v[2, 2] ** .5, b[1], b[1] - t * v[1, 1] ** .5, b[1] 
     const { warnings, setAside } = compare(asked(runs));
     expect(setAside).toMatchObject([{ unarmed: true }, { unarmed: true }]);
     expect(warnings.filter((warning) => /set aside/.test(warning))).toEqual([
-      "runs 3 and 8 were driven without being armed, and set aside when stored: take back in what was meant as a run",
+      "runs 3 and 8 were driven without being armed, and set aside when stored: use again what was meant as a run",
     ]);
   });
 
@@ -213,7 +220,7 @@ print(json.dumps([b[2], t * v[2, 2] ** .5, b[1], b[1] - t * v[1, 1] ** .5, b[1] 
     ["order", (run) => ({ drivenAt: run.label === "on" ? 100 + run.id : run.id }), /off was driven wholly before on/],
     [
       "receiver",
-      () => ({ flags: [{ flag: "slowReceiver", why: "The receiver gives 1.0 epochs a second" }] }),
+      () => ({ flags: [{ flag: "slowReceiver", why: "The receiver gives 1.0 Hz" }] }),
       /below 5 Hz: such times should not be compared/,
     ],
     ["provisional", () => ({ final: false }), /provisional/],
@@ -253,8 +260,11 @@ print(json.dumps([b[2], t * v[2, 2] ** .5, b[1], b[1] - t * v[1, 1] ** .5, b[1] 
 describe("compareGroups()", () => {
   test("holm() gives the textbook step-down values", () => {
     // 4 x 0.01, 3 x 0.02 = 0.06, then never less than the one before.
-    expect(holm([0.04, 0.01, 0.03, 0.02]).map((p) => Number(p.toFixed(10)))).toEqual([0.06, 0.04, 0.06, 0.06]);
-    expect(holm([0.9, 0.8])).toEqual([1, 1]);
+    expect(holm([0.04, 0.01, 0.03, 0.02]).map(({ p }) => Number(p.toFixed(10)))).toEqual([0.06, 0.04, 0.06, 0.06]);
+    expect(holm([0.9, 0.8]).map(({ p }) => p)).toEqual([1, 1]);
+    // Tested at a fourth of 1 in 20, then, since that one was refused and the next is not, at a fourth again.
+    expect(holm([0.04, 0.01, 0.03, 0.02]).map(({ level }) => level)).toEqual([0.0125, 0.0125, 0.0125, 0.0125]);
+    expect(holm([0.04, 0.001]).map(({ level }) => level)).toEqual([0.05, 0.025]);
   });
 
   test("compares three groups pair by pair, adjusted, with intervals that hold together", () => {
@@ -269,6 +279,20 @@ describe("compareGroups()", () => {
     for (const pair of result.pairs) expect(pair.holmP).toBeCloseTo(3 * (2 / 70), 12);
     // Three pairs of four and four: 6 / 70 is more than 1 in 20.
     expect(result.verdict).toContain("Cannot tell on from off");
+  });
+
+  test("an interval is called too narrow only where too few runs allow no wider one, not where its pair was decided at another level", () => {
+    const near = (label: string, from: number, base: number) =>
+      Array.from({ length: 8 }, (_, i) => judgedRun(from + i, label, base + 0.01 * ((i * 5) % 8) + from / 1e6));
+    const groups = ["off", "on", "soft"];
+    const result = compareGroups(asked([...near("off", 1, 5), ...near("on", 11, 4.5), ...near("soft", 21, 4.49)], { groups }));
+    const [, second] = result.pairs;
+    // Refused first, so the next is tested at a half of 1 in 20.
+    expect(second?.interval?.coverage).toBeGreaterThan(0.975);
+    expect(second?.interval?.coverage).toBeLessThan(1 - 0.05 / 3);
+    for (const pair of result.pairs) expect(pair.warnings.join()).not.toContain("allow no wider one");
+    const three = compareGroups(asked([...near("off", 1, 5).slice(0, 3), ...near("on", 11, 4.5).slice(0, 3)]));
+    expect(three.pairs[0]?.warnings.join()).toContain("the interval covers 90 % only: so few runs allow no wider one");
   });
 
   test("two groups come out as compare() has them", () => {

@@ -1,7 +1,11 @@
-/** Promised: false alarms at most 5.5 % with drift to 2 scatters, and 75 to 85 % power at the planned effect. 10,000 and 2,000 days run in test/bench; fewer here. */
+/**
+ * Promised: false alarms at most 5.5 % with drift of up to 2 standard deviations of a run, and 75 to 85 % power at the planned effect.
+ * 10,000 and 2,000 days run in test/bench; fewer here.
+ */
 import { describe, expect, test } from "vitest";
 import { findableDifference, powerOf } from "../../../src/shared/judge/power.ts";
 import { createSeededRandom } from "../../../src/shared/judge/seeded-random.ts";
+import { claims, covers, simulateSeason } from "./simulated-seasons.ts";
 import { fourThenFourClaims, judgeAsPlanned } from "./simulated-days.ts";
 
 const saysSo = (comparison: ReturnType<typeof judgeAsPlanned>) => / is .* (quicker|slower) than /.test(comparison.headline);
@@ -36,7 +40,7 @@ describe("the suggested plan on simulated days", () => {
     const days = 1000;
     let inside = 0;
     for (let i = 0; i < days; i += 1) {
-      // One scatter is 0.1 s.
+      // The standard deviation of a run is 0.1 s.
       const interval = judgeAsPlanned({ effect: -1, drift: 4 * random.next() - 2, directionEffect: 1 }, random).asPlanned?.interval;
       if (interval && interval.low <= -0.1 && interval.high >= -0.1) inside += 1;
     }
@@ -53,5 +57,23 @@ describe("the suggested plan on simulated days", () => {
       if (p <= 0.05) found += 1;
     }
     expect(Math.abs(found / days - powerOf(1.6, runsPerGroup, 2))).toBeLessThan(0.02 + 3 * Math.sqrt(0.25 / days));
+  });
+});
+
+describe("a season of several days, compared within strata", () => {
+  test("raises no more false alarms than it says and covers what it claims, although day, surface and way part times far more", () => {
+    const seasons = 400;
+    let [alarms, held, made, claimed] = [0, 0, 0, 0];
+    for (let i = 0; i < seasons; i += 1) {
+      if (claims(simulateSeason(i, { dryS: 0, wetS: 0 }))) alarms += 1;
+      const same = simulateSeason(seasons + i, { dryS: -0.08, wetS: -0.08 });
+      if (covers(same, -0.08)) held += 1;
+      if (same.effectDiffers.length > 0) made += 1;
+      claimed += (same.said?.coverage ?? 1) / seasons;
+    }
+    const chance = 3 * Math.sqrt((0.05 * 0.95) / seasons);
+    expect(alarms / seasons).toBeLessThan(0.05 + chance);
+    expect(made / seasons).toBeLessThan(0.05 + chance);
+    expect(held / seasons).toBeGreaterThan(claimed - chance);
   });
 });

@@ -18,11 +18,14 @@ export function judgedRun(id: number, label: string, seconds: number | null, mor
     measured: {},
     calibrationId: 1,
     receiver: "simulated",
+    day: null,
+    car: null,
+    planned: null,
     ...more,
   };
 }
 
-/** `order` names each run's group by index into `labels`; times are dealt in order. */
+/** `order` names each run's group by its index in `labels`; times are taken in order. */
 export function drivenDay(
   labels: readonly [string, string],
   order: readonly number[],

@@ -7,6 +7,7 @@ import { createPlan, PlanError } from "../../../src/shared/judge/plan.ts";
 import { asDrivenPlan, fillSlots, planProgress } from "../../../src/shared/judge/plan-progress.ts";
 import { checkUsableLength, stopM } from "../../../src/shared/judge/usable-length.ts";
 import { STANDARD_GATES } from "../../../src/shared/launch/gate.ts";
+import { KMH_AND_M, saidIn } from "../../../src/shared/kernel/shown-units.ts";
 import { MPS_PER_KMH, MPS_PER_MPH } from "../../../src/shared/kernel/units.ts";
 
 const raw = {
@@ -18,6 +19,15 @@ const raw = {
 };
 const context = { freshSeed: 12, ownGates: [], seen: { "0-60 mph": { distanceM: 62.2 } } };
 const gate = (name: string) => STANDARD_GATES.filter((g) => g.name === name);
+
+/** What is thrown, as it is read in metres. */
+function inMetres(make: () => unknown): void {
+  try {
+    make();
+  } catch (error) {
+    throw new Error(saidIn(KMH_AND_M, String(error)), { cause: error });
+  }
+}
 
 describe("usable length", () => {
   test("stops at 0.5 g in the design's metres", () => {
@@ -68,7 +78,7 @@ describe("createPlan()", () => {
   ])("refuses %s", (_, more, words) => {
     const make = () => createPlan(checkPlanRequest({ ...raw, ...more }), context);
     expect(make).toThrow(PlanError);
-    expect(make).toThrow(words);
+    expect(() => inMetres(make)).toThrow(words);
   });
 
   test.each<[unknown, RegExp]>([

@@ -1,4 +1,4 @@
-/** The reference folder's worked examples, read in place; absent, the tests that need them are skipped aloud. */
+/** The reference folder's worked examples, read in place. Without the folder, the tests that need them are skipped with a message. */
 import { existsSync, readFileSync } from "node:fs";
 import { fileURLToPath } from "node:url";
 

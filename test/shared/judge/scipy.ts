@@ -1,4 +1,4 @@
-/** Debian's SciPy, called once with a batch. Null, said aloud, where it is not installed. */
+/** Debian's SciPy, called once with a batch. Null, with a message, where it is not installed. */
 import { spawnSync } from "node:child_process";
 
 /** Runs a Python program that reads JSON from stdin as `data` and prints JSON. */

@@ -1,12 +1,12 @@
 /** Days drawn by a seeded generator: normal scatter, steady drift, a direction effect; and three rules that judge them. */
 import { compare } from "../../../src/shared/judge/compare.ts";
 import { drawFrom, slotDirection, type PlanDesign } from "../../../src/shared/judge/order-set.ts";
-import { permutationTest } from "../../../src/shared/judge/permutation.ts";
+import { testWithinStrata } from "../../../src/shared/judge/within-strata.ts";
 import type { SeededRandom } from "../../../src/shared/judge/seeded-random.ts";
 import type { Comparison } from "../../../src/shared/judge/judged-run.ts";
 import { judgedRun } from "./judged-run.fixture.ts";
 
-/** All in scatters of a single run. */
+/** All in standard deviations of a single run. */
 export interface Day {
   readonly effect: number;
   /** From the first run of the test to its last. */
@@ -22,7 +22,7 @@ function secondsOf(day: Day, group: number, position: number, runs: number, dire
   return 5 + SCATTER_S * standard;
 }
 
-/** The suggested plan: order by lot, judged over the orders of that lot. */
+/** The suggested plan: order drawn at random, judged over the orders of that draw. */
 export function judgeAsPlanned(day: Day, random: SeededRandom, design: PlanDesign = SUGGESTED): Comparison {
   const order = drawFrom(design, random);
   const runs = order.map((group, slot) =>
@@ -36,10 +36,10 @@ export function judgeAsPlanned(day: Day, random: SeededRandom, design: PlanDesig
 export function fourThenFourClaims(day: Day, random: SeededRandom): boolean {
   const drive = (group: number) => Array.from({ length: 4 }, (_, i) => secondsOf(day, group, 4 * group + i, 8, i % 2, random));
   const [off, on] = [drive(0), drive(1)];
-  return permutationTest(off, on).pTwoSided <= 0.05;
+  return testWithinStrata([{ a: off, b: on }]).pTwoSided <= 0.05;
 }
 
-/** Three without, then three with: the better best wins. */
+/** Three without, then three with: the group with the better best time wins. */
 export function bestOfThreeClaims(day: Day, random: SeededRandom): boolean {
   const drive = (group: number) => Array.from({ length: 3 }, (_, i) => secondsOf(day, group, 3 * group + i, 6, i % 2, random));
   const [off, on] = [drive(0), drive(1)];

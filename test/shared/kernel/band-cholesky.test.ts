@@ -1,4 +1,7 @@
-/** The band's factor, solution and inverse against the dense Cholesky (itself held to a worked example), and against a closed form: the inverse of tridiag(-1, 2, -1) has i (n + 1 - i) / (n + 1) on its diagonal. */
+/**
+ * The band's factor, solution and inverse against the dense Cholesky (itself tested on a worked example), and against a closed form: the
+ * inverse of tridiag(-1, 2, -1) has i (n + 1 - i) / (n + 1) on its diagonal.
+ */
 import { expect, test } from "vitest";
 import { addToBand, bandCholesky, emptyBand, inverseDiagonal, solveBand } from "../../../src/shared/kernel/band-cholesky.ts";
 import { choleskyOf, solveCholesky } from "../../../src/shared/kernel/cholesky.ts";

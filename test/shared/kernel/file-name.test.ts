@@ -1,4 +1,7 @@
-/** Names for files against what POSIX and Windows say of names: Node's own `path` for both, and the reserved names of learn.microsoft.com, "Naming Files, Paths, and Namespaces". */
+/**
+ * Names for files against the rules of POSIX and Windows: Node's own `path` for both, and the reserved names of learn.microsoft.com,
+ * "Naming Files, Paths, and Namespaces".
+ */
 import { posix, win32 } from "node:path";
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
@@ -46,11 +49,13 @@ describe("isPlainFileName()", () => {
         for (const { normalize, join, dirname, basename } of [posix, win32]) {
           expect(dirname(join("folder", text))).toBe("folder");
           expect(basename(join("folder", text))).toBe(text);
-          expect(normalize(text)).toBe(text);
+          // Node's win32 takes "con@" for the device "con" and puts `.\` before it, which is the same name in the same folder.
+          expect(dirname(normalize(text))).toBe(".");
+          expect(basename(normalize(text))).toBe(text);
         }
         expect(Buffer.byteLength(text)).toBeLessThanOrEqual(240);
       }),
-      { numRuns: 500 },
+      { numRuns: 500, examples: [["con@"]] },
     );
   });
 });

@@ -1,4 +1,7 @@
-/** What must not be in a log or in a file that is handed over. Sentences are NMEA 0183's; degrees to five decimals are about a metre (one degree of latitude is 111 km, ISO 6709 writes them so). */
+/**
+ * What must not be in a log or in a file that is given to others. Sentences are NMEA 0183's; degrees to five decimals are about a metre
+ * (one degree of latitude is 111 km, ISO 6709 writes them so).
+ */
 import { randomBytes } from "node:crypto";
 import fc from "fast-check";
 import { expect, test } from "vitest";

@@ -1,4 +1,7 @@
-/** The escaping tag, read back by parsers of their own: Python's html.parser and XML parser. Which signs must be escaped: OWASP, Cross Site Scripting Prevention Cheat Sheet. */
+/**
+ * The escaping tag, read back by independent parsers: Python's html.parser and XML parser. Which characters must be escaped: OWASP, Cross
+ * Site Scripting Prevention Cheat Sheet.
+ */
 import { spawnSync } from "node:child_process";
 import fc from "fast-check";
 import { expect, test } from "vitest";

@@ -2,6 +2,7 @@
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
 import { oneLine, plainLines } from "../../../src/shared/kernel/one-line.ts";
+import { saidLength, saidSpeed } from "../../../src/shared/kernel/shown-units.ts";
 import { parseJson } from "../../../src/shared/kernel/parse-json.ts";
 
 const UNSEEN = /[\p{Cc}\p{Cs}\p{Zl}\p{Zp}\p{Bidi_Control}]/u;
@@ -11,6 +12,10 @@ const nasty = fc.oneof(
 );
 
 describe("oneLine()", () => {
+  test("a sentence of the core that nobody put into units is in km/h and m", () => {
+    expect(oneLine(`moved at ${saidSpeed(24)}, ${saidLength(12.3)} on`)).toBe("moved at 86 km/h, 12 m on");
+  });
+
   test("holds no control, no line end and no turn of the reading order, and is the same said twice", () => {
     fc.assert(
       fc.property(nasty, (text) => {

@@ -1,6 +1,7 @@
 /**
- * Six drives that are no launch (false start, creep, push, reverse, spin on the spot, driving away slowly) around one that is, on both generators:
- * by docs/design.md "Definitions" only the launch is timed, whatever the receiver's rate, noise and manner at rest. The long sweep: npm run claims.
+ * Six drives that are not launches (false start, creep, push, reverse, spin on the spot, driving away slowly) around one that is, on both
+ * generators. By docs/design.md "Definitions" only the launch is timed, whatever the receiver's rate, noise and behaviour at rest. Hundreds
+ * of cases: npm run claims.
  */
 import { describe, expect, test } from "vitest";
 import { type DecoyCase, type DecoyDrive, decoyDrive, launchesFound, watchLive } from "../../support/decoy-drives.ts";
@@ -51,7 +52,7 @@ describe.each(["first", "second"] as const)("%s car", (car) => {
       const began = live.states.filter(({ state }) => state === "launched").map(({ tS }) => tS);
       expect(live.runs).toBe(1);
       expect(began.some((tS) => tS > drive.movementS - 0.1 && tS < drive.movementS + 1)).toBe(true);
-      // A false start at full pedal looks like a start until the car stops: it may begin, and is taken back without a run.
+      // A false start at full pedal looks like a start until the car stops: it may begin, and is then dropped without a run.
       for (const tS of began)
         expect(["launch", "falseStart", undefined]).toContain(drive.spans.find(({ fromS, toS }) => tS >= fromS && tS < toS)?.what);
       expect(live.unsettled).toBe(0);

@@ -9,7 +9,7 @@ import { generateLaunch } from "./launch-generator.ts";
 
 type Drive = (t: number) => Partial<LiveSample>;
 
-/** Of the true speed of a drive, as the rest watch would say it without noise: at rest for a second, over 2.5 m/s2 for half of one. */
+/** From the true speed of a drive, what the rest watch would say without noise: at rest for a second, over 2.5 m/s2 for half a second. */
 const seen = (drive: Drive, tS: number) => {
   const speed = (t: number) => drive(Math.max(0, t)).groundSpeedMps ?? Number.NaN;
   const second = Array.from({ length: 11 }, (_, k) => speed(tS - k / 10));
@@ -180,7 +180,7 @@ describe("createLaunchStates()", () => {
       });
     });
     const live = events.find((event) => event.kind === "gate" && event.gate === "0-60 mph" && event.start === "movement");
-    // A straight line between 10 Hz epochs is good to about a tenth of their step.
+    // A straight line between 10 Hz epochs is exact to about a tenth of their step.
     expect(live?.kind === "gate" ? Math.abs(live.seconds - settled) : Number.NaN).toBeLessThan(0.06);
   });
 });

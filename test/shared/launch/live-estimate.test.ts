@@ -1,4 +1,4 @@
-/** Gates settle while the car still drives: within a second of the crossing, close to what the whole run will say. */
+/** Gates become final while the car still drives: within a second of the crossing, close to what the whole run will give. */
 import { expect, test } from "vitest";
 import { estimateRun } from "../../../src/shared/run/estimate-run.ts";
 import { findLaunches } from "../../../src/shared/launch/find-launches.ts";
@@ -20,7 +20,7 @@ test("settleGates() gives 0-60 mph within a second of its crossing, inside both 
   expect(Math.abs((now?.seconds ?? Number.NaN) - (whole?.seconds ?? Number.NaN))).toBeLessThan(
     (now?.plusMinus95 ?? 0) + (whole?.plusMinus95 ?? 0),
   );
-  // What still lies ahead is not guessed.
+  // Gates still ahead are not guessed.
   expect(settled.some((gate) => gate.gate === "0-100 mph")).toBe(false);
 });
 

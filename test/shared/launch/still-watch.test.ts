@@ -1,4 +1,6 @@
-/** Standing still, told by every source at once: whichever sees the car roll first ends it (DESIGN "Definitions": movement is 0.5 km/h). */
+/**
+ * Standing still, by every source at once: whichever first sees the car roll ends it (docs/design.md "Definitions": movement is 0.5 km/h).
+ */
 import { describe, expect, test } from "vitest";
 import { createRestWatch } from "../../../src/shared/launch/rest-watch.ts";
 import { createStillWatch } from "../../../src/shared/launch/still-watch.ts";
@@ -8,7 +10,7 @@ const KMH = 1 / 3.6;
 const STILL = { motor: { mps: 0 }, wheelsMps: [0, 0] as (number | null)[], receiverMoves: false };
 type Seen = Partial<{ motor: { mps: number } | null; wheelsMps: (number | null)[]; receiverMoves: boolean; heardS: number }>;
 
-/** Still for two seconds at 100 Hz, then what `then` says; the time at which still ends, s after that, or null. */
+/** Still for two seconds at 100 Hz, then what `then` gives; returns when "still" ends, in s after that, or null. */
 function endsAfterS(then: (t: number) => Seen, forS = 2): number | null {
   const watch = createStillWatch();
   for (let k = 0; k < 200 + forS * 100; k += 1) {

@@ -1,4 +1,7 @@
-/** The list before driving: each line green on a sound set-up, and open or wrong with a way out where its one thing is amiss. Thresholds: docs/design.md and docs/set-up.md. */
+/**
+ * The list before driving: each line is green on a sound set-up, and open or wrong, with a remedy, where its one thing is missing.
+ * Thresholds: docs/design.md and docs/set-up.md.
+ */
 import { describe, expect, test } from "vitest";
 import { beforeDriving, type BeforeInput, CHECK_KEYS, type CheckKey } from "../../../src/shared/pipeline/before-driving.ts";
 import { generateLaunch } from "../launch/launch-generator.ts";
@@ -42,7 +45,7 @@ test("all eight are there in order, green on a sound car, each with what was see
     expect(words.length).toBeGreaterThan(3);
     expect(remedy).toBe("");
   }
-  expect(checks[0]?.words).toBe("3d fix, 10 Hz, 16 satellites, HDOP 0.8");
+  expect(checks[0]?.words).toBe("3D fix, 10 Hz, 16 satellites, HDOP 0.8");
 });
 
 test("before the first byte nothing is green but what the computer itself knows, and every other line says what to do", () => {
@@ -75,7 +78,7 @@ describe("each line by itself", () => {
     };
   };
   test.each<[string, CheckKey, Partial<BeforeInput>, "open" | "wrong", string]>([
-    ["no fix", "fix", withEpochs({ fix: all("none") }), "wrong", "none fix"],
+    ["no fix", "fix", withEpochs({ fix: all("none") }), "wrong", "no fix"],
     ["3.3 Hz", "fix", withEpochs(slow), "wrong", "3.3 Hz"],
     ["five satellites", "fix", withEpochs({ satellites: recording.epochs.satellites.map(() => 5) }), "wrong", "5 satellites"],
     ["poor geometry", "fix", withEpochs({ hdop: recording.epochs.hdop.map(() => 2.4) }), "wrong", "HDOP 2.4"],
@@ -95,7 +98,7 @@ describe("each line by itself", () => {
       "nothing of pedal",
     ],
     ["motor speed reversed", "signs", withRole("motorSpeed", -1), "wrong", "motor speed: the sign is reversed"],
-    ["torque reversed", "signs", withRole("torqueDelivered", -1), "wrong", "delivered torque: the sign is reversed"],
+    ["torque reversed", "signs", withRole("torqueDelivered", -1), "wrong", "torque delivered: the sign is reversed"],
     ["wrong ratio", "signs", withRole("motorSpeed", 1.2), "wrong", "times ground speed"],
     ["not calibrated", "calibration", { drive: { ...drive, calibration: unknown } }, "wrong", "receiver delay unknown"],
     ["calibration of yesterday", "calibration", { drive, calibrationAgeH: 26 }, "wrong", "26 hours old"],
@@ -103,13 +106,13 @@ describe("each line by itself", () => {
     ["disk nearly full", "disk", { host: { ...sound.host, freeBytes: 2.1e9 } }, "wrong", "2.1 GB free"],
     ["disk unknown", "disk", { host: { ...sound.host, freeBytes: null } }, "open", "does not say"],
     ["battery low", "battery", { host: { ...sound.host, power: { share: 0.31, charging: false } } }, "wrong", "31 %, on battery"],
-    ["no battery known", "battery", { host: { ...sound.host, power: null } }, "open", "nothing of a battery"],
+    ["no battery known", "battery", { host: { ...sound.host, power: null } }, "open", "no battery information"],
     ["receiver's lines uneven", "clock", clock("gnss", 0.009), "wrong", "receiver ± 17.6 ms"],
     ["bus without stamps, uneven", "clock", clock("can", 0.008), "wrong", "bus ± 15.7 ms"],
     ["nobody looked at the antenna", "antenna", { antennaConfirmed: false }, "open", "nobody looked"],
   ])("%s", (_, key, change, state, words) => {
     expect(line(key, change)).toMatchObject({ state, words: expect.stringContaining(words), remedy: expect.stringMatching(/.{10,}/) });
-    // One thing amiss colours one line.
+    // One missing thing changes one line only.
     const others = beforeDriving({ ...sound, ...change }).filter((check) => check.key !== key && check.state === "wrong");
     expect(others.map((check) => check.key).filter((other) => !(key === "clock" && other === "calibration"))).toEqual([]);
   });

@@ -1,26 +1,21 @@
-// Byte time on a UART by arithmetic: 8N1 is ten bits a byte, so a byte at 9,600 baud takes 1,041.667 us. The wire below
-// delivers bytes one by one; a reader takes them in packets of any size, as a PTY or a USB bridge hands them over.
+// Byte time on a UART by arithmetic: 8N1 is ten bits a byte, so a byte at 9,600 baud takes 1,041.667 us. The wire below delivers bytes one
+// by one; a reader takes them in packets of any size, as from a PTY or a USB bridge.
 import { describe, expect, test } from "vitest";
 import { byteTimesOf, createByteClock, firstByteTimed, withoutByteTime } from "../../../src/shared/pipeline/byte-time.ts";
 import type { Packet } from "../../../src/shared/pipeline/packet.ts";
 import { createEpochAssembler } from "../../../src/shared/receiver/epoch-assembler.ts";
+import { nmeaSentence } from "../../support/nmea.ts";
 import { random, SET_UP } from "../align/gentle-drive.ts";
 
 const BAUD = 9600;
 const BYTE_NS = 1e10 / BAUD;
 const onUart = { gnss: { port: "COM3", baud: BAUD, line: "uart" as const } };
 
-function sentence(body: string): string {
-  let sum = 0;
-  for (const letter of body) sum ^= letter.charCodeAt(0);
-  return `$${body}*${sum.toString(16).toUpperCase().padStart(2, "0")}\r\n`;
-}
-
 const burst = (second: number) =>
-  sentence(`GPRMC,1200${String(second).padStart(2, "0")}.00,A,3000.0000,S,02000.0000,W,10.000,90.0,040531,,,A`) +
-  sentence("GPVTG,90.0,T,,M,10.000,N,18.520,K,A");
+  nmeaSentence(`GPRMC,1200${String(second).padStart(2, "0")}.00,A,3000.0000,S,02000.0000,W,10.000,90.0,040531,,,A`) +
+  nmeaSentence("GPVTG,90.0,T,,M,10.000,N,18.520,K,A");
 
-/** Bursts that begin on whole seconds, read in packets cut at random; a packet is stamped when its last byte is in. */
+/** Bursts that begin on whole seconds, read in packets cut at random; a packet is stamped when its last byte has arrived. */
 function readWire(seed: number, seconds: number): Packet[] {
   const { uniform } = random(seed);
   const packets: Packet[] = [];
@@ -64,7 +59,7 @@ describe("byte time", () => {
       const packets = readWire(seed, 8);
       const arrivals = epochArrivals(firstByteTimed(packets, byteTimesOf(onUart)));
       expect(arrivals).toHaveLength(8);
-      // The first byte is in one byte time after the burst began; whole microseconds.
+      // The first byte has arrived one byte time after the burst began; whole microseconds.
       arrivals.forEach((arrivalNs, i) => {
         expect(Math.abs(arrivalNs - ((i + 1) * 1e9 + BYTE_NS))).toBeLessThanOrEqual(1000);
       });

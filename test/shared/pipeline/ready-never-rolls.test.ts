@@ -1,6 +1,7 @@
 /**
- * Nobody gives the all-clear to a car that rolls: "standing" ends within 0.3 s of 0.5 km/h (docs/design.md "Definitions", movement), whatever starts the
- * car and whichever source is late, lost or noisy. The truth is the generators' own; the second shares no code with src.
+ * Nobody gives the all-clear to a car that rolls: "standing" ends within 0.3 s of 0.5 km/h (docs/design.md "Definitions", movement),
+ * whatever starts the car and whichever source is late, lost or noisy. The truth is the generators' own; the second one shares no code with
+ * src.
  */
 import { describe, expect, test } from "vitest";
 import { type RollingCase, rollingDrive, type StreamFault, watchReady, withFault } from "../../support/rolling-drives.ts";
@@ -22,7 +23,7 @@ const cases = RATES.flatMap((rateHz, i) =>
     }),
   ),
 );
-/** Each fault meets every rate and noise in turn; the sound receiver all of them. */
+/** Each fault is combined with every rate and noise in turn; the sound receiver with all of them. */
 const faultsOf = ({ seed }: { readonly seed: number }): readonly StreamFault[] => ["none", FAULTS[seed % FAULTS.length] ?? "none"];
 const said = (one: Omit<RollingCase, "car">) =>
   `${one.rateHz} Hz, ${one.noiseMps} m/s${one.hold ? ", held at rest" : ""}${one.undriven ? "" : ", no undriven wheels"}`;
@@ -35,7 +36,7 @@ describe.each(["first", "second"] as const)("%s car", (car) => {
     for (const fault of faultsOf(one)) {
       const { times, longestRollingS } = watchReady(drive, withFault(drive, fault));
       expect(longestRollingS, fault).toBeLessThanOrEqual(ENDS_WITHIN_S);
-      // It must be said at all: a receiver of 1 Hz tells no second of standing, and without one nothing can be timed.
+      // "Standing" must appear at all. But a receiver of 1 Hz shows no second of standing, and without one nothing can be timed.
       if (fault === "receiver absent") expect(times, fault).toBe(0);
       else if (one.rateHz >= 5) expect(times, fault).toBeGreaterThanOrEqual(4);
     }
@@ -47,7 +48,7 @@ test("without the motor's speed nothing sees the first turn of a wheel in time: 
   expect(watchReady(drive, drive.packets)).toEqual({ times: 0, longestRollingS: 0 });
 });
 
-// 0.05 m/s2 drown in the receiver's noise for a while: the promise of 0.3 s needs a wheel or a motor that turns.
+// 0.05 m/s2 is hidden in the receiver's noise for a while: the promise of 0.3 s needs a wheel or a motor that turns.
 test("in neutral the motor stands while the car rolls: the receiver, late by up to 0.2 s and an epoch, ends it within a second", () => {
   for (const seed of [791, 792, 793]) {
     const one = { car: "second", seed, rateHz: 10, noiseMps: 0.02, hold: false, undriven: false, motorSpeed: true } as const;

@@ -8,6 +8,7 @@ import { createNmeaScanner } from "../../../src/shared/receiver/nmea-sentence.ts
 import { createEpochAssembler, type EpochLine, epochLine } from "../../../src/shared/receiver/epoch-assembler.ts";
 import type { Epoch } from "../../../src/shared/receiver/epoch-draft.ts";
 import { createEpochTrackBuilder } from "../../../src/shared/receiver/epoch-track-builder.ts";
+import { nmeaSentence } from "../../support/nmea.ts";
 import { ascii, capturePath, pushInPieces, referencePath } from "../frames/pieces.ts";
 
 function assemble(bytes: Uint8Array, cuts: readonly number[] = [1e9]) {
@@ -18,11 +19,7 @@ function assemble(bytes: Uint8Array, cuts: readonly number[] = [1e9]) {
   return { epochs, lines: epochs.map(epochLine), sentences: assembler.sentences, counts: assembler.counts };
 }
 
-function withSum(body: string): string {
-  const sum = Array.from(body).reduce((all, letter) => all ^ letter.charCodeAt(0), 0);
-  return `$${body}*${sum.toString(16).toUpperCase().padStart(2, "0")}\r\n`;
-}
-const told = (...bodies: string[]) => assemble(ascii(bodies.map(withSum).join("")));
+const told = (...bodies: string[]) => assemble(ascii(bodies.map(nmeaSentence).join("")));
 const capture = (name: string) => assemble(readFileSync(capturePath(name)));
 
 // Facts of docs/check-values.md, NMEA 0183, counted there from the captures themselves.
@@ -97,7 +94,7 @@ test("epochAssembler() leaves speed and place unknown without a fix, whatever ze
     hdop: null,
     satellites: 0,
   });
-  // The receiver's km/h contradict its own knots there (docs/check-values.md, NMEA 0183: 56.191 against 56.160): knots count.
+  // The receiver's km/h contradict its own knots there (docs/check-values.md, NMEA 0183: 56.191 against 56.160): the knots are used.
   const moving = lines.slice(-5).map(({ speedMps }) => speedMps ?? Number.NaN);
   [15.600013, 15.875756, 16.128348, 16.462222, 16.602666].forEach((speed, i) => {
     expect(moving[i]).toBeCloseTo(speed, 6);
@@ -137,7 +134,7 @@ describe.skipIf(!hasGpsdecode)("gpsdecode on the same bytes [skipped where gpsd-
       compared += 1;
       expect(mine.lat).toBeCloseTo(report.lat ?? Number.NaN, 8);
       expect(mine.lon).toBeCloseTo(report.lon ?? Number.NaN, 8);
-      // Printed to a millimetre a second; the finer of two sentences may be another one than gpsd's.
+      // Printed to a millimetre a second; the sentence with the finer step may differ from gpsd's.
       expect(Math.abs(mine.speedMps - (report.speed ?? Number.NaN))).toBeLessThanOrEqual(0.03);
       if (report.track !== undefined && mine.courseDeg !== null) expect(mine.courseDeg).toBeCloseTo(report.track, 1);
       if (report.alt !== undefined && mine.altM !== null) expect(mine.altM).toBeCloseTo(report.alt, 2);
@@ -294,7 +291,7 @@ test("epochAssembler() takes the pause between bursts as the border where senten
   const assembler = createEpochAssembler();
   const epochs: Epoch[] = [];
   for (let k = 0; k < 5; k++) {
-    const burst = [`GPGSV,1,1,00`, `GNVTG,74.0,T,,M,${10 + k}.00,N,,K,A`, gga(`100000.${k}0`)].map(withSum);
+    const burst = [`GPGSV,1,1,00`, `GNVTG,74.0,T,,M,${10 + k}.00,N,,K,A`, gga(`100000.${k}0`)].map(nmeaSentence);
     burst.forEach((sentence, i) => {
       assembler.push(ascii(sentence), k * 100e6 + i * 1e6, (epoch) => epochs.push(epoch));
     });
@@ -308,7 +305,9 @@ const anyStream = fc
   .array(
     fc.oneof(
       fc.uint8Array({ maxLength: 30 }),
-      fc.constantFrom(withSum(rmc("100000.00", "050531")), withSum(gga("100000.10")), withSum("PXYZ,1"), "$GP", "\r\n").map(ascii),
+      fc
+        .constantFrom(nmeaSentence(rmc("100000.00", "050531")), nmeaSentence(gga("100000.10")), nmeaSentence("PXYZ,1"), "$GP", "\r\n")
+        .map(ascii),
     ),
     { maxLength: 25 },
   )

@@ -1,4 +1,4 @@
-/** the look's invented day as a report: six and six in two directions. Prints are made up from a few humps. */
+/** The invented day as a report: six and six in two directions. Prints are made from a few humps. */
 import { compare } from "../../../src/shared/judge/compare.ts";
 import type { ReportInput, ReportRun } from "../../../src/shared/report/report-input.ts";
 import { advise } from "../../../src/shared/tune/advise.ts";
@@ -22,10 +22,11 @@ function printOf(group: number, seconds: number): ReportRun["print"] {
   return { slipKmh, heldNm, intervening: heldNm.map((nm) => nm > 5) };
 }
 
-/** Two launches held at 6 % slip where the tyre's best is 18 %, by the tune room itself. */
+/** Two launches held at 6 % slip where the tyre's best is 18 %, by the product's own tuning code. */
 function tuneOfDay(): ReportInput["tune"] {
   const [car, curve] = [knownCar(), knownCurve()];
-  const runs = [2, 3].map((id) => knownRun(id, [{ toMps: SIXTY_MPS, mps2: 4, askedNm: 400, deliveredNm: 240, slip: 0.06 }]));
+  const held = [{ toMps: SIXTY_MPS, mps2: 4, askedNm: 400, deliveredNm: 240, slip: 0.06 }];
+  const runs = [knownRun(2, held, [], { courseDeg: 74 }), knownRun(3, held, [], { courseDeg: 254 })];
   const gate = { kind: "standing", name: "0-60 mph", toMps: SIXTY_MPS } as const;
   const losses = groupLosses({ label: "on", runs, gate, start: "movement", car, curves: [curve] });
   const found = { ...losses, control: groupControl(runs, car, null) };
@@ -33,10 +34,6 @@ function tuneOfDay(): ReportInput["tune"] {
   const told = advise({
     ...asked,
     predict: () => null,
-    courses: new Map([
-      [2, 74],
-      [3, 254],
-    ]),
     leftOut: [{ run: 12, why: "Derated." }],
   });
   return { ...asked, groups: [found], ...told };
@@ -53,6 +50,7 @@ export function reportDay(): ReportInput {
   const runs = judged.map(
     (run, i): ReportRun => ({
       id: run.id,
+      moments: [],
       uid: `uid${run.id}`,
       final: true,
       label: run.label,
@@ -79,7 +77,11 @@ export function reportDay(): ReportInput {
     simulated: true,
     softwareVersion: "0.1.0",
     writtenAt: "2031-05-04T12:00:00Z",
+    wiring: [],
     runs,
+    groups: LABELS,
+    shown: null,
+    tunedNewest: null,
     comparisons: [compare({ gate: "0-60 mph", start: "movement", groups: LABELS, runs: judged, plan })],
     plan: {
       orders: "balanced",
@@ -93,6 +95,7 @@ export function reportDay(): ReportInput {
       runOffNote: "grass, 200 m",
     },
     tune: tuneOfDay(),
+    spin: null,
     calibrations: [
       {
         id: 3,

@@ -1,14 +1,19 @@
-/** The report's figures: what docs/look.md asks of prints and strips, held on the SVG that is printed. The painters are the screens' own. */
+/**
+ * The report's figures: what docs/look.md asks of prints and strips, checked on the SVG that is printed. The painters are those of the
+ * screens.
+ */
 import { describe, expect, test } from "vitest";
 import { compare } from "../../../src/shared/judge/compare.ts";
+import type { Comparison } from "../../../src/shared/judge/judged-run.ts";
 import * as figures from "../../../src/shared/report/report-figures.ts";
+import { KMH_AND_M } from "../../../src/shared/kernel/shown-units.ts";
 import { judgedRun } from "../judge/judged-run.fixture.ts";
 import { reportDay } from "./report-day.fixture.ts";
 
-const { printScales } = figures;
+const printScales = (prints: Parameters<typeof figures.printScales>[0]) => figures.printScales(prints, KMH_AND_M);
 const printSvg = (...given: Parameters<typeof figures.printSvg>) => String(figures.printSvg(...given));
-const valueStripSvg = (...given: Parameters<typeof figures.valueStripSvg>) => String(figures.valueStripSvg(...given));
-const orderStripSvg = (...given: Parameters<typeof figures.orderStripSvg>) => String(figures.orderStripSvg(...given));
+const valueStripSvg = (pair: Comparison, driven: readonly number[]) => String(figures.valueStripSvg(pair, driven, ["off", "on"]));
+const orderStripSvg = (pair: Comparison, driven: readonly number[]) => String(figures.orderStripSvg(pair, driven, ["off", "on"]));
 
 const numbers = (text: string) => (text.match(/-?[\d.]+/g) ?? []).map(Number);
 
@@ -33,7 +38,7 @@ const texts = (svg: string) =>
   );
 
 describe("prints", () => {
-  const style = { scales: { slipKmh: 15, heldNm: 60 }, seconds: 1, title: "run 1", setAside: false };
+  const style = { scales: { slipKmh: 15, heldNm: 60, units: KMH_AND_M }, seconds: 1, title: "run 1", setAside: false, marks: null };
   const flat = (slip: number | null, held: number | null, n = 21) => ({
     slipKmh: new Array(n).fill(slip),
     heldNm: new Array(n).fill(held),
@@ -79,9 +84,9 @@ describe("prints", () => {
   });
 
   test("scales are the look's, the least that hold the largest", () => {
-    expect(printScales([flat(24, 61)])).toEqual({ slipKmh: 25, heldNm: 120 });
-    expect(printScales([flat(-61, 0)])).toEqual({ slipKmh: 60, heldNm: 60 });
-    expect(printScales([])).toEqual({ slipKmh: 15, heldNm: 60 });
+    expect(printScales([flat(24, 61)])).toMatchObject({ slipKmh: 25, heldNm: 120 });
+    expect(printScales([flat(-61, 0)])).toMatchObject({ slipKmh: 60, heldNm: 60 });
+    expect(printScales([])).toMatchObject({ slipKmh: 15, heldNm: 60 });
   });
 });
 

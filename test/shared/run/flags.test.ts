@@ -1,4 +1,4 @@
-/** Flags: each raised by its cause alone and not by less of it, each with a sentence; and the flags that only other runs show. */
+/** Flags: each is raised by its own cause, not by less of it, and has a sentence; and the flags that need other runs. */
 import { describe, expect, test } from "vitest";
 import type { AlignedRecording, TimedColumn } from "../../../src/shared/align/aligned-recording.ts";
 import { estimateRun } from "../../../src/shared/run/estimate-run.ts";
@@ -144,7 +144,7 @@ describe("flagRun()", () => {
     expect(flagsOf(clean, change)).toEqual([]);
   });
 
-  test("slowReceiver: below 5 epochs a second, not at 5", () => {
+  test("slowReceiver: below 5 Hz, not at 5 Hz", () => {
     const flags = flagsOf(generateLaunch({ seed: 21, rateHz: 4, liftAtMps: 30 }));
     expect(flags.find(({ flag }) => flag === "slowReceiver")?.why).toContain("comparing them is not advised");
     expect(only(flagsOf(generateLaunch({ seed: 21, rateHz: 5, liftAtMps: 30 })))).not.toContain("slowReceiver");

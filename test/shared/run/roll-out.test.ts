@@ -1,4 +1,4 @@
-/** The line after a launch: its cost grows with its length alone (a dense matrix of a day would need 6 TB), and what was not heard is unknown. */
+/** The line after a launch: its work grows only with its length (a dense matrix for a day would need 6 TB), and a silence stays unknown. */
 import { expect, test } from "vitest";
 import { rollOut } from "../../../src/shared/run/roll-out.ts";
 import { EXACT_CALIBRATION, recordingOf } from "../launch/exact-launch.ts";

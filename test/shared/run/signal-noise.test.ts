@@ -1,4 +1,4 @@
-// Noise of a signal against noise that was put in, and against the variance of rounding (step^2 / 12).
+// Measured noise of a signal against the noise that was put in, and against the variance of rounding (step^2 / 12).
 import { describe, expect, test } from "vitest";
 import type { TimedColumn } from "../../../src/shared/align/aligned-recording.ts";
 import { signalNoise } from "../../../src/shared/run/signal-noise.ts";

@@ -3,7 +3,8 @@
  * drag, mass and radius cancel in half the difference.
  */
 import { describe, expect, test } from "vitest";
-import { createDerivation } from "../../../src/shared/pipeline/derive-recording.ts";
+import { drain } from "../../../src/shared/kernel/drain.ts";
+import { deriveRecording } from "../../../src/shared/pipeline/derive-recording.ts";
 import { STANDARD_GATES } from "../../../src/shared/launch/gate.ts";
 import { flagGroups, type GroupedRun } from "../../../src/shared/run/group-flags.ts";
 import { twoWaySlope } from "../../../src/shared/run/two-way-slope.ts";
@@ -12,6 +13,7 @@ import { parseDbc } from "../../../src/shared/dbc/dbc-file.ts";
 import { carSetUp, carSignalFile } from "../../../src/shared/simulation/car-files.ts";
 import { DEFAULT_LAUNCH, type Segment } from "../../../src/shared/simulation/plan.ts";
 import { readPlan } from "../../../src/shared/simulation/read-plan.ts";
+import type { Packet } from "../../../src/shared/pipeline/packet.ts";
 import { simulateDay } from "../../../src/shared/simulation/simulate-day.ts";
 
 const there: Segment[] = [
@@ -21,25 +23,31 @@ const there: Segment[] = [
   { kind: "drive", metres: 20, kmh: 14 },
 ];
 
-/** Four launches of the simulated car, two each way, on a road that rises by `slope` along the first. */
+/** Four launches of the simulated car, two in each direction, on a road that rises by `slope` along the first. */
 function driven(slope: number): GroupedRun[] {
   const seed = 11;
   const plan = readPlan(
     { car: { slope }, segments: [{ kind: "stand", seconds: 5 }, { kind: "gentle", seconds: 60 }, ...there, ...there, ...there, ...there] },
     seed,
   );
-  const derivation = createDerivation({
-    setUp: checkSetUp(carSetUp(plan.bus)),
-    databases: [parseDbc("car.dbc", carSignalFile())],
-    canFormat: "slcan",
-    gates: STANDARD_GATES,
-  });
-  let endNs = 0;
-  for (const { stream, arrivalUs, bytes } of simulateDay({ seed, plan }).packets) {
-    endNs = arrivalUs * 1e3;
-    derivation.push({ stream, arrivalNs: endNs, bytes });
-  }
-  return derivation.finish({ endNs, calibration: null, marks: [] }).runs.map((run) => ({ ...run, label: "on", use: true }));
+  const packets = [...simulateDay({ seed, plan }).packets].map(
+    ({ stream, arrivalUs, bytes }): Packet => ({ stream, arrivalNs: arrivalUs * 1e3, bytes }),
+  );
+  const { runs } = drain(
+    deriveRecording({
+      setUp: checkSetUp(carSetUp(plan.bus)),
+      databases: [parseDbc("car.dbc", carSignalFile())],
+      canFormat: "slcan",
+      gates: STANDARD_GATES,
+      packets,
+      endNs: packets.at(-1)?.arrivalNs ?? 0,
+      calibration: null,
+      marks: [],
+      gaps: [],
+      keep: (run) => run,
+    }),
+  );
+  return runs.map((run) => ({ ...run, label: "on", use: true }));
 }
 
 const slopeOf = (runs: readonly GroupedRun[]) => {

@@ -1,4 +1,4 @@
-// The set-up file as docs/design.md gives it: accepted, or refused in one line that names the place and the remedy.
+// The set-up file as in docs/design.md: accepted, or refused in one line that names the place and the remedy.
 import { describe, expect, test } from "vitest";
 import { checkSetUp, SetUpError } from "../../../src/shared/setup/check-set-up.ts";
 
@@ -77,7 +77,7 @@ describe("checkSetUp()", () => {
       (s) => {
         s.car.drivenAxle = "both";
       },
-      /car\.drivenAxle: two driven axles are not built yet/,
+      /car\.drivenAxle: two driven axles are not supported yet/,
     ],
     [
       "a list of axles",

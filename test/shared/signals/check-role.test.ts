@@ -1,4 +1,7 @@
-/** Roles asked of a car that is right in everything, from whatever moment the page was opened: none may be refused. Truth: the simulated car's own set-up. */
+/**
+ * Roles checked on a car without any fault, from whatever moment the page was opened: none may be refused. Truth: the simulated car's own
+ * set-up.
+ */
 import { describe, expect, test } from "vitest";
 import { createWiringTap } from "../../../src/shared/wiring/wiring-tap.ts";
 import { checkRole } from "../../../src/shared/signals/check-role.ts";
@@ -10,12 +13,12 @@ import { createLiveCar } from "../../../src/shared/simulation/live-car.ts";
 
 const CAR = { gearRatio: 9.04, rollingRadiusM: 0.3234, massKg: 1480 };
 
-/** What a page opened at `fromS` has heard after so many seconds. */
+/** What a page opened at `fromS` has received after this many seconds. */
 function heard(fromS: number, seconds: number) {
   const tap = createWiringTap([parseDbc("car.dbc", carSignalFile())]);
   const car = createLiveCar({ seed: 22, driveSeed: 2 });
   for (const { stream, arrivalUs, bytes } of car.advance((fromS + seconds) * 1e6))
-    if (arrivalUs > fromS * 1e6) tap.push({ stream, arrivalNs: arrivalUs * 1000, bytes });
+    if (arrivalUs > fromS * 1e6) tap.push({ stream, arrivalNs: arrivalUs * 1000, bytes }, null);
   const ground = tap.survey.groundSpeed();
   return (role: "torqueDelivered" | "motorSpeed", name: string) => {
     const found = tap.survey.signals().find(({ decoder }) => decoder.name.endsWith(name));
@@ -31,7 +34,7 @@ function heard(fromS: number, seconds: number) {
 }
 
 describe("checkRole()", () => {
-  // Launch and hard stop fill what was heard: the brakes' deceleration is not the motor's.
+  // The data are filled by a launch and a hard stop: the brakes' deceleration is not the motor's.
   test.each([12, 21])("does not call torque's ratio wrong %i s into a launch and its stop", (seconds) => {
     expect(heard(270, seconds)("torqueDelivered", "TorqueDelivered").verdict).not.toBe("refused");
   });

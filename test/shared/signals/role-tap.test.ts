@@ -1,4 +1,4 @@
-/** Roles tapped from frames: units, signs, wording of errors; talk on a port told from noise. */
+/** Roles read from frames: units, signs, wording of errors; bytes of a device told from noise. */
 import { readFileSync } from "node:fs";
 import { expect, test } from "vitest";
 import { FrameBatch } from "../../../src/shared/frames/frame-batch.ts";
@@ -119,7 +119,7 @@ test("scoreTalk() tells a receiver and an adapter from each other and from a wro
   expect(scoreTalk(receiver)).toMatchObject({ talks: "nmea", slcan: 0 });
   const adapter = ascii("0011\rt1230\rt4563112233EA5F\r\rT1FFFFFFF8FFFFFFFFFFFFFFFF\rt12");
   expect(scoreTalk(adapter)).toMatchObject({ talks: "slcan", frames: 3, nmea: 0 });
-  // A wrong baud shuffles the bits: here each byte is sampled at half the rate.
+  // A wrong baud garbles the bits: here each byte is sampled at half the rate.
   const wrong = Uint8Array.from({ length: receiver.length / 2 }, (_, i) => ((receiver[2 * i] & 0x55) << 1) | (receiver[2 * i + 1] & 0xaa));
   expect(scoreTalk(wrong).talks).toBeNull();
   expect(scoreTalk(new Uint8Array(0))).toMatchObject({ talks: null, nmea: 0, slcan: 0 });

@@ -82,7 +82,7 @@ test("adapter: a frame arrives after its stamp and within the burst timer; a 16 
     const delays = lines.map(({ arrivalS }, i) => arrivalS - (frames[i] as { sampledS: number }).sampledS);
     expect(Math.min(...delays)).toBeGreaterThan(0.0005);
     expect(Math.max(...delays)).toBeLessThan(burstS + 0.004);
-    // The lateness of a mapped frame: wait before the stamp (0.3 ms, up to 0.4 ms of bus, one frame) and the shortest way to the host.
+    // The delay of a mapped frame: wait before the stamp (0.3 ms, up to 0.4 ms of bus, one frame) and the shortest way to the host.
     expect(latenessS).toBeGreaterThan(0.0008);
     expect(latenessS).toBeLessThan(0.0014);
     if (burstS > 0.01) expect(packets.length).toBeLessThan(0.5 * frames.length);

@@ -27,7 +27,7 @@ const inertiaKg = (c: CarParameters) => c.massKg + c.axleInertiaKgM2 / c.rolling
 test("car model, pushed without drag, follows v = a t and x = v^2 / 2a (a = 5: 5.36448 s, 71.944 m to 60 mph)", () => {
   const parameters = car({ dragAreaM2: 0, rollingResistance: 0 });
   const { seconds, metres } = push(parameters, 5 * inertiaKg(parameters), 60 * MPH);
-  // The axle lags by the slip that spins it up: 5 m/s2 x 57 kg over the tyres' stiffness, 0.2 %, of 4 % of the inertia.
+  // The axle lags by the slip that accelerates it: 5 m/s2 x 57 kg over the tyres' stiffness, 0.2 %, of 4 % of the inertia.
   expect(seconds).toBeCloseTo(5.36448, 2);
   expect(Math.abs(seconds / 5.36448 - 1)).toBeLessThan(5e-4);
   expect(Math.abs(metres / 71.944114176 - 1)).toBeLessThan(2e-3);

@@ -1,4 +1,4 @@
-/** The endless car: same bytes however it is asked, standing first, launches again and again, gentle driving between. */
+/** The endless car: the same bytes however it is asked, standing first, launches again and again, gentle driving between. */
 import { expect, test } from "vitest";
 import { createLiveCar } from "../../../src/shared/simulation/live-car.ts";
 

@@ -62,7 +62,7 @@ test.skipIf(!hasGpsdecode)("receiver: gpsdecode reads every epoch, with the date
   expect(seen.length).toBeGreaterThan(180);
   for (const fix of seen) {
     const tS = (Date.parse(fix.time) * 1e3 - START_UTC_US) / 1e6;
-    // What is reported is what was, the receiver's inner lag before.
+    // The reported speed is the true one of a moment ago, the receiver's inner lag.
     expect(fix.speed).toBeCloseTo(2 * (tS - 0.45 * DEFAULT_RECEIVER.delayS), 2);
     expect(Math.abs(fix.lat + 30)).toBeLessThan(0.02);
     expect(Math.abs(fix.lon + 20)).toBeLessThan(0.02);

@@ -1,4 +1,7 @@
-/** Whole simulated days: determinism, order, the classes' times, truth against the car's own path, and that no decoy is a launch by the house's rule. */
+/**
+ * Whole simulated days: determinism, order, the classes' times, true values against the car's own path, and that no decoy is a launch by
+ * the design's rule.
+ */
 import { describe, expect, test } from "vitest";
 import { createDrive, type FinishedLaunch } from "../../../src/shared/simulation/drive.ts";
 import type { DecoyName } from "../../../src/shared/simulation/plan.ts";
@@ -141,7 +144,7 @@ test("a wet road costs time, and the label and surface asked for are kept", () =
   expect(wet?.truth.gates.find((g) => g.gate === "0-60 mph")?.seconds).toBeGreaterThan(5);
 });
 
-/** Most of what the launch rule looks at: pedal, and acceleration held for half a second. */
+/** The greatest values that the launch rule looks at: pedal, and acceleration held for half a second. */
 function extremes(what: DecoyName) {
   let pedalPercent = 0;
   let heldMps2 = 0;

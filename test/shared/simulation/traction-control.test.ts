@@ -1,4 +1,7 @@
-/** The simulated control does what it is set to: the slip it aims for, how often it looks, how late it acts, how hard. The plan's own figures are the truth. */
+/**
+ * The simulated control does what it is set to: its slip, how often it looks, how late it acts, how hard. The plan's own figures are the
+ * truth.
+ */
 import { expect, test } from "vitest";
 import { createDrive } from "../../../src/shared/simulation/drive.ts";
 import { readPlan } from "../../../src/shared/simulation/read-plan.ts";
@@ -34,7 +37,7 @@ test("createTractionControl() cuts harder where it is set to", () => {
   expect(hard).toBeCloseTo(2 * (usual as number), 6);
 });
 
-/** Mean slip ratio from 45 to 58 km/h of a launch (slower, the least slip speed counts) with the day's control set so. */
+/** Mean slip ratio from 45 to 58 km/h of a launch with this setting of the day's control (at lower speed the least slip speed counts). */
 function heldSlip(control: Partial<ControlSetting>): number {
   const plan = readPlan({ control, segments: [{ kind: "launch", toKmh: 62, grip: 1 }] }, 1);
   const slips: number[] = [];

@@ -19,16 +19,16 @@ const LATE: readonly Stretch[] = [
   { toMps: SIXTY_MPS, mps2: 4.9, askedNm: 400, deliveredNm: 400, slip: 0.17 },
 ];
 
-const pair = (stretches: readonly Stretch[], change: RunChange = {}) => [1, 2].map((id) => knownRun(id, stretches, [], change));
+const pair = (stretches: readonly Stretch[], change: RunChange = {}, courses: readonly number[] = [90, 270]) =>
+  courses.map((courseDeg, i) => knownRun(i + 1, stretches, [], { ...change, courseDeg }));
 
 interface Asked {
   readonly control?: Partial<GroupControl>;
   readonly curve?: GripCurve;
   readonly predict?: AdviceQuestion["predict"];
-  readonly courses?: readonly (number | null)[];
 }
 
-function ask(runs: readonly TuneRun[], { control = {}, curve = knownCurve(), predict = () => null, courses = [90, 270] }: Asked = {}) {
+function ask(runs: readonly TuneRun[], { control = {}, curve = knownCurve(), predict = () => null }: Asked = {}) {
   const car = knownCar();
   const losses = groupLosses({ label: "as set", runs, gate: SIXTY, start: "movement", car, curves: [curve] });
   const found = { ...losses, control: { ...unseenControl(), holdsSlipAt: groupControl(runs, car, null).holdsSlipAt, ...control } };
@@ -39,7 +39,6 @@ function ask(runs: readonly TuneRun[], { control = {}, curve = knownCurve(), pre
     gate: SIXTY.name,
     start: "movement",
     predict,
-    courses: new Map(runs.map((run, i) => [run.id, courses[i] ?? null])),
     leftOut: [],
   });
 }
@@ -107,7 +106,7 @@ test("what was not looked for is not said to have been: without torque asked for
 test("a slow foot is told to ask sooner, wheels that nothing holds to ask later", () => {
   expect(ask(pair(LATE)).advice).toMatchObject([{ change: "askSooner", to: 0.15, unit: "s" }]);
   const car = ask(pair(UNBRIDLED));
-  // Full torque of that car is never too little for that tyre: there is no speed from which the motor limits.
+  // That car's full torque is never too little for that tyre: there is no speed above which the motor is the limit.
   expect(car.advice[0]).toMatchObject({ change: "askLater" });
 });
 
@@ -126,8 +125,8 @@ test("thin, unlike, switched off or one-sided data is refused, each with what wo
   expect(short.advice).toEqual([]);
   expect(short.silent.join()).toContain(why);
   const sloped = { flags: [{ flag: "slope", why: "The road falls." }] } as const;
-  expect(ask(pair(CAUTIOUS, sloped), { courses: [90, 92] }).advice).toEqual([]);
-  const level = ask(pair(CAUTIOUS), { courses: [90, 92] });
+  expect(ask(pair(CAUTIOUS, sloped, [90, 92])).advice).toEqual([]);
+  const level = ask(pair(CAUTIOUS, {}, [90, 92]));
   expect(level.advice).toHaveLength(1);
   expect(level.silent.join()).toContain("one way");
 });

@@ -1,8 +1,9 @@
-/** What a control did in words: what could not be told is left out of the sentence and is a dash in the table, never a 0. */
+/** What a control did in words: unknown values are left out of the sentence and are a dash in the table, never a 0. */
 import { expect, test } from "vitest";
 import { controlSentence, INTERVENTION_HEADS, interventionRows } from "../../../src/shared/tune/control-words.ts";
 import { unseenControl } from "../../../src/shared/tune/group-control.ts";
 import type { Intervention } from "../../../src/shared/tune/interventions.ts";
+import { KMH_AND_M } from "../../../src/shared/kernel/shown-units.ts";
 
 const NOTHING = unseenControl();
 const ONE: Intervention = {
@@ -38,9 +39,10 @@ test("controlSentence() tells what was seen and nothing else", () => {
 });
 
 test("interventionRows() has a cell for each head, and a dash for what is unknown", () => {
-  const [row = []] = interventionRows([ONE], 10);
+  const [row = []] = interventionRows([ONE], 10, KMH_AND_M);
   expect(row).toHaveLength(INTERVENTION_HEADS.length);
   expect(row.map((cell) => cell.replaceAll("\u00a0", " "))).toEqual([
+    "1",
     "0.13 s",
     "18 km/h",
     "–",

@@ -1,6 +1,7 @@
 /**
- * The bootstrap over runs on the linear case of a mean, where closed forms stand: a drawing's standard deviation is the plug-in one over the root of n
- * (Efron and Tibshirani's mouse data: 23.36352 and 13.34886; {1, 2, 6}: the root of 14/9, all 27 drawings counted: docs/check-values.md, statistics), and the interval is Student's.
+ * The bootstrap over runs in the linear case of a mean, which has closed forms. A draw's standard deviation is the plug-in one over the
+ * root of n (Efron and Tibshirani's mouse data: 23.36352 and 13.34886; {1, 2, 6}: the root of 14/9, all 27 draws counted:
+ * docs/check-values.md, statistics), and the interval is Student's.
  */
 import { expect, test } from "vitest";
 import { studentQuantile } from "../../../src/shared/judge/distributions.ts";
@@ -8,7 +9,7 @@ import { createSeededRandom } from "../../../src/shared/judge/seeded-random.ts";
 import { drawnHalfWidth, drawRuns } from "../../../src/shared/tune/draw-runs.ts";
 
 const mean = (values: readonly number[]) => values.reduce((sum, value) => sum + value, 0) / values.length;
-/** Counted once more of n, a value moves their mean by this. */
+/** How far a value moves the mean when it counts once more among n. */
 const pullsOf = (values: readonly number[]) => values.map((value) => Float64Array.of((value - mean(values)) / values.length));
 const drawn = (values: readonly number[], groups: readonly string[] = values.map(() => ""), drawings?: number) => {
   const runs = drawRuns(pullsOf(values), groups, drawings);
@@ -23,7 +24,7 @@ for (const [name, values, error] of [
 ] as const) {
   test(`${name}: the standard error of the mean is ${error.toFixed(4)} by all drawings, and by ours but for chance`, () => {
     const { shifts } = drawn(values, undefined, 20_000);
-    // 20,000 drawings know a standard deviation to half a per cent; three of those, and some for thick tails.
+    // 20,000 draws give a standard deviation to half a per cent; the limit is three of those, and more for thick tails.
     expect(Math.sqrt(mean(shifts.map((shift) => shift[0] ** 2))) / error).toBeCloseTo(1, 1.5);
   });
 }

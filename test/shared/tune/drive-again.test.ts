@@ -1,4 +1,7 @@
-/** The car driven again against closed forms: v = a t, v = vt tanh(a0 t / vt) with quadratic drag, and the tyre's limit a = mu g share / (1 - mu h / L). */
+/**
+ * The simulated launch against closed forms: v = a t, v = vt tanh(a0 t / vt) with quadratic drag, and the tyre's limit a = mu g share / (1
+ * - mu h / L).
+ */
 import { expect, test } from "vitest";
 import { STANDARD_GATES, type Gate } from "../../../src/shared/launch/gate.ts";
 import { type DrivenCar, driveAgain, type Launch } from "../../../src/shared/tune/drive-again.ts";

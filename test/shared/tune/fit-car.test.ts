@@ -1,4 +1,7 @@
-/** The fitted car from launches in closed form: what was put in must come out within its interval, and what is missing must say so. */
+/**
+ * The fitted car from launches in closed form: what was put in must lie inside the interval that comes out, and what is missing must be
+ * named.
+ */
 import { describe, expect, test } from "vitest";
 import { fitCar } from "../../../src/shared/tune/fit-car.ts";
 import { fullTorqueOf } from "../../../src/shared/tune/full-torque.ts";
@@ -31,6 +34,16 @@ describe("launches with torque", () => {
       /^Torque says [23]\.\d % more force than the car's motion .*: mass, gear efficiency or the inverter's estimate$/,
     );
     expect(car.newtonPerNm.value).toBeCloseTo(9.04 / 0.324 / 1.03, 0);
+  });
+
+  test("where all runs went one way, slope and wind are named as well: they would read the same", () => {
+    const words = (courses: readonly number[]) =>
+      fitCar(
+        runsOf(6, { written, torqueReads: 1.03 }).map((run, i) => ({ ...run, courseDeg: courses[i % courses.length] ?? null })),
+        { tolerance: EXACT },
+      ).torqueCheck?.words;
+    expect(words([72, 75])).toMatch(/as all runs went one way, slope or wind/);
+    expect(words([72, 252])).not.toMatch(/slope|wind/);
   });
 
   test("full torque is the plateau that was asked; power is where asking falls as one over motor speed", () => {

@@ -24,7 +24,7 @@ const only = (runs: readonly TuneRun[]) => {
   expect(curves).toHaveLength(1);
   return curves[0];
 };
-/** Some launches that sweep slip up, some down, a little apart. */
+/** Launches that sweep slip up and launches that sweep it down, slightly different from each other. */
 const launches = (count: number, from: number, to: number, rest: Omit<SlipLaunch, "id" | "slipAt">) =>
   Array.from({ length: count }, (_, i) => {
     const slipAt = i % 2 === 0 ? sweep(from, to, rest.seconds) : sweep(to * 0.95, from * 1.1, rest.seconds);
@@ -61,7 +61,7 @@ test("Burckhardt's curve, which no Magic Formula is: its best slip of 0.2048 ove
     const s = slip / (1 + slip);
     return 1.2801 * (1 - Math.exp(-23.99 * s)) - 0.52 * s;
   };
-  // Written into the columns by a formula of the right value at each instant.
+  // Written into the columns by a formula that is exact at each instant.
   const runs = [sweep(0.02, 0.45), sweep(0.4, 0.03), sweep(0.03, 0.42)].map((slipAt, i) => {
     const run = slipLaunch({ id: i + 1, slipAt, formula: DRY });
     const { samples, startIndex, endIndex } = run;
@@ -216,7 +216,7 @@ test("resampled formulas scatter as the interval says, from one run as from four
     const [{ peakFriction, resampled }] = gripCurves(runs, sure);
     expect(resampled.length).toBeGreaterThanOrEqual(100);
     const sigma = Math.sqrt(resampled.reduce((sum, { D }) => sum + (D - (peakFriction?.value ?? 0)) ** 2, 0) / resampled.length);
-    // A hundred curves know a spread to 7 %.
+    // A hundred curves give a standard deviation to 7 %.
     expect((1.96 * sigma) / (peakFriction?.plusMinus95 ?? 0)).toBeGreaterThan(0.8);
     expect((1.96 * sigma) / (peakFriction?.plusMinus95 ?? 0)).toBeLessThan(1.2);
   }

@@ -1,4 +1,7 @@
-/** What a control did, against controls of known setting on both generators: level, lateness, how often it looks. The generators' own milliseconds are the truth. */
+/**
+ * What a control did, against controls of known setting on both generators: level, lateness, how often it looks. The generators' own
+ * milliseconds are the truth.
+ */
 import { describe, expect, test } from "vitest";
 import { median } from "../../../src/shared/kernel/statistics.ts";
 import { aimAt } from "../../../src/shared/tune/control-model.ts";

@@ -1,4 +1,4 @@
-/** Launches and cars of the tune room whose every figure is chosen by the test: no drag, no inertia, straight stretches of speed. */
+/** Launches and cars for the tests of tuning, with every figure chosen by the test: no drag, no inertia, straight stretches of speed. */
 import type { RunSamples } from "../../../src/shared/run/run.ts";
 import type { CarFigure } from "../../../src/shared/tune/figure.ts";
 import type { FittedCar } from "../../../src/shared/tune/fitted-car.ts";
@@ -63,7 +63,7 @@ const START_MPS = 0.5 / 3.6;
 const SIXTY_MPS = 60 * 0.44704;
 const MOVEMENT_S = 105.004;
 
-/** Seconds from movement to 60 mph over these stretches: worked by hand, not by the project. */
+/** Seconds from movement to 60 mph over these stretches: calculated by hand, not by the product. */
 export function secondsOf(stretches: readonly Stretch[]): number {
   let [from, sum] = [START_MPS, 0];
   for (const { toMps, mps2 } of stretches) {
@@ -73,11 +73,12 @@ export function secondsOf(stretches: readonly Stretch[]): number {
   return sum;
 }
 
-/** What a test says of a run besides how it was driven. */
+/** What a test changes about a run besides its driving. */
 export interface RunChange {
   readonly conditions?: Readonly<Record<string, string>>;
   readonly measured?: Readonly<Record<string, number>>;
   readonly flags?: TuneRun["flags"];
+  readonly courseDeg?: number;
 }
 
 /** A stored run driven so; the last stretch must end at 60 mph. `without` leaves roles out. */
@@ -124,7 +125,7 @@ export function knownRun(id: number, stretches: readonly Stretch[], without: rea
       startedAtUtcMs: null,
       windowFromS: 100,
       windowToS: 115,
-      courseDeg: null,
+      courseDeg: change.courseDeg ?? null,
       altitudeChangeM: null,
       gates: [{ gate: "0-60 mph", start: "movement", seconds, plusMinus95: 0.004, atS: MOVEMENT_S + seconds }],
       slip: { peakSlipSpeedKmh: null, peakSlipRatio: null, secondsAbove10Percent: null },

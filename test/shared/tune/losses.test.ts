@@ -24,7 +24,7 @@ const BEST_MPS2 = 9.80665 / 2;
 const LEAST_S = (SIXTY_MPS - START_MPS) / BEST_MPS2;
 
 const full = { askedNm: 400, deliveredNm: 400, slip: 0.15 };
-/** One cause each: asked too little to 10 m/s, held back to 18, spun to 24, then as quick as can be. */
+/** One cause in each stretch: asked too little to 10 m/s, held back to 18, spun to 24, then as quick as possible. */
 const EACH: readonly Stretch[] = [
   { toMps: 10, mps2: 2, askedNm: 200, deliveredNm: 200, slip: 0.05 },
   { toMps: 18, mps2: 3, askedNm: 400, deliveredNm: 240, slip: 0.06 },
@@ -42,7 +42,7 @@ test("each cause gets the seconds of its own stretch, and they add up to seconds
   expect(found.why).toBeNull();
   expect(found.seconds).toBeCloseTo(secondsOf(EACH), 9);
   expect(found.quickest?.value).toBeCloseTo(LEAST_S, 4);
-  // A step of 10 ms that lies across a boundary goes to one side of it whole.
+  // A step of 10 ms across a boundary goes to one side of it as a whole.
   expect(Math.abs((secondsFor(found, "askedLate") ?? 0) - lost(START_MPS, 10, 2))).toBeLessThan(0.01);
   expect(Math.abs((secondsFor(found, "heldBack") ?? 0) - lost(10, 18, 3))).toBeLessThan(0.01);
   expect(Math.abs((secondsFor(found, "spin") ?? 0) - lost(18, 24, 4))).toBeLessThan(0.01);
@@ -59,6 +59,14 @@ test("along the speed axis the bands add up to the causes, and the loss stands w
   }
   expect(found.bands.map(({ fromKmh }) => fromKmh)).toEqual([0, 20, 40, 60, 80]);
   expect(found.bands.at(-1)?.toKmh).toBeCloseTo(96.56, 2);
+  // In bands of 10 mph, which are 16.09344 km/h (NIST SP 811), the same losses stand once more.
+  expect(found.mphBands.map(({ fromKmh }) => Number(fromKmh.toFixed(5)))).toEqual(
+    [0, 1, 2, 3, 4, 5].map((i) => Number((i * 16.09344).toFixed(5))),
+  );
+  for (const { cause, seconds } of found.losses) {
+    const sum = found.mphBands.reduce((total, band) => total + (band.losses.find((loss) => loss.cause === cause)?.seconds ?? 0), 0);
+    expect(sum).toBeCloseTo(seconds, 9);
+  }
   const late = found.bands.map((band) => band.losses.find((loss) => loss.cause === "askedLate")?.seconds ?? 0);
   // Up to 10 m/s is 36 km/h: nothing of it above 40.
   expect(late[0]).toBeGreaterThan(0.5);
@@ -110,12 +118,27 @@ test("where the tyre at its best slip would need more power than there is, the q
     most = Math.max(most, Math.min((friction * 9.80665) / 2, 150e3 / (19 * (1 + k)) / 1500));
   }
   expect(mps2).toBeCloseTo(most, 4);
+  // Tyre and motor push alike there, found in a handful of tries: a season's losses ask for millions.
+  let [tries, last] = [0, 0];
+  const frictionAt = (slip: number) => {
+    [tries, last] = [tries + 1, slip];
+    return tyre.frictionAt(slip);
+  };
+  const speeds = Array.from({ length: 80 }, (_, i) => 17.5 + i / 10);
+  const ready = quickestOf(car, { ...tyre, frictionAt }, 0);
+  tries = 0;
+  for (const speed of speeds) {
+    const push = ready.at(speed);
+    expect(push.limit).toBe("motor");
+    expect((tyre.frictionAt(last) * 9.80665) / 2).toBeCloseTo(push.mps2, 5);
+  }
+  expect(tries / speeds.length).toBeLessThan(12);
 });
 
 test("an inverter that reports 1 % too little torque makes no car quicker: force is told per newton metre asked", () => {
   const even: readonly Stretch[] = [{ toMps: SIXTY_MPS, mps2: 4, askedNm: 200, deliveredNm: 198, slip: 0.05 }];
   const stiff = knownCurve({ formula: { B: 4000, C: 1.5, D: 5, E: 0 }, bestSlip: { value: 0.05, plusMinus95: 0 } });
-  // Fitted on what was delivered: 30 / 0.99 N for each Nm. 200 Nm asked are 4 m/s2 all the same.
+  // Fitted on delivered torque: 30 / 0.99 N for each Nm. 200 Nm asked for are 4 m/s2 all the same.
   const car = knownCar({ fullTorqueNm: known(200), newtonPerNm: known(30 / 0.99) });
   const found = ask([knownRun(1, even)], { car, curves: [stiff] });
   expect(found.quickest?.value).toBeCloseTo((SIXTY_MPS - START_MPS) / 4, 3);
@@ -128,11 +151,11 @@ test("an uncertain tyre makes quickest uncertain by as much: 2 % of peak frictio
 });
 
 test("runs drawn anew carry their shape on: where one drawing has its best at twice the slip, what spun is unsure by half of it", () => {
-  // B of 10 has its best at 0.18, B of 5 at 0.36: there 0.3 is no spin.
+  // B of 10 has its best slip at 0.18, B of 5 at 0.36: with the latter, 0.3 is not spin.
   const resampled = [10, 5].map((B) => ({ B, C: 1.9, D: 1, E: 0.97 }));
   const found = ask([knownRun(1, EACH)], { curves: [knownCurve({ resampled })] });
   const spin = found.losses.find(({ cause }) => cause === "spin");
-  // Of two drawings one moves all of it: root mean square 1 / sqrt(2) of what spun, times 1.96.
+  // One of two draws changes all of it: root mean square 1 / sqrt(2) of what spun, times 1.96.
   expect(Math.abs((spin?.plusMinus95 ?? 0) - 1.96 * Math.SQRT1_2 * (spin?.seconds ?? 0))).toBeLessThan(0.02);
 });
 
@@ -142,7 +165,7 @@ test("each launch is held against its own grip: one that grips 5 % better could 
     curves: [knownCurve({ runGrip, resampled: [1, 1.1].map((D) => ({ B: 10, C: 1.9, D, E: 0.97 })) })],
   });
   expect(found.quickest?.value).toBeCloseTo(LEAST_S / 1.05, 3);
-  // The level of runs drawn anew is no second doubt.
+  // The level of resampled runs is not counted as a second uncertainty.
   expect(Math.abs((found.quickest?.plusMinus95 ?? 0) - (0.04 * LEAST_S) / 1.05)).toBeLessThan(0.01);
 });
 

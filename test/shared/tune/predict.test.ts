@@ -69,15 +69,15 @@ describe("what cannot be driven again says why", () => {
   test("no runs", () => expect(ask({}, []).why).toContain("no run to drive again"));
 });
 
-test("a car driven without control is given one of usual hardness, and that is said", () => {
+test("a car driven without control is given one of usual strength, and that is said", () => {
   const said = ask({ slip: 0.12 }, day.offRuns, groupControl(day.offRuns, car, null));
-  expect(said.notes.join(" ")).toContain("usual hardness");
+  expect(said.notes.join(" ")).toContain("usual strength");
   expect(said.gainS?.value).toBeGreaterThan(0);
 });
 
 test("the same control on a road that other runs showed takes as long as driving it there does", () => {
   const wet = firstControlDay(21, { slip: 0.04 }, { ...ASK, surface: "wet" });
-  // The wet road is known from launches without control alone; those with it are the truth.
+  // The wet road is known only from launches without control; those with it are the truth.
   const roads = [...all, ...wet.offRuns];
   const known = fitCar(roads);
   const said = predict({

@@ -1,4 +1,7 @@
-/** Launches in closed form: slip as the test sets it, force by a Magic Formula, load moved by the acceleration itself, torque by the equation of motion. */
+/**
+ * Launches in closed form: slip as the test sets it, force by a Magic Formula, load moved by the acceleration itself, torque by the
+ * equation of motion.
+ */
 import type { CarSetUp } from "../../../src/shared/setup/set-up.ts";
 import { frictionAt, type GripFormula } from "../../../src/shared/tune/grip-curve.ts";
 import { type TuneRun, tuneRun } from "../../../src/shared/tune/tune-run.ts";
@@ -40,10 +43,11 @@ export interface SlipLaunch {
   readonly noiseMps2?: number;
   /** Multiplies the formula's friction. */
   readonly grip?: number;
-  /** Delivered torque as it is reported over what it is. */
+  /** Reported torque over true torque. */
   readonly torqueReads?: number;
   readonly without?: readonly string[];
-  /** Motor turns that are lost when a second gear is put in at this time: its ratio over the first. */
+  readonly courseDeg?: number;
+  /** Motor speed lost when a second gear is engaged at this time: its ratio over the first. */
   readonly secondGear?: { readonly fromS: number; readonly share: number };
 }
 
@@ -96,7 +100,7 @@ export function slipLaunch(launch: SlipLaunch): TuneRun {
       startedAtUtcMs: null,
       windowFromS: tS[0],
       windowToS: tS[rows - 1],
-      courseDeg: null,
+      courseDeg: launch.courseDeg ?? null,
       altitudeChangeM: null,
       gates: [],
       slip: { peakSlipSpeedKmh: null, peakSlipRatio: null, secondsAbove10Percent: null },

@@ -1,4 +1,4 @@
-/** What a stored run becomes for the tune room. Truth: closed forms written into the columns. */
+/** What a stored run becomes for tuning. Truth: closed forms written into the columns. */
 import { expect, test } from "vitest";
 import type { RunSamples } from "../../../src/shared/run/run.ts";
 import { gateOf, type TuneRunInput, tuneRun } from "../../../src/shared/tune/tune-run.ts";

@@ -16,6 +16,25 @@ const SEVEN = [
   "tractionControlActive",
 ] as const;
 
+test("wheels driven gently, which show no slip yet, are suggested with what is known and what is not", () => {
+  const grid = Float64Array.from({ length: 1500 }, (_, i) => 10 + 2 * Math.sin(i / 100));
+  const one = (name: string, unit: string, scale: number) => ({
+    decoder: { name, signal: { unit, bitLength: 16, factor: 0.01 } },
+    trace: grid.map((v) => v * scale),
+  });
+  const signals = [
+    one("Motor", "rpm", ((60 / (2 * Math.PI)) * CAR.gearRatio) / CAR.rollingRadiusM),
+    one("Front", "km/h", 3.6),
+    one("Rear", "km/h", 3.6),
+  ];
+  const { undrivenWheelSpeeds, drivenWheelSpeeds } = suggestRoles(signals, grid, CAR);
+  for (const suggestions of [undrivenWheelSpeeds, drivenWheelSpeeds]) {
+    expect(suggestions.map(({ signal }) => signal).sort()).toEqual(["Front", "Rear"]);
+    for (const { why } of suggestions)
+      expect(why).toMatch(/^1\.000 times ground speed, correlation 1\.000; driven or not shows when accelerating hard$/);
+  }
+});
+
 describe.each([11, 22, 33])("file %i of 300 meaningless names", (seed) => {
   const { survey, truth, motorReversed } = meaninglessFile(seed);
   const signals = survey.signals();

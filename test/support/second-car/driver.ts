@@ -82,7 +82,10 @@ export function createDriver(car: Car): (phase: Phase, t: number, v: number, dt:
   };
 }
 
-/** Slip limiter, called once a look: cuts in proportion to the excess over an allowed slip speed, gives back slowly. Gives the most torque it lets through. */
+/**
+ * Slip limiter, called once a look: cuts in proportion to the excess over an allowed slip speed, gives back slowly. Returns the most torque
+ * that it allows.
+ */
 export function createLimiter(
   car: Car,
   { allowedMps, allowedShare, cutShare, backShare }: Limiter,

@@ -48,6 +48,7 @@ interface Columns {
 /** Drives every phase of the recipe in turn. */
 export function drive(recipe: Recipe): Trace {
   const { car, phases } = recipe;
+  const rearDriven = car.drivenAxle === "rear";
   const driver = createDriver(car);
   const limiter = createLimiter(car, recipe.limiter);
   const lookEvery = Math.round(recipe.limiter.everyS / STEP_S);
@@ -69,7 +70,8 @@ export function drive(recipe: Recipe): Trace {
   const spans: { phase: Phase; fromS: number; toS: number }[] = [];
   let [v, x, wheel, motor, twist, slip, delivered, command, accel] = [0, 0, 0, 0, 0, 0, 0, 0, 0];
   let step = 0;
-  const slopeN = car.massKg * G * car.frontWeightShare * 18;
+  const undrivenShare = rearDriven ? car.frontWeightShare : 1 - car.frontWeightShare;
+  const slopeN = car.massKg * G * undrivenShare * 18;
   for (const phase of phases) {
     const fromS = step * STEP_S;
     let d = driver(phase, 0, v, 0);
@@ -102,11 +104,12 @@ export function drive(recipe: Recipe): Trace {
         c.control.push(control ? 1 : 0);
       }
       delivered += ((command - delivered) * STEP_S) / car.inverterLagS;
-      const rear = car.massKg * G * (1 - car.frontWeightShare) + (car.massKg * accel * car.cgHeightM) / car.wheelbaseM;
+      const thrown = (car.massKg * accel * car.cgHeightM) / car.wheelbaseM;
+      const load = car.massKg * G * (1 - undrivenShare) + (rearDriven ? thrown : -thrown);
       const shaft = car.shaftNmPerRad * twist + car.shaftNmSPerRad * (motor / car.gearRatio - wheel);
       const slipSpeed = wheel * car.rollingRadiusM - v;
       const settle = Math.abs(slip) < 0.1 ? 1500 * slipSpeed : 0;
-      const force = rear * frictionAt(car.tyre, wheelNormalised(slip)) + settle / (1 + Math.abs(v));
+      const force = load * frictionAt(car.tyre, wheelNormalised(slip)) + settle / (1 + Math.abs(v));
       motor += ((delivered - Math.sign(motor) * car.motorDragNm - shaft / car.gearRatio) / car.rotorKgM2) * STEP_S;
       wheel += ((shaft - force * car.rollingRadiusM) / car.wheelsKgM2) * STEP_S;
       twist += (motor / car.gearRatio - wheel) * STEP_S;

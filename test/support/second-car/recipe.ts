@@ -17,6 +17,7 @@ export interface Car {
   readonly shaftNmPerRad: number;
   readonly shaftNmSPerRad: number;
   readonly motorDragNm: number;
+  readonly drivenAxle: "rear" | "front";
   readonly dragAreaM2: number;
   readonly rollingResistance: number;
   readonly maxTorqueNm: number;
@@ -26,7 +27,7 @@ export interface Car {
   readonly relaxationM: number;
 }
 
-/** The torque limiter as set: what it allows, when it looks, how late what it decided acts. */
+/** The torque limiter's setting: what it allows, when it looks, how late its decisions act. */
 export interface Limiter {
   /** Slip speed it allows: this much, and this share of ground speed on top. */
   readonly allowedMps: number;
@@ -113,8 +114,10 @@ export interface Recipe {
   readonly stalls: readonly (readonly [number, number])[];
 }
 
-/** What a class of drives fixes; the rest is drawn. */
+/** What a class of drives fixes; everything else is drawn. */
 export interface DriveClass {
+  /** Rear unless said. */
+  readonly drivenAxle?: "rear" | "front";
   readonly surface?: "dry" | "wet";
   readonly control?: boolean;
   readonly limiter?: Partial<Limiter>;
@@ -127,7 +130,7 @@ export interface DriveClass {
   readonly motorSpeed?: boolean;
   readonly torque?: boolean;
   readonly pureDelay?: boolean;
-  /** Launches of the design's stated family and nothing more: grip to spare, stiff shafts and tyres, no limiter, a pure delay. */
+  /** Launches of the design's stated family only: enough grip, stiff shafts and tyres, no limiter, a pure delay. */
   readonly family?: boolean;
   readonly stamps?: boolean;
   readonly calibrationS?: number;
@@ -136,7 +139,7 @@ export interface DriveClass {
   readonly phases?: readonly Phase[];
 }
 
-function drawCar(random: Random, wet: boolean): Car {
+function drawCar(random: Random, wet: boolean, drivenAxle: Car["drivenAxle"]): Car {
   const grip = wet ? random.between(0.55, 0.7) : random.between(0.9, 1.05);
   return {
     massKg: random.between(1250, 1750),
@@ -150,6 +153,7 @@ function drawCar(random: Random, wet: boolean): Car {
     shaftNmPerRad: random.between(7000, 14000),
     shaftNmSPerRad: random.between(60, 140),
     motorDragNm: random.between(0.1, 0.5),
+    drivenAxle,
     dragAreaM2: random.between(0.5, 0.75),
     rollingResistance: random.between(0.009, 0.014),
     maxTorqueNm: random.between(250, 350),
@@ -225,7 +229,7 @@ function drawBus(random: Random, kind: DriveClass): Bus {
 export function drawRecipe(seed: number, kind: DriveClass = {}): Recipe {
   const random = createRandom(seed);
   const wet = (kind.surface ?? (random.chance(0.3) ? "wet" : "dry")) === "wet";
-  const drawn = drawCar(random, wet);
+  const drawn = drawCar(random, wet, kind.drivenAxle ?? "rear");
   const receiver = drawReceiver(random, kind);
   const bus = drawBus(random, kind);
   const car = kind.family ? keepToFamily(drawn, random) : drawn;

@@ -63,7 +63,7 @@ export function setUpOf(recipe: Recipe): SetUp {
       name: "Odrel, second generator",
       // Weighed to about 1 %.
       massKg: Math.round((car.massKg * (1 + 0.01 * Math.sin(recipe.seed))) / 10) * 10,
-      drivenAxle: "rear",
+      drivenAxle: car.drivenAxle,
       gearRatio: car.gearRatio,
       rollingRadiusM: Math.round(car.rollingRadiusM * 1.012 * 1000) / 1000,
       wheelbaseM: car.wheelbaseM,

@@ -1,6 +1,6 @@
 /**
- * Which car of one's own was measured last: its set-up and its book, remembered in the program's own data folder so that the next start can offer it.
- * A note that cannot be read, or whose set-up is gone, offers nothing; one that cannot be written says so and stops nothing.
+ * Remembers which own car was measured last (its set-up and its book) in the program's data folder, so that the next start can offer it. A
+ * note that cannot be read, or whose set-up is gone, offers nothing. One that cannot be written says so and stops nothing.
  */
 import { existsSync } from "node:fs";
 import type { LastCar } from "../../ports/set-up-desk.ts";
@@ -29,7 +29,8 @@ export function createLastCarNote(file: string | null): LastCarNote {
         if (typeof setUpFile !== "string" || typeof bookFile !== "string" || !existsSync(setUpFile)) return null;
         return { setUpFile, bookFile, car: createSetUpStore(setUpFile).read().draft.car.name ?? "" };
       } catch {
-        // A note that was spoiled, or a set-up that is none: then it is as if nothing had been remembered; naming the file opens it and says why.
+        // The note is damaged, or its set-up is not one: treated as if nothing had been remembered. Naming the file opens it and shows the
+        // error.
         return null;
       }
     },

@@ -1,6 +1,6 @@
 /**
- * The archive: a folder of Parquet that DuckDB, Spark and Trino read (docs/archive.md). Each file is written beside its
- * place and renamed, so a reader never sees half of one; a fault throws ArchiveError and leaves the old file standing.
+ * The archive: a folder of Parquet files that DuckDB, Spark and Trino read (docs/archive.md). Each file is written beside its place and
+ * then renamed, so a reader never sees half a file. An error throws ArchiveError and leaves the old file as it was.
  */
 import type { ArchiveEntry } from "../../ports/archive.ts";
 import { existsSync } from "node:fs";
@@ -11,6 +11,8 @@ import {
   ARCHIVE_SCHEMA,
   type ArchivedRun,
   type Cell,
+  CONDITION_COLUMNS,
+  conditionRows,
   RUN_COLUMNS,
   runRow,
   SAMPLE_COLUMNS,
@@ -28,16 +30,17 @@ export class ArchiveError extends Error {
 
 export interface ArchiveSummary {
   readonly runs: number;
-  /** Rows of the table of runs after the export, other books' included. */
+  /** Rows in the table of runs after the export, including those of other books. */
   readonly runsInArchive: number;
   readonly samples: number;
   readonly folder: string;
 }
 
-/** Rows that one reader thread takes at a time. */
+/** Rows that one reader thread reads at a time. */
 const ROW_GROUP = 100_000;
 const RUNS_FILE = "runs.parquet";
-/** Some hundred thousand runs; beyond, one array does not hold it. */
+const CONDITIONS_FILE = "conditions.parquet";
+/** Some hundred thousand runs; a larger file does not fit in one array. */
 const MOST_ARCHIVE_BYTES = 1e9;
 
 function replaceFile(file: string, bytes: Uint8Array): void {
@@ -85,31 +88,46 @@ function sampleBytes({ run, table }: ArchiveEntry): Uint8Array {
   return encode(SAMPLE_COLUMNS, data, { runUid: run.uid, carUnits: JSON.stringify(sensors), softwareVersion: run.softwareVersion });
 }
 
-async function readRuns(file: string): Promise<Record<string, unknown>[]> {
+async function readRows(file: string): Promise<Record<string, unknown>[]> {
   if (!existsSync(file)) return [];
   const bytes = readPlainFile({ file, what: "Archive" }, MOST_ARCHIVE_BYTES);
   try {
     return await parquetReadObjects({ file: bytes.buffer.slice(bytes.byteOffset, bytes.byteOffset + bytes.byteLength) as ArrayBuffer });
   } catch (cause) {
-    throw new ArchiveError(`Archive ${file}: is no table of runs (${(cause as Error).message}): move it away, or choose another folder`, {
-      cause,
-    });
+    throw new ArchiveError(
+      `Archive ${file}: is no table of an archive (${(cause as Error).message}): move it away, or choose another folder`,
+      { cause },
+    );
   }
 }
 
-/** Rows of other books stay; a run written again takes its old row's place. Columns an older archive lacks are null. */
-async function mergeRuns(file: string, runs: readonly ArchivedRun[]): Promise<number> {
-  const fresh = new Map(runs.map((run) => [run.uid, runRow(run).map((cell, i) => asStored((RUN_COLUMNS[i] as TableColumn).type, cell))]));
-  const kept = (await readRuns(file))
-    .filter((row) => !fresh.has(row.runUid as string))
-    .map((row) => RUN_COLUMNS.map(({ name }) => row[name] ?? null));
-  const rows = [...kept, ...fresh.values()];
-  const data = RUN_COLUMNS.map((_, i) => rows.map((row) => row[i]));
-  replaceFile(file, encode(RUN_COLUMNS, data, {}));
+interface FreshRows {
+  readonly file: string;
+  readonly columns: readonly TableColumn[];
+  readonly runs: readonly ArchivedRun[];
+  readonly rowsOf: (run: ArchivedRun) => readonly (readonly Cell[])[];
+}
+
+/** Rows of other runs stay; a run written again replaces its old rows. Columns that an older archive lacks are null. */
+async function mergeRows({ file, columns, runs, rowsOf }: FreshRows): Promise<number> {
+  const written = new Set(runs.map(({ uid }) => uid));
+  const fresh = runs.flatMap((run) => rowsOf(run).map((cells) => cells.map((cell, i) => asStored((columns[i] as TableColumn).type, cell))));
+  const kept = (await readRows(file))
+    .filter((row) => !written.has(row.runUid as string))
+    .map((row) => columns.map(({ name }) => row[name] ?? null));
+  const rows = [...kept, ...fresh];
+  replaceFile(
+    file,
+    encode(
+      columns,
+      columns.map((_, i) => rows.map((row) => row[i])),
+      {},
+    ),
+  );
   return rows.length;
 }
 
-/** Adds or replaces the runs in the archive at `folder`. Sample files first, then the table that names them. */
+/** Adds or replaces the runs in the archive at `folder`. Sample files are written first, the table that names them last. */
 export async function writeArchive(folder: string, entries: Iterable<ArchiveEntry>): Promise<ArchiveSummary> {
   const runs: ArchivedRun[] = [];
   let samples = 0;
@@ -119,6 +137,7 @@ export async function writeArchive(folder: string, entries: Iterable<ArchiveEntr
     runs.push(entry.run);
   }
   if (runs.length === 0) throw new ArchiveError("Nothing to export: the book holds no such run");
-  const runsInArchive = await mergeRuns(join(folder, RUNS_FILE), runs);
+  await mergeRows({ file: join(folder, CONDITIONS_FILE), columns: CONDITION_COLUMNS, runs, rowsOf: conditionRows });
+  const runsInArchive = await mergeRows({ file: join(folder, RUNS_FILE), columns: RUN_COLUMNS, runs, rowsOf: (run) => [runRow(run)] });
   return { runs: runs.length, runsInArchive, samples, folder };
 }

@@ -1,4 +1,7 @@
-/** A set-up file that the screens write, whole or not at all. What cannot be read throws SetUpError with one line; what cannot be written, the disk's own. */
+/**
+ * A set-up file that the screens write, always as a whole. What cannot be read throws SetUpError with one line; what cannot be written, the
+ * disk's own error.
+ */
 import { existsSync } from "node:fs";
 import { dirname, join, parse } from "node:path";
 import { SetUpError } from "../../../shared/setup/check-set-up.ts";

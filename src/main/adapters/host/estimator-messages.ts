@@ -1,4 +1,4 @@
-/** What goes to and from the estimator's thread, as plain data. Packets that came before a message go with it, in order. */
+/** Messages to and from the estimator's thread, as plain data. Packets that came before a message are sent with it, in order. */
 import type { EstimatorWork } from "../../../shared/pipeline/live-estimator.ts";
 import type { Packet } from "../../../shared/pipeline/packet.ts";
 

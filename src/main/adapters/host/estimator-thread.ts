@@ -1,6 +1,6 @@
 /**
- * The estimator in a thread of its own, so that no fit keeps a byte, a frame or a commit waiting. Trouble is told and answers null: recording goes on,
- * and closing the recording times its runs. A thread that has died answers every question so.
+ * Runs the estimator in a thread of its own, so that no fit delays a byte, a picture or a commit. A failure is reported and answers null:
+ * recording continues, and closing the recording times its runs. Once the thread has died, every question is answered this way.
  */
 import { Worker } from "node:worker_threads";
 import type { Estimates, EstimatorOptions } from "../../../shared/pipeline/live-estimator.ts";
@@ -8,13 +8,13 @@ import type { Packet } from "../../../shared/pipeline/packet.ts";
 import type { FromEstimator, ToEstimator } from "./estimator-messages.ts";
 import { wordsOf } from "../../../shared/kernel/words-of.ts";
 
-/** From source it lies in its own folder; a bundle puts both modules beside each other. */
+/** In the source tree the module is in its own folder; a bundle puts both modules side by side. */
 const ENTRY = import.meta.url.endsWith(".ts")
   ? new URL("../../ingest/estimator-worker.ts", import.meta.url)
   : new URL("estimator.mjs", import.meta.url);
-/** Sent on together: a full bus comes in some hundreds of packets a second. */
+/** Packets are sent together at this interval: a full bus gives some hundreds of packets a second. */
 const GATHER_NS = 50e6;
-/** A thread that many bytes behind its last answer has stopped keeping up: five minutes of a full bus, while a question is asked each 15 s. */
+/** A thread with this many bytes since its last answer cannot keep up: five minutes of a full bus, while a question is asked every 15 s. */
 const MOST_BEHIND_BYTES = 64 * 2 ** 20;
 
 export function startEstimatorThread(
@@ -29,7 +29,7 @@ export function startEstimatorThread(
   let behindBytes = 0;
   let alive = true;
 
-  /** Nobody is left waiting. */
+  /** Answers everyone who still waits. */
   function end(): void {
     alive = false;
     packets = [];
@@ -53,7 +53,7 @@ export function startEstimatorThread(
   });
   worker.on("error", (error) => dead(wordsOf(error)));
   worker.on("exit", (code) => dead(`the timing thread ended with code ${code}`));
-  // The recording decides how long the process lives.
+  // The recording, not this thread, decides how long the process lives.
   worker.unref();
 
   const post = (message: ToEstimator) => {

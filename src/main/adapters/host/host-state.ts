@@ -11,7 +11,7 @@ const SYSFS = "/sys/class/power_supply";
 const LONGEST_MS = 5000;
 const run = promisify(execFile);
 
-/** Linux ABI sysfs-class-power: type, capacity in per cent, status. A battery of a mouse ("Device" scope) is not the laptop's. */
+/** Linux ABI sysfs-class-power: type, capacity in per cent, status. The battery of a mouse ("Device" scope) is not the laptop's. */
 export async function powerFromSysfs(folder: string): Promise<Power> {
   const supplies = await readdir(folder).catch(() => []);
   const read = async (name: string, file: string) => (await readFile(`${folder}/${name}/${file}`, "utf8").catch(() => "")).trim();
@@ -52,7 +52,7 @@ async function answerOf(program: string, args: readonly string[]): Promise<strin
   try {
     return (await run(program, [...args], { timeout: LONGEST_MS, windowsHide: true })).stdout;
   } catch {
-    // A computer that cannot say is no trouble of the person's: the list says that nobody can tell.
+    // A computer without this information is no error for the person: the list then says that it is unknown.
     return "";
   }
 }

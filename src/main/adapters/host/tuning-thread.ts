@@ -1,24 +1,29 @@
 /**
- * Fitting car and tyres in a thread of its own, which reads the book by itself: no byte waits for it. The thread starts with the first question; one that
- * has died rejects what was asked of it with its reason, and the next question starts another.
+ * Fits car and tyres in a thread of its own, which reads the book itself, so that no byte waits for it. The thread starts with the first
+ * question. When it dies, its open questions are rejected with the reason, and the next question starts another thread.
  */
 import { Worker } from "node:worker_threads";
-import type { RunTuneView, TuneView } from "../../../shared/contract/tune-views.ts";
+import type { RunTuneView, SpinView, TuneView } from "../../../shared/contract/tune-views.ts";
 import type { Tuning } from "../../ports/tuning.ts";
 import type { FromTuning, ToTuning } from "./tuning-messages.ts";
 import { wordsOf } from "../../../shared/kernel/words-of.ts";
 
-/** From source it lies in its own folder; a bundle puts both modules beside each other. */
+/** In the source tree the module is in its own folder; a bundle puts both modules side by side. */
 const ENTRY = import.meta.url.endsWith(".ts")
   ? new URL("../../ingest/tuning-worker.ts", import.meta.url)
   : new URL("tuning.mjs", import.meta.url);
+
+type Question = { [Name in "read" | "run" | "spin"]: { readonly name: Name; readonly asked: Parameters<Tuning[Name]>[0] } }[
+  | "read"
+  | "run"
+  | "spin"];
 
 interface Waiting {
   resolve(answer: unknown): void;
   reject(error: Error): void;
 }
 
-/** `book`: whose file is asked for with each question. */
+/** `book`: its present file is asked for with each question. */
 export function startTuningThread(book: { readonly file: string }): Tuning {
   const waiting = new Map<number, Waiting>();
   let worker: Worker | null = null;
@@ -53,7 +58,7 @@ export function startTuningThread(book: { readonly file: string }): Tuning {
     return made;
   }
 
-  function ask(question: { name: "read"; asked: Parameters<Tuning["read"]>[0] } | { name: "run"; asked: Parameters<Tuning["run"]>[0] }) {
+  function ask(question: Question) {
     const id = nextId;
     nextId += 1;
     const thread = running();
@@ -66,6 +71,7 @@ export function startTuningThread(book: { readonly file: string }): Tuning {
   return {
     read: (asked) => ask({ name: "read", asked }) as Promise<TuneView>,
     run: (asked) => ask({ name: "run", asked }) as Promise<RunTuneView>,
+    spin: (asked) => ask({ name: "spin", asked }) as Promise<SpinView>,
     close: () => end("it was closed"),
   };
 }

@@ -1,13 +1,16 @@
-/** Dates the lines of a receiver log without arrival stamps by their own epochs (docs/design.md: such a line is taken to arrive at its epoch). Gives null where no date is to be had. */
+/**
+ * Gives times to lines of a receiver log without arrival stamps, by their own epochs (docs/design.md: such a line is taken to arrive at its
+ * epoch). Null where no date can be found.
+ */
 import { US_PER_S } from "../../../shared/kernel/units.ts";
 
 const MS_PER_DAY = 86_400_000;
 const HALF_DAY_MS = MS_PER_DAY / 2;
-/** Sentences whose first field is UTC; GLL has it fifth and adds nothing here. */
+/** Sentences whose first field is UTC; GLL has it in the fifth and is not needed here. */
 const TIMED = /^\$..(RMC|GGA|GNS|ZDA|GST|GBS),(\d{2})(\d{2})(\d{2}(?:\.\d+)?)(?:,|$)/;
 const RMC_DATE = /^\$..RMC,(?:[^,]*,){8}(\d{2})(\d{2})(\d{2})(?:,|\*|$)/;
 const ZDA_DATE = /^\$..ZDA,[^,]*,(\d{2}),(\d{2}),(\d{4})/;
-/** NMEA two-digit years: 80 and later are of the last century (the GPS epoch is 1980). */
+/** NMEA years with two digits: 80 and later belong to the last century (the GPS epoch is 1980). */
 const yearOf = (two: number) => (two >= 80 ? 1900 + two : 2000 + two);
 
 function checksumHolds(text: string): boolean {
@@ -35,7 +38,7 @@ interface Dated {
   readonly timeMs: number;
 }
 
-/** The log's first sentence that tells a date. */
+/** The date in the log's first sentence with one. */
 function firstDate(chunks: Iterable<Buffer>): Dated | null {
   let rest = "";
   for (const chunk of chunks) {
@@ -51,7 +54,7 @@ function firstDate(chunks: Iterable<Buffer>): Dated | null {
   return null;
 }
 
-/** `chunks` opens the log once more, only if a line without a stamp is met. */
+/** `chunks` opens the log again; called only if a line without a stamp is met. */
 export function createEpochStamper(chunks: () => Iterable<Buffer>): (line: Uint8Array) => number | null {
   let dayMs: number | null = null;
   let timeMs = 0;

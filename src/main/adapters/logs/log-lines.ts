@@ -1,7 +1,7 @@
 /**
- * A log's lines with their time, a chunk at a time. A line that cannot be read, or whose stamp no clock of the lines around it gave, throws LogFileError
- * naming file, line and remedy; a last line cut off within its stamp is left out and told. Lines beginning with # are comments. Stamps that
- * fall back count as arrived with the line before.
+ * A log's lines with their time, a chunk at a time. A line that cannot be read, or without any usable time, throws LogFileError that names
+ * file, line and remedy. A last line cut off inside its stamp is left out and reported. Lines beginning with # are comments. A line with an
+ * earlier stamp than the one before counts as arrived with it.
  */
 import { closeSync, readSync } from "node:fs";
 import { createStampedLogSplitter, type LogLine, LogLineError } from "../../../shared/frames/stamped-log.ts";
@@ -12,11 +12,11 @@ import { createEpochStamper } from "./epoch-stamper.ts";
 
 const CHUNK_BYTES = 256 * 1024;
 const COMMENT = 0x23;
-/** 2100-01-01: no test day is later, and whole microseconds stay exact. */
+/** 2100-01-01: no test day is later, and whole microseconds stay exact up to here. */
 const LATEST_S = 4_102_444_800;
 const MOST_AHEAD_S = 86_400;
 
-/** A log cannot be used as it stands. */
+/** The log cannot be used as it is. */
 export class LogFileError extends Error {
   readonly code = "log";
 }
@@ -25,7 +25,7 @@ export interface LogRequest {
   readonly canFile: string;
   readonly canFormat: CanFormat;
   readonly gnssFile: string;
-  /** Hears, a line each, what is odd about the logs though they can be used. */
+  /** Called with one line for each oddity of a log that can still be used. */
   readonly onNote: (line: string) => void;
 }
 
@@ -51,22 +51,22 @@ export function* chunksOf(file: string): Generator<Buffer> {
 function checkStamp({ line, seconds }: LogLine, latestUs: number): void {
   const aheadS = seconds - latestUs / US_PER_S;
   if (seconds >= LATEST_S)
-    throw new LogLineError(line, `its stamp, ${seconds} s, lies beyond the year 2100; mend that line or take it out, and import again`);
+    throw new LogLineError(line, `its stamp, ${seconds} s, lies beyond the year 2100; correct that line or take it out, and import again`);
   if (Number.isFinite(latestUs) && aheadS > MOST_AHEAD_S)
     throw new LogLineError(
       line,
-      `its stamp lies ${(aheadS / MOST_AHEAD_S).toFixed(1)} days after the line before; mend that line, or cut the log there and import both parts`,
+      `its stamp lies ${(aheadS / MOST_AHEAD_S).toFixed(1)} days after the line before; correct that line, or cut the log there and import both parts`,
     );
 }
 
-/** A chunk's lines of one log with their time; `end` is put after each, `timeOf` dates a line without a stamp. */
+/** One chunk's lines of a log with their time; `end` is added to each, `timeOf` gives the time of a line without a stamp. */
 function* linesOf(file: string, end: string, onNote: LogRequest["onNote"], timeOf: (line: LogLine) => number): Generator<StampedLine[]> {
   const splitter = createStampedLogSplitter();
   const endBytes = Buffer.from(end, "latin1");
   let found: StampedLine[] = [];
   let latestUs = Number.NEGATIVE_INFINITY;
   let toldFall = false;
-  // One block of memory for many lines: a buffer for each would cost more than reading it.
+  // One block of memory for many lines: a buffer for each would take longer than reading the log.
   let room = new Uint8Array(0);
   let used = 0;
   const take = (line: LogLine) => {

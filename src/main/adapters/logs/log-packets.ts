@@ -1,6 +1,6 @@
 /**
- * Two logs as one journal's packets: a packet a line, in arrival order, since the whole second before the first of them. Both are read through once
- * before anything of them is given, so that what is wrong anywhere in them, or between them, throws LogFileError while nothing is stored yet.
+ * Two logs as the packets of one journal: one packet a line, in order of arrival, from the whole second before the first line. Both logs
+ * are read through before any packet is given. So every error in them, or between them, throws LogFileError while nothing is stored yet.
  */
 import { createHash } from "node:crypto";
 import { NS_PER_US, US_PER_S } from "../../../shared/kernel/units.ts";
@@ -12,7 +12,7 @@ import { lookAtLog } from "./look-at-log.ts";
 export interface LogPackets {
   readonly baseUtcUs: number;
   readonly packets: Iterable<Packet>;
-  /** Name of this pair of logs: a hash over their bytes. */
+  /** Name of this pair of logs: a hash of their bytes. */
   readonly uid: string;
 }
 
@@ -23,7 +23,7 @@ interface Head {
   next: number;
 }
 
-/** The head's next line; null at its end. */
+/** The next line of this log; null at its end. */
 function peek(head: Head): StampedLine | null {
   if (head.next < head.lines.length) return head.lines[head.next] as StampedLine;
   const { value, done } = head.batches.next();
@@ -51,7 +51,7 @@ function* merge(request: LogRequest, baseUtcUs: number): Generator<Packet> {
   }
 }
 
-/** Reads a log through, a step a chunk. */
+/** Reads a log through; each step is a chunk. */
 function* spanOf(batches: Generator<StampedLine[]>): Generator<undefined, LogSpan | null> {
   let firstUs: number | null = null;
   let lastUs = 0;
@@ -63,7 +63,7 @@ function* spanOf(batches: Generator<StampedLine[]>): Generator<undefined, LogSpa
   return firstUs === null ? null : { firstUs, lastUs };
 }
 
-/** In steps, so that a caller may breathe: a long log takes a while to read. */
+/** In steps, so that a caller may do other work in between: reading a long log takes a while. */
 export function* readLogSteps(request: LogRequest): Generator<undefined, LogPackets, undefined> {
   const { canFile, gnssFile, canFormat, onNote } = request;
   const hash = createHash("sha256");
@@ -73,7 +73,7 @@ export function* readLogSteps(request: LogRequest): Generator<undefined, LogPack
       yield;
     }
   }
-  // What is said of a line is said once, by this reading.
+  // Messages about a line are given once, in this reading.
   const can = yield* spanOf(canLines(request));
   const gnss = yield* spanOf(gnssLines(request));
   const quiet = { ...request, onNote: () => undefined };
@@ -95,7 +95,7 @@ export function* readLogSteps(request: LogRequest): Generator<undefined, LogPack
     if (trouble?.apart === true) throw new LogFileError(trouble.words);
     if (trouble !== null) onNote(trouble.words);
   }
-  // The same whole second that a live recording counts from: an exported recording comes back to the byte.
+  // The whole second from which a live recording counts too: an exported recording can be imported again without a difference.
   const baseUtcUs = Math.floor(Math.min(gnss.firstUs, can?.firstUs ?? gnss.firstUs) / US_PER_S) * US_PER_S;
   return { baseUtcUs, packets: merge(quiet, baseUtcUs), uid: `log-${hash.digest("hex").slice(0, 32)}` };
 }

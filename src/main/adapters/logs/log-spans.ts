@@ -1,4 +1,7 @@
-/** Whether two logs can be of the same drive, by when each begins and ends: clocks an hour or a day apart are told in words. Never fails. */
+/**
+ * Whether two logs can be of the same drive, by when each begins and ends. Clocks that differ by an hour or a day are reported in words.
+ * Never fails.
+ */
 import { US_PER_S } from "../../../shared/kernel/units.ts";
 
 export interface LogSpan {
@@ -7,14 +10,14 @@ export interface LogSpan {
 }
 
 export interface SpanTrouble {
-  /** True where nothing of one log falls into the other. */
+  /** True where the two logs have no time in common. */
   readonly apart: boolean;
   readonly words: string;
 }
 
-/** Less of the shorter log than this inside the other is odd. */
+/** It is odd if less than this share of the shorter log lies within the other. */
 const LEAST_SHARED = 0.5;
-/** Of snippets nothing can be told, unless they are a minute apart. */
+/** Logs shorter than this are not compared, unless they are a minute apart. */
 const SHORT_US = 10 * US_PER_S;
 const APART_US = 60 * US_PER_S;
 const MINUTE_S = 60;
@@ -30,7 +33,7 @@ export function spanTrouble(can: LogSpan & { readonly file: string }, gnss: LogS
   if (sharedUs < 0)
     return {
       apart: true,
-      words: `Logs ${spans} (UTC by their stamps): they share no moment, ${offset}. Name the logs of one drive; where one clock was wrong by an hour or a day, mend its stamps first`,
+      words: `Logs ${spans} (UTC by their stamps): they share no moment, ${offset}. Name the logs of one drive; where one clock was wrong by an hour or a day, correct its stamps first`,
     };
   return {
     apart: false,
@@ -40,7 +43,7 @@ export function spanTrouble(can: LogSpan & { readonly file: string }, gnss: LogS
 
 const textOf = (utcUs: number) => new Date(utcUs / 1000).toISOString().slice(0, 19).replace("T", " ");
 
-/** In the unit that shows it best: an hour's error of a clock is to be seen as one. */
+/** In the unit that shows the length best: an error of one hour must look like one hour. */
 function lengthOf(seconds: number): string {
   const [unit, words] =
     seconds >= 0.9 * DAY_S

@@ -1,4 +1,7 @@
-/** Whether a log holds what it was given as: reads on until the first line that is understood. Never throws of itself; errors of the lines pass through. */
+/**
+ * Whether a log contains what its option says: reads until the first line that is understood. Never throws by itself; errors of the lines
+ * pass through.
+ */
 import { createCandumpParser } from "../../../shared/frames/candump-parser.ts";
 import { FrameBatch } from "../../../shared/frames/frame-batch.ts";
 import { createReceiverEar } from "../../../shared/receiver/receiver-bytes.ts";
@@ -7,9 +10,9 @@ import { createSlcanParser } from "../../../shared/frames/slcan-parser.ts";
 type LogKind = "slcan" | "candump" | "nmea";
 
 interface LogLook {
-  /** The option that this log should have been given as; null when it is the right one, or none is. */
+  /** The option that should have been used for this log; null when it is the right one, or no option fits. */
   readonly wrongOption: string | null;
-  /** What its lines are; empty when not known. */
+  /** What its lines are; empty when unknown. */
   readonly what: string;
   /** Why nothing in it is understood, in words; null when something is, and for an empty log. */
   readonly problem: string | null;
@@ -21,7 +24,7 @@ const NOTHING_WRONG: LogLook = { wrongOption: null, what: "", problem: null };
 const CR = new Uint8Array([0x0d]);
 const LF = new Uint8Array([0x0a]);
 
-/** Lines come without or with their end; each reader gets ends of its own and passes over empty lines. */
+/** Lines come with or without their end; each reader gets ends added and skips empty lines. */
 export function lookAtLog(batches: Generator<readonly { readonly bytes: Uint8Array }[]>, kind: LogKind): LogLook {
   const slcan = createSlcanParser();
   const candump = createCandumpParser();

@@ -1,36 +1,43 @@
 /**
- * Commands to an SLCAN adapter, one at a time, each with its own answer, which is taken out of the bytes that come. An answer that nobody waits for
- * is bytes like any other. Grammar: docs/check-values.md, SLCAN (CR taken, BEL refused, `F` answers with its status).
+ * Sends commands to an SLCAN adapter one at a time and removes each answer from the incoming bytes. An answer that nobody waits for is
+ * treated like other bytes. Grammar: docs/check-values.md, SLCAN (CR accepted, BEL refused, `F` answers with its status).
  */
+import { BEL, CR, LF } from "../../../shared/kernel/ascii.ts";
 import type { ListenOnlyCommand } from "../../../shared/frames/slcan-commands.ts";
 import type { AdapterLine } from "./serial-line.ts";
 import { wait } from "./wait.ts";
 
-/** "status": `F` was answered by what it asks for, so that no other command's answer can be meant. */
+/** "status": `F` was answered with the status, which cannot be another command's answer. */
 export type Answer = "ok" | "refused" | "status" | "silent";
 
-const CR = 13;
-const LF = 10;
-const BEL = 7;
 const STATUS = 0x46;
 /** F, two digits and the line's end. */
 const STATUS_LENGTH = 4;
 
 export interface AdapterAnswers {
-  /** Sends and waits; "silent" after `patienceMs`. Rejects with the signal's reason, and where the port fails. */
+  /** Sends and waits; "silent" after `patienceMs`. Rejects with the signal's reason, and when the port fails. */
   ask(line: AdapterLine, command: ListenOnlyCommand, patienceMs: number, signal: AbortSignal): Promise<Answer>;
-  /** Takes the answer out of a chunk; gives what came before it and after it. `before` is all where none came. */
+  /** Removes the answer from a chunk; gives what came before it and after it. `before` is the whole chunk where there was none. */
   take(chunk: Uint8Array): { readonly before: Uint8Array; readonly answer: Exclude<Answer, "silent"> | null; readonly after: Uint8Array };
 }
 
 const NOTHING = new Uint8Array(0);
+const LOOK_MS = 50;
+
+/** Waits in looks: a process that stood still has waited for one look only, and reads what came meanwhile before it calls that silence. */
+async function patience(patienceMs: number, signal: AbortSignal): Promise<Answer> {
+  for (let waitedMs = 0; waitedMs < patienceMs && !signal.aborted; waitedMs += LOOK_MS)
+    await wait(Math.min(LOOK_MS, patienceMs - waitedMs), signal);
+  await new Promise<void>((resolve) => setImmediate(resolve));
+  return "silent";
+}
 
 export function createAdapterAnswers(): AdapterAnswers {
   let heard: ((answer: Answer) => void) | null = null;
   let asked: ListenOnlyCommand | null = null;
-  /** True while the bytes so far end a line: an empty line is then an answer. */
+  /** True where the bytes so far end a line: the next empty line is then an answer. */
   let atLineStart = true;
-  /** A status answer that came in pieces. */
+  /** The beginning of a status answer that came in pieces. */
   let begun: number[] = [];
 
   const answer = (given: Exclude<Answer, "silent">) => {
@@ -49,7 +56,7 @@ export function createAdapterAnswers(): AdapterAnswers {
       begun = [];
       try {
         await line.send(command);
-        const silent = wait(patienceMs, AbortSignal.any([signal, late.signal])).then((): Answer => "silent");
+        const silent = patience(patienceMs, AbortSignal.any([signal, late.signal]));
         const given = await Promise.race([answered, silent]);
         signal.throwIfAborted();
         return given;
@@ -78,7 +85,7 @@ export function createAdapterAnswers(): AdapterAnswers {
       }
       const last = chunk.at(-1);
       if (last !== undefined) atLineStart = last === CR || last === BEL || last === LF;
-      // A begun status answer at the end of the chunk belongs to no recording.
+      // The beginning of a status answer at the end of the chunk does not belong to the recording.
       return { before: chunk.subarray(0, chunk.length - begun.length), answer: null, after: NOTHING };
     },
   };

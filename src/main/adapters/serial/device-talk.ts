@@ -1,35 +1,38 @@
-/** How one kind of device is begun and listened to; the port itself is the reopening source's business. */
+/** The interface for starting and reading one kind of device; the port itself is handled by reopening-source.ts. */
 import type { SerialLine } from "./serial-line.ts";
 
 interface TalkCounts {
   readonly bytes: number;
-  /** Frames or sentences that were whole and right. */
+  /** Number of whole, valid frames or sentences. */
   readonly valid: number;
 }
 
-/** Why a device is not listened to, in one line. */
+/** Why a device is not used, in one line. */
 export interface Refusal {
   readonly words: string;
-  /** The bus's bit rate alone was refused: another may be tried. */
+  /** Only the bus's bit rate was refused: another may be tried. */
   readonly bitrate: boolean;
 }
 
-/** "alive": the device answers and listens; "unsure": begin it anew; "dead": open its port anew. */
+/** "alive": the device answers and listens; "unsure": start it again; "dead": open its port again. */
 type Liveness = "alive" | "unsure" | "dead";
 
-/** One device between opening and closing of its port. What waits rejects with the signal's reason once that is aborted, and when the port fails. */
+/**
+ * One device between opening and closing of its port. Waiting calls reject with the signal's reason once that is aborted, and when the port
+ * fails.
+ */
 export interface DeviceTalk<Line extends SerialLine> {
-  /** Brings the device to talk; null when it does. May be called again in the same opening. */
+  /** Starts the device; null when it is ready. May be called again in the same opening. */
   begin(line: Line, signal: AbortSignal): Promise<Refusal | null>;
-  /** Bytes as they came; gives the part that belongs to the recording. */
+  /** Takes bytes as they came; gives the part that belongs to the recording. */
   hear(bytes: Uint8Array, arrivalNs: number): Uint8Array | null;
-  /** Asked when nothing came for long. */
+  /** Called when nothing came for long. */
   check(line: Line, signal: AbortSignal): Promise<Liveness>;
-  /** Before the port is closed in good order. */
+  /** Called before the port is closed normally. */
   end(line: Line): Promise<void>;
   readonly counts: TalkCounts;
-  /** What people must know of a device that is listened to all the same; null when nothing. */
+  /** What people must know about a device that is used all the same; null when nothing. */
   readonly caution: string | null;
-  /** Why it must be listened to no longer; null while it may. */
+  /** Why it must not be used any longer; null while it may. */
   readonly refusal: Refusal | null;
 }

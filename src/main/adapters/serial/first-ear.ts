@@ -1,6 +1,6 @@
 /**
- * What talks on a port in this opening, heard before anything is written: silence and an adapter's own lines may be written to, a receiver's
- * sentences and everything else may not. Waits until that is plain, for a few seconds at most. Memory is bounded.
+ * Finds out what sends on a newly opened port, before anything is written. After silence or an adapter's own lines, writing is allowed;
+ * after a receiver's sentences or anything else it is not. Waits until this is clear, for a few seconds at most. Memory is bounded.
  */
 import { FrameBatch } from "../../../shared/frames/frame-batch.ts";
 import { createSlcanParser } from "../../../shared/frames/slcan-parser.ts";
@@ -8,17 +8,17 @@ import { createReceiverEar } from "../../../shared/receiver/receiver-bytes.ts";
 import type { Clock } from "../../ports/clock.ts";
 import { wait } from "./wait.ts";
 
-/** A receiver says something each second. */
+/** A receiver sends something every second. */
 const QUIET_MS = 1200;
-/** Some ports and adapters give a stray byte or a greeting when they are opened: silence after it is silence. */
+/** Some ports and adapters send a stray byte or a greeting when opened; silence after that counts as silence. */
 const LONGEST_MS = 4000;
 const LOOK_MS = 50;
-/** A process that stood still listened no longer than this, whatever the clock says. */
+/** A process that was stopped for a while has listened no longer than this, whatever the clock says. */
 const MOST_LOOK_MS = 2 * LOOK_MS;
-/** One line is cut where listening began; a full buffer of an adapter may spoil some more. */
+/** One line is cut where listening began; an adapter's full buffer may damage some more. */
 const SPOILED_SHARE = 0.25;
 
-/** Lets waiting bytes in. */
+/** Lets waiting bytes be read. */
 const breathe = () => new Promise<void>((resolve) => setImmediate(resolve));
 
 type PortVoice = "silence" | "adapter" | "receiver" | "something else";
@@ -27,15 +27,15 @@ export interface FirstEar {
   push(bytes: Uint8Array, arrivalNs: number): void;
   /** Listens; rejects with the signal's reason. */
   listen(signal: AbortSignal): Promise<PortVoice>;
-  /** Whether a receiver's sentences came by now. */
+  /** Whether a receiver's sentences have come so far. */
   readonly isReceiver: boolean;
-  /** Whole frames heard by now. */
+  /** Whole frames received so far. */
   readonly frames: number;
 }
 
 export function createFirstEar(clock: Pick<Clock, "monotonicNs">): FirstEar {
   const receiver = createReceiverEar();
-  /** What an open adapter reports of its bus, with or without frames. */
+  /** Reports of an open adapter about its bus, with or without frames. */
   let reports = 0;
   const adapter = createSlcanParser({
     onReply: ({ kind }) => {
@@ -64,7 +64,7 @@ export function createFirstEar(clock: Pick<Clock, "monotonicNs">): FirstEar {
       let seenNs = lastByteNs;
       for (;;) {
         await wait(LOOK_MS, signal);
-        // What came while this process was busy waits in the port's buffer: it is read before it counts as silence.
+        // Bytes that came while this process was busy wait in the port's buffer: they are read before it counts as silence.
         await breathe();
         signal.throwIfAborted();
         const nowNs = clock.monotonicNs();

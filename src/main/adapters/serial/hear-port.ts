@@ -1,6 +1,6 @@
 /**
- * Finds out what talks on a serial port, and at which baud, by listening alone: its line has no way to write. Rejects with the system's error where
- * the port cannot be opened, and with the signal's reason.
+ * Finds out what sends on a serial port, and at which baud, by listening only: its line has no way to write. Rejects with the system's
+ * error where the port cannot be opened, and with the signal's reason.
  */
 import { createReceiverEar } from "../../../shared/receiver/receiver-bytes.ts";
 import { scoreTalk } from "../../../shared/wiring/baud-score.ts";
@@ -13,9 +13,9 @@ import { wait } from "./wait.ts";
 const BAUDS = [
   115200, 9600, 38400, 57600, 230400, 460800, 921600, 19200, 4800, 1_000_000, 14400, 28800, 76800, 500_000, 2_000_000,
 ] as const;
-/** A receiver at 1 Hz speaks within it. */
+/** A receiver at 1 Hz sends something within this time. */
 const LISTEN_MS = 1300;
-/** Long enough for three sentences of a receiver that does speak. */
+/** Long enough for three sentences of a receiver that does send. */
 const LISTEN_AGAIN_MS = 1100;
 const MOST_BYTES = 64 * 1024;
 
@@ -39,14 +39,14 @@ async function collect(path: string, baud: number, clock: Clock, ms: number, sig
   return Buffer.concat(chunks);
 }
 
-/** A receiver that says one sentence a second is one too: its checksum is no chance. */
+/** A receiver that sends one sentence a second counts too: a right checksum is no chance. */
 function sentencesIn(bytes: Uint8Array): number {
   const scanner = createReceiverEar();
   scanner.push(bytes);
   return scanner.counts.sentences;
 }
 
-/** Listens at `expected` first, then at the usual rates while bytes come that mean nothing. */
+/** Listens at `expected` first, then at the usual rates while the bytes that come cannot be read. */
 export async function hearPort(path: string, expected: number | null, clock: Clock, { signal, onStep }: Listening): Promise<HeardPort> {
   const order = [...new Set([...(expected === null ? [] : [expected]), ...BAUDS])];
   let first = 0;

@@ -1,6 +1,6 @@
 /**
- * The serial ports there are, and what seems to talk on each. It listens only: nothing is written to any port. A port that
- * cannot be opened says why in `talks`; a computer whose ports cannot be listed is looked through by name.
+ * Lists the computer's serial ports and what seems to send on each. Only listens: nothing is written to any port. A port that cannot be
+ * opened says why in `talks`. Where the system cannot list ports, names in /dev are used.
  */
 import { existsSync, readdirSync, realpathSync } from "node:fs";
 import type { PortView } from "../../../shared/contract/contract.ts";
@@ -22,7 +22,7 @@ async function listPaths(): Promise<{ path: string; description: string }[]> {
         .join(" "),
     }));
   } catch (error) {
-    // Without udevadm the driver cannot list; the names in /dev still can.
+    // Without udevadm the driver cannot list ports, but the names in /dev can.
     if (process.platform !== "linux") throw error;
     const byId = existsSync("/dev/serial/by-id") ? readdirSync("/dev/serial/by-id").map((name) => `/dev/serial/by-id/${name}`) : [];
     const known = new Map(byId.map((link) => [realpathSync(link), link.slice("/dev/serial/by-id/".length)]));
@@ -33,7 +33,7 @@ async function listPaths(): Promise<{ path: string; description: string }[]> {
   }
 }
 
-/** What listening found; a port that cannot be opened says why instead. Rejects with the signal's reason. */
+/** What listening found; for a port that cannot be opened the reason. Rejects with the signal's reason. */
 export async function heardOn(path: string, { signal }: Listening, listen: () => Promise<HeardPort>): Promise<HeardPort> {
   try {
     return await listen();
@@ -50,11 +50,11 @@ type PortHeard = PortView & { readonly receiverBaud: number | null };
 
 export interface ListPortsOptions {
   readonly clock: Clock;
-  /** Ports to look at besides those that the system lists: a set-up's, or typed ones. */
+  /** Further ports to listen on: those of a set-up, or typed ones. */
   readonly more: readonly string[];
-  /** Ports this process has open already: not opened a second time. */
+  /** Ports that this process has already open: not opened a second time. */
   readonly held: readonly string[];
-  /** Absent: nobody watches, and nobody cancels. */
+  /** Absent: nobody sees the progress, and nobody cancels. */
   readonly listening?: Listening;
 }
 

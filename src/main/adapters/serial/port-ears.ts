@@ -1,6 +1,6 @@
 /**
- * Listens on serial ports to find out what talks there and at which baud; nothing is written, except an adapter's listen-only commands
- * while its bit rate is looked for. A port that cannot be opened says why instead of throwing.
+ * Listens on serial ports to find out what sends there and at which baud. Nothing is written, except an adapter's listen-only commands
+ * while its bit rate is searched. A port that cannot be opened gives the reason instead of throwing.
  */
 import { lineOfPort } from "../../../shared/contract/port-line.ts";
 import type { Clock } from "../../ports/clock.ts";
@@ -25,7 +25,7 @@ export function createPortEars(clock: Clock): PortEars {
     },
     async findBitrate(source, { signal, onStep }) {
       const talk = createAdapterTalk(source, clock, { mute: false });
-      // Without its port nothing can be asked any more: the wait for an answer ends with it.
+      // Without its port nothing can be asked: waiting for an answer ends with it.
       const gone = new AbortController();
       const either = AbortSignal.any([signal, gone.signal]);
       const line = await openAdapterLine({

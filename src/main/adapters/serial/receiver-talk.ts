@@ -7,7 +7,7 @@ export function createReceiverTalk(): DeviceTalk<SerialLine> {
   const ear = createReceiverEar();
   return {
     begin: async () => null,
-    // It cannot be asked; opening its port anew costs nothing.
+    // A receiver cannot be asked; opening its port again does no harm.
     check: async () => "dead",
     end: async () => undefined,
     hear(chunk) {

@@ -1,29 +1,31 @@
 /**
- * A serial device as a byte source that never gives up: opens, begins the device, watches for silence and for bytes that mean nothing, and opens
- * again after it was lost. Every trouble is one line, told once; every hole is told with its cause when it ends.
+ * A serial device as a byte source that never gives up: opens the port, starts the device, watches for silence and for unreadable bytes,
+ * and opens again after the device was lost. Every problem is one line, reported once; every hole is reported with its cause when it ends.
  */
+import { GARBAGE_BYTES } from "../../../shared/pipeline/live-health.ts";
 import type { CanFormat } from "../../../shared/pipeline/packet.ts";
 import type { Stream } from "../../ports/book.ts";
 import type { ByteSource } from "../../ports/byte-source.ts";
 import type { Clock } from "../../ports/clock.ts";
 import type { DeviceTalk, Refusal } from "./device-talk.ts";
-import { type PortName, portTrouble } from "./port-trouble.ts";
+import { goneWords, type PortName, portTrouble } from "./port-trouble.ts";
 import type { SerialLine, SerialLineOptions } from "./serial-line.ts";
 import { createToldSource } from "./told-source.ts";
 import { wait } from "./wait.ts";
 
 const FIRST_PAUSE_MS = 250;
-/** Whoever plugs a cable in again, armed for the next launch, waits no longer. */
+/** Whoever plugs a cable in again, armed for the next launch, waits at most this long. */
 const LONGEST_PAUSE_MS = 1000;
-/** A device that must not be listened to is looked at again, in case it was exchanged. */
+/** A refused device is tried again after this, in case it was exchanged. */
 const REFUSED_PAUSE_MS = 5000;
 const WATCH_MS = 250;
-/** No receiver or adapter pauses this long while it lives: 1 Hz receivers speak each second. */
+/** No working receiver or adapter pauses this long: receivers send at least every second. */
 const SILENT_MS = { gnss: 2500, can: 1000 } as const;
-/** A bus may sleep for hours; but a port that died without a word (Windows, some hubs) comes back only by opening it anew. So it is asked. */
+/**
+ * A bus may sleep for hours. But a port that died without an error (Windows, some hubs) returns only when it is opened again. So after this
+ * time the device is asked.
+ */
 const DOUBT_MS = 15_000;
-/** So many bytes without one valid line are no chance: a burst of a receiver holds several sentences. */
-const GARBAGE_BYTES = 400;
 
 export interface ReopeningOptions<Line extends SerialLine> {
   readonly stream: Stream;
@@ -33,17 +35,17 @@ export interface ReopeningOptions<Line extends SerialLine> {
   readonly clock: Clock;
   readonly open: (options: SerialLineOptions) => Promise<Line>;
   readonly createTalk: () => DeviceTalk<Line>;
-  /** What to say when bytes come and none is valid. */
+  /** The message for bytes of which none is valid. */
   readonly garbage: string;
 }
 
-/** How an opening ended; `spoke` where the device was heard. */
+/** How an opening ended; `spoke`: the device had sent something. */
 interface Ending {
   readonly pause: "growing" | "none" | "long";
   readonly spoke: boolean;
 }
 
-/** Asked in vain it is begun anew at the 1st, 2nd, 4th, 8th ... time: each beginning is a moment in which nothing is heard. */
+/** A device that did not answer is started again at the 1st, 2nd, 4th, 8th ... time: while it starts, nothing is received. */
 const isDue = (times: number) => (times & (times - 1)) === 0;
 
 /** How long to wait after each ending, ms. */
@@ -53,12 +55,12 @@ function createPauses(): (ending: Ending) => number {
     if (spoke) growingMs = FIRST_PAUSE_MS;
     const pauseMs = { none: 0, long: REFUSED_PAUSE_MS, growing: growingMs }[pause];
     if (pause === "growing") growingMs = Math.min(LONGEST_PAUSE_MS, 2 * growingMs);
-    // Jitter keeps two devices behind one hub from always trying at once.
+    // A random part keeps two devices behind one hub from always trying at the same time.
     return pauseMs * (0.8 + 0.2 * Math.random());
   };
 }
 
-/** `talk` null: the device is gone, and is not spoken to any more. */
+/** `talk` null: the device is gone, and nothing is sent to it any more. */
 async function leave<Line extends SerialLine>(line: Line, talk: DeviceTalk<Line> | null, trouble: (error: unknown) => void): Promise<void> {
   try {
     await talk?.end(line);
@@ -104,7 +106,7 @@ export function createReopeningSource<Line extends SerialLine>(options: Reopenin
       if (silentMs < DOUBT_MS * (doubts + 1)) continue;
       doubts += 1;
       const liveness = await talk.check(line, signal);
-      // It woke while it was asked.
+      // It sent something while it was being asked.
       if (told.lastByteNs !== heardNs || liveness === "alive") continue;
       if (liveness === "dead") return { pause: "none", spoke, refusal: null };
       if (!isDue(doubts)) continue;
@@ -137,7 +139,7 @@ export function createReopeningSource<Line extends SerialLine>(options: Reopenin
       let refusal = await talk.begin(line, signal);
       let ending: Ending = { pause: "long", spoke: false };
       if (refusal === null) {
-        // Silence goes on being told as silence where its port was opened anew for it.
+        // Silence is still reported as silence where the port was opened again because of it.
         if (!told.isStale) told.report("waiting", `${name.whose}: ${name.path} is open, no bytes yet`);
         ({ refusal, ...ending } = await watch(line, talk, signal));
       }
@@ -146,11 +148,10 @@ export function createReopeningSource<Line extends SerialLine>(options: Reopenin
     } catch (error) {
       if (!signal.aborted) return failed(error);
       const why = String(gone.signal.reason);
-      if (!stopping.signal.aborted)
-        told.lost(why, `${name.whose}: ${name.path} is gone (${why}): plug it in again, it is opened by itself`);
+      if (!stopping.signal.aborted) told.lost(why, goneWords(name, why));
       return { pause: "growing", spoke: talk.counts.valid > 0 };
     } finally {
-      // The old handle must be gone before the port is opened anew, or it shadows the new device.
+      // The old handle must be closed before the port is opened again, or it hides the new device.
       await leave(line, gone.signal.aborted ? null : talk, failed);
     }
   }

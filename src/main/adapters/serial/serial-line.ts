@@ -1,10 +1,11 @@
 /**
- * Serial ports: the only file that holds one. A line is read as plain bytes with their arrival time; only an adapter's line can be written to, and
- * only by listen-only commands. Opening rejects with the system's error; afterwards trouble ends in `onClose`, once.
+ * Serial ports: the only file that holds one. A line is read as bytes with their arrival time. Only an adapter's line can be written to,
+ * and only with listen-only commands. Opening rejects with the system's error; later errors end in `onClose`, once.
  */
 import { SerialPort } from "serialport";
 import { type ListenOnlyCommand, wireText } from "../../../shared/frames/slcan-commands.ts";
 import type { Clock } from "../../ports/clock.ts";
+import { watchNode } from "./watch-node.ts";
 
 /** Room for a second of the fastest adapter, so that a slow commit loses nothing. */
 const READ_BYTES = 256 * 1024;
@@ -14,7 +15,7 @@ export interface SerialLine {
 }
 
 export interface AdapterLine extends SerialLine {
-  /** Rejects where the port fails, and with RangeError for what is no such command. */
+  /** Rejects where the port fails, and with RangeError for anything that is not such a command. */
   send(command: ListenOnlyCommand): Promise<void>;
 }
 
@@ -34,15 +35,21 @@ function openPort({ path, baud, clock, onBytes, onClose }: SerialLineOptions): P
     const port = new SerialPort({ path, baudRate: baud, autoOpen: false, highWaterMark: READ_BYTES });
     let closing = false;
     let over = false;
+    let heard = 0;
+    const watching = new AbortController();
     const end = (why: string) => {
+      watching.abort();
       if (over || closing) return;
       over = true;
       onClose(why);
     };
-    port.on("data", (bytes: Buffer) => onBytes(bytes, clock.monotonicNs()));
-    // Undefined where a write met the dead port: the stream closes itself then, without the port's own reason.
+    port.on("data", (bytes: Buffer) => {
+      heard += bytes.length;
+      onBytes(bytes, clock.monotonicNs());
+    });
+    // Undefined where a write met a dead port: the stream then closes itself without the port's own reason.
     port.on("close", (error: Error | null | undefined) => end(error == null ? "the port closed" : `unplugged (${error.message})`));
-    // After "error" the port may stay open but dead: closing it is what brings it back.
+    // After "error" the port may stay open but dead; it must be closed to work again.
     port.on("error", (error: Error) => {
       end(error.message);
       if (port.isOpen) port.close(() => undefined);
@@ -50,11 +57,13 @@ function openPort({ path, baud, clock, onBytes, onClose }: SerialLineOptions): P
     port.open((error) => {
       if (error !== null) return reject(error);
       askLowLatency(port);
+      void watchNode({ path, bytes: () => heard, onGone: end }, watching.signal);
       resolve({
         port,
         close: () =>
           new Promise((done) => {
             closing = true;
+            watching.abort();
             if (port.isOpen) port.close(() => done());
             else done();
           }),
@@ -63,7 +72,7 @@ function openPort({ path, baud, clock, onBytes, onClose }: SerialLineOptions): P
   });
 }
 
-/** A line to listen on: it has no way to write. */
+/** A line that can only be read: it has no way to write. */
 export async function openSerialLine(options: SerialLineOptions): Promise<SerialLine> {
   const { close } = await openPort(options);
   return { close };
@@ -85,7 +94,7 @@ export async function openAdapterLine(options: SerialLineOptions): Promise<Adapt
   };
 }
 
-/** USB bridges gather bytes for 16 ms unless asked not to; only Linux can be asked here, and a port that cannot says no without harm. */
+/** USB bridges collect bytes for 16 ms unless told not to. This works only on Linux; a port that cannot do it refuses without harm. */
 function askLowLatency(port: SerialPort): void {
   if (process.platform !== "linux") return;
   port.set({ lowLatency: true } as Parameters<SerialPort["set"]>[0], () => undefined);

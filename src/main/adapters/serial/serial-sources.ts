@@ -35,7 +35,7 @@ export function createSerialSources({ sources }: Pick<SetUp, "sources">, clock: 
         clock,
         open: openAdapterLine,
         createTalk: () => createAdapterTalk(can, clock, known),
-        garbage: `CAN adapter on ${can.port}: bytes come, no valid frame among them: mend sources.can.baud (now ${can.baud}) in the set-up, or check that an SLCAN adapter is on this port`,
+        garbage: `CAN adapter on ${can.port}: bytes come, no valid frame among them: correct sources.can.baud (now ${can.baud}) in the set-up, or check that an SLCAN adapter is on this port`,
       }),
     );
   }

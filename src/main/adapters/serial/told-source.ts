@@ -1,18 +1,21 @@
-/** What a serial source tells: its bytes, each trouble once, and every hole with its cause when it ends. Before anybody listens nothing is told. */
+/**
+ * Reports for one serial source: its bytes, each problem once, and every hole with its cause when it ends. Without a listener nothing is
+ * reported.
+ */
 import type { SourceListener, SourceReport } from "../../ports/byte-source.ts";
 import type { Clock } from "../../ports/clock.ts";
 
 export interface ToldSource {
   /** When the last byte came, ns; 0 before the first. */
   readonly lastByteNs: number;
-  /** The last that was said is that it is silent. */
+  /** True when the last report was that it is silent. */
   readonly isStale: boolean;
   to(listener: SourceListener): void;
   report(state: SourceReport["state"], words: string): void;
-  /** The device went away: a hole begins. */
+  /** The device is gone: a hole begins. */
   lost(cause: string, words: string): void;
   take(data: Uint8Array, arrivalNs: number): void;
-  /** A stream that never spoke is still waited for, and says so. */
+  /** A stream from which nothing ever came is still waited for, and this is reported. */
   stale(): void;
 }
 
@@ -30,7 +33,7 @@ export function createToldSource(clock: Pick<Clock, "monotonicNs">): ToldSource 
   }
 
   function beginGap(cause: string): void {
-    // A stream that never spoke has no hole yet: its recording begins with its first byte.
+    // A stream from which nothing ever came has no hole yet: its recording begins with its first byte.
     if (gapFromNs !== null || lastByteNs === 0) return;
     gapFromNs = lastByteNs;
     gapCause = cause;

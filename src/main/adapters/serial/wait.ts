@@ -1,4 +1,4 @@
-/** Waits, or stops waiting when it is cancelled: it then resolves early, so that whoever holds a port can close it first. Never rejects. */
+/** Waits, or until cancelled: it then resolves early, so that the holder of a port can close it first. Never rejects. */
 export function wait(ms: number, signal: AbortSignal): Promise<void> {
   return new Promise((resolve) => {
     const done = () => {

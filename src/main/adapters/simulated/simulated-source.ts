@@ -1,4 +1,4 @@
-/** The simulated car as two byte sources at real pace: its bytes go the way of a serial port's. Never fails. */
+/** The simulated car as two byte sources in real time; its bytes are handled like those of a serial port. Never fails. */
 import { US_PER_S } from "../../../shared/kernel/units.ts";
 import { createLiveCar } from "../../../shared/simulation/live-car.ts";
 import type { ControlSetting } from "../../../shared/simulation/traction-control.ts";
@@ -10,10 +10,10 @@ const STEP_MS = 5;
 
 export interface SimulatedSourceOptions {
   readonly clock: Clock;
-  /** The car's, and the drive's. */
+  /** Seeds of the car and of the drive. */
   readonly seed: number;
   readonly driveSeed: number;
-  /** How its control is set. */
+  /** The setting of its control. */
   readonly control: ControlSetting;
 }
 
@@ -24,7 +24,7 @@ export function createSimulatedSources({ clock, seed, driveSeed, control }: Simu
   function run(): void {
     const startUnixS = Math.floor(clock.utcUs() / US_PER_S);
     const car = createLiveCar({ seed, driveSeed, startUnixS, control });
-    // The car's day begins at a whole second of the wall clock, a moment ago.
+    // The car's day begins at a whole second of the wall clock, just before now.
     const startNs = clock.monotonicNs() - (clock.utcUs() - startUnixS * US_PER_S) * 1e3;
     timer = setInterval(() => {
       for (const packet of car.advance((clock.monotonicNs() - startNs) / 1e3)) {

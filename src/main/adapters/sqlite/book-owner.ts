@@ -1,29 +1,31 @@
 /**
- * Who may record into a book: the process that holds two exclusive locks, one beside the file itself and one of this machine that goes by device and
- * inode, so that no link, mount or move is a way round. The system drops both when the process dies, however it dies, so a recording found open
- * without an owner was interrupted. A lock file that is spoiled or cannot be made throws BookError naming it.
+ * Decides which process may record into a book: the one that holds two exclusive locks. One lock is beside the file; the other is in this
+ * machine's temporary folder and named by device and inode, so that links, mounts and moves do not get around it. The system releases both
+ * when the process dies, in any way. A recording found open without an owner was therefore interrupted. A lock file that is damaged or
+ * cannot be made throws BookError that names it.
  */
 import { closeSync, lstatSync, mkdirSync, openSync, realpathSync, rmSync, statSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import Database from "better-sqlite3";
+import { holdFile } from "../../disk/held-files.ts";
 import { BookError } from "../../ports/book.ts";
 
 export interface BookOwner {
-  /** True when this process owns the book, now or already. */
+  /** True when this process owns the book, from now or from before. */
   own(): boolean;
   release(): void;
 }
 
 type Release = () => void;
 
-/** Another process may let go of a lock and take its file away between our opening it and our locking it: then it is tried anew. */
+/** Another process may release a lock and remove its file between our opening and our locking it: then we try again. */
 const MOST_TRIES = 5;
 
 const inodeOf = (file: string) => statSync(file, { bigint: true, throwIfNoEntry: false })?.ino ?? null;
 const codeOf = (error: unknown) => String((error as { code?: unknown }).code);
 
-/** Never opens a file that is there: closing it would drop this process's own locks on it (sqlite.org/howtocorrupt.html, 2.2). */
+/** Never opens an existing file: closing it would release this process's own locks on it (sqlite.org/howtocorrupt.html, 2.2). */
 function makeEmpty(file: string): void {
   try {
     closeSync(openSync(file, "wx", 0o600));
@@ -33,7 +35,7 @@ function makeEmpty(file: string): void {
 }
 
 const spoiled = (file: string, cause: unknown) =>
-  new BookError("unavailable", `Lock file ${file} is spoiled, the book is not: delete that file while no Gripbook is running`, { cause });
+  new BookError("unavailable", `Lock file ${file} is damaged, the book is not: delete that file while no Gripbook is running`, { cause });
 
 function tryLock(file: string): Release | "held" | "again" {
   makeEmpty(file);
@@ -51,15 +53,17 @@ function tryLock(file: string): Release | "held" | "again" {
     db.close();
     return "again";
   }
+  const letGo = holdFile(file);
   return () => {
     try {
-      // While the lock is still held: whoever has opened this file by then finds that it is gone, and tries anew.
+      // Removed while the lock is still held: a process that has already opened this file then finds it gone and tries again.
       rmSync(file, { force: true });
     } catch (error) {
-      // Windows takes no open file away; an empty one does no harm.
+      // Windows does not remove an open file; an empty one does no harm.
       if (!["EBUSY", "EPERM", "EACCES"].includes(codeOf(error))) throw error;
     } finally {
       db.close();
+      letGo();
     }
   };
 }
@@ -73,7 +77,7 @@ function lock(file: string): Release | null {
   return null;
 }
 
-/** This person's own folder among the system's temporary files; one that somebody else has put there is none. */
+/** This person's own folder in the system's temporary folder; one that somebody else has made there is not used. */
 function lockFolder(): string {
   const me = process.getuid?.();
   const folder = join(tmpdir(), `gripbook-owners${me === undefined ? "" : `-${me}`}`);
@@ -83,7 +87,7 @@ function lockFolder(): string {
   return folder;
 }
 
-/** Null where another process holds it. Where this machine has no room for it, the lock beside the book must do. */
+/** Null where another process holds it. Where this machine has no place for it, only the lock beside the book is used. */
 function lockInode(file: string): Release | null {
   const { dev, ino } = statSync(file, { bigint: true });
   try {

@@ -1,6 +1,6 @@
 /**
- * A book's tables against those that its version makes: a file from somebody else may hold triggers that fire on our writes, or views that have our tables'
- * names and never end (sqlite.org/security.html). Looks at the schema's text alone and runs nothing of it.
+ * Compares a book's tables with those of its version. A file from somebody else may have triggers that run on our writes, or endless views
+ * with the names of our tables (sqlite.org/security.html). Reads only the schema's text and runs nothing of it.
  */
 import Database from "better-sqlite3";
 import { MIGRATIONS } from "./sqlite-migrations.ts";
@@ -9,11 +9,11 @@ interface Item {
   readonly type: string;
   readonly name: string;
   readonly table: string;
-  /** Without regard to spaces. */
+  /** Spaces do not count. */
   readonly sql: string;
 }
 
-/** SQLite's own are left out. */
+/** SQLite's own items are left out. */
 function itemsOf(db: Database.Database): Item[] {
   const rows = db
     .prepare(
@@ -38,11 +38,16 @@ function expectedItems(version: number): readonly Item[] {
 }
 
 export interface SchemaFaults {
-  /** What makes a book unfit to be opened: tables that are others, and triggers of somebody else's. */
+  /** What makes a book unsafe to open: other tables, and foreign triggers. */
   readonly unfit: readonly string[];
-  /** What is told and does no harm. */
+  /** Differences that are reported and do no harm. */
   readonly odd: readonly string[];
 }
+
+export const tablesOf = (version: number): readonly string[] =>
+  expectedItems(version)
+    .filter(({ type }) => type === "table")
+    .map(({ name }) => name);
 
 export function schemaFaults(db: Database.Database): SchemaFaults {
   const version = db.pragma("user_version", { simple: true }) as number;

@@ -1,4 +1,7 @@
-/** A new empty file for what a book's own place cannot take: beside it, else in the person's home, else among the system's temporary files. Where none takes one, throws BookError. */
+/**
+ * A new empty file for what cannot be written at the book's own place: beside the book, else in the person's home folder, else in the
+ * system's temporary folder. Throws BookError where none of them works.
+ */
 import { closeSync, openSync } from "node:fs";
 import { homedir, tmpdir } from "node:os";
 import { basename, dirname, join } from "node:path";
@@ -6,9 +9,9 @@ import { BookError } from "../../ports/book.ts";
 
 const MOST_TRIES = 100;
 
-export const foldersNear = (bookFile: string): readonly string[] => [dirname(bookFile), homedir(), tmpdir()];
+export const foldersNear = (bookFile: string): readonly string[] => [...new Set([dirname(bookFile), homedir(), tmpdir()])];
 
-/** `make` names the file for the n-th try, from 1. Readable by its owner alone. */
+/** `make` gives the file's name for the n-th try, from 1. Only its owner can read the file. */
 export function makeFileNear(bookFile: string, make: (count: number) => string): string {
   let why: unknown;
   for (const folder of foldersNear(bookFile)) {

@@ -1,6 +1,6 @@
 /**
- * Packets of one commit as one blob: per packet a varint of microseconds since the packet before, a varint of
- * length * 2 + stream bit, then the bytes. A blob that does not add up throws RangeError naming the offset.
+ * Packets of one commit as one blob. For each packet: a varint of microseconds since the packet before, a varint of length * 2 + stream
+ * bit, then the bytes. A blob that is not consistent throws RangeError that names the offset.
  */
 import { NS_PER_US } from "../../../shared/kernel/units.ts";
 import type { Packet } from "../../../shared/pipeline/packet.ts";
@@ -32,7 +32,7 @@ export function encodeBlock(packets: readonly Packet[]): Buffer {
   return out.subarray(0, at);
 }
 
-/** Gives the packets back in order; their bytes are views of `blob`. */
+/** The packets in order; their bytes are views of `blob`. */
 export function* decodeBlock(blob: Uint8Array, fromNs: number): Generator<Packet> {
   let at = 0;
   const varint = (): number => {

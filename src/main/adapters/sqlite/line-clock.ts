@@ -1,10 +1,10 @@
-/** Arrival of the last line's first byte, over both streams: a recording's end that an exported log, which keeps lines and not packets, gives back exactly. Never fails. */
+/**
+ * Arrival of the last line's first byte, over both streams. This is a recording's end: an exported log, which keeps lines and not packets,
+ * gives the same end. Never fails.
+ */
+import { BEL, CR, LF } from "../../../shared/kernel/ascii.ts";
 import type { Packet } from "../../../shared/pipeline/packet.ts";
 
-const CR = 13;
-const LF = 10;
-/** An adapter's "refused", which ends a line too. */
-const BEL = 7;
 const isEnd = (byte: number | undefined) => byte === CR || byte === LF || byte === BEL;
 
 export interface LineClock {
@@ -25,7 +25,7 @@ export function advanceLineClock(clock: LineClock, packets: readonly Packet[]): 
     let at = length - 1;
     while (at >= 0 && isEnd(bytes[at])) at -= 1;
     while (at >= 0 && !isEnd(bytes[at])) at -= 1;
-    // `at` is now the terminator before the last line of this packet, or -1 where that line began with its first byte or before.
+    // `at` is now the line end before this packet's last line, or -1 where that line began with the packet's first byte or before.
     if (at >= 0 || (!inLine[stream] && !isEnd(bytes[0]))) lineNs = Math.max(lineNs, arrivalNs);
     inLine[stream] = !isEnd(bytes[length - 1]);
   }

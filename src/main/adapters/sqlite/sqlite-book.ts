@@ -1,25 +1,31 @@
-/** The book: one SQLite file behind the Book port. Every error becomes a BookError of one line; opening leaves nothing half open. */
-import { rmSync, statSync } from "node:fs";
+/**
+ * The book: one SQLite file behind the Book interface. Every error becomes a BookError of one line; a failed opening leaves nothing open.
+ */
+import { realpathSync, rmSync, statSync } from "node:fs";
 import { parse } from "node:path";
 import type { Database } from "better-sqlite3";
 import { type Book, BookError } from "../../ports/book.ts";
+import { holdFile } from "../../disk/held-files.ts";
 import { beginFile } from "../../disk/new-file.ts";
+import { createRoom, type Room } from "../../disk/room.ts";
 import { type BookOwner, createBookOwner } from "./book-owner.ts";
 import { schemaFaults } from "./expected-schema.ts";
 import { makeFileNear } from "./file-beside.ts";
 import { createCalibrationsPart } from "./sqlite-calibrations.ts";
 import { bookError, type ConnectionOptions, fullNote, openConnection } from "./sqlite-connection.ts";
-import { createJournalPart, type Tails } from "./sqlite-journal.ts";
+import { createJournalPart, type Writing } from "./sqlite-journal.ts";
+import { lostPages } from "./lost-pages.ts";
 import { createPlansPart } from "./sqlite-plans.ts";
 import { hashFaults } from "./sqlite-hashes.ts";
 import { createRunsPart } from "./sqlite-runs.ts";
+import { createSampleBuffer } from "./sample-buffer.ts";
 import { createSeals } from "./sqlite-seals.ts";
 import { createKeepEdit, createSettingsPart } from "./sqlite-settings.ts";
 
-/** A mistake of ours is not the book's to rename. */
+/** A programming error must not look like an error of the book. */
 const isSqlite = (error: unknown) => error instanceof Error && String((error as { code?: unknown }).code).startsWith("SQLITE_");
 
-/** SQLite's own words, which name pages and rows. */
+/** SQLite's own messages, which name pages and rows. */
 function fileFaults(db: Database): string[] {
   return (db.pragma("integrity_check") as { integrity_check: string }[])
     .map((row) => row.integrity_check)
@@ -34,7 +40,7 @@ function keyFaults(db: Database): string[] {
   return keys.map(({ table, rowid, parent }) => `${table} row ${rowid}: its ${parent} is missing; use a copy of the book from before`);
 }
 
-/** Each look goes as far as it can: where SQLite can read no further, that is a line of its own. */
+/** Each check goes as far as it can; where SQLite cannot read further, this becomes a line too. */
 function orDamage(look: () => string[]): string[] {
   try {
     return look();
@@ -48,31 +54,41 @@ function orDamage(look: () => string[]): string[] {
 
 const oddWords = (odd: string) => `${odd}: another program was here; it does no harm, and SQL can put it right`;
 
-function partsOf(db: Database, file: string, tails: Tails) {
+function partsOf(db: Database, file: string, writing: Writing) {
   const seals = createSeals(db);
   const keepEdit = createKeepEdit(db, seals);
   return {
-    ...createJournalPart(db, file, seals, keepEdit, tails),
+    ...createJournalPart(db, file, seals, keepEdit, writing),
     ...createCalibrationsPart(db, file, seals),
     ...createRunsPart(db, file, seals, keepEdit),
     ...createPlansPart(db, file, seals, keepEdit),
     ...createSettingsPart(db, file, seals, keepEdit),
-    integrityFaults: () =>
-      [() => fileFaults(db), () => keyFaults(db), () => schemaFaults(db).odd.map(oddWords), () => hashFaults(db), seals.faults].flatMap(
-        orDamage,
-      ),
+    integrityFaults() {
+      const inFile = orDamage(() => fileFaults(db));
+      // The search for missing keys reads whole tables in one step, which may have no end where pages name each other.
+      const parts = [
+        ...(inFile.length > 0 ? [] : [() => keyFaults(db)]),
+        () => schemaFaults(db).odd.map(oddWords),
+        () => hashFaults(db),
+        seals.faults,
+      ];
+      return [...inFile, ...parts.flatMap(orDamage)];
+    },
+    lostPages: () => lostPages(db, file),
     transaction: <T>(work: () => T): T => db.transaction(work).immediate(),
   };
 }
 
-/** The file that the book is in now: a book whose file was taken away goes on in another. */
+/** The book's present file: a book whose file was moved or deleted continues in another. */
 interface Place {
   readonly db: Database;
+  close(): void;
   readonly file: string;
   readonly readOnly: boolean;
   readonly notes: readonly string[];
   readonly identity: string | null;
   readonly owner: BookOwner;
+  readonly room: Room;
   readonly parts: ReturnType<typeof partsOf>;
 }
 
@@ -81,13 +97,29 @@ function identityOf(file: string): string | null {
   return stat === undefined ? null : `${stat.dev}-${stat.ino}`;
 }
 
-function openPlace(options: ConnectionOptions, tails: Tails): Place {
+function openPlace(options: ConnectionOptions, writing: Writing): Place {
   const { file } = options;
   const { db, notes, readOnly } = openConnection(options);
-  return { db, file, notes, readOnly, identity: identityOf(file), owner: createBookOwner(file), parts: partsOf(db, file, tails) };
+  const letGo = holdFile(file);
+  const room = createRoom(`${realpathSync(file)}-room`);
+  const close = () => {
+    db.close();
+    letGo();
+  };
+  return {
+    db,
+    close,
+    file,
+    notes,
+    readOnly,
+    identity: identityOf(file),
+    owner: createBookOwner(file),
+    room,
+    parts: partsOf(db, file, writing),
+  };
 }
 
-/** SQLite's own errors never get out. */
+/** Turns SQLite's own errors into BookErrors. */
 function guarded<T>(place: Place, work: () => T): T {
   try {
     return work();
@@ -100,7 +132,7 @@ function guarded<T>(place: Place, work: () => T): T {
 
 const readOnlyError = ({ file }: Place, cause?: unknown) => new BookError("full", fullNote(file), { cause });
 
-/** Every part's function, of the place where the book is when it is called. */
+/** Every part's functions, each called on the book's present file. */
 function delegated<T extends object>(names: readonly string[], here: () => Place): T {
   const call = (name: string) => {
     return (...given: unknown[]) => {
@@ -117,14 +149,16 @@ function goesOnAs(file: string): string {
 }
 
 export function openSqliteBook(options: ConnectionOptions): Book {
-  const tails: Tails = new Map();
-  let place = openPlace(options, tails);
+  const writing: Writing = { tails: new Map(), asides: new Map() };
+  const buffer = createSampleBuffer();
+  let place = openPlace(options, writing);
 
   function moveTo(file: string): void {
     const before = place;
-    const next = openPlace({ file, create: false }, tails);
+    const next = openPlace({ file, create: false }, writing);
     next.owner.own();
     place = next;
+    before.room.give("rest");
     before.owner.release();
   }
 
@@ -148,12 +182,12 @@ export function openSqliteBook(options: ConnectionOptions): Book {
       const before = place;
       const file = goesOnAs(before.file);
       try {
-        // In steps; what this connection writes meanwhile is written to both (sqlite.org/c3ref/backup_finish.html).
+        // In steps; what this connection writes meanwhile goes to both files (sqlite.org/c3ref/backup_finish.html).
         await before.db.backup(file);
         if (place === before) moveTo(file);
         else rmSync(file, { force: true });
-        // Closing takes the write-ahead log's name away: where another file has the book's name by now, that log may be its own.
-        if (identityOf(before.file) === null) before.db.close();
+        // Closing removes the write-ahead log by name. Where another file now has the book's name, that log may belong to it.
+        if (identityOf(before.file) === null) before.close();
       } catch (error) {
         rmSync(file, { force: true });
         throw isSqlite(error) ? bookError(error, file) : error;
@@ -164,10 +198,23 @@ export function openSqliteBook(options: ConnectionOptions): Book {
       guarded(place, () => place.db.prepare("VACUUM INTO ?").run(file));
       moveTo(file);
     },
+    async backUp(day) {
+      const { db, file: from } = place;
+      const { name, ext } = parse(from);
+      const file = makeFileNear(from, (count) => `${name}-copy-${day}${count === 1 ? "" : `-${count}`}${ext}`);
+      try {
+        // In steps; what this connection writes meanwhile goes to the copy as well (sqlite.org/c3ref/backup_finish.html).
+        await db.backup(file);
+        return file;
+      } catch (cause) {
+        rmSync(file, { force: true });
+        throw isSqlite(cause) ? bookError(cause, file) : cause;
+      }
+    },
     copyTo(target: string) {
       const copy = beginFile({ file: target, over: "nothing", mode: 0o600 });
       try {
-        // It takes an empty file (sqlite.org/lang_vacuum.html).
+        // VACUUM INTO accepts an empty file (sqlite.org/lang_vacuum.html).
         place.db.prepare("VACUUM INTO ?").run(copy.beside);
         copy.keep();
       } catch (error) {
@@ -176,9 +223,14 @@ export function openSqliteBook(options: ConnectionOptions): Book {
         copy.drop();
       }
     },
+    keepRoom: () => place.room.grow(),
+    giveRoom: (part) => place.room.give(part),
+    bufferSamples: buffer.bufferSamples,
     close() {
+      buffer.close();
+      place.room.give("rest");
       place.owner.release();
-      guarded(place, () => place.db.close());
+      guarded(place, place.close);
     },
   };
 }

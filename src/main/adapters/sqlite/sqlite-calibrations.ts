@@ -1,8 +1,12 @@
-/** Calibrations in the book, each kept for good. One that is not as it was written is left out of every list, so that the next is used or a new one fitted; asked for by id it throws BookError. */
+/**
+ * Calibrations in the book; none is ever deleted. A damaged one is left out of every list, so that the next one is used or a new one
+ * fitted; asked for by id it throws BookError.
+ */
 import type { Database } from "better-sqlite3";
 import type { Calibration } from "../../../shared/align/calibration.ts";
 import { type Book, BookError, type StoredCalibration } from "../../ports/book.ts";
 import { fromExactJson, toExactJson } from "./exact-json.ts";
+import { orDamaged } from "./run-ids.ts";
 import type { Seals } from "./sqlite-seals.ts";
 
 type CalibrationsPart = Pick<
@@ -17,7 +21,7 @@ interface Row {
 }
 
 export function createCalibrationsPart(db: Database, file: string, seals: Seals): CalibrationsPart {
-  /** Null for one that is spoiled. */
+  /** Null for a damaged one. */
   function read({ id, recording, fitted }: Row): StoredCalibration | null {
     if (!seals.isWhole("calibration", id)) return null;
     try {
@@ -57,14 +61,16 @@ export function createCalibrationsPart(db: Database, file: string, seals: Seals)
       db.prepare("UPDATE calibration SET fitted = ? WHERE id = ?").run(toExactJson(calibration), id);
       seals.seal("calibration", id);
     }),
-    priorCalibration(recording) {
-      const rows = db
-        .prepare(
-          `SELECT calibration.* FROM calibration JOIN recording AS before ON before.id = calibration.recording
-           JOIN recording AS now ON now.set_up = before.set_up WHERE now.id = ? AND before.id <> now.id ORDER BY calibration.id`,
-        )
-        .all(recording) as Row[];
-      return whole(rows).at(-1) ?? null;
-    },
+    priorCalibration: (recording) =>
+      // Behind a page that cannot be read there is none: a recording that begins does not wait for it.
+      orDamaged(null, () => {
+        const rows = db
+          .prepare(
+            `SELECT calibration.* FROM calibration JOIN recording AS before ON before.id = calibration.recording
+             JOIN recording AS now ON now.set_up = before.set_up WHERE now.id = ? AND before.id <> now.id ORDER BY calibration.id`,
+          )
+          .all(recording) as Row[];
+        return whole(rows).at(-1) ?? null;
+      }),
   };
 }

@@ -1,12 +1,17 @@
-/** Opens the book's file the one safe way, on every connection. What cannot be opened so throws BookError: a recorder that quietly does less is worse than none. */
+/**
+ * Opens the book's file in the one safe way, on every connection. Where this is not possible it throws BookError: a recorder that silently
+ * loses safety is worse than none.
+ */
 import { closeSync, existsSync, openSync, rmSync, type Stats, statSync } from "node:fs";
 import { dirname } from "node:path";
 import Database from "better-sqlite3";
+import { isHeldFile } from "../../disk/held-files.ts";
 import { BookError } from "../../ports/book.ts";
+import { schemaPeek } from "./schema-peek.ts";
 import { APPLICATION_ID, assertReadable, migrate } from "./sqlite-schema.ts";
 import { wordsOf } from "../../../shared/kernel/words-of.ts";
 
-/** Before 3.51.3 SQLite could lose committed rows when two connections checkpoint at once (sqlite.org/wal.html, "WAL-reset bug"). */
+/** Before 3.51.3 SQLite could lose committed rows when two connections made a checkpoint at once (sqlite.org/wal.html, "WAL-reset bug"). */
 const OLDEST_SAFE = [3, 51, 3] as const;
 const BUSY_MS = 5000;
 /** PRAGMA synchronous: 2 is FULL. */
@@ -48,10 +53,10 @@ export function bookError(error: unknown, file: string): BookError {
   return new BookError("damaged", `Book ${file}: ${why}`, cause);
 }
 
-/** The same for a book that must be there already. */
+/** The same for a book that must already exist. */
 function openingError(error: unknown, file: string): BookError {
   if ((error as { code?: unknown }).code !== "SQLITE_CANTOPEN") return bookError(error, file);
-  // SQLite needs its log and its index beside the file even to read it (sqlite.org/wal.html, "Read-Only Databases").
+  // SQLite needs its log and its index beside the file even for reading (sqlite.org/wal.html, "Read-Only Databases").
   if (existsSync(file))
     return new BookError(
       "unavailable",
@@ -63,8 +68,10 @@ function openingError(error: unknown, file: string): BookError {
 
 export interface ConnectionOptions {
   readonly file: string;
-  /** False: the file must be there already. */
+  /** False: the file must already exist. */
   readonly create: boolean;
+  /** Another thread of this process has the book open and has looked at its pages: looking again would drop its locks (disk/held-files.ts). */
+  readonly isOpenInProcess?: boolean;
 }
 
 export interface Connection {
@@ -75,7 +82,7 @@ export interface Connection {
   readonly readOnly: boolean;
 }
 
-/** As SQLite says for files of unknown origin (sqlite.org/security.html); the driver keeps its defensive mode on by itself. */
+/** As SQLite recommends for files of unknown origin (sqlite.org/security.html); the driver keeps its defensive mode on by itself. */
 function distrust(db: Database.Database): void {
   db.pragma("trusted_schema = OFF");
   db.pragma("cell_size_check = ON");
@@ -96,7 +103,7 @@ function prepare(db: Database.Database, file: string): void {
   const mode = db.pragma("journal_mode = WAL", { simple: true }) as string;
   if (mode !== "wal")
     throw new BookError("unavailable", `Book ${file}: no WAL on this drive (got ${mode}); use a local drive, not a network folder`);
-  // better-sqlite3 reopens WAL files at NORMAL, which loses the tail in a power cut.
+  // better-sqlite3 reopens WAL files at NORMAL, which loses the last commits in a power cut.
   db.pragma("synchronous = FULL");
   db.pragma("fullfsync = ON");
   db.pragma("checkpoint_fullfsync = ON");
@@ -107,7 +114,7 @@ function prepare(db: Database.Database, file: string): void {
   migrate(db, file);
 }
 
-/** Hard links: each name would get a write-ahead log of its own, and the book would be spoiled (sqlite.org/howtocorrupt.html, 2.5). */
+/** Hard links: each name would get its own write-ahead log, and the book would be damaged (sqlite.org/howtocorrupt.html, 2.5). */
 function refuseManyNames(file: string, names: number): void {
   if (names > 1)
     throw new BookError(
@@ -116,24 +123,33 @@ function refuseManyNames(file: string, names: number): void {
     );
 }
 
-/** Only its owner reads a new book; SQLite gives its log and its index the same rights. */
+/** Only its owner can read a new book; SQLite gives its log and its index the same rights. */
 function makePrivate(file: string): void {
   try {
     closeSync(openSync(file, "wx", 0o600));
   } catch {
-    // What keeps it from being made, SQLite's own opening says, with the remedy.
+    // What prevents it from being made, SQLite's own opening reports with the remedy.
   }
 }
 
-/** What opening must know of the file before SQLite sees it. */
-function lookAt({ file, create }: ConnectionOptions, stat: Stats | undefined): string[] {
+function kindOf(stat: Stats): string {
+  if (stat.isFIFO()) return "a pipe";
+  if (stat.isSocket()) return "a socket";
+  return "a device";
+}
+
+/** Checks that must be made before SQLite opens the file. */
+function lookAt({ file, create, isOpenInProcess = false }: ConnectionOptions, stat: Stats | undefined): string[] {
   if (stat === undefined) {
     if (create) makePrivate(file);
     return [];
   }
   if (stat.isDirectory()) throw new BookError("unavailable", `Book ${file} is a folder: name the book in it`);
-  if (!stat.isFile()) return [];
+  if (!stat.isFile()) throw new BookError("unavailable", `Book ${file} is ${kindOf(stat)}, no file: name a book`);
   refuseManyNames(file, stat.nlink);
+  const made = isOpenInProcess || isHeldFile(file) ? null : schemaPeek(file);
+  if (made !== null)
+    throw new BookError("unavailable", `Book ${file} was changed by another program, or is made up: ${made}; use a copy from before`);
   if (stat.size > 0) return [];
   if (!create)
     throw new BookError(
@@ -143,7 +159,10 @@ function lookAt({ file, create }: ConnectionOptions, stat: Stats | undefined): s
   return [`Book ${file} was an empty file (0 bytes): a new book begins in it. If runs were in it once, stop and use a copy from before.`];
 }
 
-/** A full disk has no room for the index that readers share: alone, SQLite keeps it in memory (sqlite.org/wal.html, "Use of WAL Without Shared-Memory"). */
+/**
+ * A full disk has no room for the index that readers share. With exclusive access SQLite keeps it in memory (sqlite.org/wal.html, "Use of
+ * WAL Without Shared-Memory").
+ */
 function openForReading(file: string): Database.Database {
   const db = new Database(file, { fileMustExist: true, timeout: BUSY_MS });
   try {

@@ -1,10 +1,13 @@
-/** Set-ups with their signal files, and kept files, each stored under the hash of what it holds. One that is not what its hash says is a line, never an exception. */
+/**
+ * Set-ups with their signal files, and kept files, each stored under the hash of its content. One that does not match its hash becomes a
+ * line, never an exception.
+ */
 import { createHash } from "node:crypto";
 import type { Database } from "better-sqlite3";
 import type { SignalFileText } from "../../ports/book.ts";
 import { CHANGED } from "./sqlite-seals.ts";
 
-/** Set-ups, signal files and kept files, each under the hash of what it holds. */
+/** Checks set-ups, signal files and kept files against their hashes. */
 export function hashFaults(db: Database): string[] {
   const setUps = db.prepare("SELECT id, sha256, text FROM set_up").all() as { id: number; sha256: string; text: string }[];
   const files = db.prepare("SELECT sha256, name, bytes FROM kept_file").all() as { sha256: string; name: string; bytes: Uint8Array }[];

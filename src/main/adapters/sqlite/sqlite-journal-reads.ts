@@ -1,12 +1,21 @@
-/** Recordings and their journal as they stand in the book. A spoiled block is named by journalFaults, and reading it throws BookError. */
+/** Reads recordings and their journal from the book. A damaged block is named by journalFaults, and reading it throws BookError. */
 import { crc32 } from "node:zlib";
 import type { Database } from "better-sqlite3";
 import type { Mark } from "../../../shared/launch/mark.ts";
-import { type Book, BookError, type ClockSample, type Gap, type Recording } from "../../ports/book.ts";
+import { type Book, BookError, type ClockSample, type Gap, type Recording, type StoredSetUp } from "../../ports/book.ts";
+import { MOST_BLOCK_BYTES } from "./giants.ts";
 import { decodeBlock } from "./journal-block.ts";
+import { orDamaged } from "./run-ids.ts";
 import { signalFilesOf } from "./sqlite-hashes.ts";
 
 export type JournalReads = Pick<Book, "recordings" | "recording" | "packets" | "marks" | "gaps" | "clockSamples" | "journalFaults">;
+
+/** Of a recording's last block; 0 without one. One row is looked up: a sum over all may have no end in a made-up book. */
+const ofLastBlock = (db: Database, column: "to_ns" | "line_ns" | "block", id: number) =>
+  (db.prepare(`SELECT ${column} FROM journal WHERE recording = ? ORDER BY block DESC LIMIT 1`).pluck().get(id) ?? 0) as number;
+
+/** Arrival of a recording's last packet; 0 for none. */
+export const lastPacketNs = (db: Database, id: number) => ofLastBlock(db, "to_ns", id);
 
 interface BlockRow {
   block: number;
@@ -30,45 +39,85 @@ interface RecordingRow {
   derived: number;
   canFormat: Recording["canFormat"];
   setUp: number;
-  text: string;
 }
 
+/** A block longer than any that is written comes back empty, and is damaged then: a made-up one must not fill the memory. */
+const SELECT_BLOCK = `SELECT block, from_ns, to_ns, gnss_first, gnss_count, can_first, can_count, line_ns, crc32,
+  iif(octet_length(packets) > ${MOST_BLOCK_BYTES}, x'', packets) AS packets FROM journal WHERE recording = ?`;
 const NS_PER_S = 1e9;
+/** A block has some hundred; a made-up one could have thirty million empty ones. */
+const MOST_BLOCK_PACKETS = 1_000_000;
 const SELECT_RECORDING = `SELECT recording.id, uid, origin, base_utc_ns / 1000 AS baseUtcUs, end_ns AS endNs, state, derived, can_format AS canFormat,
-  set_up AS setUp, set_up.text AS text FROM recording JOIN set_up ON set_up.id = recording.set_up`;
+  set_up AS setUp FROM recording`;
 
-/** When the last line of a recording's journal came, ns on its base; 0 for none. */
-export function lastLineNs(db: Database, id: number): number {
-  return db.prepare("SELECT coalesce(max(line_ns), 0) FROM journal WHERE recording = ?").pluck().get(id) as number;
-}
+/** When the last line of a recording's journal arrived, ns on its base; 0 for none. */
+export const lastLineNs = (db: Database, id: number) => ofLastBlock(db, "line_ns", id);
 
 /**
- * A recording's blocks, none of them spoiled: that throws BookError. They are read one by one, not by an open cursor: a reader must not hold back a
- * checkpoint, nor keep an hour in memory.
+ * A recording's blocks; a damaged one throws BookError. They are read one by one without an open cursor: a reader must not delay a
+ * checkpoint, nor hold an hour in memory. It ends with the block that was last when it began: that block may still be a draft, and the next one would
+ * then follow with a hole.
  */
 export function* soundBlocks(db: Database, file: string, id: number): Generator<BlockRow> {
-  const next = db.prepare("SELECT * FROM journal WHERE recording = ? AND block > ? ORDER BY block LIMIT 1");
-  for (let row = next.get(id, -1) as BlockRow | undefined; row !== undefined; row = next.get(id, row.block) as BlockRow | undefined) {
+  const last = ofLastBlock(db, "block", id);
+  const next = db.prepare(`${SELECT_BLOCK} AND block > ? AND block <= ? ORDER BY block LIMIT 1`);
+  const after = (block: number) => next.get(id, block, last) as BlockRow | undefined;
+  let before = -1;
+  for (let row = after(-1); row !== undefined; row = after(row.block)) {
     const wrong = blockFault(row);
     if (wrong !== null) throw new BookError("damaged", `Book ${file}: recording ${id}, ${wrong}; run check on a copy`);
+    if (row.block <= before)
+      throw new BookError("damaged", `Book ${file}: recording ${id}, its blocks are not in order; run check on a copy`);
+    before = row.block;
     yield row;
   }
 }
 
 export function createJournalReads(db: Database, file: string): JournalReads {
-  function toRecording(row: RecordingRow): Recording {
-    const { setUp, text, derived, ...rest } = row;
-    return { ...rest, derived: derived === 1, setUp: { text, signalFiles: signalFilesOf(db, setUp) } };
+  const selectSetUp = db.prepare("SELECT text FROM set_up WHERE id = ?").pluck();
+
+  /** Null where the page that it is on cannot be read, or where it is missing. */
+  function readSetUp(id: number): StoredSetUp | null {
+    return orDamaged(null, () => {
+      const text = selectSetUp.get(id) as string | undefined;
+      return text === undefined ? null : { text, signalFiles: signalFilesOf(db, id) };
+    });
   }
 
+  /** Read once for all recordings that were made with it. */
+  function setUpReader(): (id: number) => StoredSetUp {
+    const known = new Map<number, StoredSetUp>();
+    return (id) => {
+      const setUp = known.get(id) ?? readSetUp(id);
+      if (setUp === null)
+        throw new BookError("damaged", `Book ${file}: set-up ${id} cannot be read; run rederive with --setup and the right set-up`);
+      known.set(id, setUp);
+      return setUp;
+    };
+  }
+
+  /** The set-up is read when it is asked for: a recording whose set-up is damaged is listed all the same. */
+  const toRecording = ({ setUp, derived, ...rest }: RecordingRow, read: (id: number) => StoredSetUp): Recording => ({
+    ...rest,
+    derived: derived === 1,
+    get setUp() {
+      return read(setUp);
+    },
+  });
+
   function recording(id: number): Recording {
-    const row = db.prepare(`${SELECT_RECORDING} WHERE recording.id = ?`).get(id) as RecordingRow | undefined;
+    const row = db.prepare(`${SELECT_RECORDING} WHERE id = ?`).get(id) as RecordingRow | undefined;
     if (row === undefined) throw new BookError("notFound", `Book ${file}: no recording ${id}`);
-    return toRecording(row);
+    return toRecording(row, setUpReader());
+  }
+
+  function recordings(): Recording[] {
+    const read = setUpReader();
+    return (db.prepare(`${SELECT_RECORDING} ORDER BY id`).all() as RecordingRow[]).map((row) => toRecording(row, read));
   }
 
   return {
-    recordings: () => (db.prepare(`${SELECT_RECORDING} ORDER BY recording.id`).all() as RecordingRow[]).map(toRecording),
+    recordings,
     recording,
     *packets(id) {
       for (const row of soundBlocks(db, file, id)) yield* decodeBlock(row.packets, row.from_ns);
@@ -94,8 +143,9 @@ export function createJournalReads(db: Database, file: string): JournalReads {
 function faultsOf(db: Database, { id, state, endNs }: Recording): string[] {
   const faults: string[] = [];
   let expected = { block: 0, gnss: 0, can: 0 };
-  const blocks = db.prepare("SELECT * FROM journal WHERE recording = ? ORDER BY block");
+  const blocks = db.prepare(`${SELECT_BLOCK} ORDER BY block`);
   for (const row of blocks.iterate(id) as IterableIterator<BlockRow>) {
+    if (row.block < expected.block) return [...faults, `recording ${id}: its blocks are not in order after block ${expected.block - 1}`];
     if (row.block !== expected.block) faults.push(`recording ${id}: blocks ${expected.block} to ${row.block - 1} are missing`);
     if (row.gnss_first !== expected.gnss)
       faults.push(`recording ${id}, block ${row.block}: gnss packets ${expected.gnss} to ${row.gnss_first - 1} are missing`);
@@ -111,10 +161,13 @@ function faultsOf(db: Database, { id, state, endNs }: Recording): string[] {
 
 /** What is wrong with a block's bytes; null when they are as written. */
 function blockFault(row: BlockRow): string | null {
-  if (crc32(row.packets) !== row.crc32) return `block ${row.block} is spoiled: its bytes are not those that were written`;
+  if (crc32(row.packets) !== row.crc32) return `block ${row.block} is damaged: its bytes are not those that were written`;
   try {
     let packets = 0;
-    for (const _packet of decodeBlock(row.packets, row.from_ns)) packets += 1;
+    for (const _packet of decodeBlock(row.packets, row.from_ns)) {
+      packets += 1;
+      if (packets > MOST_BLOCK_PACKETS) return `block ${row.block} holds over ${MOST_BLOCK_PACKETS.toLocaleString("en-GB")} packets`;
+    }
     return packets === row.gnss_count + row.can_count
       ? null
       : `block ${row.block} holds ${packets} packets, not ${row.gnss_count + row.can_count}`;

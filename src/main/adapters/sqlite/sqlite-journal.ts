@@ -1,23 +1,27 @@
-/** Recordings and their journal, as they are written: blocks with hole-free sequence numbers a stream. A recording that may not be written throws BookError. */
-import { rmSync } from "node:fs";
-import { crc32 } from "node:zlib";
+/**
+ * Writes recordings and their journal: blocks with sequence numbers without holes for each stream. A recording that must not be written
+ * throws BookError.
+ */
 import type { Database } from "better-sqlite3";
-import { type Book, BookError, type JournalEntry, type Recording, type RecordingStart, type StoredSetUp } from "../../ports/book.ts";
-import { findAside, keepAside } from "./held-aside.ts";
-import { decodeBlock, encodeBlock } from "./journal-block.ts";
+import { type Book, BookError, type Recording, type RecordingStart, type StoredSetUp } from "../../ports/book.ts";
+import { type Asides, createAsidePart } from "./aside-part.ts";
+import { decodeBlock } from "./journal-block.ts";
+import { createJournalWrites, type Tail } from "./sqlite-journal-writes.ts";
 import { createJournalReads, lastLineNs, soundBlocks } from "./sqlite-journal-reads.ts";
 import { storeSetUp } from "./sqlite-set-ups.ts";
 import type { KeepEdit } from "./sqlite-settings.ts";
 import type { Seals } from "./sqlite-seals.ts";
-import { advanceLineClock, type LineClock, NO_LINES } from "./line-clock.ts";
+import { advanceLineClock, NO_LINES } from "./line-clock.ts";
 
 type JournalPart = Pick<
   Book,
   | "startRecording"
   | "reopenRecording"
   | "append"
+  | "draft"
   | "closeRecording"
   | "keepAside"
+  | "takeSomeBack"
   | "takeBack"
   | "recordings"
   | "recording"
@@ -31,47 +35,28 @@ type JournalPart = Pick<
   | "markDerived"
 >;
 
-/** Where the next block of a recording that this process writes continues. */
-interface Tail {
-  readonly block: number;
-  readonly gnss: number;
-  readonly can: number;
-  readonly lines: LineClock;
+/** What this process has open for writing, by recording. Outlives the connection: a book that moves to another file continues there. */
+export interface Writing {
+  /** Where the next block continues. */
+  readonly tails: Map<number, Tail>;
+  readonly asides: Asides;
 }
 
-/** By recording. */
-export type Tails = Map<number, Tail>;
-
 const NS_PER_US = 1000n;
-const NS_PER_S = 1e9;
 const utcNs = (us: number) => BigInt(Math.round(us)) * NS_PER_US;
-/** `tails` outlives the connection: a book that goes on in another file goes on with the next number. */
-export function createJournalPart(db: Database, file: string, seals: Seals, keepEdit: KeepEdit, tails: Tails): JournalPart {
+
+export function createJournalPart(db: Database, file: string, seals: Seals, keepEdit: KeepEdit, { tails, asides }: Writing): JournalPart {
   const reads = createJournalReads(db, file);
   const { recording } = reads;
-  const insertBlock = db.prepare("INSERT INTO journal VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)");
-  const insertMark = db.prepare("INSERT INTO mark (recording, at_ns, kind, text) VALUES (?, ?, ?, ?)");
-  const insertGap = db.prepare("INSERT INTO gap VALUES (?, ?, ?, ?, ?)");
-  const insertClock = db.prepare("INSERT INTO clock_sample VALUES (?, ?, ?)");
-  const selectState = db.prepare("SELECT state FROM recording WHERE id = ?").pluck();
+  const { append, draft } = createJournalWrites(db, file);
 
-  const append = db.transaction((id: number, tail: Tail, { packets, marks, gaps, clock }: JournalEntry): Tail => {
-    if (selectState.get(id) !== "open")
-      throw new BookError("unavailable", `Book ${file}: recording ${id} was closed by another program; start anew`);
-    for (const mark of marks) insertMark.run(id, Math.round(mark.tS * NS_PER_S), mark.kind, mark.text);
-    for (const gap of gaps) insertGap.run(id, gap.stream, gap.fromNs, gap.toNs, gap.cause);
-    for (const sample of clock) insertClock.run(id, sample.atNs, utcNs(sample.utcUs));
-    const [first, last] = [packets[0], packets[packets.length - 1]];
-    if (first === undefined || last === undefined) return tail;
-    const blob = encodeBlock(packets);
-    const can = packets.reduce((sum, packet) => sum + (packet.stream === "can" ? 1 : 0), 0);
-    const gnss = packets.length - can;
-    const lines = advanceLineClock(tail.lines, packets);
-    insertBlock.run(id, tail.block, first.arrivalNs, last.arrivalNs, tail.gnss, gnss, tail.can, can, lines.lineNs, crc32(blob), blob);
-    return { block: tail.block + 1, gnss: tail.gnss + gnss, can: tail.can + can, lines };
-  });
+  function tailOf(id: number): Tail {
+    const tail = tails.get(id);
+    if (tail === undefined) throw new BookError("notFound", `Book ${file}: recording ${id} is not open for writing`);
+    return tail;
+  }
 
-  /** What changes while bytes come is sealed at the end. */
+  /** Rows that change while bytes come are sealed at the end. */
   const close = db.transaction((id: number, state: "closed" | "interrupted") => {
     const { changes } = db
       .prepare("UPDATE recording SET state = ?, end_ns = ? WHERE id = ? AND state = 'open'")
@@ -99,30 +84,24 @@ export function createJournalPart(db: Database, file: string, seals: Seals, keep
       tails.set(id, { block: 0, gnss: 0, can: 0, lines: NO_LINES });
       return recording(id);
     }),
-    reopenRecording: reopen,
+    // Its runs rest on a part: what the whole gives them is their name, by which the same launch is known in another import.
+    reopenRecording: db.transaction((id: number) => {
+      reopen(id);
+      const runs = db.prepare("UPDATE run SET final = 0 WHERE recording = ? RETURNING id").pluck().all(id) as number[];
+      seals.seal("figures", ...runs);
+    }),
     append(id, entry) {
-      const tail = tails.get(id);
-      if (tail === undefined) throw new BookError("notFound", `Book ${file}: recording ${id} is not open for writing`);
-      // Numbers move on only with the commit: a second try after a full disk leaves no hole.
-      tails.set(id, append(id, tail, entry));
+      // Numbers advance only with the commit: a second try after a full disk leaves no hole.
+      tails.set(id, append(id, tailOf(id), entry));
+    },
+    draft(id, packets) {
+      draft(id, tailOf(id), packets);
     },
     closeRecording(id, state) {
       close(id, state);
       tails.delete(id);
     },
-    keepAside: (id, entries) => keepAside(file, recording(id).uid, entries),
-    takeBack(id) {
-      const aside = findAside(file, recording(id).uid);
-      if (aside === null) return null;
-      db.transaction(() => {
-        reopen(id);
-        for (const entry of aside.entries) tails.set(id, append(id, tails.get(id) as Tail, entry));
-        close(id, "closed");
-      })();
-      tails.delete(id);
-      rmSync(aside.file);
-      return aside.file;
-    },
+    ...createAsidePart({ db, file, reads, asides, tails, tailOf, append, reopen, close }),
     ...reads,
     alignEnd: db.transaction((id: number) => {
       const { state, endNs } = recording(id);

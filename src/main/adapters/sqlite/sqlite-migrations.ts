@@ -1,6 +1,6 @@
 /**
- * The book's tables as each version of the schema made them: frozen, word for word, for books of those versions are on people's disks. What changes is a new
- * version at the end, with a book of it in test/fixtures/books. Nothing here comes from any other file.
+ * The book's tables as each version of the schema made them. Never edit these: books of those versions are on people's disks. A change is a
+ * new version at the end, with a book of it in test/fixtures/books. This file imports nothing.
  */
 
 const VERSION_1 = `
@@ -34,20 +34,23 @@ CREATE VIEW gate_time AS SELECT run.id AS run, run.label AS label, json_extract(
   FROM run, json_each(run.derived, '$.gates') AS g;
 `;
 
-/** Every plan that was put to use, and which run filled which slot; "again": a person wants that slot driven once more. */
+/** Every plan that was used, and which run filled which slot; "again": a person wants that slot driven once more. */
 const VERSION_2 = `
 CREATE TABLE plan (id INTEGER PRIMARY KEY, utc_ns INTEGER NOT NULL, after_run INTEGER NOT NULL, drawn TEXT NOT NULL) STRICT;
 CREATE TABLE plan_run (plan INTEGER NOT NULL REFERENCES plan, run INTEGER NOT NULL REFERENCES run, slot INTEGER NOT NULL,
   again INTEGER NOT NULL DEFAULT 0, PRIMARY KEY (plan, run)) STRICT, WITHOUT ROWID;
 `;
 
-/** Flags that a person overruled, each with why; and files that people keep with a run, under their own hash. */
+/** Flags that a person overruled, each with the reason; and files that people keep with a run, under their own hash. */
 const VERSION_3 = `
 CREATE TABLE overrule (run INTEGER NOT NULL REFERENCES run, flag TEXT NOT NULL, note TEXT NOT NULL, PRIMARY KEY (run, flag)) STRICT, WITHOUT ROWID;
 CREATE TABLE kept_file (sha256 TEXT PRIMARY KEY, name TEXT NOT NULL, bytes BLOB NOT NULL) STRICT;
 `;
 
-/** A run's samples once more, column after column (sqlite-samples.ts), read ten times as fast as rows; whoever changes rows takes the copy away. */
+/**
+ * A second copy of a run's samples, column after column (sqlite-samples.ts), read ten times as fast as rows; whoever changes rows removes
+ * the copy.
+ */
 const VERSION_4 = `
 CREATE TABLE sample_copy (run INTEGER PRIMARY KEY REFERENCES run, columns BLOB NOT NULL) STRICT;
 CREATE TRIGGER sample_updated AFTER UPDATE ON sample BEGIN DELETE FROM sample_copy WHERE run IN (old.run, new.run); END;

@@ -1,11 +1,12 @@
-/** Test plans in the book: every one that was put to use, with the runs that filled its slots. An unknown plan throws BookError. */
+/** Test plans in the book: every one that was used, with the runs that filled its slots. An unknown plan throws BookError. */
 import type { Database } from "better-sqlite3";
 import type { Plan } from "../../../shared/judge/plan.ts";
 import type { KeepEdit } from "./sqlite-settings.ts";
+import { readableRows } from "./lost-pages.ts";
 import type { Seals } from "./sqlite-seals.ts";
 import { type Book, BookError, type PlannedRun, type StoredPlan } from "../../ports/book.ts";
 
-type PlansPart = Pick<Book, "addPlan" | "plan" | "plannedRuns" | "addPlannedRun" | "setAgain" | "passOver">;
+type PlansPart = Pick<Book, "addPlan" | "plan" | "plans" | "plannedRuns" | "plannedBy" | "addPlannedRun" | "setAgain" | "passOver">;
 
 export function createPlansPart(db: Database, file: string, seals: Seals, keepEdit: KeepEdit): PlansPart {
   function plan(id: number): StoredPlan {
@@ -28,14 +29,17 @@ export function createPlansPart(db: Database, file: string, seals: Seals, keepEd
       return plan(Number(lastInsertRowid));
     }),
     plan,
+    plans: () =>
+      readableRows<number>(db.prepare("SELECT id FROM plan ORDER BY id").pluck())
+        .filter((id) => seals.isWhole("plan", id))
+        .map(plan),
     plannedRuns: (id) =>
-      (
-        db.prepare("SELECT run, slot, again FROM plan_run WHERE plan = ? ORDER BY run").all(id) as {
-          run: number;
-          slot: number;
-          again: number;
-        }[]
+      readableRows<{ run: number; slot: number; again: number }>(
+        db.prepare("SELECT run, slot, again FROM plan_run WHERE plan = ? ORDER BY run"),
+        id,
       ).map(({ again, ...rest }): PlannedRun => ({ ...rest, again: again === 1 })),
+    plannedBy: () =>
+      new Map(readableRows<[run: number, plan: number]>(db.prepare("SELECT run, max(plan) FROM plan_run GROUP BY run").raw())),
     addPlannedRun: db.transaction((id: number, run: number, slot: number) => {
       db.prepare("INSERT INTO plan_run (plan, run, slot) VALUES (?, ?, ?)").run(id, run, slot);
       seals.seal("plan", id);

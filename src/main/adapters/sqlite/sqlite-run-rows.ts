@@ -1,12 +1,16 @@
 /**
- * Run rows as runs. The figures of a row are read once and kept until somebody writes them, here or in another process, so that a book of hundreds is
- * listed in milliseconds. A run whose figures cannot be read, or are not those that were written, is left out of the lists and named by itself.
+ * Reads run rows as runs. A row's figures are read once and cached until somebody writes them, here or in another process, so that a book
+ * of hundreds is listed in milliseconds. A run whose figures or whose page are damaged is left out of the lists and named separately.
  */
 import { byWord } from "../../../shared/kernel/by-word.ts";
 import type { RunPrint } from "../../../shared/run/run-print.ts";
 import type { Database } from "better-sqlite3";
 import { type BadRun, BookError, type RunFigures, type StoredRun } from "../../ports/book.ts";
 import { fromExactJson } from "./exact-json.ts";
+import { isFigures, isPrint, isUnits } from "./figures-shape.ts";
+import { readableRows } from "./lost-pages.ts";
+import { knownRuns, orDamaged } from "./run-ids.ts";
+import { keptStatements } from "./kept-statements.ts";
 import type { Seals } from "./sqlite-seals.ts";
 
 interface RunRow {
@@ -35,10 +39,10 @@ const OVERRULED = "SELECT run, flag, note FROM overrule";
 interface RunRows {
   all(): StoredRun[];
   of(recording: number): StoredRun[];
-  /** Throws BookError where it is one of the bad. */
+  /** Throws BookError where it is a damaged run. */
   one(id: number): StoredRun | null;
   bad(recording: number | null): BadRun[];
-  /** Must be told of every write to a run's figures on this connection. */
+  /** Must be called after every write to a run's figures on this connection. */
   written(id: number): void;
 }
 
@@ -54,13 +58,16 @@ function byRun(said: readonly Said[]): Map<number, Record<string, string>> {
 
 function readFigures([derived, roleUnits, print]: readonly string[]): FromJson | null {
   try {
-    return {
-      figures: fromExactJson(derived ?? "") as RunFigures,
-      roleUnits: JSON.parse(roleUnits ?? "") as Record<string, string>,
-      print: JSON.parse(print ?? "") as RunPrint,
+    const read = {
+      figures: fromExactJson(derived ?? ""),
+      roleUnits: JSON.parse(roleUnits ?? "") as unknown,
+      print: JSON.parse(print ?? "") as unknown,
     };
+    if (!isFigures(read.figures) || !isUnits(read.roleUnits) || !isPrint(read.print)) return null;
+    return read as { figures: RunFigures; roleUnits: Record<string, string>; print: RunPrint };
   } catch (error) {
-    if (error instanceof SyntaxError) return null;
+    // A made-up text that is nested too deeply is a RangeError.
+    if (error instanceof SyntaxError || error instanceof RangeError) return null;
     throw error;
   }
 }
@@ -68,50 +75,93 @@ function readFigures([derived, roleUnits, print]: readonly string[]): FromJson |
 const badWords = (id: number) =>
   `Run ${id}: its stored figures are damaged; \`rederive\` computes them again from the journal, and keeps its label and notes`;
 
+const lostWords = (id: number) =>
+  `Run ${id}: the page of the book that it is on is damaged; \`rederive\` computes it again from the journal, and gives it back what was kept of its label and notes`;
+
+const inOrder = (a: RunRow, b: RunRow) => a.recording - b.recording || a.movement_ns - b.movement_ns || a.id - b.id;
+
+/** A page that cannot be read takes the runs that are on it with it, and no others: then each is asked for by itself. */
+function createRowReads(db: Database) {
+  const byId = db.prepare(`${SELECT} WHERE id = ?`);
+  const hasSeals = db.prepare("SELECT 1 FROM sqlite_schema WHERE name = 'seal'").get() !== undefined;
+  const one = (id: number): RunRow | null => orDamaged(null, () => (byId.get(id) as RunRow | undefined) ?? null);
+
+  /** Null where they cannot be read in one go, or are fewer than were sealed. */
+  function atOnce(): RunRow[] | null {
+    return orDamaged(null, () => {
+      const rows = db.prepare(`${SELECT} ${ORDER}`).all() as RunRow[];
+      const sealed = hasSeals ? (db.prepare("SELECT count(*) FROM seal WHERE what = 'figures'").pluck().get() as number) : 0;
+      return rows.length < sealed ? null : rows;
+    });
+  }
+
+  return {
+    one,
+    all: (): RunRow[] =>
+      atOnce() ??
+      knownRuns(db)
+        .flatMap(({ id }) => one(id) ?? [])
+        .sort(inOrder),
+    /** Those of which no row can be read. */
+    lost: () => (atOnce() === null ? knownRuns(db).filter(({ id }) => one(id) === null) : []),
+  };
+}
+
 export function createRunRows(db: Database, file: string, seals: Seals): RunRows {
-  const kept = new Map<number, FromJson>();
+  /** Null for a damaged one. */
+  const kept = new Map<number, FromJson | null>();
+  const statement = keptStatements(db, (prepared) => prepared.raw());
+  const reads = createRowReads(db);
   let seenVersion: unknown = null;
 
-  /** Counts what other connections commit (sqlite.org/pragma.html, data_version); this one's own writes are told. */
+  /** Detects commits of other connections (sqlite.org/pragma.html, data_version); those of this one are reported by `written`. */
   function dropForeign(): void {
     const version = db.pragma("data_version", { simple: true });
     if (version !== seenVersion) kept.clear();
     seenVersion = version;
   }
 
-  /** Null for a bad one. */
+  /** Null for a damaged one. */
   function readJson(id: number): FromJson | null {
     const known = kept.get(id);
     if (known !== undefined) return known;
-    // Compared before it is parsed: a changed digit is good JSON too.
-    const read = seals.isWhole("figures", id) ? readFigures(db.prepare(SELECT_JSON).raw().get(id) as string[]) : null;
-    // A transaction may yet be taken back.
-    if (!db.inTransaction && read !== null) kept.set(id, read);
+    // Compared before it is parsed: JSON with a changed digit is still valid JSON.
+    const read = seals.isWhole("figures", id) ? orDamaged(null, () => readFigures(statement(SELECT_JSON).get(id) as string[])) : null;
+    // A transaction may still be rolled back, so nothing is cached inside one.
+    if (!db.inTransaction) kept.set(id, read);
     return read;
   }
 
   function bad(recording: number | null): BadRun[] {
-    const rows = db.prepare(`${SELECT} WHERE ? IS NULL OR recording = ? ${ORDER}`).all(recording, recording) as RunRow[];
+    const rows = reads.all().filter((row) => recording === null || row.recording === recording);
     dropForeign();
-    return rows
+    const spoiled = rows
       .filter(({ id }) => readJson(id) === null)
       .map(({ id, uid, recording: of, final, movement_ns }) => ({
         ...{ id, uid, recording: of, final: final === 1 },
         movementS: movement_ns / 1e9,
         words: badWords(id),
       }));
+    const lost = reads
+      .lost()
+      .filter((run) => recording === null || run.recording === recording)
+      .map(({ id, uid, recording: of }) => ({
+        ...{ id, uid: uid ?? "", recording: of ?? 0, final: true },
+        movementS: Number.NaN,
+        words: lostWords(id),
+      }));
+    return [...spoiled, ...lost];
   }
 
-  function toRuns(where: string, ...values: number[]): StoredRun[] {
-    const rows = db.prepare(`${SELECT} ${where}`).all(...values) as RunRow[];
-    // After the rows: a commit of somebody else in between then costs a second reading, never an old figure.
+  function toRuns(rows: readonly RunRow[]): StoredRun[] {
+    // After the rows: a commit of another process in between then costs a second reading, and an old figure is never cached.
     dropForeign();
     const [only] = rows;
     const said = (select: string, key: string) =>
       byRun(
-        (only !== undefined && rows.length === 1
-          ? db.prepare(`${select} WHERE run = ? ORDER BY ${key}`).raw().all(only.id)
-          : db.prepare(`${select} ORDER BY run, ${key}`).raw().all()) as Said[],
+        only !== undefined && rows.length === 1
+          ? readableRows<Said>(statement(`${select} WHERE run = ? ORDER BY ${key}`), only.id)
+          : readableRows<Said>(statement(`${select} ORDER BY run, ${key}`)),
       );
     const conditions = said(CONDITIONS, "key");
     const overruled = said(OVERRULED, "flag");
@@ -139,12 +189,13 @@ export function createRunRows(db: Database, file: string, seals: Seals): RunRows
   }
 
   return {
-    all: () => toRuns(ORDER),
-    of: (recording) => toRuns(`WHERE recording = ? ${ORDER}`, recording),
+    all: () => toRuns(reads.all()),
+    of: (recording) => toRuns(reads.all().filter((row) => row.recording === recording)),
     one(id) {
-      const [run] = toRuns("WHERE id = ?", id);
-      if (run === undefined && db.prepare("SELECT 1 FROM run WHERE id = ?").get(id) !== undefined)
-        throw new BookError("damaged", `Book ${file}: ${badWords(id)}`);
+      const row = reads.one(id);
+      if (row === null && reads.lost().some((run) => run.id === id)) throw new BookError("damaged", `Book ${file}: ${lostWords(id)}`);
+      const [run] = row === null ? [] : toRuns([row]);
+      if (run === undefined && row !== null) throw new BookError("damaged", `Book ${file}: ${badWords(id)}`);
       return run ?? null;
     },
     bad,

@@ -1,9 +1,11 @@
-/** Runs and their samples in the book. Nothing is deleted: every edit is kept with what stood before. An unknown run throws BookError. */
+/** Runs and their samples in the book. Nothing is deleted: every edit is stored with the value before. An unknown run throws BookError. */
 import { byWord, ofWord } from "../../../shared/kernel/by-word.ts";
 import type { Database } from "better-sqlite3";
 import type { Flag } from "../../../shared/run/run.ts";
 import { type Book, BookError, type RunFigures, type RunWrite, type StoredRun } from "../../ports/book.ts";
 import { toExactJson } from "./exact-json.ts";
+import { mendRuns } from "./mend-runs.ts";
+import { knownRuns } from "./run-ids.ts";
 import { createRunRows } from "./sqlite-run-rows.ts";
 import type { KeepEdit } from "./sqlite-settings.ts";
 import type { Seals } from "./sqlite-seals.ts";
@@ -16,6 +18,7 @@ type RunsPart = Pick<
   | "markLost"
   | "runs"
   | "names"
+  | "mendRuns"
   | "badRuns"
   | "runsOf"
   | "run"
@@ -138,9 +141,12 @@ export function createRunsPart(db: Database, file: string, seals: Seals, keepEdi
     }),
     replaceRun: db.transaction((id: number, write: RunWrite) => {
       db.prepare(
-        "UPDATE run SET uid = ?, final = ?, found = 1, movement_ns = ?, calibration = ?, derived = ?, role_units = ?, print = ? WHERE id = ?",
+        // One that lost its page (mend-runs.ts) has no figures yet, and its label where nobody wrote one is what is derived.
+        `UPDATE run SET uid = ?, label = iif(derived = '' AND label = '', ?, label), final = ?, found = 1, movement_ns = ?, calibration = ?,
+          derived = ?, role_units = ?, print = ? WHERE id = ?`,
       ).run(
         write.uid,
+        write.label,
         write.final ? 1 : 0,
         movementNs(write.figures),
         write.calibration,
@@ -161,7 +167,8 @@ export function createRunsPart(db: Database, file: string, seals: Seals, keepEdi
     }),
     runs: rows.all,
     badRuns: rows.bad,
-    names: () => new Set(db.prepare("SELECT uid FROM run").pluck().all() as string[]),
+    names: () => new Set(knownRuns(db).flatMap(({ uid }) => uid ?? [])),
+    mendRuns: () => mendRuns(db),
     runsOf: rows.of,
     run,
     samples: (id) => stored.read(id, run(id).roleUnits),

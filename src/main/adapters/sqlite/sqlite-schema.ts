@@ -1,18 +1,19 @@
-/** The book's tables, by version. Migrations only ever add; a book of a newer Gripbook is refused, never guessed at. */
+/** The book's tables, by version. Migrations only add; a book of a newer Gripbook is refused. */
 import type { Database } from "better-sqlite3";
 import type { ListRole, SingleRole } from "../../../shared/setup/roles.ts";
 import { BookError } from "../../ports/book.ts";
-import { schemaFaults } from "./expected-schema.ts";
+import { schemaFaults, tablesOf } from "./expected-schema.ts";
+import { giantIn } from "./giants.ts";
 import { MIGRATIONS } from "./sqlite-migrations.ts";
 import { createSeals } from "./sqlite-seals.ts";
 
-/** "Grip" in ASCII: tells a book from any other SQLite file. */
+/** "Grip" in ASCII: marks a SQLite file as a book. */
 export const APPLICATION_ID = 0x47726970;
 
-/** An axle has two wheels; two sensors a wheel are the most a car was met with. */
+/** An axle has two wheels; no car is known with more than two sensors a wheel. */
 const MOST_SENSORS = 4;
 
-/** Sample columns that are always there, in the order of RunSamples. */
+/** Sample columns that always exist, in the order of RunSamples. */
 export const FIXED_COLUMNS = [
   "tS",
   "groundSpeedMps",
@@ -25,7 +26,10 @@ export const FIXED_COLUMNS = [
   "accelerationMps2",
 ] as const;
 
-/** Single roles and the version of the schema that made their column. A new role compiles once it is here, with a migration that adds its column. */
+/**
+ * Single roles, each with the version of the schema that added its column. A new role compiles only when it is listed here, with a
+ * migration that adds its column.
+ */
 const COLUMN_SINCE = {
   motorSpeed: 1,
   torqueRequest: 1,
@@ -45,7 +49,7 @@ const COLUMN_SINCE = {
   longitudinalAcceleration: 1,
 } as const satisfies Record<SingleRole, number>;
 
-/** Role columns: the role's own name, and "drivenWheelSpeeds.0" ... for lists. */
+/** Role columns: the role's own name; "drivenWheelSpeeds.0" ... for lists. */
 export const ROLE_COLUMNS: readonly string[] = [
   ...Object.keys(COLUMN_SINCE),
   ...(["drivenWheelSpeeds", "undrivenWheelSpeeds"] satisfies ListRole[]).flatMap((role) =>
@@ -54,15 +58,16 @@ export const ROLE_COLUMNS: readonly string[] = [
 ];
 
 function refuseStrange(db: Database, file: string): void {
-  const [first] = schemaFaults(db).unfit;
+  const [strange] = schemaFaults(db).unfit;
+  const first = strange ?? giantIn(db, tablesOf(db.pragma("user_version", { simple: true }) as number)) ?? undefined;
   if (first !== undefined)
     throw new BookError("unavailable", `Book ${file} was changed by another program, or is made up: ${first}; use a copy from before`);
 }
 
-/** The oldest version that can be read as it stands, where nothing can be written. */
+/** The oldest version that can be read without migration, where nothing can be written. */
 const OLDEST_READABLE = 4;
 
-/** For a book that is only read: throws BookError where it would have to be brought to this version first. */
+/** For a book that is only read: throws BookError where it would have to be migrated first. */
 export function assertReadable(db: Database, file: string): void {
   const version = db.pragma("user_version", { simple: true }) as number;
   if (version < OLDEST_READABLE || version > MIGRATIONS.length)
@@ -73,7 +78,7 @@ export function assertReadable(db: Database, file: string): void {
   refuseStrange(db, file);
 }
 
-/** Brings the file to this program's version inside one transaction. */
+/** Migrates the file to this program's version inside one transaction. */
 export function migrate(db: Database, file: string): void {
   const version = db.pragma("user_version", { simple: true }) as number;
   if (version > MIGRATIONS.length) {
@@ -85,7 +90,7 @@ export function migrate(db: Database, file: string): void {
   if (version > 0) refuseStrange(db, file);
   if (version === MIGRATIONS.length) return;
   db.transaction(() => {
-    // Another process may have migrated while this one waited for the lock.
+    // Another process may have migrated it while this one waited for the lock.
     for (let next = db.pragma("user_version", { simple: true }) as number; next < MIGRATIONS.length; next += 1) {
       db.exec(MIGRATIONS[next] as string);
       db.pragma(`user_version = ${next + 1}`);

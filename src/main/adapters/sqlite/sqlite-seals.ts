@@ -1,18 +1,21 @@
 /**
- * Checksums of everything in the book that has none of its own: a seal for each group of rows (CRC-32, as zlib has it), written with the rows and compared
- * when they are read or checked. The bytes of the journal's blocks, set-ups and kept files carry their own. A group that cannot be read is one that is not whole.
+ * Checksums for everything in the book that has none of its own. A seal is the CRC-32 (as in zlib) of a group of rows, written with the
+ * rows and compared when they are read or checked. The bytes of journal blocks, set-ups and kept files have their own. A group that cannot
+ * be read counts as damaged.
  */
 import { crc32 } from "node:zlib";
 import type { Database } from "better-sqlite3";
+import { keptStatements } from "./kept-statements.ts";
+import { isDamage, orDamaged } from "./run-ids.ts";
 
 interface Group {
-  /** All that is sealed, by `?`, the group's id. */
+  /** Statements that read all sealed rows; `?` is the group's id. */
   readonly rows: readonly string[];
   /** Ids of the groups that must be whole. */
   readonly ids: string;
-  /** Ids that there are at all: a seal without one tells that rows are gone. */
+  /** All ids that exist: a seal without one shows that rows are gone. */
   readonly all: string;
-  /** What a fault says of group `?`, and what to do. */
+  /** The message for damaged group `?`, with the remedy. */
   readonly fault: string;
 }
 
@@ -97,17 +100,15 @@ const GROUPS = {
 type Sealed = keyof typeof GROUPS;
 
 export interface Seals {
-  /** In the transaction that wrote the rows. */
+  /** Call it in the transaction that wrote the rows. */
   seal(what: Sealed, ...ids: readonly number[]): void;
-  /** True also in a book that has no seals yet. */
+  /** Also true in a book without seals. */
   isWhole(what: Sealed, id: number): boolean;
-  /** Seals as it stands what has no seal: a book of an earlier version. */
+  /** Seals everything that has no seal, as it is now: for a book of an earlier version. */
   sealMissing(): void;
-  /** One line for each group that is not as it was written. */
+  /** One line for each damaged group. */
   faults(): string[];
 }
-
-const isDamage = (error: unknown) => String((error as { code?: unknown }).code).startsWith("SQLITE_CORRUPT");
 
 function sumOf(value: unknown, before: number): number {
   if (value instanceof Uint8Array) return crc32(value, crc32(`bytes ${value.length} `, before));
@@ -118,15 +119,16 @@ function sumOf(value: unknown, before: number): number {
 export function createSeals(db: Database): Seals {
   const hasSeals = db.prepare("SELECT 1 FROM sqlite_schema WHERE name = 'seal'").get() !== undefined;
   const idsOf = (sql: string) => db.prepare(sql).pluck().all() as number[];
+  // A 64-bit integer is summed with all its digits.
+  const rowsOf = keptStatements(db, (statement) => statement.raw().safeIntegers());
+  const oneOf = keptStatements(db, (statement) => statement.pluck());
 
   /** Null where the rows cannot be read. */
   function sum(what: Sealed, id: number): number | null {
     let crc = 0;
     try {
       for (const rows of GROUPS[what].rows) {
-        // A 64-bit integer is summed whole.
-        for (const row of db.prepare(rows).raw().safeIntegers().iterate(id) as IterableIterator<unknown[]>)
-          for (const value of row) crc = sumOf(value, crc);
+        for (const row of rowsOf(rows).iterate(id) as IterableIterator<unknown[]>) for (const value of row) crc = sumOf(value, crc);
       }
     } catch (error) {
       if (isDamage(error)) return null;
@@ -135,7 +137,7 @@ export function createSeals(db: Database): Seals {
     return crc;
   }
 
-  const sealed = (what: Sealed, id: number) => db.prepare("SELECT crc32 FROM seal WHERE what = ? AND id = ?").pluck().get(what, id);
+  const sealed = (what: Sealed, id: number) => oneOf("SELECT crc32 FROM seal WHERE what = ? AND id = ?").get(what, id);
 
   function seal(what: Sealed, ...ids: readonly number[]): void {
     const write = db.prepare("INSERT INTO seal VALUES (?, ?, ?) ON CONFLICT (what, id) DO UPDATE SET crc32 = excluded.crc32");
@@ -145,7 +147,13 @@ export function createSeals(db: Database): Seals {
     }
   }
 
-  const isWhole = (what: Sealed, id: number) => !hasSeals || sum(what, id) === sealed(what, id);
+  /** Where the seal's own page cannot be read, nothing is known against the rows. */
+  function isWhole(what: Sealed, id: number): boolean {
+    if (!hasSeals) return true;
+    const crc = sum(what, id);
+    return crc !== null && orDamaged(true, () => sealed(what, id) === crc);
+  }
+
   const kinds = Object.keys(GROUPS) as Sealed[];
 
   function groupFaults(what: Sealed): string[] {

@@ -1,11 +1,21 @@
-/** Settings of the book, and what was kept of every change: nothing is deleted. A spoiled setting is taken from the newest change of it; where that is spoiled too, it throws BookError. */
+/**
+ * Settings of the book, and what was stored of every change: nothing is deleted. A damaged setting is taken from its newest change; where
+ * that is damaged too, it throws BookError. A page that cannot be read takes only what is on it.
+ */
 import type { Database } from "better-sqlite3";
 import { type Book, BookError, type Edit } from "../../ports/book.ts";
+import { readableRows } from "./lost-pages.ts";
+import { orDamaged } from "./run-ids.ts";
 import type { Seals } from "./sqlite-seals.ts";
 
 type SettingsPart = Pick<Book, "setting" | "setSetting" | "mendSettings" | "edits">;
 
-/** Keeps what stood before an edit; null is the book itself. */
+interface EditRow extends Pick<Edit, "run" | "what" | "utcUs"> {
+  readonly before: string;
+  readonly after: string;
+}
+
+/** Stores the value before an edit; null means the book itself. */
 export type KeepEdit = (run: number | null, what: string, before: unknown, after: unknown, utcUs: number) => void;
 
 export function createKeepEdit(db: Database, seals: Seals): KeepEdit {
@@ -38,20 +48,24 @@ export function createSettingsPart(db: Database, file: string, seals: Seals, kee
       JSON.parse(text);
       return true;
     } catch {
-      // The caller has another to take.
+      // False: the caller uses another one.
       return false;
     }
   }
 
   const newestChange = (key: string) =>
-    db.prepare("SELECT after FROM edit WHERE run IS NULL AND what = ? ORDER BY id DESC LIMIT 1").pluck().get(`setting ${key}`) as
-      | string
-      | undefined;
+    orDamaged(
+      undefined,
+      () =>
+        db.prepare("SELECT after FROM edit WHERE run IS NULL AND what = ? ORDER BY id DESC LIMIT 1").pluck().get(`setting ${key}`) as
+          | string
+          | undefined,
+    );
   const put = (key: string, json: string) =>
     db.prepare("INSERT INTO setting VALUES (?, ?) ON CONFLICT (key) DO UPDATE SET value = excluded.value").run(key, json);
 
   function setting(key: string): unknown {
-    const stored = db.prepare("SELECT value FROM setting WHERE key = ?").pluck().get(key) as string | undefined;
+    const stored = orDamaged(undefined, () => db.prepare("SELECT value FROM setting WHERE key = ?").pluck().get(key) as string | undefined);
     const kept = newestChange(key);
     if (stored !== undefined && seals.isWhole("settings", 0) && (kept === undefined || isJson(stored)))
       return parsed(stored, `the setting ${key}`);
@@ -68,21 +82,16 @@ export function createSettingsPart(db: Database, file: string, seals: Seals, kee
     }),
     mendSettings: db.transaction(() => {
       if (seals.isWhole("settings", 0)) return;
-      // A name that was spoiled is no setting's: the true one comes back from its change.
+      // A setting whose name was damaged belongs to nothing; the true one is restored from its change.
       db.prepare("DELETE FROM setting").run();
       const changed = db.prepare("SELECT DISTINCT what FROM edit WHERE run IS NULL AND what LIKE 'setting %'").pluck().all() as string[];
       for (const key of changed.map((what) => what.slice("setting ".length))) put(key, newestChange(key) ?? "null");
       seals.seal("settings", 0);
     }),
     edits: (run) =>
-      (
-        db.prepare("SELECT run, what, before, after, utc_ns / 1000 AS utcUs FROM edit WHERE run IS ? ORDER BY id").all(run) as {
-          run: number | null;
-          what: string;
-          before: string;
-          after: string;
-          utcUs: number;
-        }[]
+      readableRows<EditRow>(
+        db.prepare("SELECT run, what, before, after, utc_ns / 1000 AS utcUs FROM edit WHERE run IS ? ORDER BY id"),
+        run,
       ).map(
         ({ before, after, ...rest }): Edit => ({
           ...rest,

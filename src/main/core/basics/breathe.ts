@@ -1,4 +1,4 @@
-/** Lets waiting bytes be taken before the next piece of long work: screens and the measuring share one thread. Never fails. */
+/** Lets waiting bytes be read before the next piece of long work, since screens and measuring share one thread. Never fails. */
 export function breathe(): Promise<void> {
   return new Promise((resume) => setImmediate(resume));
 }

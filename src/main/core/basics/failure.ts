@@ -1,9 +1,10 @@
-/** What a failure says and how a process ends on it: exit 2 where a person mends it by giving something else, 1 otherwise. Never fails. */
+/** Turns a failure into one line and an exit code: 2 where a person can correct it by other input, else 1. Never fails. */
+import { KMH_AND_M, saidIn, type Units } from "../../../shared/kernel/shown-units.ts";
 import { oneLine } from "../../../shared/kernel/one-line.ts";
 import { BookError } from "../../ports/book.ts";
 import { wordsOf } from "../../../shared/kernel/words-of.ts";
 
-/** Codes of errors that are about what was given. */
+/** Codes of errors that are about the given input. */
 const INPUT_CODES: ReadonlySet<unknown> = new Set(["set-up", "log", "contract", "dbc", "plan", "compare"]);
 const INPUT_NAMES: ReadonlySet<unknown> = new Set(["DbcError", "RoleError", "LogLineError"]);
 
@@ -14,7 +15,7 @@ export function exitCodeOf(error: unknown): 1 | 2 {
   return INPUT_CODES.has(code) || INPUT_NAMES.has(name) ? 2 : 1;
 }
 
-/** One line, whatever the error holds. */
-export function lineOf(error: unknown): string {
-  return oneLine(wordsOf(error));
+/** One line, whatever the error contains, in the reader's units. */
+export function lineOf(error: unknown, units: Units = KMH_AND_M): string {
+  return oneLine(saidIn(units, wordsOf(error)));
 }

@@ -1,4 +1,7 @@
-/** Owns a book or refuses: whoever records, imports, derives or merges is the only one that does, from before it opens a port. Throws BookError. */
+/**
+ * Takes ownership of a book, or refuses: only one process at a time may record, import, derive or merge. It must own the book before it
+ * opens a port. Throws BookError.
+ */
 import { type Book, BookError } from "../../ports/book.ts";
 
 export function ownBook(book: Book): void {

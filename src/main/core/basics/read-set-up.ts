@@ -1,4 +1,7 @@
-/** A set-up as the pipeline wants it. What cannot be used throws SetUpError or the signal file's own error: one line that names the file and the place. */
+/**
+ * Reads a set-up in the form that the pipeline needs. What cannot be used throws SetUpError or the signal file's own error: one line that
+ * names the file and the place.
+ */
 import { SetUpError } from "../../../shared/setup/check-set-up.ts";
 import type { SetUp } from "../../../shared/setup/set-up.ts";
 import { parseSetUp } from "../../../shared/setup/set-up-text.ts";
@@ -18,7 +21,7 @@ export function parseSignalFiles(signalFiles: readonly SignalFileText[]): DbcFil
   return signalFiles.map(({ name, text }) => parseDbc(name, text));
 }
 
-/** The parts of a set-up once its roles are found in its signal files. `name` is how messages call the set-up. */
+/** The parts of a set-up, once its roles were found in its signal files. `name` is the set-up's name in messages. */
 export function bound(parts: ReadySetUp, name: string): ReadySetUp {
   try {
     bindRoles(createSignalDatabase(parts.databases), parts.setUp.signals);
@@ -29,7 +32,7 @@ export function bound(parts: ReadySetUp, name: string): ReadySetUp {
   return parts;
 }
 
-/** `signalFilesOf` is asked for the signal files that the text names, once it is found good. */
+/** `signalFilesOf` is called with the signal files that the text names, once the text is valid. */
 export function readSetUpWith(
   text: string,
   name: string,

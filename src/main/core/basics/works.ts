@@ -1,11 +1,13 @@
-/** Long work, told to the screens as it goes and ended when a person cancels it. Cancelled work rejects with one line; nothing of it is kept here. */
+/**
+ * Long work: its progress is sent to the screens, and a person can cancel it. Cancelled work rejects with one line and leaves nothing here.
+ */
 import { CANCELLED } from "../../../shared/contract/contract-error.ts";
 import type { CoreEvent, WorkName } from "../../../shared/contract/contract.ts";
 import type { Listening } from "../../ports/set-up-desk.ts";
 
 export interface Works {
   run<T>(name: WorkName, work: (listening: Listening) => Promise<T>): Promise<T>;
-  /** Resolves when the work is over. Nothing of that name at work is no error: it may have ended a moment ago. */
+  /** Resolves when the work is over. No error where no such work is running: it may just have ended. */
   cancel(name: WorkName): Promise<void>;
   cancelAll(): void;
 }
@@ -38,7 +40,7 @@ export function createWorks(emit: (event: CoreEvent) => void): Works {
           if (!controller.signal.aborted) emit({ event: "work", work: name, words, share, cancellable: true });
         },
       });
-      // Whoever cancels waits for the end, not for the outcome.
+      // Cancelling waits for the end of the work, not for its result.
       const over = done.catch(() => undefined);
       running.set(name, { controller, over });
       try {

@@ -1,18 +1,24 @@
-/** Everything `check` looks at: SQLite's own integrity, every checksum, holes in the journal, and that every final run is what its journal gives. Faults are lines, never exceptions. */
+/**
+ * All that `check` examines: SQLite's own integrity, every checksum, holes in the journal, and that every final run equals what its journal
+ * gives. Faults are lines, never exceptions.
+ */
 import { drain } from "../../../shared/kernel/drain.ts";
 import type { Gate } from "../../../shared/launch/gate.ts";
 import type { Book, Recording, StoredRun } from "../../ports/book.ts";
 import { lineOf } from "../basics/failure.ts";
+import { holeLines } from "../library/hole-lines.ts";
 import { deriveSteps, type FreshRun } from "./derive.ts";
 import { type Known, matchBad, matchRuns } from "./settle.ts";
 
 export interface BookCheck {
   readonly faults: readonly string[];
+  /** What is missing in a sound book, and known to be: a device pulled, a disk that was full, a recording copied while it grew. */
+  readonly holes: readonly string[];
   readonly recordings: number;
   readonly runs: number;
 }
 
-/** Where two values first differ, as a path; null when they are the same. -0 and 0 are, as rows hold no sign of zero. */
+/** Path of the first difference between two values; null when they are equal. -0 equals 0, as rows do not store the sign of zero. */
 function firstDifference(a: unknown, b: unknown, path: string): string | null {
   if (typeof a === "number" && typeof b === "number") return a === b || (Number.isNaN(a) && Number.isNaN(b)) ? null : path;
   if (typeof a !== "object" || typeof b !== "object" || a === null || b === null) return a === b ? null : path;
@@ -26,20 +32,21 @@ function firstDifference(a: unknown, b: unknown, path: string): string | null {
 
 function runFault(book: Book, stored: StoredRun, fresh: FreshRun | undefined): string | null {
   if (fresh === undefined) return `run ${stored.id}: its journal no longer gives this launch; run rederive`;
-  // A uid is a name: the first one stays.
+  // A uid is a name, and the first one stays.
   const { uid: _stored, ...figures } = stored.figures;
   const { uid: _fresh, ...freshFigures } = fresh.figures;
+  const samples = fresh.takeSamples();
   const differs =
     firstDifference(figures, freshFigures, "figures") ??
     firstDifference(stored.print, fresh.print, "print") ??
-    firstDifference(book.samples(stored.id).samples, fresh.samples, "samples") ??
-    firstDifference(book.sampleRows(stored.id).samples, fresh.samples, "rows");
+    firstDifference(book.samples(stored.id).samples, samples, "samples") ??
+    firstDifference(book.sampleRows(stored.id).samples, samples, "rows");
   return differs === null ? null : `run ${stored.id}: ${differs} differs from what its journal gives; run rederive`;
 }
 
 const UNDERIVABLE = "its runs stay readable but cannot be derived again; use a copy of the book from before";
 
-/** What a part of the book cannot be read for is one more line; the other parts are looked at all the same. */
+/** An error in one part of the book becomes one more line; the other parts are still examined. */
 function attempt(faults: string[], work: () => void): void {
   try {
     work();
@@ -50,10 +57,10 @@ function attempt(faults: string[], work: () => void): void {
   }
 }
 
-/** Every final run against what the journal gives. */
+/** Compares every final run with what the journal gives. */
 function checkRuns(book: Book, recording: Recording, faults: string[], gates: readonly Gate[], onShare: (share: number) => void): void {
   const calibration = book.newestCalibration(recording.id);
-  // A spoiled calibration is a fault by itself, and its runs cannot be compared.
+  // A damaged calibration is a fault by itself, and its runs cannot be compared.
   if (calibration === null || book.badCalibrations(recording.id).length > 0) return;
   const derived = drain(deriveSteps(book, recording, calibration.calibration, gates), onShare);
   const stored = book.runsOf(recording.id).filter((run) => run.final && run.found);
@@ -66,7 +73,7 @@ function checkRuns(book: Book, recording: Recording, faults: string[], gates: re
   matchBad(derived.runs, book.badRuns(recording.id), matched);
   const held = book.names();
   for (const fresh of derived.runs) {
-    // A merged recording leaves out launches that the book holds from another recording.
+    // A merged recording leaves out launches that the book has from another recording.
     if (!matched.has(fresh) && !held.has(fresh.uid))
       faults.push(
         `recording ${recording.id}: its journal gives a launch at ${fresh.figures.movementS.toFixed(1)} s that is not stored; run rederive`,
@@ -74,16 +81,17 @@ function checkRuns(book: Book, recording: Recording, faults: string[], gates: re
   }
 }
 
-/** Runs that no journal can be asked about any more: the rows against their copy. */
+/** For runs without a readable journal: compares the rows with their copy. */
 function rowsFault(book: Book, { id, found, final }: StoredRun): string[] {
   if (found && final) return [];
   const differs = firstDifference(book.samples(id).samples, book.sampleRows(id).samples, "rows");
   return differs === null ? [] : [`run ${id}: ${differs} differs from the copy beside it: damaged, or changed by another program`];
 }
 
-/** `onShare` is told how far it is, 0 to 1. */
+/** `onShare` is called with the share that is done, 0 to 1. */
 export function checkBook(book: Book, gates: readonly Gate[], onShare: (share: number) => void = () => undefined): BookCheck {
   const faults: string[] = [];
+  const known: string[] = [];
   let recordings: readonly Recording[] = [];
   let runs = 0;
   attempt(faults, () => faults.push(...book.integrityFaults()));
@@ -95,8 +103,12 @@ export function checkBook(book: Book, gates: readonly Gate[], onShare: (share: n
     attempt(faults, () => {
       const holes = book.journalFaults(recording.id);
       faults.push(...holes.map((hole) => (hole.includes("; ") ? hole : `${hole}; ${UNDERIVABLE}`)));
+      known.push(...holeLines(book, recording.id).map((line) => `Recording ${recording.id}: ${line}`));
       if (recording.state === "open") return;
-      if (!recording.derived) faults.push(`recording ${recording.id}: not derived yet; run rederive`);
+      // Nothing is damaged: its process died, or the book was copied while it recorded.
+      if (!recording.derived && recording.state === "interrupted")
+        known.push(`Recording ${recording.id}: interrupted, and not derived yet; run rederive`);
+      else if (!recording.derived) faults.push(`recording ${recording.id}: not derived yet; run rederive`);
       if (holes.length === 0 && recording.derived)
         checkRuns(book, recording, faults, gates, (share) => onShare((i + share) / recordings.length));
     });
@@ -106,5 +118,5 @@ export function checkBook(book: Book, gates: readonly Gate[], onShare: (share: n
     runs = readable.length + book.badRuns(null).length;
     for (const run of readable) attempt(faults, () => faults.push(...rowsFault(book, run)));
   });
-  return { faults, recordings: recordings.length, runs };
+  return { faults, holes: known, recordings: recordings.length, runs };
 }

@@ -1,12 +1,15 @@
-/** Derives a closed recording while screens are still answered. Cancelled, it rejects: the recording is whole, and its runs stay provisional until the book is opened again. */
+/**
+ * Derives a closed recording while screens still get answers. When cancelled it rejects: the recording is complete, and its runs stay
+ * provisional until the book is opened again.
+ */
 import type { Clock } from "../../ports/clock.ts";
 import { breathe } from "../basics/breathe.ts";
 import type { Works } from "../basics/works.ts";
 
-/** So long it works before it gives way. */
-const BREATH_NS = 20e6;
+/** It works this long before it lets other work run. */
+export const BREATH_NS = 20e6;
 
-/** Walks the steps of `LiveRecording.close()` and gives the final runs' ids. */
+/** Runs the steps of `LiveRecording.close()` and gives the final runs' ids. */
 export function deriveSlowly<R>(steps: Generator<number, R, undefined>, { works, clock }: { works: Works; clock: Clock }): Promise<R> {
   return works.run("closing", async ({ signal, onStep }) => {
     let sinceNs = clock.monotonicNs();

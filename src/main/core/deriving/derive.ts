@@ -1,39 +1,39 @@
-/** Derives a stored recording from its journal alone. Pure in (journal, set-up, calibration); throws BookError on a spoiled journal and SetUpError on a set-up that cannot be used. */
+/**
+ * Derives a stored recording from its journal alone. Depends only on journal, set-up and calibration; throws BookError on a damaged journal
+ * and SetUpError on a set-up that cannot be used.
+ */
 import type { AlignedRoles } from "../../../shared/align/aligned-recording.ts";
 import type { Calibration } from "../../../shared/align/calibration.ts";
 import { withoutByteTime } from "../../../shared/pipeline/byte-time.ts";
-import { createDerivation } from "../../../shared/pipeline/derive-recording.ts";
-import type { CanFormat, Packet } from "../../../shared/pipeline/packet.ts";
+import { deriveRecording, type DeriveOptions, fitRecording } from "../../../shared/pipeline/derive-recording.ts";
+import type { WiringFault } from "../../../shared/pipeline/wiring-faults.ts";
+import type { GateResult } from "../../../shared/launch/gate-result.ts";
 import type { Gate } from "../../../shared/launch/gate.ts";
 import type { Mark } from "../../../shared/launch/mark.ts";
-import type { DerivedRun, Flag } from "../../../shared/run/run.ts";
+import type { DerivedRun, Flag, RunSamples } from "../../../shared/run/run.ts";
+import { NS_PER_S } from "../../../shared/kernel/units.ts";
 import { type LIST_ROLES, SINGLE_ROLES } from "../../../shared/setup/roles.ts";
-import type { Book, Gap, Recording, RecordingState, RunWrite } from "../../ports/book.ts";
+import type { Book, Recording, RecordingState, RunWrite } from "../../ports/book.ts";
 import { printOf } from "../library/run-print.ts";
-import { type ReadySetUp, readSetUp } from "../basics/read-set-up.ts";
+import { packetsOf, shiftOf } from "../library/recorded-packets.ts";
+import { readSetUp } from "../basics/read-set-up.ts";
 
-/** A window that ends this close to the recording's end was cut by it: 3 s after the end of a run are kept. */
+/** A run's window that ends this close to the recording's end was cut by it: normally 3 s after the run are kept. */
 const CUT_S = 0.05;
 
-interface DeriveRequest {
-  readonly ready: ReadySetUp;
-  readonly canFormat: CanFormat;
-  readonly packets: Iterable<Packet>;
-  readonly endNs: number;
-  /** Null fits one to the whole recording. */
-  readonly calibration: Calibration | null;
-  readonly marks: readonly Mark[];
-  readonly gaps: readonly Gap[];
-  readonly gates: readonly Gate[];
-  readonly state: RecordingState;
-}
+/** A derived run with the book's additions; it has no id yet. */
+type NewRun = Omit<RunWrite, "recording" | "calibration" | "final">;
 
-/** A derived run with what the book adds; ids are not known yet. */
-export type FreshRun = Omit<RunWrite, "recording" | "calibration" | "final">;
+/** The same while others are still derived: its samples lie in a temporary file, so that a day's do not fill the memory. */
+export interface FreshRun extends Omit<NewRun, "samples"> {
+  /** Takes them from the file: once. */
+  readonly takeSamples: () => RunSamples;
+}
 
 export interface Derived {
   readonly calibration: Calibration;
   readonly runs: readonly FreshRun[];
+  readonly wiring: readonly WiringFault[];
 }
 
 /** Unit of every role in a run's samples, lists as "undrivenWheelSpeeds.0". */
@@ -46,7 +46,7 @@ export function roleUnitsOf(roles: readonly string[], aligned: AlignedRoles): Re
   return Object.fromEntries(roles.map((name) => [name, unitOf(name)]));
 }
 
-/** What a person called the group by then; else what the switch on the bus says. */
+/** The group's label that a person had set by then; else the one from the switch on the bus. */
 function labelOf({ movementS, measured }: DerivedRun, marks: readonly Mark[]): string {
   const named = marks.findLast((mark) => mark.kind === "label" && mark.tS <= movementS);
   if (named !== undefined && named.text !== "") return named.text;
@@ -69,7 +69,7 @@ export function freshRun(
   marks: readonly Mark[],
   roleUnits: Readonly<Record<string, string>>,
   more: readonly Flag[],
-): FreshRun {
+): NewRun {
   const { samples, ...figures } = run;
   return {
     uid: run.uid,
@@ -81,59 +81,62 @@ export function freshRun(
   };
 }
 
-/** Packets between two steps: a few milliseconds of decoding. */
-const PACKETS_A_STEP = 4096;
-/** Share of reading and decoding in the whole, from a day of twelve launches. */
-const DECODED = 0.4;
-
-function* derive({
-  ready,
-  canFormat,
-  packets,
-  endNs,
-  calibration,
-  marks,
-  gaps,
-  gates,
-  state,
-}: DeriveRequest): Generator<number, Derived, undefined> {
-  const derivation = createDerivation({ setUp: ready.setUp, databases: ready.databases, canFormat, gates });
-  let count = 0;
-  for (const packet of packets) {
-    derivation.push(packet);
-    count += 1;
-    if (count % PACKETS_A_STEP === 0) yield DECODED * Math.min(1, packet.arrivalNs / Math.max(1, endNs));
-  }
-  const finishing = derivation.finishSteps({ endNs, calibration, marks, gaps });
-  let step = finishing.next();
-  for (; step.done !== true; step = finishing.next()) yield DECODED + (1 - DECODED) * step.value;
-  const result = step.value;
-  const endS = endNs / 1e9;
+function optionsOf(book: Book, recording: Recording, calibration: Calibration | null, gates: readonly Gate[]) {
+  const { stored: _stored, ...ready } = readSetUp(recording.setUp, `Set-up of recording ${recording.id}`);
+  const { id, canFormat, state, origin } = recording;
+  const endNs = (recording.endNs ?? 0) + Math.round(Math.abs(shiftOf(book, id)) * NS_PER_S);
+  const marks = book.marks(id);
   return {
-    calibration: result.calibration,
-    runs: result.runs.map((run) =>
-      freshRun(run, marks, roleUnitsOf(Object.keys(run.samples.roles), result.recording.roles), interruption(run, endS, state)),
-    ),
-  };
+    ...ready,
+    setUp: origin === "live" ? ready.setUp : withoutByteTime(ready.setUp),
+    canFormat,
+    packets: packetsOf(book, id),
+    endNs,
+    calibration,
+    marks,
+    gaps: book.gaps(id),
+    gates,
+    keep(run, { roles }): FreshRun {
+      const units = roleUnitsOf(Object.keys(run.samples.roles), roles);
+      const { samples, ...fresh } = freshRun(run, marks, units, interruption(run, endNs / 1e9, state));
+      return { ...fresh, takeSamples: book.bufferSamples({ samples, roleUnits: units }) };
+    },
+  } satisfies DeriveOptions<FreshRun>;
 }
 
-/** The same from the book, in steps that give the share done. */
-export function deriveSteps(
+/** In steps that give the share done. */
+export function* deriveSteps(
   book: Book,
   recording: Recording,
   calibration: Calibration | null,
   gates: readonly Gate[],
 ): Generator<number, Derived, undefined> {
-  const ready = readSetUp(recording.setUp, `Set-up of recording ${recording.id}`);
-  return derive({
-    ready: recording.origin === "live" ? ready : { ...ready, setUp: withoutByteTime(ready.setUp) },
-    canFormat: recording.canFormat,
-    packets: book.packets(recording.id),
-    endNs: recording.endNs ?? 0,
-    calibration,
-    marks: book.marks(recording.id),
-    gaps: book.gaps(recording.id),
-    gates,
-    state: recording.state,
-  });
+  const derived = yield* deriveRecording(optionsOf(book, recording, calibration, gates));
+  return { ...derived, runs: derived.runs.map((run) => withWiring(run, derived.wiring)) };
+}
+
+/** The calibration that its set-up gives now; in steps that give the share done. */
+export const fitSteps = (book: Book, recording: Recording): Generator<number, Calibration, undefined> =>
+  fitRecording(optionsOf(book, recording, null, []));
+
+const wrongTime = ({ gate, start }: GateResult, why: string): GateResult => ({
+  gate,
+  start,
+  seconds: null,
+  plusMinus95: null,
+  atS: null,
+  why,
+});
+
+/** A wrong wiring flags every run of the recording; a time that rests on one is known to be wrong, and is not kept. */
+function withWiring(run: FreshRun, wiring: readonly WiringFault[]): FreshRun {
+  if (wiring.length === 0) return run;
+  const told = wiring.map(({ what, seen }) => `${what}: ${seen}`).join("; ");
+  const spoiler = wiring.find(({ spoils }) => spoils);
+  const gates =
+    spoiler === undefined
+      ? run.figures.gates
+      : run.figures.gates.map((gate) => wrongTime(gate, `wrong wiring: ${spoiler.what}; ${spoiler.remedy}`));
+  const flag: Flag = { flag: "wiring", why: `Wrong wiring: ${told}.` };
+  return { ...run, figures: { ...run.figures, gates, flags: [...run.figures.flags, flag] } };
 }

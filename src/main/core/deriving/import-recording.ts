@@ -1,11 +1,15 @@
-/** Stores packets of a log, or of a simulated day, as one closed and derived recording. Works in steps, so that a caller may show progress; an error keeps what is stored, underived, and importing the log once more goes on from there. */
+/**
+ * Stores packets of a log, or of a simulated day, as one closed and derived recording. Works in steps, so that a caller can show progress.
+ * After an error, what was stored stays, without runs; importing the same log again continues from there.
+ */
 import type { CanFormat, Packet } from "../../../shared/pipeline/packet.ts";
 import type { Gate } from "../../../shared/launch/gate.ts";
 import type { Book, Origin, Recording } from "../../ports/book.ts";
 import type { ReadySetUp } from "../basics/read-set-up.ts";
+import { byWord, ofWord } from "../../../shared/kernel/by-word.ts";
 import { type Settled, settleSteps } from "./settle.ts";
 
-/** Blocks of a log as long as those of a live journal; commits are gathered, as a log can be read again. */
+/** Blocks of a log are as long as those of a live journal. Several share a commit, since a log can be read again. */
 const BLOCK_NS = 150e6;
 const BLOCKS_A_COMMIT = 64;
 
@@ -15,26 +19,26 @@ export interface ImportRequest {
   readonly uid: string;
   readonly origin: Origin;
   readonly canFormat: CanFormat;
-  /** In arrival order, `arrivalNs` since `baseUtcUs`. */
+  /** In order of arrival, `arrivalNs` since `baseUtcUs`. */
   readonly packets: Iterable<Packet>;
   readonly baseUtcUs: number;
-  /** Empty: each run is named by its switch. */
+  /** Empty: each run is labelled by its switch. */
   readonly label: string;
   readonly gates: readonly Gate[];
-  /** A recording that an earlier import of the same log was stopped in: `packets` then begin after its last. Absent: a new one. */
+  /** A recording in which an earlier import of the same log stopped: `packets` then begin after its last one. Absent: a new recording. */
   readonly into?: number;
 }
 
 interface ImportStep {
-  /** "reading": logs are looked through before anything is stored. */
+  /** "reading": both logs are read through before anything is stored. */
   readonly doing: "reading" | "storing" | "deriving";
   /** Seconds of the recording stored so far. */
   readonly storedS: number;
-  /** Of deriving, 0 to 1. */
+  /** Share of deriving that is done, 0 to 1. */
   readonly derived: number;
 }
 
-/** A caller that answers a step with "stop" has what is stored by then closed and derived, as if the log ended there. */
+/** A caller that answers a step with "stop" ends the import: what was stored by then is closed and derived, as if the log ended there. */
 export type ImportSteps<R> = Generator<ImportStep, R, "stop" | undefined>;
 
 export function* importRecording(request: ImportRequest): ImportSteps<Settled & { recording: number }> {
@@ -50,24 +54,25 @@ export function* importRecording(request: ImportRequest): ImportSteps<Settled & 
     if ((yield { doing: "storing", storedS, derived: 0 }) === "stop") break;
   }
   book.closeRecording(id, "closed");
-  // What was fitted to a part is fitted to the whole.
-  const settling = settleSteps(book, id, { gates, recalibrate: request.into !== undefined });
+  const settling = settleSteps(book, id, { gates, recalibrate: false });
   let step = settling.next();
   for (; step.done !== true; step = settling.next()) yield { doing: "deriving", storedS, derived: step.value };
   return { ...step.value, recording: id };
 }
 
-/** A new recording with the label of all its runs, if there is one. */
+/** A new recording; the label, if given, is for all its runs. Both in one commit: without its label it could not be continued. */
 function startedFor({ book, ready, label, ...request }: ImportRequest): number {
-  const { id } = book.startRecording({
-    uid: request.uid,
-    origin: request.origin,
-    baseUtcUs: request.baseUtcUs,
-    canFormat: request.canFormat,
-    setUp: ready.stored,
+  return book.transaction(() => {
+    const { id } = book.startRecording({
+      uid: request.uid,
+      origin: request.origin,
+      baseUtcUs: request.baseUtcUs,
+      canFormat: request.canFormat,
+      setUp: ready.stored,
+    });
+    if (label !== "") book.append(id, { packets: [], marks: [{ tS: 0, kind: "label", text: label }], gaps: [], clock: [] });
+    return id;
   });
-  if (label !== "") book.append(id, { packets: [], marks: [{ tS: 0, kind: "label", text: label }], gaps: [], clock: [] });
-  return id;
 }
 
 function* gather(packets: Iterable<Packet>): Generator<Packet[][]> {
@@ -91,8 +96,8 @@ function* gather(packets: Iterable<Packet>): Generator<Packet[][]> {
 }
 
 /**
- * What is left of a log after a recording that an import of it was stopped in; null where the recording holds it whole.
- * Going on with another set-up or label throws RangeError: one recording has one of each.
+ * The rest of a log whose import was stopped; null where the recording has all of it. Continuing with another set-up or label throws
+ * RangeError: one recording has one of each.
  */
 export function restOf(
   book: Book,
@@ -110,6 +115,21 @@ export function restOf(
       `Recording ${known.id} holds the first part of these logs with another ${other}: give that one to go on, or name another book`,
     );
   return chain(first.value, rest);
+}
+
+/**
+ * Notes with each run of a recording what it has nothing of under that name: an import that was killed before its end had noted nothing. Gives the number
+ * of such runs.
+ */
+export function noteMissing(book: Book, id: number, conditions: Readonly<Record<string, string | null>>, utcUs: number): number {
+  return book.transaction(() => {
+    const noted = book.runsOf(id).filter((run) => {
+      const missing = Object.entries(conditions).filter(([key, value]) => value !== null && ofWord(run.conditions, key) === undefined);
+      if (missing.length > 0) book.setConditions(run.id, byWord(missing), utcUs);
+      return missing.length > 0;
+    });
+    return noted.length;
+  });
 }
 
 function* chain(first: Packet, rest: Iterator<Packet>): Generator<Packet> {

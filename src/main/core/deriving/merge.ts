@@ -1,7 +1,12 @@
-/** Takes another book's recordings, with their runs, notes and calibrations, into this one. What is here already, by uid, is left as it is. All or nothing for each recording. */
+/**
+ * Copies another book's recordings, with their runs, notes and calibrations, into this one. What is already here, by uid, stays as it is.
+ * Each recording is copied whole or not at all.
+ */
 import type { Packet } from "../../../shared/pipeline/packet.ts";
 import type { Book, Recording, StoredRun } from "../../ports/book.ts";
 import { hashIn } from "../library/kept-files.ts";
+import { addShift, shiftOf } from "../library/recorded-packets.ts";
+import { setWiring, wiringOf } from "../library/wiring-state.ts";
 import { currentPlan, fillPlan, mergePlan } from "../judging/test-plan.ts";
 import { isGivenName, NAME_REMEDY } from "../../../shared/kernel/file-name.ts";
 
@@ -10,7 +15,7 @@ const BLOCK_NS = 150e6;
 export interface Merged {
   readonly recordings: number;
   readonly runs: number;
-  /** Runs of the other book that this one holds already. */
+  /** Runs of the other book that this one already has. */
   readonly alreadyHere: number;
 }
 
@@ -28,7 +33,7 @@ function appendPackets(book: Book, id: number, packets: Iterable<Packet>): void 
   flush();
 }
 
-/** Gives the new id of every calibration of the recording. */
+/** Returns the new id of every calibration of the recording. */
 function copyRecording(from: Book, to: Book, recording: Recording, runs: readonly StoredRun[], utcUs: number): void {
   const { id } = to.startRecording(recording);
   appendPackets(to, id, from.packets(recording.id));
@@ -49,6 +54,10 @@ function copyRecording(from: Book, to: Book, recording: Recording, runs: readonl
       if (file !== null) to.keepFile(file);
     }
   }
+  const faults = wiringOf(from).find((one) => one.recording === recording.id)?.faults ?? [];
+  setWiring(to, id, faults, utcUs);
+  const lateByS = shiftOf(from, recording.id);
+  if (lateByS !== 0) addShift(to, id, lateByS, utcUs);
   if (recording.derived) to.markDerived(id);
 }
 
@@ -56,14 +65,14 @@ export function merge(from: Book, to: Book, utcUs: number): Merged {
   const here = to.names();
   const recordingsHere = new Set(to.recordings().map((recording) => recording.uid));
   let [recordings, runs, alreadyHere] = [0, 0, 0];
-  // What each plan's own runs fill is settled before strangers come in.
+  // The slots that each plan's own runs fill are settled before other runs come in.
   for (const book of [from, to]) {
     const plan = currentPlan(book);
     if (plan !== null) fillPlan(book, plan);
   }
   for (const recording of from.recordings()) {
     const all = from.runsOf(recording.id);
-    // A run's name becomes a file's when it is exported.
+    // A run's name becomes a file's name when the run is exported.
     const odd = all.find((run) => !isGivenName(run.uid));
     if (odd !== undefined) throw new RangeError(`Book ${from.file}: the name of run ${odd.id} is none of Gripbook's: ${NAME_REMEDY}`);
     const fresh = all.filter((run) => !here.has(run.uid));

@@ -1,6 +1,6 @@
 /**
- * What a book needs when it is opened: a recording that a process died in is closed as interrupted, at once; its runs are derived in steps, by whoever
- * has the time, so that reading never waits for it. Runs of an earlier Gripbook are named. Whoever cannot own the book leaves it alone.
+ * What a book needs when it is opened. A recording whose process died is closed as interrupted at once. Its runs are derived later, in
+ * steps, so that reading need not wait. Runs of an earlier Gripbook are named. A process that cannot own the book changes nothing.
  */
 import { drain } from "../../../shared/kernel/drain.ts";
 import type { Gate } from "../../../shared/launch/gate.ts";
@@ -9,11 +9,11 @@ import { settleSteps } from "./settle.ts";
 import { wordsOf } from "../../../shared/kernel/words-of.ts";
 
 export interface Recovery {
-  /** One line for each recording that was closed or cannot be, told at once; empty when all was well. */
+  /** One line for each recording that was closed or cannot be; empty when there was none. */
   readonly told: readonly string[];
-  /** One line for each whose runs are not final yet, for who does not derive them. */
+  /** One line for each recording whose runs are not final yet, for callers that do not derive them. */
   readonly waiting: readonly string[];
-  /** Derives them: gives the share that is done, ends with one line for each. One that cannot be derived says why and stays stored. */
+  /** Derives them: gives the share done, ends with one line for each. A recording that cannot be derived says why and stays stored. */
   derive(): Generator<number, readonly string[], undefined>;
 }
 
@@ -26,7 +26,7 @@ export function recovery(book: Book, gates: readonly Gate[]): Recovery {
   try {
     if (!book.own()) return nothing;
   } catch (error) {
-    // It can be read all the same.
+    // The book can still be read.
     if (error instanceof BookError) return { ...nothing, told: [error.message] };
     throw error;
   }
@@ -63,33 +63,33 @@ function* deriveSteps(
       const { runs } = step.value;
       lines.push(`${what} and derived, ${runs.length} ${runs.length === 1 ? "run" : "runs"} found`);
     } catch (error) {
-      lines.push(`${what}, but deriving failed: ${wordsOf(error)}; its bytes are safe, mend that and run rederive`);
+      lines.push(`${what}, but deriving failed: ${wordsOf(error)}; its bytes are safe, correct that and run rederive`);
     }
   }
   return lines;
 }
 
-/** All of it at once. */
+/** All steps at once. */
 export function recover(book: Book, gates: readonly Gate[]): readonly string[] {
   const { told, derive } = recovery(book, gates);
   return [...told, ...drain(derive())];
 }
 
-/** With what a full disk had kept out of it, where that was kept aside; what it says of that file stops nothing. */
+/** First stores what a full disk had kept out of the recording, if it was kept aside. */
 function closeOpen(book: Book, id: number): string {
-  let trouble = "";
-  try {
-    const file = book.takeBack(id);
-    if (file !== null) return `Recording ${id} took in what had been kept aside in ${file}: it was closed`;
-  } catch (error) {
-    if (!(error instanceof BookError) || error.code !== "damaged") throw error;
-    trouble = `${error.message}. `;
+  const back = book.takeBack(id);
+  if (back === null) {
+    book.closeRecording(id, "interrupted");
+    return `Recording ${id} had been interrupted: it was closed`;
   }
-  book.closeRecording(id, "interrupted");
-  return `${trouble}Recording ${id} had been interrupted: it was closed`;
+  const files = back.files.join(" and ");
+  const stays = back.stays.length === 0 ? "" : ` (${back.stays.join(" and ")} cannot be removed: remove it yourself)`;
+  if (back.damaged === 0) return `Recording ${id} took in what had been kept aside in ${files}${stays}: it was closed`;
+  const parts = back.damaged === 1 ? "1 part of it is" : `${back.damaged} parts of it are`;
+  return `Recording ${id} took in what had been kept aside in ${files}, which is damaged: ${parts} lost and recorded as gaps; it was closed`;
 }
 
-/** Runs that an earlier Gripbook derived lack what this one reads of them (the slope of both ways); null where all are of this one. */
+/** Runs derived by an earlier Gripbook lack a figure that this one uses (the slope from both directions); null where there are none. */
 export function outdated(book: Book): string | null {
   const count = book.runs().filter((run) => run.final && run.found && run.figures.slopeSigns === undefined).length;
   if (count === 0) return null;

@@ -1,4 +1,4 @@
-/** The simulated car's set-up and its first day: twelve runs, so that a first look is not an empty one. Ends as any import does. */
+/** The simulated car's set-up and its first day: twelve runs, so that a new user's first screens are not empty. Ends like any import. */
 import { carSetUp, carSignalFile } from "../../../shared/simulation/car-files.ts";
 import { defaultDayPlan } from "../../../shared/simulation/default-day.ts";
 import { simulateDay } from "../../../shared/simulation/simulate-day.ts";
@@ -10,11 +10,11 @@ import { gatesOf } from "../judging/own-gates.ts";
 import { type ImportSteps, importRecording, restOf } from "./import-recording.ts";
 import type { Settled } from "./settle.ts";
 
-/** One car and one receiver: what the stored day calibrated holds for the drive that goes on after it. */
+/** One car and one receiver: the stored day's calibration is valid for the drive that follows. */
 export const CAR_SEED = 7;
-/** How long the day of that seed is. */
+/** Length of the day with that seed. */
 const DAY_LENGTH_S = 1262;
-/** The simulated day takes about twenty minutes. */
+/** The simulated day begins this long ago; it takes about twenty minutes. */
 const DAY_BEFORE_S = 1800;
 
 /** The simulated car's own set-up, as a person would have written it. */
@@ -36,8 +36,9 @@ function* dayPackets(packets: ReturnType<typeof simulateDay>["packets"]): Genera
 const DAY_UID = `simulated-day-${CAR_SEED}`;
 
 /**
- * Twelve runs of the simulated car, so that a first look is not an empty one. They end before now: what is driven next comes after them. Null in a book
- * that has something else, or the day as far as a person wanted it; a day that a dying process left unfinished goes on.
+ * Twelve runs of the simulated car, so that a new user's first screens are not empty. They end before now, so later driving comes after
+ * them. Null in a book with other contents, or where a person stopped the day. A day that was not finished because the process died
+ * continues.
  */
 export function firstDayOf(book: Book, ready: ReadySetUp, utcUs: number): FirstDay | null {
   const [known, ...others] = book.recordings();

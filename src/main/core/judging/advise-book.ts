@@ -1,4 +1,8 @@
-/** What to change next, from a book: car, grip, where each group's time went, advice. An unknown gate throws RangeError; what cannot be told says why. */
+/**
+ * What to change next, from a book: car, grip, where each group's time went, advice. An unknown gate throws RangeError; what is unknown
+ * says why.
+ */
+import { USUAL_GATE } from "./compare-book.ts";
 import type { RunTuneView, TuneView } from "../../../shared/contract/tune-views.ts";
 import type { StartName } from "../../../shared/launch/gate-result.ts";
 import type { Gate } from "../../../shared/launch/gate.ts";
@@ -15,16 +19,16 @@ import { expectedGain } from "../../../shared/tune/predict.ts";
 import { type Quickest, quickestOf } from "../../../shared/tune/quickest.ts";
 import type { TuneAnswer } from "../../../shared/tune/tune-answer.ts";
 import type { Book } from "../../ports/book.ts";
-import type { TuneAsked, Tuning } from "../../ports/tuning.ts";
+import type { TuneAsked } from "../../ports/tuning.ts";
 import { breathe } from "../basics/breathe.ts";
+import { onlyRuns } from "../library/chosen-runs.ts";
 import { gentleDriving } from "./gentle-driving.ts";
 import { startFor, timedGates } from "./judged-runs.ts";
 import { gatesOf } from "./own-gates.ts";
 import { currentPlan } from "./test-plan.ts";
 import { type TuneRuns, tuneRuns } from "./tune-runs.ts";
 
-const USUAL_GATE = "0-60 mph";
-/** Prepared so far; more is worked when asked. */
+/** Prepared up to this speed; extended when needed. */
 const TOP_MPS = 30;
 
 export function askedOf(book: Book, wanted: string | undefined): { readonly gate: Gate; readonly start: StartName } {
@@ -33,7 +37,7 @@ export function askedOf(book: Book, wanted: string | undefined): { readonly gate
   return { start, gate: gatesOf(book).find((known) => known.name === name) as Gate };
 }
 
-/** The car and its tyres, fitted to every run that shows them. */
+/** The car and its tyres, fitted to every run that can be used for them. */
 interface Fitted {
   readonly found: TuneRuns;
   readonly car: FittedCar | null;
@@ -51,14 +55,14 @@ async function fitBook(book: Book): Promise<Fitted> {
   return { found, car, grip: gripCurves(found.runs, car) };
 }
 
-/** What the group's surface allows; null where that is not known. */
+/** The quickest launch that the group's surface allows; null where that is unknown. */
 function quickestFor(runs: TuneRuns["runs"], car: FittedCar, grip: readonly GripCurve[]): Quickest | null {
   const curve = runs[0] === undefined ? undefined : curveFor(grip, runs[0]);
   const tyre = curve === undefined ? null : knownTyre(curve);
   return tyre === null || !tyre.reached || car.fullTorqueNm.value === null ? null : quickestOf(car, tyre, TOP_MPS);
 }
 
-/** A book's fit holds until a run comes, or something is said of one. */
+/** A book's fit is valid until a run is added or something is noted with a run. */
 const fits = new WeakMap<Book, { readonly of: string; readonly fitted: Promise<Fitted> }>();
 
 export function fittedOf(book: Book): Promise<Fitted> {
@@ -79,12 +83,12 @@ export function fittedOf(book: Book): Promise<Fitted> {
   if (known?.of === of) return known.fitted;
   const fitted = fitBook(book);
   fits.set(book, { of, fitted });
-  // What failed is tried again when it is asked for again.
+  // After a failure the next request tries again.
   fitted.catch(() => fits.delete(book));
   return fitted;
 }
 
-/** Labels of the groups asked for, else of every labelled run, in the order driven. */
+/** Labels of the groups asked for, otherwise of every labelled run, in driving order. */
 export function labelsOf(labels: readonly string[], wanted: readonly string[] | undefined): readonly string[] {
   const known = [...new Set(labels.filter((label) => label !== ""))];
   const unknown = wanted?.find((label) => !known.includes(label));
@@ -98,7 +102,8 @@ export function labelsOf(labels: readonly string[], wanted: readonly string[] | 
 const NO_RUN = "There is no run in use yet: drive two or more of one setting, better six.";
 
 /** The JSON of `advise`. */
-export async function adviseBook(book: Book, request: TuneAsked): Promise<TuneAnswer> {
+export async function adviseBook(whole: Book, request: TuneAsked): Promise<TuneAnswer> {
+  const book = onlyRuns(whole, request.where);
   const { gate, start } = askedOf(book, request.gate);
   const all = book.runs();
   const labels = labelsOf(
@@ -112,7 +117,7 @@ export async function adviseBook(book: Book, request: TuneAsked): Promise<TuneAn
   const groups: { found: AdvisedGroup; runs: TuneRuns["runs"] }[] = [];
   for (const name of labels) {
     await breathe();
-    // The fit outlives a change of label.
+    // The fit stays valid when a label changes.
     const runs = found.runs.filter((run) => label.get(run.id) === name && found.counts(run.id));
     const losses = groupLosses({ label: name, runs, gate, start, car, curves: grip });
     groups.push({ found: { ...losses, control: groupControl(runs, car, quickestFor(runs, car, grip)) }, runs });
@@ -127,15 +132,15 @@ export async function adviseBook(book: Book, request: TuneAsked): Promise<TuneAn
       const of = groups.find((one) => one.found.label === group);
       return of === undefined ? null : expectedGain({ runs: of.runs, gate, start, car, curves: grip, control: of.found.control, trial });
     },
-    courses: new Map(all.map((run) => [run.id, run.figures.courseDeg])),
     leftOut: found.leftOut,
   });
   const unlabelled = labels.length === 0 ? ["No run has a label yet: label the runs of one setting alike."] : [];
   return { ...nothing, groups: groups.map((group) => group.found), advice, silent: [...unlabelled, ...silent] };
 }
 
-/** The same with what a screen offers to choose from. */
-export async function tuneView(book: Book, request: TuneAsked): Promise<TuneView> {
+/** The same, with the choices that a screen offers. */
+export async function tuneView(whole: Book, { where, ...request }: TuneAsked): Promise<TuneView> {
+  const book = onlyRuns(whole, where);
   const answer = await adviseBook(book, request);
   const labels = [
     ...new Set(
@@ -162,10 +167,10 @@ export async function runTuneView(book: Book, id: number, wanted?: string): Prom
   if (run === undefined || car === null)
     return {
       ...base,
-      why: found.leftOut.find((left) => left.run === id)?.why ?? "This run is set aside: take it back to see where its time went.",
+      why: found.leftOut.find((left) => left.run === id)?.why ?? "This run is set aside: use it again to see where its time went.",
     };
   const { each, why } = groupLosses({ label: run.label, runs: [run], gate, start, car, curves: grip });
-  // What the control allows shows in all runs of its label together.
+  // The control's allowed slip is found from all runs of its label together.
   const label = new Map(book.runs().map((known) => [known.id, known.label]));
   const alike = found.runs.filter((known) => known === run || (label.get(known.id) === label.get(id) && label.get(id) !== ""));
   const control = groupControl(alike, car, quickestFor([run], car, grip));
@@ -179,10 +184,3 @@ export async function runTuneView(book: Book, id: number, wanted?: string): Prom
     movementS: run.movementS,
   };
 }
-
-/** In this thread, which waits meanwhile. */
-export const tuningInline = (book: Book): Tuning => ({
-  read: (asked) => tuneView(book, asked),
-  run: ({ run, gate }) => runTuneView(book, run, gate),
-  close: () => undefined,
-});

@@ -1,4 +1,7 @@
-/** A stored recording decoded and aligned once more from its journal, breathing between. A set-up that cannot be used throws SetUpError. */
+/**
+ * Decodes and aligns a stored recording again from its journal, letting other work run in between. A set-up that cannot be used throws
+ * SetUpError.
+ */
 import { alignRecording } from "../../../shared/align/align-recording.ts";
 import type { AlignedRecording } from "../../../shared/align/aligned-recording.ts";
 import { withoutByteTime } from "../../../shared/pipeline/byte-time.ts";
@@ -6,12 +9,13 @@ import { createDecodeStream } from "../../../shared/pipeline/decode-stream.ts";
 import type { SetUp } from "../../../shared/setup/set-up.ts";
 import type { Book, Recording } from "../../ports/book.ts";
 import { breathe } from "../basics/breathe.ts";
+import { packetsOf } from "../library/recorded-packets.ts";
 import { readSetUp } from "../basics/read-set-up.ts";
 
-/** A few milliseconds of decoding. */
+/** Packets in one step: a few milliseconds of decoding. */
 const PACKETS_A_BREATH = 4096;
 
-/** Its first `mostNs`, with the set-up that it was decoded by. */
+/** Its first `mostNs`, with the set-up that it was decoded with. */
 export async function alignedRecording(
   book: Book,
   recording: Recording,
@@ -22,7 +26,7 @@ export async function alignedRecording(
   const stream = createDecodeStream({ setUp, databases: ready.databases, canFormat: recording.canFormat });
   let endNs = 0;
   let count = 0;
-  for (const packet of book.packets(recording.id)) {
+  for (const packet of packetsOf(book, recording.id)) {
     if (packet.arrivalNs > mostNs) break;
     stream.push(packet);
     endNs = packet.arrivalNs;

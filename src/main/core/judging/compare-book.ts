@@ -1,30 +1,40 @@
-/** A book's runs compared: the verdict, and what a screen or a page shows beside it. A group without usable runs throws CompareError; the view says so in words instead. */
+/**
+ * Compares a book's runs: the verdict, and what a screen or page shows beside it. A group without usable runs throws CompareError; the view
+ * gives the reason in words instead.
+ */
 import type { CompareView, TypicalRun } from "../../../shared/contract/judge-views.ts";
-import { compareGroups, CompareError, type GroupComparison } from "../../../shared/judge/compare.ts";
-import type { GroupSummary, JudgedRun } from "../../../shared/judge/judged-run.ts";
+import { compareGroups, type GroupComparison } from "../../../shared/judge/compare.ts";
+import { CompareError } from "../../../shared/judge/compare-pair.ts";
+import type { GroupSummary, JudgedRun, StrataFactor } from "../../../shared/judge/judged-run.ts";
+import { chooseRuns } from "../../../shared/judge/run-filter.ts";
 import type { StartName } from "../../../shared/launch/gate-result.ts";
 import type { RunSamples } from "../../../shared/run/run.ts";
 import type { Book } from "../../ports/book.ts";
+import type { Where } from "../library/chosen-runs.ts";
 import { judgedRuns, resultOf, startFor, timedGates } from "./judged-runs.ts";
 import { currentPlan, drivenPlan } from "./test-plan.ts";
 
-const USUAL_GATE = "0-60 mph";
-/** More groups than these are chosen by name, never by themselves: each pair more costs every other one some of its chance. */
+export const USUAL_GATE = "0-60 mph";
+/** More groups than this are compared only when named: each further pair lowers the chance of finding a difference in the others. */
 const MOST_GROUPS_UNASKED = 3;
 
 export interface CompareRequest {
   readonly groups?: readonly string[] | undefined;
   readonly gate?: string | undefined;
   readonly start?: StartName | undefined;
+  /** What runs are compared within; absent: what they differ in. */
+  readonly by?: readonly StrataFactor[] | undefined;
+  /** Only runs for which all these terms hold. */
+  readonly where?: Where | undefined;
 }
 
-/** The plan's groups where it has runs of both; else the labels that timed runs carry, in the order driven. */
+/** The plan's groups where it has runs of both; otherwise the labels of timed runs, in driving order. */
 function groupsOf(book: Book, runs: readonly JudgedRun[]): readonly string[] {
   const labels = [...new Set(runs.filter((run) => run.label !== "" && run.seconds !== null).map((run) => run.label))];
   const planned = currentPlan(book)?.plan.request.groups ?? [];
   if (planned.length > 0 && planned.every((group) => labels.includes(group))) return planned;
   const suggested = labels.length > MOST_GROUPS_UNASKED ? labels.slice(-2) : labels;
-  // "off" is what the other setting is measured against, whichever was driven first.
+  // "off" is the reference for the other setting, whichever was driven first.
   return [...suggested.filter((label) => /\boff$/i.test(label)), ...suggested.filter((label) => !/\boff$/i.test(label))];
 }
 
@@ -35,15 +45,15 @@ export interface BookComparison {
   readonly result: GroupComparison;
 }
 
-/** Compares the groups asked for, or those the book suggests. */
+/** Compares the groups asked for, or those that the book suggests. */
 export function compareBook(book: Book, request: CompareRequest): BookComparison {
   const gate = request.gate ?? currentPlan(book)?.plan.request.gates[0] ?? USUAL_GATE;
   const start = startFor(book, gate, request.start);
-  const runs = judgedRuns(book, gate, start);
+  const runs = chooseRuns(judgedRuns(book, gate, start), request.where ?? []);
   const groups = request.groups ?? groupsOf(book, runs);
   if (groups.length < 2)
     throw new CompareError(`Two groups of runs with a time for ${gate} are needed: label some runs, or choose another gate`);
-  return { gate, start, runs, result: compareGroups({ gate, start, groups, runs, plan: drivenPlan(book) }) };
+  return { gate, start, runs, result: compareGroups({ gate, start, groups, runs, plan: drivenPlan(book), by: request.by }) };
 }
 
 function heldShare({ roles, tS }: RunSamples, fromS: number, toS: number): number | null {
@@ -71,17 +81,18 @@ function typicalRun(book: Book, { label, runs, values, median }: GroupSummary, {
   return [{ group: label, run: run.id, seconds: values[nearest], secondsAbove10Percent: slip.secondsAbove10Percent, heldShare: share }];
 }
 
-/** The comparison with prints; what cannot be compared is said in `why`. */
+/** The comparison with prints; `why` says what cannot be compared. */
 export function compareView(book: Book, request: CompareRequest): CompareView {
   const gate = request.gate ?? currentPlan(book)?.plan.request.gates[0] ?? USUAL_GATE;
   const start = startFor(book, gate, request.start);
-  const all = judgedRuns(book, gate, start);
+  const all = chooseRuns(judgedRuns(book, gate, start), request.where ?? []);
   const labels = [...new Set(all.map((run) => run.label).filter((label) => label !== ""))];
   const base = {
     gates: timedGates(book),
     labels: labels.map((label) => ({ label, runs: all.filter((run) => run.label === label && run.seconds !== null).length })),
     gate,
     start,
+    where: request.where ?? [],
   };
   try {
     const compared = compareBook(book, { ...request, gate, start });

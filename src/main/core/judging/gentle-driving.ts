@@ -1,6 +1,6 @@
 /**
- * The gentle driving that lies in the recordings of a book's runs, as the tune room fits drag and rolling to it. Read from the journal once for each
- * calibration; the newest recordings only, and of each no more than its first quarter of an hour. A recording that still runs is left alone.
+ * The gentle driving in the recordings of a book's runs, to which drag and rolling resistance are fitted. Read from the journal once for
+ * each calibration. Only the newest recordings are used, and at most a quarter of an hour of each; one that is still open is left out.
  */
 import { type ForceBlocks, gentleBlocks } from "../../../shared/tune/force-blocks.ts";
 import type { Book, Recording, StoredCalibration } from "../../ports/book.ts";
@@ -11,7 +11,7 @@ const MOST_NS = 900e9;
 
 const known = new WeakMap<Book, Map<string, readonly ForceBlocks[]>>();
 
-/** Of the recordings with these ids, the newest first; empty where none holds any. A set-up that cannot be used throws SetUpError. */
+/** From the recordings with these ids, newest first; empty where there is none. A set-up that cannot be used throws SetUpError. */
 export async function gentleDriving(book: Book, recordings: readonly number[]): Promise<ForceBlocks[]> {
   const found: ForceBlocks[] = [];
   const newest = [...new Set(recordings)].sort((a, b) => b - a).slice(0, MOST_RECORDINGS);

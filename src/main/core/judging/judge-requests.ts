@@ -1,27 +1,33 @@
-/** Answers what Compare, Time lost, Plan and Report ask. Each edit gives the request that takes it back. An unsafe plan throws PlanError with the sum. */
+/**
+ * Answers the requests of Compare, Time lost, Plan and Report. Each edit returns the request that reverses it. An unsafe plan throws
+ * PlanError with the calculation.
+ */
 import type { AnswersTo, RequestName } from "../../../shared/contract/contract.ts";
 import type { Book } from "../../ports/book.ts";
 import type { Tuning } from "../../ports/tuning.ts";
 import { compareView } from "./compare-book.ts";
 import { type PlanNow, planChoicesView, planView } from "./plan-view.ts";
+import { responseView } from "./response-book.ts";
 import { reportOf } from "./report-of-book.ts";
 import { currentPlan, drawPlan, setCurrentPlan, usePlan } from "./test-plan.ts";
 
-type JudgeRequest = Extract<RequestName, "compare.read" | "report.html" | `plan.${string}` | `tune.${string}`>;
+type JudgeRequest = Extract<RequestName, "compare.read" | "response.read" | "report.html" | `plan.${string}` | `tune.${string}`>;
 
 export interface Judging {
   readonly book: Book;
   readonly softwareVersion: string;
   readonly now: () => PlanNow;
-  /** Called after every change of the plan in force. */
+  /** Called after every change of the present plan. */
   readonly planned: () => void;
   readonly tuning: Tuning;
 }
 
 export const judgeAnswers = ({ book, softwareVersion, now, planned, tuning }: Judging): AnswersTo<JudgeRequest> => ({
   "compare.read": (asked) => compareView(book, asked),
+  "response.read": (asked) => responseView(book, asked),
   "tune.read": (asked) => tuning.read(asked),
   "tune.run": (asked) => tuning.run(asked),
+  "tune.spin": (asked) => tuning.spin(asked),
   "plan.read": () => planView(book, now()),
   "plan.choices": (asked) => planChoicesView(book, asked),
   "plan.draw": ({ request }) => drawPlan(book, request),
@@ -42,5 +48,5 @@ export const judgeAnswers = ({ book, softwareVersion, now, planned, tuning }: Ju
     planned();
     return { undo: { name: "plan.again", argument: { run, again: !again } } };
   },
-  "report.html": (asked) => reportOf(book, { ...asked, softwareVersion, utcUs: now().utcUs }, (about) => tuning.read(about)),
+  "report.html": (asked) => reportOf(book, { ...asked, softwareVersion, utcUs: now().utcUs }, tuning),
 });

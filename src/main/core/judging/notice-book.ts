@@ -1,4 +1,5 @@
-/** The ways of noticing spin replayed over a book's recordings. Recordings that still run, or hold no run in use, are left out. */
+/** Replays the ways of noticing spin over a book's recordings. Recordings that are still open, or have no run in use, are left out. */
+import { SPINNING } from "../../../shared/tune/losses.ts";
 import type { NoticeView } from "../../../shared/contract/tune-views.ts";
 import { curveFor } from "../../../shared/tune/group-losses.ts";
 import { notice, type NoticeDrive, type NoticeSetting, sweepLimit, USUAL_NOTICE } from "../../../shared/tune/notice.ts";
@@ -16,11 +17,10 @@ export interface NoticeRequest {
   readonly lateS?: number | undefined;
 }
 
-/** The newest recordings, and of each no more than its first hour. */
+/** Only the newest recordings, and at most the first hour of each. */
 const MOST_RECORDINGS = 4;
 const MOST_NS = 3600e9;
-/** Over this many times the best slip wheels spin; where the best is unknown, over a slip that is beyond any road tyre's best (common practice, no source). */
-const SPINNING = 1.15;
+/** Where the best slip is unknown, wheels spin above a slip that is beyond any road tyre's best (common practice, no source). */
 const USUAL_SPIN = 0.3;
 
 export async function noticeBook(book: Book, { way, threshold, everyS, lateS }: NoticeRequest): Promise<NoticeView> {

@@ -1,4 +1,7 @@
-/** The gates that a book times: the standard ones and those that people added. A stored gate of an odd shape throws BookError; one that takes a standard name, RangeError. */
+/**
+ * The gates that a book times: the standard ones and those that people added. A stored gate of a wrong form throws BookError; one with the
+ * name of a standard gate throws RangeError.
+ */
 import { isGate } from "../../../shared/contract/wiring-contract.ts";
 import { type Gate, STANDARD_GATES } from "../../../shared/launch/gate.ts";
 import { type Book, BookError } from "../../ports/book.ts";
@@ -13,12 +16,12 @@ export function ownGates(book: Book): readonly Gate[] {
   return stored;
 }
 
-/** What a book with these own gates times. */
+/** The gates that a book with these own gates times. */
 export const timedGates = (own: readonly Gate[]): readonly Gate[] => [...STANDARD_GATES, ...own];
 
 export const gatesOf = (book: Book): readonly Gate[] => timedGates(ownGates(book));
 
-/** The book's own gates with this one added or, under the same name, replaced. */
+/** The book's own gates with this one added, or replaced where it has the same name. */
 export const withGate = (book: Book, gate: Gate): readonly Gate[] => [...ownGates(book).filter((own) => own.name !== gate.name), gate];
 
 export function setOwnGates(book: Book, gates: readonly Gate[], utcUs: number): void {

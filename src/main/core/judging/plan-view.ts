@@ -1,4 +1,6 @@
-/** The plan as screens and the command line see it: slots, what is next, what a choice can reach. Never fails on a book without runs. */
+/**
+ * The plan as screens and the command line show it: slots, what is next, what each choice can achieve. Never fails on a book without runs.
+ */
 import type { PlanChoicesView, PlanView } from "../../../shared/contract/judge-views.ts";
 import { choiceDesigns, describeChoice, type PlanChoice } from "../../../shared/judge/plan-choices.ts";
 import { planProgress, type PlanProgress } from "../../../shared/judge/plan-progress.ts";
@@ -9,13 +11,13 @@ import { judgedRuns, resultOf, startFor } from "./judged-runs.ts";
 import { gatesOf, ownGates } from "./own-gates.ts";
 import { currentPlan, fillPlan } from "./test-plan.ts";
 
-/** What the bus says now, and what time it is: a plan waits for both. */
+/** The present bus values and time: a plan may wait for both. */
 export interface PlanNow {
   readonly measured: Readonly<Record<string, number | null>>;
   readonly utcUs: number;
 }
 
-/** Wall clock, microseconds, at which the newest planned run's kept window ended; null without a run. */
+/** Wall clock time at which the newest planned run's window ended, microseconds; null without a run. */
 export function endOfLast(book: Book, runs: readonly number[]): number | null {
   const last = runs.at(-1);
   if (last === undefined) return null;
@@ -27,7 +29,7 @@ export function endOfLast(book: Book, runs: readonly number[]): number | null {
 export const secondsSince = (endedUtcUs: number | null, utcUs: number) =>
   endedUtcUs === null || endedUtcUs > utcUs ? null : (utcUs - endedUtcUs) / 1e6;
 
-/** Where the plan in force stands; null without one. */
+/** The state of the present plan; null without one. */
 function progressOf(book: Book, now: PlanNow): PlanProgress | null {
   const stored = currentPlan(book);
   if (stored === null) return null;
@@ -61,7 +63,7 @@ export interface ChoicesRequest {
   readonly groups: readonly string[];
   readonly runsPerGroup: number;
   readonly gate?: string | undefined;
-  /** Seconds hoped for. */
+  /** The expected difference, seconds. */
   readonly differenceS?: number | undefined;
 }
 

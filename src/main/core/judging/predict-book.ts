@@ -1,4 +1,7 @@
-/** A change tried on the fitted car of a book, for one group of runs. An unknown group or gate throws RangeError; what cannot be tried says why. */
+/**
+ * Tries a change on the fitted car of a book, for one group of runs. An unknown group or gate throws RangeError; what cannot be tried says
+ * why.
+ */
 import type { PredictAnswer } from "../../../shared/contract/tune-views.ts";
 import { groupControl } from "../../../shared/tune/group-control.ts";
 import { lookingRates } from "../../../shared/tune/looking-rates.ts";

@@ -1,4 +1,4 @@
-/** A gate as people type it: two ends with their units. What cannot be a gate throws RangeError with what would be. */
+/** Reads a gate as people type it: two ends with their units. A wrong one throws RangeError with what is possible. */
 import { ofWord } from "../../../shared/kernel/by-word.ts";
 import { FASTEST_MPS, LONGEST_M } from "../../../shared/contract/wiring-contract.ts";
 import { KMH_PER_MPS, M_PER_FOOT, M_PER_MILE, MPS_PER_KMH, MPS_PER_MPH } from "../../../shared/kernel/units.ts";
@@ -24,7 +24,7 @@ function readQuantity(text: string, place: string): Quantity {
   );
 }
 
-/** `from` and `to` with the names of the places they were typed into. */
+/** `from` and `to` with the names of the fields they were typed into. */
 export function readGate(
   name: string,
   [fromText, fromPlace]: readonly [string, string],

@@ -1,29 +1,44 @@
-/** Gathers a book's day for the report: runs, verdict, losses and advice, plan, calibrations, changes by hand, set-up. What cannot be compared leaves the verdict out; the page says so. */
-import { CompareError } from "../../../shared/judge/compare.ts";
+/**
+ * Collects a book's day for the report: runs, verdict, losses and advice, plan, calibrations, changes by people, set-up. Where nothing can
+ * be compared there is no verdict, and the page says so.
+ */
+import { CompareError } from "../../../shared/judge/compare-pair.ts";
+import type { CompareView } from "../../../shared/contract/judge-views.ts";
+import { MOST_WHOLE } from "../../../shared/report/shown-runs.ts";
 import { reportHtml } from "../../../shared/report/report-html.ts";
 import type { ReportCalibration, ReportChange, ReportInput, ReportRun } from "../../../shared/report/report-input.ts";
+import type { Moment } from "../../../shared/run/moments.ts";
 import type { Flag } from "../../../shared/run/run.ts";
-import type { TuneAnswer } from "../../../shared/tune/tune-answer.ts";
 import type { Book, Edit, StoredRun } from "../../ports/book.ts";
-import type { TuneAsked } from "../../ports/tuning.ts";
-import { adviseBook } from "./advise-book.ts";
+import type { Tuning } from "../../ports/tuning.ts";
+import { tuningInline } from "./tuning-inline.ts";
 import { nameForPath } from "../../../shared/kernel/file-name.ts";
+import { type UnitsName, unitsNamed } from "../../../shared/kernel/shown-units.ts";
 import { type CompareRequest, compareView } from "./compare-book.ts";
 import { parseSetUp } from "../../../shared/setup/set-up-text.ts";
+import { flagWords } from "../../../shared/run/flag-words.ts";
 import { currentPlan } from "./test-plan.ts";
+import { groupOrder } from "../library/group-order.ts";
+import { runMoments } from "../library/run-moments.ts";
+import { chosenRuns } from "../library/chosen-runs.ts";
+import { WIRING_KEY, wiringLines } from "../library/wiring-state.ts";
 import { toldFlags } from "../library/told-flags.ts";
 
-type Advised = (asked: TuneAsked) => Promise<TuneAnswer>;
+type Tuned = Pick<Tuning, "read" | "spin">;
 
 export interface ReportRequest extends CompareRequest {
   readonly softwareVersion: string;
   readonly utcUs: number;
+  /** The reader's units; km/h and m unless named. */
+  readonly units?: UnitsName | undefined;
+  /** Runs to show one by one; absent: the report chooses. */
+  readonly shown?: readonly number[] | undefined;
 }
 
 const iso = (utcMs: number | null) => (utcMs === null ? null : new Date(utcMs).toISOString());
 const dayFormat = new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "long", year: "numeric", timeZone: "UTC" });
 
-/** "4 May 2031", or from the first to the last day; null where no run is dated. */
+/** "4 May 2031", or from the first to the last day; null where no run has a date. */
 function dayOf(runs: readonly StoredRun[]): string | null {
   const dated = runs.flatMap(({ figures }) => (figures.startedAtUtcMs === null ? [] : [figures.startedAtUtcMs]));
   if (dated.length === 0) return null;
@@ -31,7 +46,7 @@ function dayOf(runs: readonly StoredRun[]): string | null {
   return first === last ? (first as string) : `${first} to ${last}`;
 }
 
-function reportRun(run: StoredRun, flags: readonly Flag[]): ReportRun {
+function reportRun(run: StoredRun, flags: readonly Flag[], moments: readonly Moment[]): ReportRun {
   const { id, uid, final, label, use, note, conditions, figures, print } = run;
   const { courseDeg, measured, gates, slip } = figures;
   const startedAt = iso(figures.startedAtUtcMs);
@@ -49,6 +64,7 @@ function reportRun(run: StoredRun, flags: readonly Flag[]): ReportRun {
     measured,
     gates,
     slip,
+    moments,
     print,
     calibrationId: run.calibration,
   };
@@ -62,7 +78,7 @@ function calibrationsOf(book: Book, runs: readonly StoredRun[]): ReportCalibrati
   });
 }
 
-/** What stood before or after, as a person reads it. */
+/** A value before or after an edit, as text for people. */
 function words(value: unknown): string {
   if (value === null || value === undefined) return "";
   if (typeof value !== "object") return typeof value === "boolean" ? (value ? "yes" : "no") : String(value);
@@ -73,29 +89,61 @@ function words(value: unknown): string {
     .join(", ");
 }
 
+/** What was changed, with a flag in its words. */
+const changed = (what: string) =>
+  what.replace(/^setting /, "").replace(/^overruled (\w+)$/, (_, flag: string) => `overruled ${flagWords({ flag })}`);
+
 function change({ run, what, before, after, utcUs }: Edit): ReportChange {
-  return { at: iso(utcUs / 1000), run, what: what.replace(/^setting /, ""), before: words(before), after: words(after) };
+  return { at: iso(utcUs / 1000), run, what: changed(what), before: words(before), after: words(after) };
 }
 
-async function reportInput(book: Book, request: ReportRequest, advised: Advised): Promise<ReportInput> {
-  const runs = book.runs();
-  const told = toldFlags(book);
+/** Fitting grip takes a twentieth of a second a run: of a season the newest of each group are taken for it, as many as a usual plan drives. */
+const TUNED_OF_A_GROUP = 6;
+
+/** Null: all of them, also where none of those would be used. */
+function newestOf(runs: readonly StoredRun[], { groups }: CompareView): number[] | null {
+  if (runs.length <= MOST_WHOLE) return null;
+  const labels = groups.length > 0 ? groups.map(({ label }) => label) : [...new Set(runs.map(({ label }) => label))].slice(-2);
+  const newest = labels.flatMap((label) =>
+    runs
+      .filter((run) => run.use && run.label === label)
+      .slice(-TUNED_OF_A_GROUP)
+      .map(({ id }) => id),
+  );
+  return newest.length === 0 ? null : newest;
+}
+
+async function reportInput(book: Book, request: ReportRequest, tuning: Tuned): Promise<ReportInput> {
+  const where = request.where ?? [];
+  const chosen = new Set(chosenRuns(book, "all", where));
+  const runs = book.runs().filter((run) => chosen.has(run.id));
+  const [told, moments] = [toldFlags(book), runMoments(book)];
   const recordings = book.recordings();
   const texts = [...new Set(recordings.map((recording) => recording.setUp.text))];
   const cars = [...new Set(texts.map((text) => parseSetUp(text, "Set-up in the book").car.name))];
   const compared = compareView(book, request);
-  const tune = await advised({ gate: request.gate });
-  // Asked for by name, a comparison that cannot be made is the caller's to mend; unasked, the page says that there is none yet.
+  const newest = newestOf(runs, compared);
+  const tune = await tuning.read({ gate: request.gate, where: newest === null ? where : [`run=${newest.join(",")}`] });
+  // Its spins are replayed over the whole book's tyres: of a season that would keep the paper waiting.
+  const group = tune.advice[0]?.group ?? tune.groups.at(-1)?.label;
+  const spin = tune.car === null || newest !== null ? null : await tuning.spin({ group, gate: tune.gate });
+  // A comparison that was asked for by name and cannot be made is an error; one that was not asked for is only mentioned as missing.
   if (compared.why !== null && request.groups !== undefined) throw new CompareError(compared.why);
   const stored = currentPlan(book);
-  const edits = [...book.edits(null), ...runs.flatMap((run) => book.edits(run.id))].sort((x, y) => x.utcUs - y.utcUs);
+  // What a derivation found is no change by people.
+  const own = book.edits(null).filter(({ what }) => what !== `setting ${WIRING_KEY}`);
+  const edits = [...own, ...runs.flatMap((run) => book.edits(run.id))].sort((x, y) => x.utcUs - y.utcUs);
   return {
     car: cars.join(", ") || "no car yet",
     day: dayOf(runs),
     simulated: recordings.some((recording) => recording.origin === "simulated"),
     softwareVersion: request.softwareVersion,
     writtenAt: iso(request.utcUs / 1000) as string,
-    runs: runs.map((run) => reportRun(run, told(run))),
+    wiring: wiringLines(book),
+    runs: runs.map((run) => reportRun(run, told(run), moments(run))),
+    groups: groupOrder(book),
+    shown: request.shown ?? null,
+    tunedNewest: newest === null ? null : TUNED_OF_A_GROUP,
     comparisons: compared.pairs,
     plan: stored && {
       ...stored.plan.request,
@@ -104,6 +152,7 @@ async function reportInput(book: Book, request: ReportRequest, advised: Advised)
       neededM: stored.plan.length.neededM,
     },
     tune,
+    spin,
     calibrations: calibrationsOf(book, runs),
     changes: edits.map(change),
     setUp: texts.join("\n\n"),
@@ -112,16 +161,12 @@ async function reportInput(book: Book, request: ReportRequest, advised: Advised)
 
 export interface BookReport {
   readonly html: string;
-  /** Car and day, safe in a file name. */
+  /** Car and day, in characters that are safe in a file name. */
   readonly name: string;
 }
 
-/** `advised`: where advice is worked out; here, unless told otherwise. */
-export async function reportOf(
-  book: Book,
-  request: ReportRequest,
-  advised: Advised = (asked) => adviseBook(book, asked),
-): Promise<BookReport> {
-  const input = await reportInput(book, request, advised);
-  return { html: reportHtml(input), name: nameForPath(`${input.car} ${input.day ?? "undated"}`, "report") };
+/** `tuning`: computes advice and the replay; in this thread unless given. */
+export async function reportOf(book: Book, request: ReportRequest, tuning: Tuned = tuningInline(book)): Promise<BookReport> {
+  const input = await reportInput(book, request, tuning);
+  return { html: reportHtml(input, unitsNamed(request.units)), name: nameForPath(`${input.car} ${input.day ?? "undated"}`, "report") };
 }

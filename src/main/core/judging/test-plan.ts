@@ -1,6 +1,7 @@
 /**
- * The book's test plan: drawn, kept, and filled by the runs in the order driven. A run fills the first open slot if its label and direction are the
- * slot's; else it lies outside, with why. A run without a time at the plan's gate leaves its slot open. An unsafe plan throws PlanError.
+ * The book's test plan: drawn, stored, and filled by the runs in driving order. A run fills the first open slot if it has the slot's label
+ * and direction; otherwise it lies outside of the plan, and the reason is given. A run without a time at the plan's gate leaves its slot
+ * open. An unsafe plan throws PlanError.
  */
 import { byWord } from "../../../shared/kernel/by-word.ts";
 import { startOfGate } from "../../../shared/launch/gate.ts";
@@ -16,7 +17,7 @@ import { resultOf, startFor } from "./judged-runs.ts";
 import { gatesOf, ownGates } from "./own-gates.ts";
 
 const KEY = "plan";
-/** Way and exit speed are looked up in this many of the newest runs that reached the gate: reading samples takes time. */
+/** Length and exit speed are taken from this many of the newest runs that reached the gate, since reading samples takes time. */
 const MOST_SEEN_RUNS = 12;
 
 export interface FilledPlan {
@@ -30,7 +31,7 @@ export function currentPlan(book: Book): StoredPlan | null {
   return typeof id === "number" ? book.plan(id) : null;
 }
 
-/** Puts a stored plan, or none, in force; gives the one before. */
+/** Makes a stored plan, or none, the present one; returns the one before. */
 export function setCurrentPlan(book: Book, id: number | null, utcUs: number): number | null {
   const before = currentPlan(book)?.id ?? null;
   if (id !== null) book.plan(id);
@@ -38,12 +39,12 @@ export function setCurrentPlan(book: Book, id: number | null, utcUs: number): nu
   return before;
 }
 
-/** The longest way and the highest exit speed that stored runs have shown of each gate: what a plan must have room for. */
+/** The longest way and the highest exit speed that stored runs have shown at each gate: a plan must have room for these. */
 function seenGates(book: Book, names: readonly string[]): Record<string, SeenGate> {
   const seen = byWord<SeenGate>();
   const gates = gatesOf(book);
   for (const name of names) {
-    // A rolling gate is timed from where it is entered, and ends as far down the strip as any other.
+    // A rolling gate is timed from its entry speed, but needs the way from the start like any other.
     const gate = gates.find((each) => each.name === name);
     if (gate === undefined) continue;
     const start = startOfGate(gate);
@@ -56,7 +57,7 @@ function seenGates(book: Book, names: readonly string[]): Record<string, SeenGat
     for (const { run, atS, exitSpeedKmh, brakingM } of reached.slice(-MOST_SEEN_RUNS)) {
       const { samples } = book.samples(run.id);
       const row = samples.tS.findIndex((t) => t >= atS);
-      // The way to a stop is the way to where it was begun: the length check adds the braking.
+      // The way to a stop is the way to where braking began: the length check adds the braking.
       distanceM = Math.max(distanceM, (samples.distanceM[row] ?? Number.NaN) - brakingM || 0);
       exitSpeedMps = Math.max(exitSpeedMps, (exitSpeedKmh ?? 0) * MPS_PER_KMH);
     }
@@ -65,14 +66,14 @@ function seenGates(book: Book, names: readonly string[]): Record<string, SeenGat
   return seen;
 }
 
-/** A plan from its file's JSON, drawn but not kept. */
+/** A plan from its file's JSON, drawn but not stored. */
 export function drawPlan(book: Book, raw: unknown): Plan {
   const request: PlanRequest = checkPlanRequest(raw);
   const [freshSeed] = crypto.getRandomValues(new Uint32Array(1));
   return createPlan(request, { freshSeed: freshSeed as number, ownGates: ownGates(book), seen: seenGates(book, request.gates) });
 }
 
-/** Draws, keeps and puts in force; gives the plan that stood before. */
+/** Draws and stores a plan and makes it the present one; returns the plan before. */
 export function usePlan(book: Book, raw: unknown, utcUs: number): { readonly stored: StoredPlan; readonly before: number | null } {
   const plan = drawPlan(book, raw);
   return book.transaction(() => {
@@ -90,7 +91,7 @@ function misfit(run: StoredRun, next: PlanSlot | undefined, plan: Plan, first: {
   return same === wanted ? null : `driven the other way where the plan wanted ${next.direction}`;
 }
 
-/** What fills the plan so far; runs that came since are bound to their slots and kept so, whatever their labels become. */
+/** The runs that fill the plan so far. New runs are assigned to their slots now and stay there, whatever their labels become. */
 export function fillPlan(book: Book, stored: StoredPlan): FilledPlan {
   const { plan, id, afterRun } = stored;
   const gate = plan.request.gates[0] as string;
@@ -113,7 +114,7 @@ export function fillPlan(book: Book, stored: StoredPlan): FilledPlan {
   const lastBound = bound.at(-1)?.run ?? afterRun;
   const outside: { run: number; why: string }[] = [];
   for (const run of runs) {
-    // One that was set aside before it took a slot (nobody had armed for it) takes none.
+    // A run that was set aside before it filled a slot (nobody had armed) fills none.
     if (!run.use || bound.some((known) => known.run === run.id)) continue;
     const next = plan.slots[fillSlots(plan.slots.length, driven).indexOf(null)];
     const why = run.id < lastBound ? "its label or direction was not the plan's when its turn came" : misfit(run, next, plan, first);
@@ -126,8 +127,8 @@ export function fillPlan(book: Book, stored: StoredPlan): FilledPlan {
 }
 
 /**
- * After `from`'s runs were merged: they fill no slot of this book's plan, which they were not driven by. A book without a plan takes
- * `from`'s over, with the runs that filled it.
+ * After `from`'s runs were merged: they fill no slot of this book's plan, since they were not driven under it. A book without a plan takes
+ * over `from`'s plan with the runs that filled it.
  */
 export function mergePlan(from: Book, to: Book, utcUs: number): void {
   const own = currentPlan(to);
@@ -136,7 +137,7 @@ export function mergePlan(from: Book, to: Book, utcUs: number): void {
     return;
   }
   const theirs = currentPlan(from);
-  // A plan about a gate that this book does not time could not be judged here.
+  // A plan for a gate that this book does not time could not be evaluated here.
   const known = gatesOf(to).map((gate) => gate.name);
   if (theirs === null || !theirs.plan.request.gates.every((name) => known.includes(name))) return;
   const ids = new Map(to.runs().map((run) => [run.uid, run.id]));
@@ -150,7 +151,7 @@ export function mergePlan(from: Book, to: Book, utcUs: number): void {
   setCurrentPlan(to, id, utcUs);
 }
 
-/** The plan in force as the comparison needs it; null without one. */
+/** The present plan as the comparison needs it; null without one. */
 export function drivenPlan(book: Book): DrivenPlan | null {
   const stored = currentPlan(book);
   if (stored === null) return null;

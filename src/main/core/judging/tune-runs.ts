@@ -1,4 +1,5 @@
-/** A book's runs as the tune room works from them: those in use, of the newest car. What is left out says why. An unreadable set-up throws SetUpError. */
+/** A book's runs for tuning: those in use, of the newest car. What is left out says why. A set-up that cannot be read throws SetUpError. */
+import { flagWords } from "../../../shared/run/flag-words.ts";
 import type { Flag } from "../../../shared/run/run.ts";
 import type { CarSetUp } from "../../../shared/setup/set-up.ts";
 import { type TuneRun, tuneRun } from "../../../shared/tune/tune-run.ts";
@@ -14,11 +15,11 @@ interface LeftOut {
 }
 
 export interface TuneRuns {
-  /** In the order driven; all of them show the tyre. */
+  /** In driving order; all of them can be used for grip. */
   readonly runs: readonly TuneRun[];
-  /** Those of them that do not stand for their group, and those that show nothing. */
+  /** Those of them that cannot be used for their group, and those that cannot be used at all. */
   readonly leftOut: readonly LeftOut[];
-  /** Whether a run stands for its group. */
+  /** Whether a run is used for its group. */
   readonly counts: (run: number) => boolean;
 }
 
@@ -34,9 +35,9 @@ function carsOf(book: Book): (run: StoredRun) => CarSetUp {
   };
 }
 
-const remedy = ({ flag, why }: Flag) => `${why} Overrule the flag "${flag}" with a note, or drive it again.`;
+const remedy = ({ flag, why }: Flag) => `${why} Overrule the flag "${flagWords({ flag })}" with a note, or drive it again.`;
 
-/** Reads every run's samples, breathing between them. */
+/** Reads every run's samples and lets other work run in between. */
 export async function tuneRuns(book: Book): Promise<TuneRuns> {
   const told = toldFlags(book);
   const carOf = carsOf(book);
@@ -51,7 +52,7 @@ export async function tuneRuns(book: Book): Promise<TuneRuns> {
     const other = JSON.stringify(carOf(run)) !== car;
     const broken = keepsFromGrip(flags);
     const apart = keepsFromGroup(flags);
-    if (other) leftOut.push({ run: run.id, why: "Another set-up of the car was in force: rederive it with the newest." });
+    if (other) leftOut.push({ run: run.id, why: "Driven with another set-up of the car: rederive it with the newest." });
     else if (apart !== null) leftOut.push({ run: run.id, why: remedy(apart) });
     if (other || apart !== null) not.add(run.id);
     if (other || broken !== null) continue;

@@ -1,16 +1,18 @@
-/** Stored runs as screens and the command line see them. Reading an unknown run throws BookError. */
-import type { RunColumns, RunRow, RunView } from "../../../shared/contract/contract.ts";
+/** Stored runs as screens and the command line show them. An unknown run throws BookError. */
+import type { BookView, RunColumns, RunRow, RunView } from "../../../shared/contract/contract.ts";
 import type { Flag } from "../../../shared/run/run.ts";
 import type { Calibration } from "../../../shared/align/calibration.ts";
 import { type Book, BookError, type RunFigures, type StoredRun } from "../../ports/book.ts";
+import { groupOrder } from "./group-order.ts";
 import { runTable } from "./run-columns.ts";
+import { runMoments } from "./run-moments.ts";
 import { toldFlags } from "./told-flags.ts";
 
 const HEADLINE = "0-60 mph";
 
 const startedAt = ({ startedAtUtcMs }: RunFigures) => (startedAtUtcMs === null ? null : new Date(startedAtUtcMs).toISOString());
 
-/** `flags`: as told beside the other runs; a run by itself knows its own. */
+/** `flags`: those that also need the other runs; a run by itself knows only its own. */
 export function rowOf(run: StoredRun, flags: readonly Flag[] = run.figures.flags): RunRow {
   const headline = run.figures.gates.find((gate) => gate.gate === HEADLINE && gate.start === "movement");
   return {
@@ -29,6 +31,14 @@ export function rowOf(run: StoredRun, flags: readonly Flag[] = run.figures.flags
   };
 }
 
+export const bookViewOf = (book: Book, car: string, simulated: boolean): BookView => ({
+  car,
+  bookFile: book.file,
+  simulated,
+  runs: rowsOf(book),
+  groups: groupOrder(book),
+});
+
 export function rowsOf(book: Book): RunRow[] {
   const told = toldFlags(book);
   return book.runs().map((run) => rowOf(run, told(run)));
@@ -38,7 +48,7 @@ function calibrationView(id: number, { rollingRadiusM, gnssDelayS, notes }: Cali
   return { id, rollingRadiusM, gnssDelayS, notes };
 }
 
-/** Before the recording is closed a run stands on set-up values: there is no calibration yet. */
+/** Before the recording is closed, a run uses set-up values: there is no calibration yet. */
 const NONE_YET: RunView["calibration"] = {
   id: 0,
   rollingRadiusM: { value: Number.NaN, plusMinus95: Number.NaN, from: "unknown" },
@@ -46,7 +56,7 @@ const NONE_YET: RunView["calibration"] = {
   notes: ["The recording is still open: figures are provisional and stand on the latest calibration."],
 };
 
-export function viewOf(book: Book, id: number, told = toldFlags(book)): RunView {
+export function viewOf(book: Book, id: number, told = toldFlags(book), moments = runMoments(book)): RunView {
   const run = book.run(id);
   const { figures } = run;
   return {
@@ -67,11 +77,12 @@ export function viewOf(book: Book, id: number, told = toldFlags(book)): RunView 
     },
     gates: figures.gates,
     slip: figures.slip,
+    moments: moments(run),
     calibration: run.calibration === null ? NONE_YET : calibrationOf(book, run.calibration),
   };
 }
 
-/** One that is spoiled is said to be, and takes no run with it. */
+/** A damaged calibration is reported; its run is still shown. */
 function calibrationOf(book: Book, id: number): RunView["calibration"] {
   try {
     return calibrationView(id, book.calibration(id).calibration);

@@ -1,6 +1,7 @@
 /** One run's samples under the names and units that people see: the same columns for the screen and for CSV. Unknown stays NaN. Never fails. */
 import { ofWord } from "../../../shared/kernel/by-word.ts";
 import { KMH_PER_MPS } from "../../../shared/kernel/units.ts";
+import { shownColumn, type Units } from "../../../shared/kernel/shown-units.ts";
 import type { RunSamplesView } from "../../ports/book.ts";
 
 export interface RunTable {
@@ -9,12 +10,22 @@ export interface RunTable {
   readonly columns: readonly Float64Array[];
 }
 
-/** Roles with a column of their own among the first, and what it is called. */
+/** Roles that have a column of their own among the first ones, with its name. */
 const NAMED_ROLES: Readonly<Record<string, string>> = {
   torqueRequest: "torqueRequestNm",
   torqueDelivered: "torqueDeliveredNm",
   pedal: "pedalPercent",
 };
+
+/** The same for people who read other units: names, units and values. */
+export function inUnits({ names, units, columns }: RunTable, shown: Units): RunTable {
+  const told = names.map((name, i) => shownColumn(shown, name, units[i] ?? ""));
+  return {
+    names: told.map(({ name }) => name),
+    units: told.map(({ unit }) => unit),
+    columns: columns.map((values, i) => values.map((value) => value * (told[i]?.factor ?? 1))),
+  };
+}
 
 export function runTable({ samples, roleUnits }: RunSamplesView, movementS: number): RunTable {
   const unknown = new Float64Array(samples.tS.length).fill(Number.NaN);

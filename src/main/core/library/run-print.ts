@@ -1,11 +1,14 @@
-/** A run's print for the shelf: slip above, torque held back below, one value each 50 ms from movement. Unknown stays null. Never fails. */
+/**
+ * A run's print for the row of prints: slip above, torque held back below, one value each 50 ms from movement on. Unknown stays null. Never
+ * fails.
+ */
 import { KMH_PER_MPS } from "../../../shared/kernel/units.ts";
 import type { RunSamples } from "../../../shared/run/run.ts";
 import { PRINT_STEP_S, type RunPrint } from "../../../shared/run/run-print.ts";
 
-/** The shelf shows a launch, not the drive back: enough for a quarter mile. */
+/** The print shows a launch, not the drive back: enough for a quarter mile. */
 const LONGEST_S = 20;
-/** Torque command this far below the demand counts as intervening where no signal says so, Nm. */
+/** A torque command this far below the request counts as an intervention where no signal shows it, Nm. */
 const HELD_BACK_NM = 5;
 
 const round = (value: number, digits: number) => (Number.isFinite(value) ? Number(value.toFixed(digits)) : null);

@@ -1,4 +1,7 @@
-/** Answers what people say about a stored run: label, review, conditions, flags overruled, files kept. Each edit gives the request that takes it back. */
+/**
+ * Stores what people say about a stored run: label, review, conditions, overruled flags, kept files. Each edit returns the request that
+ * reverses it.
+ */
 import { byWord, ofWord } from "../../../shared/kernel/by-word.ts";
 import type { AnswersTo } from "../../../shared/contract/contract.ts";
 import type { Book } from "../../ports/book.ts";
@@ -10,7 +13,7 @@ type RunEdit = "run.label" | "run.review" | "run.conditions" | "run.overrule" | 
 export interface RunEditing {
   readonly book: Book;
   readonly utcUs: () => number;
-  /** Called after every edit; `inRow`: it shows in the run's row. */
+  /** Called after every edit; `inRow`: the edit shows in the run's row. */
   readonly edited: (run: number, inRow: boolean) => void;
 }
 
@@ -43,7 +46,7 @@ export const runEditAnswers = ({ book, utcUs, edited }: RunEditing): AnswersTo<R
     const before = book.run(run).conditions[FILE_CONDITION] ?? null;
     await keepRunFile(book, run, { name, bytes: Uint8Array.from(Buffer.from(base64, "base64")) }, utcUs());
     edited(run, false);
-    // The bytes stay in the book; the run no longer names them.
+    // The bytes stay in the book; only the run no longer names them.
     return { undo: { name: "run.conditions", argument: { run, set: { [FILE_CONDITION]: before } } } };
   },
 });

@@ -1,14 +1,17 @@
-/** A book's recordings, holes, runs and set-up as lines for somebody who looks for a fault; where the car was only on request. What cannot be read is a line that says so. */
+/**
+ * A book's recordings, holes, runs and set-up as lines for somebody who looks for a fault; positions only on request. What cannot be read
+ * becomes a line that says so.
+ */
+import { flagWords } from "../../../shared/run/flag-words.ts";
 import type { Packet } from "../../../shared/pipeline/packet.ts";
 import { createReceiverReader } from "../../../shared/receiver/receiver-bytes.ts";
 import type { Book, Recording } from "../../ports/book.ts";
+import { holeLines } from "./hole-lines.ts";
 import { lineOf } from "../basics/failure.ts";
 
-/** A hole a line; a thousand of them say no more than fifty. */
-const MOST_GAPS = 50;
 const seconds = (ns: number) => (ns / 1e9).toFixed(1);
 
-/** First and last place of a recording, as its receiver gave them. */
+/** First and last position of a recording, as its receiver gave them. */
 function places(packets: Iterable<Packet>): string {
   const receiver = createReceiverReader();
   let [first, last] = ["", ""];
@@ -25,15 +28,20 @@ function places(packets: Iterable<Packet>): string {
 
 function recordingLines(book: Book, recording: Recording, withPositions: boolean): string[] {
   const { id, origin, state, derived, baseUtcUs, endNs, canFormat } = recording;
-  const gaps = book.gaps(id);
   return [
     `Recording ${id}: ${origin}, ${canFormat}, ${state}${derived ? "" : ", not derived"}, since ${new Date(baseUtcUs / 1000).toISOString()}, ${endNs === null ? "open" : `${seconds(endNs)} s`}`,
-    ...gaps
-      .slice(0, MOST_GAPS)
-      .map(({ stream, cause, fromNs, toNs }) => `  Hole, ${stream}: ${seconds(fromNs)} to ${seconds(toNs)} s: ${cause}`),
-    ...(gaps.length > MOST_GAPS ? [`  and ${gaps.length - MOST_GAPS} holes more`] : []),
+    ...holeLines(book, id).map((line) => `  ${line}`),
     ...(withPositions ? [`  Positions: ${places(book.packets(id))}`] : []),
   ];
+}
+
+/** A line instead, where they cannot be read. */
+function recordingsOf(book: Book): readonly Recording[] | string {
+  try {
+    return book.recordings();
+  } catch (error) {
+    return `Recordings not readable: ${lineOf(error)}`;
+  }
 }
 
 function* sections(book: Book, withPositions: boolean): Generator<() => string[]> {
@@ -41,13 +49,15 @@ function* sections(book: Book, withPositions: boolean): Generator<() => string[]
     const faults = book.integrityFaults();
     return faults.length === 0 ? ["SQLite finds no fault in the file."] : faults.map((fault) => `Fault: ${fault}`);
   };
-  for (const recording of book.recordings()) yield () => recordingLines(book, recording, withPositions);
+  const recordings = recordingsOf(book);
+  if (typeof recordings === "string") yield () => [recordings];
+  else for (const recording of recordings) yield () => recordingLines(book, recording, withPositions);
   yield () =>
     book.runs().map(({ id, recording, final, use, figures }) => {
-      const flags = figures.flags.map(({ flag, why }) => `${flag} (${why})`).join("; ");
+      const flags = figures.flags.map(({ flag, why }) => `${flagWords({ flag })} (${why})`).join("; ");
       return `Run ${id} of recording ${recording}${final ? "" : ", provisional"}${use ? "" : ", set aside"}: ${flags === "" ? "no flag" : flags}`;
     });
-  const newest = book.recordings().at(-1);
+  const newest = typeof recordings === "string" ? undefined : recordings.at(-1);
   if (newest !== undefined)
     yield () => [
       `Set-up of recording ${newest.id}, with signal files ${newest.setUp.signalFiles.map(({ name }) => name).join(", ") || "none"}:`,
@@ -55,7 +65,7 @@ function* sections(book: Book, withPositions: boolean): Generator<() => string[]
     ];
 }
 
-/** Labels and notes stay in the book: they are people's own words. */
+/** Labels and notes are left out: they are people's own words. */
 export function whatHappened(book: Book, withPositions: boolean): string[] {
   const lines: string[] = [];
   for (const section of sections(book, withPositions)) {

@@ -1,4 +1,7 @@
-/** The list before driving while a core lives: what was seen, what a person overruled with a note, and what of it is kept with every run. Never throws: the unknown is open. */
+/**
+ * The list before driving while a core runs: what was confirmed, what a person overruled with a note, and what is stored with every run.
+ * Never throws: the unknown is open.
+ */
 import type { AnswersTo, BeforeRow, RequestName } from "../../../shared/contract/contract.ts";
 import {
   beforeDriving,
@@ -12,11 +15,11 @@ import type { Clock } from "../../ports/clock.ts";
 import { lineOf } from "../basics/failure.ts";
 import type { HostState } from "../../ports/host-state.ts";
 
-/** Asking a computer for its battery takes long. */
+/** Asking a computer for its battery takes long, so this is the least time between two questions. */
 const ASK_HOST_NS = 30e9;
 
 interface Now extends Pick<BeforeInput, "gnss" | "can"> {
-  /** Holds what else is known against the last minutes; null before the first byte. */
+  /** Checks the last minutes together with what else is known; null before the first byte. */
   readonly check: ((seen: Omit<BeforeInput, "drive">) => Promise<readonly BeforeCheck[]>) | null;
   readonly calibratedUtcUs: number | null;
 }
@@ -24,11 +27,11 @@ interface Now extends Pick<BeforeInput, "gnss" | "can"> {
 type BeforeRequest = Extract<RequestName, `before.${string}`>;
 
 export interface BeforeList {
-  /** Every request answers the list as it then stands. Throws RangeError on an empty note. */
+  /** Every request answers with the list as it then is. Throws RangeError on an empty note. */
   readonly answers: AnswersTo<BeforeRequest>;
-  /** Looks again as the car stands ready, so that a run keeps what held then; trouble becomes a notice. */
+  /** Checks again when the car stands ready, so that a run stores what was true then; problems become notices. */
   seeAgain(): void;
-  /** One condition for a run: what was open and what was overruled as the car stood ready. */
+  /** One condition for a run: what was open and what was overruled when the car stood ready. */
   noted(): Readonly<Record<string, string>>;
 }
 

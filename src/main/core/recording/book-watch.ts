@@ -1,4 +1,7 @@
-/** Notices within a second that the book's file was moved, deleted, replaced or linked while recording, says so, and has the book go on in a new file beside it. What cannot be copied is tried again and told each time. */
+/**
+ * Notices within a second that the book's file was moved, deleted, replaced or linked while recording, reports it, and makes the book
+ * continue in a new file beside it. What cannot be copied is tried again and reported each time.
+ */
 import type { Book } from "../../ports/book.ts";
 import { lineOf } from "../basics/failure.ts";
 
@@ -7,7 +10,7 @@ const AGAIN_NS = 5e9;
 
 export interface BookWatch {
   beat(nowNs: number): void;
-  /** Once more, at the end: the book is whole somewhere when this returns. Throws BookError when it cannot be. */
+  /** The last check: when this returns, the book is complete in some file. Throws BookError when that is not possible. */
   finish(): void;
 }
 

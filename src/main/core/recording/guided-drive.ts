@@ -1,4 +1,7 @@
-/** A guided calibration while it lasts: keeps the drive since its begin and fits it every few seconds. Bounded to ten minutes; too little driving is said by the fit. */
+/**
+ * A guided calibration while it runs: keeps the driving since its beginning and fits it every few seconds. Bounded to ten minutes; the fit
+ * itself says when there is too little driving.
+ */
 import { alignRecording } from "../../../shared/align/align-recording.ts";
 import { calibrate } from "../../../shared/align/calibrate.ts";
 import type { Calibration } from "../../../shared/align/calibration.ts";
@@ -10,7 +13,7 @@ import type { Clock } from "../../ports/clock.ts";
 import type { ReadySetUp } from "../basics/read-set-up.ts";
 
 const FIT_EVERY_S = 4;
-/** More than any guided drive needs; a fit of a longer one would hold up the bytes that arrive meanwhile. */
+/** More than any guided drive needs; a longer fit would delay arriving bytes. */
 const KEEP_S = 600;
 
 interface GuidedState {
@@ -19,10 +22,17 @@ interface GuidedState {
   readonly seconds: number;
 }
 
+/** Both figures, once good, stay: driving that ages out of what is kept, or a fit a little wider, takes nothing away that was offered. */
+function keptGood(before: GuidedState | null, now: GuidedState): GuidedState {
+  if (before === null || !before.progress.good || now.progress.good) return now;
+  const { radiusPlusMinus95M, delayPlusMinus95S } = before.progress;
+  return { ...now, calibration: before.calibration, progress: { ...now.progress, good: true, radiusPlusMinus95M, delayPlusMinus95S } };
+}
+
 export interface GuidedDrive {
   begin(ready: ReadySetUp): void;
   push(packet: Packet): void;
-  /** Null when none runs. */
+  /** Null when none is running. */
   state(): GuidedState | null;
   end(): void;
 }
@@ -55,7 +65,11 @@ export function createGuidedDrive(clock: Clock): GuidedDrive {
       const { setUp } = drive.ready;
       const recording = alignRecording(drive.stream.tracks(drive.newestNs, []), setUp);
       const calibration = calibrate(recording, setUp, null);
-      drive.last = { calibration, progress: calibrationProgress(recording, setUp, calibration), seconds: drive.newestNs / NS_PER_S };
+      drive.last = keptGood(drive.last, {
+        calibration,
+        progress: calibrationProgress(recording, setUp, calibration),
+        seconds: drive.newestNs / NS_PER_S,
+      });
       return drive.last;
     },
     end() {

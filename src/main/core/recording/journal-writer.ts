@@ -1,15 +1,19 @@
 /**
- * Gathers what arrives and commits it at least every 140 ms. When the book cannot take it (full disk), everything is held in
- * memory and tried again each second; past the limit the newest bytes are dropped and the hole is recorded with its cause.
+ * Commits what arrives at least every 140 ms. In between it is drafted, so that a killed process loses less. What the book cannot store (full disk)
+ * is kept aside block by block, and the book is tried again each second. Where no other place takes it either, it is held in memory; beyond
+ * the memory limit the newest bytes are dropped, and the hole is recorded with its cause.
  */
 import type { Packet } from "../../../shared/pipeline/packet.ts";
 import type { Mark } from "../../../shared/launch/mark.ts";
 import { type Book, BookError, type ClockSample, type Gap, type JournalEntry } from "../../ports/book.ts";
+import { bytesOf, createJournalBlocks, type JournalBlocks, megabytes } from "./journal-blocks.ts";
 
-/** Blocks of at most 150 ms are promised. */
-const BLOCK_NS = 140e6;
+/** How often the block that is being filled is written as it stands, without waiting for the drive. */
+const DRAFT_NS = 35e6;
 const RETRY_NS = 1e9;
 const MOST_HELD_BYTES = 64 * 2 ** 20;
+/** About a second of what was held: no byte from a port waits longer for the rest. */
+const BLOCKS_AT_ONCE = 8;
 
 export interface JournalWriter {
   packet(packet: Packet): void;
@@ -20,119 +24,186 @@ export interface JournalWriter {
   beat(nowNs: number): void;
   /** Commits everything. Throws BookError when it cannot. */
   flush(): void;
-  /** What the book has not taken, the hole of what memory could not hold at its end. */
-  held(): Held;
+  /** Keeps all that `flush` could not commit aside, for the next opening, and gives the file's name. Throws BookError where no place takes it. */
+  keepAside(): string;
+  /** What is neither in the book nor aside. */
+  held(): readonly JournalEntry[];
+  /** What the book could not take, whether it is aside or in memory. */
+  missing(): Missing;
 }
 
-export interface Held {
-  readonly entries: readonly JournalEntry[];
+interface Missing {
   readonly bytes: number;
-  /** From the first packet to the last, a hole at the end with it. */
+  /** From the first packet to the last. */
   readonly seconds: number;
 }
-
-interface Pending {
-  packets: Packet[];
-  marks: Mark[];
-  gaps: Gap[];
-  clock: ClockSample[];
-}
-
-const empty = (): Pending => ({ packets: [], marks: [], gaps: [], clock: [] });
 
 export interface JournalWriterOptions {
   readonly book: Book;
   readonly recording: number;
-  /** The trouble in one line; null once all is stored again. */
+  /** The problem in one line; null once everything is stored again. */
   readonly onTrouble: (text: string | null) => void;
   readonly mostHeldBytes?: number;
 }
 
-export function createJournalWriter({ book, recording, onTrouble, mostHeldBytes = MOST_HELD_BYTES }: JournalWriterOptions): JournalWriter {
-  /** Filled blocks first, the one being filled last. */
-  const blocks: Pending[] = [empty()];
-  let blockFromNs: number | null = null;
-  let heldBytes = 0;
+const FULL_WORDS = ", but memory is full too: NEW BYTES ARE BEING LOST";
+const NOTHING: JournalEntry = { packets: [], marks: [], gaps: [], clock: [] };
+
+/** What was kept aside and is not back yet. */
+interface Aside {
+  readonly file: string;
+  readonly bytes: number;
+  /** Null while it has no packet. */
+  readonly fromNs: number | null;
+  readonly toNs: number;
+}
+
+interface Keeper {
+  readonly aside: Aside | null;
+  /** A few full blocks. True where none was left. Throws BookError where no place takes them. */
+  keepSome(ends: boolean): boolean;
+  /** A part of it, back into the book; true once nothing is left. */
+  takeSomeBack(): boolean;
+}
+
+function createKeeper({ book, recording }: JournalWriterOptions, blocks: JournalBlocks): Keeper {
+  let aside: Aside | null = null;
+  return {
+    get aside() {
+      return aside;
+    },
+    keepSome(ends) {
+      const some = blocks.full(BLOCKS_AT_ONCE);
+      const isLast = ends && some.length < BLOCKS_AT_ONCE;
+      if (some.length > 0 || isLast) {
+        const file = book.keepAside(recording, isLast ? [...some, NOTHING] : some, isLast);
+        const packets = some.flatMap((block) => block.packets);
+        aside = {
+          file,
+          bytes: (aside?.bytes ?? 0) + bytesOf(packets),
+          fromNs: aside?.fromNs ?? packets[0]?.arrivalNs ?? null,
+          toNs: packets.at(-1)?.arrivalNs ?? aside?.toNs ?? 0,
+        };
+        blocks.drop(some.length);
+      }
+      return some.length < BLOCKS_AT_ONCE;
+    },
+    takeSomeBack() {
+      if (aside !== null && !book.takeSomeBack(recording)) return false;
+      aside = null;
+      return true;
+    },
+  };
+}
+
+export function createJournalWriter(options: JournalWriterOptions): JournalWriter {
+  const { book, recording, onTrouble, mostHeldBytes = MOST_HELD_BYTES } = options;
+  const blocks = createJournalBlocks(mostHeldBytes);
+  const keeper = createKeeper(options, blocks);
+  /** How many packets of the oldest block a draft holds. */
+  let drafted = 0;
+  let draftedNs = Number.NEGATIVE_INFINITY;
+  /** Why the book was not written at the last try; null where it was. */
+  let trouble: string | null = null;
   let retryAtNs = 0;
-  let troubled = false;
-  let dropped: { fromNs: number; toNs: number; streams: Set<Packet["stream"]> } | null = null;
+  let hasPlace = true;
 
-  const last = () => blocks[blocks.length - 1] as Pending;
-  const isEmpty = (block: Pending) => block.packets.length + block.marks.length + block.gaps.length + block.clock.length === 0;
-
-  /** What memory could not hold, as an entry of its own; none where nothing was dropped. */
-  function holes(): JournalEntry[] {
-    if (dropped === null) return [];
-    const { fromNs, toNs, streams } = dropped;
-    const cause = "the book could not be written and memory was full";
-    return [{ packets: [], marks: [], clock: [], gaps: [...streams].map((stream) => ({ stream, fromNs, toNs, cause })) }];
-  }
-
-  function turn(): void {
-    if (!isEmpty(last())) blocks.push(empty());
-    blockFromNs = null;
-  }
-
-  function commit(): void {
-    while (blocks.length > 1 || !isEmpty(blocks[0] as Pending)) {
-      const block = blocks[0] as Pending;
+  /** A part of what is full; true once nothing is left. */
+  function commitSome(): boolean {
+    if (!keeper.takeSomeBack()) return false;
+    const some = blocks.full(BLOCKS_AT_ONCE);
+    for (const block of some) {
       book.append(recording, block);
-      for (const packet of block.packets) heldBytes -= packet.bytes.length;
-      blocks.shift();
-      if (blocks.length === 0) blocks.push(empty());
+      blocks.drop(1);
+      drafted = 0;
     }
-    for (const hole of holes()) book.append(recording, hole);
-    dropped = null;
-    if (troubled) onTrouble(null);
-    troubled = false;
+    if (some.length === BLOCKS_AT_ONCE) return false;
+    if (trouble !== null) onTrouble(null);
+    trouble = null;
+    return true;
   }
+
+  function draft(nowNs: number): void {
+    const { packets } = blocks.filling;
+    if (packets.length === drafted || nowNs - draftedNs < DRAFT_NS) return;
+    book.draft(recording, packets);
+    drafted = packets.length;
+    draftedNs = nowNs;
+  }
+
+  function tell(): void {
+    const { aside } = keeper;
+    const inMemory = aside === null || !hasPlace ? `, ${megabytes(blocks.heldBytes)} are held in memory` : "";
+    const where =
+      aside === null ? "" : ` in ${aside.file} (${megabytes(aside.bytes)}), and the book takes that in as soon as there is room`;
+    onTrouble(`${trouble}. Recording goes on${blocks.isDropping ? FULL_WORDS : `${where}${inMemory}`}.`);
+  }
+
+  /** Where no place takes it, memory holds it until the next second. */
+  function keepSome(): void {
+    const before = keeper.aside?.file;
+    try {
+      keeper.keepSome(false);
+      drafted = 0;
+    } catch (error) {
+      if (!(error instanceof BookError)) throw error;
+      hasPlace = false;
+    }
+    if (keeper.aside?.file !== before) tell();
+  }
+
+  function beat(nowNs: number): void {
+    blocks.turnWhenDue(nowNs);
+    const isDue = blocks.full(1).length > 0;
+    if (trouble !== null && nowNs < retryAtNs) {
+      if (isDue && hasPlace) keepSome();
+      return;
+    }
+    // One wait for the drive takes along what has come since.
+    if (isDue && trouble === null) blocks.turn();
+    try {
+      if (isDue || trouble !== null) {
+        commitSome();
+        draftedNs = nowNs;
+      } else draft(nowNs);
+    } catch (error) {
+      if (!(error instanceof BookError)) throw error;
+      trouble = error.message;
+      retryAtNs = nowNs + RETRY_NS;
+      hasPlace = true;
+      if (isDue) keepSome();
+      tell();
+    }
+  }
+
+  const held = () => blocks.waiting(drafted);
 
   return {
     packet(packet) {
-      if (heldBytes > mostHeldBytes) {
-        dropped ??= { fromNs: packet.arrivalNs, toNs: packet.arrivalNs, streams: new Set() };
-        dropped.toNs = packet.arrivalNs;
-        dropped.streams.add(packet.stream);
-        return;
-      }
-      if (blockFromNs !== null && packet.arrivalNs - blockFromNs > BLOCK_NS) turn();
-      blockFromNs ??= packet.arrivalNs;
-      heldBytes += packet.bytes.length;
-      last().packets.push(packet);
+      blocks.packet(packet);
+      // A process that is rarely let run stores what it has read before it may have to wait again.
+      beat(packet.arrivalNs);
     },
-    mark(mark) {
-      last().marks.push(mark);
-    },
-    gap(gap) {
-      last().gaps.push(gap);
-    },
-    clock(sample) {
-      last().clock.push(sample);
-    },
-    beat(nowNs) {
-      const due = blocks.length > 1 || last().marks.length > 0 || (blockFromNs !== null && nowNs - blockFromNs >= BLOCK_NS);
-      if (!due || (troubled && nowNs < retryAtNs)) return;
-      turn();
-      try {
-        commit();
-      } catch (error) {
-        if (!(error instanceof BookError)) throw error;
-        troubled = true;
-        retryAtNs = nowNs + RETRY_NS;
-        const held = `${(heldBytes / 2 ** 20).toFixed(1)} MB are held in memory`;
-        onTrouble(`${error.message}. Recording goes on, ${dropped === null ? held : "but memory is full too: NEW BYTES ARE BEING LOST"}.`);
-      }
-    },
+    mark: blocks.mark,
+    gap: blocks.gap,
+    clock: blocks.clock,
+    beat,
     flush() {
-      turn();
-      commit();
+      blocks.turn();
+      while (!commitSome());
     },
-    held() {
-      const entries = [...blocks.filter((block) => !isEmpty(block)), ...holes()];
-      const packets = entries.flatMap((entry) => entry.packets);
-      const [first, last] = [packets[0], packets.at(-1)];
-      const fromNs = first?.arrivalNs ?? dropped?.fromNs ?? 0;
-      return { entries, bytes: heldBytes, seconds: ((dropped?.toNs ?? last?.arrivalNs ?? fromNs) - fromNs) / 1e9 };
+    keepAside() {
+      while (!keeper.keepSome(true));
+      return keeper.aside?.file ?? "";
+    },
+    held,
+    missing() {
+      const { aside } = keeper;
+      const packets = held().flatMap((block) => block.packets);
+      const gapsEndNs = held().flatMap(({ gaps }) => gaps.map(({ toNs }) => toNs));
+      const fromNs = aside?.fromNs ?? packets[0]?.arrivalNs ?? 0;
+      const toNs = Math.max(aside?.toNs ?? fromNs, packets.at(-1)?.arrivalNs ?? fromNs, ...gapsEndNs);
+      return { bytes: (aside?.bytes ?? 0) + bytesOf(packets), seconds: (toNs - fromNs) / 1e9 };
     },
   };
 }

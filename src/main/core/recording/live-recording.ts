@@ -1,8 +1,9 @@
 /**
- * One recording while it lasts: bytes go to the journal and to the live session, runs are stored as they end, and closing makes them final.
- * Trouble with the book is told and never stops the live view; what closing cannot derive stays stored and says why.
+ * One recording while it runs: bytes go to the journal and to the live session, runs are stored as they end, and closing makes them final.
+ * Problems with the book are reported and never stop the live view. What closing cannot derive stays stored and says why.
  */
 import { NS_PER_US, US_PER_S } from "../../../shared/kernel/units.ts";
+import type { Calibration } from "../../../shared/align/calibration.ts";
 import type { LiveEvent } from "../../../shared/contract/contract.ts";
 import { createLiveSession } from "../../../shared/pipeline/live-session.ts";
 import type { BeforeCheck, BeforeInput } from "../../../shared/pipeline/before-driving.ts";
@@ -28,14 +29,16 @@ export interface LiveRecording {
   abort(): void;
   setLabel(text: string): void;
   note(text: string): void;
+  /** The calibration that it has fitted so far; null while it has fitted none. */
+  fitted(): Calibration | null;
   beat(): void;
   /** The list before driving. */
   before(seen: Omit<BeforeInput, "drive">): Promise<readonly BeforeCheck[]>;
-  /** When the calibration that this recording began with was recorded, microseconds of wall clock; null without one. */
+  /** When the calibration was recorded with which this recording began, microseconds of wall clock; null without one. */
   readonly calibratedUtcUs: number | null;
-  /** The state for a screen; stores the runs that ended and gives their ids. */
+  /** The state for a screen; also stores the runs that ended and gives their ids. */
   tick(): { readonly live: LiveEvent; readonly stored: readonly number[] };
-  /** Commits and closes at once, then derives in steps that give the share done. Ends with the final runs' ids; throws when it cannot. */
+  /** Commits and closes at once, then derives in steps that give the share done. Ends with the final runs' ids; throws on failure. */
   close(): Generator<number, readonly number[], undefined>;
 }
 
@@ -49,10 +52,10 @@ export interface LiveRecordingOptions {
   /** Monotonic time of the first packet. */
   readonly firstNs: number;
   readonly label: string;
-  /** What the program itself notes with a run as it stores it. */
+  /** What the program itself notes with a run when it stores it. */
   readonly noted: () => Readonly<Record<string, string>>;
   readonly onTrouble: (text: string | null) => void;
-  /** The book's file was taken away, and where it goes on. */
+  /** The book's file was moved or deleted, and where the book continues. */
   readonly onMoved: (text: string) => void;
   readonly makeEstimates: (options: EstimatorOptions) => Estimates;
 }
@@ -65,7 +68,7 @@ function* settledRuns(steps: Generator<number, Settled, undefined>): Generator<n
 
 export function startLiveRecording(options: LiveRecordingOptions): LiveRecording {
   const { book, clock, ready, canFormat, gates } = options;
-  // Base time 0 is a whole second of the wall clock: logs exported with that clock's stamps give the same base back.
+  // Base time 0 is a whole second of the wall clock, so that logs exported with wall-clock stamps give the same base when imported.
   const firstUtcUs = clock.utcUs() - Math.round((clock.monotonicNs() - options.firstNs) / NS_PER_US);
   const baseUtcUs = Math.floor(firstUtcUs / US_PER_S) * US_PER_S;
   const baseNs = options.firstNs - (firstUtcUs - baseUtcUs) * NS_PER_US;
@@ -86,7 +89,7 @@ export function startLiveRecording(options: LiveRecordingOptions): LiveRecording
   let lastArrivalNs = 0;
   let written = 0;
 
-  /** The session decides what its calls mean; the journal keeps the marks that it made of them. */
+  /** The session decides what its calls mean; the journal stores the marks that result. */
   function keepMarks(): void {
     const { marks } = session;
     for (; written < marks.length; written += 1) journal.mark(marks[written] as Mark);
@@ -99,7 +102,7 @@ export function startLiveRecording(options: LiveRecordingOptions): LiveRecording
   return {
     id,
     packet(stream, bytes, monotonicNs) {
-      // Two ports are read in turn: an arrival is never before the one that was handled before it.
+      // Two ports are read in turn: an arrival is never before the one handled before it.
       lastArrivalNs = Math.max(lastArrivalNs, monotonicNs - baseNs);
       const packet = { stream, arrivalNs: lastArrivalNs, bytes };
       journal.packet(packet);
@@ -129,11 +132,13 @@ export function startLiveRecording(options: LiveRecordingOptions): LiveRecording
       if (nowNs >= nextClockNs) {
         journal.clock({ atNs: nowNs, utcUs: clock.utcUs() });
         nextClockNs = nowNs + CLOCK_SAMPLE_NS;
+        book.keepRoom();
       }
       journal.beat(nowNs);
       watch.beat(nowNs);
     },
     before: session.before,
+    fitted: session.fitted,
     calibratedUtcUs: prior === null ? null : book.recording(prior.recording).baseUtcUs,
     tick() {
       const live = session.tick(now());

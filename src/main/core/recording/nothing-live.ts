@@ -1,4 +1,4 @@
-/** The live event before any byte came: everything unknown. */
+/** The live event before any byte arrived: everything unknown. */
 import type { LiveEvent } from "../../../shared/contract/contract.ts";
 
 export const NOTHING_LIVE: LiveEvent = {
@@ -28,5 +28,5 @@ export const NOTHING_LIVE: LiveEvent = {
   ageMs: 0,
 };
 
-/** A source whose port is open and that said nothing yet. */
+/** A source whose port is open but from which nothing arrived yet. */
 export const FIRST_BYTE = { state: "waiting", words: "waiting for the first byte" } as const;

@@ -1,7 +1,10 @@
-/** Notices that the computer slept: its uptime, which counts sleep, then outran the monotonic clock, which does not. Never fails. */
+/**
+ * Notices that the computer slept: its uptime, which includes sleep, then advanced more than the monotonic clock, which does not. Never
+ * fails.
+ */
 import type { Clock } from "../../ports/clock.ts";
 
-/** Uptime comes in whole or hundredth seconds; a real sleep is longer. */
+/** Uptime is in whole or hundredth seconds; a real sleep is longer than this. */
 const SLEPT_S = 3;
 const LOOK_NS = 0.5e9;
 

@@ -1,10 +1,14 @@
-/** Answers what the Car screen asks: the car's figures, what is known of each, and the guided calibration. A figure out of range is refused by name. */
+/**
+ * Answers the requests of the Car screen: the car's figures, what is known about each, and the guided calibration. A figure out of range is
+ * refused by name.
+ */
 import type { Calibration } from "../../../shared/align/calibration.ts";
 import { stalenessOf, type TyreNotes } from "../../../shared/align/calibration-progress.ts";
 import { nominalCalibration } from "../../../shared/align/nominal-calibration.ts";
 import type { AnswersTo, RequestArgument, RequestName } from "../../../shared/contract/contract.ts";
 import type { CarView } from "../../../shared/contract/wiring-contract.ts";
 import { missingOfCar } from "../../../shared/setup/draft-set-up.ts";
+import { marked } from "../../../shared/kernel/shown-units.ts";
 import { knownCalibration } from "../basics/known-calibration.ts";
 import type { WiringDesk } from "./wiring-desk.ts";
 
@@ -18,7 +22,7 @@ interface Known {
   readonly recordedAt: string | null;
 }
 
-/** What this set-up's newest recording was calibrated to; else what the set-up alone says. */
+/** The calibration of this set-up's newest recording; otherwise what the set-up alone says. */
 function knownOf({ book, ready }: WiringDesk): Known | null {
   if (ready === null) return null;
   const stored = knownCalibration(book, ready.stored.text);
@@ -35,7 +39,9 @@ function read(desk: WiringDesk): CarView {
   const guided = desk.guided.state();
   const tyres = (book.setting(TYRES_NOW) ?? UNNOTED) as TyreNotes;
   const ofCalibration = ((book.setting(TYRES_OF) ?? {}) as Record<string, TyreNotes>)[String(known?.id)] ?? UNNOTED;
-  const shown = known === null ? null : known.calibration;
+  // What this recording has fitted is what its times and the list before driving stand on.
+  const fitted = known === null ? null : desk.fitted;
+  const shown = fitted ?? (known === null ? null : known.calibration);
   const radius = shown?.rollingRadiusM ?? null;
   return {
     draft: draft.car,
@@ -45,17 +51,20 @@ function read(desk: WiringDesk): CarView {
       known === null || shown === null
         ? null
         : {
-            id: known.id,
+            id: fitted === null ? known.id : null,
+            fittedHere: fitted !== null,
             rollingRadiusM: shown.rollingRadiusM,
             gnssDelayS: shown.gnssDelayS,
             slipPerNm: shown.slipPerNm,
-            notes: shown.notes,
-            recordedAt: known.recordedAt,
-            tyres: ofCalibration,
+            notes: shown.notes.map(marked),
+            recordedAt: fitted === null ? known.recordedAt : null,
+            tyres: fitted === null ? ofCalibration : tyres,
           },
     slipShare: radius === null ? null : radius.plusMinus95 / radius.value,
     stale:
-      shown === null ? [] : stalenessOf({ stored: shown, now: guided?.calibration ?? null, storedTyres: ofCalibration, tyresNow: tyres }),
+      known === null
+        ? []
+        : stalenessOf({ stored: known.calibration, now: guided?.calibration ?? null, storedTyres: ofCalibration, tyresNow: tyres }),
     tyres,
     guided:
       guided === null
@@ -77,9 +86,9 @@ async function calibrateStep(desk: WiringDesk, { step }: RequestArgument<"car.ca
   } else {
     const guided = desk.guided.state();
     if (guided === null || guided.calibration.rollingRadiusM.from !== "calibrated")
-      throw new RangeError(`The drive so far does not calibrate the car: ${guided?.calibration.notes[0] ?? "nothing was driven"}`);
+      throw new RangeError(`The drive so far does not calibrate the car: ${marked(guided?.calibration.notes[0] ?? "nothing was driven")}`);
     desk.guided.end();
-    // Closing the recording fits it whole and stores that as a numbered calibration; the next one starts from it.
+    // Closing the recording fits a calibration to all of it and stores that with a number; the next recording starts from it.
     await desk.whileClosed(async () => undefined);
     const known = knownOf(desk);
     if (known !== null && known.id !== null) {

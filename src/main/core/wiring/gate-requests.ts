@@ -1,7 +1,8 @@
 /**
- * Gates of one's own from the screens: kept, and the stored runs timed by them, all in one commit, so that every run stays what its journal gives.
- * Cancelled or failed, nothing changed. A gate that the plan in force is about cannot be taken away.
+ * Own gates from the screens: stored, and the stored runs timed by them, all in one commit, so that every run stays what its journal gives.
+ * When this is cancelled or fails, nothing changes. A gate that the present plan uses cannot be removed.
  */
+import { BREATH_NS } from "../deriving/derive-slowly.ts";
 import type { AnswersTo, RequestArgument } from "../../../shared/contract/contract.ts";
 import type { GatesEdited } from "../../../shared/contract/wiring-contract.ts";
 import type { Gate } from "../../../shared/launch/gate.ts";
@@ -15,17 +16,14 @@ import { storeDerived } from "../deriving/settle.ts";
 import { currentPlan } from "../judging/test-plan.ts";
 import type { WiringDesk } from "./wiring-desk.ts";
 
-/** So long it works before it gives way: requests, a cancel among them, are heard meanwhile. */
-const BREATH_NS = 20e6;
-
 function refuseWithPlan(book: Book, next: readonly Gate[]): void {
   const known = new Set(timedGates(next).map(({ name }) => name));
   const missed = currentPlan(book)?.plan.request.gates.find((name) => !known.has(name));
   if (missed !== undefined)
-    throw new RangeError(`The plan in force is about ${missed}: choose "Without a plan" first, then take the gate away`);
+    throw new RangeError(`The present plan is about ${missed}: choose "Without a plan" first, then remove the gate`);
 }
 
-/** A day's runs are held in memory until all are stored: some 0.3 MB each. */
+/** All figures first, then all are stored; their samples lie in a temporary file meanwhile. */
 function deriveAll(desk: WiringDesk, gates: readonly Gate[]): Promise<Map<number, Derived>> {
   const { book, clock } = desk;
   const recordings = book.recordings();
@@ -48,7 +46,7 @@ function deriveAll(desk: WiringDesk, gates: readonly Gate[]): Promise<Map<number
   });
 }
 
-/** Puts these own gates in force and times the stored runs by them; `change` gets those of the book as it is then. */
+/** Sets these own gates and times the stored runs by them; `change` gets the book's own gates at that time. */
 async function changeGates(desk: WiringDesk, change: (book: Book) => readonly Gate[]): Promise<GatesEdited> {
   let before: readonly Gate[] = [];
   await desk.whileClosed(async () => {
@@ -75,7 +73,7 @@ function typed({ name, from, to }: RequestArgument<"gates.add">): Gate {
 
 export const gateAnswers = (desk: WiringDesk): AnswersTo<"gates.add" | "gates.own"> => ({
   "gates.add"(asked) {
-    // What is mistyped is refused before a recording is closed for it.
+    // Typing mistakes are refused before a recording is closed for the change.
     const gate = typed(asked);
     return changeGates(desk, (book) => withGate(book, gate));
   },

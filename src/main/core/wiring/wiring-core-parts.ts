@@ -1,5 +1,5 @@
-/** What the core with screens is made of, and what it then is. */
-import type { Answers, CoreEvent, RequestArgument, RequestName } from "../../../shared/contract/contract.ts";
+/** The parts that a core with screens is made of, and its own interface. */
+import type { Answers, CoreEvent, CoreRequestName, RequestArgument } from "../../../shared/contract/contract.ts";
 import type { SetUp } from "../../../shared/setup/set-up.ts";
 import type { Book } from "../../ports/book.ts";
 import type { ByteSource } from "../../ports/byte-source.ts";
@@ -28,12 +28,12 @@ export interface WiringCoreOptions {
   readonly makeSources: (sources: SetUp["sources"] | null) => ByteSource[];
   /** The set-up and the book of the person's own car. */
   readonly openOwn: () => { readonly store: SetUpStore; readonly book: Book };
-  /** What `openOwn` would open, where it was measured before. */
+  /** What `openOwn` would open, if it was measured before. */
   readonly lastCar: () => LastCar | null;
 }
 
 /** A core that answers everything. */
-export interface WiringCore extends Omit<Core, "answers"> {
+export interface WiringCore extends Omit<Core, "answers" | "fitted"> {
   /** `argument` was checked where it came in. Rejects with one line. */
-  request<N extends RequestName>(name: N, argument: RequestArgument<N>): Promise<Answers[N]>;
+  request<N extends CoreRequestName>(name: N, argument: RequestArgument<N>): Promise<Answers[N]>;
 }

@@ -1,4 +1,7 @@
-/** Answers what the Wiring screen asks. A signal that the drive speaks against is refused with the reason; trouble of a port is named. */
+/**
+ * Answers the requests of the Wiring screen. A signal that the driving contradicts is refused with the reason; problems of a port are
+ * named.
+ */
 import type { AnswersTo, RequestArgument } from "../../../shared/contract/contract.ts";
 import { lineOfPort } from "../../../shared/contract/port-line.ts";
 import type {
@@ -16,6 +19,7 @@ import type { SignalChoice } from "../../../shared/setup/set-up.ts";
 import { nominalRollingRadiusM, parseTyreSize } from "../../../shared/setup/tyre-size.ts";
 import type { CarFacts } from "../../../shared/signals/check-role.ts";
 import { parseDbc } from "../../../shared/dbc/dbc-file.ts";
+import type { SourceReport } from "../../ports/byte-source.ts";
 import type { Stream } from "../../ports/book.ts";
 import type { HeardPort } from "../../ports/set-up-desk.ts";
 import { carAnswers } from "./car-requests.ts";
@@ -24,23 +28,30 @@ import type { WiringDesk } from "./wiring-desk.ts";
 
 const USUAL_BAUD = 115200;
 const USUAL_BITRATE = 500_000;
-function factsOf({ car }: DraftSetUp): CarFacts | null {
+export function factsOf({ car }: DraftSetUp): CarFacts | null {
   const { gearRatio, massKg, rollingRadiusM, tyre } = car;
   if (gearRatio === undefined || massKg === undefined) return null;
   if (rollingRadiusM === undefined && tyre === undefined) return null;
   return { gearRatio, massKg, rollingRadiusM: rollingRadiusM ?? nominalRollingRadiusM(parseTyreSize(tyre ?? "")) };
 }
 
-/** On the adapter's port silence is right until it is opened, and sentences are a receiver's. */
+/** On the adapter's port, silence is right until it is opened; NMEA sentences there come from a receiver. */
 function asAdapterPort(heard: HeardPort): HeardPort {
   if (heard.receiverBaud !== null) return { ...heard, trouble: "receiverHere" };
   return heard.trouble === "silent" || heard.trouble === "adapterHere" ? { ...heard, trouble: null } : heard;
 }
 
+/** The port itself has said that something is wrong, or that it is silent. */
+const isTold = (report: SourceReport | undefined) => report !== undefined && report.state !== "fresh" && report.state !== "waiting";
+
+/** A port is listened to for up to four seconds before an adapter is begun, and a receiver may speak once a second. */
+const OPENING_NS = 5e9;
+
 function sourceView(desk: WiringDesk, stream: Stream): SourceView | null {
   const source = desk.draft.sources[stream];
   if (source === undefined) return null;
-  const health = desk.tap.health(stream, desk.clock.monotonicNs());
+  const nowNs = desk.clock.monotonicNs();
+  const health = desk.tap.health(stream, nowNs);
   const report = desk.reports.get(stream);
   const shown = report === undefined || report.state === "fresh" || health.state === "fresh" ? health : report;
   const heard = desk.heard.get(stream);
@@ -51,6 +62,7 @@ function sourceView(desk: WiringDesk, stream: Stream): SourceView | null {
     bitrate: stream === "can" ? (desk.draft.sources.can?.bitrate ?? null) : null,
     line: source.line ?? null,
     health: shown,
+    opening: health.state !== "fresh" && health.state !== "wrong" && !isTold(report) && nowNs - desk.openedNs < OPENING_NS,
     trouble,
     words: heard?.words ?? "",
     rightBaud: heard?.receiverBaud ?? null,
@@ -75,7 +87,7 @@ function read(desk: WiringDesk): WiringView {
     can,
     swapped: can?.trouble === "receiverHere" && gnss !== null && gnss.health.state !== "fresh",
     groundSpeedMps: tap.groundSpeedMps(nowNs),
-    roles: viewRoles(tap, draft.signals, factsOf(draft), nowNs),
+    roles: viewRoles(tap, draft.signals, { facts: factsOf(draft), memory: desk.memory, nowNs }),
   };
 }
 
@@ -112,7 +124,7 @@ export async function listenToBoth(desk: WiringDesk): Promise<void> {
   const { gnss, can } = desk.draft.sources;
   desk.heard.clear();
   const [receiver, adapter] = await desk.work("listening", ({ signal, onStep }) => {
-    // The rod says how far the slower of the two is.
+    // The progress shown is that of the slower one.
     const shares = new Map<Stream, number>();
     const hear = async (stream: Stream, port: string, baud: number) => {
       const say = (share: number) => {
@@ -138,7 +150,7 @@ async function setSource(
   desk: WiringDesk,
   { stream, port, baud, line: said }: RequestArgument<"wiring.source">,
 ): Promise<WiringAnswers["wiring.source"]> {
-  // Looking through all ports may hold this one open.
+  // Searching all ports may have this one open.
   await desk.cancel("ports");
   return desk.edit(async (before) => {
     desk.heard.delete(stream);
@@ -165,7 +177,7 @@ function swap(desk: WiringDesk): Promise<WiringAnswers["wiring.swap"]> {
     desk.heard.clear();
     const heard = await desk.work("listening", (listening) => desk.ears.hear(can.port, null, listening));
     desk.heard.set("gnss", heard);
-    // What bytes come over is the port's, and goes with it.
+    // The kind of line belongs to the port and is removed with it.
     const { line, ...adapter } = can;
     const receiver = { port: can.port, baud: heard.receiverBaud ?? USUAL_BAUD, ...lineEntry(line) };
     return { ...before, sources: { gnss: receiver, can: { ...adapter, port: gnss.port, ...lineEntry(gnss.line) } } };
@@ -189,7 +201,7 @@ async function searchBitrate(desk: WiringDesk): Promise<WiringAnswers["wiring.bi
 }
 
 function addFile(desk: WiringDesk, { name, text }: RequestArgument<"wiring.file">): Promise<WiringAnswers["wiring.file"]> {
-  // Before anything is written: a broken file is named with its line.
+  // Before anything is written: a broken file is refused with the line of the error.
   if (parseDbc(name, text).messages.length === 0) throw new RangeError(`${name}: no message in it; expected a signal file (DBC)`);
   return desk.edit((before) => {
     const added = desk.store?.addSignalFile(name, text) ?? name;

@@ -1,4 +1,7 @@
-/** Runs the Electron package's own fetch, in a process that outlives the start which began it. Ends with the fetch's exit code, or with 1 after an hour. */
+/**
+ * Runs the Electron package's own download, in a process that may outlive the start which began it. Exits with the download's exit code, or
+ * with 1 after an hour.
+ */
 import { createRequire } from "node:module";
 import { join } from "node:path";
 import { LONGEST_FETCH_MS, noteFetch } from "./fetch-note.ts";

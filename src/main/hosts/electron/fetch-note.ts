@@ -1,11 +1,14 @@
-/** A note beside the packages: who is fetching the Electron runtime, so that two starts fetch once. A note that is missing, unreadable or of a dead process counts as none. */
+/**
+ * A note beside the packages of who is downloading the Electron runtime, so that two starts download it once. A note that is missing,
+ * unreadable or of a dead process counts as none.
+ */
 import { rmSync } from "node:fs";
 import { dirname, join } from "node:path";
 import { makeFolder } from "../../disk/make-folder.ts";
 import { writeNewFile } from "../../disk/new-file.ts";
 import { MOST_TEXT_BYTES, readPlainFile } from "../../disk/read-file.ts";
 
-/** A line that brings nothing for so long is given up; the next start begins anew. */
+/** A download without progress for this long is given up; the next start begins again. */
 export const LONGEST_FETCH_MS = 3_600_000;
 
 const noteFile = (folder: string) => join(dirname(folder), ".cache", "gripbook", "electron-fetch.json");
@@ -23,7 +26,7 @@ export function fetchUnderWay(folder: string): boolean {
   }
 }
 
-/** Notes this process; answers what takes the note back. */
+/** Writes the note for this process; returns a function that removes it. */
 export function noteFetch(folder: string): () => void {
   const file = noteFile(folder);
   makeFolder(dirname(file));

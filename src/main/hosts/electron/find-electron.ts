@@ -1,6 +1,6 @@
 /**
- * Finds the Electron runtime, or has it fetched in the background: a fetch that takes long goes on after this start, and a next start waits for the
- * same one. A runtime that cannot be had is an answer with its reason, not an error.
+ * Finds the Electron runtime, or has it downloaded in the background. A slow download continues after this start, and the next start waits
+ * for the same one. Where no runtime can be had, the answer is the reason, not an error.
  */
 import { spawn } from "node:child_process";
 import { existsSync, readFileSync } from "node:fs";
@@ -14,7 +14,7 @@ export type FoundElectron = { readonly executable: string } | { readonly executa
 export interface FindElectronOptions {
   /** The npm package's folder; null where it is not installed. */
   readonly folder: string | null;
-  /** Longer than this, and the browser is the better answer for now. */
+  /** When it takes longer than this, the browser is used this time. */
   readonly waitMs: number;
   readonly environment: Readonly<Record<string, string | undefined>>;
 }
@@ -36,14 +36,14 @@ function packageFolder(): string | null {
 function installed(folder: string, environment: FindElectronOptions["environment"]): string | null {
   const pathFile = join(folder, "path.txt");
   const given = environment.ELECTRON_OVERRIDE_DIST_PATH;
-  // The package writes it last of all: without it the fetched folder is not whole.
+  // The package writes this file last: without it the downloaded folder is not complete.
   if (given === undefined && !existsSync(pathFile)) return null;
   const name = existsSync(pathFile) ? readFileSync(pathFile, "utf8").trim() : (EXECUTABLES[process.platform] ?? "electron");
   const executable = join(given ?? join(folder, "dist"), name);
   return existsSync(executable) ? executable : null;
 }
 
-/** The runtime that is here already; fetches nothing. */
+/** The runtime that is already here; downloads nothing. */
 export function installedElectron(): string | null {
   const folder = packageFolder();
   return folder === null ? null : installed(folder, process.env);
@@ -75,7 +75,7 @@ export async function findElectron(given: Partial<FindElectronOptions> = {}): Pr
   async function wait(isUnderWay: () => boolean): Promise<FoundElectron> {
     const until = performance.now() + waitMs;
     for (;;) {
-      // Asked first: it may have ended just after the runtime was looked for.
+      // Asked first: the download may have ended just after the runtime was looked for.
       const goesOn = isUnderWay();
       const executable = installed(folder as string, environment);
       if (executable !== null) return { executable };

@@ -1,9 +1,13 @@
-/** The Electron shell: one sandboxed window on app://, every permission refused, the measuring process supervised. Bundled by shell-build.ts. */
+/**
+ * The Electron program: one sandboxed window on app://, every permission refused, the measuring process supervised. Bundled by
+ * shell-build.ts.
+ */
 import { mkdirSync } from "node:fs";
 import { dirname, join } from "node:path";
 import { app, BrowserWindow, ipcMain, powerSaveBlocker, protocol, session } from "electron";
 import { superviseCore } from "../core-process.ts";
 import { createLogLine } from "../log-line.ts";
+import { createNetworkSwitch } from "../network/network-switch.ts";
 import { readPageFiles } from "../page-files.ts";
 import { createPrintQueue } from "../print-queue.ts";
 import { coreArguments, readStartOptions } from "../start-options.ts";
@@ -20,11 +24,14 @@ import {
   serveApp,
 } from "./window-policy.ts";
 import { utilityCore } from "./utility-core.ts";
+import { utilityHost } from "./utility-host.ts";
 import { wordsOf } from "../../../shared/kernel/words-of.ts";
 
 const say = createLogLine("window");
 
-/** From a clone start.ts passes `--screens FOLDER -- CORE ARGUMENTS`; a packaged program reads its own options and finds its screens inside. */
+/**
+ * From a clone, start.ts passes `--screens FOLDER -- CORE ARGUMENTS`; a packaged program reads its own options and has its screens inside.
+ */
 function readArguments(argv: readonly string[]): {
   readonly screens: string;
   readonly core: readonly string[];
@@ -63,7 +70,7 @@ function openWindow(): BrowserWindow {
     },
   });
   keepAtHome(window.webContents, (address) => address.startsWith(`${APP_ORIGIN}/`));
-  // Measuring goes on in its own process meanwhile.
+  // Measuring continues in its own process meanwhile.
   window.webContents.on("render-process-gone", (_, { reason }) => {
     say(`The page ended (${reason}) and is shown again`);
     window.reload();
@@ -85,8 +92,14 @@ async function run(): Promise<void> {
   const core = superviseCore({
     spawn: () => utilityCore(join(import.meta.dirname, "ingest.mjs"), coreArguments),
     report: say,
-    // npm start goes on in a browser where no window is shown: until then nobody else may have the book.
+    // Where no window can be shown, npm start continues in a browser, so the book must not be opened before the window is shown.
     ...(app.isPackaged ? {} : { after: shown }),
+  });
+  const network = createNetworkSwitch({
+    core,
+    spawn: () => utilityHost(join(import.meta.dirname, "network.mjs")),
+    screensFolder: screens,
+    report: say,
   });
   const print = createPrintQueue(printInWindow);
   protocol.handle("app", (request) => serveApp({ files, core, print }, request.url, request.signal));
@@ -94,29 +107,32 @@ async function run(): Promise<void> {
   const window = openWindow();
   ipcMain.handle("gripbook:request", (event, name: unknown, argument: unknown) => {
     checkSender(event.senderFrame, window.webContents.mainFrame);
-    return answerPage(core, name, argument);
+    return answerPage(network, name, argument);
   });
   ipcMain.handle("gripbook:shown", (event) => {
     checkSender(event.senderFrame, window.webContents.mainFrame);
     process.stdout.write(`${SHOWN_LINE}\n`);
     isShown();
   });
-  core.onEvent((event) => {
+  network.onEvent((event) => {
     if (event.event === "live") guardDisplay(event.state);
     if (!window.isDestroyed()) window.webContents.send("gripbook:event", event);
   });
   let closed = false;
-  // The recording is closed before the program goes; without this the last run would open as interrupted.
+  // The recording is closed before the program ends; otherwise the last run would be marked as interrupted.
   app.on("before-quit", (event) => {
     if (closed) return;
     event.preventDefault();
-    void core.close().then(() => {
-      closed = true;
-      app.quit();
-    });
+    void network
+      .close()
+      .then(core.close)
+      .then(() => {
+        closed = true;
+        app.quit();
+      });
   });
   app.on("window-all-closed", () => app.quit());
-  // The other end is npm start's: the window goes with it.
+  // npm start holds the other end: the window closes with it.
   if (endsWithInput) process.stdin.on("end", () => app.quit()).resume();
 }
 

@@ -1,4 +1,7 @@
-/** The bridge under Electron: one named function a request, checked before it leaves the page's process, and the events. Nothing of Electron itself is handed out. */
+/**
+ * The bridge under Electron: one named function for each request, checked before it leaves the page's process, and the events. Nothing of
+ * Electron itself is exposed.
+ */
 import { contextBridge, type IpcRendererEvent, ipcRenderer } from "electron";
 import { checkRequest, type CoreEvent, REQUESTS } from "../../../shared/contract/contract.ts";
 

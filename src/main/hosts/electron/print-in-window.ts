@@ -1,13 +1,13 @@
 /**
- * Prints a report page with the shell's own Chromium, in a hidden window of a session of its own: no script, no network, no permission, and no way to
- * another page. A page that does not load rejects with its reason.
+ * Prints a report page with Electron's own Chromium, in a hidden window with its own session: no script, no network, no permission, and no
+ * way to another page. A page that does not load rejects with its reason.
  */
 import { BrowserWindow, session } from "electron";
 import type { PrintFormat } from "../print-report.ts";
 import { summaryPage } from "../summary-page.ts";
 import { keepAtHome, PAGE_PREFERENCES, refuseNetwork, refusePermissions } from "./window-policy.ts";
 
-/** Without "persist:", so that nothing of it is kept. */
+/** Without "persist:", so that nothing of it is stored. */
 const PARTITION = "gripbook-print";
 
 export async function printInWindow(html: string, format: PrintFormat, signal: AbortSignal): Promise<Uint8Array> {
@@ -23,7 +23,7 @@ export async function printInWindow(html: string, format: PrintFormat, signal: A
     webPreferences: { ...PAGE_PREFERENCES, session: alone, javascript: false, offscreen: format === "png" },
   });
   keepAtHome(window.webContents, () => false);
-  // A window that is destroyed rejects what waits for it.
+  // Destroying the window rejects what waits for it.
   const end = () => window.destroy();
   signal.addEventListener("abort", end);
   try {

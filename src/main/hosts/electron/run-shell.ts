@@ -1,15 +1,15 @@
 /**
- * Runs our shell in the Electron runtime. The window counts as shown once the page in it has said so; a shell that refuses, crashes or says nothing in
- * time is ended whole, with the reason as the answer. It always has its sandbox.
+ * Runs our program in the Electron runtime. The window counts as shown once its page has said so. A program that refuses, crashes or says
+ * nothing in time is ended with all its processes, and the answer is the reason. It always runs with its sandbox.
  */
 import { type ChildProcess, spawn } from "node:child_process";
 
-/** What the shell prints on its output once its page has drawn a frame. */
+/** What the program prints once its page has drawn a frame. */
 export const SHOWN_LINE = "gripbook-window-shown";
-/** Together under the 15 s after which the screens must stand somewhere else. */
+/** Together less than the 15 s after which the screens must be open in a browser. */
 export const SHOWN_WITHIN_MS = 10_000;
 export const END_WITHIN_MS = 1_000;
-/** A shell that has measured closes its recording first. */
+/** A program that has measured closes its recording first. */
 const CLOSE_WITHIN_MS = 120_000;
 const LOOK_MS = 20;
 const LAST_WORDS_MS = 500;
@@ -23,13 +23,13 @@ export interface RunShellOptions {
 }
 
 export interface RunningShell {
-  /** Null once the person has closed the window; else why there is none. */
+  /** Null once the person has closed the window; otherwise why there is no window. */
   readonly ended: Promise<string | null>;
   /** Ends it; the recording is closed first. */
   close(): Promise<void>;
 }
 
-/** The line that says most: Chromium's fatal one, before its stack, else the last. */
+/** The most informative line: Chromium's fatal one, before its stack; otherwise the last. */
 function reasonOf(said: string, how: string): string {
   const lines = said.split("\n").filter((line) => line.trim() !== "");
   const line = lines.find((one) => one.includes(":FATAL:")) ?? lines.at(-1) ?? how;
@@ -42,7 +42,10 @@ function reasonOf(said: string, how: string): string {
 
 const hasExited = (child: ChildProcess) => child.exitCode !== null || child.signalCode !== null || child.pid === undefined;
 
-/** Signals the shell and everything that it started; false where nothing of it is left. Windows has no groups, and ends helpers with their parent. */
+/**
+ * Signals the program and everything that it started; false where nothing of it is left. Windows has no process groups, and ends helpers
+ * with their parent.
+ */
 function signalAll(child: ChildProcess, name: "SIGTERM" | "SIGKILL" | 0): boolean {
   if (child.pid === undefined) return false;
   if (process.platform === "win32") return name === 0 ? !hasExited(child) : child.kill(name);
@@ -53,13 +56,13 @@ function signalAll(child: ChildProcess, name: "SIGTERM" | "SIGKILL" | 0): boolea
   }
 }
 
-/** Asks the shell, which closes its recording and ends its helpers; then what it left behind; then ends all. */
+/** Asks the program, which closes its recording and ends its helpers; then ends what is left. */
 async function endAll(child: ChildProcess, withinMs: number): Promise<void> {
   const until = performance.now() + withinMs;
   if (!hasExited(child)) child.kill("SIGTERM");
   let asked = false;
   let killed = false;
-  // What is dead and not yet buried still counts as there: that is waited for no longer than a while.
+  // A dead process that its parent has not collected yet still counts as running, so the wait is limited.
   while (signalAll(child, 0) && performance.now() < until + END_WITHIN_MS) {
     if (!asked && hasExited(child)) asked = signalAll(child, "SIGTERM");
     if (!killed && performance.now() > until) killed = signalAll(child, "SIGKILL");
@@ -67,14 +70,14 @@ async function endAll(child: ChildProcess, withinMs: number): Promise<void> {
   }
 }
 
-/** Chromium runs without its sandbox where this stands in the environment. */
+/** Chromium runs without its sandbox where this variable is set. */
 function sandboxed(environment: NodeJS.ProcessEnv): NodeJS.ProcessEnv {
   const { ELECTRON_DISABLE_SANDBOX: _sandbox, ELECTRON_RUN_AS_NODE: _node, ...rest } = environment;
   return rest;
 }
 
 export function runShell({ executable, shellArguments, shownWithinMs = SHOWN_WITHIN_MS }: RunShellOptions): RunningShell {
-  // A group of its own, so that it can be ended whole; it sees the end of this process at its input.
+  // In a process group of its own, so that all of it can be ended; it sees the end of this process on its input.
   const child = spawn(executable, [...shellArguments], {
     stdio: ["pipe", "pipe", "pipe"],
     detached: process.platform !== "win32",
@@ -93,7 +96,7 @@ export function runShell({ executable, shellArguments, shownWithinMs = SHOWN_WIT
     process.stderr.write(said);
   });
   child.stderr.setEncoding("utf8").on("data", (more: string) => {
-    // Before it is shown it is only kept for the reason: a start that goes on in the browser is told in one line.
+    // Before it is shown, its output is only kept for the reason: a start that continues in the browser prints one line.
     if (isShown) process.stderr.write(more);
     else said = `${said}${more}`.slice(0, MOST_TEXT);
   });
@@ -102,7 +105,7 @@ export function runShell({ executable, shellArguments, shownWithinMs = SHOWN_WIT
     child.once("error", (error) => resolve(error.message));
     const end = () => resolve(child.exitCode === 0 && isShown ? null : (child.signalCode ?? `exit code ${child.exitCode}`));
     child.once("close", end);
-    // What it started may hold its output open for ever.
+    // Processes that it started may hold its output open for ever.
     child.once("exit", () => setTimeout(end, LAST_WORDS_MS));
   });
   const late = new Promise<"late">((resolve) => {

@@ -1,12 +1,15 @@
-/** Bundles the shell for Electron, whose Node does not run TypeScript: main and measuring process as modules, the preload as one CommonJS file. */
+/**
+ * Bundles the program for Electron, whose Node does not run TypeScript: main and measuring process as modules, the preload script as one
+ * CommonJS file.
+ */
 import { existsSync, statSync } from "node:fs";
 import { join } from "node:path";
 import { newestChange } from "../newest-change.ts";
 
-/** Left to Node's own loader: the runtime itself and packages with native parts. */
+/** Not bundled: the runtime itself and packages with native parts. */
 const EXTERNAL = [/^node:/, "electron", "better-sqlite3", "serialport", /^@serialport\//, "ws", "vite"];
 
-/** Builds into out/electron and answers the path of the main module. Throws what Vite throws. */
+/** Builds into out/electron and returns the path of the main module. Throws what Vite throws. */
 export async function buildShell(root: string): Promise<string> {
   const { build } = await import("vite");
   const outDir = join(root, "out/electron");
@@ -36,15 +39,19 @@ export async function buildShell(root: string): Promise<string> {
     ingest: join(ingest, "ingest-process.ts"),
     estimator: join(ingest, "estimator-worker.ts"),
     tuning: join(ingest, "tuning-worker.ts"),
+    happened: join(ingest, "happened-worker.ts"),
+    network: join(root, "src/main/hosts/web/web-host-process.ts"),
   };
   await bundle(modules, "es", "mjs");
   await bundle({ preload: join(hosts, "preload.ts") }, "cjs", "cjs");
   return join(outDir, "main.mjs");
 }
 
-/** The path of the main module, built anew where one of the modules is missing or older than its sources. */
+/** The path of the main module, built again where a module is missing or older than its sources. */
 export async function ensureShell(root: string): Promise<string> {
-  const built = ["main.mjs", "ingest.mjs", "estimator.mjs", "tuning.mjs", "preload.cjs"].map((name) => join(root, "out/electron", name));
+  const built = ["main.mjs", "ingest.mjs", "estimator.mjs", "tuning.mjs", "happened.mjs", "network.mjs", "preload.cjs"].map((name) =>
+    join(root, "out/electron", name),
+  );
   const oldest = Math.min(...built.map((file) => (existsSync(file) ? statSync(file).mtimeMs : 0)));
   const isOld = Math.max(newestChange(join(root, "src/main")), newestChange(join(root, "src/shared"))) > oldest;
   return isOld ? buildShell(root) : (built[0] as string);

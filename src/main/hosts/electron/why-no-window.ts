@@ -1,4 +1,4 @@
-/** Where a window of its own is not even tried. Pure; never fails. */
+/** Cases in which a window is not even tried. Pure; never fails. */
 
 export interface WindowSurroundings {
   readonly platform: string;
@@ -7,7 +7,7 @@ export interface WindowSurroundings {
   readonly userId: number | undefined;
 }
 
-/** The reason, or null where a window may be tried. Chromium has no sandbox for root on Linux, and without one nothing is shown. */
+/** The reason, or null where a window may be tried. On Linux, Chromium has no sandbox for root, and without a sandbox nothing is shown. */
 export function whyNoWindow({ platform, environment, userId }: WindowSurroundings): string | null {
   if (platform !== "linux") return null;
   if (userId === 0) return "No window of its own is opened for root, which has no sandbox";

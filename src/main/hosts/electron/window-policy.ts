@@ -1,6 +1,6 @@
 /**
- * What the Electron window may and may not do, as functions of narrow slices of Electron's API so that they are tested without a runtime.
- * Everything is refused unless it is the program's own page asking for something in the contract.
+ * What the Electron window may do. Functions of small parts of Electron's API, so that they can be tested without a runtime. Everything is
+ * refused except the program's own page asking for something in the contract.
  */
 import { checkRequest } from "../../../shared/contract/contract.ts";
 import type { CoreLink } from "../core-process.ts";
@@ -17,14 +17,14 @@ export interface AppPages {
   readonly print: PrintReport;
 }
 
-/** Serves the built screens and the report under app://gripbook; anything else is 404, another host 403. */
+/** Serves the built screens and the report under app://gripbook; any other path is 404, another host 403. */
 export async function serveApp(
   { files, core, print }: AppPages,
   address: string,
   signal: AbortSignal = new AbortController().signal,
 ): Promise<Response> {
   const url = new URL(address);
-  // URL.origin is "null" for schemes the platform does not know, so protocol and host are compared.
+  // URL.origin is "null" for unknown schemes, so protocol and host are compared.
   if (`${url.protocol}//${url.host}` !== APP_ORIGIN)
     return new Response("Not this program's page\n", { status: 403, headers: PAGE_HEADERS });
   const file = files.get(url.pathname);
@@ -53,14 +53,17 @@ interface Cancellable {
   preventDefault(): void;
 }
 
-/** What may lead a page elsewhere, as far as it is looked at. */
+/** The events that may lead a page elsewhere. */
 export interface LeadingAway {
   setWindowOpenHandler(handler: () => { action: "deny" }): void;
   on(name: "will-navigate" | "will-redirect" | "will-frame-navigate", listener: (event: Cancellable & { url: string }) => void): unknown;
   on(name: "will-attach-webview", listener: (event: Cancellable) => void): unknown;
 }
 
-/** The page stays where it is: no other address, no further window, no web view. `isOurs`: the addresses that it, or a frame in it, may go to. */
+/**
+ * The page stays where it is: no other address, no further window, no web view. `isOurs`: the addresses that it, or a frame in it, may go
+ * to.
+ */
 export function keepAtHome(contents: LeadingAway, isOurs: (address: string) => boolean): void {
   contents.setWindowOpenHandler(() => ({ action: "deny" }));
   for (const name of ["will-navigate", "will-redirect", "will-frame-navigate"] as const) {
@@ -77,7 +80,7 @@ interface Asking {
   setDevicePermissionHandler(handler: () => boolean): void;
 }
 
-/** Camera, place, notices, devices: nothing is granted to any page. */
+/** Camera, location, notifications, devices: no page is granted anything. */
 export function refusePermissions(session: Asking): void {
   session.setPermissionRequestHandler((_contents, _permission, answer) => answer(false));
   session.setPermissionCheckHandler(() => false);
@@ -90,12 +93,12 @@ interface Requesting {
   };
 }
 
-/** For pages that carry everything in them: what is no part of their own address is not loaded, from the network or from this machine. */
+/** For pages that contain everything they need: nothing but their own address is loaded, neither from the network nor from this machine. */
 export function refuseNetwork({ webRequest }: Requesting): void {
   webRequest.onBeforeRequest(({ url }, answer) => answer({ cancel: !url.startsWith("data:") }));
 }
 
-/** The sender of an IPC message, as far as it is looked at. */
+/** The parts of an IPC message's sender that are checked. */
 export interface Sender {
   readonly url: string;
 }
@@ -107,7 +110,7 @@ export function checkSender(frame: Sender | null, mainFrame: Sender): void {
   if (`${url.protocol}//${url.host}` !== APP_ORIGIN) throw new Error("Refused: not the program's own page");
 }
 
-/** Answers a page's request after checking who asks and what; errors become plain values, as Electron would prefix their text. */
+/** Answers a page's request after checking the sender and the request; errors become plain values, as Electron would add to their text. */
 export async function answerPage(
   core: CoreLink,
   name: unknown,
@@ -126,7 +129,7 @@ interface Blocker {
   stop(id: number): boolean;
 }
 
-/** Keeps the display on while a launch may come, and only then. */
+/** Keeps the display on while a launch is possible, and only then. */
 export function createDisplayGuard(blocker: Blocker): (state: string) => void {
   let id: number | null = null;
   return (state) => {

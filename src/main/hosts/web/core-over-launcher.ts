@@ -1,4 +1,7 @@
-/** The way from the web host's process over the launcher to the core. The launcher answers every request, with the reason where it cannot; unknown messages are dropped. */
+/**
+ * The connection from the web host's process through the launcher to the core. The launcher answers every request, with the reason where it
+ * cannot; unknown messages are dropped.
+ */
 import type { CoreLink } from "../core-process.ts";
 import { readFromCore } from "../core-messages.ts";
 import { createStandingEvents } from "../standing-events.ts";
@@ -6,7 +9,7 @@ import { createWaitingAnswers } from "../waiting-answers.ts";
 import type { FromHost } from "./host-messages.ts";
 
 export interface CoreOverLauncher extends CoreLink {
-  /** Takes a message of the launcher. */
+  /** Handles a message from the launcher. */
   take(message: unknown): void;
 }
 

@@ -1,12 +1,12 @@
 /**
- * Who is let in. A link works once and gives a browser two halves: a cookie, and a key that only our own page holds. Sockets need both, since
- * cookies go to every port of a machine (RFC 6265, section 8.5). All of it is worked out from the launcher's secret, so that a host that is
- * started again knows its pages. What is wrong, foreign or spent gives null or false.
+ * Decides who is let in. A link works once and gives a browser two parts: a cookie, and a key that only our own page has. Sockets need
+ * both, since cookies are sent to every port of a machine (RFC 6265, section 8.5). Everything is computed from the launcher's secret, so
+ * that a restarted host still knows its pages. What is wrong, foreign or used up gives null or false.
  */
 import { createHmac, randomBytes, timingSafeEqual } from "node:crypto";
 
 interface Entered {
-  /** Names the spent link. */
+  /** Names the used link. */
   readonly nonce: string;
   /** The Set-Cookie value. */
   readonly cookie: string;
@@ -19,27 +19,27 @@ export interface EntryKeys {
   session(cookieHeader: string | undefined): string | null;
   /** Whether the page's key belongs to the session. */
   fits(session: string, key: string): boolean;
-  /** Lets one address be read once, for what can carry no key: a frame, a download. */
+  /** Lets one address be read once, for requests that cannot carry a key: a frame, a download. */
   pass(session: string): string;
   usePass(session: string, pass: string | null): boolean;
 }
 
 export interface EntryKeysOptions {
-  /** 256 bits of the launcher's, base64url. */
+  /** 256 bits from the launcher, base64url. */
   readonly secret: string;
   readonly port: number;
-  /** Links that were spent before. */
+  /** Links that were used before. */
   readonly spent: readonly string[];
 }
 
-/** 128 bits: beyond guessing. */
+/** 128 bits: cannot be guessed. */
 const BYTES = 16;
 /** A page asks for one and uses it at once. */
 const MOST_PASSES = 64;
 
 const random = () => randomBytes(BYTES).toString("base64url");
 
-/** The port is in it: what one start gave on one port opens nothing on another. */
+/** Includes the port: what a start gave for one port opens nothing on another. */
 function proof({ secret, port }: Omit<EntryKeysOptions, "spent">, purpose: "link" | "session" | "cookie" | "page", of: string): string {
   return createHmac("sha256", secret).update(`${purpose} ${port} ${of}`).digest().subarray(0, BYTES).toString("base64url");
 }
@@ -56,7 +56,7 @@ export function freshToken(options: Omit<EntryKeysOptions, "spent">): string {
   return `${nonce}.${proof(options, "link", nonce)}`;
 }
 
-/** `nonce.proof` or `session.proof`: the first part where the second is ours. */
+/** `nonce.proof` or `session.proof`: the first part, if the second part is right. */
 function proved(options: Omit<EntryKeysOptions, "spent">, purpose: "link" | "cookie", text: string): string | null {
   const [of = "", given = "", ...more] = text.split(".");
   return more.length === 0 && equal(given, proof(options, purpose, of)) ? of : null;

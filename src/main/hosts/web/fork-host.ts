@@ -1,4 +1,4 @@
-/** Starts the web host as a Node child. A message to one that has just died is dropped: its exit is told. */
+/** Starts the web host as a Node child. A message to one that has just died is dropped; its exit is reported. */
 import { fork } from "node:child_process";
 import { fileURLToPath } from "node:url";
 import type { HostChild } from "./supervise-host.ts";
@@ -7,7 +7,7 @@ const ENTRY = fileURLToPath(new URL("./web-host-process.ts", import.meta.url));
 
 export function forkHost(): HostChild {
   const child = fork(ENTRY, [], { serialization: "advanced", stdio: ["ignore", "inherit", "inherit", "ipc"] });
-  // A send that loses the race with the child's death; the exit says the rest.
+  // A message that was being sent when the child died; the exit tells the rest.
   child.on("error", () => undefined);
   return {
     pid: child.pid,
@@ -17,7 +17,7 @@ export function forkHost(): HostChild {
     onMessage: (listener) => child.on("message", listener),
     onExit(listener) {
       child.once("exit", (code, signal) => listener(signal ?? `code ${code}`));
-      // What could not be started at all has no exit.
+      // A process that could not be started has no exit event.
       if (child.pid === undefined) child.once("error", (error) => listener(error.message));
     },
     end() {

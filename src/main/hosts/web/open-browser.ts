@@ -1,6 +1,7 @@
 /**
- * Opens the system's browser at an address that lets in, which anybody on the machine could read from the list of processes: so the browser is given
- * a file that only this person can read, and that leads there. Where there is no browser, or no screen, answers null: the caller prints the address.
+ * Opens the system's browser at an address that lets it in. Anybody on the machine can read the arguments of processes, so the browser gets
+ * a file that only this person can read and that leads to the address. Where there is no browser, or no screen, the answer is null, and the
+ * caller prints the address.
  */
 import { spawn } from "node:child_process";
 import { existsSync, mkdtempSync, rmSync, writeFileSync } from "node:fs";
@@ -9,7 +10,7 @@ import { join } from "node:path";
 import { pathToFileURL } from "node:url";
 
 export interface OpenedBrowser {
-  /** Removes the file: the page has come, or nobody waits for it any more. */
+  /** Removes the file: the page has opened, or nobody waits for it any more. */
   forget(): void;
 }
 
@@ -18,14 +19,14 @@ const OPENERS: Readonly<Record<string, readonly string[]>> = {
   win32: ["rundll32", "url.dll,FileProtocolHandler"],
 };
 
-/** A browser that came as a snap has a temporary folder of its own, and reads only what stands openly in the home folder. */
+/** A browser installed as a snap has its own temporary folder, and in the home folder it reads only visible files. */
 const placeOf = () => (process.platform === "linux" && existsSync("/snap") ? homedir() : tmpdir());
 
 export async function openBrowser(address: string): Promise<OpenedBrowser | null> {
   if (process.platform === "linux" && !process.env.DISPLAY && !process.env.WAYLAND_DISPLAY) return null;
   const [command, ...fixed] = OPENERS[process.platform] ?? ["xdg-open"];
   if (command === undefined) return null;
-  // Of mode 0700; the file in it of 0600.
+  // The folder has mode 0700, the file in it 0600.
   const folder = mkdtempSync(join(placeOf(), "gripbook-open-"));
   const forget = () => rmSync(folder, { recursive: true, force: true });
   const file = join(folder, "gripbook.html");

@@ -1,21 +1,21 @@
 /**
- * One page's socket: checked requests in, answers and events out; run columns go as binary behind their request id.
- * A malformed message closes the socket with the reason. A page that reads too slowly misses live pictures and is asked no more of until it has
- * read its answers; one that leaves even the notices unread is let go, and comes back by itself.
+ * One page's socket: takes requests, sends answers and events; run columns go as binary after their request id. A malformed message
+ * closes the socket with the reason. A page that reads too slowly misses live events, and its next requests wait until it has read its
+ * answers. One that does not even read the notices is disconnected, and connects again by itself.
  */
 import type { WebSocket } from "ws";
 import { encodeColumns } from "../../../shared/contract/columns.ts";
-import { checkRequest, type RunColumns } from "../../../shared/contract/contract.ts";
+import type { RunColumns } from "../../../shared/contract/contract.ts";
 import type { CoreLink } from "../core-process.ts";
+import type { PageLimits } from "./host-reach.ts";
+import { watchWay } from "./page-way.ts";
 import { wordsOf } from "../../../shared/kernel/words-of.ts";
 
-/** Live snapshots are skipped above this; a page that far behind would only show the past. */
+/** Above this, live events are skipped; a page this far behind would only show the past. */
 const MOST_BUFFERED_BYTES = 256 * 1024;
-/** Requests asked and not yet answered to the page's machine; more wait their turn, and the socket is not read. */
-const MOST_ASKED = 16;
 const MOST_UNREAD_BYTES = 256 * 1024 * 1024;
 const CLOSE_PROTOCOL_ERROR = 1002;
-/** Asked of the host and not of the core: what lets one address be read once. */
+/** A request to the host, not to the core: a pass to read one address once. */
 const PASS = "host.pass";
 
 interface Asked {
@@ -45,29 +45,30 @@ function columnsFrame(id: number, columns: RunColumns): Uint8Array {
   return frame;
 }
 
-export function servePage(socket: WebSocket, core: CoreLink, pass: () => string): void {
-  /** Requests read and not asked yet: at most what one read of the socket held. */
+/** `core` checks what it is asked. */
+export function servePage(socket: WebSocket, core: CoreLink, pass: () => string, { mostAsked, lateMs }: PageLimits): void {
+  const way = lateMs === null ? null : watchWay(socket, lateMs);
+  /** Requests read but not passed on yet: at most what one read of the socket held. */
   const held: Asked[] = [];
   let asked = 0;
 
   const answerTo = async ({ id, name, argument }: Asked): Promise<string | Uint8Array> => {
     try {
       if (name === PASS) return JSON.stringify({ id, ok: true, answer: pass() });
-      const checked = checkRequest(name, argument);
-      const result = await core.request(checked.name, checked.argument);
-      return checked.name === "run.columns" ? columnsFrame(id, result as RunColumns) : JSON.stringify({ id, ok: true, answer: result });
+      const result = await core.request(name, argument);
+      return name === "run.columns" ? columnsFrame(id, result as RunColumns) : JSON.stringify({ id, ok: true, answer: result });
     } catch (error) {
       return JSON.stringify({ id, ok: false, error: wordsOf(error) });
     }
   };
 
   function askOn(): void {
-    while (asked < MOST_ASKED && socket.readyState === socket.OPEN) {
+    while (asked < mostAsked && socket.readyState === socket.OPEN) {
       const next = held.shift();
       if (next === undefined) break;
       asked += 1;
       void answerTo(next).then((answer) =>
-        // Called as well where the socket is closed by now.
+        // Also called where the socket is already closed.
         socket.send(answer, () => {
           asked -= 1;
           askOn();
@@ -80,9 +81,10 @@ export function servePage(socket: WebSocket, core: CoreLink, pass: () => string)
 
   const stop = core.onEvent((event) => {
     if (socket.readyState !== socket.OPEN) return;
-    if (event.event === "live" && socket.bufferedAmount > MOST_BUFFERED_BYTES) return;
-    if (socket.bufferedAmount > MOST_UNREAD_BYTES) return socket.terminate();
+    if (socket.bufferedAmount > MOST_UNREAD_BYTES || way?.isLost()) return socket.terminate();
+    if (event.event === "live" && (socket.bufferedAmount > MOST_BUFFERED_BYTES || way?.isLate())) return;
     socket.send(JSON.stringify({ event }));
+    if (event.event === "live") way?.sent();
   });
   socket.on("message", (data, isBinary) => {
     const next = isBinary ? "expected text" : readAsked(data.toString());
@@ -94,6 +96,6 @@ export function servePage(socket: WebSocket, core: CoreLink, pass: () => string)
     held.length = 0;
     stop();
   });
-  // ws closes the socket itself after an error (an oversized frame, say); "close" follows and cleans up.
+  // ws closes the socket itself after an error (such as an oversized frame); "close" follows and cleans up.
   socket.on("error", () => socket.terminate());
 }

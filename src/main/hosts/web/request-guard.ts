@@ -1,6 +1,6 @@
 /**
- * Who may speak to the loopback host: Host and Origin are each held against a list of our own names, before routing.
- * Comparing the two with each other would pass when a hostile page supplies both.
+ * Who may ask a host: Host and Origin are each compared with a list of the host's own names, before routing. Comparing them with each other
+ * would pass when a hostile page supplies both.
  */
 
 export interface Asker {
@@ -8,13 +8,9 @@ export interface Asker {
   readonly origin: string | undefined;
 }
 
-/** The names under which this machine reaches its own loopback, all with our port and nothing else. */
-const hostNames = (port: number) => [`127.0.0.1:${port}`, `localhost:${port}`, `[::1]:${port}`];
-
-/** Why the asker is refused, or null. An upgrade must carry an Origin, as every browser sends one. */
-export function refuse({ host, origin }: Asker, port: number, kind: "page" | "upgrade"): string | null {
-  const hosts = hostNames(port);
-  if (host === undefined || !hosts.includes(host.toLowerCase())) return "Host is not this machine's own address";
+/** Why the client is refused, or null. `hosts`: the host's own names, each with its port. A WebSocket upgrade must have an Origin, as every browser sends one. */
+export function refuse({ host, origin }: Asker, hosts: readonly string[], kind: "page" | "upgrade"): string | null {
+  if (host === undefined || !hosts.includes(host.toLowerCase())) return "Host is not this program's own address";
   if (origin === undefined) return kind === "upgrade" ? "Origin is missing" : null;
   if (!hosts.some((name) => origin.toLowerCase() === `http://${name}`)) return "Origin is not this program's own page";
   return null;

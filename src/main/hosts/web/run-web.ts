@@ -1,11 +1,12 @@
 /**
- * Runs Gripbook in a browser: the measuring process and the web host as two children of this one, which talks to no network itself, and the opened page.
- * Resolves once the address is printed. Either child that dies is started again while the other goes on.
+ * Runs Gripbook in a browser: the measuring process and the web host are two children of this process, which uses no network itself.
+ * Resolves once the address is printed. A child that dies is started again while the other continues.
  */
 import { randomBytes } from "node:crypto";
 import { createLogLine } from "../log-line.ts";
 import { type CoreProcess, superviseCore } from "../core-process.ts";
 import { forkCore } from "../fork-core.ts";
+import { createNetworkSwitch, type NetworkSwitch } from "../network/network-switch.ts";
 import { freshToken } from "./entry-keys.ts";
 import { forkHost } from "./fork-host.ts";
 import { type OpenedBrowser, openBrowser } from "./open-browser.ts";
@@ -25,14 +26,16 @@ interface RunningHost {
   pid(): number | undefined;
   /** A fresh one-time address. */
   link(): string;
-  /** Ends the screens and goes on measuring. */
+  /** Closes the screens and continues measuring. */
   close(): Promise<void>;
 }
 
-/** The host and its core, for closing both. */
+/** The host and its core, to close both. */
 export interface RunningWeb {
   readonly host: RunningHost;
   readonly core: CoreProcess;
+  /** What the screens ask: the core, and the switch of the page on the local network. */
+  readonly network: NetworkSwitch;
   close(): Promise<void>;
 }
 
@@ -43,16 +46,18 @@ const nonceOf = (link: string) => /token=([^.]+)/.exec(link)?.[1];
 export async function runWeb(options: RunWebOptions): Promise<RunningWeb> {
   const say = createLogLine("start");
   const core = superviseCore({ spawn: () => forkCore({ entry: options.coreEntry, argv: options.coreArguments }), report: say });
+  const { screensFolder } = options;
+  const network = createNetworkSwitch({ core, spawn: forkHost, screensFolder, report: say });
   let secret = freshSecret();
   let wasTaken = false;
   let printed = "";
   let opened: OpenedBrowser | null = null;
   const host = superviseHost({
     spawn: forkHost,
-    core,
+    core: network,
     secret: () => secret,
     port: options.port,
-    screensFolder: options.screensFolder,
+    screensFolder,
     report: say,
     onEntered(nonce) {
       opened?.forget();
@@ -77,7 +82,7 @@ export async function runWeb(options: RunWebOptions): Promise<RunningWeb> {
   });
   const link = () => `http://127.0.0.1:${port}/enter?token=${freshToken({ secret, port })}`;
   printed = link();
-  // A link of its own, so that the printed one stays good for a further window, or where the browser shows nothing.
+  // A separate link, so that the printed one stays valid for another window, or where the browser shows nothing.
   opened = options.open ? await openBrowser(link()) : null;
   say(
     opened === null
@@ -87,7 +92,9 @@ export async function runWeb(options: RunWebOptions): Promise<RunningWeb> {
   return {
     host: { port, pid: host.pid, link, close: host.close },
     core,
+    network,
     async close() {
+      await network.close();
       await core.close();
       await host.close();
       opened?.forget();

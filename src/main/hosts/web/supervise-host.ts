@@ -1,10 +1,12 @@
 /**
- * Keeps the web host's process alive and passes its requests on to the core, whose recording goes on meanwhile. A host that dies is started again
- * on the same port, so that its pages find it by themselves; repeated deaths wait longer, up to 5 s. One that can't open its port at first rejects.
+ * Keeps the web host's process running and passes its requests on to the core, whose recording continues meanwhile. A host that dies is
+ * started again on the same port, so that its pages find it by themselves; one that hangs is ended first. Repeated deaths make the wait longer, up to 5 s. A first host
+ * that cannot open its port rejects.
  */
 import type { CoreLink } from "../core-process.ts";
 import { createEnding } from "../ending.ts";
 import { createRevival } from "../revival.ts";
+import { type SilenceWatch, watchSilence } from "../silence-watch.ts";
 import { type Begin, type FromHost, readFromHost, type ToHost } from "./host-messages.ts";
 import { wordsOf } from "../../../shared/kernel/words-of.ts";
 
@@ -15,7 +17,7 @@ export interface HostChild {
   send(message: ToHost, written: () => void): void;
   onMessage(listener: (message: unknown) => void): void;
   onExit(listener: (how: string) => void): void;
-  /** Asks it to end what it does for its pages, printing above all, and then itself. */
+  /** Asks it to end what it does for its pages, such as printing, and then to exit. */
   end(): void;
   kill(): void;
 }
@@ -23,12 +25,12 @@ export interface HostChild {
 export interface SuperviseHostOptions {
   readonly spawn: () => HostChild;
   readonly core: CoreLink;
-  /** What the next host is begun with. */
+  /** The secret for the next host. */
   readonly secret: () => string;
   readonly port: number | null;
   readonly screensFolder: string;
   readonly onEntered: (nonce: string) => void;
-  /** Another program has the port of a host that died, and may be told by open pages what lets them in. */
+  /** Another program now has the port of a host that died, and open pages may send it what lets them in. */
   readonly onTaken: () => void;
   /** The port is open again after a host's death. */
   readonly onBack: () => void;
@@ -37,7 +39,7 @@ export interface SuperviseHostOptions {
 }
 
 export interface SupervisedHost {
-  /** The port, once it is open for the first time. */
+  /** Resolves with the port when it is open for the first time. */
   readonly listening: Promise<number>;
   pid(): number | undefined;
   /** Ends the host for good. */
@@ -45,9 +47,11 @@ export interface SupervisedHost {
 }
 
 const GRACE_MS = 5_000;
-/** A live picture that waits behind these is skipped. */
+/** One that says nothing for so long hangs, seconds: its screens stand. It holds nothing that another would not hold. */
+const HANGS_AFTER_S = 5;
+/** With this many messages waiting, a live event is skipped. */
 const MOST_UNSENT_LIVE = 8;
-/** A host that takes nothing for so long is stuck: it is ended, and started again. */
+/** A host with this many messages waiting is stuck: it is ended and started again. */
 const MOST_UNSENT = 20_000;
 
 /** A promise that is settled from outside. */
@@ -61,8 +65,8 @@ function createLatch<T>() {
   return { promise, resolve, reject };
 }
 
-/** The launcher's end of one host's messages. */
-function openChannel(child: HostChild, core: CoreLink) {
+/** The launcher's side of one host's messages. */
+export function openChannel(child: HostChild, core: CoreLink) {
   let unsent = 0;
   let isOpen = true;
   let stop: () => void = () => undefined;
@@ -82,7 +86,7 @@ function openChannel(child: HostChild, core: CoreLink) {
         (error: unknown) => send({ kind: "answer", id, ok: false, error: wordsOf(error) }),
       );
     },
-    /** What stands is told first, then everything that comes. */
+    /** First what is present, then every new event. */
     tellEvents(): void {
       stop = core.onEvent((event) => {
         if (event.event !== "live" || unsent < MOST_UNSENT_LIVE) send({ kind: "event", event });
@@ -110,9 +114,12 @@ export function superviseHost(options: SuperviseHostOptions): SupervisedHost {
     const mine = spawn();
     child = mine;
     const channel = openChannel(mine, core);
+    let watch: SilenceWatch | null = null;
     mine.onMessage((raw) => {
       const message = readFromHost(raw);
+      watch?.heard();
       if (message === null) return report("web host: a message of unknown shape");
+      if (message.kind === "alive" || message.kind === "pages") return;
       if (message.kind === "request") return channel.pass(message);
       if (message.kind === "refused") return onRefused(message.line, message.isTaken);
       if (message.kind === "entered") {
@@ -121,12 +128,15 @@ export function superviseHost(options: SuperviseHostOptions): SupervisedHost {
       }
       onListening(message.port);
       channel.tellEvents();
+      watch ??= watchSilence((seconds) => seconds >= HANGS_AFTER_S && mine.kill());
     });
     mine.onExit((how) => {
+      watch?.stop();
       channel.close();
       onExit(how);
     });
-    channel.send({ kind: "begin", secret: options.secret(), spent, port, screensFolder: options.screensFolder } satisfies Begin);
+    const { screensFolder } = options;
+    channel.send({ kind: "begin", secret: options.secret(), spent, port, screensFolder, network: null } satisfies Begin);
   }
 
   function onListening(opened: number): void {

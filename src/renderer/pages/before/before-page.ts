@@ -1,6 +1,6 @@
 /**
- * Before driving: what the tool checked by itself, green or driven in spite of with a note, and what only the two people can confirm.
- * Confirmations hold for this sitting; notes go with every run. A list that cannot be read says why in the frame's place.
+ * Before driving: what Gripbook checked by itself, each item green or overruled with a note, and what only the two people can confirm.
+ * Confirmations are valid for this session; notes are stored with every run. A list that cannot be read says why in the frame.
  */
 import type { BeforeRow, CoreEvent } from "../../../shared/contract/contract.ts";
 import { NOTE_LETTERS } from "../../../shared/contract/letters.ts";
@@ -10,16 +10,16 @@ import { beforeSentence } from "./before-words.ts";
 import { checkRow, standing } from "./check-row.ts";
 import { createConfirmations } from "./confirmations.ts";
 
-/** The core looks again no sooner than every 5 s at what costs time. */
+/** The core repeats its slow checks at most every 5 s. */
 const READ_MS = 2000;
 
-/** A hint, never by itself: no browser tells how bright it is without asking. */
+/** Only a hint: no browser tells how bright it is without asking the person. */
 const inSun = () => document.documentElement.dataset.scheme === "sun";
 
 function lead(frame: Frame): string {
   if (frame.simulated()) return "The car is simulated: nothing moves. With a real car each line below counts.";
   const sun = `In sunlight ${frame.keys.shown("everywhere.scheme") || "the button above"} brings the sun scheme: black on white.`;
-  return `What the tool has not seen is mended, or overruled with a note that every run keeps; a tick on the right is your word.${inSun() ? "" : ` ${sun}`}`;
+  return `Fix what Gripbook could not confirm, or overrule it with a note that every run keeps; a tick on the right is your word.${inSun() ? "" : ` ${sun}`}`;
 }
 
 export function createBeforePage(frame: Frame): Page {
@@ -45,7 +45,7 @@ export function createBeforePage(frame: Frame): Page {
     if (focused !== null) focusAfter(focused);
   }
 
-  /** What was pressed may be gone: the row's next button has the keyboard then, or the first box that is still empty. */
+  /** The pressed button may be gone: then the row's next button gets the focus, or the first box that is not ticked. */
   function focusAfter(pressed: string): void {
     const [check = ""] = pressed.split(" ");
     const next = list.querySelector<HTMLElement>(`[data-key="${pressed}"]`) ?? list.querySelector<HTMLElement>(`[data-key^="${check} "]`);
@@ -74,7 +74,7 @@ export function createBeforePage(frame: Frame): Page {
     if (note !== null) await take(frame.bridge.request("before.overrule", { key, note }));
   }
 
-  const yours = el("h2", {}, "You confirm", el("span", { class: "quiet" }, ", for this sitting: a reload asks anew"));
+  const yours = el("h2", {}, "You confirm", el("span", { class: "quiet" }, ", for this session: a reload asks again"));
   return {
     name: "before",
     title: "Before driving",
@@ -86,7 +86,7 @@ export function createBeforePage(frame: Frame): Page {
       el(
         "div",
         { class: "lists" },
-        el("section", {}, el("h2", {}, "The tool checked"), list),
+        el("section", {}, el("h2", {}, "Gripbook checked"), list),
         el("section", {}, yours, confirmations.element),
       ),
     ),

@@ -1,4 +1,7 @@
-/** What is left before driving, in a sentence: what the tool lacks by name, and how much only the two people can confirm. */
+/**
+ * What is left before driving, in a sentence: what Gripbook could not confirm, by name, and how many checks only the two people can
+ * confirm.
+ */
 import type { BeforeRow } from "../../../shared/contract/contract.ts";
 import { type Mark, markOf } from "./check-row.ts";
 
@@ -6,17 +9,16 @@ import { type Mark, markOf } from "./check-row.ts";
 const listed = (names: readonly string[]) =>
   [names.slice(0, -1).join(", "), ...names.slice(-1)].filter((part) => part !== "").join(" and ");
 
-const count = (n: number) => ["None", "One", "Two", "Three", "Four", "Five", "Six", "Seven"][n] ?? String(n);
+const checks = (n: number) => `${n} ${n === 1 ? "check" : "checks"}`;
 
-/** `rows`: null until they were read. `yours`: what the two people have not confirmed yet. */
+/** `rows`: null until read. `yours`: checks that the two people have not confirmed yet. */
 export function beforeSentence(rows: readonly BeforeRow[] | null, yours: number): string {
   const named = (...marks: readonly Mark[]) =>
     (rows ?? []).filter((row) => marks.includes(markOf(row))).map((row) => row.name.toLowerCase());
   const lacking = named("waiting", "wrong");
   const open = rows === null ? 1 : lacking.length;
-  if (open > 0)
-    return `${count(open + yours)} left, ${open === 1 ? "one is" : `${open} are`} the tool\u2019s${rows === null ? "" : `: ${listed(lacking)}`}.`;
-  if (yours > 0) return `${count(yours)} left, ${yours === 1 ? "it is" : "all"} yours.`;
+  if (open > 0) return `${checks(open + yours)} left: ${open} by Gripbook${rows === null ? "" : ` (${listed(lacking)})`}, ${yours} by you.`;
+  if (yours > 0) return `${checks(yours)} left, by you.`;
   const overruled = named("overruled");
   return overruled.length === 0 ? "All ticked." : `All ticked but ${listed(overruled)}, overruled.`;
 }

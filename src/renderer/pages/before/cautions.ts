@@ -1,4 +1,4 @@
-/** The cautions, in the words that stand on the screens. What only people can see is theirs to confirm. */
+/** The cautions, in the words shown on the screens. People confirm what only they can see. */
 
 export const CAUTIONS: readonly string[] = [
   "Closed course or private ground, with permission. Local law comes first.",

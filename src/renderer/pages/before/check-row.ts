@@ -1,10 +1,11 @@
-/** A line of what the tool checked: its mark, told apart by shape, what was found and its remedy, and the buttons that fix or overrule it. */
+/**
+ * One line of what Gripbook checked: its mark (by shape, not only colour), what was found, the remedy, and the buttons that fix or overrule
+ * it.
+ */
+import { RING, TICK, TRIANGLE } from "../../screen/icons.ts";
 import type { BeforeRow } from "../../../shared/contract/contract.ts";
 import { el, glyph } from "../../screen/dom.ts";
 
-const TICK = "M4 22 L15 33 L36 6";
-const RING = "M20 6 A14 14 0 1 0 20.1 6";
-const TRIANGLE = "M20 3 L38 36 H2 Z";
 const HOLLOW = "M20 8 L34 34 H6 Z";
 
 export type Mark = "ticked" | "waiting" | "wrong" | "overruled";
@@ -38,16 +39,16 @@ function line(name: string, mark: Mark, ...below: Node[]): HTMLElement {
 
 const quiet = (text: string) => el("span", { class: "quiet" }, text);
 
-/** What the book and the adapter are is known without asking. */
+/** Book and adapter are known without a check. */
 export const standing = (bookFile: string) => [
   line("Book is open", bookFile === "" ? "waiting" : "ticked", quiet(bookFile === "" ? "unknown" : bookFile)),
   line("Only listening", "ticked", quiet("Nothing is ever sent on the car\u2019s bus or to the receiver")),
 ];
 
 export interface CheckActs {
-  /** The antenna was put right. */
+  /** The antenna was fixed in place. */
   fixed(): unknown;
-  /** Drives in spite of it, or takes that back. */
+  /** Drives in spite of it, or removes that. */
   overrule(check: BeforeRow): unknown;
 }
 
@@ -71,7 +72,7 @@ export function checkRow(check: BeforeRow, { fixed, overrule }: CheckActs): HTML
       "span",
       { class: "buttons" },
       ...(check.key === "antenna" ? [button("It is fixed", fixed)] : []),
-      button(check.overruled === null ? "Overrule" : "Take back", () => overrule(check)),
+      button(check.overruled === null ? "Overrule" : "Withdraw", () => overrule(check)),
     ),
   );
 }

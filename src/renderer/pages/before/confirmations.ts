@@ -1,10 +1,10 @@
-/** What only the two people can confirm, as boxes to tick. They hold for this sitting: a reload asks anew. */
+/** What only the two people can confirm, as boxes to tick. Valid for this session: a reload asks again. */
 import { el } from "../../screen/dom.ts";
 import { CAUTIONS } from "./cautions.ts";
 
 export interface Confirmations {
   readonly element: HTMLElement;
-  /** How many are not ticked yet. */
+  /** Number of boxes not ticked yet. */
   left(): number;
   /** The first box that is not ticked. */
   firstLeft(): HTMLInputElement | undefined;

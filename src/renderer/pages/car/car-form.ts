@@ -1,4 +1,7 @@
-/** The car's fields under its five stations, and what of them a person changed. A value that cannot be read is said beneath the buttons, and its field is marked. */
+/**
+ * The car's fields below its five stations, and which of them a person changed. A value that cannot be read is explained below the buttons,
+ * and its field is marked.
+ */
 import type { CarView } from "../../../shared/contract/wiring-contract.ts";
 import { el, setText } from "../../screen/dom.ts";
 import { keyButton } from "../../screen/key-hints.ts";
@@ -17,13 +20,13 @@ type CarChanges = Record<string, string | number | null>;
 
 export interface CarForm {
   readonly element: HTMLFormElement;
-  /** Fills the fields where another draft came, and says where each value is from. */
+  /** Fills the fields when a new draft came, and says where each value comes from. */
   show(view: CarView): void;
-  /** What differs from the draft, by key; null where a field cannot be read, which is said. */
+  /** Changes from the draft, by key; null where a field cannot be read, which is explained. */
   changes(draft: CarView["draft"]): CarChanges | null;
-  /** Beneath the buttons; null takes it away. */
+  /** Words below the buttons; null removes them. */
   say(words: string | null): void;
-  /** Shows which field is at fault, and leads there; null: none is. */
+  /** Marks the wrong field and moves the focus there; null: no field is wrong. */
   mark(key: string | null): void;
 }
 
@@ -72,7 +75,7 @@ function delayWords(view: CarView): string {
 }
 
 function createStations(rows: readonly FieldRow[], delay: HTMLElement): HTMLElement[] {
-  const torque = el("p", { class: "quiet from" }, "Torque counts at the motor\u2019s shaft, driving is positive; Wiring turns a sign.");
+  const torque = el("p", { class: "quiet from" }, "Motor-shaft torque, driving positive; reverse its sign in Wiring.");
   return STATIONS.map(([key, title]) =>
     el(
       "section",

@@ -1,10 +1,14 @@
-/** Car: the path of force as five stations on the ground line, fields under them, where each value is from; and the guided calibration. What cannot be saved says why beneath. */
+/**
+ * Car: the path of force as five stations on the ground line, with fields below them and the source of each value; and the guided
+ * calibration. What cannot be saved is explained below the buttons.
+ */
 import type { CoreEvent } from "../../../shared/contract/contract.ts";
 import type { CarView } from "../../../shared/contract/wiring-contract.ts";
 import { el, setText } from "../../screen/dom.ts";
 import { hint } from "../../screen/key-hints.ts";
 import type { Frame, Page } from "../../screen/page.ts";
-import { phone } from "../../screen/phone.ts";
+import { overNetwork } from "../../bridge/over-network.ts";
+import { onlyShows } from "../../screen/only-shows.ts";
 import { createCarForm } from "./car-form.ts";
 import { carRefusal, carSentence } from "./car-words.ts";
 import { createGuidedPanel } from "./guided-panel.ts";
@@ -28,7 +32,7 @@ export function createCarPage(frame: Frame): Page {
     chart: createIntervalChart(frame),
     acceptKey: hint(frame.keys, "car.accept"),
     accept,
-    leave: () => void calibrate("leave", "Calibration left as it was"),
+    leave: () => void calibrate("leave", "Calibration discarded; the old one stays"),
     note: (tyres, pressureKpa) => void tell(bridge.request("car.tyres", { tyres, pressureKpa })),
   });
 
@@ -38,7 +42,7 @@ export function createCarPage(frame: Frame): Page {
     setText(sentence, said.sentence);
     setText(second, said.second);
     form.show(view);
-    // While a calibration is driven only what to do next counts.
+    // During guided calibration only the next step counts.
     form.element.hidden = view.guided !== null;
     guided.show(view);
   }
@@ -71,8 +75,8 @@ export function createCarPage(frame: Frame): Page {
 
   async function save(): Promise<void> {
     form.mark(null);
-    form.say(phone() ? "On a phone this screen only shows; change the car on the laptop" : null);
-    if (phone()) return;
+    form.say(onlyShows() ? "This screen only shows; change the car on the laptop" : null);
+    if (onlyShows()) return;
     const set = view === null ? {} : form.changes(view.draft);
     if (set === null) return;
     if (Object.keys(set).length === 0) return form.say("Nothing was changed");
@@ -97,7 +101,7 @@ export function createCarPage(frame: Frame): Page {
       "car.accept": () => view !== null && view.guided !== null && accept(),
       "car.wiring": toWiring,
     },
-    takes: () => !phone(),
+    takes: () => overNetwork() || !onlyShows(),
     shown() {
       clearInterval(timer);
       timer = setInterval(() => void look(), LOOK_EVERY_MS);

@@ -1,4 +1,4 @@
-/** What the Car screen says of the car: first sentence, where each figure is from, and how a typed figure reads. Pure. */
+/** The texts of the Car screen: first sentence, the source of each figure, and how a typed figure is read. Pure. */
 import type { CarView } from "../../../shared/contract/wiring-contract.ts";
 
 export interface CarField {
@@ -16,9 +16,9 @@ export const CAR_FIELDS: readonly CarField[] = [
   { key: "drivenAxle", label: "Driven", unit: "", station: "axle", kind: "axle", needed: true },
   { key: "frontWeightShare", label: "Weight in front", unit: "%", station: "axle", kind: "percent", needed: false },
   { key: "wheelbaseM", label: "Wheelbase", unit: "m", station: "axle", kind: "number", needed: false },
-  { key: "cgHeightM", label: "Centre height", unit: "m", station: "axle", kind: "number", needed: false },
+  { key: "cgHeightM", label: "Centre of gravity height", unit: "m", station: "axle", kind: "number", needed: false },
   { key: "tyre", label: "Tyre size", unit: "", station: "tyre", kind: "text", needed: true },
-  { key: "rollingRadiusM", label: "Or its radius", unit: "m", station: "tyre", kind: "number", needed: false },
+  { key: "rollingRadiusM", label: "Or rolling radius", unit: "m", station: "tyre", kind: "number", needed: false },
   { key: "name", label: "Name", unit: "", station: "car", kind: "text", needed: true },
   { key: "massKg", label: "Mass, people in", unit: "kg", station: "car", kind: "number", needed: true },
   { key: "dragAreaM2", label: "Drag area", unit: "m\u00b2", station: "car", kind: "number", needed: false },
@@ -26,15 +26,15 @@ export const CAR_FIELDS: readonly CarField[] = [
 
 const list = (words: readonly string[]) => (words.length < 2 ? (words[0] ?? "") : `${words.slice(0, -1).join(", ")} and ${words.at(-1)}`);
 
-/** A share as a person reads it: two figures that count. */
+/** A share in percent with two significant digits. */
 const percent = (share: number) => `${Number((100 * share).toPrecision(2))}\u00a0%`;
 
 const when = new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "long", hour: "2-digit", minute: "2-digit" });
 
-/** Which calibration holds, when it was driven and on which tyres. */
-function calibrationWords({ id, recordedAt, tyres, notes }: NonNullable<CarView["calibration"]>): string {
+/** Which calibration is in use, when it was driven and on which tyres. */
+function calibrationWords({ id, fittedHere, recordedAt, tyres, notes }: NonNullable<CarView["calibration"]>): string {
   const said = [
-    `Calibration ${id ?? ""}`.trim(),
+    fittedHere ? "Fitted on this drive so far" : `Calibration ${id ?? ""}`.trim(),
     ...(recordedAt === null ? [] : [`driven ${when.format(new Date(recordedAt))}`]),
     tyres.tyres === null ? "tyres not noted" : `on ${tyres.tyres}`,
     ...(tyres.pressureKpa === null ? [] : [`${tyres.pressureKpa}\u00a0kPa`]),
@@ -62,13 +62,13 @@ export function carSentence(view: CarView): { readonly sentence: string; readonl
   };
 }
 
-/** Set-up value as it stands in the field. */
+/** The set-up's value as text in the field. */
 export function fieldText(field: CarField, value: unknown): string {
   if (value === undefined || value === null) return "";
   return field.kind === "percent" ? String(Number((100 * Number(value)).toPrecision(6))) : String(value);
 }
 
-/** A field's text as the set-up's value, null where empty, or in words why it cannot be one. */
+/** A field's text as a set-up value; null where empty; or words that say why it is not possible. */
 export function fieldValue(field: CarField, text: string): { readonly value: string | number | null } | { readonly wrong: string } {
   const trimmed = text.trim();
   if (trimmed === "") return { value: null };
@@ -78,12 +78,12 @@ export function fieldValue(field: CarField, text: string): { readonly value: str
   return { value: field.kind === "percent" ? number / 100 : number };
 }
 
-/** Where a figure is from, beneath its field. */
+/** The source of a figure, below its field. */
 export function fromWords(field: CarField, view: CarView): string {
   const { calibration, draft } = view;
   if (field.key === "rollingRadiusM" && calibration !== null) {
     const { value, plusMinus95, from } = calibration.rollingRadiusM;
-    // An interval that rounds to nothing would say that the radius is exact.
+    // An interval rounded to zero would say that the radius is exact.
     const digits = plusMinus95 > 0 && plusMinus95 < 0.00005 ? 5 : 4;
     return `${value.toFixed(digits)} \u00b1 ${plusMinus95.toFixed(digits)} m, ${from === "calibrated" ? "calibrated" : draft.rollingRadiusM === undefined ? "from the marking" : "set-up"}`;
   }
@@ -93,7 +93,10 @@ export function fromWords(field: CarField, view: CarView): string {
   return field.needed ? "unknown: needed" : "unknown";
 }
 
-/** Why the core refuses a figure, in the field's own words and unit: it names the key of the set-up file, and a share where people type percent. What names no field stays as it came. */
+/**
+ * Why the core refuses a figure, in the words and unit of the field. (The core names the set-up file's key, and shares where people type
+ * percent.) What names no field stays unchanged.
+ */
 export function carRefusal(message: string): { readonly words: string; readonly key: string | null } {
   const [, key = "", why = ""] = /: car\.(\w+): (.*)$/s.exec(message) ?? [];
   const field = CAR_FIELDS.find((known) => known.key === key);

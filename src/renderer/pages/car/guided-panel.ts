@@ -1,4 +1,7 @@
-/** The guided calibration as it is driven: what to do next, a rod for each kind of driving, the intervals as they shrink. The driver never reads it. */
+/**
+ * The guided calibration while it is driven: what to do next, a bar for each kind of driving, the intervals as they narrow. Not for the
+ * driver.
+ */
 import type { CarView } from "../../../shared/contract/wiring-contract.ts";
 import type { IntervalChart } from "./interval-chart.ts";
 import { el, setText } from "../../screen/dom.ts";
@@ -28,7 +31,7 @@ export function createGuidedPanel({ chart, acceptKey, accept, leave, note }: Gui
     "Closed course or private ground. The passenger reads this out; the driver never looks.",
   );
   const yes = el("button", { type: "button" }, "Accept", acceptKey);
-  const no = el("button", { type: "button" }, "Leave");
+  const no = el("button", { type: "button" }, "Discard");
   const tyres = el("input", { type: "text", maxlength: 200, autocomplete: "off" });
   const pressure = el("input", { type: "text", inputmode: "numeric", maxlength: 5, autocomplete: "off" });
   yes.addEventListener("click", accept);
@@ -60,7 +63,7 @@ export function createGuidedPanel({ chart, acceptKey, accept, leave, note }: Gui
     show({ guided, tyres: noted }) {
       conditions.hidden = guided === null && noted.tyres === null && noted.pressureKpa === null;
       const now = JSON.stringify(noted);
-      // What is being typed is not written over by what was noted a moment before.
+      // A field in use is not overwritten by an earlier note.
       if (now !== filled && !conditions.contains(document.activeElement)) {
         filled = now;
         tyres.value = noted.tyres ?? "";
@@ -70,10 +73,7 @@ export function createGuidedPanel({ chart, acceptKey, accept, leave, note }: Gui
       chart.show(guided);
       if (guided === null) return;
       const next = guided.steps.find(({ name }) => name === guided.next);
-      setText(
-        head,
-        guided.good ? "Both figures are good: accept them." : (next?.words ?? "All driven; a little more narrows the figures."),
-      );
+      setText(head, guided.good ? "Both figures are good: accept them." : (next?.words ?? "Enough driven; more improves precision."));
       setText(
         intervals,
         `Radius ${guided.radiusM.toFixed(4)} \u00b1 ${guided.radiusPlusMinus95M.toFixed(4)} m, receiver delay ${(guided.delayS * 1000).toFixed(0)} \u00b1 ${(guided.delayPlusMinus95S * 1000).toFixed(0)} ms after ${guided.seconds.toFixed(0)} s${guided.tooSteady ? ". Too steady: press and release the pedal more." : ""}`,

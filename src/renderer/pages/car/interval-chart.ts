@@ -1,4 +1,7 @@
-/** The guided calibration's two figures as they narrow: a hollow rod for each fit's interval, solid at its estimate, dots where good enough begins. What is unknown is not drawn. */
+/**
+ * The two figures of the guided calibration as they narrow: a hollow rod for each fit's interval, solid at its estimate, dots at the
+ * interval that is good enough. Unknown values are not drawn.
+ */
 import type { CarView } from "../../../shared/contract/wiring-contract.ts";
 import { type ChartSource, createChartTools } from "../../screen/chart-tools.ts";
 import { el } from "../../screen/dom.ts";
@@ -20,7 +23,7 @@ interface Row {
   readonly digits: number;
   readonly value: (fit: Fit) => number;
   readonly half: (fit: Fit) => number;
-  /** Half width that is asked for, of the newest estimate (calibration-progress.ts). */
+  /** Half width asked for at the newest estimate (calibration-progress.ts). */
   readonly good: (fit: Fit) => number;
 }
 
@@ -41,9 +44,9 @@ const ROWS: readonly Row[] = [
   },
 ];
 
-/** A guided drive is over in a few minutes. */
+/** A guided drive takes a few minutes. */
 const AXIS_S = 150;
-/** Early intervals are far wider than any that counts: the scale holds so many times what is asked. */
+/** Early intervals are far wider than useful: the scale shows this many times the interval asked for. */
 const SCALE = 5;
 const KEY = "Hollow: interval; solid: estimate; dots: good enough.";
 const SAVED = { width: 900, height: 300, px: 20 } as const;
@@ -130,7 +133,7 @@ export function createIntervalChart(frame: Pick<Frame, "announce" | "fail" | "ca
   const element = el(
     "div",
     {},
-    el("div", { class: "figure-head" }, el("h2", {}, "As it narrows"), tools.element),
+    el("div", { class: "figure-head" }, el("h2", {}, "Precision so far"), tools.element),
     box,
     el("p", { class: "small quiet" }, KEY),
   );

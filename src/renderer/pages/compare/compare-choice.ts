@@ -1,18 +1,21 @@
-/** Which groups are compared: two by name, or every pair of more; and, with several pairs, which one is shown. With two labels there is nothing to choose. */
+/**
+ * Which groups are compared: two by name, or every pair of several; with several pairs, which one is shown. With two labels there is
+ * nothing to choose.
+ */
 import type { CompareView } from "../../../shared/contract/judge-views.ts";
 import { el } from "../../screen/dom.ts";
 import { hint } from "../../screen/key-hints.ts";
 import type { KeyMap } from "../../screen/key-map.ts";
-import { number } from "../../screen/format.ts";
+import { pairChanceWords } from "../../../shared/judge/verdict.ts";
 
 export interface CompareChoice {
   readonly element: HTMLElement;
   show(view: CompareView, pairAt: number): void;
-  /** Every group that has a time; null where there are but two. */
+  /** Every group that has a time; null where there are only two. */
   every(): string[] | null;
 }
 
-/** `onGroups` asks for another comparison, `onPair` shows another pair of this one. */
+/** `onGroups` asks for another comparison; `onPair` shows another pair of this one. */
 export function createCompareChoice(keys: KeyMap, onGroups: (groups: string[]) => void, onPair: (at: number) => void): CompareChoice {
   const selects = el("div", { class: "group-choice", hidden: true });
   const pairs = el("div", { class: "buttons pairs", hidden: true });
@@ -49,7 +52,7 @@ export function createCompareChoice(keys: KeyMap, onGroups: (groups: string[]) =
         const button = el(
           "button",
           { type: "button", "aria-pressed": String(i === pairAt) },
-          `${pair.b.label} against ${pair.a.label}, p ${number(pair.holmP, 3)}`,
+          `${pair.b.label} against ${pair.a.label}: ${pairChanceWords(pair, view.pairs.length)}`,
         );
         button.addEventListener("click", () => onPair(i));
         return button;

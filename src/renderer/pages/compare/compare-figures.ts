@@ -1,4 +1,7 @@
-/** The figures of a comparison: every value with the run that is picked, a typical print a group, what to try next, and the order driven with its drift. */
+/**
+ * The figures of a comparison: every value with the selected run, a typical print for each group, what to try next, and the driving order
+ * with its drift.
+ */
 import type { CompareView } from "../../../shared/contract/judge-views.ts";
 import { dayScales } from "../../figures/drive-expectation.ts";
 import { stripCharts, type StripsNow } from "../../figures/strip-charts.ts";
@@ -15,7 +18,7 @@ import { createTypicalPrints } from "./typical-prints.ts";
 export interface CompareFigures {
   readonly element: HTMLElement;
   readonly picked: PickedMark;
-  /** `adjusted`: the difference is shown with the drift taken out. */
+  /** `adjusted`: the difference is shown with drift removed. */
   show(view: CompareView, strips: StripsNow, adjusted: boolean): void;
 }
 
@@ -24,7 +27,7 @@ export interface CompareFiguresOptions {
   readonly head: CompareHead;
   /** null while nothing is compared. */
   now(): StripsNow | null;
-  /** Takes the drift out of the difference, or leaves it in. */
+  /** Removes the drift from the difference, or leaves it in. */
   turnAdjusted(): void;
 }
 
@@ -54,7 +57,7 @@ export function createCompareFigures({ frame, now, head, turnAdjusted }: Compare
       drift.show(shown.pair, adjusted);
       void tryNext.ask(labels, view.gate);
       strips.describe(shown.pair, shown.runs);
-      prints.show(view, frame.runs(), labels, dayScales(frame.runs()));
+      prints.show(view, { rows: frame.runs(), labels, marks: shown.marks, scales: dayScales(frame.runs()) });
       picked.show(shown);
     },
   };

@@ -1,48 +1,63 @@
 /**
- * Compare: the verdict in two sentences, what speaks against it, every value, drift, one typical print a group, and what to try next as a hint.
- * What cannot be compared is said with its remedy. Runs are set aside by a person with a note, and taken back; nothing is hidden.
+ * Compare: the verdict in two sentences, warnings, every value, drift, one typical print a group, and a hint what to try next. What cannot
+ * be compared is explained with its remedy. A person can set runs aside with a note and use them again; nothing is hidden.
  */
 import type { RequestArgument } from "../../../shared/contract/contract.ts";
 import type { CompareView } from "../../../shared/contract/judge-views.ts";
+import { markOf } from "../../../shared/draw/group-mark.ts";
 import { shownDifference, shownRuns } from "../../../shared/draw/shown-difference.ts";
 import type { StripsNow } from "../../figures/strip-charts.ts";
 import { el } from "../../screen/dom.ts";
 import { gateName } from "../../screen/format.ts";
 import type { Frame, Page } from "../../screen/page.ts";
 import { createCompareChoice } from "./compare-choice.ts";
+import { createRunChoice } from "./compare-only.ts";
 import { createCompareFigures } from "./compare-figures.ts";
+import { createResponseSection } from "./response-section.ts";
 import { createCompareHead } from "./compare-head.ts";
 
 type Asked = RequestArgument<"compare.read">;
 
-/** What the strips show of an answer; null where nothing can be compared. */
-function stripsOf(view: CompareView | null, pairAt: number, adjusted: boolean): StripsNow | null {
+/** The strips' data from an answer; null where nothing can be compared. */
+function stripsOf(view: CompareView | null, pairAt: number, adjusted: boolean, groups: readonly string[]): StripsNow | null {
   const pair = view?.pairs[pairAt];
   if (view === null || pair === undefined) return null;
-  return { pair, runs: shownRuns(pair, view.driven), difference: shownDifference(pair, adjusted) };
+  const marks = [markOf(groups, pair.a.label), markOf(groups, pair.b.label)] as const;
+  return { pair, marks, runs: shownRuns(pair, view.driven), difference: shownDifference(pair, adjusted) };
+}
+
+/** Where nothing can be compared yet. */
+function createEmpty(frame: Frame): HTMLElement {
+  const toRuns = el("button", { type: "button", class: "solid" }, "Go to Runs");
+  toRuns.addEventListener("click", () => frame.go("runs"));
+  return el("div", { class: "buttons", hidden: true }, toRuns);
 }
 
 export function createComparePage(frame: Frame): Page {
   let asked: Asked = {};
   let view: CompareView | null = null;
   let pairAt = 0;
-  let adjusted = false;
-  let visible = false;
-  const now = () => (visible ? stripsOf(view, pairAt, adjusted) : null);
-  const head = createCompareHead(frame, nextGate);
+  let [adjusted, visible] = [false, false];
+  const now = () => (visible ? stripsOf(view, pairAt, adjusted, frame.groups()) : null);
+  const runChoice = createRunChoice(frame, () => asked, ask);
+  const head = createCompareHead(frame, nextGate, runChoice["compare.only"]);
   const figures = createCompareFigures({ frame, now, head, turnAdjusted });
   const choice = createCompareChoice(frame.keys, compareGroups, (at) => {
     pairAt = at;
     render();
   });
-  const toRuns = el("button", { type: "button", class: "solid" }, "Go to Runs");
-  toRuns.addEventListener("click", () => frame.go("runs"));
-  const empty = el("div", { class: "buttons", hidden: true }, toRuns);
+  const response = createResponseSection(frame);
+  const empty = createEmpty(frame);
 
   async function load(): Promise<void> {
-    view = await frame.bridge.request("compare.read", asked);
+    const question = asked;
+    const answer = await frame.bridge.request("compare.read", question);
+    // Something else was asked for meanwhile: its answer comes, or has come.
+    if (question !== asked) return;
+    view = answer;
     pairAt = Math.min(pairAt, Math.max(0, view.pairs.length - 1));
     render();
+    await response.ask(view.gate, view.where);
   }
 
   function render(): void {
@@ -53,12 +68,19 @@ export function createComparePage(frame: Frame): Page {
     choice.show(view, pairAt);
     head.show(view, shown?.pair ?? null);
     if (shown !== null) figures.show(view, shown, adjusted);
+    response.paint();
   }
 
+  /** What cannot be compared so is said, and leaves the question before. */
   function ask(next: Asked): Promise<void> {
+    const before = asked;
     asked = next;
     frame.compared.asked = next;
-    return load().catch(frame.fail);
+    return load().catch((error: unknown) => {
+      asked = before;
+      frame.compared.asked = before;
+      frame.fail(error);
+    });
   }
 
   /** null: there is nothing to choose. */
@@ -92,15 +114,17 @@ export function createComparePage(frame: Frame): Page {
   return {
     name: "compare",
     title: "Compare",
-    element: el("div", { class: "page compare" }, head.sentence, choice.element, ...head.against, figures.element, empty),
+    element: el("div", { class: "page compare" }, head.sentence, choice.element, ...head.against, figures.element, response.element, empty),
     acts: {
       "compare.gate": nextGate,
       "compare.aside": () => void figures.picked.review(false),
       "compare.takeBack": () => void figures.picked.review(true),
       "compare.adjust": turnAdjusted,
       "compare.warnings": head.turnWarnings,
+      "compare.test": response.test,
       "compare.report": () => frame.go("report"),
       "compare.lost": () => frame.go("lost"),
+      ...runChoice,
       "compare.every": () => compareGroups(choice.every()),
       "compare.back": () => figures.picked.step(-1),
       "compare.ahead": () => figures.picked.step(1),

@@ -1,4 +1,4 @@
-/** The two strips of a comparison on their canvases, and picking a run on them by pointer. A strip without room is not drawn. */
+/** The two strips of a comparison on their canvases, and selecting a run on them by pointer. A strip without room is not drawn. */
 import type { Comparison } from "../../../shared/judge/judged-run.ts";
 import { el } from "../../screen/dom.ts";
 import { number } from "../../screen/format.ts";
@@ -12,9 +12,9 @@ const CLICK_PX = 18;
 export interface CompareStrips {
   readonly values: HTMLElement;
   readonly order: HTMLElement;
-  /** What readers who cannot see the strips hear. */
+  /** What is read to people who cannot see the strips. */
   describe(pair: Comparison, runs: readonly ShownRun[]): void;
-  /** With a frame around the run that is picked. */
+  /** With a frame around the selected run. */
   paint(show: StripShow): void;
 }
 

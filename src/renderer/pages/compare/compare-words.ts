@@ -1,11 +1,11 @@
-/** The sentences of the Compare page that the verdict itself does not hold. Nothing to say gives an empty text. */
+/** The sentences of the Compare page that are not part of the verdict. Empty where there is nothing to say. */
 import type { Comparison } from "../../../shared/judge/judged-run.ts";
 import { apart, percent, quickerOrSlower, reach, stopped as stop } from "../../../shared/judge/wording.ts";
 import { gateName, number } from "../../screen/format.ts";
 
 const capital = (text: string) => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;
 
-/** The label that comes second is cut to what tells it from the first: "... on is 0.63 s quicker than off". */
+/** The second label is shortened to the words that differ from the first: "... on is 0.63 s quicker than off". */
 export function headline({ headline, gate, a, b }: Comparison): string {
   const labels = [a.label, b.label].sort((x, y) => headline.indexOf(x) - headline.indexOf(y));
   const [, short] = apart(labels);
@@ -20,15 +20,23 @@ export function evidence(pair: Comparison): string {
   return [capital(first ?? ""), ...rest.map(capital)].map(stop).join(" ");
 }
 
+/** "Compared: slip target 8 % in off, 6 % in on. 4 days, dry and wet: compared within each." */
+export function withinWords(pair: Comparison | null, where: readonly string[]): string {
+  const only = where.length === 0 ? null : `Only runs with ${where.join(" and ")}`;
+  const subject = pair?.subject == null ? null : `Compared: ${pair.subject}`;
+  return [only, subject, pair?.within ?? null].flatMap((text) => (text === null ? [] : [stop(capital(text))])).join(" ");
+}
+
 /** The gain with every run in; what chance says of it stands among the warnings. */
 export function beside({ withAllRuns }: Comparison): string {
   return withAllRuns === null ? "" : stop(`With all runs in: ${withAllRuns.verdict.split("; ")[0]}`);
 }
 
-/** What three digits can show. */
+/** Smaller values show as 0 with three digits. */
 const LEAST_DRIFT_S = 0.0005;
 
-export function driftWords({ drift, a, b, hodgesLehmann, interval }: Comparison): string {
+export function driftWords({ drift, a, b, said, by }: Comparison): string {
+  if (drift === null && by.includes("day")) return "Runs of several days: no line of drift runs through them.";
   if (drift === null) return "Too few runs to tell drift from the setting: six and six are needed.";
   const [, name] = apart([a.label, b.label]);
   const none = Math.abs(drift.perRun) < LEAST_DRIFT_S;
@@ -36,12 +44,11 @@ export function driftWords({ drift, a, b, hodgesLehmann, interval }: Comparison)
     ? "Drift: under a thousandth of a second a run."
     : `Drift: each run ${number(Math.abs(drift.perRun), 3)} s ${drift.perRun > 0 ? "slower" : "quicker"} than the last.`;
   const out = `With that taken out, ${name} is ${quickerOrSlower(drift.adjustedDifference)}, ${reach({ ...drift, coverage: 0.95 })} (95\u00a0%).`;
-  const plain =
-    hodgesLehmann === null || interval === null ? "" : ` As driven: ${quickerOrSlower(hodgesLehmann)} (${percent(interval.coverage)}).`;
+  const plain = said === null ? "" : ` As driven: ${quickerOrSlower(said.shift)} (${percent(said.coverage)}).`;
   return `${per} ${out}${plain}`;
 }
 
-/** Warnings without the one on drift, which stands beside its strip; last, what chance says where runs were set aside. */
+/** Warnings, except the one on drift, which is beside its strip. The last one is the chance where runs were set aside. */
 export function warningWords(pair: Comparison): string[] {
   const chance = pair.withAllRuns?.verdict.split("; ").slice(1).join("; ") ?? "";
   return [

@@ -1,4 +1,7 @@
-/** The values in the order driven: their strip, what it says of drift, and the button that takes the drift out of the difference. Too few runs: it says so. */
+/**
+ * The values in driving order: their strip, what it shows about drift, and the button that removes drift from the difference. With too few
+ * runs it says so.
+ */
 import type { Comparison } from "../../../shared/judge/judged-run.ts";
 import { el, setText } from "../../screen/dom.ts";
 import { keyButton } from "../../screen/key-hints.ts";
@@ -7,7 +10,7 @@ import { driftWords } from "./compare-words.ts";
 
 export interface DriftSection {
   readonly element: HTMLElement;
-  /** `adjusted`: the difference is shown with the drift taken out. */
+  /** `adjusted`: the difference is shown with drift removed. */
   show(pair: Comparison, adjusted: boolean): void;
 }
 

@@ -1,4 +1,7 @@
-/** The run picked on the strips: said in words, set aside or taken back with a reason. Without one the buttons say what to do. */
+/**
+ * The run selected on the strips: described in words, set aside or used again with a reason. Without a selection the buttons say what to
+ * do.
+ */
 import { apart } from "../../../shared/judge/wording.ts";
 import { reviewRun } from "../../edits/run-edits.ts";
 import type { StripsNow } from "../../figures/strip-charts.ts";
@@ -10,23 +13,23 @@ import { spokenRun } from "./typical-prints.ts";
 export interface PickedMark {
   readonly element: HTMLElement;
   run(): number | null;
-  /** Keeps what was picked where it is still among the runs. */
+  /** Keeps the selection if the run is still there. */
   show(now: StripsNow): void;
   /** null: none. */
   pick(id: number | null): void;
-  /** To the run before or after in the order driven. */
+  /** To the run before or after in driving order. */
   step(by: number): void;
-  /** `use`: takes it back; else sets it aside. */
+  /** `use` true: uses it again; false: sets it aside. */
   review(use: boolean): Promise<void>;
 }
 
-/** `tools`: stand beside the buttons. `onPick`: another run is to be framed. */
+/** `tools`: shown beside the buttons. `onPick`: another run was selected. */
 export function createPickedMark(frame: Frame, tools: HTMLElement, onPick: () => void): PickedMark {
   let shown: StripsNow | null = null;
   let selected: number | null = null;
   const words = el("p", { class: "small chosen", role: "status" });
   const aside = keyButton(frame.keys, "Set runs aside", "compare.aside", () => mark.review(false));
-  const back = keyButton(frame.keys, "Take back", "compare.takeBack", () => mark.review(true));
+  const back = keyButton(frame.keys, "Use again", "compare.takeBack", () => mark.review(true));
   const picked = () => shown?.runs.find((run) => run.id === selected);
 
   const mark: PickedMark = {

@@ -1,4 +1,7 @@
-/** What Time lost advises on the groups compared, as a hint. The comparison does not wait for it; an answer to an older question is dropped. */
+/**
+ * What Time lost advises for the compared groups, as a hint. The comparison does not wait for it; an answer to an older question is
+ * dropped.
+ */
 import { changeTitle, gainTitle } from "../../figures/advice-words.ts";
 import { el } from "../../screen/dom.ts";
 import { keyButton } from "../../screen/key-hints.ts";
@@ -9,7 +12,7 @@ export interface TryNext {
   ask(groups: readonly string[], gate: string): Promise<void>;
 }
 
-/** Where there is no advice, as many of the reasons. */
+/** Where there is no advice, at most this many reasons. */
 const MOST_REASONS = 2;
 
 export function createTryNext(frame: Frame): TryNext {

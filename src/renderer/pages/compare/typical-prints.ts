@@ -1,10 +1,14 @@
-/** One typical print a group: the run nearest its group's median, up to the gate, on the day's scales. A run without a print leaves a bare line. */
+/**
+ * One typical print a group: the run nearest to its group's median, up to the gate, on the day's scales. A run without a print shows an
+ * empty line.
+ */
 import type { CompareView, TypicalRun } from "../../../shared/contract/judge-views.ts";
 import type { RunRow } from "../../../shared/contract/contract.ts";
 import { apart } from "../../../shared/judge/wording.ts";
 import { createChartTools } from "../../screen/chart-tools.ts";
 import { el } from "../../screen/dom.ts";
 import type { Frame } from "../../screen/page.ts";
+import { units } from "../../screen/units.ts";
 import { quantity } from "../../screen/format.ts";
 import { paintGroupMark } from "../../../shared/draw/group-mark.ts";
 import type { Palette, Surface } from "../../../shared/draw/pen.ts";
@@ -23,29 +27,30 @@ function words({ run, seconds, secondsAbove10Percent, heldShare }: TypicalRun, n
 
 /** One group's print up to its gate. */
 interface TypicalPrint {
-  readonly group: number;
+  readonly mark: number;
   readonly row: RunRow | undefined;
   readonly toS: number;
   readonly axisS: number;
   readonly scales: SeamScales;
 }
 
-function paintPrint({ pen, width, height }: Surface, { group, row, toS, axisS, scales }: TypicalPrint, palette: Palette): void {
+function paintPrint({ pen, width, height }: Surface, { mark, row, toS, axisS, scales }: TypicalPrint, palette: Palette): void {
   const y = Math.round(height * 0.62);
   const place = { x: MARK_ROOM, y, width: width - MARK_ROOM - 8, up: y - 12, down: height - y - 12 };
+  const post = MARK_ROOM + (toS / axisS) * place.width;
   pen.fillStyle = palette.ink;
   pen.fillRect(MARK_ROOM, y - 1, width - MARK_ROOM, 2);
   if (row !== undefined) {
     const data = printData(row.print);
     const upTo = { ...data, timeS: Array.from(data.timeS).filter((t) => t <= toS) };
-    paintSeam(pen, { place, columns: seamColumns(upTo, 0, axisS, Math.floor(place.width)), scales, weights: DESK_WEIGHTS }, palette);
+    const columns = seamColumns(upTo, 0, axisS, Math.floor(place.width));
+    paintSeam(pen, { place, columns, scales, weights: DESK_WEIGHTS, taken: [[post - 4, post + 5]] }, palette);
   }
-  const post = MARK_ROOM + (toS / axisS) * place.width;
   pen.fillStyle = palette.sheet;
   pen.fillRect(post - 4, y - 28, 9, 56);
   pen.fillStyle = palette.ink;
   pen.fillRect(post - 1, y - 28, 3, 56);
-  paintGroupMark(pen, group, { x: 10, y, radius: 8 }, palette);
+  paintGroupMark(pen, mark, { x: 10, y, radius: 8 }, palette);
 }
 
 function key(paint: "slip" | "held", word: string): { element: HTMLElement; canvas: HTMLCanvasElement; paint: "slip" | "held" } {
@@ -53,19 +58,27 @@ function key(paint: "slip" | "held", word: string): { element: HTMLElement; canv
   return { element: el("span", { class: "legend" }, canvas, word), canvas, paint };
 }
 
+interface ShownPrints {
+  readonly rows: readonly RunRow[];
+  readonly labels: readonly string[];
+  /** The marks of these labels. */
+  readonly marks: readonly number[];
+  readonly scales: SeamScales;
+}
+
 export interface TypicalPrints {
   readonly element: HTMLElement;
-  show(view: CompareView, rows: readonly RunRow[], shownLabels: readonly string[], scales: SeamScales): void;
+  show(view: CompareView, shown: ShownPrints): void;
 }
 
 const SAVED = { width: 900, each: 240, words: 40, px: 20 } as const;
 
-/** `title`: what the comparison says. */
+/** `title`: the comparison in words. */
 export function createTypicalPrints(frame: Pick<Frame, "announce" | "fail">, title: () => string): TypicalPrints {
   const keys = [key("slip", "slip"), key("held", "held back")];
   const list = el("div", { class: "typical" });
   let prints: { readonly print: TypicalPrint; readonly words: string }[] = [];
-  const tools = createChartTools(frame, "where the launch went", {
+  const tools = createChartTools(frame, "slip and torque held back", {
     name: () => "typical-prints",
     title: () => `${title()} Typical prints: slip above the line, torque held back below it`,
     picture: () =>
@@ -86,7 +99,13 @@ export function createTypicalPrints(frame: Pick<Frame, "announce" | "fail">, tit
               }
             },
           },
-    table: () => (prints.length === 0 ? null : printTable(prints.flatMap(({ print }) => print.row ?? []))),
+    table: () =>
+      prints.length === 0
+        ? null
+        : printTable(
+            prints.flatMap(({ print }) => print.row ?? []),
+            units(),
+          ),
   });
   return {
     element: el(
@@ -95,12 +114,12 @@ export function createTypicalPrints(frame: Pick<Frame, "announce" | "fail">, tit
       el(
         "div",
         { class: "figure-head" },
-        el("h2", {}, "Where the launch went"),
+        el("h2", {}, "Slip and torque held back"),
         el("span", { class: "legends" }, ...keys.map(({ element }) => element), tools.element),
       ),
       list,
     ),
-    show(view, rows, shownLabels, scales) {
+    show(view, { rows, labels: shownLabels, marks, scales }) {
       const shown = shownLabels.flatMap((label) => view.typical.filter((run) => run.group === label));
       const names = apart(shownLabels);
       const axisS = Math.max(1, ...shown.map((run) => run.seconds)) * 1.04;
@@ -114,8 +133,9 @@ export function createTypicalPrints(frame: Pick<Frame, "announce" | "fail">, tit
       for (const { run, canvas } of figures) {
         const drawn = surface(canvas);
         const row = rows.find((known) => known.id === run.run);
-        const print = { group: shownLabels.indexOf(run.group), row, toS: run.seconds, axisS, scales };
-        prints.push({ print, words: words(run, names[print.group] ?? run.group).join(", ") });
+        const at = shownLabels.indexOf(run.group);
+        const print = { mark: marks[at] ?? -1, row, toS: run.seconds, axisS, scales };
+        prints.push({ print, words: words(run, names[at] ?? run.group).join(", ") });
         if (drawn !== null) paintPrint(drawn, print, readPalette());
       }
       const palette = readPalette();
@@ -132,6 +152,6 @@ export function createTypicalPrints(frame: Pick<Frame, "announce" | "fail">, tit
   };
 }
 
-/** "in the order driven" as a line for readers who cannot see the strip. */
+/** The strip "in the order driven" as a line for people who cannot see it. */
 export const spokenRun = (id: number, label: string, seconds: number, aside: boolean) =>
   `Run ${id}, ${label}, ${quantity(seconds, "s", 2)}${aside ? ", set aside" : ""}`;

@@ -1,10 +1,14 @@
-/** What the passenger's keys and buttons do: arm, abort, count down, label, mark, note, drive a slot again. What did nothing says why; what failed goes to the frame. */
+/**
+ * What the passenger's keys and buttons do: arm, abort, count down, label, mark, note, drive a slot again. An action without effect says
+ * why; errors go to the frame.
+ */
 import type { LiveEvent, RunRow } from "../../../shared/contract/contract.ts";
 import { NOTE_LETTERS } from "../../../shared/contract/letters.ts";
 import { shortLabel } from "../../screen/format.ts";
 import type { ActionName } from "../../screen/key-map.ts";
 import type { Frame } from "../../screen/page.ts";
 import type { DriveMoments } from "./drive-moments.ts";
+import { nextLabels } from "./next-labels.ts";
 
 const LABEL_ACTIONS = [
   "drive.label1",
@@ -17,15 +21,13 @@ const LABEL_ACTIONS = [
   "drive.label8",
   "drive.label9",
 ] as const satisfies readonly ActionName[];
-/** Every such test has these two. */
-const USUAL_LABELS = ["traction control off", "traction control on"];
 
 export interface DriveActsOptions {
   readonly frame: Frame;
   readonly moments: DriveMoments;
-  /** The event that came last, however long ago. */
+  /** The last event, however old. */
   last(): LiveEvent | null;
-  /** The run just stored, while it is news. */
+  /** The run just stored, while it is shown as new. */
   news(): RunRow | null;
 }
 
@@ -36,13 +38,11 @@ export function createDriveActs({ frame, moments, last, news }: DriveActsOptions
   const { bridge, fail } = frame;
   const { answer } = moments;
   const fresh = () => frame.feed.fresh(performance.now());
-  /** Labels in the order the book first met them, then the usual two: 1 to 9. A new book so has off on 1 and on on 2. */
-  const labels = () =>
-    [...new Set([...frame.runs().map((run) => run.label), ...USUAL_LABELS])].filter((label) => label !== "").slice(0, LABEL_ACTIONS.length);
+  const labels = () => nextLabels(frame.runs(), last()?.plan?.groups ?? [], LABEL_ACTIONS.length);
 
   function arm(): void {
     const live = fresh();
-    // What the button says may be a moment old; what arms is the state itself.
+    // The button's words may be a moment old; the state itself decides whether it arms.
     if (live === null || live.gnss.state !== "fresh" || (live.state !== "idle" && live.state !== "aborted")) return;
     bridge.request("drive.arm", {}).catch(fail);
   }
@@ -71,7 +71,7 @@ export function createDriveActs({ frame, moments, last, news }: DriveActsOptions
     if (text !== null) mark(text);
   }
 
-  /** The words come with the answer: a key that failed must not look as if it had labelled. */
+  /** The words are shown with the answer: a key that failed must not look as if it had worked. */
   function label(text: string): void {
     bridge
       .request("drive.label", { label: text })
@@ -80,9 +80,8 @@ export function createDriveActs({ frame, moments, last, news }: DriveActsOptions
   }
 
   async function askLabel(): Promise<void> {
-    const choices = labels().map((text, at) => ({ text, key: frame.keys.shown(LABEL_ACTIONS[at] ?? "drive.label") }));
     const value = last()?.nextLabel ?? "";
-    const text = await frame.ask({ title: "Label of the next run", choices, field: "Or another", value, button: "Label" });
+    const text = await frame.ask({ title: "Label of the next run", choices: labels(), field: "Or another", value, button: "Label" });
     if (text !== null) label(text);
   }
 

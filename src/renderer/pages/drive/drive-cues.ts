@@ -1,4 +1,4 @@
-/** What a live event lets be heard: a change of state, a gate passed with its words, a source that was lost. */
+/** Which sounds a live event plays: for a change of state, for a gate passed (with its words), for a lost source. */
 import type { LaunchState, LiveEvent } from "../../../shared/contract/contract.ts";
 import type { Cue, Cues } from "../../sound/cues.ts";
 

@@ -1,4 +1,7 @@
-/** The passenger's view as elements, and how a view's words go into them. Words change only when they differ, so readers hear nothing twice. */
+/**
+ * The elements of the passenger's view, and how a view's words are put into them. Words change only when they differ, so that screen
+ * readers read nothing twice.
+ */
 import type { SourceHealth } from "../../../shared/contract/contract.ts";
 import { el } from "../../screen/dom.ts";
 import type { KeyMap } from "../../screen/key-map.ts";
@@ -12,11 +15,11 @@ export interface DriveElements {
   readonly speedCanvas: HTMLCanvasElement;
   readonly torqueCanvas: HTMLCanvasElement;
   readonly seamCanvas: HTMLCanvasElement;
-  readonly numerals: Side["numerals"];
-  /** The next run and its label, which it changes. */
+  readonly sayNumbers: Side["sayNumbers"];
+  /** The next run and its label; pressing it changes the label. */
   readonly run: HTMLButtonElement;
   readonly foot: DriveFoot;
-  /** Puts a view's words in place. */
+  /** Shows a view's words. */
   say(view: DriveView, locked: boolean): void;
   sayHealth(gnss: SourceHealth | null, can: SourceHealth | null): void;
 }
@@ -33,7 +36,7 @@ export function createDriveElements(keys: KeyMap): DriveElements {
     speedCanvas: side.speedCanvas,
     torqueCanvas: side.torqueCanvas,
     seamCanvas: seam.canvas,
-    numerals: side.numerals,
+    sayNumbers: side.sayNumbers,
     run: top.run,
     foot,
     say(view, locked) {

@@ -1,17 +1,19 @@
-/** What is drawn on the passenger's view: the launch as it grows and a while after it, at rest the newest run's print. Scales only grow, so that nothing jumps. */
+/**
+ * What is drawn on the passenger's view: the launch while it grows and for a while after it; at rest the newest run's print. Scales only
+ * grow, so that nothing jumps.
+ */
 import type { LiveEvent } from "../../../shared/contract/contract.ts";
 import { printData } from "../../../shared/draw/print-data.ts";
 import type { SeamData } from "../../../shared/draw/seam-columns.ts";
-import { KMH_PER_MPS } from "../../../shared/kernel/units.ts";
 import { axisSeconds, dayScales } from "../../figures/drive-expectation.ts";
 import type { LiveTrace } from "../../live/live-trace.ts";
 import type { Frame } from "../../screen/page.ts";
+import { units } from "../../screen/units.ts";
 import type { DriveFigure } from "./drive-painter.ts";
 import type { ExpectedGates } from "./expected-gates.ts";
 import type { LaunchNews } from "./launch-news.ts";
 
 const TORQUE_SCALES_NM = [100, 200, 420, 650, 1000] as const;
-const SPEED_SCALES_KMH = [60, 120, 220] as const;
 const scaleFor = (scales: readonly number[], value: number) => scales.find((scale) => scale >= value) ?? Math.max(value, 1);
 const NO_TRACE: SeamData = { timeS: [], slipKmh: [], heldNm: [], intervening: [] };
 
@@ -22,13 +24,14 @@ export interface DriveFiguresOptions {
   readonly expected: ExpectedGates;
 }
 
-/** Answers what a live event draws; null draws what is unknown. */
+/** Returns a function that draws a live event; null draws the unknown state. */
 export function createDriveFigures({ frame, trace, news, expected }: DriveFiguresOptions): (live: LiveEvent | null) => DriveFigure {
   let mostTorqueNm = 0;
-  let mostSpeedKmh = 0;
+  let mostSpeedMps = 0;
   return (live) => {
     mostTorqueNm = Math.max(mostTorqueNm, live?.torqueRequestNm ?? 0, live?.torqueDeliveredNm ?? 0);
-    mostSpeedKmh = Math.max(mostSpeedKmh, (live?.wheelSpeedMps ?? 0) * KMH_PER_MPS, (live?.groundSpeedMps ?? 0) * KMH_PER_MPS);
+    mostSpeedMps = Math.max(mostSpeedMps, live?.wheelSpeedMps ?? 0, live?.groundSpeedMps ?? 0);
+    const { perMps, speedScales } = units();
     const shown = news.inView(live);
     const resting = live?.state === "idle" ? frame.runs().at(-1) : undefined;
     return {
@@ -37,10 +40,10 @@ export function createDriveFigures({ frame, trace, news, expected }: DriveFigure
       whose: shown || resting === undefined ? "" : `Run ${resting.id}`,
       penS: live?.state === "launched" ? live.launchS : !shown && (live?.state === "standing" || live?.state === "armed") ? 0 : null,
       axisS: axisSeconds(expected.expectation(), shown ? trace.endS() : null),
-      // A print of one setting under the gates expected of another would say that it passed them there.
+      // Gates expected for another label are left out: they would seem to say that this run passed them there.
       posts: resting !== undefined && resting.label !== live?.nextLabel ? [] : expected.posts(shown ? (live?.gates ?? null) : null),
       scales: dayScales(frame.runs()),
-      speedScaleKmh: scaleFor(SPEED_SCALES_KMH, mostSpeedKmh),
+      speedScaleMps: scaleFor(speedScales, mostSpeedMps * perMps) / perMps,
       torqueScaleNm: scaleFor(TORQUE_SCALES_NM, mostTorqueNm),
     };
   };

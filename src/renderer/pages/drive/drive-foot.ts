@@ -1,9 +1,13 @@
-/** The passenger's view, foot: what to do next, and the buttons. While a launch runs only the abort is there. */
+/** The lower part of the passenger's view: what to do next, and the buttons. During a launch there is only the abort. */
 import { el, glyph, setText } from "../../screen/dom.ts";
 import { hint } from "../../screen/key-hints.ts";
 import type { KeyMap } from "../../screen/key-map.ts";
+import { overNetwork } from "../../bridge/over-network.ts";
 import { OCTAGON } from "./drive-top.ts";
 import type { DriveView } from "./drive-view.ts";
+
+/** On a screen that is reached over the local network. */
+const THEIR_WORD = "The passenger at the laptop gives the all-clear";
 
 export interface DriveFoot {
   readonly element: HTMLElement;
@@ -13,7 +17,7 @@ export interface DriveFoot {
   readonly again: HTMLButtonElement;
   /** Adds a note to what was just aborted. */
   readonly note: HTMLButtonElement;
-  /** Where the frame puts what can be undone. */
+  /** Where the frame puts the undo button. */
   readonly undoSlot: HTMLElement;
   say(view: DriveView, locked: boolean): void;
 }
@@ -50,7 +54,7 @@ export function createDriveFoot(keys: KeyMap): DriveFoot {
   const leave = el("button", { type: "button", class: "leave" }, "Leave", hint(keys, "drive.leave"));
   const again = el("button", { type: "button", class: "again", hidden: true }, "Drive again", hint(keys, "drive.again"));
   const note = el("button", { type: "button", class: "note", hidden: true, "data-kind": "note" }, "Note", hint(keys, "drive.note"));
-  const atLaptop = el("span", { class: "at-laptop" }, "Arm and label at the laptop");
+  const atLaptop = el("span", { class: "at-laptop" }, overNetwork() ? "Arm, abort and label at the laptop" : "Arm and label at the laptop");
   const undoSlot = el("div", { class: "undo-slot" });
   const next = el("p", { class: "next" }, strong, quiet);
   return {
@@ -62,13 +66,17 @@ export function createDriveFoot(keys: KeyMap): DriveFoot {
     undoSlot,
     say(view, locked) {
       const offBecause = view.action.kind === "arm" ? view.action.offBecause : null;
-      setText(strong, offBecause ?? view.next.strong);
-      setText(quiet, view.next.quiet);
+      const elsewhere = overNetwork();
+      // The word to the driver is the passenger's alone, and the keys are the laptop's.
+      const next = elsewhere && view.plate.state === "standing" ? THEIR_WORD : view.next.strong;
+      setText(strong, offBecause ?? next);
+      setText(quiet, elsewhere ? "" : view.next.quiet);
       action.say(view.action.kind, offBecause !== null);
       again.hidden = locked || !view.mayDriveAgain;
       note.hidden = locked || !view.mayNote;
       undoSlot.hidden = locked;
-      leave.hidden = locked || view.action.kind === "abort";
+      // Where nothing is armed or aborted, nothing else needs its place.
+      leave.hidden = !elsewhere && (locked || view.action.kind === "abort");
     },
   };
 }

@@ -1,30 +1,44 @@
-/** What stands on the passenger's view for a moment: the seconds of a countdown, each heard, and what a key did, or why it did nothing. */
+/** What the passenger's view shows for a moment: the seconds of a countdown, each with a sound, and the result of a key press. */
 import type { Frame } from "../../screen/page.ts";
 
 /** Long enough to look round once more. */
 const COUNTDOWN_S = 5;
-/** How long the answer to a key stands in the foot line. */
+/** How long the answer to a key is shown in the lower line. */
 const ANSWER_MS = 3000;
+
+const CORRECTION_MS = 15_000;
+
+export interface Answer {
+  readonly words: string;
+  readonly isCorrection: boolean;
+}
 
 export interface DriveMoments {
   beginCountdown(): void;
   endCountdown(): void;
   /** Whole seconds left; the last one stands for one second, then null. */
   countdownS(nowMs: number): number | null;
-  /** Lets a second that began since the last call be heard. */
+  /** Plays the sound of a second that began since the last call. */
   count(nowMs: number): void;
-  /** Where the passenger looks, and to who listens. */
+  /** Shown to the passenger, and read to people who listen. */
   answer(words: string): void;
-  /** What was answered, while it stands. */
-  answered(nowMs: number): string | null;
+  /** The same for times that turned out otherwise, which stands longer, as nobody asked for it. Each has its part of the time: there is room for one. */
+  correct(changes: readonly string[]): void;
+  /** The last answer, while it is shown. */
+  answered(nowMs: number): Answer | null;
 }
 
-/** `onChange`: the words of the view are to be said anew. */
+/** `onChange`: the view must be written again. */
 export function createDriveMoments({ announce, cues }: Pick<Frame, "announce" | "cues">, onChange: () => void): DriveMoments {
   let countdownToMs = Number.NEGATIVE_INFINITY;
   let counted: number | null = null;
-  let last = { words: "", untilMs: Number.NEGATIVE_INFINITY };
+  let last = { lines: [] as readonly string[], isCorrection: false, fromMs: 0, forMs: ANSWER_MS };
   const countdownS = (nowMs: number) => (nowMs < countdownToMs ? Math.ceil((countdownToMs - nowMs) / 1000) : null);
+  function show(told: Omit<typeof last, "fromMs">): void {
+    last = { ...told, fromMs: performance.now() };
+    onChange();
+    announce(told.lines.join("; "));
+  }
   return {
     beginCountdown() {
       countdownToMs = performance.now() + COUNTDOWN_S * 1000;
@@ -40,11 +54,11 @@ export function createDriveMoments({ announce, cues }: Pick<Frame, "announce" | 
       onChange();
       if (left !== null) cues.play("count");
     },
-    answer(words) {
-      last = { words, untilMs: performance.now() + ANSWER_MS };
-      onChange();
-      announce(words);
+    answer: (words) => show({ lines: [words], isCorrection: false, forMs: ANSWER_MS }),
+    correct: (changes) => show({ lines: changes, isCorrection: true, forMs: CORRECTION_MS }),
+    answered(nowMs) {
+      const words = last.lines[Math.floor(((nowMs - last.fromMs) / last.forMs) * last.lines.length)];
+      return words === undefined ? null : { words, isCorrection: last.isCorrection };
     },
-    answered: (nowMs) => (nowMs < last.untilMs ? last.words : null),
   };
 }

@@ -1,4 +1,7 @@
-/** Draws what moves on the passenger's view: the two pairs and the growing seam with its posts and pen. Unknown is dots, never the last shape. */
+/**
+ * Draws the moving parts of the passenger's view: the two pairs, and the growing seam with its posts and pen. Unknown is dots, never the
+ * last shape.
+ */
 import { KMH_PER_MPS } from "../../../shared/kernel/units.ts";
 import type { LiveEvent } from "../../../shared/contract/contract.ts";
 import { postName } from "../../screen/format.ts";
@@ -6,10 +9,11 @@ import { paintPair } from "../../draw/pair-painter.ts";
 import type { Palette, Pen } from "../../../shared/draw/pen.ts";
 import { fontPx, readPalette, surface } from "../../draw/palette.ts";
 import { type SeamData, seamColumns, type SeamScales } from "../../../shared/draw/seam-columns.ts";
-import { DRIVE_WEIGHTS, paintPosts, paintSeam } from "../../../shared/draw/seam-painter.ts";
+import type { Span } from "../../../shared/draw/peak-numbers.ts";
+import { DRIVE_WEIGHTS, linesTaken, NAME_LINE, namesOf, paintPosts, paintSeam, type Post } from "../../../shared/draw/seam-painter.ts";
 import type { DriveElements } from "./drive-elements.ts";
 
-/** Where gates stand on the axis: expected from the last run of the same setting, or passed now. */
+/** A gate's place on the axis: expected from the last run with the same label, or passed now. */
 export interface DrivePost {
   readonly gate: string;
   readonly atS: number;
@@ -19,22 +23,21 @@ export interface DrivePost {
 export interface DriveFigure {
   readonly live: LiveEvent | null;
   readonly trace: SeamData;
-  /** Whose print it is, where the state does not say so; empty where it does. */
+  /** Whose print it is, where the state does not show it; otherwise empty. */
   readonly whose: string;
-  /** Where the pen stands; null leaves it out. */
+  /** Where the pen is; null leaves it out. */
   readonly penS: number | null;
   readonly axisS: number;
   readonly posts: readonly DrivePost[];
   readonly scales: SeamScales;
-  readonly speedScaleKmh: number;
+  readonly speedScaleMps: number;
   readonly torqueScaleNm: number;
 }
 
-const kmh = (mps: number | null) => (mps === null ? null : mps * KMH_PER_MPS);
-/** Room left of the axis for the pen at rest. */
+/** Room to the left of the axis for the pen at rest. */
 const LEFT = 24;
 
-/** Where the pen stands on the ground line, and how far its ring is up and its foot down, px. */
+/** The pen's place on the ground line, and how far its ring is above and its foot below, px. */
 interface PenPlace {
   readonly x: number;
   readonly y: number;
@@ -68,50 +71,72 @@ function paintPen(pen: Pen, { x, y, ringUp, footDown }: PenPlace, palette: Palet
   pen.fill();
 }
 
+/** The most that a line of letters takes of the seam's height. */
+const LETTERS = 0.17;
+/** Half the width of the pen's foot, px. */
+const PEN_HALF = 20;
+
+/** Gates as posts on an axis of that many px. */
+function postsOf(figure: DriveFigure, axis: number): Post[] {
+  return figure.posts
+    .filter((post) => post.atS <= figure.axisS)
+    .map(({ gate, atS, passed }) => ({
+      x: LEFT + (atS / figure.axisS) * axis,
+      name: postName(gate),
+      ...(passed ? { time: atS.toFixed(2) } : {}),
+      passed,
+    }));
+}
+
+/** Whose print it is, at the foot. */
+function paintWhose(pen: Pen, whose: string, { x, y, px }: { x: number; y: number; px: number }, palette: Palette): void {
+  pen.font = `500 ${px}px "IBM Plex Sans"`;
+  pen.textAlign = "right";
+  pen.textBaseline = "bottom";
+  pen.lineWidth = 8;
+  pen.lineJoin = "round";
+  pen.strokeStyle = palette.sheet;
+  pen.strokeText(whose, x, y);
+  pen.fillStyle = palette.ink;
+  pen.fillText(whose, x, y);
+}
+
 function paintSeamFigure(canvas: HTMLCanvasElement, figure: DriveFigure, palette: Palette): void {
   const drawn = surface(canvas);
   if (drawn === null) return;
   const { pen, width, height } = drawn;
-  const text = fontPx(canvas);
+  // Squeezed between notices and words, the letters leave the shapes their room.
+  const text = Math.min(fontPx(canvas), height * LETTERS);
   const axis = width - LEFT - 4;
-  const ground = Math.round(height * 0.6);
-  const top = text * 1.3;
+  const posts = postsOf(figure, axis);
+  const postsPlace = { top: 0, bottom: height, from: 0, to: width, fontPx: text, lines: 3, drive: true };
+  const lines = linesTaken(namesOf(pen, posts, postsPlace));
+  // More lines of names take from what is above the ground line, so the line makes room.
+  const ground = Math.round(height * (0.6 + 0.07 * Math.max(0, lines - 1)));
+  const top = text * (0.15 + NAME_LINE * Math.max(1, lines));
   const place = { x: LEFT, y: ground, width: axis, up: ground - top - 12, down: height - ground - 14 };
   const columns = seamColumns(figure.trace, 0, figure.axisS, Math.floor(axis));
   const lineWidth = palette.sun ? 6 : 4;
   const unknown = figure.live === null || figure.live.groundSpeedMps === null;
+  const at = (seconds: number) => LEFT + (seconds / figure.axisS) * axis;
+  const penX = figure.penS === null || figure.live === null ? null : at(Math.min(figure.penS, figure.axisS));
+  const taken: Span[] = [
+    ...posts.map(({ x }): Span => [x - 8, x + 8]),
+    ...(penX === null ? [] : [[penX - PEN_HALF, penX + PEN_HALF] as const]),
+  ];
   pen.fillStyle = palette.ink;
   if (unknown) for (let x = LEFT; x < width; x += 9) pen.fillRect(x, ground - 2, 4, 4);
   else pen.fillRect(LEFT, ground - lineWidth / 2, axis, lineWidth);
-  paintSeam(pen, { place, columns, scales: figure.scales, weights: { ...DRIVE_WEIGHTS, fontPx: text } }, palette);
-  const at = (seconds: number) => LEFT + (seconds / figure.axisS) * axis;
-  const posts = figure.posts
-    .filter((post) => post.atS <= figure.axisS)
-    .map((post) => ({
-      x: at(post.atS),
-      name: post.passed ? `${postName(post.gate)} ${post.atS.toFixed(2)}` : postName(post.gate),
-      shortName: postName(post.gate),
-      passed: post.passed,
-    }));
-  paintPosts(pen, posts, { top: 0, bottom: height, from: 0, to: width, fontPx: text, drive: true }, palette);
-  if (figure.whose !== "") {
-    pen.font = `500 ${text}px "IBM Plex Sans"`;
-    pen.textAlign = "right";
-    pen.textBaseline = "bottom";
-    pen.lineWidth = 8;
-    pen.lineJoin = "round";
-    pen.strokeStyle = palette.sheet;
-    pen.strokeText(figure.whose, width - 4, height);
-    pen.fillStyle = palette.ink;
-    pen.fillText(figure.whose, width - 4, height);
-  }
-  if (figure.penS === null || figure.live === null) return;
-  const slip = kmh(figure.live.slipSpeedMps);
+  paintSeam(pen, { place, columns, scales: figure.scales, weights: { ...DRIVE_WEIGHTS, fontPx: text }, taken }, palette);
+  paintPosts(pen, posts, postsPlace, palette);
+  if (figure.whose !== "") paintWhose(pen, figure.whose, { x: width - 4, y: height, px: text }, palette);
+  if (penX === null || figure.live === null) return;
+  const slip = figure.live.slipSpeedMps === null ? null : figure.live.slipSpeedMps * KMH_PER_MPS;
   const { torqueRequestNm: asked, torqueDeliveredNm: delivered } = figure.live;
   const held = asked === null || delivered === null || asked <= 0 ? 0 : Math.max(0, asked - delivered);
   const ringUp = slip === null ? 0 : Math.min(1, Math.max(0, slip) / figure.scales.slipKmh) * place.up;
   const footDown = Math.min(1, held / figure.scales.heldNm) * place.down;
-  paintPen(pen, { x: at(Math.min(figure.penS, figure.axisS)), y: ground, ringUp, footDown }, palette);
+  paintPen(pen, { x: penX, y: ground, ringUp, footDown }, palette);
 }
 
 export function paintDrive(elements: DriveElements, figure: DriveFigure): void {
@@ -121,7 +146,7 @@ export function paintDrive(elements: DriveElements, figure: DriveFigure): void {
   if (speed !== null)
     paintPair(
       speed,
-      { got: kmh(live?.groundSpeedMps ?? null), putIn: kmh(live?.wheelSpeedMps ?? null), scale: figure.speedScaleKmh, gap: "slip" },
+      { got: live?.groundSpeedMps ?? null, putIn: live?.wheelSpeedMps ?? null, scale: figure.speedScaleMps, gap: "slip" },
       palette,
     );
   const torque = surface(elements.torqueCanvas);

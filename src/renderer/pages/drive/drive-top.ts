@@ -1,4 +1,4 @@
-/** The passenger's view, top: the state, the next run, and how receiver and bus are, each state by a shape of its own. */
+/** The upper part of the passenger's view: the state, the next run, and the health of receiver and bus; each state has its own shape. */
 import type { SourceHealth, SourceState } from "../../../shared/contract/contract.ts";
 import { el, glyph, setText } from "../../screen/dom.ts";
 import { healthWord, UNKNOWN } from "../../screen/format.ts";
@@ -7,7 +7,7 @@ import type { KeyMap } from "../../screen/key-map.ts";
 import type { DriveView } from "./drive-view.ts";
 
 export const OCTAGON = "M12 2 H28 L38 12 V28 L28 38 H12 L2 28 V12 Z";
-/** One mark a state, told apart by shape: tick, dash, three dots, ring, triangle. */
+/** One mark for each state, told apart by shape: tick, dash, three dots, ring, triangle. */
 const HEALTH: Readonly<Record<SourceState, readonly [string, boolean]>> = {
   fresh: ["M4 22 L15 33 L36 6", false],
   stale: ["M4 20 H36", false],
@@ -18,7 +18,7 @@ const HEALTH: Readonly<Record<SourceState, readonly [string, boolean]>> = {
 
 export interface DriveTop {
   readonly element: HTMLElement;
-  /** The next run and its label, which it changes. */
+  /** The next run and its label; pressing it changes the label. */
   readonly run: HTMLButtonElement;
   say(view: DriveView, locked: boolean): void;
   sayHealth(gnss: SourceHealth | null, can: SourceHealth | null): void;
@@ -32,7 +32,7 @@ function healthMark(name: string): { readonly element: HTMLElement; set(health: 
     element,
     set(health) {
       const state = health?.state ?? "stale";
-      // Fresh is the mark alone; anything else says so in words beside the name.
+      // Fresh is only the mark; any other state has words beside the name.
       const text = state === "fresh" ? name : `${name}: ${health === null ? UNKNOWN : healthWord(health)}`;
       if (shown === state + text) return;
       shown = state + text;
@@ -47,7 +47,7 @@ export function createDriveTop(keys: KeyMap): DriveTop {
   const plate = el("span", { class: "plate" });
   const runWords = el("span", { class: "run-words" });
   const runKey = hint(keys, "drive.label");
-  // A kind of its own leaves Space to Arm, whatever was touched last.
+  // A special button: it leaves Space to Arm, whatever was touched last.
   const run = el("button", { type: "button", class: "run", "data-kind": "label", "aria-haspopup": "dialog" }, runWords, runKey);
   const receiver = healthMark("Receiver");
   const bus = healthMark("Bus");
@@ -62,6 +62,7 @@ export function createDriveTop(keys: KeyMap): DriveTop {
         plate.replaceChildren(...mark, word);
       }
       setText(runWords, view.run);
+      run.title = view.label;
       run.hidden = view.run === "";
       run.setAttribute("aria-disabled", String(locked));
       runKey.hidden = locked;

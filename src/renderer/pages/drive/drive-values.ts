@@ -1,9 +1,16 @@
-/** The passenger's view, middle: the one large figure, beside it the two pairs or what is set, below it slip, the seam and what is held back. Unknown is the word. */
+/**
+ * The middle of the passenger's view: the large figure; beside it the two pairs, or the setting; below it slip, the seam and torque held
+ * back. Unknown is the word.
+ */
 import { el, setText } from "../../screen/dom.ts";
-import { UNKNOWN } from "../../screen/format.ts";
+import { number, UNKNOWN } from "../../screen/format.ts";
+import { units } from "../../screen/units.ts";
 import type { DriveView } from "./drive-view.ts";
 
-/** Letters that stand in two lines of the hero, and in one beside it; more are smaller, and cut where even that is too little. */
+/**
+ * Letters that fit in two lines of the large figure, or in one line beside it. Longer texts get smaller letters, and are cut where even
+ * that is not enough.
+ */
 const HERO_LONG = 32;
 const SETTING_LONG = 16;
 
@@ -26,6 +33,8 @@ export function createHero(): Hero {
       const size = hero.size === "figure" ? "" : hero.size;
       const longer = hero.size === "long" && hero.text.length > HERO_LONG ? "longer" : "";
       const caution = hero.caution === true ? "caution" : "";
+      // A label that is cut stands whole there.
+      figure.title = hero.size === "long" ? hero.text : "";
       figure.className = ["figure", size, longer, caution].filter((name) => name !== "").join(" ");
     },
   };
@@ -35,8 +44,8 @@ export interface Side {
   readonly element: HTMLElement;
   readonly speedCanvas: HTMLCanvasElement;
   readonly torqueCanvas: HTMLCanvasElement;
-  /** Numerals of the two pairs: ground, wheel, delivered, asked. */
-  readonly numerals: readonly [HTMLElement, HTMLElement, HTMLElement, HTMLElement];
+  /** Numbers of the two pairs: ground, wheel, delivered, asked; null unknown. */
+  sayNumbers(values: readonly (number | null | undefined)[]): void;
   say(side: DriveView["side"]): void;
 }
 
@@ -45,13 +54,18 @@ export function createSide(): Side {
   const [ground, wheel, delivered, asked] = [numeral(), numeral(), numeral(), numeral()];
   const speedCanvas = el("canvas", { "aria-hidden": "true" });
   const torqueCanvas = el("canvas", { "aria-hidden": "true" });
+  const [speed, nm] = [el("span", {}, ` ${units().speed}`), el("span", {}, " Nm")];
+  const unitOf = new Map([
+    [wheel, speed],
+    [asked, nm],
+  ]);
   const pair = (canvas: HTMLCanvasElement, ...head: HTMLElement[]) =>
     el("div", { class: "pair" }, el("p", { class: "pair-head" }, ...head), canvas);
   const pairs = el(
     "div",
     { class: "pairs" },
-    pair(speedCanvas, el("span", {}, "Ground ", ground), el("span", {}, "wheel ", wheel, " km/h")),
-    pair(torqueCanvas, el("span", {}, "Delivered ", delivered), el("span", {}, "asked ", asked, " Nm")),
+    pair(speedCanvas, el("span", {}, "Ground ", ground), el("span", {}, "wheel ", wheel, speed)),
+    pair(torqueCanvas, el("span", {}, "Delivered ", delivered), el("span", {}, "asked ", asked, nm)),
   );
   const what = el("p", { class: "quiet" });
   const how = el("p", { class: "setting" });
@@ -61,13 +75,22 @@ export function createSide(): Side {
     element: el("div", { class: "side" }, pairs, setting),
     speedCanvas,
     torqueCanvas,
-    numerals: [ground, wheel, delivered, asked],
+    sayNumbers(values) {
+      for (const [i, element] of [ground, wheel, delivered, asked].entries()) {
+        const text = number(values[i]);
+        setText(element, text);
+        // The word takes the room of its unit.
+        element.classList.toggle("word", text === UNKNOWN);
+        unitOf.get(element)?.toggleAttribute("hidden", text === UNKNOWN);
+      }
+    },
     say(side) {
       pairs.hidden = side !== "pairs";
       setting.hidden = side === "pairs";
       if (side === "pairs") return;
       setText(what, side.what);
       setText(how, side.how);
+      how.title = side.how;
       how.classList.toggle("long", side.how.length > 4);
       how.classList.toggle("longer", side.how.length > SETTING_LONG);
       how.classList.toggle("caution", side.caution);
@@ -85,8 +108,8 @@ export interface SeamRow {
 function sayLoss(element: HTMLElement, kind: string, text: string): void {
   setText(element, text);
   const word = text === UNKNOWN || text === "none";
-  // A wheel slower than the ground, as under the motor's own braking, loses nothing: colour is for loss alone.
-  const plain = word || text.startsWith("\u2212");
+  // A wheel slower than the ground, as in motor braking, loses nothing: colour is only for loss.
+  const plain = word || /^(\u2212|0\b)/.test(text);
   element.className = `value ${kind}${word ? " word" : ""}${plain ? " plain" : ""}`;
 }
 

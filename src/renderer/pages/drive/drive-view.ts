@@ -1,20 +1,26 @@
-/** What the passenger's view says in each state: words and numbers only, from the last live event. No event, or a stale one, says unknown everywhere. */
-import { assertNever } from "../../../shared/kernel/assert-never.ts";
-import { KMH_PER_MPS } from "../../../shared/kernel/units.ts";
+/**
+ * The texts of the passenger's view in each state: words and numbers only, from the last live event. Without an event, or with a stale one,
+ * everything is unknown.
+ */
 import type { LaunchState, LiveEvent, RunRow } from "../../../shared/contract/contract.ts";
+import { assertNever } from "../../../shared/kernel/assert-never.ts";
+import { speedIn } from "../../../shared/kernel/shown-units.ts";
 import { gateName, healthWord, number, plusMinus, postName, quantity, setting, shortLabel, UNKNOWN } from "../../screen/format.ts";
-import { heldBackNm } from "../../live/live-trace.ts";
+import { units } from "../../screen/units.ts";
+import { heldWords, slipWords } from "./loss-numerals.ts";
 
 export interface DriveView {
   readonly plate: { readonly state: LaunchState | "unknown"; readonly word: string };
   readonly run: string;
-  /** figure: numerals; word: one short word at hero size; setting: ON, OFF, unknown; long: a sentence. */
+  /** The next run's label, whole. */
+  readonly label: string;
+  /** figure: a number; word: one short word in large letters; setting: ON, OFF, unknown; long: a sentence. */
   readonly hero: {
     readonly label: string;
     readonly text: string;
     readonly unit: string;
     readonly size: "figure" | "word" | "setting" | "long";
-    /** What it says is the label's word, and the car's switch says otherwise. */
+    /** The value comes from the label, and the car's switch contradicts it. */
     readonly caution?: boolean;
   };
   readonly side: "pairs" | { readonly what: string; readonly how: string; readonly lines: readonly string[]; readonly caution: boolean };
@@ -22,45 +28,34 @@ export interface DriveView {
   readonly held: string;
   readonly next: { readonly strong: string; readonly quiet: string };
   readonly action: { readonly kind: "arm"; readonly offBecause: string | null } | { readonly kind: "abort" };
-  /** The run just stored filled a slot of the plan, which can be had once more. */
+  /** The run just stored filled a slot of the plan, which can be driven again. */
   readonly mayDriveAgain: boolean;
-  /** There is an abort to say something of. */
+  /** There is an abort that can be explained in a note. */
   readonly mayNote: boolean;
 }
 
 export interface DriveContext {
-  /** The run stored last in this sitting, while it is still news. */
+  /** The last run stored in this session, while it is shown as new. */
   readonly news: RunRow | null;
-  /** A launch ended a moment ago, and its run is not in the book yet. */
+  /** A launch has just ended, and its run is not in the book yet. */
   readonly storing: boolean;
   /** Whole seconds without a live event; null while they arrive. */
   readonly silentS: number | null;
-  /** Whole seconds left of a countdown that the passenger asked for; null without one. */
+  /** Whole seconds left of a countdown that the passenger started; null without one. */
   readonly countdownS: number | null;
-  /** Keys as they are printed; empty where there is none. */
+  /** The car is simulated: it drives and launches by itself. */
+  readonly simulated: boolean;
+  /** Keys as they are shown; empty where there is none. */
   readonly keys: { readonly labels: string; readonly mark: string };
 }
 
-const NOT_MEASURING = "Nothing arrives from the measuring process";
+/** Of the measuring process; the foot says what that means. */
+const NOT_MEASURING = "Nothing arrives";
 
-/** Shown with two decimals in the hero: the third stands with its interval on the Runs page. */
-const HERO_DIGITS = 2;
+/** The large figure has two decimals: the third is on the Runs page, with its interval. */
+export const HERO_DIGITS = 2;
 
-function slipWords(live: LiveEvent): string {
-  if (live.slipSpeedMps === null) return UNKNOWN;
-  const kmh = live.slipSpeedMps * KMH_PER_MPS;
-  if (live.slipRatio !== null) return `${number(live.slipRatio * 100)}\u00a0%`;
-  // Under 1 km/h stands the receiver's own noise; three figures and a unit would run into the seam.
-  return Math.abs(kmh) < 1 ? "none" : quantity(kmh, "km/h", kmh > 0 && kmh < 9.95 ? 1 : 0);
-}
-
-function heldWords(live: LiveEvent): string {
-  const held = heldBackNm(live);
-  if (held === null) return UNKNOWN;
-  return held < 1 ? "none" : quantity(held, "Nm");
-}
-
-/** What the car's own switch says beside the label: whether it agrees with a label that speaks of it, and how it stands beside any other. */
+/** The car's own switch beside the label: whether it agrees with a label about it, and its position beside any other label. */
 function switchWords(live: LiveEvent, what: string, how: string | null): { readonly words: string; readonly disagrees: boolean } {
   if (live.tractionControlEnabled === null) return { words: "", disagrees: false };
   const stands = live.tractionControlEnabled ? "on" : "off";
@@ -69,7 +64,7 @@ function switchWords(live: LiveEvent, what: string, how: string | null): { reado
   return { words: agrees ? "Switch agrees" : `Switch says ${stands}`, disagrees: !agrees };
 }
 
-/** The plan's next slot, while the next run carries the label that it drew. */
+/** The plan's next slot, while the next run has the label that the plan drew. */
 const planned = (live: LiveEvent) => (live.plan != null && live.plan.group === live.nextLabel ? live.plan : null);
 
 /** "Wait 2:10": what the plan waits for; empty when nothing. */
@@ -78,13 +73,13 @@ function planWait(live: LiveEvent): string {
   return waits === "" ? "" : `${waits.charAt(0).toUpperCase()}${waits.slice(1)}`;
 }
 
-/** "Next: control off", short enough for the passenger's foot line beside two buttons, as the direction stands above; empty without a plan. */
+/** "Next: control off", short enough for the lower line beside two buttons; the direction is shown above. Empty without a plan. */
 function planNext(live: LiveEvent): string {
   if (live.plan == null) return "";
   return live.plan.group === null ? "All planned runs are in" : `Next: ${shortLabel(live.plan.group)}`;
 }
 
-/** The hero at rest: how many runs are in, of how many where a plan says so. */
+/** The large figure at rest: how many runs are stored, and of how many if there is a plan. */
 const runsIn = (live: LiveEvent): DriveView["hero"] =>
   live.plan == null
     ? { label: "Runs stored", text: String(live.runsStored), unit: "", size: "figure" }
@@ -109,9 +104,20 @@ function result(run: RunRow): DriveView["hero"] {
   return { label: `0\u201360 mph${interval}`, text: number(run.seconds, HERO_DIGITS), unit: "s", size: "figure" };
 }
 
-function missing(live: LiveEvent): { readonly text: string; readonly why: string } | null {
-  if (live.gnss.state !== "fresh") return { text: "No receiver", why: `Receiver: ${healthWord(live.gnss)}` };
-  if (live.can.state !== "fresh") return { text: "No bus", why: `Bus: ${healthWord(live.can)}` };
+/** What is missing, why, and what to do about it. */
+interface Missing {
+  readonly text: string;
+  readonly why: string;
+  readonly act: string;
+}
+
+/** A device that was there is plugged in again; anything else is said on Before driving. */
+const remedy = (health: LiveEvent["gnss"], device: string) =>
+  health.state === "absent" ? `Plug the ${device} in again` : "Before driving says why";
+
+function missing({ gnss, can }: LiveEvent): Missing | null {
+  if (gnss.state !== "fresh") return { text: "No receiver", why: `Receiver: ${healthWord(gnss)}`, act: remedy(gnss, "receiver") };
+  if (can.state !== "fresh") return { text: "No bus", why: `Bus: ${healthWord(can)}`, act: remedy(can, "adapter") };
   return null;
 }
 
@@ -122,14 +128,17 @@ function idle(live: LiveEvent): Pick<DriveView, "hero" | "side" | "next" | "acti
     side: nextSetting(live),
     next: {
       strong: "Closed course only",
-      quiet: lacks !== null ? "Before driving says why" : planWait(live) || "Driver: eyes on the course",
+      quiet: lacks !== null ? lacks.act : planWait(live) || "Driver: eyes on the course",
     },
     action: { kind: "arm", offBecause: live.gnss.state === "fresh" ? null : "Arm needs a receiver" },
   };
 }
 
-/** The gate from standing that was passed last. A rolling gate's time is a difference, so it cannot say which came last; 100 km/h would push 60 mph away after 0.2 s. */
-function lastPassed(live: LiveEvent): LiveEvent["gates"][number] | undefined {
+/**
+ * The standing gate that was passed last. A rolling gate's time is a difference, so it does not show which came last; 100 km/h would
+ * replace 60 mph after 0.2 s.
+ */
+export function lastPassed(live: LiveEvent): LiveEvent["gates"][number] | undefined {
   const timed = live.gates.filter(({ gate }) => /^0-\d+ mph$|\bft$|mile$/.test(gate));
   return timed.reduce<LiveEvent["gates"][number] | undefined>(
     (last, gate) => (last === undefined || gate.seconds > last.seconds ? gate : last),
@@ -139,7 +148,7 @@ function lastPassed(live: LiveEvent): LiveEvent["gates"][number] | undefined {
 
 function launched(live: LiveEvent): Pick<DriveView, "hero" | "side" | "next" | "action"> {
   const last = lastPassed(live);
-  const ground = live.groundSpeedMps === null ? null : live.groundSpeedMps * KMH_PER_MPS;
+  const ground = speedIn(units(), live.groundSpeedMps);
   return {
     hero:
       last !== undefined
@@ -151,7 +160,7 @@ function launched(live: LiveEvent): Pick<DriveView, "hero" | "side" | "next" | "
           }
         : ground === null
           ? { label: "Ground speed", text: UNKNOWN, unit: "", size: "setting" }
-          : { label: "Ground speed", text: number(ground), unit: "km/h", size: "figure" },
+          : { label: "Ground speed", text: number(ground), unit: units().speed, size: "figure" },
     side: "pairs",
     next: { strong: live.nextGate === null ? "No gate left" : `Next: ${postName(live.nextGate)}`, quiet: "Only Esc acts now" },
     action: { kind: "abort" },
@@ -166,14 +175,26 @@ const doneKeys = ({ labels, mark }: DriveContext["keys"]) =>
     .filter((part) => part !== "")
     .join(", ");
 
-/** Armed: what is waited for. Nothing makes it ready while a source is missing. */
-function armedWords(live: LiveEvent, { news }: DriveContext, setting: ReturnType<typeof nextSetting>): DriveView["next"] {
+/** Well above what a standing receiver reads. */
+const ROLLING_MPS = 1.4;
+
+/** Armed: what is waited for. It is not ready while a source is missing. */
+function armedWords(
+  live: LiveEvent,
+  { news, storing, simulated }: DriveContext,
+  setting: ReturnType<typeof nextSetting>,
+): DriveView["next"] {
   const lacks = missing(live);
-  if (lacks !== null) return { strong: `${lacks.text}: not ready`, quiet: lacks.why };
+  if (lacks !== null) return { strong: `${lacks.text}: not ready`, quiet: /^Plug/.test(lacks.act) ? lacks.act : lacks.why };
+  if (news === null && !storing && (live.groundSpeedMps ?? 0) > ROLLING_MPS)
+    return { strong: "Rolling: nothing is timed", quiet: simulated ? "It stops and launches by itself" : "Stand still to be ready" };
   const switched = setting.lines[0] ?? "";
   const quiet = setting.caution ? switched : planWait(live) || (news === null ? switched : `Run ${news.id} is stored`);
   return { strong: "Stand still to be ready", quiet };
 }
+
+/** Ready counts from a second after the car stood still. */
+const stillFor = (readyS: number) => (readyS < 1 ? "Standing still" : `Still for ${number(Math.floor(readyS))} s`);
 
 function byState(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero" | "side" | "next" | "action"> {
   const abort = { kind: "abort" } as const;
@@ -182,7 +203,7 @@ function byState(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero"
       return idle(live);
     case "armed": {
       const next = nextSetting(live);
-      // Without it the view would be as before the launch until the run is in: it armed again by itself.
+      // Otherwise, until the run is stored, the view would look as before the launch: the core has armed again by itself.
       const hero: DriveView["hero"] = context.storing
         ? { label: "Launch", text: "Storing", unit: "", size: "setting" }
         : context.news === null
@@ -194,7 +215,7 @@ function byState(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero"
       return {
         hero:
           context.countdownS === null
-            ? { label: `Still for ${number(Math.floor(live.stateSinceS))} s`, text: "Ready", unit: "", size: "word" }
+            ? { label: stillFor(live.stateSinceS), text: "Ready", unit: "", size: "word" }
             : { label: "Countdown, this run only", text: String(context.countdownS), unit: "s", size: "figure" },
         side: nextSetting(live),
         next: { strong: "Look round, then give the all-clear", quiet: "The driver starts on your word" },
@@ -224,13 +245,14 @@ function byState(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero"
   }
 }
 
-/** The view for the last event; `live` null when none came or it is stale. */
+/** The view for the last event; `live` null when there is none or it is stale. */
 export function driveView(live: LiveEvent | null, context: DriveContext): DriveView {
   if (live === null) {
     const silent = context.silentS === null ? "Waiting for the first values" : `${NOT_MEASURING} for ${context.silentS} s`;
     return {
       plate: { state: "unknown", word: UNKNOWN },
       run: "",
+      label: "",
       hero: { label: silent, text: UNKNOWN, unit: "", size: "setting" },
       side: "pairs",
       slip: UNKNOWN,
@@ -241,10 +263,11 @@ export function driveView(live: LiveEvent | null, context: DriveContext): DriveV
       mayNote: false,
     };
   }
-  // The number stands with the label, and whatever is labelled from the end of a launch on is the run after it.
+  // The number belongs to the label. From the end of a launch on, a label is for the next run.
   const runNumber = live.runsStored + (context.storing ? 2 : 1);
   return {
     plate: { state: live.state, word: live.state },
+    label: live.nextLabel,
     run: [`Run ${runNumber}`, shortLabel(live.nextLabel)].filter((part) => part !== "").join(", "),
     slip: slipWords(live),
     held: heldWords(live),
@@ -254,7 +277,7 @@ export function driveView(live: LiveEvent | null, context: DriveContext): DriveV
   };
 }
 
-/** Words for the live region: events only, never a stream of numbers. Null when nothing happened worth saying. */
+/** Words that are read aloud: only events, never a stream of numbers. Null when nothing worth saying happened. */
 export function happened(before: LiveEvent | null, now: LiveEvent): string | null {
   if (before === null) return null;
   const gate = lastPassed(now);

@@ -1,14 +1,17 @@
-/** Where the gates of the next launch are expected: where the last run of its label passed them. Another label's answer that comes late is dropped. */
+/**
+ * Where the gates of the next launch are expected: where the last run with its label passed them. A late answer for another label is
+ * dropped.
+ */
 import type { LiveEvent } from "../../../shared/contract/contract.ts";
 import { type Expectation, expectationOf, lastOf, POSTS } from "../../figures/drive-expectation.ts";
 import type { Frame } from "../../screen/page.ts";
 import type { DrivePost } from "./drive-painter.ts";
 
 export interface ExpectedGates {
-  /** Looks up the last run of a label, where another one is known now. */
+  /** Looks up the last run of a label, if that is another run than before. */
   lookUp(label: string): Promise<void>;
   expectation(): Expectation | null;
-  /** Those passed, then those still to come; `passed`: null where no launch is in view. */
+  /** Passed gates, then expected ones; `passed`: null where no launch is shown. */
   posts(passed: LiveEvent["gates"] | null): DrivePost[];
 }
 

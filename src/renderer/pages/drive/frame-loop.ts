@@ -1,4 +1,4 @@
-/** Calls with every frame of the screen while it is on. */
+/** Calls a function with every frame of the screen while it is on. */
 export interface FrameLoop {
   start(): void;
   stop(): void;

@@ -1,39 +1,41 @@
-/** The launch just driven: whether it is still in view, whether its run is in the book yet, and that run while it is news. */
+/** The launch just driven: whether it is still shown, whether its run is in the book yet, and that run while it is new. */
 import type { LiveEvent, RunRow } from "../../../shared/contract/contract.ts";
 
-/** How long a stored run is news in the hero while already armed again. */
-const NEWS_MS = 20_000;
+/** How long a launch is waited for and drawn whose run does not come. */
+const STORING_MS = 20_000;
 
 export interface LaunchNews {
-  /** The event that came, after the one before. */
+  /** Takes the event that came, and the one before. */
   follow(before: LiveEvent | null, now: LiveEvent): void;
-  /** A run went into the book; it is news only where a launch was seen of which there was none yet. */
-  stored(run: RunRow): void;
+  /** A run was stored; it is new, and the answer true, only if a launch was seen whose run was missing. */
+  stored(run: RunRow): boolean;
   run(live: LiveEvent | null): RunRow | null;
-  /** A launch that leaves no run is waited for no longer than it stays in view. */
+  /** Whether a run is still expected: a launch that leaves no run is waited for only while it is shown. */
   storing(live: LiveEvent | null): boolean;
-  /** Whether what is drawn is the launch, running or just over. */
+  /** Whether the launch, running or just over, is drawn. */
   inView(live: LiveEvent | null): boolean;
 }
 
 export function createLaunchNews(): LaunchNews {
-  let news: { readonly run: RunRow; readonly atMs: number } | null = null;
-  /** A launch was seen of which no run is stored yet. Until it is, the run before must not be shown as this one's. */
+  let news: RunRow | null = null;
+  /** A launch was seen whose run is not stored yet. Until it is, the run before must not be shown as this one's. */
   let pending = false;
   let endMs = Number.NEGATIVE_INFINITY;
-  const justOver = () => performance.now() - endMs < NEWS_MS;
-  /** The core arms again by itself within a frame, so the launch stays in view while it is news. */
-  const run = (live: LiveEvent | null) =>
-    news !== null && performance.now() - news.atMs < NEWS_MS && (!pending || live?.state === "aborted") ? news.run : null;
+  const justOver = () => performance.now() - endMs < STORING_MS;
+  /** The core arms again within a frame, so the launch stays on screen while it is new. */
+  const run = (live: LiveEvent | null) => (news !== null && (!pending || live?.state === "aborted") ? news : null);
   return {
     follow(before, now) {
+      // The last time stays until the next launch, however long the car rolls back or stands.
       if (now.state === "launched") pending = true;
       if (before?.state === "launched" && now.state !== "launched") endMs = performance.now();
     },
     stored(stored) {
-      if (!pending) return;
+      if (news?.id === stored.id) news = stored;
+      if (!pending) return false;
       pending = false;
-      news = { run: stored, atMs: performance.now() };
+      news = stored;
+      return true;
     },
     run,
     storing: (live) => pending && live?.state !== "launched" && live?.state !== "idle" && justOver(),

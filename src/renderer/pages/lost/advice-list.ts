@@ -1,4 +1,7 @@
-/** The advice side by side, the largest expected gain first, each with the key that draws up its test. None is said with what would help. */
+/**
+ * Pieces of advice side by side, the largest expected gain first, each with the key that proposes its test. Where there is none, the page
+ * says what would help.
+ */
 import type { Advice } from "../../../shared/tune/advise.ts";
 import { el } from "../../screen/dom.ts";
 import { hint } from "../../screen/key-hints.ts";
@@ -34,7 +37,7 @@ export function createAdviceList(keys: KeyMap, onTest: (advice: Advice) => void)
       el(
         "div",
         { class: "figure-head" },
-        el("h2", {}, "What to change next, one at a time"),
+        el("h2", {}, "What to change next: one thing at a time, and nothing else"),
         el("span", { class: "quiet small" }, "Gripbook changes nothing in the car"),
       ),
       list,

@@ -1,6 +1,6 @@
 /**
- * Time lost: the grip curve, where each group's time went by cause and by speed, and what to change next, one change at a time, each with the key that
- * draws up its test. What cannot be told says why and what would help. Nothing is written to any controller.
+ * Time lost: the grip curve, each group's losses by cause and by speed, and what to change next, one change at a time, each with the key
+ * that proposes its test. What is unknown says why and what would help. Nothing is written to any controller.
  */
 import type { RequestArgument } from "../../../shared/contract/contract.ts";
 import type { TuneView } from "../../../shared/contract/tune-views.ts";
@@ -14,15 +14,17 @@ import { gateName } from "../../screen/format.ts";
 import { keyButton } from "../../screen/key-hints.ts";
 import type { Frame, Page } from "../../screen/page.ts";
 import { createAdviceList } from "./advice-list.ts";
+import { createSpinSection } from "./spin-section.ts";
 import { curveOf, heldOn, lostNotes, shownGroup, shownLosses } from "./lost-shown.ts";
 
-/** What the page is made of; `test` draws up an advice's test. */
+/** The page's elements; `test` proposes the test of a piece of advice. */
 function createElements(frame: Frame, acts: { nextGate(): void; nextGroup(): void; test(one: Advice): void }) {
   const title = el("h1");
   const second = el("p", { class: "lead" });
   const gate = keyButton(frame.keys, "Gate", "lost.gate", acts.nextGate);
   const group = keyButton(frame.keys, "Next group", "lost.group", acts.nextGroup);
   const notes = createFold(frame.keys, "lost.notes", "note");
+  const spin = createSpinSection(frame);
   const grip = createGripFigure(frame);
   const losses = createLossFigure(frame, () => `${frame.car()}: ${title.textContent}`);
   const advice = createAdviceList(frame.keys, acts.test);
@@ -31,14 +33,14 @@ function createElements(frame: Frame, acts: { nextGate(): void; nextGroup(): voi
   const empty = el("div", { class: "buttons", hidden: true }, toRuns);
   const body = el("div", { class: "lost-body" }, grip.element, losses.sums, losses.bySpeed);
   const asking = el("div", { class: "figure-head" }, second, el("div", { class: "buttons small" }, gate, group));
-  const root = el("div", { class: "page lost" }, el("div", {}, title, asking), body, advice.element, notes.element, empty);
-  return { root, title, second, gate, group, notes, grip, losses, advice, empty, body };
+  const root = el("div", { class: "page lost" }, el("div", {}, title, asking), body, advice.element, notes.element, spin.element, empty);
+  return { root, title, second, gate, group, notes, grip, losses, advice, spin, empty, body };
 }
 
 export function createLostPage(frame: Frame): Page {
   let asked: RequestArgument<"tune.read"> = {};
   let view: TuneView | null = null;
-  /** Label of the group in the sentence and along the speed axis. */
+  /** Label of the group in the sentence and on the speed axis. */
   let label: string | null = null;
   let visible = false;
   const elements = createElements(frame, { nextGate, nextGroup, test });
@@ -50,17 +52,22 @@ export function createLostPage(frame: Frame): Page {
     setText(elements.gate.firstElementChild as Element, gateName(view.gate));
     elements.group.hidden = view.groups.length < 2;
     elements.empty.hidden = view.car !== null;
-    for (const part of [elements.body, elements.advice.element]) part.hidden = view.car === null;
+    for (const part of [elements.body, elements.advice.element, elements.spin.element]) part.hidden = view.car === null;
     setText(elements.title, now === null ? "No time is lost yet." : lostHeadline(now, gateName(now.gate)));
     setText(elements.second, now === null ? "" : lostLead(now));
     elements.grip.show(curve, heldOn(view, curve));
     elements.losses.show(shownLosses(view, now));
     elements.advice.show(view.advice, view.groups.length);
+    elements.spin.about(now?.label, view.gate);
     elements.notes.show(lostNotes(view, curve));
   }
 
   async function load(): Promise<void> {
-    view = await frame.bridge.request("tune.read", asked);
+    const question = asked;
+    const answer = await frame.bridge.request("tune.read", question);
+    // Another gate was asked for meanwhile: its answer comes, or has come.
+    if (question !== asked) return;
+    view = answer;
     render();
   }
 
@@ -98,7 +105,7 @@ export function createLostPage(frame: Frame): Page {
     visible = true;
     if (view === null) {
       setText(elements.title, "Looking where the time went.");
-      for (const part of [elements.body, elements.advice.element]) part.hidden = true;
+      for (const part of [elements.body, elements.advice.element, elements.spin.element]) part.hidden = true;
     } else render();
     load().catch(frame.fail);
   }
@@ -113,6 +120,7 @@ export function createLostPage(frame: Frame): Page {
       "lost.first": () => testAt(0),
       "lost.second": () => testAt(1),
       "lost.third": () => testAt(2),
+      "lost.spin": () => elements.spin.turn(),
       "lost.notes": () => elements.notes.turn(),
     },
     shown,

@@ -1,4 +1,7 @@
-/** What Time lost shows of an answer: which group, its grip curve, the losses by cause and by speed, and what speaks against it. Null and empty where nothing is known. */
+/**
+ * What Time lost shows of an answer: which group, its grip curve, the losses by cause and by speed, and the warnings. Null and empty where
+ * nothing is known.
+ */
 import type { TuneView } from "../../../shared/contract/tune-views.ts";
 import type { HeldAt } from "../../../shared/draw/grip-painter.ts";
 import { apart } from "../../../shared/judge/wording.ts";
@@ -6,10 +9,11 @@ import type { AdvisedGroup } from "../../../shared/tune/advised-group.ts";
 import type { GripCurve } from "../../../shared/tune/grip-curve.ts";
 import { secondsByCause, toldBands, toldLosses } from "../../../shared/tune/loss-words.ts";
 import type { ShownLosses } from "../../figures/loss-figure.ts";
+import { units } from "../../screen/units.ts";
 
 const told = (view: TuneView) => view.groups.filter((one) => toldLosses(one).length > 0);
 
-/** The one chosen by its label, else the first that advice speaks of, else the last. */
+/** The group chosen by its label; otherwise the first one with advice; otherwise the last. */
 export function shownGroup(view: TuneView, label: string | null): AdvisedGroup | null {
   const { groups } = view;
   const advised = view.advice[0]?.group;
@@ -21,7 +25,7 @@ export function shownGroup(view: TuneView, label: string | null): AdvisedGroup |
 export const curveOf = ({ grip }: TuneView, group: AdvisedGroup | null): GripCurve | null =>
   grip.find((curve) => group?.runs.some((run) => curve.runs.includes(run))) ?? grip[0] ?? null;
 
-/** Where the groups that this curve is about hold slip. */
+/** Where the groups of this curve hold slip. */
 export function heldOn(view: TuneView, curve: GripCurve | null): HeldAt[] {
   const names = view.groups.length > 1 ? apart(view.groups.map((one) => one.label)) : ["it"];
   return view.groups.flatMap((one, i) => {
@@ -38,7 +42,7 @@ export function shownLosses(view: TuneView, now: AdvisedGroup | null): ShownLoss
     bars: groups.map((one) => ({ name: one.label, seconds: secondsByCause(toldLosses(one)) })),
     selected: groups.indexOf(now),
     losses: toldLosses(now),
-    bands: toldBands(now),
+    bands: toldBands(now, units()),
     atLeast: now.atLeast !== null,
   };
 }

@@ -1,6 +1,6 @@
 /**
- * The plan in force, as read last, and the order drawn since, which is kept only by "Use this plan". Edits can be undone; what is refused takes the
- * drawn order away and says why.
+ * The present plan as last read, and an order drawn since then, which is stored only by "Use this plan". Edits can be undone; a refusal
+ * removes the drawn order and says why.
  */
 import type { PlanView } from "../../../shared/contract/judge-views.ts";
 import type { Plan } from "../../../shared/judge/plan.ts";
@@ -13,18 +13,18 @@ export interface DrawnPlan {
   /** null until it was read for the first time. */
   view(): PlanView | null;
   drawn(): Plan | null;
-  /** The string as it stands; null without a plan. */
+  /** The present string of slots; null without a plan. */
   string(): StringShow | null;
   read(): Promise<PlanView>;
-  /** What was drawn answers the fields no longer. */
+  /** Removes the drawn order: it no longer matches the fields. */
   drop(): void;
-  /** Draws by lot; answers why that is refused, null where it is not. */
+  /** Draws an order at random; answers why that is refused, null where it is not. */
   draw(request: Record<string, unknown>): Promise<PlanRefusal | null>;
-  /** Puts the drawn order in force; false where there is none. */
+  /** Makes the drawn order the present plan; false where there is none. */
   use(): Promise<boolean>;
   /** Drives without a plan. */
   leave(): Promise<void>;
-  /** The slot that was driven last is driven once more; false, and said, where none is. */
+  /** The last driven slot will be driven again; false, with a message, where there is none. */
   again(): Promise<boolean>;
 }
 
@@ -41,6 +41,7 @@ export function createDrawnPlan(frame: Frame): DrawnPlan {
       const none = plan.slots.map(() => null);
       const progress = drawn === null ? view?.progress : null;
       return {
+        groups: frame.groups(),
         plan,
         filled: progress?.filled ?? none,
         seconds: drawn === null ? (view?.seconds ?? none) : none,

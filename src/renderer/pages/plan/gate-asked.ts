@@ -1,10 +1,13 @@
-/** A gate as it is being typed: what is asked of the core, and in words what it will be. What makes no sense yet is only described; the core refuses it with the reason. */
+/**
+ * A gate while it is typed: the request for the core, and the gate in words. Input that makes no sense yet is only described; the core
+ * refuses it with the reason.
+ */
 export interface GateTyped {
   readonly from: string;
   readonly fromUnit: string;
   readonly to: string;
   readonly toUnit: string;
-  /** Empty: named by its ends. */
+  /** Empty: named after its ends. */
   readonly name: string;
 }
 
@@ -16,7 +19,7 @@ export interface GateAsked {
 
 const LENGTHS = ["m", "ft", "mile"];
 
-/** "4,5" is 4.5; an empty start is standing. */
+/** "4,5" is 4.5; an empty start means standing. */
 const value = (text: string, empty: string) => text.trim().replace(",", ".") || empty;
 
 export function gateAsked(typed: GateTyped): GateAsked {
@@ -29,7 +32,7 @@ export function gateAsked(typed: GateTyped): GateAsked {
 
 export function gateAskedWords({ from, to }: GateAsked): string {
   const [start, ending] = [Number.parseFloat(from), Number.parseFloat(to)];
-  // Of what can be no gate nothing is told as if it were one.
+  // A wrong input must not be described as if it were a gate.
   if (!(start >= 0) || !(ending >= 0) || from === to)
     return "From 0 is a standing start; to 0 is a stop; to a length is a distance from standing.";
   if (LENGTHS.some((unit) => to.endsWith(` ${unit}`))) return `Timed from standing over ${to}.`;

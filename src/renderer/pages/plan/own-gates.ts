@@ -1,32 +1,37 @@
-/** Gates of one's own: those there are, and a new one by its two ends with their units. What cannot be a gate stays in the dialog with what would be. */
+/**
+ * Own gates: the existing ones, and a new one by its two ends with their units. A wrong gate stays in the dialog, with what is possible.
+ */
 import type { GatesEdited } from "../../../shared/contract/wiring-contract.ts";
 import type { PlanView } from "../../../shared/contract/judge-views.ts";
-import { KMH_PER_MPS } from "../../../shared/kernel/units.ts";
 import { type Gate, gateEnds } from "../../../shared/launch/gate.ts";
+import { lengthIn, speedIn, type Units } from "../../../shared/kernel/shown-units.ts";
 import { openAsking } from "../../screen/asking-dialog.ts";
 import { el, setText } from "../../screen/dom.ts";
-import { number } from "../../screen/format.ts";
+import { number, quantity } from "../../screen/format.ts";
 import type { Frame } from "../../screen/page.ts";
+import { units } from "../../screen/units.ts";
 import { gateAsked, gateAskedWords } from "./gate-asked.ts";
 
-const SPEED_UNITS = ["km/h", "mph", "m/s"];
-const LENGTH_UNITS = ["m", "ft", "mile"];
+/** A gate may be typed in any of them; those of this screen stand first. */
+const speedUnits = ({ speed }: Units) => [...new Set([speed, "km/h", "mph", "m/s"])];
+const lengthUnits = ({ length }: Units) => [...new Set([length, "m", "ft", "mile"])];
 
-const kmh = (mps: number) => number(mps * KMH_PER_MPS, 1);
+const speed = (mps: number) => number(speedIn(units(), mps), 1);
 
 function wordsOf(gate: Gate): string {
   const { fromMps, to } = gateEnds(gate);
-  const from = fromMps === null ? "from standing" : `from ${kmh(fromMps)} km/h`;
+  const { speed: unit } = units();
+  const from = fromMps === null ? "from standing" : `from ${speed(fromMps)} ${unit}`;
   if (to.what === "standing") return `${from} to a stop`;
-  if (to.what === "distance") return `${from} over ${number(to.m, 1)} m`;
-  return fromMps === null ? `${from} to ${kmh(to.mps)} km/h` : `rolling, ${kmh(fromMps)} to ${kmh(to.mps)} km/h`;
+  if (to.what === "distance") return `${from} over ${quantity(lengthIn(units(), to.m), units().length, 1)}`;
+  return fromMps === null ? `${from} to ${speed(to.mps)} ${unit}` : `rolling, ${speed(fromMps)} to ${speed(to.mps)} ${unit}`;
 }
 
 function end(name: string, value: string, units: readonly string[]) {
   const input = el("input", { type: "text", inputmode: "decimal", autocomplete: "off", maxlength: 12 });
   input.value = value;
   const unit = el("select", { "aria-label": `Unit of ${name}` }, ...units.map((each) => el("option", { value: each }, each)));
-  // A list of choices keeps Enter for itself; here it means what the solid button says, as everywhere.
+  // A select element uses Enter for itself; here it means the solid button, as everywhere.
   unit.addEventListener("keydown", (event) => {
     if (event.key !== "Enter") return;
     event.preventDefault();
@@ -35,13 +40,13 @@ function end(name: string, value: string, units: readonly string[]) {
   return { input, unit, element: el("div", { class: "gate-end" }, el("label", {}, name, input), unit) };
 }
 
-/** `done` is told the gate that was added, or null where one was taken away. */
+/** `done` is called with the added gate, or null where one was removed. */
 export function askOwnGates(frame: Frame, view: PlanView, done: (name: string | null) => Promise<void>): void {
   const { bridge } = frame;
-  const from = end("From", "0", SPEED_UNITS);
-  const to = end("To", "", [...SPEED_UNITS, ...LENGTH_UNITS]);
+  const from = end("From", "0", speedUnits(units()));
+  const to = end("To", "", [...speedUnits(units()), ...lengthUnits(units())]);
   const name = el("input", { type: "text", autocomplete: "off", maxlength: 60 });
-  // 40 mph to 70 means mph, until the other end is given a unit of its own.
+  // After "40 mph", 70 is in mph too, until the other end gets a unit of its own.
   let follows = true;
   to.unit.addEventListener("input", () => {
     follows = false;
@@ -66,18 +71,17 @@ export function askOwnGates(frame: Frame, view: PlanView, done: (name: string | 
 
   async function add(): Promise<string | null> {
     const gate = asked();
-    if (to.input.value.trim() === "") return "To: expected where it ends, such as 80 km/h or 100 m";
+    if (to.input.value.trim() === "") return `To: expected where it ends, such as 80 ${units().speed} or 100 ${units().length}`;
     return keep(`Gate ${gate.name} is timed`, bridge.request("gates.add", gate), gate.name);
   }
 
   const busy = "Timing the stored runs\u2026";
   const rows = view.ownGates.map((gate) => {
-    const away = el("button", { type: "button" }, "Take away");
-    away.setAttribute("aria-label", `Take ${gate.name} away`);
+    const away = el("button", { type: "button" }, "Remove");
+    away.setAttribute("aria-label", `Remove ${gate.name}`);
     away.addEventListener("click", () =>
       dialog.run(
-        () =>
-          keep(`Gate ${gate.name} taken away`, bridge.request("gates.own", { gates: view.ownGates.filter((own) => own !== gate) }), null),
+        () => keep(`Gate ${gate.name} removed`, bridge.request("gates.own", { gates: view.ownGates.filter((own) => own !== gate) }), null),
         busy,
       ),
     );
@@ -85,7 +89,7 @@ export function askOwnGates(frame: Frame, view: PlanView, done: (name: string | 
   });
   const dialog = openAsking(
     {
-      title: "Gates of your own",
+      title: "Own gates",
       content: [
         el(
           "p",

@@ -1,4 +1,7 @@
-/** What Plan's buttons and keys do: draw by lot, use, leave, drive a slot again, gates of one's own. Each reads the plan anew; edits can be undone. */
+/**
+ * What Plan's buttons and keys do: draw an order, use it, leave the plan, drive a slot again, own gates. Each reads the plan again; edits
+ * can be undone.
+ */
 import type { Frame } from "../../screen/page.ts";
 import type { DrawnPlan } from "./drawn-plan.ts";
 import { askOwnGates } from "./own-gates.ts";
@@ -10,7 +13,7 @@ export interface PlanActs {
   drawOrder(): Promise<void>;
   usePlan(): Promise<void>;
   driveAgain(): Promise<void>;
-  /** The drawn order goes first, then the plan in force. */
+  /** First removes the drawn order, then the present plan. */
   leavePlan(): Promise<void>;
   ownGates(): void;
 }
@@ -31,7 +34,7 @@ export function createPlanActs({ frame, plan, form, ways, load, render, refuse }
       const refusal = form.wrong() ?? (await plan.draw({ ...form.request(), ...ways.chosen() }));
       if (refusal !== null) return refuse(refusal);
       form.refuse(null);
-      frame.announce("Drawn by lot");
+      frame.announce("Random order drawn");
       render();
     },
     async usePlan() {

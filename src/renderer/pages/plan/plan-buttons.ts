@@ -1,4 +1,4 @@
-/** Plan's buttons: one of them is solid, what is to be done next; those that would do nothing are gone or marked. */
+/** Plan's buttons: the next action is solid; those without effect are hidden or marked. */
 import { el, setText } from "../../screen/dom.ts";
 import { keyButton } from "../../screen/key-hints.ts";
 import type { KeyMap } from "../../screen/key-map.ts";
@@ -6,7 +6,7 @@ import type { PlanActs } from "./plan-acts.ts";
 
 export interface PlanButtons {
   readonly element: HTMLElement;
-  /** `drawn`: an order that is not in force yet stands there. `inForce`: a plan is. */
+  /** `drawn`: there is a drawn order that is not used yet. `inForce`: there is a present plan. */
   show(drawn: boolean, inForce: boolean): void;
 }
 

@@ -1,4 +1,4 @@
-/** The plan's string and the ways of drawing it, as charts that can be saved and copied. Without a plan there is nothing to save. */
+/** The plan's string of slots and the ways of drawing, as charts that can be saved and copied. Without a plan there is nothing to save. */
 import type { PlanChoice } from "../../../shared/judge/plan-choices.ts";
 import { percent } from "../../../shared/judge/wording.ts";
 import type { ChartSource } from "../../screen/chart-tools.ts";

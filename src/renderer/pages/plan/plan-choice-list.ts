@@ -1,4 +1,8 @@
-/** The ways of drawing the order: the smallest chance each can reach, and how much steady drift it cancels, as rods: solid at worst, hollow up to the usual. */
+/**
+ * The ways of drawing the order: the smallest chance that each can reach, and how much of a steady drift it cancels. The drift is a rod:
+ * solid at worst, hollow up to the typical value.
+ */
+import { LEVEL } from "../../../shared/judge/level.ts";
 import type { PlanChoice } from "../../../shared/judge/plan-choices.ts";
 import type { OrderSetName } from "../../../shared/judge/order-set.ts";
 import { grouped, percent } from "../../../shared/judge/wording.ts";
@@ -9,12 +13,10 @@ export interface Chosen {
   readonly directions: 1 | 2;
 }
 
-/** A way of drawing as the screens name it. */
+/** A way of drawing by its name on the screens. */
 export const choiceName = ({ orders, directions }: Chosen) => `${directions === 2 ? "There and back" : "One way"}, ${NAMES[orders]}`;
 
-const NAMES: Readonly<Record<OrderSetName, string>> = { balanced: "nearly balanced", blocks: "blocks", any: "any order" };
-/** A test at 1 in 20 needs orders enough. */
-const REACHES = 0.05;
+const NAMES: Readonly<Record<OrderSetName, string>> = { balanced: "nearly drift-balanced", blocks: "blocks", any: "any order" };
 
 function rod(choice: PlanChoice): HTMLElement {
   const typical = el("span", { class: "typical-rod" });
@@ -27,10 +29,10 @@ function rod(choice: PlanChoice): HTMLElement {
 /** "2 in 380". */
 export function reachWords({ arrangements, smallestPossibleP }: PlanChoice): string {
   if (arrangements === null || smallestPossibleP === null) return "over a million orders";
-  return `2 in ${grouped(arrangements)}${smallestPossibleP > REACHES ? ": never 1 in 20" : ""}`;
+  return `2 in ${grouped(arrangements)}${smallestPossibleP > LEVEL ? ": never 1 in 20" : ""}`;
 }
 
-/** One radio a choice. */
+/** One radio button for each choice. */
 export function choiceList(choices: readonly PlanChoice[], chosen: Chosen, onPick: (chosen: Chosen) => void): HTMLElement {
   const rows = choices.map((choice) => {
     const { orders, directions } = choice;
@@ -52,14 +54,14 @@ export function choiceList(choices: readonly PlanChoice[], chosen: Chosen, onPic
   });
   return el(
     "fieldset",
-    { class: "choices" },
-    el("legend", {}, "The order is drawn by lot from"),
+    { class: "order-sets" },
+    el("legend", {}, "The order is drawn at random from"),
     el(
       "div",
       { class: "choice choice-head quiet", "aria-hidden": "true" },
       el("span"),
       el("span"),
-      el("span", {}, "least chance"),
+      el("span", {}, "smallest chance"),
       el("span", { class: "two" }, "steady drift cancelled"),
     ),
     ...rows,

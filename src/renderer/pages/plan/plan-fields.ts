@@ -1,6 +1,11 @@
-/** A plan's fields: what they are, how a plan is written into them, and what a person left in them. What is not a number stays text, so that the core names the field at fault. */
+/**
+ * A plan's fields: what they are, how a plan is written into them, and what a person left in them. What is not a number stays text, so that
+ * the core names the wrong field.
+ */
 import type { PlanRequest } from "../../../shared/judge/plan.ts";
+import { toTypeIn, typedM } from "../../../shared/kernel/shown-units.ts";
 import { el } from "../../screen/dom.ts";
+import { units } from "../../screen/units.ts";
 
 export interface Field {
   readonly label: HTMLElement;
@@ -26,20 +31,20 @@ export interface PlanFields {
   readonly wait: Field;
   readonly hoped: Field;
   readonly wet: HTMLInputElement;
-  /** The first group runs without control. */
+  /** The first group runs without traction control. */
   readonly free: HTMLInputElement;
 }
 
 export const createPlanFields = (): PlanFields => ({
   groups: [field("First group", "", false), field("Second group", "", false), field("Third group", "", false)],
   runs: field("Runs a group", "6", true),
-  length: field("Usable length", "", true, "m"),
+  length: field("Usable length", "", true, units().length),
   runOff: field("Run-off beyond ends and to the sides", "", false),
-  directions: [field("Driven out as", "outbound", false), field("and back as", "back", false)],
+  directions: [field("First direction", "outbound", false), field("and back", "back", false)],
   charge: [field("Charge min", "", true, "%"), field("max", "", true, "%")],
-  motor: field("Motor below", "", true, "°C"),
+  motor: field("Motor max", "", true, "°C"),
   wait: field("Wait", "0", true, "s"),
-  hoped: field("Hoped for", "", true, "s"),
+  hoped: field("Expected difference", "", true, "s"),
   wet: el("input", { type: "checkbox" }),
   free: el("input", { type: "checkbox" }),
 });
@@ -50,13 +55,18 @@ export const inputsOf = ({ groups, runs, length, runOff, directions, charge, mot
   free,
 ];
 
-/** "900", "4,5": a number; anything else as it stands; empty: undefined. */
+/** "900", "4,5": a number; anything else stays text; empty: undefined. */
 export function typed(text: string): unknown {
   const trimmed = text.trim();
   if (trimmed === "") return undefined;
   const value = Number(trimmed.replace(",", "."));
   return Number.isFinite(value) ? value : trimmed;
 }
+
+const typedLength = (text: string): unknown => {
+  const length = typed(text);
+  return typeof length === "number" ? typedM(units(), length) : length;
+};
 
 export const groupNames = ({ groups }: PlanFields) => groups.map(({ input }) => input.value.trim()).filter((name) => name !== "");
 
@@ -66,11 +76,11 @@ export function writeGroups({ groups }: PlanFields, names: readonly string[]): v
   });
 }
 
-/** All but the groups and what only the first of them does; answers the windows that have no field here. */
+/** Everything but the groups and the box for the first of them; returns the limits that have no field here. */
 export function writePlan(fields: PlanFields, request: PlanRequest): PlanRequest["hold"] {
   const { runsPerGroup, usableLengthM, runOffNote, leastWaitS, hold, directionNames, wet } = request;
   fields.runs.input.value = String(runsPerGroup);
-  fields.length.input.value = String(usableLengthM);
+  fields.length.input.value = String(toTypeIn(units(), usableLengthM));
   fields.runOff.input.value = runOffNote;
   fields.wait.input.value = String(leastWaitS);
   fields.wet.checked = wet;
@@ -87,7 +97,7 @@ export function writePlan(fields: PlanFields, request: PlanRequest): PlanRequest
 
 const known = (entries: Record<string, unknown>) => Object.fromEntries(Object.entries(entries).filter(([, value]) => value !== undefined));
 
-/** A plan file's JSON. `others`: windows that have no field here, and are kept. */
+/** The JSON of a plan file. `others`: limits that have no field here and are kept. */
 export function readPlan(fields: PlanFields, gate: string, others: PlanRequest["hold"]): Record<string, unknown> {
   const { runs, length, runOff, directions, charge, motor, wait, wet, free } = fields;
   const names = groupNames(fields);
@@ -100,10 +110,10 @@ export function readPlan(fields: PlanFields, gate: string, others: PlanRequest["
   });
   return known({
     groups: names,
-    // Empty is no six: it is said.
+    // An empty field does not mean six: this is reported.
     runsPerGroup: typed(runs.input.value) ?? "",
     gates: [gate],
-    usableLengthM: typed(length.input.value),
+    usableLengthM: typedLength(length.input.value),
     directionNames: directions.map(({ input }) => input.value.trim()),
     withoutControl: free.checked ? names.slice(0, 1) : [],
     wet: wet.checked,
@@ -113,7 +123,7 @@ export function readPlan(fields: PlanFields, gate: string, others: PlanRequest["
   });
 }
 
-/** Marks the field at fault, by its key in the plan file; null takes every mark away. */
+/** Marks the wrong field, by its key in the plan file; null removes every mark. */
 export function markField(fields: PlanFields, key: string | null): void {
   const { groups, runs, length, runOff, directions, charge, motor, wait, hoped } = fields;
   const byKey = {

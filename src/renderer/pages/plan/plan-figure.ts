@@ -1,4 +1,4 @@
-/** The plan's string on its canvas, what its marks mean, and its ways out. Without a plan it takes no room. */
+/** The plan's string of slots on its canvas, the legend of its marks, and the buttons to save it. Without a plan it takes no room. */
 import { fontPx, readPalette, surface } from "../../draw/palette.ts";
 import { createChartTools } from "../../screen/chart-tools.ts";
 import { el, setText } from "../../screen/dom.ts";
@@ -13,7 +13,7 @@ export interface PlanFigure {
   render(): void;
 }
 
-/** `now`: the string as it stands; null without a plan. */
+/** `now`: the present string; null without a plan. */
 export function createPlanFigure(frame: Frame, now: () => StringShow | null): PlanFigure {
   const canvas = el("canvas", { role: "img" });
   const box = el("div", { class: "plan-string" }, canvas);
@@ -29,7 +29,7 @@ export function createPlanFigure(frame: Frame, now: () => StringShow | null): Pl
       box.hidden = show === null;
       keyRow.hidden = show === null;
       if (show === null) return;
-      setText(key, marksWords(show.plan));
+      setText(key, marksWords(show.plan, show.groups));
       canvas.setAttribute("aria-label", slotsWords(show.plan));
       const drawn = surface(canvas);
       if (drawn !== null) paintPlanString(drawn, show, readPalette(), fontPx(box));

@@ -1,7 +1,10 @@
-/** The form of a plan: filled from the plan in force, from what the book knows or from a proposed test, and the request that it makes. Why a plan is refused stands in it. */
+/**
+ * The form of a plan: filled from the present plan, from the book's data or from a proposed test; and the request made from it. Why a plan
+ * is refused is shown in it.
+ */
 import type { PlanView } from "../../../shared/contract/judge-views.ts";
 import type { PlanRequest } from "../../../shared/judge/plan.ts";
-import { el } from "../../screen/dom.ts";
+import { el, setText } from "../../screen/dom.ts";
 import { keyButton } from "../../screen/key-hints.ts";
 import type { KeyMap } from "../../screen/key-map.ts";
 import type { ProposedTest } from "../../screen/page.ts";
@@ -20,11 +23,11 @@ import { hopedRefusal, type PlanRefusal } from "./plan-refusal.ts";
 
 export interface PlanForm {
   readonly element: HTMLElement;
-  /** Fills the fields from what the book knows, and again whenever another plan is in force. */
+  /** Fills the fields from the book's data, and again when the present plan changes. */
   fill(view: PlanView): void;
-  /** Puts in what a test is about; length, run-off and the rest stay as they are. */
+  /** Puts in the values of a test; length, run-off and the rest stay. */
   propose(test: ProposedTest): void;
-  /** A plan file's JSON. */
+  /** The JSON of a plan file. */
   request(): Record<string, unknown>;
   groups(): string[];
   runsPerGroup(): number | null;
@@ -33,9 +36,9 @@ export interface PlanForm {
   nextGate(): string;
   /** Makes it the plan's gate. */
   setGate(name: string): void;
-  /** What is wrong with a field that is in no request; null when nothing is. */
+  /** An error in a field that is in no request; null when there is none. */
   wrong(): PlanRefusal | null;
-  /** The reason beneath the usable length, and the field at fault marked; null takes both away. */
+  /** Shows the reason below the usable length and marks the wrong field; null removes both. */
   refuse(refusal: PlanRefusal | null): void;
 }
 
@@ -49,7 +52,7 @@ interface GateChoice {
   readonly button: HTMLButtonElement;
   now(): string;
   set(name: string): void;
-  /** The gates that there are: one that was taken away is left. */
+  /** The existing gates; a removed gate that was chosen is replaced. */
   offer(names: readonly string[]): void;
   next(): void;
 }
@@ -60,7 +63,7 @@ function createGateChoice(keys: KeyMap, onPress: () => void): GateChoice {
   let gate = FIRST_GATE;
   const set = (name: string) => {
     gate = name;
-    (button.firstElementChild as Element).textContent = name.replace(/(\d)-(\d)/, "$1\u2013$2");
+    setText(button.firstElementChild as Element, name.replace(/(\d)-(\d)/, "$1\u2013$2"));
   };
   return {
     button,
@@ -85,21 +88,21 @@ function layOut(fields: PlanFields, gate: HTMLElement, own: HTMLElement, reason:
     el("div", { class: "fields length" }, length.label, runOff.label),
     reason,
     el("div", { class: "fields" }, ...directions.map(({ label }) => label), wait.label, hoped.label),
-    el("div", { class: "fields wide" }, el("label", { class: "row" }, free, freeWords), ...charge.map(({ label }) => label)),
-    el("div", { class: "fields wide" }, el("label", { class: "row" }, wet, "Wet"), motor.label, groups[2]?.label ?? ""),
+    el("div", { class: "fields limits" }, ...charge.map(({ label }) => label), motor.label, groups[2]?.label ?? ""),
+    el("div", { class: "fields ticks" }, el("label", { class: "row" }, free, freeWords), el("label", { class: "row" }, wet, "Wet")),
   );
   form.addEventListener("submit", (event) => event.preventDefault());
   return form;
 }
 
-/** `onOwn` asks for gates of one's own. */
+/** `onOwn` asks for own gates. */
 export function createPlanForm(keys: KeyMap, onChange: () => void, onOwn: () => void): PlanForm {
   const fields = createPlanFields();
   const reason = el("p", { class: "refused", role: "alert", hidden: true });
   const gate = createGateChoice(keys, () => form.nextGate());
   let filled = false;
   let inForce = "";
-  /** Windows of the plan in force that have no field here are kept. */
+  /** Limits of the present plan that have no field here are kept. */
   let otherHold: PlanRequest["hold"] = {};
   for (const input of inputsOf(fields)) input.addEventListener("change", onChange);
 
@@ -108,7 +111,7 @@ export function createPlanForm(keys: KeyMap, onChange: () => void, onOwn: () => 
     fill(view) {
       gate.offer(view.gates);
       const plan = JSON.stringify(view.plan?.request ?? null);
-      // Undone, or changed in another window: the fields must not stand for a plan that is not.
+      // After an undo, or a change in another window, the fields must not show a plan that is not the present one.
       if (filled && (view.plan === null || plan === inForce)) return;
       filled = true;
       inForce = plan;
@@ -150,7 +153,7 @@ export function createPlanForm(keys: KeyMap, onChange: () => void, onOwn: () => 
     },
     refuse(refusal) {
       reason.hidden = refusal === null;
-      reason.textContent = refusal?.words ?? "";
+      setText(reason, refusal?.words ?? "");
       markField(fields, refusal?.field ?? null);
     },
   };

@@ -1,4 +1,7 @@
-/** Plan: a string of slots, what each way of drawing can reach, and the fields of the next plan. Nothing is kept before "Use this plan"; what is unsafe is refused with the sum. */
+/**
+ * Plan: a string of slots, what each way of drawing can achieve, and the fields of the next plan. Nothing is stored before "Use this plan";
+ * an unsafe plan is refused with the calculation.
+ */
 import { el, setText } from "../../screen/dom.ts";
 import { createFold } from "../../screen/fold.ts";
 import type { Frame, Page } from "../../screen/page.ts";
@@ -44,7 +47,7 @@ export function createPlanPage(frame: Frame): Page {
     await ways.load();
   }
 
-  /** A test that an advice wants: its order is drawn at once, and used only when a person says so. */
+  /** A test that advice proposes: its order is drawn at once, but used only when a person says so. */
   async function takeUp(): Promise<void> {
     const { test } = frame.proposed;
     if (test === null) return;
@@ -53,7 +56,7 @@ export function createPlanPage(frame: Frame): Page {
     await acts.drawOrder();
   }
 
-  /** A field changed: what was drawn no longer answers it. */
+  /** A field changed: the drawn order no longer matches. */
   function changed(): void {
     plan.drop();
     form.refuse(form.wrong());
@@ -65,7 +68,7 @@ export function createPlanPage(frame: Frame): Page {
     plan.drop();
     render();
     form.refuse(refusal);
-    setText(title, "This plan is refused.");
+    setText(title, refusal.missing === true ? "Not drawn yet." : "This plan is refused.");
     setText(second, refusal.words);
   }
 

@@ -1,10 +1,15 @@
-/** The plan as a string of slots on the ground line: first direction above it, second below; driven slots joined by the solid line and with their time, open ones on a hollow one. */
+/**
+ * The plan as a string of slots on the ground line: first direction above, second below. Driven slots are joined by a solid line and have
+ * their time; open ones are on a hollow line.
+ */
 import type { Plan } from "../../../shared/judge/plan.ts";
 import { number } from "../../screen/format.ts";
-import { paintGroupMark } from "../../../shared/draw/group-mark.ts";
+import { markOf, paintGroupMark } from "../../../shared/draw/group-mark.ts";
 import type { Palette, Surface } from "../../../shared/draw/pen.ts";
 
 export interface StringShow {
+  /** Groups of the book; their places decide their marks. */
+  readonly groups: readonly string[];
   readonly plan: Plan;
   readonly filled: readonly (number | null)[];
   readonly seconds: readonly (number | null)[];
@@ -15,10 +20,11 @@ const MOST_RADIUS = 9;
 
 export function paintPlanString(
   { pen, width, height }: Surface,
-  { plan, filled, seconds, next }: StringShow,
+  { groups, plan, filled, seconds, next }: StringShow,
   palette: Palette,
   px: number,
 ): void {
+  const known = [...new Set([...groups, ...plan.request.groups])];
   const count = plan.slots.length;
   const y = height / 2;
   const step = width / count;
@@ -32,7 +38,7 @@ export function paintPlanString(
   const from = next === null ? width : x(next) - step / 2;
   if (driven < count) pen.fillRect(from, y - 1, width - from - 2, 2);
   const above = plan.slots[0]?.direction;
-  // With little room only every second or third number is written; the marks all stand.
+  // With little room only every second or third number is written; all marks are drawn.
   const every = Math.max(1, Math.ceil((px * 2.6) / step));
   pen.font = `500 ${px}px "IBM Plex Sans"`;
   pen.textAlign = "center";
@@ -42,11 +48,11 @@ export function paintPlanString(
     const at = y + side * away;
     pen.fillStyle = palette.ink;
     pen.fillRect(x(slot) - 1.5, Math.min(at, y), 3, away);
-    paintGroupMark(pen, plan.request.groups.indexOf(group), { x: x(slot), y: at, radius }, palette);
+    paintGroupMark(pen, markOf(known, group), { x: x(slot), y: at, radius }, palette);
     if (slot === next) {
       pen.strokeStyle = palette.ink;
       pen.lineWidth = 4;
-      // Whole at both ends too, where a phone has no room beside the mark.
+      // Kept inside at both ends, where a phone has no room beside the mark.
       const [left, right] = [Math.max(2, x(slot) - radius - 9), Math.min(width - 2, x(slot) + radius + 9)];
       pen.strokeRect(left, at - radius - 9, right - left, 2 * radius + 18);
     }

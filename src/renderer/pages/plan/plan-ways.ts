@@ -1,5 +1,9 @@
-/** The ways of drawing the order: which one is chosen, what each can reach, and how many runs the scatter asks for. What makes no plan has none; drawing says why. */
+/**
+ * The ways of drawing the order: which one is chosen, what each can achieve, and how many runs the scatter needs. Fields that make no plan
+ * give none; drawing says why.
+ */
 import type { PlanChoicesView } from "../../../shared/contract/judge-views.ts";
+import { overNetwork } from "../../bridge/over-network.ts";
 import { createChartTools } from "../../screen/chart-tools.ts";
 import { el, setText } from "../../screen/dom.ts";
 import type { Frame } from "../../screen/page.ts";
@@ -11,9 +15,9 @@ import { neededWords } from "./plan-words.ts";
 export interface PlanWays {
   readonly element: HTMLElement;
   chosen(): Chosen;
-  /** Takes over the way of the plan in force, while no other was looked at. */
+  /** Selects the present plan's way, until the person chooses another. */
   follow(way: Chosen): void;
-  /** Asks anew where the fields, the runs or the way changed. */
+  /** Asks again where the fields, the runs or the way changed. */
   load(): Promise<void>;
 }
 
@@ -23,6 +27,7 @@ export function createPlanWays(frame: Frame, form: PlanForm, onPick: () => void)
   let asked = "";
   let told: PlanChoicesView | null = null;
   const list = el("div");
+  const body = el("section", { hidden: true });
   const needed = el("p", { class: "small" });
   const tools = createChartTools(
     frame,
@@ -32,6 +37,7 @@ export function createPlanWays(frame: Frame, form: PlanForm, onPick: () => void)
 
   function show(answer: PlanChoicesView, runsPerGroup: number): void {
     told = answer;
+    body.hidden = false;
     const focused = list.contains(document.activeElement);
     list.replaceChildren(
       choiceList(answer.choices, chosen, (picked) => {
@@ -43,14 +49,17 @@ export function createPlanWays(frame: Frame, form: PlanForm, onPick: () => void)
     setText(needed, neededWords(answer, runsPerGroup));
   }
 
+  body.append(list, el("div", { class: "figure-head" }, needed, tools.element));
   return {
-    element: el("section", {}, list, el("div", { class: "figure-head" }, needed, tools.element)),
+    element: body,
     chosen: () => chosen,
     follow({ orders, directions }) {
-      // A plan's whole request may be given: only its way of drawing is taken, or it would stand for the fields.
+      // A whole request may be given here, but only its way of drawing is used; the rest would replace the fields.
       if (asked === "") chosen = { orders, directions };
     },
     async load() {
+      // Who only looks plans nothing, and these are long calculations.
+      if (overNetwork()) return;
       const [groups, runsPerGroup, differenceS] = [form.groups(), form.runsPerGroup(), form.differenceS()];
       if (groups.length < 2 || new Set(groups).size < groups.length || runsPerGroup === null) return;
       const argument = { groups, runsPerGroup, gate: form.gate(), ...(differenceS === null ? {} : { differenceS }) };

@@ -1,4 +1,4 @@
-/** One chart of the report, chosen from all of them, with its ways out. Hidden while there is none. */
+/** Selects one chart of the report, with the buttons to save it. Hidden while there is none. */
 import { createChartTools } from "../../screen/chart-tools.ts";
 import { el } from "../../screen/dom.ts";
 import type { Frame } from "../../screen/page.ts";
@@ -6,7 +6,7 @@ import type { NamedChart } from "./report-charts.ts";
 
 export interface ChartChoice {
   readonly element: HTMLElement;
-  /** The one that was chosen stays so, by its place. */
+  /** The chosen chart stays chosen, by its place in the list. */
   show(charts: readonly NamedChart[]): void;
 }
 

@@ -1,4 +1,7 @@
-/** The report's charts, each to be saved by itself: both strips of every pair and every run's print, drawn by the screens' own painters. A book without runs has none. */
+/**
+ * The report's charts, each to be saved by itself: both strips of every pair and every run's print, by the same painters as on the screens.
+ * A book without runs has none.
+ */
 import type { CompareView } from "../../../shared/contract/judge-views.ts";
 import type { RunRow } from "../../../shared/contract/contract.ts";
 import type { ChartSource } from "../../screen/chart-tools.ts";
@@ -6,8 +9,9 @@ import { number } from "../../screen/format.ts";
 import { PRINT_STEP_S } from "../../../shared/run/run-print.ts";
 import { printData } from "../../../shared/draw/print-data.ts";
 import { printTable } from "../../draw/print-table.ts";
-import { seamColumns, type SeamScales } from "../../../shared/draw/seam-columns.ts";
+import { type SeamScales, seamColumns, slipScaleWords } from "../../../shared/draw/seam-columns.ts";
 import { DESK_WEIGHTS, paintSeam } from "../../../shared/draw/seam-painter.ts";
+import { markOf } from "../../../shared/draw/group-mark.ts";
 import { shownDifference, shownRuns } from "../../../shared/draw/shown-difference.ts";
 import { stripCharts } from "../../figures/strip-charts.ts";
 
@@ -23,7 +27,7 @@ function printChart(run: RunRow, scales: SeamScales, seconds: number): ChartSour
   return {
     name: () => `print-run-${run.id}`,
     title: () =>
-      `Run ${run.id}, ${run.label}: ${time}. Slip to ${scales.slipKmh} km/h above the line, held back to ${scales.heldNm} Nm below`,
+      `Run ${run.id}, ${run.label}: ${time}. Slip to ${slipScaleWords(scales)} above the line, held back to ${scales.heldNm} Nm below`,
     picture: () => ({
       width: SAVED.width,
       height: SAVED.height,
@@ -41,13 +45,21 @@ function printChart(run: RunRow, scales: SeamScales, seconds: number): ChartSour
         }
       },
     }),
-    table: () => (run.print.slipKmh.length === 0 ? null : printTable([run])),
+    table: () => (run.print.slipKmh.length === 0 ? null : printTable([run], scales.units)),
   };
 }
 
-export function reportCharts(car: string, view: CompareView, runs: readonly RunRow[], scales: SeamScales): NamedChart[] {
+export interface ChartedBook {
+  readonly car: string;
+  readonly runs: readonly RunRow[];
+  readonly groups: readonly string[];
+  readonly scales: SeamScales;
+}
+
+export function reportCharts(view: CompareView, { car, runs, groups, scales }: ChartedBook): NamedChart[] {
   const strips = view.pairs.flatMap((pair) => {
-    const now = { pair, runs: shownRuns(pair, view.driven), difference: shownDifference(pair, false) };
+    const marks = [markOf(groups, pair.a.label), markOf(groups, pair.b.label)] as const;
+    const now = { pair, marks, runs: shownRuns(pair, view.driven), difference: shownDifference(pair, false) };
     const { values, order } = stripCharts(
       () => now,
       () => `${car}: ${pair.headline}. ${pair.verdict}`,

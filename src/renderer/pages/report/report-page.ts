@@ -1,11 +1,12 @@
 /**
- * Report: the very page that is saved, shown in a frame that can load nothing; saved as HTML, PDF or its summary as an image, its charts one by one.
- * It compares what Compare showed last. A host that cannot print says why; printing can be cancelled.
+ * Report: the page as it will be saved, shown in a frame that can load nothing. It is saved as HTML, PDF or its summary as an image, its
+ * charts one by one. It compares what Compare showed last. A host that cannot print says why; printing can be cancelled.
  */
 import { dayScales } from "../../figures/drive-expectation.ts";
 import { el, setText } from "../../screen/dom.ts";
 import { keyButton } from "../../screen/key-hints.ts";
 import type { Frame, Page } from "../../screen/page.ts";
+import { onlyShows } from "../../screen/only-shows.ts";
 import { createChartChoice } from "./chart-choice.ts";
 import { type ReportFormat, reportAddress, reportWords } from "./report-address.ts";
 import { reportCharts } from "./report-charts.ts";
@@ -23,11 +24,26 @@ export function createReportPage(frame: Frame): Page {
   const button = (word: string, format: ReportFormat) => keyButton(frame.keys, word, `report.${format}`, () => saving.save(format));
   const savePage = button("Save page", "html");
   savePage.classList.add("solid");
+  const copy = keyButton(frame.keys, "Back up the book", "report.backUp", backUp);
+
+  /** Also while recording; the copy lies beside the book. */
+  async function backUp(): Promise<void> {
+    if (onlyShows()) return setText(title, "Back up at the laptop: this screen only shows.");
+    setText(title, "Copying the book.");
+    try {
+      const { file } = await frame.bridge.request("book.backUp", {});
+      setText(title, `Copied to ${file}.`);
+      frame.announce(`Copied to ${file}`);
+    } catch (error) {
+      setText(title, TITLE);
+      frame.fail(error);
+    }
+  }
 
   async function loadCharts(): Promise<void> {
     const view = await frame.bridge.request("compare.read", frame.compared.asked);
     const runs = frame.runs();
-    choice.show(reportCharts(frame.car(), view, runs, dayScales(runs)));
+    choice.show(reportCharts(view, { car: frame.car(), runs, groups: frame.groups(), scales: dayScales(runs) }));
   }
 
   function refresh(): void {
@@ -53,11 +69,12 @@ export function createReportPage(frame: Frame): Page {
         "div",
         { class: "sentence" },
         el("div", {}, title, second, saving.element),
-        el("div", { class: "beside" }, savePage, button("Save PDF", "pdf"), button("Save image", "png"), choice.element),
+        el("div", { class: "beside" }, savePage, button("Save PDF", "pdf"), button("Save image", "png"), copy, choice.element),
       ),
       preview,
     ),
     acts: {
+      "report.backUp": () => void backUp(),
       "report.html": () => void saving.save("html"),
       "report.pdf": () => void saving.save("pdf"),
       "report.png": () => void saving.save("png"),

@@ -1,14 +1,13 @@
 /**
- * The report's ways out, as a page, as PDF or its summary as an image; the finished file is fetched, so that what fails is said here and not in a
- * broken download. One at a time; what takes long can be cancelled, and then nothing is saved.
+ * Saves the report as a page, as PDF or its summary as an image. The finished file is fetched first, so that an error is shown here and not
+ * as a broken download. One at a time; slow ones can be cancelled, and then nothing is saved.
  */
+import { WORK_MS } from "../../screen/work-bar.ts";
 import { el } from "../../screen/dom.ts";
 import type { Frame } from "../../screen/page.ts";
 import { createWorkRod } from "../../screen/work-rod.ts";
 import { type ReportFormat, reportAddress } from "./report-address.ts";
 
-/** Shorter than this is done before a rod could be read. */
-const WORK_MS = 500;
 const WORDS: Readonly<Record<ReportFormat, string>> = {
   html: "Writing the page",
   pdf: "Printing the page as PDF",
@@ -21,20 +20,20 @@ async function download(address: string, format: ReportFormat, signal: AbortSign
   const name = decodeURIComponent(response.headers.get("X-File-Name") ?? `report.${format}`);
   const file = URL.createObjectURL(await response.blob());
   el("a", { href: file, download: name }).click();
-  // The download has its own handle by then; a minute is more than any browser takes.
+  // The download has its own handle by then; no browser needs a minute.
   setTimeout(() => URL.revokeObjectURL(file), 60_000);
   return name;
 }
 
 export interface ReportSaving {
-  /** How far it is. */
+  /** Shows the progress. */
   readonly element: HTMLElement;
   save(format: ReportFormat): Promise<void>;
   /** False when nothing is being saved. */
   cancel(): boolean;
 }
 
-/** `say`: what is being saved, or was, in a sentence. */
+/** `say`: what is being saved, or was saved, in a sentence. */
 export function createReportSaving(frame: Frame, say: (words: string) => void): ReportSaving {
   let working: AbortController | null = null;
   const cancel = () => {

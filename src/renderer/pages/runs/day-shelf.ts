@@ -1,36 +1,83 @@
-/** The day that a run was driven on: its runs on the shelf, and the bar that leads to the days beside it. With one day there is no bar. */
-import { el } from "../../screen/dom.ts";
+/**
+ * The runs of the day that the selected run belongs to, and the bar that leads to the days before and after. With one day there is no bar.
+ */
+import { el, setText } from "../../screen/dom.ts";
 import type { Frame } from "../../screen/page.ts";
 import { dayScales } from "../../figures/drive-expectation.ts";
+import { createGroupKey } from "../../figures/group-key.ts";
+import { hint } from "../../screen/key-hints.ts";
+import { foundRuns } from "./run-filter.ts";
 import { runDays } from "./run-days.ts";
 import { createShelf } from "./shelf.ts";
 
 export interface DayShelf {
   readonly bar: HTMLElement;
   readonly shelf: HTMLElement;
-  /** `under`: the run that others are laid over. */
+  /** Legend of the group marks. */
+  readonly key: HTMLElement;
+  /** `under`: the run that others are compared with in the figure. */
   show(selected: number | null, under: number | null): void;
-  /** To the first run of the day that many days on. */
+  /** To the first run of the day that is `step` days later. */
   otherDay(step: number): void;
+  /** Asks for words, and shows the runs that have them. */
+  find(): Promise<void>;
 }
 
-/** `onPick`: a run was pressed, or another day was asked for. */
+/** `onPick`: a run was pressed, or another day was chosen. */
 export function createDayShelf(frame: Frame, onPick: (id: number) => void): DayShelf {
   let picked: number | null = null;
-  /** What the tiles were drawn of: opening a run must not wait for tiles that stand already. */
+  /** What the tiles were last drawn from: opening a run must not wait for tiles that are already there. */
   let drawnOf: readonly unknown[] = [];
-  const shelf = createShelf(onPick);
+  /** Words that the shown runs have; empty shows the day. */
+  let sought = "";
+  let under: number | null = null;
+  const find = el("button", { type: "button", class: "find-runs" }, "Find", hint(frame.keys, "runs.find"));
+  find.addEventListener("click", () => void ask());
+  const shelf = createShelf(onPick, find);
+  const key = createGroupKey();
   const word = el("span", {});
   const button = (name: string, key: string, step: number) => {
     const made = el("button", { type: "button" }, name, el("kbd", {}, key));
     made.addEventListener("click", () => otherDay(step));
     return made;
   };
-  const bar = el("div", { class: "day-bar small", hidden: true }, word, button("Before", "PgUp", -1), button("After", "PgDn", 1));
+  const steps = [button("Earlier", "PgUp", -1), button("Later", "PgDn", 1)];
+  const all = el("button", { type: "button", hidden: true }, "All runs");
+  all.addEventListener("click", () => seek(""));
+  const bar = el("div", { class: "day-bar small", hidden: true }, word, all, ...steps);
 
   function dayNow() {
     const days = runDays(frame.runs());
     return { days, today: days.findIndex((one) => one.runs.some((run) => run.id === picked)) };
+  }
+
+  /** The runs on the shelf, and what is said of them. */
+  function shelved() {
+    const { days, today } = dayNow();
+    if (sought === "")
+      return { runs: days[today]?.runs ?? [], words: `${days[today]?.word ?? ""}, day ${today + 1} of ${days.length}`, days: days.length };
+    const all = frame.runs();
+    const found = foundRuns(all, sought);
+    return { runs: found, words: `${found.length} of ${all.length} runs have \u201c${sought}\u201d`, days: 0 };
+  }
+
+  function seek(words: string): void {
+    sought = words.trim();
+    drawnOf = [];
+    const [first] = shelved().runs;
+    show(picked, under);
+    if (first !== undefined && !shelved().runs.some(({ id }) => id === picked)) onPick(first.id);
+    frame.announce(shelved().words);
+  }
+
+  async function ask(): Promise<void> {
+    const words = await frame.ask({
+      title: "Find runs",
+      field: "Words of label, note or flag; empty shows all",
+      value: sought,
+      button: "Find",
+    });
+    if (words !== null) seek(words);
   }
 
   function otherDay(step: number): void {
@@ -42,20 +89,38 @@ export function createDayShelf(frame: Frame, onPick: (id: number) => void): DayS
   return {
     bar,
     shelf: shelf.element,
+    key: key.element,
     otherDay,
-    show(selected, under) {
-      picked = selected;
-      const runs = frame.runs();
-      const { days, today } = dayNow();
-      const day = days[today];
-      const drawOf = [runs, day, document.documentElement.dataset.scheme, window.innerWidth, window.devicePixelRatio];
-      if (drawOf.some((part, i) => part !== drawnOf[i])) {
-        drawnOf = drawOf;
-        shelf.render(day?.runs ?? [], [...new Set(runs.map((run) => run.label))], dayScales(runs));
-      }
-      shelf.mark({ selected, under });
-      bar.hidden = days.length < 2;
-      word.textContent = `${day?.word ?? ""}, day ${today + 1} of ${days.length}`;
-    },
+    find: ask,
+    show,
   };
+
+  function show(selected: number | null, laidUnder: number | null): void {
+    picked = selected;
+    under = laidUnder;
+    const [runs, groups] = [frame.runs(), frame.groups()];
+    const { runs: now, words, days } = shelved();
+    find.hidden = runs.length === 0;
+    const drawOf = [
+      runs,
+      groups,
+      sought === "" ? now : sought,
+      document.documentElement.dataset.scheme,
+      window.innerWidth,
+      window.devicePixelRatio,
+    ];
+    if (drawOf.some((part, i) => part !== drawnOf[i])) {
+      drawnOf = drawOf;
+      key.show(
+        groups,
+        now.map((run) => run.label),
+      );
+      shelf.render(now, groups, dayScales(runs));
+    }
+    shelf.mark({ selected, under });
+    for (const step of steps) step.hidden = days < 2;
+    all.hidden = sought === "";
+    bar.hidden = days < 2 && sought === "";
+    setText(word, words);
+  }
 }

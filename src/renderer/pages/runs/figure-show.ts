@@ -1,21 +1,30 @@
-/** How a run is shown in its figure: over time or distance, which part of it, over which other run, with which further line. Distance that is unknown or stands still is NaN. */
+/**
+ * What a run's figure shows: over time or distance, which part, which run underneath, which further line. A distance that is unknown or
+ * does not grow is NaN.
+ */
+import type { HeldMark } from "../../../shared/draw/held-marks.ts";
 import type { SeamScales } from "../../../shared/draw/seam-columns.ts";
+import { KMH_AND_M } from "../../../shared/kernel/shown-units.ts";
 import { columnName, unitWord } from "../../screen/format.ts";
+import { units } from "../../screen/units.ts";
 import type { LaidOver } from "./cursor-reading.ts";
 import type { FurtherLine } from "./further-chart.ts";
 import type { FigurePlan } from "./open-seam.ts";
 import { alignedAt, sharedGates } from "./overlay-align.ts";
 import { type RunData, wholeWindow, type Window } from "./run-data.ts";
+import type { AxisUnit } from "./figure-parts.ts";
 
 export interface FigureShow {
-  /** The run that others are laid over. */
+  /** The run that others are compared with. */
   readonly reference: RunData | null;
-  /** The gate that two runs are aligned at; null at the start. */
+  /** The gate at which two runs are aligned; null at the start. */
   readonly align: string | null;
   readonly scales: SeamScales;
   readonly window: Window;
   readonly byDistance: boolean;
   readonly open: boolean;
+  /** Each time its torque was held back, s from movement. */
+  readonly marks: readonly HeldMark[];
   /** Column of the further line. */
   readonly line: string | null;
 }
@@ -23,21 +32,22 @@ export interface FigureShow {
 export const FIRST_SHOW: FigureShow = {
   reference: null,
   align: null,
-  scales: { slipKmh: 25, heldNm: 120 },
+  scales: { slipKmh: 25, heldNm: 120, units: KMH_AND_M },
   window: { fromS: 0, toS: 1 },
   byDistance: false,
   open: true,
+  marks: [],
   line: null,
 };
 
-/** Columns that the figure itself draws, or that are the axes. */
+/** Columns that the figure draws itself, or that are its axes. */
 const DRAWN = new Set(["timeS", "groundSpeedKmh", "wheelSpeedKmh", "torqueRequestNm", "torqueDeliveredNm", "tractionControlActive"]);
 
-/** Distance repeats while standing, so only its rising part serves as an axis; before it counts as unknown. */
+/** Distance repeats while standing, so only its rising part is an axis; before that it counts as unknown. */
 export const axisOf = (run: RunData, { byDistance }: FigureShow): Float32Array =>
   byDistance ? run.column("distanceM").map((d, i) => (run.timeS[i] < 0 ? Number.NaN : d)) : run.timeS;
 
-/** Where a time stands on the axis: s, or m. */
+/** Place of a time on the axis: s, or the length of this screen. */
 export const placeOf = (run: RunData, timeS: number, { byDistance }: FigureShow): number =>
   byDistance ? run.column("distanceM")[run.rowAt(Math.max(0, timeS))] : timeS;
 
@@ -46,7 +56,7 @@ export function boundsOf(run: RunData, show: FigureShow): { readonly from: numbe
   return show.byDistance ? { from: placeOf(run, fromS, show), to: Math.max(placeOf(run, toS, show), 1) } : { from: fromS, to: toS };
 }
 
-export const unitOf = ({ byDistance }: FigureShow): "m" | "s" => (byDistance ? "m" : "s");
+export const unitOf = ({ byDistance }: FigureShow): AxisUnit => (byDistance ? units().length : "s");
 
 /** The time at a share of the figure's width, 0 to 1. */
 export function timeAt(run: RunData | null, show: FigureShow, share: number): number {
@@ -65,7 +75,7 @@ export function panned(run: RunData, { window: { fromS, toS } }: FigureShow, sha
   return { fromS: at, toS: at + width };
 }
 
-/** The run it is laid over, on an axis moved to where both are aligned; null for one run alone. */
+/** The run underneath, on an axis moved to where both are aligned; null for one run alone. */
 export function laidOver(run: RunData, show: FigureShow): LaidOver | null {
   const { reference, align } = show;
   if (reference === null || reference.view.run.uid === run.view.run.uid) return null;
@@ -80,9 +90,29 @@ export function planOf(run: RunData, show: FigureShow, fontPx: number): FigurePl
     .filter((gate) => gate.start === "movement" && gate.seconds !== null)
     .map((gate) => ({ gate: gate.gate, at: placeOf(run, gate.seconds as number, show) }))
     .sort((a, b) => a.at - b.at);
+  const moments = run.view.moments.map(({ atS }) => placeOf(run, atS, show));
   const { open, scales } = show;
   const axis = axisOf(run, show);
-  return { data: run, reference: laidOver(run, show), axis, ...boundsOf(run, show), unit: unitOf(show), open, scales, fontPx, gates };
+  const place = (timeS: number) => placeOf(run, timeS, show);
+  const marks = show.marks.map(({ row, passedAt, fromAt, toAt }) => ({
+    row,
+    passedAt: passedAt === null ? null : place(passedAt),
+    fromAt: place(fromAt),
+    toAt: place(toAt),
+  }));
+  return {
+    data: run,
+    reference: laidOver(run, show),
+    axis,
+    ...boundsOf(run, show),
+    unit: unitOf(show),
+    open,
+    scales,
+    fontPx,
+    gates,
+    moments,
+    marks,
+  };
 }
 
 export function furtherOf(run: RunData, show: FigureShow): FurtherLine | null {
@@ -97,13 +127,13 @@ export function furtherOf(run: RunData, show: FigureShow): FurtherLine | null {
   };
 }
 
-/** The further line that many steps on; none stands between the last and the first. */
+/** The further line `step` steps on; "none" lies between the last and the first. */
 export function lineAfter(run: RunData | null, { line }: FigureShow, step: number): string | null {
   const names = [null, ...(run?.names ?? []).filter((name) => !DRAWN.has(name))];
   return names.at((names.indexOf(line) + step) % names.length) ?? null;
 }
 
-/** The gate that is aligned at, where both runs passed it. */
+/** The gate at which the runs are aligned, where both passed it. */
 export const alignedGate = (run: RunData | null, { reference, align }: FigureShow): string | null =>
   run !== null && reference !== null && align !== null && sharedGates(run, reference).includes(align) ? align : null;
 

@@ -1,4 +1,7 @@
-/** What can be done with a run's figure, by button and by key: slip only, distance, a further line, another run over it, aligned at a gate, where its time went; and its ways out. */
+/**
+ * What can be done with a run's figure, by button and key: slip only, distance, a further line, another run on top, alignment at a gate,
+ * where its time went; and saving.
+ */
 import { el } from "../../screen/dom.ts";
 import { postName } from "../../screen/format.ts";
 import { hint } from "../../screen/key-hints.ts";
@@ -12,7 +15,7 @@ import type { ShownRun } from "./shown-run.ts";
 export interface FigureTools {
   readonly element: HTMLElement;
   readonly acts: Page["acts"];
-  /** Words and what is of use follow the runs that are shown. */
+  /** Updates words and buttons for the runs that are shown. */
   show(): void;
 }
 
@@ -21,9 +24,9 @@ export interface FigureToolsOptions {
   readonly shown: ShownRun;
   readonly figure: RunFigure;
   readonly ways: RunTools;
-  /** Other runs, or other places of them, stand over each other. */
+  /** Other runs are compared, or at another alignment. */
   onOverlay(): void;
-  /** What stands at the cursor is another. */
+  /** The cursor has other values. */
   onReading(): void;
 }
 
@@ -44,7 +47,7 @@ export function createFigureTools({ frame, shown, figure, ways, onOverlay, onRea
     frame.announce(figure.nextLine(step) ?? "No further line");
     onReading();
   };
-  /** The first press keeps this run as the one to compare with; the next lets it go. */
+  /** The first press keeps this run for comparison; the next one releases it. */
   const turnOverlay = () => {
     const reference = shown.turnReference();
     figure.over(reference);

@@ -1,16 +1,19 @@
-/** Fingers on a figure: one that moves pans, two that part or close zoom about their middle, a still one picks. The mouse picks and drags the cursor; its wheel zooms, sideways or with Shift it pans. */
+/**
+ * Fingers on a figure: one that moves pans, two zoom about their middle, a short touch picks. The mouse picks and drags the cursor; its
+ * wheel zooms; sideways or with Shift it pans.
+ */
 
 export interface FigureTouch {
   pick(clientX: number): void;
-  /** Sideways by px: what lies under the finger stays under it. */
+  /** Sideways by px: what is under the finger stays under it. */
   pan(px: number): void;
-  /** Over 1 shows more of the run. */
+  /** More than 1 enlarges. */
   zoom(clientX: number, factor: number): void;
 }
 
-/** Less than this is a trembling finger, px. */
+/** A smaller movement is an unsteady finger, px. */
 const STILL_PX = 8;
-/** How much a notch of the wheel zooms. */
+/** Zoom factor of one step of the wheel. */
 const WHEEL_STEP = 1.2;
 
 export function listenToPointers(element: HTMLElement, { pick, pan, zoom }: FigureTouch): void {
@@ -48,7 +51,7 @@ export function listenToPointers(element: HTMLElement, { pick, pan, zoom }: Figu
   element.addEventListener("pointerup", (event) => {
     if (event.pointerType === "touch" && fingers.delete(event.pointerId) && travelled <= STILL_PX && !pinched) pick(event.clientX);
   });
-  // The browser took the gesture for scrolling.
+  // The browser used the gesture for scrolling.
   element.addEventListener("pointercancel", (event) => fingers.delete(event.pointerId));
 }
 

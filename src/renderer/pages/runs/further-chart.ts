@@ -1,6 +1,6 @@
-/** One further column under the open seam on the same axis, drawn by Chart.js without decimation; unknown breaks the line. */
+/** One further column below the open seam on the same axis, by Chart.js without decimation; unknown breaks the line. */
 import { Chart, LinearScale, LineController, LineElement, PointElement } from "chart.js";
-import { el } from "../../screen/dom.ts";
+import { el, setText } from "../../screen/dom.ts";
 import { readPalette } from "../../draw/palette.ts";
 import { PAD } from "./figure-parts.ts";
 
@@ -17,9 +17,9 @@ export interface FurtherLine {
 
 export interface FurtherChart {
   readonly element: HTMLElement;
-  /** null takes the chart away. */
+  /** null removes the chart. */
   show(line: FurtherLine | null, fontPx: number): void;
-  /** `share` of the axis; outside it the cursor is not shown. */
+  /** `share` of the axis; outside of it the cursor is hidden. */
   cursor(share: number): void;
 }
 
@@ -42,7 +42,7 @@ export function createFurtherChart(): FurtherChart {
       if (line === null) return;
       const palette = readPalette();
       const title = line.unit === "" ? line.name : `${line.name}, ${line.unit}`;
-      name.textContent = title;
+      setText(name, title);
       canvas.setAttribute("aria-label", `${title} on the axis of the figure above`);
       const font = { family: "IBM Plex Sans", size: fontPx, weight: 500 };
       const data = Array.from(line.axis, (x, i) => ({ x, y: line.values[i] }));
@@ -71,7 +71,7 @@ export function createFurtherChart(): FurtherChart {
               ticks: { color: palette.ink2, font, maxTicksLimit: 4 },
               grid: { color: palette.rule, lineWidth: 1 },
               border: { display: false },
-              // The figure above has a fixed margin: both axes must stand under each other.
+              // The figure above has a fixed margin, and both axes must be aligned.
               afterFit: (scale) => {
                 scale.width = PAD.left;
               },

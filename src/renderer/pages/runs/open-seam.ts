@@ -1,33 +1,40 @@
-/** Draws one run in full: ground and wheel speed rise from the ground line, delivered and asked torque hang below it, the gaps keep their ink. */
+/** Draws one run in full: ground and wheel speed above the ground line, delivered and requested torque below it, their gaps filled. */
 import { postName } from "../../screen/format.ts";
+import { units } from "../../screen/units.ts";
 import { widestPlace } from "../../../shared/draw/clear-places.ts";
+import { HELD_KEY, HELD_LANE, type HeldMark, paintHeldKey, paintHeldMarks } from "../../../shared/draw/held-marks.ts";
 import { type LineColumns, lineColumns, ticks } from "../../../shared/draw/line-columns.ts";
 import type { Palette, Pen, Surface } from "../../../shared/draw/pen.ts";
 import { largest, seamColumns, type SeamScales } from "../../../shared/draw/seam-columns.ts";
-import { DESK_WEIGHTS, paintPosts, paintSeam } from "../../../shared/draw/seam-painter.ts";
-import { type Band, type Field, fillGap, JOIN, PAD, scaleLabels, scaleName, paintLine, word } from "./figure-parts.ts";
+import { paintMomentMark } from "../../../shared/draw/moment-mark.ts";
+import { DESK_WEIGHTS, linesTaken, NAME_LINE, namesOf, paintPosts, paintSeam } from "../../../shared/draw/seam-painter.ts";
+import { type AxisUnit, type Band, type Field, fillGap, JOIN, PAD, paintLine, scaleLabels, scaleName, word } from "./figure-parts.ts";
 import { paintOverlay } from "./overlay-figure.ts";
 import type { RunData } from "./run-data.ts";
 
 export interface FigurePlan {
   readonly data: RunData;
-  /** The run it is laid over, on its own axis; null for one run alone. */
+  /** The run underneath, on its own axis; null for one run alone. */
   readonly reference: { readonly data: RunData; readonly axis: Float32Array; readonly shiftS: number } | null;
   /** Time or distance, rising. */
   readonly axis: Float32Array;
   readonly from: number;
   readonly to: number;
-  readonly unit: "s" | "m";
+  readonly unit: AxisUnit;
   readonly open: boolean;
   readonly scales: SeamScales;
   readonly fontPx: number;
   /** Gates on the axis, in order. */
   readonly gates: readonly { readonly gate: string; readonly at: number }[];
+  /** Where something was marked or noted while driving, on the axis. */
+  readonly moments: readonly number[];
+  /** Each time torque was held back, on the axis; shown of one run alone. */
+  readonly marks: readonly HeldMark[];
 }
 
 const most = (line: LineColumns) => largest(line.most);
 
-/** x of every upright line in the figure: posts, and the start, where the cursor stands first. */
+/** x of every upright line in the figure: posts, and the start, where the cursor first stands. */
 function uprightsOf({ from, to, gates }: FigurePlan, width: number): number[] {
   const x = (at: number) => PAD.left + ((at - from) / (to - from)) * width;
   return [0, ...gates.map((gate) => gate.at)].filter((at) => at >= from && at <= to).map(x);
@@ -35,7 +42,7 @@ function uprightsOf({ from, to, gates }: FigurePlan, width: number): number[] {
 
 type Axis = Pick<FigurePlan, "from" | "to" | "unit">;
 
-/** The numbers of the axis and where each stands. */
+/** The numbers of the axis and their places. */
 function axisTicks({ from, to, unit }: Axis, width: number): { readonly x: number; readonly text: string }[] {
   const { step } = ticks(to - from, Math.max(3, Math.floor(width / 100)));
   const digits = step < 0.1 ? 2 : step < 1 ? 1 : 0;
@@ -56,7 +63,7 @@ function axisLabels(pen: Pen, plan: FigurePlan, y: number, width: number, palett
   for (const { x, text } of axisTicks(plan, width)) pen.fillText(text, x, y);
 }
 
-/** The four lines of an open seam, by pixel column, and the bands they stand in. */
+/** The four lines of an open seam, by pixel column, and their bands. */
 interface OpenLines {
   readonly ground: LineColumns;
   readonly wheel: LineColumns;
@@ -75,8 +82,8 @@ function openLines(plan: FigurePlan, { width, top, bottom }: Field): OpenLines {
   const line = (name: string) => lineColumns(plan.axis, plan.data.column(name), window);
   const [ground, wheel] = [line("groundSpeedKmh"), line("wheelSpeedKmh")];
   const [asked, delivered] = [line("torqueRequestNm"), line("torqueDeliveredNm")];
-  const speed = ticks(Math.max(most(ground), most(wheel), 20) * 1.1, 4);
-  // Room beyond the largest torque holds the scale's name, so no line crosses it.
+  const speed = ticks(Math.max(most(ground), most(wheel), units().bandStep) * 1.1, 4);
+  // Room beyond the largest torque is for the scale's name, so that no line crosses it.
   const torque = ticks(Math.max(most(asked), most(delivered), 50) * 1.2, 3);
   const split = Math.round(top + (bottom - top) * 0.56);
   const up = { base: split - 8, scale: -(split - 8 - top) / speed.top };
@@ -84,7 +91,7 @@ function openLines(plan: FigurePlan, { width, top, bottom }: Field): OpenLines {
   return { ground, wheel, asked, delivered, speed, torque, split, up, down };
 }
 
-/** The ground line under the speeds: bare, with the control's stitches. */
+/** The ground line below the speeds: plain, with marks where the control intervened. */
 function paintBareSeam(pen: Pen, plan: FigurePlan, split: number, width: number, palette: Palette): void {
   const bare = {
     timeS: plan.axis,
@@ -97,7 +104,7 @@ function paintBareSeam(pen: Pen, plan: FigurePlan, split: number, width: number,
   paintSeam(pen, { place, columns, scales: plan.scales, weights: { ...DESK_WEIGHTS, fontPx: 0 } }, palette);
 }
 
-/** Names the lines where they are furthest from any upright, and both scales clear of them. */
+/** Names the lines where they are furthest from any upright, and both scales away from them. */
 function nameLines(pen: Pen, plan: FigurePlan, lines: OpenLines, field: Field, palette: Palette): void {
   const { ground, wheel, asked, delivered, up, down } = lines;
   const { width, top, bottom } = field;
@@ -107,28 +114,42 @@ function nameLines(pen: Pen, plan: FigurePlan, lines: OpenLines, field: Field, p
   pen.textBaseline = "middle";
   const uprights = uprightsOf(plan, width);
   const at = Math.floor(widestPlace(uprights, PAD.left + width * 0.4, PAD.left + width * 0.97) - PAD.left);
+  let lastY = Number.NEGATIVE_INFINITY;
+  // Words wider than the room between two posts would be crossed by one.
+  const room = 2 * Math.min(...uprights.map((x) => Math.abs(x - PAD.left - at)), width) - fontPx * 0.4;
   const place = (text: string, { most: values }: LineColumns, band: Band, away: number) => {
+    if (pen.measureText(text).width > room) return;
     const y = Math.min(bottom - fontPx * 0.7, Math.max(top + fontPx, band.base + values[at] * band.scale + away));
-    if (!Number.isNaN(values[at])) word(pen, text, PAD.left + at, y, palette);
+    // In a low figure both names of a pair may come to one place: the first stays.
+    if (Number.isNaN(values[at]) || Math.abs(y - lastY) < fontPx) return;
+    lastY = y;
+    word(pen, text, PAD.left + at, y, palette);
   };
-  place("wheel", wheel, up, -fontPx);
-  place("ground", ground, up, fontPx);
-  // Where nothing is held back both lines are one, and near the ground line there is no room above them.
-  const above = delivered.most[at] * down.scale > fontPx * 2;
-  if (above) place("delivered", delivered, down, -fontPx);
-  place(above ? "asked" : "asked, delivered", asked, down, fontPx);
+  // Each name is on its own line's side of the pair: while braking, the wheel is slower.
+  const wheelAbove = !(wheel.most[at] < ground.most[at]);
+  place("wheel", wheel, up, wheelAbove ? -fontPx : fontPx);
+  place("ground", ground, up, wheelAbove ? fontPx : -fontPx);
+  // Where nothing is held back, both lines are one, and near the ground line there is no room above them.
+  const [upper, lower, words] =
+    delivered.most[at] > asked.most[at]
+      ? ([asked, delivered, ["asked", "delivered"]] as const)
+      : ([delivered, asked, ["delivered", "asked"]] as const);
+  const above = upper.most[at] * down.scale > fontPx * 2;
+  if (above) place(words[0], upper, down, -fontPx);
+  place(above ? words[1] : "asked, delivered", lower, down, fontPx);
   pen.font = `700 ${fontPx}px "IBM Plex Sans"`;
   scaleName(pen, ["Motor torque, Nm", "Torque, Nm", "Nm"], { y: bottom - fontPx * 0.7, uprights, width }, palette);
-  // Spinning wheels may rise into the first place: then the name stands further on.
+  // Spinning wheels may reach the first place: then the name is put further on.
   const under = (top + fontPx * 1.5 - up.base) / up.scale;
   const nameY = top + fontPx * 0.8;
-  const wheelWord = Math.abs(up.base + wheel.most[at] * up.scale - fontPx - nameY) < fontPx * 1.4;
+  const upperWord =
+    Math.abs(up.base + Math.max(wheel.most[at], wheelAbove ? 0 : ground.most[at]) * up.scale - fontPx - nameY) < fontPx * 1.4;
   const free = (x: number, long: number) => {
     const from = Math.max(0, Math.floor(x - PAD.left));
-    if (wheelWord && from < at + fontPx * 2 && from + long > at - fontPx * 2) return null;
+    if (upperWord && from < at + fontPx * 2 && from + long > at - fontPx * 2) return null;
     return !wheel.most.slice(from, from + Math.ceil(long)).some((value) => value > under);
   };
-  scaleName(pen, ["Speed, km/h", "km/h"], { y: nameY, uprights, width, free }, palette);
+  scaleName(pen, [`Speed, ${units().speed}`, units().speed], { y: nameY, uprights, width, free }, palette);
 }
 
 function paintOpen(pen: Pen, plan: FigurePlan, field: Field, palette: Palette): void {
@@ -154,48 +175,61 @@ function paintClosed(pen: Pen, plan: FigurePlan, { width, top, bottom }: Field, 
   const up: Band = { base: split - 6, scale: -(split - 6 - top - 40) / plan.scales.slipKmh };
   const down: Band = { base: split + 6, scale: (bottom - split - 6 - 40) / plan.scales.heldNm };
   const { scales, fontPx } = plan;
-  scaleLabels(pen, { band: up, top: scales.slipKmh, step: scales.slipKmh / 2, width, fontPx }, palette);
+  const { perKmh, speed } = scales.units;
+  const slip = Math.round(scales.slipKmh * perKmh);
+  scaleLabels(pen, { band: { ...up, scale: up.scale / perKmh }, top: slip, step: slip / 2, width, fontPx }, palette);
   scaleLabels(pen, { band: down, top: scales.heldNm, step: scales.heldNm / 2, width, fontPx }, palette);
   const place = { x: PAD.left, y: split, width, up: -up.scale * scales.slipKmh, down: down.scale * scales.heldNm };
   paintSeam(pen, { place, columns, scales, weights: { ...DESK_WEIGHTS, fontPx } }, palette);
   pen.font = `700 ${plan.fontPx}px "IBM Plex Sans"`;
   pen.textBaseline = "middle";
   const uprights = uprightsOf(plan, width);
-  scaleName(pen, ["Slip, km/h", "km/h"], { y: top + plan.fontPx * 0.8, uprights, width }, palette);
+  scaleName(pen, [`Slip, ${speed}`, speed], { y: top + plan.fontPx * 0.8, uprights, width }, palette);
   scaleName(pen, ["Held back, Nm", "Nm"], { y: bottom - plan.fontPx * 0.8, uprights, width }, palette);
 }
 
-/** Paints the figure and answers the width of its axis in px. */
-export function paintFigure({ pen, width, height }: Surface, plan: FigurePlan, palette: Palette): void {
-  const axis = Math.max(1, Math.floor(width - PAD.left - PAD.right));
-  const top = plan.fontPx * 1.6;
-  const bottom = height - plan.fontPx * 1.5;
-  const field = { width: axis, top, bottom };
-  if (plan.reference !== null) paintOverlay(pen, { ...plan, reference: plan.reference, uprights: uprightsOf(plan, axis) }, field, palette);
-  else (plan.open ? paintOpen : paintClosed)(pen, plan, field, palette);
+/** Gates on the axis as posts, and where their names may stand: beyond the start, as the cursor stands there first and would cut a name. */
+function postsOf(pen: Pen, plan: FigurePlan, axis: number, { bottom, width }: { bottom: number; width: number }) {
+  const at = (place: number) => PAD.left + ((place - plan.from) / (plan.to - plan.from)) * axis;
   const posts = plan.gates
     .filter((gate) => gate.at >= plan.from && gate.at <= plan.to)
-    .map((gate) => ({
-      x: PAD.left + ((gate.at - plan.from) / (plan.to - plan.from)) * axis,
-      name: postName(gate.gate),
-      ...(gate.gate === "0-60 mph" ? { shortName: "60" } : {}),
-      passed: true,
-    }));
-  // The cursor stands at the start first, and would cut a name that reaches over it.
-  const startX = PAD.left + (Math.max(0, -plan.from) / (plan.to - plan.from)) * axis;
-  paintPosts(pen, posts, { top: 0, bottom, from: startX, to: width, fontPx: plan.fontPx, drive: false }, palette);
+    .map((gate) => ({ x: at(gate.at), name: postName(gate.gate), passed: true }))
+    .sort((a, b) => a.x - b.x);
+  const place = { top: 0, bottom, from: at(Math.max(0, plan.from)), to: width, fontPx: plan.fontPx, lines: 2, drive: false };
+  return { posts, place, lines: Math.max(1, linesTaken(namesOf(pen, posts, place))) };
+}
+
+/** Paints the figure; returns the width of its axis in px. */
+export function paintFigure({ pen, width, height }: Surface, plan: FigurePlan, palette: Palette): void {
+  const axis = Math.max(1, Math.floor(width - PAD.left - PAD.right));
+  const marks = plan.reference === null ? plan.marks : [];
+  const foot = height - plan.fontPx * 1.5;
+  const bottom = foot - (marks.length === 0 ? 0 : plan.fontPx * (HELD_LANE + HELD_KEY));
+  const { posts, place, lines } = postsOf(pen, plan, axis, { bottom, width });
+  const field = { width: axis, top: plan.fontPx * (0.45 + NAME_LINE * lines), bottom };
+  if (plan.reference !== null) paintOverlay(pen, { ...plan, reference: plan.reference, uprights: uprightsOf(plan, axis) }, field, palette);
+  else (plan.open ? paintOpen : paintClosed)(pen, plan, field, palette);
+  paintPosts(pen, posts, place, palette);
+  for (const at of plan.moments) {
+    const share = (at - plan.from) / (plan.to - plan.from);
+    if (share >= 0 && share <= 1) paintMomentMark(pen, PAD.left + share * axis, bottom - 2, palette);
+  }
   axisLabels(pen, plan, height, axis, palette);
+  if (marks.length === 0) return;
+  const lane = { x: PAD.left, y: bottom + plan.fontPx * 0.15, width: axis, from: plan.from, to: plan.to, px: plan.fontPx };
+  paintHeldMarks(pen, marks, lane, palette);
+  paintHeldKey(pen, { ...lane, y: foot - plan.fontPx * HELD_KEY }, palette);
 }
 
 export interface Cursor {
-  /** Its place on the axis. */
+  /** The cursor's place on the axis. */
   readonly at: number;
   readonly text: string;
   readonly axis: Axis;
   readonly fontPx: number;
 }
 
-/** Paints the cursor with its place in words under it; a number of the axis that this would cut through is covered whole. */
+/** Paints the cursor with its place in words below it; a number of the axis that this would touch is covered completely. */
 export function paintCursor({ pen, width, height }: Surface, { at, text, axis, fontPx }: Cursor, palette: Palette): void {
   const share = (at - axis.from) / (axis.to - axis.from);
   if (!(share >= 0 && share <= 1)) return;

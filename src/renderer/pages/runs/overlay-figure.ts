@@ -1,20 +1,24 @@
-/** Two runs laid over each other: ground speed a hollow, b solid; below, how far b is ahead in time: dots above its line, open dots below where behind. */
+/**
+ * Two runs in one figure: ground speed of a as a hollow line, of b as a solid one, each named beside its line. Below: how far b is ahead in
+ * time, as dots above its line, open dots below where it is behind.
+ */
 import { widestPlace } from "../../../shared/draw/clear-places.ts";
 import { type LineColumns, lineColumns, ticks } from "../../../shared/draw/line-columns.ts";
 import type { Palette, Pen } from "../../../shared/draw/pen.ts";
 import { largest } from "../../../shared/draw/seam-columns.ts";
-import { type Band, type Field, JOIN, PAD, scaleLabels, scaleName, paintLine, word } from "./figure-parts.ts";
+import { type AxisUnit, type Band, type Field, JOIN, PAD, paintLine, scaleLabels, scaleName, word } from "./figure-parts.ts";
 import type { RunData } from "./run-data.ts";
 import { secondsAhead } from "./run-difference.ts";
+import { units } from "../../screen/units.ts";
 
 export interface OverlayPlan {
   readonly data: RunData;
   readonly axis: Float32Array;
-  /** The axis lies where the alignment puts it; `shiftS` is how much later that moved it. */
+  /** The axis is moved by the alignment; `shiftS` is by how much in time. */
   readonly reference: { readonly data: RunData; readonly axis: Float32Array; readonly shiftS: number };
   readonly from: number;
   readonly to: number;
-  readonly unit: "s" | "m";
+  readonly unit: AxisUnit;
   readonly fontPx: number;
   /** x of posts and of the start. */
   readonly uprights: readonly number[];
@@ -41,7 +45,7 @@ export function paintOverlay(pen: Pen, plan: OverlayPlan, { width, top, bottom }
   const b = lineColumns(plan.axis, plan.data.column("groundSpeedKmh"), window);
   const a = lineColumns(plan.reference.axis, plan.reference.data.column("groundSpeedKmh"), window);
   const ahead = lineColumns(plan.axis, secondsAhead(plan.data, plan.reference.data, plan.reference.shiftS), window);
-  const speed = ticks(Math.max(largest(a.most), largest(b.most), 20), 4);
+  const speed = ticks(Math.max(largest(a.most), largest(b.most), units().bandStep), 4);
   const split = Math.round(top + (bottom - top) * 0.62);
   const up: Band = { base: split, scale: -(split - top) / speed.top };
   scaleLabels(pen, { band: up, ...speed, width, fontPx: plan.fontPx }, palette);
@@ -61,18 +65,42 @@ export function paintOverlay(pen: Pen, plan: OverlayPlan, { width, top, bottom }
   pen.textAlign = "right";
   pen.textBaseline = "middle";
   for (const side of [1, -1]) pen.fillText(`${side < 0 ? "\u2212" : ""}${most.toFixed(1)}`, PAD.left - 8, zero - side * most * pxPerS);
-  pen.font = `700 ${plan.fontPx}px "IBM Plex Sans"`;
   const { id } = plan.data.view.run;
   const { uprights } = plan;
-  scaleName(pen, ["Ground speed, km/h", "Ground, km/h", "km/h"], { y: top + plan.fontPx * 0.8, uprights, width }, palette);
+  pen.font = `500 ${plan.fontPx}px "IBM Plex Sans"`;
+  const named = nameRuns(pen, { plan, a, b, up, width, top }, palette);
+  pen.font = `700 ${plan.fontPx}px "IBM Plex Sans"`;
+  const y = top + plan.fontPx * 0.8;
+  // No scale's name where a run's name has come up to its line.
+  const free = (x: number, long: number) =>
+    named.some((name) => Math.abs(name.y - y) < plan.fontPx * 1.1 && x < name.x + name.half && x + long > name.x - name.half) ? null : true;
+  const { speed: speedUnit } = units();
+  scaleName(pen, [`Ground speed, ${speedUnit}`, `Ground, ${speedUnit}`, speedUnit], { y, uprights, width, free }, palette);
   scaleName(pen, [`Run ${id} ahead, s`, "Ahead, s", "s"], { y: split + plan.fontPx, uprights, width }, palette);
+}
+
+interface Named {
+  readonly plan: OverlayPlan;
+  readonly a: LineColumns;
+  readonly b: LineColumns;
+  readonly up: Band;
+  readonly width: number;
+  readonly top: number;
+}
+
+/** Names both lines at one place, outside of the pair: between two close lines a word would seem to belong to the other one. */
+function nameRuns(pen: Pen, { plan, a, b, up, width, top }: Named, palette: Palette): { x: number; y: number; half: number }[] {
+  const at = Math.floor(widestPlace(plan.uprights, PAD.left + width * 0.25, PAD.left + width * 0.97) - PAD.left);
+  const lines = [
+    { run: plan.reference.data.view.run.id, speed: a.most[at] },
+    { run: plan.data.view.run.id, speed: b.most[at] },
+  ].filter(({ speed }) => !Number.isNaN(speed));
+  lines.sort((one, other) => other.speed - one.speed);
   pen.textAlign = "center";
-  const at = Math.floor(widestPlace(uprights, PAD.left + width * 0.25, PAD.left + width * 0.97) - PAD.left);
-  for (const [line, run, away] of [
-    [a, plan.reference.data, plan.fontPx * 1.1],
-    [b, plan.data, -plan.fontPx * 1.1],
-  ] as const) {
-    const value = line.most[at];
-    if (!Number.isNaN(value)) word(pen, `run ${run.view.run.id}`, PAD.left + at, up.base + value * up.scale + away, palette);
-  }
+  return lines.map(({ run, speed }, i) => {
+    const [text, x] = [`run ${run}`, PAD.left + at];
+    const y = Math.max(top + plan.fontPx * 0.6, up.base + speed * up.scale + (i === 0 ? -1.1 : 1.1) * plan.fontPx);
+    word(pen, text, x, y, palette);
+    return { x, y, half: pen.measureText(text).width / 2 + plan.fontPx * 0.3 };
+  });
 }

@@ -1,4 +1,7 @@
-/** The run that is looked at, kept in its tab so that a reload finds it again. Where storage is closed it is forgotten, and the newest run stands there. */
+/**
+ * The selected run, stored for its tab so that a reload shows it again. Where storage is closed it is forgotten, and the newest run is
+ * shown.
+ */
 const KEY = "gripbook.run";
 
 /** null forgets it. */
@@ -7,7 +10,7 @@ export function keepPicked(id: number | null): void {
     if (id === null) sessionStorage.removeItem(KEY);
     else sessionStorage.setItem(KEY, String(id));
   } catch {
-    // Storage closed by the browser: nothing measured depends on it.
+    // Storage closed by the browser: no measurement depends on it.
     return;
   }
 }

@@ -1,4 +1,4 @@
-/** What the player's keys do: play, its paces, sample by sample, to the ends, from gate to gate. */
+/** What the replay's keys do: play, speeds, sample by sample, to the ends, from gate to gate. */
 import type { ActionName } from "../../screen/key-map.ts";
 import type { Page } from "../../screen/page.ts";
 import type { Player } from "./player.ts";
@@ -9,7 +9,7 @@ const SAMPLE_S = 0.01;
 const STEP_S = 0.1;
 const PACE_ACTIONS = ["runs.pace1", "runs.pace2", "runs.pace3", "runs.pace4", "runs.pace5"] as const satisfies readonly ActionName[];
 
-/** The first gate after a time; the first of all behind the last, 0 without one. */
+/** The first gate after a time; after the last gate the first of all; 0 without gates. */
 function nextGateS(run: RunData | null, afterS: number): number {
   const gates = (run?.view.gates ?? []).flatMap(({ start, seconds }) => (start === "movement" && seconds !== null ? [seconds] : []));
   gates.sort((a, b) => a - b);

@@ -1,6 +1,6 @@
-/** Plays a run: a cursor that moves with the clock at a chosen pace, and the closed seam as its scrubber. It stops at the end by itself. */
+/** Replays a run: a cursor that moves with the clock at a chosen speed, and the closed seam to move it by hand. Stops at the end. */
 import type { SeamScales } from "../../../shared/draw/seam-columns.ts";
-import { el } from "../../screen/dom.ts";
+import { el, setText } from "../../screen/dom.ts";
 import { hint } from "../../screen/key-hints.ts";
 import type { KeyMap } from "../../screen/key-map.ts";
 import type { RunData, Window } from "./run-data.ts";
@@ -21,11 +21,11 @@ export interface Player {
 export interface PlayerOptions {
   readonly keys: KeyMap;
   onMove(timeS: number): void;
-  /** A gate was crossed while playing. */
+  /** A gate was crossed during replay. */
   onGate(): void;
 }
 
-/** Whether a gate stands after `fromS` and not after `toS`. */
+/** Whether a gate lies after `fromS` and not after `toS`. */
 const passesGate = ({ view }: RunData, fromS: number, toS: number) =>
   view.gates.some(({ start, seconds }) => start === "movement" && seconds !== null && seconds > fromS && seconds <= toS);
 
@@ -54,7 +54,7 @@ export function createPlayer({ keys, onMove, onGate }: PlayerOptions): Player {
 
   function set(now: boolean): void {
     playing = now;
-    playWord.textContent = now ? "Pause" : "Play";
+    setText(playWord, now ? "Pause" : "Play");
     lastMs = performance.now();
     if (now) requestAnimationFrame(step);
   }
@@ -76,7 +76,7 @@ export function createPlayer({ keys, onMove, onGate }: PlayerOptions): Player {
   };
   const pace = (index: number) => {
     paceIndex = index;
-    paceWord.textContent = `Pace ${PACES[index]}\u00d7`;
+    setText(paceWord, `Pace ${PACES[index]}\u00d7`);
   };
   play.addEventListener("click", toggle);
   paceButton.addEventListener("click", () => pace((paceIndex + 1) % PACES.length));

@@ -1,7 +1,12 @@
-/** Every value at the cursor with its unit, beside it those of a run that it lies over, then the gates with their intervals. Unknown is the word. */
+/**
+ * Every value at the cursor with its unit, beside it those of the run underneath; then the gates with their intervals. Unknown is the word.
+ */
 import type { GateResult } from "../../../shared/launch/gate-result.ts";
-import { el } from "../../screen/dom.ts";
-import { gateName, number, plusMinus, UNKNOWN } from "../../screen/format.ts";
+import { el, setText } from "../../screen/dom.ts";
+import { lessAsShown } from "../../../shared/kernel/number-words.ts";
+import { kmhIn, marked, type Units } from "../../../shared/kernel/shown-units.ts";
+import { gateName, number, plusMinus, quantity, UNKNOWN } from "../../screen/format.ts";
+import { units } from "../../screen/units.ts";
 import type { CursorReading } from "./cursor-reading.ts";
 import type { RunData } from "./run-data.ts";
 
@@ -16,24 +21,40 @@ interface Row {
 }
 
 const column = (name: string) => (data: RunData, row: number) => data.column(name)[row];
-const ROWS: readonly Row[] = [
-  { sample: "solid", name: "Ground", unit: "km/h", digits: 1, value: column("groundSpeedKmh") },
-  { sample: "hollow", name: "Wheel", unit: "km/h", digits: 1, value: column("wheelSpeedKmh") },
-  { sample: "slip", name: "Slip", unit: "km/h", digits: 1, value: column("slipSpeedKmh") },
+/** A column that is the difference of two others, as these are shown; where one of them is unknown, as it is. */
+const asShown = (own: string, more: string, less: string, digits: number) => (data: RunData, row: number) => {
+  const [known, a, b] = [own, more, less].map((name) => data.column(name)[row]) as [number, number, number];
+  return Number.isFinite(known + a + b) ? lessAsShown(a, b, digits) : known;
+};
+const heldAsShown = (data: RunData, row: number) => {
+  const held = data.seam.heldNm[row];
+  return held > 0 ? Math.max(0, lessAsShown(data.column("torqueRequestNm")[row], data.column("torqueDeliveredNm")[row])) : held;
+};
+
+const rowsIn = ({ speed, length }: Units): readonly Row[] => [
+  { sample: "solid", name: "Ground", unit: speed, digits: 1, value: column("groundSpeedKmh") },
+  { sample: "hollow", name: "Wheel", unit: speed, digits: 1, value: column("wheelSpeedKmh") },
+  { sample: "slip", name: "Slip", unit: speed, digits: 1, value: asShown("slipSpeedKmh", "wheelSpeedKmh", "groundSpeedKmh", 1) },
   {
     sample: "slip",
-    name: "(wR \u2212 v) / v",
+    name: "Slip ratio",
     unit: "%",
     digits: 1,
     value: (data, row) => data.column("slipRatio")[row] * 100,
   },
   { sample: "hollow", name: "Asked", unit: "Nm", digits: 0, value: column("torqueRequestNm") },
   { sample: "solid", name: "Delivered", unit: "Nm", digits: 0, value: column("torqueDeliveredNm") },
-  { sample: "held", name: "Held back", unit: "Nm", digits: 0, value: (data, row) => data.seam.heldNm[row] },
+  { sample: "held", name: "Held back", unit: "Nm", digits: 0, value: heldAsShown },
   { sample: "none", name: "Pedal", unit: "%", digits: 0, value: column("pedalPercent") },
   { sample: "none", name: "Acceleration", unit: "m/s\u00b2", digits: 2, value: column("accelerationMps2") },
-  { sample: "none", name: "Distance", unit: "m", digits: 1, value: column("distanceM") },
+  { sample: "none", name: "Distance", unit: length, digits: 1, value: column("distanceM") },
 ];
+
+/** A row's value as it is written. */
+export function shownValue(name: string, data: RunData, row: number): string {
+  const found = rowsIn(units()).find((known) => known.name === name);
+  return found === undefined ? UNKNOWN : number(found.value(data, row), found.digits);
+}
 
 export interface Readouts {
   readonly element: HTMLElement;
@@ -48,7 +69,7 @@ function gateRow(gate: GateResult): HTMLElement {
       "tr",
       { class: "quiet" },
       el("th", { scope: "row" }, gateName(gate.gate)),
-      el("td", { colspan: 3, class: "why" }, gate.why ?? "not reached"),
+      el("td", { colspan: 3, class: "why" }, marked(gate.why ?? "not reached")),
     );
   return el(
     "tr",
@@ -57,11 +78,13 @@ function gateRow(gate: GateResult): HTMLElement {
       "th",
       { scope: "row" },
       el("span", { class: "name" }, gateName(gate.gate)),
-      ...(gate.exitSpeedKmh === undefined ? [] : [el("span", { class: "quiet" }, ` at ${number(gate.exitSpeedKmh, 1)}\u00a0km/h`)]),
+      ...(gate.exitSpeedKmh === undefined
+        ? []
+        : [el("span", { class: "quiet" }, ` at ${quantity(kmhIn(units(), gate.exitSpeedKmh), units().speed, 1)}`)]),
     ),
     el("td", {}, number(gate.seconds, 3)),
     el("td", { class: "quiet" }, plusMinus(gate.plusMinus95)),
-    // Beside the true time, as a warning of how much spin flatters.
+    // Beside the true time, to show how much a spinning wheel would improve it.
     el("td", { class: "quiet" }, gate.wheelSeconds == null ? "" : number(gate.wheelSeconds, 3)),
   );
 }
@@ -77,11 +100,15 @@ export function createReadouts(): Readouts {
     const head = el("th", { scope: "row" }, el("span", { class: `sample ${sample}`, "aria-hidden": "true" }), cells.name);
     return { ...cells, row: el("tr", {}, head, cells.value, cells.under, cells.unit) };
   };
-  const rows = ROWS.map((row) => made(row.sample, row.name, row.unit));
+  const told = rowsIn(units());
+  const rows = told.map(({ sample, name, unit }) => made(sample, name, unit));
   const further = made("none", "", "");
   const ahead = made("none", "Ahead", "s");
-  const [own, other] = [el("th", { scope: "col", class: "own" }), el("th", { scope: "col", class: "own" })];
-  const runs = el("tr", { class: "quiet" }, el("td"), own, other, el("td"));
+  const [own, other] = [el("span"), el("span")];
+  /** In an overlay a line's look tells the run; its meaning for a single run would contradict that. */
+  const head = (sample: Sample, name: HTMLElement) =>
+    el("th", { scope: "col", class: "own" }, el("span", { class: `sample ${sample}`, "aria-hidden": "true" }), name);
+  const runs = el("tr", { class: "quiet" }, el("td"), head("solid", own), head("hollow", other), el("td"));
   const samples = el(
     "table",
     { class: "readouts" },
@@ -93,7 +120,7 @@ export function createReadouts(): Readouts {
   );
   const write = (cell: HTMLElement, text: string) => {
     if (cell.textContent === text) return;
-    cell.textContent = text;
+    setText(cell, text);
     cell.classList.toggle("word", text === UNKNOWN);
   };
   const gates = el("table", { class: "gates" });
@@ -113,12 +140,12 @@ export function createReadouts(): Readouts {
         { class: "heads" },
         el("th", { scope: "col", colspan: 2 }, `From ${from}, s`),
         el("td"),
-        el("th", { scope: "col", title: "What the driven wheels alone would say: spin flatters" }, "wheels"),
+        el("th", { scope: "col", title: "By the driven wheels alone: spin makes it look better" }, "wheels"),
       ),
       ...[...reached, ...missed].map(gateRow),
     );
     start.hidden = !data.view.gates.some((gate) => gate.start === "1 ft");
-    start.textContent = from === "movement" ? "Gates from 1 ft" : "Gates from movement";
+    setText(start, from === "movement" ? "Gates from 1 ft" : "Gates from movement");
   };
   start.addEventListener("click", () => {
     from = from === "movement" ? "1 ft" : "movement";
@@ -126,7 +153,7 @@ export function createReadouts(): Readouts {
   });
 
   return {
-    element: el("div", {}, samples, gates, start),
+    element: el("div", {}, samples, el("div", { class: "gate-list" }, gates, start)),
     show(next) {
       data = next;
       showGates();
@@ -134,9 +161,10 @@ export function createReadouts(): Readouts {
     at({ data: known, row, line, over }) {
       for (const { under } of [...rows, further, ahead]) under.hidden = over === null;
       runs.hidden = over === null;
+      samples.classList.toggle("two", over !== null);
       ahead.row.hidden = over === null;
       further.row.hidden = line === null;
-      ROWS.forEach((shown, i) => {
+      told.forEach((shown, i) => {
         const cells = rows[i] as (typeof rows)[number];
         write(cells.value, number(shown.value(known, row), shown.digits));
         if (over !== null) write(cells.under, number(shown.value(over.data, over.row), shown.digits));

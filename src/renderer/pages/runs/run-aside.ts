@@ -1,4 +1,4 @@
-/** What stands beside a run's figure: values at the cursor, gates, what is said of the run, and its edits, each of which can be undone. */
+/** What stands beside a run's figure: values at the cursor, gates, notes about the run, and its edits, each of which can be undone. */
 import { createRunEdits, type RunEdits } from "../../edits/run-edits.ts";
 import { el, replaceContent } from "../../screen/dom.ts";
 import { hint } from "../../screen/key-hints.ts";
@@ -12,12 +12,13 @@ import type { ShownRun } from "./shown-run.ts";
 export interface RunAside {
   readonly element: HTMLElement;
   readonly acts: Page["acts"];
-  /** The run as it is in the book, and with its columns where they came. */
+  /** Shows the run as it is in the book, with its columns where they have come. */
   show(): void;
   at(reading: CursorReading): void;
 }
 
-export function createRunAside(frame: Frame, shown: ShownRun): RunAside {
+/** `onMoment`: show a moment that was noted while driving, s from movement. */
+export function createRunAside(frame: Frame, shown: ShownRun, onMoment: (atS: number) => void): RunAside {
   const readouts = createReadouts();
   const notes = el("ul", { class: "notes" });
   const edits = createRunEdits(frame);
@@ -56,13 +57,10 @@ export function createRunAside(frame: Frame, shown: ShownRun): RunAside {
     acts,
     show() {
       const [run, data] = [shown.row(), shown.data()];
-      aside.firstChild?.replaceWith(run?.use === false ? "Take back" : "Set aside");
+      aside.firstChild?.replaceWith(run?.use === false ? "Use again" : "Set aside");
       if (run === undefined || data === null || !shown.loaded()) return;
       readouts.show(data);
-      replaceContent(
-        notes,
-        runNotes(run, data.view, (flag) => void edits.overrule(run, flag).catch(frame.fail)),
-      );
+      replaceContent(notes, runNotes(run, data.view, { onOverrule: (flag) => void edits.overrule(run, flag).catch(frame.fail), onMoment }));
     },
     at: readouts.at,
   };

@@ -1,14 +1,16 @@
-/** A book's runs by the day they were driven on, in the reader's own zone; unknown times make a day of their own. Worked out once for each list of runs. */
+/**
+ * A book's runs by day, in the reader's own time zone; runs of unknown time are a day of their own. Computed once for each list of runs.
+ */
 import type { RunRow } from "../../../shared/contract/contract.ts";
 import { day } from "../../screen/format.ts";
 
 export interface RunDay {
-  /** With its year where the book holds more than one; "Day unknown" without a time. */
+  /** With its year where the book has more than one; "Day unknown" without a time. */
   readonly word: string;
   readonly runs: readonly RunRow[];
 }
 
-/** A test that goes on past midnight is one day: only a longer pause begins another. Common practice, no source. */
+/** A test that continues past midnight is one day; only a longer pause begins another. Common practice, no source. */
 const LONGEST_PAUSE_MS = 6 * 3_600_000;
 
 interface Group {
@@ -28,7 +30,7 @@ function split(runs: readonly RunRow[]): RunDay[] {
     const at = run.startedAt === null ? null : new Date(run.startedAt);
     const atMs = at?.getTime() ?? Number.NaN;
     let group = byDate.get(dateOf(at));
-    // An unknown time goes on from nothing: its distance is NaN.
+    // An unknown time continues no day: its distance is NaN.
     if (group === undefined && Math.abs(atMs - lastMs) < LONGEST_PAUSE_MS) group = last;
     if (group === undefined) {
       group = { at, runs: [] };

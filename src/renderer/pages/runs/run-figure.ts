@@ -1,4 +1,5 @@
 /** The run's figure: open or closed seam over a window of time or distance, with cursor, zoom and pan by wheel, keys and fingers. */
+import { type HeldMark, heldMarkWords } from "../../../shared/draw/held-marks.ts";
 import type { SeamScales } from "../../../shared/draw/seam-columns.ts";
 import type { Picture } from "../../draw/chart-file.ts";
 import { fontPx, readPalette, surface } from "../../draw/palette.ts";
@@ -31,37 +32,39 @@ import { figurePicture } from "./save-figure.ts";
 export interface RunFigure {
   readonly element: HTMLElement;
   show(data: RunData, scales: SeamScales): void;
-  /** Lays every run shown from now on over this one; null ends it. */
+  /** Each time torque was held back in the run that is shown, s from movement. */
+  marks(of: readonly HeldMark[]): void;
+  /** Compares every run shown from now on with this one; null ends it. */
   over(reference: RunData | null): void;
   cursor(timeS: number): void;
   zoomBy(factor: number): void;
-  /** The whole run, or back to the launch. */
+  /** Shows the whole run, or only the launch again. */
   zoomWhole(): void;
-  /** Answers whether the seam is open now. */
+  /** Returns whether the seam is open now. */
   toggleOpen(): boolean;
-  /** Answers whether it stands over distance now. */
+  /** Returns whether the axis is distance now. */
   toggleAxis(): boolean;
-  /** The further line that many steps on, none between the last and the first. Answers its name. */
+  /** The further line `step` steps on, with "none" between the last and the first. Returns its name. */
   nextLine(step: number): string | null;
   /** The next place to align an overlay at: the start, then each gate that both passed. */
   nextAlign(): void;
-  /** The gate that two runs are aligned at, null at the start. */
+  /** The gate at which two runs are aligned, null at the start. */
   aligned(): string | null;
-  /** What the overlay adds to the run's columns; null where nothing lies over anything. */
+  /** What the overlay adds to the run's columns; null without an overlay. */
   overlayColumns(): OverlayColumns | null;
-  /** Everything that stands at a time; null without a run. */
+  /** All values at a time; null without a run. */
   reading(timeS: number): CursorReading | null;
-  /** With the further line under it, as drawn; null without a run. */
+  /** Includes the further line below it; null without a run. */
   picture(): Picture | null;
 }
 
 const FIGURE_WORDS = "Speed above the ground line, motor torque below it";
 const overlayWords = (run: number, reference: number) =>
   `Ground speed of run ${run}, and hollow that of run ${reference}; below, how far run ${run} is ahead in time`;
-/** A picture saved on a phone is read elsewhere. */
+/** A picture saved on a phone is viewed elsewhere, so it has this least size. */
 const LEAST_SAVED = { width: 900, height: 420 } as const;
 
-/** The figure on its canvases: what is drawn once, and the cursor over it. */
+/** The figure on its canvases: the drawing, and the cursor over it. */
 function createFigureCanvases() {
   const base = el("canvas", { role: "img", "aria-label": FIGURE_WORDS });
   const over = el("canvas", { "aria-hidden": "true" });
@@ -74,7 +77,7 @@ function createFigureCanvases() {
     const { from, to } = boundsOf(run, show);
     const at = placeOf(run, cursorS, show);
     further.cursor((at - from) / (to - from));
-    const text = show.byDistance ? quantity(at, "m", 1) : quantity(cursorS, "s", 2);
+    const text = show.byDistance ? quantity(at, unitOf(show), 1) : quantity(cursorS, "s", 2);
     paintCursor(drawn, { at, text, axis: { from, to, unit: unitOf(show) }, fontPx: fontPx(box) }, readPalette());
   }
 
@@ -85,7 +88,8 @@ function createFigureCanvases() {
     paintFigure(drawn, plan, readPalette());
     const ends = [plan.from, plan.to].map((at) => number(at, 2)).join(" to ");
     const words = plan.reference === null ? FIGURE_WORDS : overlayWords(run.view.run.id, plan.reference.data.view.run.id);
-    base.setAttribute("aria-label", `${words}, from ${ends} ${plan.unit}`);
+    const held = plan.reference === null ? heldMarkWords(plan.marks) : "";
+    base.setAttribute("aria-label", `${words}, from ${ends} ${plan.unit}${held === "" ? "" : `. ${held} ${plan.unit}`}`);
     further.show(furtherOf(run, show), fontPx(box));
     paintOver(run, show, cursorS);
   }
@@ -93,7 +97,7 @@ function createFigureCanvases() {
   return { box, element: el("div", {}, box, further.element), paint, paintOver };
 }
 
-/** Where a pointer stands in the figure, as a share of its width from 0 to 1. */
+/** A pointer's place in the figure, as a share of its width from 0 to 1. */
 function shareAt(box: HTMLElement, clientX: number): number {
   const rect = box.getBoundingClientRect();
   return Math.min(1, Math.max(0, (clientX - rect.left - PAD.left) / (rect.width - PAD.left - PAD.right)));
@@ -129,8 +133,9 @@ export function createRunFigure(onPick: (timeS: number) => void): RunFigure {
     show(next, scales) {
       const same = data?.view.run.uid === next.view.run.uid;
       data = next;
-      change({ scales, ...(same ? {} : { window: launchWindow(next) }) });
+      change({ scales, ...(same ? {} : { window: launchWindow(next), marks: [] }) });
     },
+    marks: (marks) => change({ marks }),
     over: (reference) => change({ reference, align: null }),
     cursor(timeS) {
       cursorS = timeS;

@@ -1,6 +1,6 @@
-/** A run's ways out, with their keys on the buttons, and what was saved or copied last in words beside them: keys show nothing else. */
+/** Buttons to save or copy a run, with their keys, and beside them what was last saved or copied, since a key shows nothing else. */
 import { type ChartSource, type ChartTools, createChartTools } from "../../screen/chart-tools.ts";
-import { el } from "../../screen/dom.ts";
+import { el, setText } from "../../screen/dom.ts";
 import { hint } from "../../screen/key-hints.ts";
 import type { Frame } from "../../screen/page.ts";
 
@@ -13,7 +13,7 @@ export function createRunTools(frame: Frame, source: ChartSource): RunTools {
   const telling = {
     announce(words: string) {
       frame.announce(words);
-      said.textContent = words;
+      setText(said, words);
     },
     fail: frame.fail,
   };

@@ -1,6 +1,10 @@
-/** Runs: the shelf, one run's open seam with its replay, readouts and gates, and the edits that each can be undone. A run that cannot be read says why. */
+/**
+ * Runs: the row of prints, one run's open seam with its replay, values and gates, and its edits, each of which can be undone. A run that
+ * cannot be read says why.
+ */
+import { heldMarks } from "../../../shared/draw/held-marks.ts";
 import { dayScales } from "../../figures/drive-expectation.ts";
-import { el } from "../../screen/dom.ts";
+import { el, setText } from "../../screen/dom.ts";
 import type { Frame, Page } from "../../screen/page.ts";
 import { createDayShelf } from "./day-shelf.ts";
 import { createFigureTools } from "./figure-tools.ts";
@@ -31,7 +35,7 @@ function createEmpty(toDrive: () => void): HTMLElement {
   return el("div", { class: "empty", hidden: true }, words, button);
 }
 
-/** The ways out of the figure, named and titled after what it shows. */
+/** Saving the figure, named and titled after what it shows. */
 function createWays(frame: Frame, { shown, figure, title }: { shown: ShownRun; figure: RunFigure; title: HTMLElement }) {
   return createRunTools(frame, {
     name: () => (shown.laidOver() ? `run-${shown.id()}-over-${shown.reference()?.view.run.id}` : `run-${shown.id()}`),
@@ -53,9 +57,11 @@ export function createRunsPage(frame: Frame): Page {
   const player = createPlayer({ keys: frame.keys, onMove: showAt, onGate: () => frame.cues.play("gate") });
   const ways = createWays(frame, { shown, figure, title });
   const tools = createFigureTools({ frame, shown, figure, ways, onOverlay: render, onReading: () => showReadings(player.cursorS()) });
-  const aside = createRunAside(frame, shown);
+  const aside = createRunAside(frame, shown, (atS) => player.moveTo(atS));
   const body = el("div", { class: "run-body" }, el("div", {}, figure.element, player.element, tools.element), aside.element);
   const empty = createEmpty(() => frame.go("drive"));
+
+  const head = el("div", { class: "runs-head" }, title, days.key, days.bar);
 
   function showReadings(timeS: number): void {
     const reading = figure.reading(timeS);
@@ -69,15 +75,27 @@ export function createRunsPage(frame: Frame): Page {
 
   function onLeave(): void {
     player.stop();
-    ways.said.textContent = "";
+    setText(ways.said, "");
+  }
+
+  /** The fit behind the marks takes its time: they come once it is there. */
+  function markHeld(run: number): void {
+    frame.bridge
+      .request("tune.run", { run })
+      .then(({ interventions, movementS }) => {
+        if (run === shown.id() && movementS !== null) figure.marks(heldMarks(interventions, movementS));
+      })
+      .catch(frame.fail);
   }
 
   function render(): void {
     empty.hidden = frame.runs().length > 0;
     body.hidden = shown.row() === undefined;
-    title.textContent = titleOf(shown, figure.aligned());
+    setText(title, titleOf(shown, figure.aligned()));
     if (!visible) return;
     days.show(shown.id(), shown.reference()?.view.run.id ?? null);
+    // A long sentence takes its second line from the figure, not from the buttons under it.
+    document.documentElement.style.setProperty("--runs-head", `${head.clientHeight}px`);
     tools.show();
     body.setAttribute("aria-busy", String(!shown.loaded()));
     aside.show();
@@ -85,6 +103,7 @@ export function createRunsPage(frame: Frame): Page {
     if (shown.row() === undefined || data === null || !shown.loaded()) return;
     const scales = dayScales(frame.runs());
     figure.show(data, scales);
+    markHeld(data.view.run.id);
     player.show(data, scales, launchWindow(data));
   }
 
@@ -92,11 +111,12 @@ export function createRunsPage(frame: Frame): Page {
     name: "runs",
     title: "Runs",
     gestures: GESTURES,
-    element: el("div", { class: "page runs" }, el("div", { class: "runs-head" }, title, days.bar), days.shelf, body, empty),
+    element: el("div", { class: "page runs" }, head, days.shelf, body, empty),
     acts: {
       ...playerKeys(player, shown.data),
       ...tools.acts,
       ...aside.acts,
+      "runs.find": () => void days.find(),
       "runs.dayBefore": () => days.otherDay(-1),
       "runs.dayAfter": () => days.otherDay(1),
       "runs.before": () => shown.pickBeside(-1),
@@ -117,7 +137,7 @@ export function createRunsPage(frame: Frame): Page {
       player.stop();
     },
     onEvent(event) {
-      // A run that was just driven is what both will look at next; one that was edited elsewhere is not.
+      // A run just driven is shown next, as both people want to see it; a run edited elsewhere is not.
       if (event.event === "runStored" && !visible && !frame.runs().some(({ id }) => id === event.run.id)) shown.forget();
     },
     changed() {

@@ -1,4 +1,6 @@
-/** The figure as a file: the same painters on a picture of its own, with the further line under it. Every sample is in it, by pixel column. */
+/**
+ * The figure as a file: the same painters on a picture of its own, with the further line below. It contains every sample, by pixel column.
+ */
 import { lineColumns, ticks } from "../../../shared/draw/line-columns.ts";
 import type { Picture } from "../../draw/chart-file.ts";
 import type { Palette, Pen } from "../../../shared/draw/pen.ts";

@@ -1,4 +1,5 @@
-/** The closed seam under the player: shows where in the run the cursor stands, and moves it by pointer. Without a run nothing is drawn. */
+/** The closed seam below the player: shows the cursor's place in the run, and moves it by pointer. Without a run nothing is drawn. */
+import { paintMomentMark } from "../../../shared/draw/moment-mark.ts";
 import { seamColumns, type SeamScales } from "../../../shared/draw/seam-columns.ts";
 import { paintSeam, TILE_WEIGHTS } from "../../../shared/draw/seam-painter.ts";
 import { readPalette, surface } from "../../draw/palette.ts";
@@ -28,6 +29,10 @@ function paintScrubber(canvas: HTMLCanvasElement, { data, scales, span }: Scrubb
   const place = { x: 0, y: ground, width, up: ground - 4, down: ground - 4 };
   const columns = seamColumns(data.seam, span.fromS, span.toS, width);
   paintSeam(pen, { place, columns, scales, weights: { ...TILE_WEIGHTS, ground: 4, edge: 2 } }, palette);
+  for (const { atS } of data.view.moments) {
+    const share = (atS - span.fromS) / (span.toS - span.fromS);
+    if (share >= 0 && share <= 1) paintMomentMark(pen, share * width, ground, palette);
+  }
   const x = Math.min(width - 9, Math.max(9, ((cursorS - span.fromS) / (span.toS - span.fromS)) * width));
   pen.fillStyle = palette.sheet;
   pen.fillRect(x - 7, 0, 14, height);
@@ -37,7 +42,7 @@ function paintScrubber(canvas: HTMLCanvasElement, { data, scales, span }: Scrubb
   pen.fillRect(x - 9, height - 12, 18, 12);
 }
 
-/** `onGrab`: a pointer took the cursor. `onMove`: it is pulled to this share of the run, 0 to 1. */
+/** `onGrab`: a pointer took the cursor. `onMove`: it was dragged to this share of the run, 0 to 1. */
 export function createScrubber(onGrab: () => void, onMove: (share: number) => void): Scrubber {
   const canvas = el("canvas", { "aria-hidden": "true" });
   const element = el("div", { class: "scrubber", role: "slider", tabindex: 0, "aria-label": "Time from movement" }, canvas);

@@ -1,32 +1,16 @@
-/** The shelf: one tile a run, oldest first: number, time, group, print. Set aside and flagged are drawn and said. */
+/** The row of prints: one tile a run, oldest first: number, time, group, print. "Set aside" and "flagged" are drawn and written. */
+import { flagList } from "../../../shared/run/flag-words.ts";
 import type { RunRow } from "../../../shared/contract/contract.ts";
 import { el } from "../../screen/dom.ts";
 import { number } from "../../screen/format.ts";
-import type { Palette, Pen } from "../../../shared/draw/pen.ts";
 import { readPalette, surface } from "../../draw/palette.ts";
 import { PRINT_STEP_S } from "../../../shared/run/run-print.ts";
 import { printData } from "../../../shared/draw/print-data.ts";
 import { seamColumns, type SeamScales } from "../../../shared/draw/seam-columns.ts";
+import { markOf, paintGroupMark } from "../../../shared/draw/group-mark.ts";
 import { paintSeam, TILE_WEIGHTS } from "../../../shared/draw/seam-painter.ts";
 
-/** Group marks in the order labels appear: ring, disc, half disc, ring with a dot; then a square ring. */
-function paintGroup(pen: Pen, group: number, x: number, y: number, palette: Palette): void {
-  pen.fillStyle = palette.ink;
-  pen.strokeStyle = palette.ink;
-  pen.lineWidth = 2.5;
-  pen.beginPath();
-  if (group > 3) pen.rect(x - 5, y - 5, 10, 10);
-  else pen.arc(x, y, 5.5, 0, 7);
-  pen.stroke();
-  if (group === 1) pen.fill();
-  if (group === 2 || group === 3) {
-    pen.beginPath();
-    pen.arc(x, y, group === 2 ? 5.5 : 2, 0, group === 2 ? Math.PI : 7);
-    pen.fill();
-  }
-}
-
-function paintTile(canvas: HTMLCanvasElement, run: RunRow, group: number, scales: SeamScales, spanS: number): void {
+function paintTile(canvas: HTMLCanvasElement, run: RunRow, mark: number, scales: SeamScales, spanS: number): void {
   const drawn = surface(canvas);
   if (drawn === null) return;
   const { pen, width, height } = drawn;
@@ -37,7 +21,7 @@ function paintTile(canvas: HTMLCanvasElement, run: RunRow, group: number, scales
   pen.fillRect(18, ground - 0.5, width - 18, 1);
   const columns = seamColumns(printData(run.print), 0, spanS, Math.floor(width - 18));
   paintSeam(pen, { place, columns, scales, weights: TILE_WEIGHTS }, palette);
-  paintGroup(pen, group, 7, ground, palette);
+  paintGroupMark(pen, mark, { x: 8, y: ground, radius: 5.5 }, palette);
   pen.fillStyle = palette.ink;
   if (!run.use) pen.fillRect(0, height * 0.45, width, 2);
   if (run.flags.length > 0) {
@@ -52,35 +36,34 @@ function paintTile(canvas: HTMLCanvasElement, run: RunRow, group: number, scales
 
 interface ShelfMarks {
   readonly selected: number | null;
-  /** The run that the others are laid over. */
+  /** The run that the others are compared with. */
   readonly under: number | null;
 }
 
 export interface Shelf {
   readonly element: HTMLElement;
-  /** `labels` of the whole book, so that a group keeps its mark from day to day. */
-  render(runs: readonly RunRow[], labels: readonly string[], scales: SeamScales): void;
-  /** On the tiles that stand: no print is drawn anew. */
+  /** `groups` of the whole book, so that a group keeps its mark from day to day. */
+  render(runs: readonly RunRow[], groups: readonly string[], scales: SeamScales): void;
+  /** Marks existing tiles; no print is drawn again. */
   mark(shown: ShelfMarks): void;
 }
 
 const unseen = (text: string) => el("span", { class: "out-of-sight" }, text);
 
-/** What a tile shows, with the words that make it a sentence for people who listen. */
+/** A tile's content, with the words that make it a sentence for people who listen. */
 function tileContent(run: RunRow): HTMLElement[] {
   const time =
     run.seconds === null
       ? [el("span", { class: "time" }, "\u2014", unseen(" 60 mph not reached"))]
       : [el("span", { class: "time" }, number(run.seconds, 2), unseen(" seconds to 60 mph"))];
-  const more = [
-    run.label,
-    run.use ? "" : "set aside",
-    run.flags.length > 0 ? `flagged ${run.flags.map((flag) => flag.flag).join(", ")}` : "",
-  ].filter((part) => part !== "");
+  const more = [run.label, run.use ? "" : "set aside", run.flags.length > 0 ? `flagged ${flagList(run.flags)}` : ""].filter(
+    (part) => part !== "",
+  );
   return [el("span", { class: "tile-head" }, el("span", {}, unseen("Run "), String(run.id)), ...time), unseen(`, ${more.join(", ")}`)];
 }
 
-export function createShelf(onPick: (id: number) => void): Shelf {
+/** `find`: the button that finds runs, before the first tile. */
+export function createShelf(onPick: (id: number) => void, find: HTMLElement): Shelf {
   const element = el("ol", { class: "shelf", "aria-label": "Runs, oldest first" });
   let tiles: readonly {
     readonly tile: HTMLElement;
@@ -91,7 +74,7 @@ export function createShelf(onPick: (id: number) => void): Shelf {
   let hadFocus = false;
   return {
     element,
-    render(runs, labels, scales) {
+    render(runs, groups, scales) {
       const spanS = Math.max(3, ...runs.map((run) => run.print.slipKmh.length * PRINT_STEP_S));
       hadFocus = element.contains(document.activeElement);
       tiles = runs.map((run) => {
@@ -101,8 +84,8 @@ export function createShelf(onPick: (id: number) => void): Shelf {
         tile.addEventListener("click", () => onPick(run.id));
         return { tile, canvas, laid, run };
       });
-      element.replaceChildren(...tiles.map(({ tile }) => el("li", {}, tile)));
-      for (const { canvas, run } of tiles) paintTile(canvas, run, labels.indexOf(run.label), scales, spanS);
+      element.replaceChildren(el("li", { class: "find" }, find), ...tiles.map(({ tile }) => el("li", {}, tile)));
+      for (const { canvas, run } of tiles) paintTile(canvas, run, markOf(groups, run.label), scales, spanS);
       document.documentElement.style.setProperty("--shelf", `${element.clientHeight}px`);
     },
     mark({ selected, under }) {

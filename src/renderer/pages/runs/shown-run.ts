@@ -1,4 +1,7 @@
-/** The run that is looked at, its columns once they came, and the run that others are laid over. A run that cannot be read says why in the frame's place. */
+/**
+ * The selected run, its columns once they have come, and the run that others are compared with. A run that cannot be read says why in the
+ * frame.
+ */
 import type { RunRow } from "../../../shared/contract/contract.ts";
 import type { Frame } from "../../screen/page.ts";
 import { keepPicked, keptPick } from "./picked-run.ts";
@@ -7,34 +10,34 @@ import { createRunData, type RunData } from "./run-data.ts";
 export interface ShownRun {
   id(): number | null;
   row(): RunRow | undefined;
-  /** The columns read last: of the run before until its own came. */
+  /** The columns last read: those of the run before, until its own have come. */
   data(): RunData | null;
   /** Whether they are its own. */
   loaded(): boolean;
   reference(): RunData | null;
-  /** Both runs are there, and are not the same. */
+  /** Both runs are loaded, and are not the same. */
   laidOver(): boolean;
-  /** Looks at a run. */
+  /** Selects a run. */
   pick(id: number): void;
-  /** The one picked before a reload, else the newest, where none is looked at; false where there is none. */
+  /** Where no run is selected: selects the one from before a reload, otherwise the newest; false where there is none. */
   pickFirst(): boolean;
-  /** The run that many places on in the book. */
+  /** Selects the run that is `step` places later in the book. */
   pickBeside(step: number): void;
-  /** The next time the newest is looked at. */
+  /** The next time the newest is selected. */
   forget(): void;
-  /** Reads it anew: its gates, or whether it counts, may have changed. */
+  /** Reads it again: its gates, or whether it counts, may have changed. */
   load(): void;
-  /** Keeps this run for others to be laid over it, or lets that go; answers the one kept. */
+  /** Keeps this run for comparison, or releases it; returns the one kept. */
   turnReference(): RunData | null;
 }
 
 export interface ShownRunOptions {
   readonly frame: Frame;
-  /** The run before is left for another. */
+  /** The run before is left. */
   onLeave(): void;
-  /** A run is looked at; its columns are on their way. */
+  /** A run was selected; its columns are requested. */
   onPick(): void;
-  /** Its columns came. */
+  /** Its columns have come. */
   onLoad(): void;
 }
 
@@ -63,7 +66,7 @@ export function createShownRun({ frame, onLeave, onPick, onLoad }: ShownRunOptio
     pick(id) {
       if (id !== selected) onLeave();
       selected = id;
-      // Asked before the page is drawn anew: the answer is under way meanwhile.
+      // Requested before the page is drawn: the answer is on its way meanwhile.
       shown.load();
       keepPicked(id);
       onPick();

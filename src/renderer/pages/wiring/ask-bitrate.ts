@@ -1,4 +1,6 @@
-/** Finding the bus's bit rate: asked only after it is confirmed that the car cannot drive. What was not found is said in the dialog. */
+/**
+ * Searches the bus's bit rate, only after the person confirmed that the car cannot drive. A search without success says so in the dialog.
+ */
 import type { SetUpEdited } from "../../../shared/contract/wiring-contract.ts";
 import { openAsking } from "../../screen/asking-dialog.ts";
 import { el } from "../../screen/dom.ts";

@@ -1,4 +1,7 @@
-/** Cables from the two source boxes to the roles: solid live, broken silent, none unmapped; a disc where checked, a ring where not yet. Decoration: the rows say the same in words. */
+/**
+ * Draws cables from the two source boxes to the roles: solid live, broken silent, none unmapped; a disc where checked, a ring where not
+ * yet. Decoration: the rows say the same in words.
+ */
 
 export interface CableEnd {
   readonly source: "gnss" | "can";
@@ -20,7 +23,7 @@ function shape(name: "path" | "circle", attributes: Readonly<Record<string, stri
 const line = (d: string, dashed: boolean) =>
   shape("path", { d, fill: "none", stroke: "currentColor", "stroke-width": 5, ...(dashed ? { "stroke-dasharray": "5 6" } : {}) });
 
-/** Draws into `svg`, which spans the gap between the boxes and the rows. */
+/** Draws into `svg`, which covers the space between the boxes and the rows. */
 export function drawCables(svg: SVGSVGElement, boxes: Readonly<Record<"gnss" | "can", Element>>, ends: readonly CableEnd[]): void {
   const frame = svg.getBoundingClientRect();
   if (frame.width === 0) return;

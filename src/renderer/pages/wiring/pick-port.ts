@@ -1,4 +1,7 @@
-/** Naming a source's port: what talks on each, found by listening, or a port typed by hand; and what its bytes come over. The answer names what is wrong with it. */
+/**
+ * Chooses a source's port: what sends on each, found by listening, or a port typed by hand; and whether it is a serial port or native USB.
+ * The answer says what is wrong with it.
+ */
 import { CANCELLED } from "../../../shared/contract/contract-error.ts";
 import type { PortFound, SourceView } from "../../../shared/contract/wiring-contract.ts";
 import { openAsking } from "../../screen/asking-dialog.ts";
@@ -10,7 +13,7 @@ import { wordsOf } from "../../../shared/kernel/words-of.ts";
 const LEAST_BAUD = 300;
 const MOST_BAUD = 12_000_000;
 
-/** A port's row: what it is and what talks there. */
+/** A port's row: what it is and what sends there. */
 const portRow = (box: HTMLElement, port: PortFound) =>
   el(
     "label",
@@ -20,7 +23,16 @@ const portRow = (box: HTMLElement, port: PortFound) =>
     el("span", { class: "talks" }, port.talks),
   );
 
-/** Empty: null, found by listening. */
+/** The one port that can be meant, where the port set up before is not there or not it: Enter then takes it. Null with none or several. */
+export function onlyPort(found: readonly PortFound[], stream: "gnss" | "can", before: string): string | null {
+  const fits = found.filter(({ receiverBaud, talks }) =>
+    stream === "gnss" ? receiverBaud !== null : receiverBaud === null && talks !== "in use here",
+  );
+  const kept = found.some(({ path, talks }) => path === before && (talks === "in use here" || fits.some((port) => port.path === path)));
+  return kept || fits.length !== 1 ? null : (fits[0]?.path ?? null);
+}
+
+/** Empty: null, to be found by listening. */
 function readBaud(typed: string): { readonly baud: number | null } | { readonly wrong: string } {
   if (typed === "") return { baud: null };
   const baud = Number(typed);
@@ -41,7 +53,11 @@ export function pickPort(frame: Frame, stream: "gnss" | "can", now: Pick<SourceV
   );
   const line = createLineChoice(now);
   const propose = () => line.propose(other.value.trim());
-  other.addEventListener("input", propose);
+  let typed = false;
+  other.addEventListener("input", () => {
+    typed = true;
+    propose();
+  });
   propose();
 
   function rowOf(port: PortFound): HTMLElement {
@@ -71,11 +87,14 @@ export function pickPort(frame: Frame, stream: "gnss" | "can", now: Pick<SourceV
   }
 
   const hint = stream === "gnss" ? "Baud (leave empty: found by listening)" : "Baud (leave empty: 115,200; USB adapters take any)";
+  const again = el("button", { type: "button" }, "Listen again");
+  again.addEventListener("click", () => void listen());
   openAsking(
     {
       title: stream === "gnss" ? "Which port is the receiver on?" : "Which port is the adapter on?",
       content: [listElement, el("label", {}, "Port", other), el("label", {}, hint, baud), line.element],
       button: `Use for the ${whose}`,
+      more: [again],
       act: use,
       bridge,
       // Nobody waits for the list any more.
@@ -84,16 +103,26 @@ export function pickPort(frame: Frame, stream: "gnss" | "can", now: Pick<SourceV
     "Listening on this port\u2026",
   );
   other.focus();
-  const instead = (words: string) => listElement.replaceChildren(el("p", { class: "quiet" }, words));
-  bridge.request("wiring.ports", { more: [] }).then(
-    (found) => {
-      const rows = found.map(rowOf);
-      if (rows.length === 0) instead("This computer shows no serial port. Plug the device in and open this again, or type a port.");
-      else listElement.replaceChildren(...rows);
-    },
-    (error: unknown) => {
+  other.select();
+  const instead = (words: string) => listElement.replaceChildren(el("p", { class: "quiet", role: "status" }, words));
+
+  /** A device may be plugged in, or into another port, while this is open. */
+  async function listen(): Promise<void> {
+    if (again.disabled) return;
+    again.disabled = true;
+    instead("Listening on every port\u2026");
+    try {
+      const found = await bridge.request("wiring.ports", { more: [] });
+      if (found.length === 0) instead("This computer shows no serial port. Plug the device in and listen again, or type a port.");
+      else listElement.replaceChildren(...found.map(rowOf));
+      const only = typed ? null : onlyPort(found, stream, other.value);
+      if (only !== null) listElement.querySelector<HTMLInputElement>(`input[value="${CSS.escape(only)}"]`)?.click();
+    } catch (error) {
       const words = wordsOf(error);
-      instead(words === CANCELLED ? "The list was cancelled; type a port, or open this again." : words);
-    },
-  );
+      instead(words === CANCELLED ? "The list was cancelled; type a port, or listen again." : words);
+    } finally {
+      again.disabled = false;
+    }
+  }
+  void listen();
 }

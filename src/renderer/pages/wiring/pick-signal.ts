@@ -1,4 +1,7 @@
-/** Picking the signal of a role: suggestions first, value and trace live, search by name and unit. A refusal stays in the dialog with its reason and its remedy. */
+/**
+ * Chooses the signal of a role: suggestions first, live values and traces, search by name and unit. A refusal stays in the dialog with its
+ * reason and its remedy.
+ */
 import type { Refused, RoleView, SetUpEdited } from "../../../shared/contract/wiring-contract.ts";
 import { openAsking } from "../../screen/asking-dialog.ts";
 import { el } from "../../screen/dom.ts";

@@ -1,21 +1,21 @@
-/** What a port's bytes come over: proposed where the system or the port's name tells, and a person's own choice stays. */
+/** Asks whether a port is serial or native USB: proposed where the system or the port's name shows it; a person's own choice stays. */
 import { lineOfPort } from "../../../shared/contract/port-line.ts";
 import type { PortFound, SourceView } from "../../../shared/contract/wiring-contract.ts";
 import { el } from "../../screen/dom.ts";
 
 const LINES = [
-  ["uart", "a serial line (UART), behind a USB bridge or not"],
+  ["uart", "serial (UART), also behind a USB bridge"],
   ["usb", "native USB"],
   ["", "not known"],
 ] as const;
 
 export interface LineChoice {
   readonly element: HTMLElement;
-  /** What the system tells of a port. */
+  /** What the system says about a port. */
   told(port: PortFound): void;
-  /** Proposes for the port that is named now. */
+  /** Proposes for the port that is chosen now. */
   propose(port: string): void;
-  /** null: not known. */
+  /** null: unknown. */
   chosen(): "uart" | "usb" | null;
 }
 
@@ -32,12 +32,12 @@ export function createLineChoice(now: Pick<SourceView, "port" | "line"> | null):
     element: el(
       "fieldset",
       { class: "line-kind" },
-      el("legend", {}, "Its bytes come over"),
+      el("legend", {}, "The port is"),
       ...LINES.map(([, words], i) => el("label", { class: "row" }, boxes[i] as HTMLInputElement, words)),
       el(
         "p",
         { class: "quiet small" },
-        "On a serial line each byte takes ten bits at the baud, which is taken off the moment it was read; from native USB, and where it is not known, nothing is taken off.",
+        "Serial transmission time is subtracted; native USB needs none. Where this is not known, nothing is subtracted.",
       ),
     ),
     told: ({ path, line }) => void told.set(path, line),

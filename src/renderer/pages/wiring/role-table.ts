@@ -1,8 +1,9 @@
-/** The roles as rows: signal, value now, trace, check in words. Rows keep their place and focus while values change. */
-import { KMH_PER_MPS } from "../../../shared/kernel/units.ts";
+/** The roles as rows: signal, present value, trace, check in words. Rows keep their place and focus while values change. */
 import type { CheckView, RoleName, RoleView, WiringView } from "../../../shared/contract/wiring-contract.ts";
+import { speedIn } from "../../../shared/kernel/shown-units.ts";
 import { el, glyph, setText } from "../../screen/dom.ts";
 import { quantity } from "../../screen/format.ts";
+import { said, units } from "../../screen/units.ts";
 import type { CableEnd } from "./cables.ts";
 import { signalValue } from "./signal-value.ts";
 import { sourceWords } from "./source-box.ts";
@@ -31,7 +32,7 @@ interface Row {
 
 export interface RoleTable {
   readonly element: HTMLTableElement;
-  /** `worst` is the inverse row. Gives where the cables end. */
+  /** `worst`: the row shown inverse. Returns where the cables end. */
   show(view: WiringView, worst: RoleName | null): CableEnd[];
   selected(): RoleName | null;
   move(by: 1 | -1): void;
@@ -92,7 +93,7 @@ export function createRoleTable(onPick: (role: RoleName) => void): RoleTable {
     row.trace.draw(first?.trace ?? []);
     showMark(row, check?.mark ?? "none");
     setText(row.words, check?.words ?? (view.needed ? "needed" : "optional"));
-    row.words.title = check?.why ?? "";
+    row.words.title = said(check?.why ?? "");
     const silent = check?.mark === "dash";
     return {
       source: "can",
@@ -110,7 +111,7 @@ export function createRoleTable(onPick: (role: RoleName) => void): RoleTable {
       const speed = view.groundSpeedMps;
       const talks = view.gnss !== null;
       setText(ground.signal, talks ? "receiver" : "not plugged in");
-      setText(ground.value, talks ? quantity(speed === null ? null : speed * KMH_PER_MPS, "km/h", 1) : "");
+      setText(ground.value, talks ? quantity(speedIn(units(), speed), units().speed, 1) : "");
       showMark(ground, speed === null ? (talks ? "dash" : "none") : "tick");
       setText(ground.words, speed === null ? (talks ? sourceWords(view.gnss) : "needed") : speed > 1 ? "moves" : "talks");
       const ends: CableEnd[] = [

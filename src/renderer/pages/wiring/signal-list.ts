@@ -1,11 +1,15 @@
-/** The signals to pick from, each with its value and trace: rows stay while a person is in them, values move. What is picked is held here. */
+/** The signals to choose from, each with value and trace. Rows stay while a person uses them; values change. Holds what is chosen. */
 import type { RoleView, SignalView } from "../../../shared/contract/wiring-contract.ts";
 import { el, setText } from "../../screen/dom.ts";
 import { signalValue } from "./signal-value.ts";
 import { createSmallTrace, type SmallTrace } from "./small-trace.ts";
 
+/** Of 1: from here a suggestion is chosen beforehand. */
+const GOOD_SCORE = 0.3;
+
 interface Row {
   readonly element: HTMLElement;
+  readonly box: HTMLInputElement;
   readonly value: HTMLElement;
   readonly trace: SmallTrace;
 }
@@ -13,21 +17,25 @@ interface Row {
 export interface SignalList {
   readonly element: HTMLElement;
   show(found: readonly SignalView[]): void;
+  /** What a person chose; where nobody chose, the only one that is left of the list. */
   chosen(): readonly string[];
 }
 
-/** `title`: the role in words. `onInvert`: a suggestion was picked, with the sign that it has. */
+/** `title`: the role in words. `onInvert`: a suggestion was chosen, with its sign. */
 export function createSignalList(role: RoleView, title: string, onInvert: (invert: boolean) => void): SignalList {
   const rows = new Map<string, Row>();
   const element = el("div", { class: "signals", role: role.list ? "group" : "radiogroup", "aria-label": `Signals for ${title}` });
   const empty = el("p", { class: "quiet" }, "No signal of the file fits this role and these words.");
   const chosen = new Set(role.signals.map(({ signal }) => signal));
   let shown = "";
+  /** From then on only the person chooses. */
+  let isTouched = chosen.size > 0;
 
   function rowOf(view: SignalView): Row {
     const box = el("input", { type: role.list ? "checkbox" : "radio", name: "signal", value: view.signal });
     box.checked = chosen.has(view.signal);
     box.addEventListener("change", () => {
+      isTouched = true;
       if (!role.list) chosen.clear();
       if (box.checked) chosen.add(view.signal);
       else chosen.delete(view.signal);
@@ -37,18 +45,22 @@ export function createSignalList(role: RoleView, title: string, onInvert: (inver
     const trace = createSmallTrace();
     const why = view.suggested === null ? "" : `suggested: ${view.suggested.why}`;
     const name = el("span", { class: "name" }, view.signal, el("span", { class: "quiet why" }, why));
-    return { element: el("label", { class: "signal" }, box, name, trace.element, value), value, trace };
+    return { element: el("label", { class: "signal" }, box, name, trace.element, value), box, value, trace };
   }
 
   function renew(found: readonly SignalView[]): void {
     rows.clear();
-    const best = found[0];
-    if (chosen.size === 0 && best !== undefined && best.suggested !== null && best.suggested.score > 0.3) {
-      chosen.add(best.signal);
-      onInvert(best.suggested.invert);
-    }
     for (const view of found) rows.set(view.signal, rowOf(view));
     element.replaceChildren(...(rows.size === 0 ? [empty] : Array.from(rows.values(), (row) => row.element)));
+  }
+
+  /** A suggestion may become good while the list is open, with the order it has. */
+  function chooseBest([best]: readonly SignalView[]): void {
+    const row = best === undefined ? undefined : rows.get(best.signal);
+    if (isTouched || chosen.size > 0 || row === undefined || best?.suggested == null || best.suggested.score <= GOOD_SCORE) return;
+    chosen.add(best.signal);
+    row.box.checked = true;
+    onInvert(best.suggested.invert);
   }
 
   return {
@@ -59,6 +71,7 @@ export function createSignalList(role: RoleView, title: string, onInvert: (inver
         shown = now;
         renew(found);
       }
+      chooseBest(found);
       for (const view of found) {
         const row = rows.get(view.signal);
         if (row === undefined) continue;
@@ -66,6 +79,6 @@ export function createSignalList(role: RoleView, title: string, onInvert: (inver
         row.trace.draw(view.trace);
       }
     },
-    chosen: () => [...chosen],
+    chosen: () => (chosen.size === 0 && rows.size === 1 ? [...rows.keys()] : [...chosen]),
   };
 }

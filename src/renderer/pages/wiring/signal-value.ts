@@ -1,4 +1,4 @@
-/** A signal's value in words: its label, or digits that suit its size, with its unit; "unknown" while nothing came. */
+/** A signal's value in words: its label, or a suitable number of digits with its unit; "unknown" before the first value. */
 import type { SignalView } from "../../../shared/contract/wiring-contract.ts";
 import { number } from "../../screen/format.ts";
 

@@ -1,4 +1,4 @@
-/** The last half minute of a signal as a small line; gaps stay gaps. A flat signal lies in the middle. */
+/** The last half minute of a signal as a small line; gaps stay gaps. A constant signal is drawn in the middle. */
 
 const WIDTH = 120;
 const HEIGHT = 28;

@@ -1,11 +1,8 @@
-/** One source as a box: where it is plugged, what it says, and whether it talks. */
+/** One source as a box: its port, its state in words, and whether it sends. */
+import { RING, TICK, TRIANGLE } from "../../screen/icons.ts";
 import type { SourceState } from "../../../shared/contract/contract.ts";
 import type { PortTrouble, SourceView } from "../../../shared/contract/wiring-contract.ts";
 import { el, glyph } from "../../screen/dom.ts";
-
-const TICK = "M4 22 L15 33 L36 6";
-const RING = "M20 6 A14 14 0 1 0 20.1 6";
-const TRIANGLE = "M20 3 L38 36 H2 Z";
 
 export interface SourceBox {
   readonly element: HTMLElement;
@@ -28,10 +25,10 @@ const STATES: Readonly<Record<SourceState, string>> = {
   absent: "does not open",
   wrong: "makes no sense",
 };
-/** Longer words name place and remedy: they are the sentence's. */
+/** Longer words name place and remedy: they go into the sentence above. */
 const MOST_LETTERS = 60;
 
-/** How a source is, short enough for its box and its row. */
+/** A source's state, short enough for its box and its row. */
 export function sourceWords(source: SourceView): string {
   if (source.trouble !== null) return TROUBLES[source.trouble];
   return source.health.words.length <= MOST_LETTERS ? source.health.words : STATES[source.health.state];

@@ -1,4 +1,4 @@
-/** The signals' last half minute as one chart that can be saved and copied: a row a signal, each on its own scale. Gaps stay gaps. */
+/** The signals' last half minute as one chart that can be saved and copied: one row a signal, each on its own scale. Gaps stay gaps. */
 import type { WiringView } from "../../../shared/contract/wiring-contract.ts";
 import { TRACE_STEP_S } from "../../../shared/wiring/trace-step.ts";
 import type { ChartSource } from "../../screen/chart-tools.ts";

@@ -1,7 +1,10 @@
-/** What Wiring's buttons and keys do: each remedy of a finding, and picking a row's signal. A refusal goes to the frame; on a phone nothing is changed. */
+/**
+ * What Wiring's buttons and keys do: the remedy of each finding, and choosing a row's signal. A refusal goes to the frame; on a phone
+ * nothing can be changed.
+ */
 import type { RoleName, SetUpEdited } from "../../../shared/contract/wiring-contract.ts";
 import type { Frame } from "../../screen/page.ts";
-import { phone } from "../../screen/phone.ts";
+import { onlyShows } from "../../screen/only-shows.ts";
 import { askBitrate } from "./ask-bitrate.ts";
 import { pickPort } from "./pick-port.ts";
 import { pickSignal } from "./pick-signal.ts";
@@ -10,11 +13,11 @@ import type { WiringWatch } from "./wiring-watch.ts";
 import { type Finding, type Remedy, ROLE_TITLES } from "./wiring-words.ts";
 
 export interface WiringActs {
-  /** What helps against each finding. */
+  /** The remedy for each finding. */
   readonly remedies: Readonly<Record<Remedy, () => unknown>>;
-  /** Picks the role's signal; null: of the marked row, or the one that the finding is about. */
+  /** Chooses the role's signal; null: of the marked row, or of the row that the finding is about. */
   pick(role: RoleName | null): void;
-  /** What helps against the finding that is shown. */
+  /** The remedy for the finding that is shown. */
   remedy(): void;
 }
 
@@ -40,7 +43,7 @@ export function createWiringActs({ frame, watch, finding, marked }: WiringActsOp
 
   function pick(role: RoleName | null): void {
     const wanted = roleView(role ?? marked() ?? finding()?.role ?? "motorSpeed");
-    if (wanted === null || phone()) return;
+    if (wanted === null || onlyShows()) return;
     if (watch.view()?.missing === "signal file") void addFile();
     else pickSignal(frame, wanted);
   }
@@ -61,6 +64,7 @@ export function createWiringActs({ frame, watch, finding, marked }: WiringActsOp
   }
 
   const remedies: WiringActs["remedies"] = {
+    look: watch.lookAgain,
     own: () =>
       watch.whileBusy("Opening an empty set-up\u2026", async () =>
         frame.announce(`Set-up ${(await bridge.request("wiring.own", {})).file}`),
@@ -86,7 +90,7 @@ export function createWiringActs({ frame, watch, finding, marked }: WiringActsOp
     pick,
     remedy() {
       const found = finding();
-      if (found !== null && watch.busy() === null && !phone()) remedies[found.remedy]();
+      if (found !== null && watch.busy() === null && !onlyShows()) remedies[found.remedy]();
     },
   };
 }

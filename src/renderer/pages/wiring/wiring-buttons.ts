@@ -1,4 +1,7 @@
-/** Wiring's buttons: the finding's remedy solid and first; the one of the others that does the same, and all that a simulated car has no use for, go away. */
+/**
+ * Wiring's buttons: the finding's remedy first and solid. The other button with the same effect is hidden, and so are those that a
+ * simulated car does not need.
+ */
 import { el, setText } from "../../screen/dom.ts";
 import { keyButton } from "../../screen/key-hints.ts";
 import type { KeyMap } from "../../screen/key-map.ts";

@@ -1,10 +1,14 @@
-/** Wiring: two sources, cables to the roles, the worst finding as the sentence and its remedy as the solid button. Errors go to the frame; on a phone it only shows. */
+/**
+ * Wiring: two sources, cables to the roles, the worst finding as the sentence and its remedy as the solid button. Errors go to the frame;
+ * on a phone it only shows.
+ */
 import type { CoreEvent } from "../../../shared/contract/contract.ts";
 import type { WiringView } from "../../../shared/contract/wiring-contract.ts";
 import { createChartTools } from "../../screen/chart-tools.ts";
 import { el, setText } from "../../screen/dom.ts";
 import type { Frame, Page } from "../../screen/page.ts";
-import { phone } from "../../screen/phone.ts";
+import { overNetwork } from "../../bridge/over-network.ts";
+import { onlyShows } from "../../screen/only-shows.ts";
 import { drawCables } from "./cables.ts";
 import { createRoleTable } from "./role-table.ts";
 import { createSourceBox } from "./source-box.ts";
@@ -85,7 +89,7 @@ export function createWiringPage(frame: Frame): Page {
         render();
       },
     },
-    takes: (_, event) => !phone() || event.key.startsWith("Arrow"),
+    takes: (_, event) => overNetwork() || !onlyShows() || event.key.startsWith("Arrow"),
     shown: watch.start,
     hidden: watch.stop,
     onEvent(event: CoreEvent) {

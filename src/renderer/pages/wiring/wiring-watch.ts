@@ -1,4 +1,7 @@
-/** What Wiring shows, read anew twice a second while the page is shown. Work that closes the ports holds the reading up; what fails goes to the frame. */
+/**
+ * What Wiring shows, read again twice a second while the page is shown. Work that closes the ports stops the reading; errors go to the
+ * frame.
+ */
 import type { WiringView } from "../../../shared/contract/wiring-contract.ts";
 import type { Frame } from "../../screen/page.ts";
 
@@ -7,17 +10,17 @@ const LOOK_EVERY_MS = 500;
 export interface WiringWatch {
   /** null until it was read for the first time. */
   view(): WiringView | null;
-  /** What is going on in words; null when nothing is. */
+  /** What is being done, in words; null when nothing is. */
   busy(): string | null;
   start(): void;
   stop(): void;
-  /** Reads at once, where the page was shown before. */
+  /** Reads at once, if the page was shown before. */
   lookAgain(): void;
-  /** Work that closes the ports for a while: its words stand until it is over. */
+  /** Work that closes the ports for a while: its words are shown until it is over. */
   whileBusy(words: string, work: () => Promise<unknown>): Promise<void>;
 }
 
-/** `onChange`: what is to be shown changed. */
+/** `onChange`: there is something new to show. */
 export function createWiringWatch(frame: Frame, onChange: () => void): WiringWatch {
   let view: WiringView | null = null;
   let busy: string | null = null;

@@ -1,4 +1,4 @@
-/** What the Wiring screen says first, and the one thing to do next, worst first. Pure: a view in, words out. */
+/** The first sentence of the Wiring screen and the next thing to do, worst finding first. Pure: takes a view, gives words. */
 import type { RoleName, RoleView, SourceView, WiringView } from "../../../shared/contract/wiring-contract.ts";
 
 export const ROLE_TITLES: Readonly<Record<RoleName, string>> = {
@@ -6,7 +6,7 @@ export const ROLE_TITLES: Readonly<Record<RoleName, string>> = {
   torqueRequest: "Torque asked",
   torqueDelivered: "Torque delivered",
   pedal: "Pedal",
-  undrivenWheelSpeeds: "Free wheels",
+  undrivenWheelSpeeds: "Undriven wheels",
   drivenWheelSpeeds: "Driven wheels",
   tractionControlEnabled: "Control switch",
   tractionControlActive: "Control active",
@@ -16,24 +16,45 @@ export const ROLE_TITLES: Readonly<Record<RoleName, string>> = {
   brake: "Brake",
   batteryVoltage: "Battery voltage",
   batteryCurrent: "Battery current",
-  motorTemperature: "Motor heat",
-  inverterTemperature: "Inverter heat",
-  batteryTemperature: "Battery heat",
+  motorTemperature: "Motor temperature",
+  inverterTemperature: "Inverter temperature",
+  batteryTemperature: "Battery temperature",
   longitudinalAcceleration: "Acceleration",
 };
 
-/** Useful ones stand on the screen from the start; the rest is shown when mapped or asked for. */
+/** Useful roles are shown from the start; the others when mapped or asked for. */
 export const ROLE_ORDER = Object.keys(ROLE_TITLES) as readonly RoleName[];
 export const FIRST_ROLES = 10;
+/** Without them a car is measured, and less is known: slip by wheel, the switch, when the control acts, charge. */
+const USEFUL_ROLES: ReadonlySet<RoleName> = new Set<RoleName>([
+  "undrivenWheelSpeeds",
+  "drivenWheelSpeeds",
+  "tractionControlEnabled",
+  "tractionControlActive",
+  "stateOfCharge",
+]);
 
-export type Remedy = "own" | "file" | "ports" | "baud" | "swap" | "adapter" | "bitrate" | "check" | "car" | "invert" | "pick" | "before";
+export type Remedy =
+  | "look"
+  | "own"
+  | "file"
+  | "ports"
+  | "baud"
+  | "swap"
+  | "adapter"
+  | "bitrate"
+  | "check"
+  | "car"
+  | "invert"
+  | "pick"
+  | "before";
 
 export interface Finding {
   readonly sentence: string;
   readonly second: string;
   readonly remedy: Remedy;
   readonly button: string;
-  /** The row that disagrees; null where it is not about one. */
+  /** The row with the problem; null where it is not about a row. */
   readonly role: RoleName | null;
 }
 
@@ -46,6 +67,14 @@ const found = (sentence: string, second: string, remedy: Remedy, button: string,
 });
 
 const list = (words: readonly string[]) => (words.length < 2 ? (words[0] ?? "") : `${words.slice(0, -1).join(", ")} and ${words.at(-1)}`);
+
+const opening = (whose: string, { port }: SourceView) =>
+  found(
+    `The ${whose}\u2019s port is being opened.`,
+    `${port} is listened to first; its bytes are here in some seconds.`,
+    "look",
+    "Look again",
+  );
 
 function ofReceiver(receiver: SourceView): Finding | null {
   const { port, baud, trouble, health, words, rightBaud } = receiver;
@@ -69,6 +98,7 @@ function ofReceiver(receiver: SourceView): Finding | null {
   if (trouble === "adapterHere")
     return found("The adapter is on the receiver\u2019s port.", `${port} carries ${words}.`, "swap", "Swap the ports");
   if (trouble === "trouble") return found("The receiver\u2019s port does not open.", words, "ports", "Find ports");
+  if (receiver.opening) return opening("receiver", receiver);
   if (health.state === "wrong" && /no fix/.test(health.words))
     return found("The receiver has no fix yet.", health.words, "check", "Check again");
   if (health.state === "wrong") return found("The receiver\u2019s bytes make no sense.", health.words, "baud", "Find the baud");
@@ -95,6 +125,7 @@ function ofAdapter(adapter: SourceView): Finding | null {
     );
   if (trouble === "trouble") return found("The adapter\u2019s port does not open.", words, "adapter", "Find the adapter");
   if (trouble === "garbage") return found("The adapter\u2019s bytes make no sense.", `${port}: ${words}`, "adapter", "Find the adapter");
+  if (adapter.opening) return opening("adapter", adapter);
   if (health.state === "wrong" || health.state === "absent")
     return found("The adapter does not answer.", health.words, "adapter", "Find the adapter");
   return found(
@@ -125,7 +156,7 @@ function ofSignals(view: WiringView): Finding | null {
   if (unmapped !== undefined)
     return found(
       `${titled(unmapped)} has no signal yet.`,
-      "Suggestions stand first; they need a short drive to be worth anything.",
+      "Suggestions come first; drive briefly to make them reliable.",
       "pick",
       "Pick a signal",
       unmapped.role,
@@ -178,9 +209,9 @@ export function findingOf(view: WiringView): Finding {
     );
   const signals = ofSignals(view);
   if (signals !== null) return { ...signals, sentence: `Both sources talk. ${signals.sentence}` };
-  const waiting = view.roles
-    .filter((role) => role.needed && role.signals.some(({ check }) => check.mark !== "tick"))
-    .map((role) => ROLE_TITLES[role.role].toLowerCase());
+  const titles = (roles: readonly RoleView[]) => roles.map((role) => ROLE_TITLES[role.role].toLowerCase());
+  const isWaiting = (role: RoleView) => role.signals.some(({ check }) => check.mark !== "tick");
+  const waiting = titles(view.roles.filter((role) => role.needed && isWaiting(role)));
   if (waiting.length > 0)
     return found(
       "Both sources talk. A short drive checks the rest.",
@@ -188,5 +219,13 @@ export function findingOf(view: WiringView): Finding {
       "before",
       "Before driving",
     );
-  return found("Both sources talk, every signal agrees.", "Nothing is left to do here.", "before", "Before driving");
+  const others = titles(view.roles.filter((role) => !role.needed && isWaiting(role)));
+  const unchosen = titles(view.roles.filter(({ role, signals }) => USEFUL_ROLES.has(role) && signals.length === 0));
+  const left = [
+    ...(others.length === 0 ? [] : [`Not seen at work yet: ${list(others)}.`]),
+    ...(unchosen.length === 0 ? [] : [`Not chosen, and useful where the bus has them: ${list(unchosen)}.`]),
+  ];
+  return left.length === 0
+    ? found("Both sources talk, every signal agrees.", "Nothing is left to do here.", "before", "Before driving")
+    : found("Both sources talk, every needed signal agrees.", left.join(" "), "before", "Before driving");
 }

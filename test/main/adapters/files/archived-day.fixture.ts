@@ -28,9 +28,15 @@ export function* archivedRuns(count: number, rows: number): Generator<ArchiveEnt
         slip: { peakSlipSpeedKmh: 20, peakSlipRatio: 0.4, secondsAbove10Percent: 1.2 },
         flags: i % 10 === 0 ? [{ flag: "wheelspin", why: "slip over 10 % for 1.2 s" }] : [],
         measured: { stateOfCharge: 80 - (i % 12), batteryTemperature: null },
-        conditions: { surface },
+        conditions: { surface, "slip target": `${4 + 2 * (i % 4)} %` },
         rollingRadiusM: { value: 0.324, plusMinus95: 0.0004, from: "calibrated" },
         gnssDelayS: null,
+        tune: {
+          ...{ gate: "0-60 mph", bestSlip: 0.115, peakFriction: 1.15 - 0.2 * SURFACES.indexOf(surface), ownGrip: 1.01 },
+          ...(i % 5 === 0
+            ? { quickestS: null, losses: null, why: "the peak was not reached" }
+            : { quickestS: 3.5, losses: { spin: 0.3, heldBack: 0.2, askedLate: 0.1, rest: seconds - 4.1 }, why: null }),
+        },
         softwareVersion: "0.1.0",
       },
       table: {

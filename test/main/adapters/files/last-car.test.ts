@@ -1,4 +1,4 @@
-/** The car of one's own that was measured last: remembered over starts with its set-up and book; what is gone or spoiled is not offered. */
+/** The last measured own car: remembered over starts with its set-up and book; what is gone or damaged is not offered. */
 import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";

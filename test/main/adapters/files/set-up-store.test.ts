@@ -1,4 +1,7 @@
-/** A set-up file written by the screens: read back by the product's own strict reader, old file or new one, nobody's signal file overwritten. */
+/**
+ * A set-up file written by the screens: read back by the product's own strict reader, the old file or the new one, and nobody's signal file
+ * overwritten.
+ */
 import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, symlinkSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -50,7 +53,7 @@ test("read() gives the file's own text with what it says", () => {
 test("read() and write() say in one line what is wrong with the file or its folder", () => {
   const file = join(folder, "bad.json");
   writeFileSync(file, "{ nope");
-  expect(() => createSetUpStore(file).read()).toThrow(/^Set-up .*bad\.json: no JSON at line 1, column 3; mend it there$/);
+  expect(() => createSetUpStore(file).read()).toThrow(/^Set-up .*bad\.json: no JSON at line 1, column 3; correct it there$/);
   writeFileSync(file, JSON.stringify({ car: { massKg: 3 } }));
   expect(() => createSetUpStore(file).read()).toThrow(/car\.massKg: expected a mass in kg from 100 to 10000, got 3/);
   writeFileSync(file, JSON.stringify({ wheels: 4 }));

@@ -1,4 +1,7 @@
-/** The estimator in a real thread: it answers as in line, and a question that fails or a thread that dies is told and answered, never waited for. */
+/**
+ * The estimator in a real thread: it answers as it does in the same thread. A question that fails, or a thread that dies, is reported and
+ * answered; nobody waits for ever.
+ */
 import { afterEach, beforeAll, expect, test } from "vitest";
 import { startEstimatorThread } from "../../../../src/main/adapters/host/estimator-thread.ts";
 import {

@@ -1,11 +1,14 @@
-/** The tuning thread against the same answers worked out here: JSON by JSON. A question that fails is one line; what is closed answers nobody, and says so. */
+/**
+ * The tuning thread against the same answers computed here, compared as JSON. A question that fails is one line; a closed thread answers
+ * nothing and says so.
+ */
 import { mkdtempSync, renameSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterEach, beforeEach, expect, test } from "vitest";
 import { startTuningThread } from "../../../../src/main/adapters/host/tuning-thread.ts";
 import { openSqliteBook } from "../../../../src/main/adapters/sqlite/sqlite-book.ts";
-import { tuningInline } from "../../../../src/main/core/judging/advise-book.ts";
+import { tuningInline } from "../../../../src/main/core/judging/tuning-inline.ts";
 import type { Tuning } from "../../../../src/main/ports/tuning.ts";
 import { addTimedRuns, WORKED_EXAMPLE } from "../../../support/timed-book.ts";
 
@@ -30,6 +33,7 @@ test("a thread answers as this one would, of all groups and of one run", async (
   const here = tuningInline(book);
   expect(plain(await tuning.read({}))).toEqual(plain(await here.read({})));
   expect(plain(await tuning.run({ run: 2 }))).toEqual(plain(await here.run({ run: 2 })));
+  expect(plain(await tuning.spin({ group: "on" }))).toEqual(plain(await here.spin({ group: "on" })));
   book.close();
 });
 

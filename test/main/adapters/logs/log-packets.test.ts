@@ -89,6 +89,6 @@ test("a stamp beyond any test day, or days ahead of its neighbours, names its li
     /bus: line 3: its stamp, 999999999999 s, lies beyond the year 2100/,
   );
   expect(() => read(`${BUS}(1484524400.000000) t4563112233\n`, RECEIVER)).toThrow(
-    /bus: line 3: its stamp lies 6\.0 days after the line before; mend that line, or cut/,
+    /bus: line 3: its stamp lies 6\.0 days after the line before; correct that line, or cut/,
   );
 });

@@ -1,4 +1,7 @@
-/** Silence is what was listened to, not what a clock says: a process that stood still heard nothing of a port that talked. Sentence: gpsd's test logs (NMEA 0183). */
+/**
+ * Silence is the time really listened to, not the time on a clock: a process that was stopped heard nothing of a port that was sending.
+ * Sentence: gpsd's test logs (NMEA 0183).
+ */
 import { expect, test } from "vitest";
 import { createFirstEar } from "../../../../src/main/adapters/serial/first-ear.ts";
 

@@ -1,21 +1,23 @@
 /**
- * Not one byte where it doesn't belong, on real PTYs: every opening listens before it writes, each command waits for its own answer, and what was
- * refused is refused however late it comes. SLCAN answers: docs/check-values.md, SLCAN. NMEA 0183: one sentence with its checksum, of gpsd's test logs.
+ * Not one byte where it does not belong, on real PTYs: every opening listens before it writes, each command waits for its own answer, and a
+ * refusal counts however late it comes. SLCAN answers: docs/check-values.md, SLCAN. NMEA 0183: one sentence with its checksum, of gpsd's
+ * test logs.
  */
-import { spawnSync } from "node:child_process";
 import { afterAll, expect, test, vi } from "vitest";
 import { createHostClock } from "../../../../src/main/adapters/host/host-clock.ts";
 import { createPortEars } from "../../../../src/main/adapters/serial/port-ears.ts";
 import { createSerialSources } from "../../../../src/main/adapters/serial/serial-sources.ts";
 import type { ByteSource } from "../../../../src/main/ports/byte-source.ts";
 import type { SetUp } from "../../../../src/shared/setup/set-up.ts";
-import { createPtyDevice, type PtyDevice, whyNoPty } from "../../../support/pty-device.ts";
+import { createPtyDevice, type PtyDevice, whyNoPty, whyNoUart } from "../../../support/pty-device.ts";
 import { createRandom } from "../../../support/second-car/random.ts";
 import { createSlcanDevice } from "../../../support/slcan-device.ts";
 
 if (whyNoPty !== null) console.warn(`skipped: listening before writing: ${whyNoPty}`);
-/** Most of each is waiting. */
+/** Most of the time of each is waiting. */
 const ptyTest = test.skipIf(whyNoPty !== null).concurrent;
+
+const uartTest = test.skipIf(whyNoUart !== null).concurrent;
 
 /** docs/design.md, safety: the only bytes an adapter may ever get. */
 const SAFE = /^((C|S[0-8]|Z[01]|L|V|N|F)\r)*$/;
@@ -81,7 +83,7 @@ ptyTest("a receiver that took the adapter's place while nobody looked gets not o
   const before = adapter.written.length;
   await adapter.unplug();
   await until(() => heard.words.some((words) => words.startsWith("absent")));
-  // The same name, another device.
+  // The same port name, another device.
   adapter.awake = false;
   await adapter.plug();
   says(adapter, () => RMC, 200);
@@ -93,7 +95,7 @@ ptyTest("a receiver that took the adapter's place while nobody looked gets not o
 ptyTest("what is neither silence nor an adapter's lines is not written to: a receiver at a baud that nobody guesses", async () => {
   const receiver = await plain();
   let k = 0;
-  // What a UART makes of sentences at another baud: as many bytes, none of them a line.
+  // What a UART makes of sentences at another baud: as many bytes, and none of them a line.
   says(receiver, () => Buffer.from(Array.from(RMC, (letter) => 0x80 | ((letter.charCodeAt(0) * 7 + 13 * k++) & 0x7f))), 200);
   const heard = start({ can: can(receiver.path) });
   await until(() => heard.words.some((words) => words.startsWith("wrong")));
@@ -130,16 +132,10 @@ ptyTest("the search for a bit rate listens first, and names a receiver instead o
   expect(receiver.written).toHaveLength(0);
 });
 
-ptyTest.each([19_200, 921_600])("hear() knows a receiver at %i baud", async (baud) => {
-  const receiver = await plain();
-  says(
-    receiver,
-    () => {
-      const now = Number(spawnSync("stty", ["-F", receiver.path, "speed"]).stdout.toString().trim());
-      return now === baud ? RMC : Buffer.from(RMC, "latin1").map((byte, i) => 0x80 | ((byte * 7 + i * 13) & 0x7f));
-    },
-    150,
-  );
+uartTest.each([19_200, 921_600])("hear() knows a receiver at %i baud", async (baud) => {
+  const receiver = await kept(createPtyDevice({ uartBaud: baud }));
+  await receiver.plug();
+  says(receiver, () => RMC, 150);
   expect(await createPortEars(createHostClock()).hear(receiver.path, null, listening)).toMatchObject({
     trouble: null,
     receiverBaud: baud,

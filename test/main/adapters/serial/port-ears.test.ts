@@ -1,4 +1,7 @@
-/** Listening on real ports (PTYs) that a person cancels: it ends at once, tells how far it was, and leaves the port free; an opened adapter is closed by C. */
+/**
+ * Listening on real ports (PTYs) that a person cancels: it ends at once, shows how far it was, and leaves the port free; an opened adapter
+ * is closed by C.
+ */
 import { readdirSync, readlinkSync, realpathSync } from "node:fs";
 import { expect, test } from "vitest";
 import { createHostClock } from "../../../../src/main/adapters/host/host-clock.ts";
@@ -13,7 +16,7 @@ const holds = (path: string) =>
     try {
       return readlinkSync(`/proc/self/fd/${fd}`) === realpathSync(path);
     } catch {
-      // The descriptor that listed the folder is gone again.
+      // The descriptor that listed the folder no longer exists.
       return false;
     }
   });
@@ -62,7 +65,7 @@ test.skipIf(whyNoPty !== null)("findBitrate() cancelled in the middle closes the
     controller.abort(new RangeError(CANCELLED));
     await expect(asked).rejects.toThrow(CANCELLED);
     expect(rates).toEqual(["Listening to the bus at 500 kbit/s"]);
-    // The device's end hears the last byte a moment after the port is closed.
+    // The device's side gets the last byte a moment after the port is closed.
     await expect.poll(() => device.written.toString("latin1")).toMatch(/^((C|S[0-8]|Z[01]|L|V|N|F)\r)*L\rC\r$/);
     expect(holds(device.path)).toBe(false);
   } finally {

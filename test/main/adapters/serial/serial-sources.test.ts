@@ -1,4 +1,7 @@
-/** Serial sources on real PTYs: what is written to an adapter, and one clear line for each trouble. SLCAN answers: docs/check-values.md, SLCAN. */
+/**
+ * Serial sources on real PTYs: what is written to an adapter, and one clear line for each problem. SLCAN answers: docs/check-values.md,
+ * SLCAN.
+ */
 import { afterEach, expect, test } from "vitest";
 import { createHostClock } from "../../../../src/main/adapters/host/host-clock.ts";
 import { listPorts } from "../../../../src/main/adapters/serial/list-ports.ts";
@@ -123,7 +126,7 @@ ptyTest("an adapter that answers nothing is said so with the remedy", async () =
   const adapter = await device();
   const heard = start(can(adapter.path));
   await until(() => heard.words.some((words) => words.startsWith("wrong")));
-  expect(heard.words.at(-1)).toMatch(/no answer: mend sources\.can\.port or sources\.can\.baud/);
+  expect(heard.words.at(-1)).toMatch(/no answer: correct sources\.can\.port or sources\.can\.baud/);
 });
 
 ptyTest("nothing is ever written to a receiver", async () => {
@@ -148,7 +151,7 @@ ptyTest("bytes without one valid sentence are named as a wrong baud, while a mis
     /bytes come, no valid NMEA sentence among them: wrong baud\? The set-up says 38400/,
   );
   expect(heard.words).toContainEqual(
-    "absent: CAN adapter: port /dev/gripbook-no-such-port is not there: plug the device in, or mend sources.can.port in the set-up (`ports` lists what is there)",
+    "absent: CAN adapter: port /dev/gripbook-no-such-port is not there: plug the device in, or correct sources.can.port in the set-up (`ports` lists what is there)",
   );
 });
 

@@ -1,6 +1,6 @@
 /**
- * A device that sleeps is let back in when it wakes: on real PTYs, silent for longer than it takes to doubt the port, with answers of
- * 5 to 500 ms. Back means that its bytes are heard within a second of the first that it sends.
+ * A device that sleeps is used again when it wakes: on real PTYs, silent for longer than the source waits before it asks, with answers
+ * after 5 to 500 ms. "Used again" means that its bytes are read within a second of the first one.
  */
 import { afterAll, expect, test, vi } from "vitest";
 import { createHostClock } from "../../../../src/main/adapters/host/host-clock.ts";
@@ -13,7 +13,7 @@ import { createSlcanDevice, type SlcanManners } from "../../../support/slcan-dev
 if (whyNoPty !== null) console.warn(`skipped: sleeping devices: ${whyNoPty}`);
 const ptyTest = test.skipIf(whyNoPty !== null);
 const RMC = "$GPRMC,092725.00,A,4717.11437,N,00833.91522,E,0.004,77.52,091202,,,A*5E\r\n";
-/** A busy machine's own delays on top of the promised second. */
+/** A busy machine's own delays, in addition to the promised second. */
 const SPARE_MS = 1500;
 
 const made: { devices: PtyDevice[]; sources: ByteSource[] } = { devices: [], sources: [] };
@@ -48,7 +48,7 @@ function start(sources: SetUp["sources"]): Heard {
 const until = (met: () => boolean) => vi.waitFor(() => expect(met()).toBe(true), { timeout: 120_000, interval: 5 });
 const sleep = (ms: number) => new Promise((done) => setTimeout(done, ms));
 
-/** Each sleeps for its own time, so that it wakes at another point of whatever the source does meanwhile. */
+/** Each sleeps for another time, so that it wakes at another point of the source's work. */
 const ADAPTERS: readonly (readonly [string, Partial<SlcanManners>, number])[] = [
   ["knows F, answers after 5 ms", { answerMs: 5, refuses: ["V"] }, 17_000],
   ["knows F, answers after 50 ms", { answerMs: 50, refuses: ["V"] }, 27_000],

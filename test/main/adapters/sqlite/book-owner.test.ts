@@ -1,4 +1,7 @@
-/** One owner a book, by whichever path it comes. Sources: sqlite.org/howtocorrupt.html (2.2 and 2.5), stat(2): device and inode tell a file. */
+/**
+ * One owner a book, by whichever path it is opened. Sources: sqlite.org/howtocorrupt.html (2.2 and 2.5), stat(2): device and inode identify
+ * a file.
+ */
 import { linkSync, mkdirSync, mkdtempSync, readdirSync, renameSync, rmSync, symlinkSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -54,7 +57,7 @@ test("a book under two names is refused in one line: SQLite keeps a journal for 
 test("a spoiled lock file is said to be one, and the book is read all the same", () => {
   const book = opened("a.gripbook");
   writeFileSync(inFolder("a.gripbook-owner"), "no lock at all, but long enough to be read as a database. ".repeat(20));
-  expect(() => book.own()).toThrow(/^Lock file .*a\.gripbook-owner is spoiled, the book is not: delete that file/);
+  expect(() => book.own()).toThrow(/^Lock file .*a\.gripbook-owner is damaged, the book is not: delete that file/);
   expect(book.runs()).toEqual([]);
 });
 

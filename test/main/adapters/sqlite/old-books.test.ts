@@ -1,6 +1,7 @@
 /**
- * Books of every schema version, each written by the Gripbook of its time (test/fixtures/books), under a program that knows one role more: opened, read,
- * derived again, compared. The outside references are what that Gripbook showed, and a fresh derivation of the same bytes.
+ * Books of every schema version, each written by the Gripbook of its time (test/fixtures/books), opened by a program that knows one role
+ * more: opened, read, derived again, compared. The outside references are what that Gripbook showed, and a fresh derivation of the same
+ * bytes.
  */
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";

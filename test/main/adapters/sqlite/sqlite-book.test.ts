@@ -122,9 +122,9 @@ test("journalFaults names a missing block and a changed byte", () => {
   expect(faults).toEqual([
     "recording 1: blocks 1 to 1 are missing",
     "recording 1, block 2: can packets 1 to 1 are missing",
-    "recording 1, block 3 is spoiled: its bytes are not those that were written",
+    "recording 1, block 3 is damaged: its bytes are not those that were written",
   ]);
-  expect(() => [...book.packets(id)]).toThrow(/recording 1, block 3 is spoiled/);
+  expect(() => [...book.packets(id)]).toThrow(/recording 1, block 3 is damaged/);
   book.close();
 });
 

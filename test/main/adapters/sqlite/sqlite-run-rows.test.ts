@@ -1,4 +1,7 @@
-/** Figures kept in memory against those in the file: whoever writes them, and whatever is taken back, the book tells what the file holds. Source: sqlite.org/pragma.html#pragma_data_version. */
+/**
+ * Figures cached in memory against those in the file: whoever writes them, and whatever is rolled back, the book shows what the file
+ * contains. Source: sqlite.org/pragma.html#pragma_data_version.
+ */
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";

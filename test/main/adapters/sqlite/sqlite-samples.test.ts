@@ -1,4 +1,7 @@
-/** The quick copy of a run's samples against its rows on real files: the same to the bit, gone once a row is changed by plain SQL, absent in older books. Source: sqlite.org/lang_createtrigger.html. */
+/**
+ * The block copy of a run's samples against its rows on real files: the same to the bit, dropped once a row is changed by plain SQL, absent
+ * in older books. Source: sqlite.org/lang_createtrigger.html.
+ */
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";

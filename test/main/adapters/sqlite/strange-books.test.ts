@@ -1,8 +1,11 @@
 /**
- * Books of unknown origin, empty files and full drives: told as what they are, and nothing of a stranger's file runs. Sources: sqlite.org/security.html
- * ("Untrusted SQLite Database Files"), wal.html ("Use of WAL Without Shared-Memory"), POSIX permission bits.
+ * Books of unknown origin, empty files and full drives: each is described correctly, and nothing in a foreign file runs. Sources:
+ * sqlite.org/security.html ("Untrusted SQLite Database Files"), wal.html ("Use of WAL Without Shared-Memory"), POSIX permission bits.
  */
+import { spawnSync } from "node:child_process";
+import { once } from "node:events";
 import { existsSync, mkdirSync, mkdtempSync, rmSync, statSync, truncateSync, writeFileSync } from "node:fs";
+import { createServer } from "node:net";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import Database from "better-sqlite3";
@@ -17,6 +20,7 @@ import { START, runWrite } from "./book-run.fixture.ts";
 
 if (whyNoDrive !== null) console.warn(`skipped: a book on a full drive: ${whyNoDrive}`);
 
+const MAKE_PIPE = "mkfifo";
 let folder = "";
 let drive: SmallDrive | null = null;
 beforeEach(() => {
@@ -101,7 +105,7 @@ test("a sample column that no book has is named with its run, and is no part of 
   book.close();
   const db = new Database(file());
   db.prepare("UPDATE run SET role_units = ? WHERE id = 1").run(JSON.stringify(odd));
-  // A stranger seals what he likes.
+  // An attacker can make seals too.
   db.exec("DROP TABLE seal; DELETE FROM sample_copy; PRAGMA user_version = 4");
   db.close();
   const again = openSqliteBook({ file: file(), create: false });
@@ -138,6 +142,28 @@ test("a folder is no book, and is not said to have two names", () => {
   mkdirSync(join(folder, "days"));
   expect(() => openSqliteBook({ file: folder, create: true })).toThrow(/ is a folder: name the book in it$/);
 });
+
+test.skipIf(process.platform === "win32")(
+  "a pipe, a socket and a device are said to be what they are, at once, with the exit code of a wrong file",
+  async () => {
+    const [pipe, socket] = [join(folder, "pipe"), join(folder, "socket")];
+    spawnSync(MAKE_PIPE, [pipe]);
+    const server = createServer().listen(socket);
+    await once(server, "listening");
+    for (const [given, what] of [
+      [pipe, "a pipe"],
+      [socket, "a socket"],
+      ["/dev/null", "a device"],
+    ] as const)
+      for (const command of [["runs"], ["merge", given]]) {
+        const book = command[0] === "merge" ? file() : given;
+        if (command[0] === "merge") openSqliteBook({ file: book, create: true }).close();
+        const { code, err } = await gripbook(...command, "--book", book);
+        expect([code, err]).toEqual([2, `Book ${given} is ${what}, no file: name a book\n`]);
+      }
+    server.close();
+  },
+);
 
 test("a book that cannot be made leaves no empty file", () => {
   expect(() => openSqliteBook({ file: join(folder, "none", "a.gripbook"), create: true })).toThrow(/cannot be opened in/);

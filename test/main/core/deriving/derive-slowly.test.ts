@@ -1,4 +1,7 @@
-/** Deriving a closed recording gives way while it works: its share is told, and cancelled it says what stands and what makes it final. */
+/**
+ * Deriving a closed recording lets other work run: its progress is reported, and when cancelled it says what is stored and what makes it
+ * final.
+ */
 import { expect, test } from "vitest";
 import { deriveSlowly } from "../../../../src/main/core/deriving/derive-slowly.ts";
 import { createWorks } from "../../../../src/main/core/basics/works.ts";

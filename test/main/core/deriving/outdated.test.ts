@@ -1,4 +1,7 @@
-/** Runs that an earlier Gripbook derived are named when a book is opened, and no others. The figure that tells is DerivedRun.slopeSigns; no published source. */
+/**
+ * Runs that an earlier Gripbook derived are named when a book is opened, and no others. They lack DerivedRun.slopeSigns; no published
+ * source.
+ */
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";

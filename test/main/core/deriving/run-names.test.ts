@@ -18,22 +18,26 @@ beforeEach(() => {
 afterEach(() => rmSync(folder, { recursive: true, force: true }));
 
 function launch(uid: string, movementS: number) {
-  const { recording: _recording, calibration: _calibration, final: _final, ...write } = runWrite(1, uid) satisfies RunWrite;
-  return { ...write, figures: { ...write.figures, uid, movementS, windowFromS: movementS - 5, windowToS: movementS + 7 } };
+  const { recording: _recording, calibration: _calibration, final: _final, samples, ...write } = runWrite(1, uid) satisfies RunWrite;
+  return {
+    ...write,
+    takeSamples: () => samples,
+    figures: { ...write.figures, uid, movementS, windowFromS: movementS - 5, windowToS: movementS + 7 },
+  };
 }
 
 test("the same launch three times in one log makes three runs, and keeps their names when derived again", () => {
   const book = openSqliteBook({ file: join(folder, "a.gripbook"), create: true });
   const { id } = book.startRecording(START);
   book.closeRecording(id, "closed");
-  const derived = { calibration: {} as never, runs: [launch("u", 12.5), launch("u", 52.5), launch("u", 92.5)] };
+  const derived = { calibration: {} as never, wiring: [], runs: [launch("u", 12.5), launch("u", 52.5), launch("u", 92.5)] };
   storeDerived(book, id, derived, null);
   const names = book.runs().map((run) => run.uid);
   expect(new Set(names).size).toBe(3);
   expect(names[0]).toBe("u");
   storeDerived(book, id, derived, null);
   expect(book.runs().map((run) => run.uid)).toEqual(names);
-  // Nor does a launch take the name of one that is no longer found.
+  // A launch does not take the name of one that is no longer found either.
   expect(() => storeDerived(book, id, { ...derived, runs: [launch("u-1", 200)] }, null)).not.toThrow();
   book.close();
 });
@@ -41,7 +45,8 @@ test("the same launch three times in one log makes three runs, and keeps their n
 test("a book that a reader closed while its first day was written is told by check and mended by rederive", async () => {
   const file = unpackBook(4, join(folder, "a.gripbook"));
   const db = new Database(file);
-  // What was left of it, seen with the Gripbook before this one: the end of when the reader came, and the launch after it cut before it began.
+  // The damage left behind, as seen with the Gripbook before this one: a recording's end from when the reader opened the book, and the
+  // launch after it cut off before it began.
   db.exec(`UPDATE recording SET end_ns = 9671405000, state = 'interrupted';
     UPDATE run SET derived = json_set(derived, '$.windowToS', 9.671405)`);
   db.close();

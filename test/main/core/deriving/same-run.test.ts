@@ -1,6 +1,7 @@
 /**
  * One calibrated drive, four ways to its run: live, imported from the exported logs, derived again, calibrated again. All must agree to the
- * byte (docs/design.md, Shape), and a wall clock that jumps an hour in mid-drive must change nothing (docs/design.md, Time). The outside reference is the other way.
+ * byte (docs/design.md, Shape), and a wall clock that jumps an hour during the drive must change nothing (docs/design.md, Time). The
+ * outside reference is the other way.
  */
 import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";

@@ -1,4 +1,7 @@
-/** The plan leads the passenger: what is next, what is waited for, a slot driven again, and nothing that was driven before. Rules: docs/judging-plan.md and docs/design.md, safety. */
+/**
+ * The plan guides the passenger: what is next, what is waited for, a slot driven again, and no run from before the plan. Rules:
+ * docs/judging-plan.md and docs/design.md, safety.
+ */
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -47,6 +50,8 @@ test("createPlanGuide() names the next slot, and waits for time and charge; what
   const [first, second] = slotsOf();
   expect(guide.refresh()).toBe(first?.group);
   expect(guide.say({}, TEN_US)).toMatchObject({ words: `next: ${first?.group}, eastbound`, ready: true, done: 0, total: 8 });
+  // So that the passenger can give the next run any of them, driven or not.
+  expect(guide.say({}, TEN_US)?.groups).toEqual(REQUEST.groups);
   addTimedRuns(book.file, timed(0, 1));
   expect(guide.refresh()).toBe(second?.group);
   // The first window ends at 60 + 5 + 1 = 66 s; 96 s later 84 s of 180 s are left.

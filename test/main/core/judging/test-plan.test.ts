@@ -1,4 +1,8 @@
-/** What a plan has seen of its gates in the book: the length it asks for. Rule: docs/design.md, safety (way + stop at 0.5 g + 50 %); kinematics in closed form. */
+/**
+ * What the book's runs have shown of a plan's gates: the length that the plan asks for. Rule: docs/design.md, safety (way + stop at 0.5 g +
+ * 50 %); kinematics in closed form.
+ */
+import { KMH_AND_M, saidIn } from "../../../../src/shared/kernel/shown-units.ts";
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -35,7 +39,7 @@ test("a plan of a stop gate sees the runs that stopped: their way to where the b
     },
     samples: { ...samples, distanceM: Float64Array.from([0, WAY_M, WAY_M + BRAKING_M]) },
   });
-  const said = refusal();
+  const said = saidIn(KMH_AND_M, refusal());
   expect(said).toContain(`${WAY_M} m to 60-0 mph`);
   expect(said).not.toMatch(/assumed/);
   // 73 m to stop from 60 mph at 0.5 g (docs/design.md).

@@ -51,7 +51,7 @@ test("overruled with a note: shown with it, no longer held against the run, take
   expect(book.edits(3)).toContainEqual({ run: 3, what: "overruled unpaired", before: null, after: "level strip, no wind", utcUs: 1 });
   await edits(2)["run.overrule"](undo.argument as RequestArgument<"run.overrule">);
   expect(flagsOf(3)).toEqual([["unpaired", undefined]]);
-  expect(() => overrule(book, 3, "slope", "flat", 3)).toThrow('Run 3 carries no flag "slope": it has unpaired');
+  expect(() => overrule(book, 3, "slope", "flat", 3)).toThrow('Run 3 carries no flag "slope": it has no return run');
   expect(() => overrule(book, 3, "unpaired", "  ", 3)).toThrow("Expected a note");
 });
 

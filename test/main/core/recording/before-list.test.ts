@@ -1,4 +1,7 @@
-/** The list before driving as a screen asks for it, overruled with a note that goes with every run; and arming that rests when the planned runs are in. */
+/**
+ * The list before driving as a screen asks for it, overruled with a note that is stored with every run; and arming that stops when the
+ * planned runs are in.
+ */
 import { ask } from "../../../support/ask.ts";
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";

@@ -1,4 +1,7 @@
-/** The book's file is moved, deleted or replaced in mid-drive: said within a second, and every byte of the drive is in the file beside it. The outside reference is what was driven. Source: sqlite.org/howtocorrupt.html, 2.4. */
+/**
+ * The book's file is moved, deleted or replaced during a drive: reported within a second, and every byte of the drive is in the file beside
+ * it. The outside reference is what was driven. Source: sqlite.org/howtocorrupt.html, 2.4.
+ */
 import { linkSync, mkdtempSync, readdirSync, renameSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";

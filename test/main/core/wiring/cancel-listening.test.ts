@@ -1,6 +1,6 @@
 /**
- * Listening that a person cancels (work of more than half a second shows progress and can be cancelled): it ends at once, everything is
- * as it was before, ports are opened again, and an adapter's port that was never listened to is left closed (docs/design.md, safety).
+ * Listening that a person cancels (work of more than half a second shows progress and can be cancelled): it ends at once, everything is as
+ * before, ports are opened again, and an adapter's port that was never listened to stays closed (docs/design.md, safety).
  */
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
@@ -39,6 +39,8 @@ let events: CoreEvent[];
 let endless: Set<string>;
 /** Ports that the ears hold open now. */
 let held: Set<string>;
+/** Why a core cannot be made any more; null while it can. */
+let unmakeable: string | null;
 
 const store: SetUpStore = {
   file: "/car/new.json",
@@ -65,7 +67,7 @@ async function listen(path: string, { signal, onStep }: Listening): Promise<Hear
   if (!endless.has(path)) return path === "/dev/adapter" ? SILENT : NMEA;
   held.add(path);
   await new Promise((resolve) => signal.addEventListener("abort", resolve));
-  // A port takes a moment to close: whoever cancels must wait for it.
+  // A port takes a moment to close: a cancel must wait for it.
   await new Promise((resolve) => setTimeout(resolve, 5));
   held.delete(path);
   throw signal.reason;
@@ -90,7 +92,10 @@ function start(draft: DraftSetUp): void {
         return 250_000;
       },
     },
-    makeSources: (sources) => (["gnss", "can"] as const).filter((stream) => sources?.[stream] !== undefined).map(sourceOf),
+    makeSources(sources) {
+      if (unmakeable !== null) throw new Error(unmakeable);
+      return (["gnss", "can"] as const).filter((stream) => sources?.[stream] !== undefined).map(sourceOf);
+    },
   });
   core.start();
 }
@@ -108,6 +113,7 @@ beforeEach(() => {
   isOpen = new Set();
   events = [];
   endless = new Set();
+  unmakeable = null;
   held = new Set();
 });
 afterEach(async () => {
@@ -155,7 +161,7 @@ test("a bit-rate search and looking through all ports are cancelled the same way
   const list = ask("wiring.ports", { more: [] });
   list.catch(() => undefined);
   await until(() => held.has("all"));
-  // Naming a source ends the look through all ports first: none is opened twice.
+  // Choosing a source's port first ends the search of all ports: none is opened twice.
   await ask("wiring.source", { stream: "gnss", port: "/dev/other", baud: null });
   await expect(list).rejects.toThrow(CANCELLED);
 });
@@ -184,4 +190,10 @@ test("closing while a port is listened to does not wait for its end", async () =
   await core.close();
   await expect(asked).rejects.toThrow(CANCELLED);
   expect(held.size).toBe(0);
+});
+
+test("what keeps the ports from being opened after the first listening is told: a car that nobody hears must not look as one that is silent", async () => {
+  start(BOTH);
+  unmakeable = "Book day.gripbook is damaged";
+  await until(() => events.some((event) => event.event === "notice" && event.text === "No port is open: Book day.gripbook is damaged"));
 });

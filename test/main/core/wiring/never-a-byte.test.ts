@@ -1,7 +1,8 @@
 /**
- * "It only listens" (README), over orders of all that the Wiring screen can do, on real PTYs with the real core: a receiver at 10 Hz, one at a baud that
- * nobody guesses, and an adapter on a bus. Whatever is named, exchanged, taken back, searched, checked or cancelled: not one byte reaches a receiver,
- * and nothing but listen-only commands the adapter (docs/design.md, safety). Orders are drawn from a seed that is printed on failure.
+ * "It only listens" (README), over random sequences of everything that the Wiring screen can do, on real PTYs with the real core: a
+ * receiver at 10 Hz, one at an unusual baud, and an adapter on a bus. Whatever is named, exchanged, undone, searched, checked or cancelled:
+ * not one byte reaches a receiver, and only listen-only commands reach the adapter (docs/design.md, safety). Sequences come from a seed
+ * that is printed on failure.
  */
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
@@ -69,7 +70,7 @@ async function createBench(swapped: boolean): Promise<Bench> {
   return { core, ports: { receiver, odd, adapter } };
 }
 
-/** One action by lot; a refusal in words is an answer too. Undoes are kept for later. */
+/** One random action; a refusal in words is an answer too. Undo requests are kept for later. */
 async function act({ core, ports }: Bench, random: Random, undoes: SetUpEdited["undo"][]): Promise<string> {
   const port = () => random.pick([ports.receiver.path, ports.receiver.path, ports.odd.path, ports.adapter.path, ports.adapter.path]);
   const source = (stream: "gnss" | "can") => ["wiring.source", { stream, port: port(), baud: random.pick([null, 115200, 9600]) }] as const;
@@ -104,7 +105,7 @@ async function act({ core, ports }: Bench, random: Random, undoes: SetUpEdited["
     return `${name} ${JSON.stringify(argument)}: ${error.message}`;
   } finally {
     clearTimeout(timer);
-    // What was opened has a moment to speak before the next action.
+    // Opened devices get a moment to send before the next action.
     await new Promise((done) => setTimeout(done, random.between(0, 2500)));
   }
 }
@@ -129,7 +130,7 @@ test.skipIf(whyNoPty !== null)(
       expect(odd.written.toString("latin1"), said).toBe("");
       expect(adapter.written.toString("latin1"), said).toMatch(SAFE);
     }
-    // The adapters were spoken to, or nothing was tried here.
+    // Something was written to the adapters; otherwise this test would show nothing.
     expect(walks.some(({ bench }) => bench.ports.adapter.written.includes("L\r"))).toBe(true);
   },
 );

@@ -1,6 +1,6 @@
 /**
- * A set-up made while everything runs, on a moved clock: nothing is recorded until it is whole, a reversed or wrong choice is refused
- *, every edit has its way back, and a receiver on the adapter's port is never opened as an adapter (docs/design.md, safety).
+ * A set-up made while everything runs, on a clock that the test moves: nothing is recorded until it is complete, a reversed or wrong choice
+ * is refused, every edit can be undone, and a receiver on the adapter's port is never opened as an adapter (docs/design.md, safety).
  */
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
@@ -78,7 +78,7 @@ function sourceOf(stream: "gnss" | "can"): ByteSource {
   };
 }
 
-/** What arrives from now on goes to whoever listens; what nobody hears is lost. */
+/** What arrives from now on goes to the listeners; without a listener it is lost. */
 function driveFor(seconds: number): void {
   const untilUs = clock.nowUs + seconds * 1e6;
   while (clock.nowUs < untilUs) {
@@ -87,6 +87,14 @@ function driveFor(seconds: number): void {
       listeners.get(packet.stream)?.onBytes(packet.bytes, packet.arrivalUs * 1000);
     core.beat();
   }
+}
+
+/** What arrives meanwhile is lost. */
+function silentFor(seconds: number): void {
+  const listening = new Map(listeners);
+  listeners.clear();
+  driveFor(seconds);
+  for (const [stream, listener] of listening) listeners.set(stream, listener);
 }
 
 const ask = async <T>(name: string, argument: unknown = {}) => (await askChecked(core, name, argument)) as T;
@@ -168,9 +176,35 @@ describe("a set-up made on screen", () => {
       mayOverride: false,
     });
     expect(kept.signals.motorSpeed).toBeUndefined();
-    // The limit is a torque as well, and does not follow the drive.
+    // The torque limit is a torque as well, but does not follow the driving.
     expect(await choose("torqueRequest", "TorquePath.TorqueLimit")).toMatchObject({ mayOverride: true });
     expect(await choose("torqueRequest", "TorquePath.TorqueLimit", false, true)).toHaveProperty("undo");
+  });
+
+  test("an edit opens both ports anew: until they had their time it is said that they are being opened, and then that nothing comes", async () => {
+    await upToSignals();
+    driveFor(3);
+    const opening = async () => {
+      const { gnss, can } = await read();
+      return [gnss?.opening, can?.opening];
+    };
+    expect(await opening()).toEqual([false, false]);
+    await ask("car.save", { set: { massKg: 1500 } });
+    silentFor(4);
+    expect(await opening()).toEqual([true, true]);
+    driveFor(1);
+    // Bytes are here: what they say counts.
+    expect(await opening()).toEqual([false, false]);
+    await ask("car.save", { set: { massKg: 1480 } });
+    silentFor(4);
+    expect(await opening()).toEqual([true, true]);
+    silentFor(2);
+    expect(await opening()).toEqual([false, false]);
+    // A port that tells its own trouble is believed at once.
+    await ask("car.save", { set: { massKg: 1500 } });
+    listeners.get("can")?.onReport({ state: "wrong", words: "CAN adapter on /dev/adapter: no answer" });
+    silentFor(4);
+    expect(await opening()).toEqual([true, false]);
   });
 
   test("takes an edit back by the request that it answers with, and that back again", async () => {
@@ -275,7 +309,7 @@ describe("a set-up made on screen", () => {
     await ask("wiring.source", { stream: "gnss", port: "/dev/ttyACM0", baud: null });
     await ask("wiring.source", { stream: "can", port: "/dev/ttyUSB0", baud: null });
     expect(await read()).toMatchObject({ gnss: { line: "usb" }, can: { line: "uart" } });
-    // A bridge that shows as native USB: a person knows better, and a new baud keeps that.
+    // A bridge that looks like native USB: a person knows better, and a new baud keeps that choice.
     await ask("wiring.source", { stream: "gnss", port: "/dev/ttyACM0", baud: 9600, line: "uart" });
     await ask("wiring.source", { stream: "gnss", port: "/dev/ttyACM0", baud: null });
     expect(kept.sources.gnss?.line).toBe("uart");
@@ -307,7 +341,7 @@ describe("a set-up made on screen", () => {
     await expect(add("x", "20 km/h", "100 m")).rejects.toThrow(/A distance is timed from standing/);
     await expect(add("60 ft", "0 km/h", "60 ft")).rejects.toThrow(/standard gate/);
     await expect(add(" ", "0 km/h", "60 ft")).rejects.toThrow(/expected a name/);
-    // What is mistyped closes no recording.
+    // A typing mistake closes no recording.
     expect(book.recordings()).toMatchObject([{ state: "open" }]);
     const gatesOfRun = async () => (await ask<RunView>("run.show", { run: 1 })).gates;
     const { undo } = await add("20-80 km/h", "20 km/h", "80 km/h");
@@ -326,7 +360,7 @@ describe("a set-up made on screen", () => {
     expect(ownGates(book)).toEqual([]);
     expect((await gatesOfRun()).some(({ gate }) => gate === "25 m")).toBe(false);
     expect(redo).toEqual({ name: "gates.own", argument: { gates: before } });
-    // Breathing lets the cancel in: a clock that runs makes every step a long one.
+    // Yielding lets the cancel in: a clock that runs makes every step a long one.
     const readings = clock.monotonicNs.bind(clock);
     clock.monotonicNs = () => {
       clock.nowUs += 25_000;

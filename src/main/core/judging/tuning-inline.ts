@@ -1,0 +1,12 @@
+/** Tuning in this thread, which waits meanwhile. Each question rejects with one line. */
+import type { Book } from "../../ports/book.ts";
+import type { Tuning } from "../../ports/tuning.ts";
+import { runTuneView, tuneView } from "./advise-book.ts";
+import { spinView } from "./spin-book.ts";
+
+export const tuningInline = (book: Book): Tuning => ({
+  read: (asked) => tuneView(book, asked),
+  run: ({ run, gate }) => runTuneView(book, run, gate),
+  spin: (asked) => spinView(book, asked),
+  close: () => undefined,
+});

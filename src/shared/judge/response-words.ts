@@ -1,0 +1,60 @@
+/** A response to settings as lines for people; command line and screen print the same. */
+import type { GainKept } from "./expected-gain.ts";
+import type { Experiment } from "./next-experiment.ts";
+import type { Response, ResponseFactor } from "./response.ts";
+import { fixed, percent, quickerOrSlower } from "./wording.ts";
+
+export interface ResponseTold {
+  readonly gate: string;
+  readonly response: Response | null;
+  readonly why: string | null;
+  readonly next: Experiment | null;
+  readonly kept: readonly GainKept[];
+}
+
+const withUnit = (value: number, unit: string) => (unit === "" ? String(value) : `${value} ${unit}`);
+
+/** "slip target from 6 to 10 %: 0.21 s quicker ± 0.05" */
+function factorWords({ name, unit, low, high, worth }: ResponseFactor): string {
+  const scale = `${name} from ${low} to ${withUnit(high, unit)}`;
+  if (worth === null) return `${scale}: unknown`;
+  const sure = Math.abs(worth.seconds) > worth.plusMinus95;
+  return `${scale}: ${quickerOrSlower(worth.seconds)} ± ${fixed(worth.plusMinus95)}${sure ? "" : ", which may be nothing"}`;
+}
+
+function bestWords({ usual, best }: Response): string {
+  if (usual.label === best.label) return `Quickest within what was tried: the usual setting, ${usual.label}`;
+  const sure = best.plusMinus95 === null ? "" : ` ± ${fixed(best.plusMinus95)}`;
+  return `Quickest within what was tried: ${best.label}, expected ${quickerOrSlower(best.gainS)}${sure} than ${usual.label}`;
+}
+
+function modelWords({ points, within, degrees, scatterS, pureScatterS, explained }: Response): string {
+  const scatter =
+    scatterS === null ? "no run left to tell the scatter" : `scatter of a run ${fixed(scatterS, 3)} s (${degrees} degrees of freedom)`;
+  const pure = pureScatterS === null ? "" : `, of runs with equal settings ${fixed(pureScatterS, 3)} s`;
+  return `${points.length} runs${within.length === 0 ? "" : `, within ${within.join(", ")}`}: ${scatter}${pure}${explained === null ? "" : `; ${percent(explained)} of the variance explained`}`;
+}
+
+export function responseLines({ gate, response, why, next, kept }: ResponseTold): string[] {
+  const lines =
+    response === null
+      ? [`${gate}: ${why}.`]
+      : [
+          `${gate}, what each setting is worth with the others at their middle:`,
+          ...response.factors.map((factor) => `  ${factorWords(factor)}`),
+          ...response.terms
+            .filter(({ kind }) => kind !== "main")
+            .map(
+              ({ name, seconds, plusMinus95 }) =>
+                `  ${name}: ${fixed(seconds, 3)} s${plusMinus95 === null ? "" : ` ± ${fixed(plusMinus95, 3)}`}, on the scale from -1 (least tried) to +1 (most)`,
+            ),
+          `${modelWords(response)}.`,
+          `${bestWords(response)}.`,
+          ...response.notes.map((note) => `  Note: ${note}.`),
+        ];
+  if (next !== null)
+    lines.push(
+      `Next: ${next.name}, ${next.settings.length} settings with ${next.runsPerSetting} runs each: ${next.why}. \`response --draw ${next.kind}\` draws its order.`,
+    );
+  return [...lines, ...kept.map(({ words }) => `Expected gain: ${words}.`)];
+}
