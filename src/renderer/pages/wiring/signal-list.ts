@@ -6,6 +6,10 @@ import { createSmallTrace, type SmallTrace } from "./small-trace.ts";
 
 /** Of 1: from here a suggestion is chosen beforehand. */
 const GOOD_SCORE = 0.3;
+/** Wheels are chosen beforehand only once hard acceleration has told the driven from the undriven ones; until then each scores 0.65 at most. */
+const GOOD_WHEEL_SCORE = 0.68;
+/** The wheels of one axle behave alike: each scores at least this share of the best. */
+const SAME_AXLE = 0.8;
 
 interface Row {
   readonly element: HTMLElement;
@@ -19,6 +23,16 @@ export interface SignalList {
   show(found: readonly SignalView[]): void;
   /** What a person chose; where nobody chose, the only one that is left of the list. */
   chosen(): readonly string[];
+}
+
+/** The suggestions good enough to be chosen for a person: of a role with one signal the first, of the wheels those of one axle. */
+export function chosenBeforehand(found: readonly SignalView[], isList: boolean): readonly SignalView[] {
+  const best = found[0]?.suggested ?? null;
+  if (best === null || best.score <= (isList ? GOOD_WHEEL_SCORE : GOOD_SCORE)) return [];
+  if (!isList) return found.slice(0, 1);
+  return found.filter(
+    ({ suggested }) => suggested !== null && suggested.invert === best.invert && suggested.score > SAME_AXLE * best.score,
+  );
 }
 
 /** `title`: the role in words. `onInvert`: a suggestion was chosen, with its sign. */
@@ -55,12 +69,15 @@ export function createSignalList(role: RoleView, title: string, onInvert: (inver
   }
 
   /** A suggestion may become good while the list is open, with the order it has. */
-  function chooseBest([best]: readonly SignalView[]): void {
-    const row = best === undefined ? undefined : rows.get(best.signal);
-    if (isTouched || chosen.size > 0 || row === undefined || best?.suggested == null || best.suggested.score <= GOOD_SCORE) return;
-    chosen.add(best.signal);
-    row.box.checked = true;
-    onInvert(best.suggested.invert);
+  function chooseGood(found: readonly SignalView[]): void {
+    if (isTouched || chosen.size > 0) return;
+    for (const { signal, suggested } of chosenBeforehand(found, role.list)) {
+      const row = rows.get(signal);
+      if (row === undefined || suggested === null) continue;
+      chosen.add(signal);
+      row.box.checked = true;
+      onInvert(suggested.invert);
+    }
   }
 
   return {
@@ -71,7 +88,7 @@ export function createSignalList(role: RoleView, title: string, onInvert: (inver
         shown = now;
         renew(found);
       }
-      chooseBest(found);
+      chooseGood(found);
       for (const view of found) {
         const row = rows.get(view.signal);
         if (row === undefined) continue;
