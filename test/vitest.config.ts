@@ -7,6 +7,7 @@ export default defineConfig({
   root: fileURLToPath(new URL("..", import.meta.url)),
   test: {
     env: PROCESS_ENV,
+    setupFiles: [fileURLToPath(new URL("property-seed.ts", import.meta.url))],
     // Bounds against hanging, wide enough for a machine whose cores are kept busy by something else.
     testTimeout: 600_000,
     hookTimeout: 600_000,
@@ -18,9 +19,16 @@ export default defineConfig({
     projects: [
       {
         extends: true,
-        test: { name: "unit", include: ["test/**/*.test.ts"], exclude: ["test/e2e/**", "test/bench/**", "node_modules/**"] },
+        test: {
+          name: "unit",
+          include: ["test/**/*.test.ts"],
+          exclude: ["test/e2e/**", "test/bench/**", "node_modules/**"],
+        },
       },
-      { extends: true, test: { name: "browser", include: ["test/e2e/**/*.test.ts"] } },
+      {
+        extends: true,
+        test: { name: "browser", include: ["test/e2e/**/*.test.ts"] },
+      },
     ],
   },
 });
