@@ -59,6 +59,7 @@ export const clocks: readonly Fault[] = [
     promise: "the same times to the byte, nothing lost",
     whole: 40,
     short: 4,
+    alone: false,
     whyNot: null,
     run: (times) =>
       disturbed(
@@ -75,6 +76,7 @@ export const clocks: readonly Fault[] = [
     promise: "the recording closed there and told, nothing lost of what was heard",
     whole: 20,
     short: 2,
+    alone: false,
     whyNot: null,
     run: (times) =>
       disturbed(

@@ -21,6 +21,8 @@ export interface Fault {
   readonly short: number;
   /** Why it cannot be tried on this machine; null where it can. */
   readonly whyNot: string | null;
+  /** The promise is in ms, and other tries beside it would take them: in the whole run nothing is tried beside it. */
+  readonly alone: boolean;
   /** `timed`: times are checked too; not in `npm test`, where the machine may be busy with something else. */
   run(times: number, timed: boolean): Promise<Tried>;
 }

@@ -101,21 +101,25 @@ async function killHost(times: number, seed: number): Promise<Tried> {
       await pause(random.between(0, 150));
     }
     const sent = bus.sent;
-    await until(() => bus.sent > sent + 1500, "frames flow to the end");
+    // On a busy machine the line may hold seconds that nobody has read yet.
+    let storedTo = -1;
+    const look = setInterval(() => {
+      storedTo = storedNumbers(bus.bookFile)[0]?.at(-1) ?? -1;
+    }, 500);
+    await until(() => storedTo >= sent, "what was written until the last kill is stored").finally(() => clearInterval(look));
     await running.close();
     const all = storedNumbers(bus.bookFile);
     const [numbers = []] = all;
     const holes = holesIn(numbers);
-    const late = Math.max(0, sent - 1 - (numbers.at(-1) ?? -1));
     const wrong = [
       ...(all.length === 1 ? [] : [`${all.length} recordings, expected one`]),
-      ...(holes + late === 0 ? [] : [`${holes + late} frames lost`]),
+      ...(holes === 0 ? [] : [`${holes} frames lost`]),
       ...faultsOf(bus.bookFile),
     ];
     return {
       times,
-      lostBytes: (holes + late) * FRAME_BYTES,
-      lostMs: holes + late,
+      lostBytes: holes * FRAME_BYTES,
+      lostMs: holes,
       seen: "The screens are back; an open page finds them by itself",
       wrong,
     };
@@ -155,6 +159,7 @@ export const kills: readonly Fault[] = [
     promise: "at most 250 ms of bytes lost, the book sound, measuring again by itself",
     whole: 200,
     short: 2,
+    alone: true,
     whyNot: whyNoPty,
     run(times, timed) {
       const all = () => shared(timed ? 2 : 1, times, (share, seed) => killMeasuring(share, timed, seed));
@@ -166,6 +171,7 @@ export const kills: readonly Fault[] = [
     promise: "one recording without a hole, the screens back",
     whole: 200,
     short: 3,
+    alone: false,
     whyNot: whyNoPty,
     run: (times, timed) => shared(timed ? 4 : 1, times, (share, seed) => killHost(share, seed)),
   },

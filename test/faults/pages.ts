@@ -69,6 +69,7 @@ export const pages: readonly Fault[] = [
     promise: "the host lives, the recording has no hole",
     whole: 40,
     short: 4,
+    alone: false,
     whyNot: whyNoPty,
     run: deadPages,
   },

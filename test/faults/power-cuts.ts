@@ -101,6 +101,7 @@ export const powerCuts: readonly Fault[] = [
     promise: "the book opens with everything up to the last sync, without a hole",
     whole: 40,
     short: 1,
+    alone: false,
     whyNot,
     run: cuts,
   },

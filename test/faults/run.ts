@@ -1,6 +1,6 @@
 /**
- * The whole fault run (`npm run faults`): every fault with its number of tries, each in a process of its own, three side by side, as most
- * of the time is waiting. With a word, only faults that have it in their name. Puts what was tried into its row of docs/faults.md, with the code and the
+ * The whole fault run (`npm run faults`): every fault with its number of tries, each in a process of its own: first,
+ * one after the other, those whose promise is in ms, then the others three side by side, as most of the time is waiting. With a word, only faults that have it in their name. Puts what was tried into its row of docs/faults.md, with the code and the
  * machine's load, and leaves the rest of the page. Exits 1 where a promise was broken.
  */
 import { spawn, spawnSync } from "node:child_process";
@@ -51,8 +51,8 @@ const tried = new Map<number, Tried | null>();
 const waiting = FAULTS.map((fault, place) => ({ fault, place })).filter(({ fault }) => fault.name.includes(word));
 const rows = new Map<string, string>();
 
-async function work(): Promise<void> {
-  for (let next = waiting.shift(); next !== undefined; next = waiting.shift()) {
+async function work(list: (typeof waiting)[number][]): Promise<void> {
+  for (let next = list.shift(); next !== undefined; next = list.shift()) {
     const { fault, place } = next;
     const one = fault.whyNot === null ? await tryInProcess(place, fault) : null;
     tried.set(place, one);
@@ -62,7 +62,9 @@ async function work(): Promise<void> {
   }
 }
 
-await Promise.all(Array.from({ length: SIDE_BY_SIDE }, work));
+await work(waiting.filter(({ fault }) => fault.alone));
+const others = waiting.filter(({ fault }) => !fault.alone);
+await Promise.all(Array.from({ length: SIDE_BY_SIDE }, () => work(others)));
 /** A row of the page begins with its fault's name. */
 const rowIn = (line: string) => rows.get(/^\| ([^|]+?) \|/.exec(line)?.[1] ?? "") ?? line;
 writeFileSync(PAGE, readFileSync(PAGE, "utf8").split("\n").map(rowIn).join("\n"));
