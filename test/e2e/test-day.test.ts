@@ -206,7 +206,19 @@ describe.skipIf(browserPath === null)("a test day in Chromium", () => {
     await announced.waitFor({ state: "attached" });
     const asked = (await announced.textContent()) ?? "";
     const verdict = (await page.locator(".page.compare h1").textContent()) ?? "";
+    // While it is being written its frame is empty, and says so.
+    let write = (): void => undefined;
+    const written = new Promise<void>((done) => {
+      write = done;
+    });
+    await page.route(/\/report\?/, async (route) => {
+      await written;
+      await route.continue();
+    });
     await page.keyboard.press("p");
+    await page.locator("iframe.report-preview[src]").waitFor();
+    await page.locator(".page.report .lead", { hasText: "It is being written" }).waitFor();
+    write();
     await page.locator(".page.report .lead", { hasText: `As on Compare: ${asked}.` }).waitFor();
     await page.locator(`iframe.report-preview[src*="start=${asked.split(" from ")[1]?.replace(" ", "+")}"]`).waitFor();
     const paper = page.frameLocator("iframe.report-preview").locator("h1");

@@ -39,7 +39,7 @@ export function driveFirstDay(day: FirstDay, emit: (event: CoreEvent) => void, o
       const share = STORED_SHARE * Math.min(1, storedS / day.lengthS) + (1 - STORED_SHARE) * derived;
       const words =
         doing === "storing"
-          ? `Driving a simulated day so that the book is not empty: ${Math.floor(storedS / 60)} minutes so far`
+          ? `Driving a simulated day so that the book is not empty: ${Math.floor(storedS / 60)} min so far`
           : "Timing the launches of the simulated day";
       if (words === told.words && share - told.share < LEAST_SHARE) continue;
       told = { words, share };

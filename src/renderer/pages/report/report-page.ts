@@ -13,12 +13,17 @@ import { reportCharts } from "./report-charts.ts";
 import { createReportSaving } from "./save-report.ts";
 
 const TITLE = "The day on paper.";
+/** Until the frame shows it, which is empty meanwhile. */
+const WRITING = "It is being written. With hundreds of runs that takes some seconds.";
 
 export function createReportPage(frame: Frame): Page {
   let visible = false;
   const title = el("h1", {}, TITLE);
   const second = el("p", { class: "lead" });
   const preview = el("iframe", { title: "Report preview", sandbox: "", class: "report-preview" });
+  preview.addEventListener("load", () => {
+    if (preview.hasAttribute("src")) setText(second, reportWords(frame.compared.asked));
+  });
   const saving = createReportSaving(frame, (words) => setText(title, words));
   const choice = createChartChoice(frame);
   const button = (word: string, format: ReportFormat) => keyButton(frame.keys, word, `report.${format}`, () => saving.save(format));
@@ -49,13 +54,17 @@ export function createReportPage(frame: Frame): Page {
   function refresh(): void {
     if (!visible) return;
     const { asked } = frame.compared;
-    setText(second, reportWords(asked));
+    // A newer one comes in the place of the one that is shown.
+    if (!preview.hasAttribute("src")) setText(second, WRITING);
     frame.bridge
       .pass(reportAddress(asked, "html", { at: `${frame.runs().length}-${Date.now()}` }))
       .then((passed) => {
         if (visible) preview.setAttribute("src", passed);
       })
-      .catch(frame.fail);
+      .catch((error: unknown) => {
+        setText(second, reportWords(asked));
+        frame.fail(error);
+      });
     loadCharts().catch(frame.fail);
   }
 
