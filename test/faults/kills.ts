@@ -24,8 +24,9 @@ const startOn = (bus: WiredBus): Promise<RunningWeb> =>
     open: false,
   });
 
-/** One kill: how many frames had been written by then, when it was, and the first frame that Gripbook had not read. */
+/** One kill: the first frame since the adapter was opened, how many frames had been written by then, when it was, and the first frame that Gripbook had not read. */
 interface Kill {
+  readonly from: number;
   readonly sent: number;
   readonly atMs: number;
   readonly unread: number;
@@ -36,16 +37,17 @@ async function killOnce(bus: WiredBus): Promise<Kill> {
   const pid = pidOf("ingest-process", bus.bookFile);
   if (pid === null) throw new Error("the measuring process ended by itself");
   const { opened, sent } = bus;
+  const from = sent - bus.sentSinceOpened;
   process.kill(pid, "SIGKILL");
   const atMs = performance.now();
   const unread = await firstUnread(bus, sent);
   await until(() => bus.opened > opened, "the adapter is opened again");
-  return { sent, atMs, unread };
+  return { from, sent, atMs, unread };
 }
 
-/** How old the oldest lost byte was at a kill, ms since it was written; and of what Gripbook had read. */
-function lostAt(bus: WiredBus, stored: readonly number[], { sent, atMs, unread }: Kill): { allMs: number; readMs: number } {
-  const first = (stored.findLast((number) => number < sent) ?? -1) + 1;
+/** How old the oldest lost byte was at a kill, ms since it was written; and of what Gripbook had read. What an earlier kill lost is that one's. */
+function lostAt(bus: WiredBus, stored: readonly number[], { from, sent, atMs, unread }: Kill): { allMs: number; readMs: number } {
+  const first = Math.max(from, (stored.findLast((number) => number < sent) ?? -1) + 1);
   const age = (number: number) => (number < sent ? atMs - bus.writtenMs(number) : 0);
   return { allMs: age(first), readMs: first < unread ? bus.writtenMs(unread - 1) - bus.writtenMs(first) : 0 };
 }

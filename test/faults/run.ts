@@ -18,7 +18,7 @@ const CODE = spawnSync("git", ["rev-parse", "--short", "HEAD"], { encoding: "utf
 const [word = ""] = process.argv.slice(2);
 
 const count = (value: number | null) => (value === null || Number.isNaN(value) ? "" : String(Math.round(value)));
-const cell = (text: string) => text.replaceAll("|", "\\|").replaceAll(/\/tmp\/[^\s:,]*/g, "FILE");
+const cell = (text: string) => text.replaceAll("|", "\\|").replaceAll(/\/tmp\/[^\s:,;]*/g, "FILE");
 
 function rowOf({ name, promise, whyNot }: Fault, tried: Tried | null): string {
   if (tried === null) return `| ${name} | ${promise} | not tried: ${whyNot} | | | | |`;
