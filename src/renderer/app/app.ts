@@ -11,6 +11,7 @@ import { type ActionName, createKeyMap, needsLaptop } from "../screen/key-map.ts
 import { overNetwork } from "../bridge/over-network.ts";
 import type { Page } from "../screen/page.ts";
 import { createWorkBar } from "../screen/work-bar.ts";
+import { createArmedBar } from "./armed-bar.ts";
 import { createCoreEvents } from "./core-events.ts";
 import { createCurrentPage } from "./current-page.ts";
 import { createFrame } from "./frame.ts";
@@ -44,7 +45,8 @@ export async function startApp(bridge: Bridge): Promise<void> {
   const offerOwnCar = createOwnCarOffer(bridge, notices, fail);
   const pages = [...createPages(frame)];
   const head = createHead(pages, notices.undoElement, keys, turnScheme, openKeys);
-  const current = createCurrentPage(pages, head, notices);
+  const armed = createArmedBar(frame);
+  const current = createCurrentPage(pages, head, notices, armed);
   const renewPages = createRenewal(settings, pages, frame, current);
   const work = createWorkBar(bridge, fail, ["listening", "bitrate", "first-day", "closing", "gates"]);
   const freeze = createFreeze({ feed, keys, notices, announce });
@@ -65,7 +67,8 @@ export async function startApp(bridge: Bridge): Promise<void> {
     head.scheme(settings.scheme);
   };
 
-  function apply(): void {
+  function apply(changes: Partial<typeof settings> = {}): void {
+    Object.assign(settings, changes);
     keys.turn(settings.singleKeys);
     settings.keys = keys.changed();
     useSettings(settings);
@@ -76,8 +79,7 @@ export async function startApp(bridge: Bridge): Promise<void> {
   }
 
   function turnScheme(): void {
-    settings.scheme = nextScheme(settings.scheme);
-    apply();
+    apply({ scheme: nextScheme(settings.scheme) });
   }
 
   function turnDim(): void {
@@ -88,7 +90,7 @@ export async function startApp(bridge: Bridge): Promise<void> {
 
   function openKeys(): void {
     const page = current.now();
-    if (page !== null) void showKeys({ page, keys, settings, use: apply, laptop: overNetwork() ? null : bridge });
+    if (page !== null) void showKeys({ page, keys, settings, use: () => apply(), laptop: overNetwork() ? null : bridge });
   }
 
   const everywhere: Page["acts"] = {
@@ -105,15 +107,11 @@ export async function startApp(bridge: Bridge): Promise<void> {
   };
 
   sayAndSound();
-  document.body.append(notices.element, head.element, current.element, work.element, said);
-  if (!settings.cautionsRead) {
-    notices.cautions(() => {
-      settings.cautionsRead = true;
-      apply();
-    });
-  }
-  const again = () => void reload().catch(fail);
-  bridge.onEvent(createCoreEvents({ feed, notices, work, pages, page: current.now, freeze, announce, reload: again }));
+  document.body.append(armed.element, notices.element, head.element, current.element, work.element, said);
+  if (!settings.cautionsRead) notices.cautions(() => apply({ cautionsRead: true }));
+  bridge.onEvent(
+    createCoreEvents({ feed, notices, work, armed, pages, page: current.now, freeze, announce, reload: () => void reload().catch(fail) }),
+  );
   window.addEventListener("hashchange", current.show);
   listenToKeys({
     keys,
@@ -121,7 +119,7 @@ export async function startApp(bridge: Bridge): Promise<void> {
     everywhere,
     page: current.now,
     may: (action) => mayDo(action, fail),
-    abort: () => void bridge.request("drive.abort", {}).catch(fail),
+    abort: armed.abort,
     undo: edits.undo,
     redo: edits.redo,
     goTo(place) {

@@ -4,12 +4,14 @@ import type { LiveFeed } from "../live/live-feed.ts";
 import { closeDialogs } from "../screen/dialogs.ts";
 import type { Page } from "../screen/page.ts";
 import type { WorkBar } from "../screen/work-bar.ts";
+import type { ArmedBar } from "./armed-bar.ts";
 import type { Notices } from "./notices.ts";
 
 export interface CoreEventsOptions {
   readonly feed: LiveFeed;
   readonly notices: Notices;
   readonly work: WorkBar;
+  readonly armed: ArmedBar;
   readonly pages: readonly Page[];
   page(): Page | null;
   freeze(on: boolean): void;
@@ -27,12 +29,13 @@ const mayBeMore = (event: CoreEvent) =>
   (event.event === "work" && event.work === "first-day" && event.words === null);
 
 export function createCoreEvents(options: CoreEventsOptions): (event: CoreEvent) => void {
-  const { feed, notices, work, pages, page, freeze, announce, reload } = options;
+  const { feed, notices, work, armed, pages, page, freeze, announce, reload } = options;
 
   /** False while the display is frozen. */
   function takeLive(event: LiveEvent): boolean {
     // An open question would hide the launch and take the Esc that should abort it.
     if (event.state === "launched" && page()?.name === "drive") closeDialogs();
+    armed.on(event);
     feed.push(event, performance.now());
     if (feed.frozen()) return false;
     if (notices.has("freeze")) freeze(false);

@@ -2,6 +2,7 @@
 import { el } from "../screen/dom.ts";
 import type { Page } from "../screen/page.ts";
 import type { PageName } from "../screen/page-name.ts";
+import type { ArmedBar } from "./armed-bar.ts";
 import type { Head } from "./head.ts";
 import type { Notices } from "./notices.ts";
 
@@ -30,7 +31,7 @@ function leave(page: Page): void {
   page.element.hidden = true;
 }
 
-export function createCurrentPage(first: readonly Page[], head: Head, notices: Notices): CurrentPage {
+export function createCurrentPage(first: readonly Page[], head: Head, notices: Notices, armed: ArmedBar): CurrentPage {
   let current: Page | null = null;
   let pages = first;
   const element = el("main", { tabindex: -1 });
@@ -64,6 +65,7 @@ export function createCurrentPage(first: readonly Page[], head: Head, notices: N
         wanted.undoSlot.append(notices.undoElement);
       }
       head.current(wanted.name);
+      armed.onPage(wanted.name);
       document.title = `${wanted.title} \u2013 Gripbook`;
       wanted.shown();
     },

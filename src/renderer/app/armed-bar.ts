@@ -1,0 +1,67 @@
+/** Above every page but Drive: that launches are being timed meanwhile, and the abort. Drive's own view says and does both itself. */
+import type { LaunchState, LiveEvent } from "../../shared/contract/contract.ts";
+import { overNetwork } from "../bridge/over-network.ts";
+import { OCTAGON } from "../pages/drive/drive-top.ts";
+import { el, glyph, setText } from "../screen/dom.ts";
+import type { Frame } from "../screen/page.ts";
+import type { PageName } from "../screen/page-name.ts";
+
+export interface ArmedBar {
+  readonly element: HTMLElement;
+  abort(): void;
+  on(event: LiveEvent): void;
+  /** Another page is shown. */
+  onPage(name: PageName): void;
+}
+
+/** Null where nothing is armed. */
+function armedWords(state: LaunchState): string | null {
+  switch (state) {
+    case "armed":
+    case "done":
+      return "Armed: the next launch is timed.";
+    case "standing":
+      return "Armed, and the car stands: a launch may begin.";
+    case "launched":
+      return "A launch is going on.";
+    default:
+      return null;
+  }
+}
+
+export function createArmedBar({ bridge, fail, go }: Pick<Frame, "bridge" | "fail" | "go">): ArmedBar {
+  const abort = () => void bridge.request("drive.abort", {}).catch(fail);
+  let state: LaunchState = "idle";
+  let page: PageName | null = null;
+  const words = el("p", {});
+  // The same Esc as on Drive ends a launch; before one, Esc is the page's own.
+  const key = el("kbd", {}, "Esc");
+  const abortButton = el("button", { type: "button" }, "Abort", key);
+  const drive = el("button", { type: "button" }, "Go to Drive");
+  abortButton.addEventListener("click", abort);
+  drive.addEventListener("click", () => go("drive"));
+  const element = el("div", { class: "bar armed-bar", role: "status", hidden: true }, glyph(OCTAGON, true), words, drive, abortButton);
+
+  function render(): void {
+    const told = page === "drive" ? null : armedWords(state);
+    element.hidden = told === null;
+    if (told !== null) setText(words, told);
+    key.hidden = state !== "launched";
+    // A screen in the network only shows.
+    abortButton.hidden = overNetwork();
+  }
+
+  return {
+    element,
+    abort,
+    on(event) {
+      if (event.state === state) return;
+      state = event.state;
+      render();
+    },
+    onPage(name) {
+      page = name;
+      render();
+    },
+  };
+}

@@ -1,0 +1,51 @@
+/** Armed on Drive, and gone to another page: it says that launches are being timed, with the abort, and shows a run as it is stored (docs/design.md, safety: whatever is shown, Abort stays). */
+import { describe, expect, test } from "vitest";
+import { browserPath, WAIT_MS } from "./support/browser.ts";
+import { useVisit } from "./support/visit.ts";
+
+describe.skipIf(browserPath === null)("armed while another page is shown, in Chromium", () => {
+  const suite = useVisit("fake");
+  const bar = () => suite.visit.page.locator(".armed-bar");
+  const arm = async () => {
+    const { page } = suite.visit;
+    await page.evaluate(() => {
+      window.location.hash = "drive";
+    });
+    await page.locator(".plate[data-state=idle], .plate[data-state=aborted]").waitFor({ timeout: WAIT_MS });
+    await page.keyboard.press("Space");
+    await page.locator(".plate[data-state=armed], .plate[data-state=standing]").waitFor({ timeout: WAIT_MS });
+    expect(await bar().isVisible()).toBe(false);
+    await page.keyboard.press("l");
+    await page.locator("body[data-page=runs]").waitFor({ state: "attached" });
+  };
+
+  test("the state stands above the page, and the run that is stored joins the others there", async () => {
+    const { page } = suite.visit;
+    await page.getByRole("button", { name: "I have read this" }).press("Enter");
+    const runs = await page.locator(".tile").count();
+    await arm();
+    await bar().waitFor();
+    expect(await bar().getByRole("button", { name: "Abort" }).isVisible()).toBe(true);
+    await bar().filter({ hasText: "A launch is going on." }).waitFor({ timeout: WAIT_MS });
+    await suite.visit.shot("armed-elsewhere");
+    await page.locator(".tile").nth(runs).waitFor({ timeout: WAIT_MS });
+    await bar().filter({ hasText: "Armed" }).waitFor({ timeout: WAIT_MS });
+    await bar().getByRole("button", { name: "Abort" }).click();
+    await bar().waitFor({ state: "hidden" });
+  });
+
+  test("Esc ends a launch from there, and its button goes back to Drive", async () => {
+    const { page } = suite.visit;
+    await arm();
+    await bar().filter({ hasText: "A launch is going on." }).waitFor({ timeout: WAIT_MS });
+    expect(await bar().locator("kbd").isVisible()).toBe(true);
+    await page.keyboard.press("Escape");
+    await bar().waitFor({ state: "hidden" });
+    await arm();
+    await bar().getByRole("button", { name: "Go to Drive" }).click();
+    await page.locator("body[data-page=drive]").waitFor({ state: "attached" });
+    expect(await bar().isVisible()).toBe(false);
+    await page.keyboard.press("Escape");
+    await page.locator(".plate[data-state=idle], .plate[data-state=aborted]").waitFor({ timeout: WAIT_MS });
+  });
+});
