@@ -5,6 +5,8 @@
 
 /** Clear of the next post and of the next name, px. */
 const APART = 8;
+/** Where there is no room for that, and a name must not be left out: closer beside a post is easier to read than over it. */
+const LEAST_APART = 2;
 
 export interface NamedPost {
   readonly x: number;
@@ -47,13 +49,14 @@ const sayings = ({ name, time }: NamedPost): (readonly string[])[] =>
 export function placeNames(posts: readonly NamedPost[], place: NamesPlace, widthOf: (text: string) => number): (PlacedName | null)[] {
   const { from, to, away, lines, all } = place;
   const taken: Taken[] = [];
-  const spots = (post: NamedPost, strict: boolean, before: number, after: number): PlacedName | null => {
+  /** `after`: where the next post is, less what the name keeps away from it. */
+  const spots = (post: NamedPost, before: number, after: number): PlacedName | null => {
     for (const words of sayings(post)) {
       const width = Math.max(...words.map(widthOf));
       for (let line = 0; line + words.length <= lines; line += 1) {
         for (const left of [false, true]) {
           const [start, end] = left ? [post.x - away - width, post.x - away] : [post.x + away, post.x + away + width];
-          if (start <= (strict ? before : from) || end > (strict ? after - APART : to)) continue;
+          if (start <= before || end > after) continue;
           const lies = taken.some(
             (other) => other.line >= line && other.line < line + words.length && other.to + APART > start && other.from - APART < end,
           );
@@ -66,8 +69,10 @@ export function placeNames(posts: readonly NamedPost[], place: NamesPlace, width
     return null;
   };
   return posts.map((post, i) => {
-    const before = posts[i - 1] === undefined ? from : (posts[i - 1] as NamedPost).x + APART;
-    const after = posts[i + 1]?.x ?? to + APART;
-    return spots(post, true, before, after) ?? (all ? spots(post, false, before, after) : null);
+    const besides = (apart: number) => {
+      const [last, next] = [posts[i - 1], posts[i + 1]];
+      return spots(post, last === undefined ? from : last.x + apart, next === undefined ? to : next.x - apart);
+    };
+    return besides(APART) ?? (all ? (besides(LEAST_APART) ?? spots(post, from, to)) : null);
   });
 }

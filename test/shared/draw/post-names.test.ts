@@ -44,6 +44,16 @@ test("placeNames() loses no gate's time where the axis doubles, as it did: the t
   expect(said).toEqual(["30 mph 2.07", "60 ft 2.38", "60 mph 4.42"].map((words) => expect.stringContaining(words)));
 });
 
+test("placeNames() puts a name closer beside its post rather than over the next one, as a launch that spun had it", () => {
+  const passed = [
+    { x: 498, name: "60 ft", time: "3.06" },
+    { x: 501, name: "30 mph", time: "3.11" },
+    { x: 661, name: "60 mph", time: "5.45" },
+  ];
+  const [, second] = placeNames(passed, { from: 288, to: 1248, away: 16, lines: 2, all: true }, (text) => text.length * 23);
+  expect(second).toMatchObject({ words: ["30 mph", "3.11"], x: 517, left: false });
+});
+
 test("numberPlace() keeps a number clear of posts, inside the axis, and over or next to its ink where that is free", () => {
   const span = fc
     .tuple(fc.integer({ min: 0, max: 900 }), fc.integer({ min: 4, max: 40 }))
