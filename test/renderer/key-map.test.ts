@@ -30,7 +30,7 @@ test("createKeyMap() moves an action to another key; the old one then does nothi
 
 test("createKeyMap() names a clash, also with what acts everywhere, and keeps Esc, Enter, Tab and arrows", () => {
   const keys = createKeyMap({}, true);
-  expect(keys.set("drive.again", "m")).toMatch(/^M is taken on Drive: mark this moment\./);
+  expect(keys.set("drive.again", "m")).toMatch(/^M is taken on Drive: mark this moment, not in a launch\./);
   expect(keys.set("drive.again", "t")).toMatch(/^T is taken everywhere: night, day, sun/);
   expect(keys.set("everywhere.scheme", "m")).toMatch(/^M is taken on Drive/);
   for (const key of ["Escape", "Enter", "Tab", "ArrowLeft", "F1", "F5", "Home"])
