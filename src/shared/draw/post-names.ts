@@ -5,7 +5,7 @@
 
 /** Clear of the next post and of the next name, px. */
 const APART = 8;
-/** Where there is no room for that, and a name must not be left out: closer beside a post is easier to read than over it. */
+/** Where there is no room for that: closer beside a post is easier to read than over it, or than no name. */
 const LEAST_APART = 2;
 
 export interface NamedPost {
@@ -73,6 +73,6 @@ export function placeNames(posts: readonly NamedPost[], place: NamesPlace, width
       const [last, next] = [posts[i - 1], posts[i + 1]];
       return spots(post, last === undefined ? from : last.x + apart, next === undefined ? to : next.x - apart);
     };
-    return besides(APART) ?? (all ? (besides(LEAST_APART) ?? spots(post, from, to)) : null);
+    return besides(APART) ?? besides(LEAST_APART) ?? (all ? spots(post, from, to) : null);
   });
 }

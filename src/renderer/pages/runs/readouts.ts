@@ -62,15 +62,20 @@ export interface Readouts {
   at(reading: CursorReading): void;
 }
 
-function gateRow(gate: GateResult): HTMLElement {
+/** A run that was aborted misses most gates for the same reason: it stands once, beside all their names. */
+function missedRows(gates: readonly GateResult[]): HTMLElement[] {
+  const byWhy = new Map<string, string[]>();
+  for (const { gate, why } of gates) {
+    const told = why ?? "not reached";
+    byWhy.set(told, [...(byWhy.get(told) ?? []), gateName(gate)]);
+  }
+  return [...byWhy].map(([why, names]) =>
+    el("tr", { class: "quiet" }, el("th", { scope: "row" }, names.join(", ")), el("td", { colspan: 3, class: "why" }, marked(why))),
+  );
+}
+
+function gateRow(gate: GateResult & { readonly seconds: number }): HTMLElement {
   const head = gate.gate === "0-60 mph";
-  if (gate.seconds === null)
-    return el(
-      "tr",
-      { class: "quiet" },
-      el("th", { scope: "row" }, gateName(gate.gate)),
-      el("td", { colspan: 3, class: "why" }, marked(gate.why ?? "not reached")),
-    );
   return el(
     "tr",
     { class: head ? "head" : "" },
@@ -131,7 +136,7 @@ export function createReadouts(): Readouts {
   const showGates = () => {
     if (data === null) return;
     const all = data.view.gates.filter((gate) => gate.start === from || gate.start === "entry");
-    const reached = all.filter((gate) => gate.seconds !== null);
+    const reached = all.filter((gate): gate is GateResult & { readonly seconds: number } => gate.seconds !== null);
     const missed = all.filter((gate) => gate.seconds === null);
     gates.replaceChildren(
       el("caption", { class: "out-of-sight" }, `Gates from ${from}, in seconds; last, what the driven wheels alone would say`),
@@ -142,7 +147,8 @@ export function createReadouts(): Readouts {
         el("td"),
         el("th", { scope: "col", title: "By the driven wheels alone: spin makes it look better" }, "wheels"),
       ),
-      ...[...reached, ...missed].map(gateRow),
+      ...reached.map(gateRow),
+      ...missedRows(missed),
     );
     start.hidden = !data.view.gates.some((gate) => gate.start === "1 ft");
     setText(start, from === "movement" ? "Gates from 1 ft" : "Gates from movement");
