@@ -98,8 +98,8 @@ export async function startApp(bridge: Bridge): Promise<void> {
     "everywhere.cancel"(event) {
       const page = current.now();
       const abort = page?.acts["drive.abort"];
-      // On Drive, Esc means abort, whatever else is going on.
-      return abort === undefined ? page?.cancel?.() || work.cancel() : abort(event);
+      // On Drive, Esc means abort, whatever else is going on; elsewhere where something is armed.
+      return abort === undefined ? armed.end() || page?.cancel?.() || work.cancel() : abort(event);
     },
     "everywhere.scheme": turnScheme,
     "everywhere.dim": turnDim,

@@ -9,6 +9,8 @@ import type { PageName } from "../screen/page-name.ts";
 export interface ArmedBar {
   readonly element: HTMLElement;
   abort(): void;
+  /** Aborts what is armed; false where nothing is. */
+  end(): boolean;
   on(event: LiveEvent): void;
   /** Another page is shown. */
   onPage(name: PageName): void;
@@ -34,9 +36,7 @@ export function createArmedBar({ bridge, fail, go }: Pick<Frame, "bridge" | "fai
   let state: LaunchState = "idle";
   let page: PageName | null = null;
   const words = el("p", {});
-  // The same Esc as on Drive ends a launch; before one, Esc is the page's own.
-  const key = el("kbd", {}, "Esc");
-  const abortButton = el("button", { type: "button" }, "Abort", key);
+  const abortButton = el("button", { type: "button" }, "Abort", el("kbd", {}, "Esc"));
   const drive = el("button", { type: "button" }, "Go to Drive");
   abortButton.addEventListener("click", abort);
   drive.addEventListener("click", () => go("drive"));
@@ -46,7 +46,6 @@ export function createArmedBar({ bridge, fail, go }: Pick<Frame, "bridge" | "fai
     const told = page === "drive" ? null : armedWords(state);
     element.hidden = told === null;
     if (told !== null) setText(words, told);
-    key.hidden = state !== "launched";
     // A screen in the network only shows.
     abortButton.hidden = overNetwork();
   }
@@ -54,6 +53,11 @@ export function createArmedBar({ bridge, fail, go }: Pick<Frame, "bridge" | "fai
   return {
     element,
     abort,
+    end() {
+      const isArmed = armedWords(state) !== null;
+      if (isArmed) abort();
+      return isArmed;
+    },
     on(event) {
       if (event.state === state) return;
       state = event.state;
