@@ -50,6 +50,7 @@ export function createFrame(options: FrameOptions): { readonly frame: Frame; rea
     go: (name) => {
       window.location.hash = name;
     },
+    reload: () => reload().catch(fail),
     announce,
     fail,
     edit: edits.edit,

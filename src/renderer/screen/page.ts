@@ -31,6 +31,8 @@ export interface Frame {
   simulated(): boolean;
   bookFile(): string;
   go(page: PageName): void;
+  /** Reads the book again and tells every page; shows a failure in the frame's place for errors, and leaves what was read before. */
+  reload(): Promise<void>;
   /** Reads an event to people who listen instead of looking. */
   announce(words: string): void;
   /** Shows a failed request in the frame's place for errors. */

@@ -182,6 +182,8 @@ export interface RunRow {
   readonly flags: readonly Flag[];
   readonly use: boolean;
   readonly note: string;
+  /** Texts of the notes made while driving, in order of time; in lists alone, and left out where there are none. */
+  readonly noted?: readonly string[];
   /** Print for the row of prints: slip speed km/h above, torque held back Nm below, one value each 50 ms from movement on; null unknown. */
   readonly print: RunPrint;
 }

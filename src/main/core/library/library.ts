@@ -5,7 +5,7 @@ import type { Calibration } from "../../../shared/align/calibration.ts";
 import { type Book, BookError, type RunFigures, type StoredRun } from "../../ports/book.ts";
 import { groupOrder } from "./group-order.ts";
 import { runTable } from "./run-columns.ts";
-import { runMoments } from "./run-moments.ts";
+import { runMoments, runNotes } from "./run-moments.ts";
 import { toldFlags } from "./told-flags.ts";
 
 const HEADLINE = "0-60 mph";
@@ -41,7 +41,12 @@ export const bookViewOf = (book: Book, car: string, simulated: boolean): BookVie
 
 export function rowsOf(book: Book): RunRow[] {
   const told = toldFlags(book);
-  return book.runs().map((run) => rowOf(run, told(run)));
+  const runs = book.runs();
+  const notes = runNotes(book, runs);
+  return runs.map((run) => {
+    const noted = notes(run);
+    return { ...rowOf(run, told(run)), ...(noted.length === 0 ? {} : { noted }) };
+  });
 }
 
 function calibrationView(id: number, { rollingRadiusM, gnssDelayS, notes }: Calibration): RunView["calibration"] {

@@ -6,7 +6,7 @@ import type { Frame } from "../../screen/page.ts";
 import { dayScales } from "../../figures/drive-expectation.ts";
 import { createGroupKey } from "../../figures/group-key.ts";
 import { hint } from "../../screen/key-hints.ts";
-import { foundRuns } from "./run-filter.ts";
+import { foundRuns, foundWords } from "./run-filter.ts";
 import { runDays } from "./run-days.ts";
 import { createShelf } from "./shelf.ts";
 
@@ -56,9 +56,9 @@ export function createDayShelf(frame: Frame, onPick: (id: number) => void): DayS
     const { days, today } = dayNow();
     if (sought === "")
       return { runs: days[today]?.runs ?? [], words: `${days[today]?.word ?? ""}, day ${today + 1} of ${days.length}`, days: days.length };
-    const all = frame.runs();
-    const found = foundRuns(all, sought);
-    return { runs: found, words: `${found.length} of ${all.length} runs have \u201c${sought}\u201d`, days: 0 };
+    const runs = frame.runs();
+    const found = foundRuns(runs, sought);
+    return { runs: found, words: foundWords({ runs, found, sought, shown: picked }), days: 0 };
   }
 
   function seek(words: string): void {
@@ -77,7 +77,10 @@ export function createDayShelf(frame: Frame, onPick: (id: number) => void): DayS
       value: sought,
       button: "Find",
     });
-    if (words !== null) seek(words);
+    if (words === null) return;
+    // A note of this drive may be newer than the list, which is read when a run is stored.
+    await frame.reload();
+    seek(words);
   }
 
   function otherDay(step: number): void {
