@@ -9,6 +9,13 @@ import { addTimedRuns } from "../support/timed-book.ts";
 import { browserPath, openBrowser } from "./support/browser.ts";
 import { startVisit, type Visit } from "./support/visit.ts";
 
+/** The figure of a run of 6 s begins 0.3 s before movement and ends soon after the gate at 6 s. */
+const NOTED = [
+  { atS: -50.25, text: "gusts" },
+  { atS: 1.5, text: "hop at the rear" },
+  { atS: 24.3, text: "" },
+];
+
 describe.skipIf(browserPath === null)("a tuner reads the runs", () => {
   let browser: Browser;
   let visit: Visit;
@@ -16,7 +23,7 @@ describe.skipIf(browserPath === null)("a tuner reads the runs", () => {
     browser = await openBrowser();
     visit = await startVisit(browser, "simulated", { permissions: ["clipboard-read", "clipboard-write"] }, (book) => {
       addTimedRuns(book, [
-        { label: "traction control off", seconds: 6, courseDeg: 74, noted: [{ atS: 1.5, text: "hop at the rear" }] },
+        { label: "traction control off", seconds: 6, courseDeg: 74, noted: NOTED },
         { label: "traction control on", seconds: 5, courseDeg: 254 },
         ...Array.from({ length: 12 }, () => ({ label: "traction control on", seconds: 5.5 })),
       ]);
@@ -133,8 +140,35 @@ describe.skipIf(browserPath === null)("a tuner reads the runs", () => {
     expect(Number((await value("Ground"))[0])).toBeCloseTo((26.8224 / 6) * 1.5 * 3.6, 0);
     await page.locator(".run-aside li.moment", { hasText: "hop at the rear" }).waitFor();
     await visit.shot("tuner-moment");
+    // What lies outside of the figure has no place there to lead to: the words alone.
+    expect(await page.locator(".run-aside li.moment").allTextContents()).toEqual([
+      "Note 50.25 s before the start: gusts",
+      "Note at 1.50 s hop at the rear",
+      "Marked at 24.30 s",
+    ]);
+    expect(await page.locator(".run-aside li.moment button").allTextContents()).toEqual(["Note at 1.50 s"]);
     await pick(1);
     expect(await page.locator(".run-aside li.moment").count()).toBe(0);
+  });
+
+  test("runs are found by words noted while driving; with none found the line says that the run below is not one of them", async () => {
+    const { page } = visit;
+    const find = async (words: string) => {
+      await page.keyboard.press("f");
+      await page.locator("dialog[open] input").fill(words);
+      await page.keyboard.press("Enter");
+    };
+    await pick(1);
+    await find("gusts");
+    await page.locator(".day-bar", { hasText: "1 of 14 runs have \u201cgusts\u201d" }).waitFor();
+    await headed(/^Run 1, /);
+    await find("control on");
+    await page.locator(".day-bar", { hasText: "13 of 14 runs have \u201ccontrol on\u201d" }).waitFor();
+    await find("no such words");
+    await page.locator(".day-bar", { hasText: /^0 of 14 runs have \u201cno such words\u201d; run \d+ below is not one of them/ }).waitFor();
+    await visit.shot("tuner-none-found");
+    await page.locator(".day-bar").getByRole("button", { name: "All runs" }).click();
+    await page.locator(".tile").nth(13).waitFor();
   });
 
   test("no run is set aside without a reason: the dialog stays and says so, on Runs and on Compare", async () => {

@@ -1,10 +1,12 @@
 /** What stands beside a run's figure: values at the cursor, gates, notes about the run, and its edits, each of which can be undone. */
 import { createRunEdits, type RunEdits } from "../../edits/run-edits.ts";
+import type { Flag } from "../../../shared/run/run.ts";
 import { el, replaceContent } from "../../screen/dom.ts";
 import { hint } from "../../screen/key-hints.ts";
 import type { ActionName } from "../../screen/key-map.ts";
 import type { Frame, Page } from "../../screen/page.ts";
 import type { CursorReading } from "./cursor-reading.ts";
+import { launchWindow } from "./run-data.ts";
 import { createReadouts } from "./readouts.ts";
 import { runNotes } from "./run-notes.ts";
 import type { ShownRun } from "./shown-run.ts";
@@ -60,7 +62,8 @@ export function createRunAside(frame: Frame, shown: ShownRun, onMoment: (atS: nu
       aside.firstChild?.replaceWith(run?.use === false ? "Use again" : "Set aside");
       if (run === undefined || data === null || !shown.loaded()) return;
       readouts.show(data);
-      replaceContent(notes, runNotes(run, data.view, { onOverrule: (flag) => void edits.overrule(run, flag).catch(frame.fail), onMoment }));
+      const onOverrule = (flag: Flag) => void edits.overrule(run, flag).catch(frame.fail);
+      replaceContent(notes, runNotes(run, data.view, { onOverrule, onMoment, figure: launchWindow(data) }));
     },
     at: readouts.at,
   };
