@@ -13,11 +13,15 @@ export interface Question {
   readonly needed?: string;
   /** The greatest number of letters (contract); a label's where absent. */
   readonly most?: number;
+  /** Called with the text as typed, when the dialog was closed by no person. */
+  onCutOff?(typed: string): void;
 }
+
+const CUT_OFF = "cut off";
 
 /** Closes all open dialogs without an answer. */
 export function closeDialogs(): void {
-  for (const dialog of document.querySelectorAll<HTMLDialogElement>("dialog[open]")) dialog.close("");
+  for (const dialog of document.querySelectorAll<HTMLDialogElement>("dialog[open]")) dialog.close(CUT_OFF);
 }
 
 /** Shows a dialog until it closes; the answer is the value of the button that closed it, empty for Esc. */
@@ -47,6 +51,7 @@ export async function askText({
   choices = [],
   needed,
   most = LABEL_LETTERS,
+  onCutOff,
 }: Question): Promise<string | null> {
   const input = el("input", { type: "text", maxlength: most, autocomplete: "off" });
   input.value = value;
@@ -84,6 +89,7 @@ export async function askText({
   input.autofocus = true;
   const dialog = el("dialog", { "aria-label": title }, form);
   const answer = await openDialog(dialog);
+  if (answer === CUT_OFF) onCutOff?.(input.value);
   if (answer.startsWith(CHOSEN)) return answer.slice(CHOSEN.length);
   return answer === "yes" ? input.value : null;
 }

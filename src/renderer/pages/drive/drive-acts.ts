@@ -7,6 +7,7 @@ import { NOTE_LETTERS } from "../../../shared/contract/letters.ts";
 import { shortLabel } from "../../screen/format.ts";
 import type { ActionName } from "../../screen/key-map.ts";
 import type { Frame } from "../../screen/page.ts";
+import { createDriveDrafts } from "./drive-drafts.ts";
 import type { DriveMoments } from "./drive-moments.ts";
 import { nextLabels } from "./next-labels.ts";
 
@@ -32,12 +33,19 @@ export interface DriveActsOptions {
 }
 
 /** By the names of their keys. */
-export type DriveActs = Readonly<Partial<Record<ActionName, () => unknown>>>;
+type Acts = Readonly<Partial<Record<ActionName, () => unknown>>>;
+
+export interface DriveActs {
+  readonly acts: Acts;
+  /** Takes each event: what a key did may show only later. */
+  follow(live: LiveEvent): void;
+}
 
 export function createDriveActs({ frame, moments, last, news }: DriveActsOptions): DriveActs {
   const { bridge, fail } = frame;
   const { answer } = moments;
   const fresh = () => frame.feed.fresh(performance.now());
+  const drafts = createDriveDrafts(frame);
   const labels = () => nextLabels(frame.runs(), last()?.plan?.groups ?? [], LABEL_ACTIONS.length);
 
   function arm(): void {
@@ -67,7 +75,13 @@ export function createDriveActs({ frame, moments, last, news }: DriveActsOptions
   }
 
   async function note(): Promise<void> {
-    const text = await frame.ask({ title: "Note at this moment", field: "Note", value: "", button: "Note", most: NOTE_LETTERS });
+    const text = await drafts.ask("drive.note", {
+      title: "Note at this moment",
+      field: "Note",
+      value: "",
+      button: "Note",
+      most: NOTE_LETTERS,
+    });
     if (text !== null) mark(text);
   }
 
@@ -81,7 +95,13 @@ export function createDriveActs({ frame, moments, last, news }: DriveActsOptions
 
   async function askLabel(): Promise<void> {
     const value = last()?.nextLabel ?? "";
-    const text = await frame.ask({ title: "Label of the next run", choices: labels(), field: "Or another", value, button: "Label" });
+    const text = await drafts.ask("drive.label", {
+      title: "Label of the next run",
+      choices: labels(),
+      field: "Or another",
+      value,
+      button: "Label",
+    });
     if (text !== null) label(text);
   }
 
@@ -96,7 +116,14 @@ export function createDriveActs({ frame, moments, last, news }: DriveActsOptions
     turned.catch(fail);
   }
 
-  return {
+  /** During a launch nothing may distract, and a correction is the greater news. */
+  function follow(live: LiveEvent): void {
+    if (live.state === "launched" || moments.answered(performance.now())?.isCorrection === true) return;
+    const words = drafts.untold();
+    if (words !== null) moments.tell(words);
+  }
+
+  const acts: Acts = {
     "drive.abort": () => void bridge.request("drive.abort", {}).catch(fail),
     "drive.arm": arm,
     ...Object.fromEntries(LABEL_ACTIONS.map((action, i) => [action, () => labelAs(i)])),
@@ -108,4 +135,5 @@ export function createDriveActs({ frame, moments, last, news }: DriveActsOptions
     "drive.again": again,
     "drive.leave": () => frame.go("runs"),
   };
+  return { acts, follow };
 }

@@ -5,6 +5,8 @@ import type { Frame } from "../../screen/page.ts";
 const COUNTDOWN_S = 5;
 /** How long the answer to a key is shown in the lower line. */
 const ANSWER_MS = 3000;
+/** Nobody waits for what is told, so it stands longer; what comes next for the driver stands in the same place. */
+const TOLD_MS = 8000;
 
 const CORRECTION_MS = 15_000;
 
@@ -22,6 +24,8 @@ export interface DriveMoments {
   count(nowMs: number): void;
   /** Shown to the passenger, and read to people who listen. */
   answer(words: string): void;
+  /** The same for what nobody asked. */
+  tell(words: string): void;
   /** The same for times that turned out otherwise, which stands longer, as nobody asked for it. Each has its part of the time: there is room for one. */
   correct(changes: readonly string[]): void;
   /** The last answer, while it is shown. */
@@ -55,6 +59,7 @@ export function createDriveMoments({ announce, cues }: Pick<Frame, "announce" | 
       if (left !== null) cues.play("count");
     },
     answer: (words) => show({ lines: [words], isCorrection: false, forMs: ANSWER_MS }),
+    tell: (words) => show({ lines: [words], isCorrection: false, forMs: TOLD_MS }),
     correct: (changes) => show({ lines: changes, isCorrection: true, forMs: CORRECTION_MS }),
     answered(nowMs) {
       const words = last.lines[Math.floor(((nowMs - last.fromMs) / last.forMs) * last.lines.length)];

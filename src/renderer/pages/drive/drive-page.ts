@@ -50,7 +50,7 @@ export function createDrivePage(frame: Frame): Page {
     saidAtMs = Number.NEGATIVE_INFINITY;
   };
   const moments = createDriveMoments(frame, sayNow);
-  const acts = createDriveActs({ frame, moments, last: () => last, news: () => news.run(last) });
+  const { acts, follow } = createDriveActs({ frame, moments, last: () => last, news: () => news.run(last) });
   listenToButtons(elements, (action) => {
     // During a launch the label does not change, and nothing is asked.
     if (action !== "drive.label" || last?.state !== "launched") acts[action]?.();
@@ -84,6 +84,7 @@ export function createDrivePage(frame: Frame): Page {
     if (words !== null) frame.announce(words);
     playCues(frame.cues, last, live, words);
     correct(corrections.follow(last, live));
+    follow(live);
     if (live.state !== last?.state || live.gates.length !== last.gates.length) sayNow();
     if (live.nextLabel !== last?.nextLabel || live.runsStored !== last?.runsStored) expected.lookUp(live.nextLabel).catch(frame.fail);
     last = live;
