@@ -1,6 +1,6 @@
 /**
  * A box that a launch closes keeps what was written in it: nothing is said during the launch, once after it, and the box opens with it again.
- * Over a made-up car whose states stand until it is told to go on.
+ * Esc over an open box disarms, and says so. Over a made-up car whose states stand until it is told to go on.
  */
 import type { Page } from "playwright-core";
 import { beforeAll, describe, expect, test } from "vitest";
@@ -58,5 +58,27 @@ describe.skipIf(browserPath === null)("a box over Drive, in Chromium", () => {
     expect(await written(page)).toEqual(key === "n" ? ["", ""] : [`${typed}ight`, `${typed}ight`]);
     await page.keyboard.press("Escape");
     await plate(page, "idle");
+  });
+
+  test("Esc that disarms says so, with a box open over the page and without, and so does the button", async () => {
+    const { page } = suite.visit;
+    for (const disarm of [
+      async () => {
+        await page.keyboard.press("n");
+        await field(page).waitFor();
+        await page.keyboard.press("Escape");
+      },
+      () => page.keyboard.press("Escape"),
+      () => page.getByRole("button", { name: /^Abort/ }).click(),
+    ]) {
+      await page.keyboard.press("Space");
+      await plate(page, "armed");
+      // The answer to the key before gives way.
+      await page.keyboard.press("m");
+      await quiet(page, "Marked");
+      await disarm();
+      await plate(page, "idle");
+      await quiet(page, "Disarmed");
+    }
   });
 });

@@ -96,3 +96,28 @@ test("a draft that is cut off again is still there", async () => {
   acts["drive.note"]?.();
   expect(asked.at(-1)?.value).toBe("gust");
 });
+
+test.each(["armed", "standing", "done"] as const)("Esc while %s: Disarmed, once it is", async (state) => {
+  await see(state);
+  acts["drive.abort"]?.();
+  await settled();
+  expect(said).toEqual([]);
+  await see(state);
+  expect(said).toEqual([]);
+  await see("idle", "armed", "idle");
+  expect(said).toEqual(["Disarmed"]);
+});
+
+test("Esc in a launch, or where nothing is armed, or that failed, says nothing of disarming", async () => {
+  for (const states of [["launched", "aborted"], ["idle"], ["aborted"], ["armed", "launched", "aborted", "idle"]] as const) {
+    await see(states[0]);
+    acts["drive.abort"]?.();
+    await see(...states.slice(1), "idle");
+    expect([states, said]).toEqual([states, []]);
+  }
+  refused = new Error("the laptop does not answer");
+  await see("armed");
+  acts["drive.abort"]?.();
+  await see("armed", "idle");
+  expect(said).toEqual(["the laptop does not answer"]);
+});

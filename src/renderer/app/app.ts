@@ -11,7 +11,7 @@ import { type ActionName, createKeyMap, needsLaptop } from "../screen/key-map.ts
 import { overNetwork } from "../bridge/over-network.ts";
 import type { Page } from "../screen/page.ts";
 import { createWorkBar } from "../screen/work-bar.ts";
-import { createArmedBar } from "./armed-bar.ts";
+import { type ArmedBar, createArmedBar } from "./armed-bar.ts";
 import { createCoreEvents } from "./core-events.ts";
 import { createCurrentPage } from "./current-page.ts";
 import { createFrame } from "./frame.ts";
@@ -30,6 +30,13 @@ function mayDo(action: ActionName, fail: (error: unknown) => void): boolean {
   const may = !overNetwork() || !needsLaptop(action);
   if (!may) fail(new Error(ONLY_SHOWS));
   return may;
+}
+
+/** On Drive the page aborts, as it says what came of it. */
+function abort(page: Page | null, event: KeyboardEvent, armed: ArmedBar): void {
+  const act = page?.acts["drive.abort"];
+  if (act === undefined) armed.abort();
+  else act(event);
 }
 
 export async function startApp(bridge: Bridge): Promise<void> {
@@ -97,9 +104,8 @@ export async function startApp(bridge: Bridge): Promise<void> {
     "everywhere.help": openKeys,
     "everywhere.cancel"(event) {
       const page = current.now();
-      const abort = page?.acts["drive.abort"];
       // On Drive, Esc means abort, whatever else is going on; elsewhere where something is armed.
-      return abort === undefined ? armed.end() || page?.cancel?.() || work.cancel() : abort(event);
+      return page?.name === "drive" ? abort(page, event, armed) : armed.end() || page?.cancel?.() || work.cancel();
     },
     "everywhere.scheme": turnScheme,
     "everywhere.dim": turnDim,
@@ -119,7 +125,7 @@ export async function startApp(bridge: Bridge): Promise<void> {
     everywhere,
     page: current.now,
     may: (action) => mayDo(action, fail),
-    abort: armed.abort,
+    abort: (event) => abort(current.now(), event, armed),
     undo: edits.undo,
     redo: edits.redo,
     goTo(place) {

@@ -16,7 +16,7 @@ export interface KeyPressesOptions {
   page(): Page | null;
   /** False where this screen may not do it; says so. */
   may(action: ActionName): boolean;
-  abort(): void;
+  abort(event: KeyboardEvent): void;
   undo(): unknown;
   redo(): unknown;
   /** Goes to the page at this place, 0 is the first; false where there is none. */
@@ -76,12 +76,12 @@ export function listenToKeys({ keys, feed, everywhere, page, may, abort, undo, r
     const launching = live?.state === "launched";
     if (document.querySelector("dialog[open]") !== null) {
       // The same Esc closes the dialog.
-      if (event.key === "Escape" && abortsUnderDialog(current.name, live?.state ?? null)) abort();
+      if (event.key === "Escape" && abortsUnderDialog(current.name, live?.state ?? null)) abort(event);
       return;
     }
     if (launching && (current.name === "drive" || event.key === "Escape")) {
       event.preventDefault();
-      if (event.key === "Escape") abort();
+      if (event.key === "Escape") abort(event);
       return;
     }
     const typing = event.target instanceof HTMLInputElement && event.target.type === "text";

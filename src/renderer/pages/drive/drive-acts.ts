@@ -32,6 +32,9 @@ export interface DriveActsOptions {
   news(): RunRow | null;
 }
 
+/** Before or after a launch; after one it is armed again at once. */
+const isArmed = (live: LiveEvent | null) => live !== null && (live.state === "armed" || live.state === "standing" || live.state === "done");
+
 /** By the names of their keys. */
 type Acts = Readonly<Partial<Record<ActionName, () => unknown>>>;
 
@@ -46,6 +49,8 @@ export function createDriveActs({ frame, moments, last, news }: DriveActsOptions
   const { answer } = moments;
   const fresh = () => frame.feed.fresh(performance.now());
   const drafts = createDriveDrafts(frame);
+  /** Esc was pressed while armed, and its effect is not seen yet. */
+  let disarming = false;
   const labels = () => nextLabels(frame.runs(), last()?.plan?.groups ?? [], LABEL_ACTIONS.length);
 
   function arm(): void {
@@ -53,6 +58,15 @@ export function createDriveActs({ frame, moments, last, news }: DriveActsOptions
     // The button's words may be a moment old; the state itself decides whether it arms.
     if (live === null || live.gnss.state !== "fresh" || (live.state !== "idle" && live.state !== "aborted")) return;
     bridge.request("drive.arm", {}).catch(fail);
+  }
+
+  /** Told by the state that follows: a launch may begin before the key arrives, and then it is aborted. */
+  function abort(): void {
+    disarming = isArmed(last());
+    bridge.request("drive.abort", {}).catch((error) => {
+      disarming = false;
+      fail(error);
+    });
   }
 
   function countDown(): void {
@@ -116,15 +130,22 @@ export function createDriveActs({ frame, moments, last, news }: DriveActsOptions
     turned.catch(fail);
   }
 
+  function followDisarm(live: LiveEvent): void {
+    if (!disarming || isArmed(live)) return;
+    disarming = false;
+    if (live.state === "idle") answer("Disarmed");
+  }
+
   /** During a launch nothing may distract, and a correction is the greater news. */
   function follow(live: LiveEvent): void {
+    followDisarm(live);
     if (live.state === "launched" || moments.answered(performance.now())?.isCorrection === true) return;
     const words = drafts.untold();
     if (words !== null) moments.tell(words);
   }
 
   const acts: Acts = {
-    "drive.abort": () => void bridge.request("drive.abort", {}).catch(fail),
+    "drive.abort": abort,
     "drive.arm": arm,
     ...Object.fromEntries(LABEL_ACTIONS.map((action, i) => [action, () => labelAs(i)])),
     "drive.mark": () => mark(""),
