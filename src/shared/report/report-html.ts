@@ -138,7 +138,7 @@ ${others.map((comparison) => html`<section>${comparisonSection(comparison, input
 <section><h2>Noted while driving</h2>${momentsTable(runs)}</section>
 <section><h2>Conditions</h2>${conditionsTable(runs)}</section>
 <section><h2>What was changed</h2>${changesTable(input.changes)}</section>
-<section><h2>Plan</h2>${planWords(input.plan, units)}</section>
+<section><h2>Plan</h2>${planWords(input.plan)}</section>
 <section><h2>Calibration</h2>${calibrationTable(calibrations)}</section>
 <section><h2>Set-up</h2><pre>${input.setUp}</pre></section>
 </main>

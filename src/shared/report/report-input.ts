@@ -2,6 +2,7 @@
 import type { Figure } from "../align/calibration.ts";
 import type { Comparison } from "../judge/judged-run.ts";
 import type { OrderSetName } from "../judge/order-set.ts";
+import type { lengthWords } from "../judge/usable-length.ts";
 import type { GateResult } from "../launch/gate-result.ts";
 import type { Moment } from "../run/moments.ts";
 import type { Flag, SlipSummary } from "../run/run.ts";
@@ -53,10 +54,9 @@ interface ReportPlan {
   readonly runsPerGroup: number;
   readonly arrangements: number | null;
   readonly seed: number;
-  /** Group of each slot, in order. */
-  readonly slots: readonly string[];
-  readonly usableLengthM: number;
-  readonly neededM: number;
+  /** In order. */
+  readonly slots: readonly { readonly group: string; readonly direction: string }[];
+  readonly length: Parameters<typeof lengthWords>[0];
   readonly runOffNote: string;
 }
 

@@ -38,6 +38,8 @@ td.figure { text-align: right; white-space: nowrap; }
 td.figure .quiet { white-space: normal; }
 pre { font-size: 14px; white-space: pre-wrap; overflow-wrap: anywhere; background: var(--panel); padding: 12px; }
 ul { padding-left: 20px; max-width: 76ch; }
+ol.order { columns: 3 190px; column-gap: 24px; margin: 8px 0; padding-left: 44px; }
+ol.order li { break-inside: avoid; }
 footer { margin-top: 32px; padding-top: 12px; border-top: 3px solid var(--ink); }
 @media print {
   :root { --sheet: #FFFFFF; --panel: #FFFFFF; }
@@ -45,7 +47,7 @@ footer { margin-top: 32px; padding-top: 12px; border-top: 3px solid var(--ink); 
   p { break-inside: avoid; } h2 + p { break-after: avoid; }
   body { padding: 0; max-width: none; font-size: 11pt; }
   h1 { font-size: 20pt; } h1, h2, h3 { break-after: avoid; } h2 + p, h2 + p + p { break-after: avoid; }
-  figure, tr, .caution { break-inside: avoid; }
+  figure, tr, .caution { break-inside: avoid; } ol.order { break-before: avoid; }
   .wide { overflow: visible; } table { width: 100%; font-size: 9pt; } th, td { padding-right: 6px; }
   * { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
 }

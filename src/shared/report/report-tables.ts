@@ -7,7 +7,8 @@ import { html, joined, type Markup, type Part } from "../kernel/html.ts";
 import { marked, type Units } from "../kernel/shown-units.ts";
 import { courseWords } from "../run/course-words.ts";
 import { momentTime } from "../run/moments.ts";
-import { countedRuns, fixed } from "../judge/wording.ts";
+import { lengthWords } from "../judge/usable-length.ts";
+import { countedRuns, fixed, stopped } from "../judge/wording.ts";
 import { UNARMED } from "../run/unarmed.ts";
 import type { GateResult } from "../launch/gate-result.ts";
 import type { ReportCalibration, ReportChange, ReportInput, ReportRun } from "./report-input.ts";
@@ -206,12 +207,12 @@ export function changesTable(changes: readonly ReportChange[]): Markup {
   return html`${left > 0 && html`<p class="quiet">The newest ${newest.length} of ${changes.length} changes; the book keeps all of them.</p>`}${table(["UTC", "run", "what", "before", "after"], rows, 9)}`;
 }
 
-/** The plan in words; with its seed anyone can draw the order again. */
-export function planWords(plan: ReportInput["plan"], units: Units): Markup {
+/** The plan in words, and its order as a list that can be driven from; with its seed anyone can draw the order again. */
+export function planWords(plan: ReportInput["plan"]): Markup {
   if (!plan) return html`<p>No plan: the order was not drawn at random.</p>`;
   const count = plan.arrangements === null ? "" : ` of ${plan.arrangements} orders`;
   const set = { any: "any order", blocks: "blocks", balanced: "nearly drift-balanced orders" }[plan.orders];
-  const length = (m: number) => `${fixed(m * units.perM, 0)} ${units.length}`;
-  const told = `Usable length ${length(plan.usableLengthM)}, ${length(plan.neededM)} needed${plan.runOffNote ? `; run-off: ${plan.runOffNote}` : ""}.`;
-  return html`<p>${plan.runsPerGroup} runs a group in ${plan.directions === 1 ? "one direction" : "two directions"}, drawn at random from ${set}${count}, seed ${plan.seed}: ${plan.slots.join(", ")}.</p><p>${told}</p>`;
+  const told = `${lengthWords(plan.length)}${plan.runOffNote ? `; run-off: ${plan.runOffNote}` : ""}`;
+  const slots = plan.slots.map(({ group, direction }) => html`<li><b>${group}</b> <span class="quiet">${direction}</span></li>`);
+  return html`<p>${plan.runsPerGroup} runs a group in ${plan.directions === 1 ? "one direction" : "two directions"}, drawn at random from ${set}${count}, seed ${plan.seed}:</p><ol class="order">${slots}</ol><p>${stopped(told)}</p>`;
 }

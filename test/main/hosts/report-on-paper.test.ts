@@ -156,6 +156,6 @@ test.skipIf(!hasTools)("the same in mph and ft: what the page says stands on the
     .join(" ");
   // 63.1 km/h and 900 m, by NIST SP 811.
   expect(text).toContain("at 39.2 mph");
-  expect(text).toContain("Usable length 2953 ft");
+  expect(text).toContain("2953 ft given");
   expect(text).not.toContain("km/h");
 });

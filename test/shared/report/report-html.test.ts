@@ -2,6 +2,8 @@
 import { spawnSync } from "node:child_process";
 import { describe, expect, test } from "vitest";
 import { compare } from "../../../src/shared/judge/compare.ts";
+import { lengthWords } from "../../../src/shared/judge/usable-length.ts";
+import { KMH_AND_M, saidIn } from "../../../src/shared/kernel/shown-units.ts";
 import { reportHtml } from "../../../src/shared/report/report-html.ts";
 import { judgedRun } from "../judge/judged-run.fixture.ts";
 import type { ReportInput } from "../../../src/shared/report/report-input.ts";
@@ -55,6 +57,20 @@ describe("reportHtml()", () => {
     // All prints of one height, with the lane of marks that the two runs of "on" need; the key stands once.
     expect(html.match(/<svg viewBox="0 0 300 168.3" role="img"><title>Run \d+, /g)).toHaveLength(12);
     expect(html.split("slip over what is allowed, no answer yet")).toHaveLength(2);
+  });
+
+  test("the plan's order is a numbered list of group and direction, also of a group whose name has a comma; its lengths are those of Plan", () => {
+    const slots = [
+      { group: "off, soft", direction: "outbound" },
+      { group: "on", direction: "back" },
+    ];
+    const planned = reportHtml({ ...day, plan: { ...day.plan!, slots } });
+    const list = /<ol class="order">(.*?)<\/ol>/s.exec(planned)?.[1] ?? "";
+    const items = [...list.matchAll(/<li>(.*?)<\/li>/gs)].map(([, item]) => item!.replace(/<[^>]*>/g, "|").split("|"));
+    expect(items.map((parts) => parts.filter((part) => part.trim() !== ""))).toEqual(
+      slots.map(({ group, direction }) => [group, direction]),
+    );
+    expect(planned).toContain(`${saidIn(KMH_AND_M, lengthWords(day.plan!.length))}; run-off: grass, 200 m.`);
   });
 
   test("holds no script, no address and no way to fetch, and forbids it besides", () => {

@@ -41,7 +41,8 @@ describe("reportHtml() in mph and ft", () => {
       `at ${((63.1 * 1000) / 1609.344).toFixed(1)} mph`,
       "peak slip, mph",
       ((20.2 * 1000) / 1609.344).toFixed(1),
-      `Usable length ${(900 / 0.3048).toFixed(0)} ft, ${(203 / 0.3048).toFixed(0)} ft needed`,
+      // As on Plan: where the length is enough, both are rounded up, so that no unit contradicts the answer.
+      `${Math.ceil(203 / 0.3048)} ft needed, ${Math.ceil(900 / 0.3048)} ft given: 1.5 × (${(62 / 0.3048).toFixed(0)} ft to 0-60 mph`,
       "with the wheels up to 13.5 mph ahead",
       `(${(3.2 / 0.3048).toFixed(1)} ft by the receiver over ${(180 / 0.3048).toFixed(0)} ft)`,
     ])

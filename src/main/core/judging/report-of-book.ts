@@ -148,8 +148,8 @@ async function reportInput(book: Book, request: ReportRequest, tuning: Tuned): P
     plan: stored && {
       ...stored.plan.request,
       arrangements: stored.plan.choice.arrangements,
-      slots: stored.plan.slots.map((slot) => slot.group),
-      neededM: stored.plan.length.neededM,
+      slots: stored.plan.slots,
+      length: stored.plan.length,
     },
     tune,
     spin,
