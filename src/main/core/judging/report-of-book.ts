@@ -6,17 +6,17 @@ import { CompareError } from "../../../shared/judge/compare-pair.ts";
 import type { CompareView } from "../../../shared/contract/judge-views.ts";
 import { MOST_WHOLE } from "../../../shared/report/shown-runs.ts";
 import { reportHtml } from "../../../shared/report/report-html.ts";
-import type { ReportCalibration, ReportChange, ReportInput, ReportRun } from "../../../shared/report/report-input.ts";
+import type { ReportCalibration, ReportInput, ReportRun } from "../../../shared/report/report-input.ts";
 import type { Moment } from "../../../shared/run/moments.ts";
 import type { Flag } from "../../../shared/run/run.ts";
-import type { Book, Edit, StoredRun } from "../../ports/book.ts";
+import type { Book, StoredRun } from "../../ports/book.ts";
 import type { Tuning } from "../../ports/tuning.ts";
 import { tuningInline } from "./tuning-inline.ts";
 import { nameForPath } from "../../../shared/kernel/file-name.ts";
 import { type UnitsName, unitsNamed } from "../../../shared/kernel/shown-units.ts";
 import { type CompareRequest, compareView } from "./compare-book.ts";
 import { parseSetUp } from "../../../shared/setup/set-up-text.ts";
-import { flagWords } from "../../../shared/run/flag-words.ts";
+import { reportChange } from "./report-changes.ts";
 import { currentPlan } from "./test-plan.ts";
 import { groupOrder } from "../library/group-order.ts";
 import { runMoments } from "../library/run-moments.ts";
@@ -78,25 +78,6 @@ function calibrationsOf(book: Book, runs: readonly StoredRun[]): ReportCalibrati
   });
 }
 
-/** A value before or after an edit, as text for people. */
-function words(value: unknown): string {
-  if (value === null || value === undefined) return "";
-  if (typeof value !== "object") return typeof value === "boolean" ? (value ? "yes" : "no") : String(value);
-  if ("use" in value && "note" in value) return `${value.use === true ? "used" : "set aside"}${value.note === "" ? "" : `: ${value.note}`}`;
-  if (Array.isArray(value)) return value.map((item) => (item as { name?: unknown }).name ?? words(item)).join(", ");
-  return Object.entries(value)
-    .map(([key, part]) => `${key}: ${words(part) || "nothing"}`)
-    .join(", ");
-}
-
-/** What was changed, with a flag in its words. */
-const changed = (what: string) =>
-  what.replace(/^setting /, "").replace(/^overruled (\w+)$/, (_, flag: string) => `overruled ${flagWords({ flag })}`);
-
-function change({ run, what, before, after, utcUs }: Edit): ReportChange {
-  return { at: iso(utcUs / 1000), run, what: changed(what), before: words(before), after: words(after) };
-}
-
 /** Fitting grip takes a twentieth of a second a run: of a season the newest of each group are taken for it, as many as a usual plan drives. */
 const TUNED_OF_A_GROUP = 6;
 
@@ -154,7 +135,7 @@ async function reportInput(book: Book, request: ReportRequest, tuning: Tuned): P
     tune,
     spin,
     calibrations: calibrationsOf(book, runs),
-    changes: edits.map(change),
+    changes: edits.map((edit) => reportChange(book, edit)),
     setUp: texts.join("\n\n"),
   };
 }

@@ -38,7 +38,7 @@ export function responseView(book: Book, { gate = USUAL_GATE, factors, by, where
   return { gate, response, why, next: response === null ? null : nextExperiment(response), kept: gainsKept(book) };
 }
 
-const isGain = (value: unknown): value is ExpectedGain =>
+export const isGain = (value: unknown): value is ExpectedGain =>
   typeof value === "object" &&
   value !== null &&
   ["gate", "from", "to"].every((key) => typeof (value as Record<string, unknown>)[key] === "string") &&
