@@ -49,7 +49,13 @@ export interface BookComparison {
 export function compareBook(book: Book, request: CompareRequest): BookComparison {
   const gate = request.gate ?? currentPlan(book)?.plan.request.gates[0] ?? USUAL_GATE;
   const start = startFor(book, gate, request.start);
-  const runs = chooseRuns(judgedRuns(book, gate, start), request.where ?? []);
+  const [all, where] = [judgedRuns(book, gate, start), request.where ?? []];
+  const runs = chooseRuns(all, where);
+  // Labels and gates are not what is missing here.
+  if (runs.length === 0 && all.length > 0)
+    throw new CompareError(
+      `${all.length === 1 ? "The only run does not hold" : `None of the ${all.length} runs holds`} ${where.join(" and ")}`,
+    );
   const groups = request.groups ?? groupsOf(book, runs);
   if (groups.length < 2)
     throw new CompareError(`Two groups of runs with a time for ${gate} are needed: label some runs, or choose another gate`);

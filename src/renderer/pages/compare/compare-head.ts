@@ -6,7 +6,7 @@ import { createFold } from "../../screen/fold.ts";
 import { gateName } from "../../screen/format.ts";
 import { keyButton } from "../../screen/key-hints.ts";
 import type { Frame } from "../../screen/page.ts";
-import { beside, evidence, headline, warningWords, withinWords } from "./compare-words.ts";
+import { beside, evidence, headline, nothingWords, warningWords, withinWords } from "./compare-words.ts";
 
 export interface CompareHead {
   readonly sentence: HTMLElement;
@@ -22,6 +22,8 @@ export interface CompareHead {
   show(view: CompareView, pair: Comparison | null): void;
   turnWarnings(): void;
 }
+
+const nothingTitle = ({ where }: CompareView) => (where.length === 0 ? "Nothing to compare yet." : "Nothing to compare among these runs.");
 
 export function createCompareHead(frame: Frame, nextGate: () => void, chooseRuns: () => void): CompareHead {
   const title = el("h1");
@@ -47,8 +49,8 @@ export function createCompareHead(frame: Frame, nextGate: () => void, chooseRuns
       only.hidden = false;
       report.hidden = pair === null;
       besideLine.hidden = pair === null || pair.withAllRuns === null;
-      setText(title, pair === null ? "Nothing to compare yet." : headline(pair));
-      setText(second, pair === null ? (view.why ?? "") : evidence(pair));
+      setText(title, pair === null ? nothingTitle(view) : headline(pair));
+      setText(second, pair === null ? nothingWords(view, frame.keys.shown("compare.only")) : evidence(pair));
       notes.show(pair === null ? [] : warningWords(pair));
       setText(withinLine, withinWords(pair, view.where));
       withinLine.hidden = withinLine.textContent === "";

@@ -1,4 +1,5 @@
 /** The sentences of the Compare page that are not part of the verdict. Empty where there is nothing to say. */
+import type { CompareView } from "../../../shared/contract/judge-views.ts";
 import type { Comparison } from "../../../shared/judge/judged-run.ts";
 import { apart, percent, quickerOrSlower, reach, stopped as stop } from "../../../shared/judge/wording.ts";
 import { gateName, number } from "../../screen/format.ts";
@@ -25,6 +26,12 @@ export function withinWords(pair: Comparison | null, where: readonly string[]): 
   const only = where.length === 0 ? null : `Only runs with ${where.join(" and ")}`;
   const subject = pair?.subject == null ? null : `Compared: ${pair.subject}`;
   return [only, subject, pair?.within ?? null].flatMap((text) => (text === null ? [] : [stop(capital(text))])).join(" ");
+}
+
+/** Why nothing can be compared; of chosen runs also how to choose all again. `key`: that of the choice, empty while single keys are off. */
+export function nothingWords({ why, where }: Pick<CompareView, "why" | "where">, key: string): string {
+  const all = where.length === 0 ? "" : ` For all runs press ${key || "Runs"}, and leave the line empty.`;
+  return `${why === null ? "" : stop(why)}${all}`;
 }
 
 /** The gain with every run in; what chance says of it stands among the warnings. */
