@@ -6,7 +6,7 @@ import { reportOf } from "../core/judging/report-of-book.ts";
 import { makeFolder } from "../disk/make-folder.ts";
 import { writeNewFile } from "../disk/new-file.ts";
 import { checkPlace, overWhen } from "../disk/place.ts";
-import { printReport } from "../hosts/print-report.ts";
+import { PAPERS, type Paper, printReport } from "../hosts/print-report.ts";
 import { say, sayJson, units } from "./say.ts";
 import { heldTerms, someRuns, WHERE, type WhereOption, withBook } from "./with-book.ts";
 
@@ -20,12 +20,22 @@ function formatOf(file: string): Format {
   return format;
 }
 
+/** Undefined: the sheet of this computer's region. */
+function paperOf(name: string | undefined, format: Format): Paper | undefined {
+  if (name === undefined) return undefined;
+  const paper = PAPERS.find((known) => known.toLowerCase() === name.trim().toLowerCase());
+  if (paper === undefined) throw new RangeError(`Expected --paper A4 or letter, got ${JSON.stringify(name)}`);
+  if (format !== "pdf") throw new RangeError("Expected --paper with a PDF alone: nothing else has sheets; name one that ends in .pdf");
+  return paper;
+}
+
 interface ReportOptions extends WhereOption {
   readonly book: string;
   readonly out: string;
   readonly gate?: string;
   readonly group?: readonly string[];
   readonly prints?: string;
+  readonly paper?: string;
   readonly force?: boolean;
 }
 
@@ -41,10 +51,12 @@ export function addReportCommand(program: Command): void {
       "--prints <runs>",
       "runs shown one by one, 1-12,15 or all; of over 48 runs else the quickest, the middle and the slowest of each group",
     )
+    .option("--paper <name>", "the PDF's sheet: A4 or letter; this computer's region's, unless named")
     .option(...WHERE)
     .option("--force", "take the place of a file that is there; never of a book or a set-up")
     .action((options: ReportOptions, command: Command) => {
       const format = formatOf(options.out);
+      const paper = paperOf(options.paper, format);
       const [file, over] = [options.out, overWhen(options.force)];
       // Checked before a browser prints in vain.
       checkPlace(file, over);
@@ -59,7 +71,7 @@ export function addReportCommand(program: Command): void {
           units: units().name,
         };
         const { html } = await reportOf(book, request);
-        const bytes = format === "html" ? Buffer.from(html) : await printReport(html, format);
+        const bytes = format === "html" ? Buffer.from(html) : await printReport(html, format, undefined, undefined, paper);
         makeFolder(dirname(file));
         writeNewFile({ file, over }, [bytes]);
         if (command.optsWithGlobals().json === true) return sayJson({ file: options.out, format });

@@ -15,7 +15,8 @@ import { summaryPage } from "./summary-page.ts";
 export type PrintFormat = "pdf" | "png";
 
 /** Sheets that the report is laid out for. */
-export type Paper = "A4" | "letter";
+export const PAPERS = ["A4", "letter"] as const;
+export type Paper = (typeof PAPERS)[number];
 /** Where letter is what lies in the tray (Unicode CLDR, paper sizes by region). */
 const LETTER_REGIONS = ["BZ", "CA", "CL", "CO", "CR", "GT", "MX", "NI", "PA", "PH", "PR", "SV", "US", "VE"];
 

@@ -200,6 +200,32 @@ test.skipIf(!chromium)("report prints the same page as PDF, and its first screen
   }
 });
 
+test.skipIf(!chromium)("report prints on the sheet that --paper names", async () => {
+  addTimedRuns(book, WORKED_EXAMPLE);
+  // ISO 216 and ANSI Y14.1, in pt; Chromium rounds to a few hundredths.
+  for (const [paper, width, height] of [
+    ["letter", 612, 792],
+    ["a4", 595.28, 841.89],
+  ] as const) {
+    const out = join(folder, `${paper}.pdf`);
+    await gripbookJson("report", "--book", book, "--out", out, "--paper", paper);
+    const [, wide, high] = /\/MediaBox ?\[0 0 ([\d.]+) ([\d.]+)\]/.exec(readFileSync(out).toString("latin1")) ?? [];
+    expect([Math.round(Number(wide) - width), Math.round(Number(high) - height)].map(Math.abs), paper).toEqual([0, 0]);
+  }
+});
+
+test("a sheet that there is not, and a page without sheets, are one line", async () => {
+  addTimedRuns(book, WORKED_EXAMPLE);
+  for (const [out, paper, said] of [
+    ["day.pdf", "A3", /^Expected --paper A4 or letter, got "A3"$/],
+    ["day.html", "A4", /^Expected --paper with a PDF alone/],
+  ] as const) {
+    const { code, err } = await gripbook("report", "--book", book, "--out", join(folder, out), "--paper", paper);
+    expect([code, err.trim()]).toEqual([2, expect.stringMatching(said)]);
+    expect(existsSync(join(folder, out))).toBe(false);
+  }
+});
+
 test("report without a browser to print with says which remedy there is", async () => {
   addTimedRuns(book, WORKED_EXAMPLE);
   const { printReport } = await import("../../../src/main/hosts/print-report.ts");
