@@ -30,6 +30,7 @@ const LONG = [
   "e2e/tuner-edits",
   "main/command-line/outputs",
   "e2e/passenger",
+  "e2e/late-answers",
   "main/command-line/judge",
   "main/command-line/advise",
   "main/hosts/run-web",

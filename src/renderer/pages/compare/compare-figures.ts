@@ -55,7 +55,7 @@ export function createCompareFigures({ frame, now, head, turnAdjusted }: Compare
     show(view, shown, adjusted) {
       const labels = [shown.pair.a.label, shown.pair.b.label];
       drift.show(shown.pair, adjusted);
-      void tryNext.ask(labels, view.gate);
+      void tryNext.ask(view, labels);
       strips.describe(shown.pair, shown.runs);
       prints.show(view, { rows: frame.runs(), labels, marks: shown.marks, scales: dayScales(frame.runs()) });
       picked.show(shown);

@@ -50,10 +50,10 @@ export function createComparePage(frame: Frame): Page {
   const empty = createEmpty(frame);
 
   async function load(): Promise<void> {
-    const question = asked;
+    const [question, runs] = [asked, frame.runs()];
     const answer = await frame.bridge.request("compare.read", question);
-    // Something else was asked for meanwhile: its answer comes, or has come.
-    if (question !== asked) return;
+    // Something else was asked for meanwhile, or the runs changed: that answer comes, or has come.
+    if (question !== asked || runs !== frame.runs()) return;
     view = answer;
     pairAt = Math.min(pairAt, Math.max(0, view.pairs.length - 1));
     render();
@@ -136,7 +136,7 @@ export function createComparePage(frame: Frame): Page {
     },
     onEvent: () => undefined,
     changed() {
-      if (visible) load().catch(frame.fail);
+      if (visible) shown();
     },
   };
 }

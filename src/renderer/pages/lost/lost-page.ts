@@ -2,8 +2,6 @@
  * Time lost: the grip curve, each group's losses by cause and by speed, and what to change next, one change at a time, each with the key
  * that proposes its test. What is unknown says why and what would help. Nothing is written to any controller.
  */
-import type { RequestArgument } from "../../../shared/contract/contract.ts";
-import type { TuneView } from "../../../shared/contract/tune-views.ts";
 import type { Advice } from "../../../shared/tune/advise.ts";
 import { lostHeadline, lostLead } from "../../../shared/tune/loss-words.ts";
 import { createGripFigure } from "../../figures/grip-figure.ts";
@@ -14,6 +12,7 @@ import { gateName } from "../../screen/format.ts";
 import { keyButton } from "../../screen/key-hints.ts";
 import type { Frame, Page } from "../../screen/page.ts";
 import { createAdviceList } from "./advice-list.ts";
+import { createLostAnswer } from "./lost-answer.ts";
 import { createSpinSection } from "./spin-section.ts";
 import { curveOf, heldOn, lostNotes, shownGroup, shownLosses } from "./lost-shown.ts";
 
@@ -38,14 +37,14 @@ function createElements(frame: Frame, acts: { nextGate(): void; nextGroup(): voi
 }
 
 export function createLostPage(frame: Frame): Page {
-  let asked: RequestArgument<"tune.read"> = {};
-  let view: TuneView | null = null;
   /** Label of the group in the sentence and on the speed axis. */
   let label: string | null = null;
   let visible = false;
+  const answer = createLostAnswer(frame, render);
   const elements = createElements(frame, { nextGate, nextGroup, test });
 
   function render(): void {
+    const view = answer.view();
     if (view === null || !visible) return;
     const now = shownGroup(view, label);
     const curve = curveOf(view, now);
@@ -54,7 +53,7 @@ export function createLostPage(frame: Frame): Page {
     elements.empty.hidden = view.car !== null;
     for (const part of [elements.body, elements.advice.element, elements.spin.element]) part.hidden = view.car === null;
     setText(elements.title, now === null ? "No time is lost yet." : lostHeadline(now, gateName(now.gate)));
-    setText(elements.second, now === null ? "" : lostLead(now));
+    setText(elements.second, answer.old() ?? (now === null ? "" : lostLead(now)));
     elements.grip.show(curve, heldOn(view, curve));
     elements.losses.show(shownLosses(view, now));
     elements.advice.show(view.advice, view.groups.length);
@@ -62,26 +61,18 @@ export function createLostPage(frame: Frame): Page {
     elements.notes.show(lostNotes(view, curve));
   }
 
-  async function load(): Promise<void> {
-    const question = asked;
-    const answer = await frame.bridge.request("tune.read", question);
-    // Another gate was asked for meanwhile: its answer comes, or has come.
-    if (question !== asked) return;
-    view = answer;
-    render();
-  }
-
   function nextGate(): void {
-    const { gates = [], gate } = view ?? {};
+    const { gates = [], gate } = answer.view() ?? {};
     const next = gates[(gates.findIndex((known) => known.gate === gate) + 1) % gates.length];
     if (next === undefined) return;
-    asked = { ...asked, gate: next.gate };
-    void load()
+    void answer
+      .load(next.gate)
       .then(() => frame.announce(gateName(next.gate)))
       .catch(frame.fail);
   }
 
   function nextGroup(): void {
+    const view = answer.view();
     const groups = view?.groups ?? [];
     const now = view === null ? null : shownGroup(view, label);
     if (now === null || groups.length < 2) return;
@@ -91,23 +82,28 @@ export function createLostPage(frame: Frame): Page {
   }
 
   function test({ test: { groups, runsPerGroup, gate: about }, expectedGainS }: Advice): void {
+    const old = answer.old();
+    if (old !== null) {
+      frame.announce(old);
+      return;
+    }
     frame.proposed.test = { groups, runsPerGroup, gate: about, hopedS: expectedGainS.value };
     frame.go("plan");
   }
 
   function testAt(i: number): void {
-    const one = view?.advice[i];
-    if (one === undefined) frame.announce("There is no such advice");
+    const one = answer.view()?.advice[i];
+    if (one === undefined) frame.announce(answer.old() ?? "There is no such advice");
     else test(one);
   }
 
   function shown(): void {
     visible = true;
-    if (view === null) {
+    if (answer.view() === null) {
       setText(elements.title, "Looking where the time went.");
       for (const part of [elements.body, elements.advice.element, elements.spin.element]) part.hidden = true;
     } else render();
-    load().catch(frame.fail);
+    answer.load().catch(frame.fail);
   }
 
   return {
@@ -129,7 +125,7 @@ export function createLostPage(frame: Frame): Page {
     },
     onEvent: () => undefined,
     changed() {
-      if (visible) load().catch(frame.fail);
+      if (visible) shown();
     },
   };
 }

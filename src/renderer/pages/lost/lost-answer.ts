@@ -1,0 +1,52 @@
+/**
+ * The answer that Time lost shows, and whether something changed since: what it advises then is of the car as it was. An answer to an older
+ * question, or about the runs before a change, is dropped. A failed request rejects, and the answer before stays, called old.
+ */
+import type { RequestArgument, RunRow } from "../../../shared/contract/contract.ts";
+import type { TuneView } from "../../../shared/contract/tune-views.ts";
+import type { Frame } from "../../screen/page.ts";
+
+const WORKING = "This is being worked out.";
+const AGAIN = "Something changed: this is being worked out again.";
+const FAILED = "This could not be worked out since the last change.";
+
+export interface LostAnswer {
+  /** null until there is one. */
+  view(): TuneView | null;
+  /** Why its advice must not be followed now; null where it is about the runs as they are. */
+  old(): string | null;
+  /** Asks again; about another gate where one is named. */
+  load(gate?: string): Promise<void>;
+}
+
+/** `onNews`: the answer is another one, or none came. */
+export function createLostAnswer(frame: Pick<Frame, "bridge" | "runs">, onNews: () => void): LostAnswer {
+  let asked: RequestArgument<"tune.read"> = {};
+  let view: TuneView | null = null;
+  /** The runs that it is about. They are read again after every change: other ones mean that it is old. */
+  let of: readonly RunRow[] | null = null;
+  let failed: readonly RunRow[] | null = null;
+  return {
+    view: () => view,
+    old() {
+      if (of === frame.runs()) return null;
+      return failed === frame.runs() ? FAILED : view === null ? WORKING : AGAIN;
+    },
+    async load(gate) {
+      if (gate !== undefined) asked = { gate };
+      const [question, runs] = [asked, frame.runs()];
+      // Another gate was asked for meanwhile, or the runs changed: that answer comes, or has come.
+      const isAsked = () => question === asked && runs === frame.runs();
+      try {
+        const answer = await frame.bridge.request("tune.read", question);
+        if (!isAsked()) return;
+        [view, of] = [answer, runs];
+      } catch (error) {
+        if (isAsked()) failed = runs;
+        throw error;
+      } finally {
+        onNews();
+      }
+    },
+  };
+}
