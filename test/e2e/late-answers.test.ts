@@ -1,5 +1,6 @@
 /**
- * Answers that take their time, held back by the test as long as it needs: until the new one is there, the old one is not taken for it. The simulated day in real Chromium, over a core in the test's own process.
+ * Answers that take their time, held back by the test as long as it needs: until the new one is there, the old one is not taken for it, and one that
+ * comes after its page was left opens nothing. The simulated day in real Chromium, over a core in the test's own process.
  */
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
@@ -129,5 +130,29 @@ describe.skipIf(browserPath === null)("late answers in Chromium", () => {
     asTold = (answer) => ({ ...(answer as object), advice: [], silent: [] });
     letGo();
     await hints().filter({ hasText: "No advice yet: Time lost says what would help." }).waitFor();
+  });
+
+  test("one run's time lost that comes after its page or its run was left opens nothing", async () => {
+    const boxes = () => page.locator("dialog.lost-of-run").count();
+    await go("runs");
+    await page.locator(".runs .run-body:not([aria-busy=true])").waitFor();
+    await staged.settled();
+    hold("tune.run");
+    await page.keyboard.press("k");
+    await go("plan");
+    letGo();
+    await staged.settled();
+    expect(await boxes()).toBe(0);
+    await go("runs");
+    await staged.settled();
+    hold("tune.run");
+    await page.keyboard.press("k");
+    await page.locator(".tile").first().click();
+    letGo();
+    await staged.settled();
+    expect(await boxes()).toBe(0);
+    await page.keyboard.press("k");
+    await page.locator("dialog.lost-of-run[open] p.lead", { hasText: /^Run 1 loses/ }).waitFor();
+    await page.keyboard.press("Escape");
   });
 });

@@ -2,7 +2,7 @@
  * What can be done with a run's figure, by button and key: slip only, distance, a further line, another run on top, alignment at a gate,
  * where its time went; and saving.
  */
-import { el } from "../../screen/dom.ts";
+import { el, setText } from "../../screen/dom.ts";
 import { postName } from "../../screen/format.ts";
 import { hint } from "../../screen/key-hints.ts";
 import type { ActionName } from "../../screen/key-map.ts";
@@ -17,6 +17,8 @@ export interface FigureTools {
   readonly acts: Page["acts"];
   /** Updates words and buttons for the runs that are shown. */
   show(): void;
+  /** The run or the page is left: nothing more is said of it, and no answer about it is awaited. */
+  leave(): void;
 }
 
 export interface FigureToolsOptions {
@@ -68,7 +70,13 @@ export function createFigureTools({ frame, shown, figure, ways, onOverlay, onRea
   const line = button("Add line", "runs.line", () => nextLine(1));
   const overlay = button("Overlay", "runs.overlay", turnOverlay);
   const align = button("Align", "runs.align", nextAlign);
-  const showLost = () => showRunLost(frame, shown.id()).catch(frame.fail);
+  /** Grows with each question and each leaving: an answer is awaited while nothing came after its question. */
+  let times = 0;
+  const showLost = () => {
+    times += 1;
+    const mine = times;
+    return showRunLost(frame, shown.id(), () => mine === times).catch(frame.fail);
+  };
   const lost = button("Time lost", "runs.lost", showLost);
   return {
     element: el("div", { class: "buttons small tools" }, open, axis, line, overlay, align, lost, ways.element, ways.said),
@@ -89,6 +97,10 @@ export function createFigureTools({ frame, shown, figure, ways, onOverlay, onRea
       align.firstChild?.replaceWith(`Align: ${place === null ? "start" : postName(place)}`);
       align.hidden = !shown.laidOver();
       open.hidden = shown.laidOver();
+    },
+    leave() {
+      times += 1;
+      setText(ways.said, "");
     },
   };
 }

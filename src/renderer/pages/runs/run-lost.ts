@@ -1,6 +1,6 @@
 /**
  * Where one run's time went, shown over the page: the grip curve of its surface, its losses by cause and by speed. What is unknown says
- * why. Closes with Esc.
+ * why. Closes with Esc. The answer takes its time: one that nobody waits for any more is dropped.
  */
 import type { RunTuneView } from "../../../shared/contract/tune-views.ts";
 import { addingUp, CAUSE_WORDS } from "../../../shared/tune/loss-words.ts";
@@ -56,9 +56,15 @@ function heldTable({ interventions, movementS, controlWhy }: RunTuneView): HTMLE
   ];
 }
 
-export async function showRunLost(frame: Pick<Frame, "bridge" | "announce" | "fail" | "car">, run: number | null): Promise<void> {
+/** `isAwaited`: whether the page and its run are still those that it was asked for. */
+export async function showRunLost(
+  frame: Pick<Frame, "bridge" | "announce" | "fail" | "car">,
+  run: number | null,
+  isAwaited: () => boolean,
+): Promise<void> {
   if (run === null) return frame.announce("Pick a run first");
   const view = await frame.bridge.request("tune.run", { run });
+  if (!isAwaited()) return;
   const words = sentence(view);
   const grip = createGripFigure(frame);
   const losses = createLossFigure(frame, () => `${frame.car()}: ${words}`);

@@ -75,7 +75,7 @@ export function createRunsPage(frame: Frame): Page {
 
   function onLeave(): void {
     player.stop();
-    setText(ways.said, "");
+    tools.leave();
   }
 
   /** The fit behind the marks takes its time: they come once it is there. */
@@ -134,7 +134,7 @@ export function createRunsPage(frame: Frame): Page {
     },
     hidden() {
       visible = false;
-      player.stop();
+      onLeave();
     },
     onEvent(event) {
       // A run just driven is shown next, as both people want to see it; a run edited elsewhere is not.
