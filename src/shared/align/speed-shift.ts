@@ -22,6 +22,8 @@ const LEAST_OVERLAP = 0.3;
 /** Where the car gains speed faster its driven wheels may spin: they run ahead of it, which would look like an earlier speed. */
 const GENTLE_MPS2 = 2;
 const SLOPE_S = 0.25;
+/** A shift counts where it explains at least this share of what gentle driving does not correlate as it stands; less is scatter between shifts. */
+const EXPLAINED = 0.5;
 
 /** Both on one grid of `stepS`, NaN where unknown. */
 export function speedShift(early: Float64Array, late: Float64Array, stepS: number): SpeedShift | null {
@@ -38,7 +40,12 @@ export function speedShift(early: Float64Array, late: Float64Array, stepS: numbe
   const coarse = bestShift(a, b, -reach, reach, least);
   if (coarse === null) return null;
   const fine = bestShift(early, gentle, (coarse.shift - 1) * stride, (coarse.shift + 1) * stride, least * stride);
-  return fine === null ? null : { lateByS: fine.shift * stepS, best: fine.r, asIs: Number.isNaN(asIs) ? 0 : asIs };
+  if (fine === null) return null;
+  const told = Number.isNaN(asIs) ? 0 : asIs;
+  // Unshifted, the two are compared where no wheel spins, as at every shift; NaN, and so no bar, where they do not overlap.
+  const unshifted = correlate(early, gentle).r;
+  if (1 - fine.r > (1 - EXPLAINED) * (1 - unshifted)) return { lateByS: 0, best: Math.max(unshifted, fine.r), asIs: told };
+  return { lateByS: fine.shift * stepS, best: fine.r, asIs: told };
 }
 
 const known = (trace: Float64Array) => trace.reduce((sum, v) => sum + (Number.isNaN(v) ? 0 : 1), 0);
