@@ -7,7 +7,7 @@ import type { Browser, Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
 import { makeFirstDay } from "../support/crowded-day.ts";
 import { axeFindings, WCAG_AA_AND_PRACTICE } from "./support/axe.ts";
-import { browserPath, openBrowser, WAIT_MS } from "./support/browser.ts";
+import { browserPath, openBrowser, PAPER_WAIT_MS, WAIT_MS } from "./support/browser.ts";
 import { startVisit, type Visit } from "./support/visit.ts";
 
 const go = async (page: Page, name: string) => {
@@ -165,7 +165,7 @@ describe.skipIf(browserPath === null)("time lost in Chromium", () => {
     await page.locator('body[data-page="lost"]').waitFor({ state: "attached" });
     await go(page, "report");
     const paper = page.frameLocator("iframe.report-preview");
-    await paper.locator("h2", { hasText: "Where the time went" }).waitFor({ timeout: WAIT_MS });
+    await paper.locator("h2", { hasText: "Where the time went" }).waitFor({ timeout: PAPER_WAIT_MS });
     await paper.locator("h2", { hasText: "When spin would have been noticed" }).waitFor({ timeout: WAIT_MS });
     expect(await paper.locator("ol li").first().textContent()).toContain("change nothing else");
   });

@@ -8,7 +8,7 @@ import type { RunRow } from "../../src/shared/contract/contract.ts";
 import { LONG_LABELS } from "../support/crowded-day.ts";
 import { REST } from "../support/live-event.ts";
 import { axeFindings, WCAG_AA_AND_PRACTICE } from "./support/axe.ts";
-import { browserPath, WAIT_MS } from "./support/browser.ts";
+import { browserPath, PAPER_WAIT_MS, WAIT_MS } from "./support/browser.ts";
 import { useScheme } from "./support/scheme.ts";
 import { contrast, spoken } from "./support/spoken.ts";
 import { type StagedDay, stageDay } from "./support/staged-day.ts";
@@ -35,7 +35,7 @@ describe.skipIf(browserPath === null)("every page at every size, in Chromium", (
     await wide();
     await day.go(page);
     await seen(shown);
-    if (page === "report") await day.staged.page.frameLocator(shown).locator("h1").waitFor();
+    if (page === "report") await day.staged.page.frameLocator(shown).locator("h1").waitFor({ timeout: PAPER_WAIT_MS });
     await day.staged.settled();
   }
 

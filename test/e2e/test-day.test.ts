@@ -6,7 +6,7 @@
 import { readFileSync } from "node:fs";
 import type { Browser, Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
-import { browserPath, openBrowser, WAIT_MS } from "./support/browser.ts";
+import { browserPath, openBrowser, PAPER_WAIT_MS, WAIT_MS } from "./support/browser.ts";
 import { startVisit, type Visit } from "./support/visit.ts";
 
 const PAGES = ["car", "wiring", "before", "drive", "runs", "compare", "lost", "plan", "report"] as const;
@@ -219,7 +219,7 @@ describe.skipIf(browserPath === null)("a test day in Chromium", () => {
     await page.locator("iframe.report-preview[src]").waitFor();
     await page.locator(".page.report .lead", { hasText: "It is being written" }).waitFor();
     write();
-    await page.locator(".page.report .lead", { hasText: `As on Compare: ${asked}.` }).waitFor();
+    await page.locator(".page.report .lead", { hasText: `As on Compare: ${asked}.` }).waitFor({ timeout: PAPER_WAIT_MS });
     await page.locator(`iframe.report-preview[src*="start=${asked.split(" from ")[1]?.replace(" ", "+")}"]`).waitFor();
     const paper = page.frameLocator("iframe.report-preview").locator("h1");
     await paper.waitFor();

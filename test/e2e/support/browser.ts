@@ -26,6 +26,9 @@ const FLAGS = [
 /** A limit against hanging, for everything a page is waited for: a busy machine is no fault of the page. */
 export const WAIT_MS = 120_000;
 
+/** The same for a report: it waits for the fit of the car, which gives way to everything else on the machine. */
+export const PAPER_WAIT_MS = 480_000;
+
 async function executable(): Promise<string | null> {
   const installed = INSTALLED.find((path) => existsSync(path));
   if (installed !== undefined) return installed;
