@@ -51,4 +51,23 @@ describe.skipIf(browserPath === null)("armed while another page is shown, in Chr
     await page.keyboard.press("Escape");
     await page.locator(".plate[data-state=idle], .plate[data-state=aborted]").waitFor({ timeout: WAIT_MS });
   });
+
+  test("where nothing arrives any more it does not go on saying that it is armed", async () => {
+    const { page } = suite.visit;
+    let cut = (): Promise<void> => Promise.resolve();
+    await page.routeWebSocket(/\/core$/, (route) => {
+      const core = route.connectToServer();
+      cut = async () => {
+        await core.close();
+        await route.close();
+      };
+    });
+    await page.reload();
+    await page.locator("body[data-page]").waitFor({ state: "attached" });
+    await arm();
+    await bar().filter({ hasText: "Armed" }).waitFor();
+    await page.routeWebSocket(/\/core$/, (route) => void route.close());
+    await cut();
+    await bar().filter({ hasText: "is not known" }).waitFor({ timeout: WAIT_MS });
+  });
 });

@@ -12,6 +12,8 @@ export interface ArmedBar {
   /** Aborts what is armed; false where nothing is. */
   end(): boolean;
   on(event: LiveEvent): void;
+  /** Nothing arrives: the last state is no longer known to hold. The next event ends it. */
+  lost(): void;
   /** Another page is shown. */
   onPage(name: PageName): void;
 }
@@ -34,6 +36,7 @@ function armedWords(state: LaunchState): string | null {
 export function createArmedBar({ bridge, fail, go }: Pick<Frame, "bridge" | "fail" | "go">): ArmedBar {
   const abort = () => void bridge.request("drive.abort", {}).catch(fail);
   let state: LaunchState = "idle";
+  let isLost = false;
   let page: PageName | null = null;
   const words = el("p", {});
   const abortButton = el("button", { type: "button" }, "Abort", el("kbd", {}, "Esc"));
@@ -45,7 +48,7 @@ export function createArmedBar({ bridge, fail, go }: Pick<Frame, "bridge" | "fai
   function render(): void {
     const told = page === "drive" ? null : armedWords(state);
     element.hidden = told === null;
-    if (told !== null) setText(words, told);
+    if (told !== null) setText(words, isLost ? "Armed when last heard: whether a launch is going on is not known." : told);
     // A screen in the network only shows.
     abortButton.hidden = overNetwork();
   }
@@ -54,13 +57,19 @@ export function createArmedBar({ bridge, fail, go }: Pick<Frame, "bridge" | "fai
     element,
     abort,
     end() {
-      const isArmed = armedWords(state) !== null;
+      // A screen in the network may not, and keeps its own Esc.
+      const isArmed = !overNetwork() && armedWords(state) !== null;
       if (isArmed) abort();
       return isArmed;
     },
     on(event) {
-      if (event.state === state) return;
+      if (event.state === state && !isLost) return;
       state = event.state;
+      isLost = false;
+      render();
+    },
+    lost() {
+      isLost = true;
       render();
     },
     onPage(name) {

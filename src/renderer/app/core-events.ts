@@ -49,6 +49,7 @@ export function createCoreEvents(options: CoreEventsOptions): (event: CoreEvent)
       // Progress inside an existing notice is not announced each time.
       if (event.text !== null && !notices.has(event.key)) announce(event.text);
       notices.set(event.key, event.text);
+      if (event.text !== null && (event.key === "link" || event.key === "core")) armed.lost();
     }
     if (mayBeMore(event)) reload();
     for (const each of pages) each.onEvent(event);
