@@ -47,7 +47,7 @@ footer { margin-top: 32px; padding-top: 12px; border-top: 3px solid var(--ink); 
   p { break-inside: avoid; } h2 + p { break-after: avoid; }
   body { padding: 0; max-width: none; font-size: 11pt; }
   h1 { font-size: 20pt; } h1, h2, h3 { break-after: avoid; } h2 + p, h2 + p + p { break-after: avoid; }
-  figure, tr, .caution { break-inside: avoid; } ol.order { break-before: avoid; }
+  figure, tr, .caution, ol.order { break-inside: avoid; }
   .wide { overflow: visible; } table { width: 100%; font-size: 9pt; } th, td { padding-right: 6px; }
   * { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
 }
