@@ -5,7 +5,13 @@ import { type Book, BookError, type StoredRun } from "../../ports/book.ts";
 /** `all`: the book's runs, where they have been read already. */
 export function runMoments(book: Book, all: readonly StoredRun[] | null = null): (run: StoredRun) => readonly Moment[] {
   const known = new Map<number, Map<string, Moment[]>>();
-  const runsOf = (id: number) => all?.filter(({ recording }) => recording === id) ?? book.runsOf(id);
+  const byRecording = new Map<number, StoredRun[]>();
+  for (const run of all ?? []) {
+    const those = byRecording.get(run.recording);
+    if (those === undefined) byRecording.set(run.recording, [run]);
+    else those.push(run);
+  }
+  const runsOf = (id: number) => byRecording.get(id) ?? book.runsOf(id);
   return ({ uid, recording }) => {
     let found = known.get(recording);
     if (found === undefined) {
