@@ -78,6 +78,22 @@ describe.skipIf(browserPath === null)("every page at every size, in Chromium", (
     expect(faults).toEqual([]);
   });
 
+  test("Runs with several chosen, and their conditions", async () => {
+    await open("runs", '.run-body[aria-busy="false"]');
+    await wide();
+    await press("Shift+V");
+    await seen(".chosen-bar:not([hidden])");
+    const faults = await day.sweep("runs, all chosen");
+    await wide();
+    await press("c");
+    await seen("dialog[open].conditions");
+    faults.push(...(await day.sweep("runs, conditions of several", { few: true })));
+    await press("Escape");
+    await day.staged.page.locator("dialog[open]").waitFor({ state: "detached" });
+    await press("Escape");
+    expect(faults).toEqual([]);
+  });
+
   test("every dialog that a key opens", async () => {
     const faults: string[] = [];
     for (const [page, shown, keys] of [
@@ -153,7 +169,7 @@ describe.skipIf(browserPath === null)("every page at every size, in Chromium", (
     const labels = [...new Set(before.map(({ label }) => label))];
     for (const { id, label } of before) {
       const long = LONG_LABELS[labels.indexOf(label)];
-      if (long !== undefined) await day.core.request("run.label", { run: id, label: long });
+      if (long !== undefined) await day.core.request("runs.edit", { edits: [{ run: id, label: long }] });
     }
     day.forget();
     await day.staged.page.reload();

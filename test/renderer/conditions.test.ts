@@ -3,12 +3,52 @@
  * as in the command line's `conditions` (docs/design.md).
  */
 import { expect, test } from "vitest";
-import { changesOf, conditionLines, conditionsSet, prefilled } from "../../src/renderer/edits/conditions.ts";
+import { changedFor, changesOf, conditionLines, conditionsSet, ownKeys, prefilled } from "../../src/renderer/edits/conditions.ts";
 
-test("conditionsSet() sends what differs, takes away what was emptied, and leaves keys that it does not show alone", () => {
-  const own = { surface: "dry", wind: "none", "barometer kPa": "101", "changed slip target": "8 -> 6 %" };
-  expect(conditionsSet(own, { surface: "dry", wind: " ", tyre: "265/35R19 " }, changesOf(own))).toEqual({ wind: null, tyre: "265/35R19" });
-  expect(conditionsSet(own, { surface: "dry", wind: "none" }, [])).toEqual({ "changed slip target": null });
+const said = (fields: Record<string, string>, changes = changesOf([]), own: { key: string; value: string }[] = []) => ({
+  fields,
+  changes,
+  own,
+});
+
+test("conditionsSet() sends what differs, takes away what was emptied, and leaves alone what is the core's own", () => {
+  const own = { surface: "dry", wind: "none", "changed slip target": "8 -> 6 %", "controller file": "a sha256:0", "before driving": "x" };
+  expect(conditionsSet([own], said({ surface: "dry", wind: " ", tyre: "265/35R19 " }, changesOf([own])))).toEqual({
+    wind: null,
+    tyre: "265/35R19",
+  });
+  expect(conditionsSet([own], said({ surface: "dry", wind: "none" }))).toEqual({ "changed slip target": null });
+});
+
+test("a condition under a name of one's own is kept, changed, renamed and removed", () => {
+  const own = { "slip target": "8 %" };
+  expect(ownKeys([own], {})).toEqual(["slip target"]);
+  expect(conditionsSet([own], said({}, [], [{ key: "slip target", value: "8 %" }]))).toEqual({});
+  expect(conditionsSet([own], said({}, [], [{ key: "slip target", value: " 6 % " }]))).toEqual({ "slip target": "6 %" });
+  expect(conditionsSet([own], said({}, [], [{ key: "slip aim", value: "8 %" }]))).toEqual({ "slip aim": "8 %", "slip target": null });
+  expect(conditionsSet([own], said({}, [], [{ key: "slip target", value: "" }]))).toEqual({ "slip target": null });
+});
+
+test("of several runs, what they share is changed or removed for all, and what differs stays unless something is typed", () => {
+  const runs = [
+    { surface: "dry", tyre: "a", "slip target": "6 %" },
+    { surface: "dry", tyre: "b" },
+  ];
+  expect(prefilled("surface", runs, {})).toEqual({ value: "dry", fromBefore: false, differ: [] });
+  expect(prefilled("tyre", runs, {})).toEqual({ value: "", fromBefore: false, differ: ["a", "b"] });
+  expect(prefilled("slip target", runs, {}).differ).toEqual(["6 %", ""]);
+  const fields = { surface: "dry", tyre: "" };
+  const own = [{ key: "slip target", value: "" }];
+  expect(conditionsSet(runs, said(fields, [], own))).toEqual({});
+  expect(conditionsSet(runs, said({ surface: "", tyre: "" }, [], own))).toEqual({ surface: null });
+  const set = conditionsSet(runs, said({ surface: "wet", tyre: "a" }, [], [{ key: "slip target", value: "-" }]));
+  expect(set).toEqual({ surface: "wet", tyre: "a", "slip target": null });
+  // Each run is sent what it has differently, and no more.
+  expect(runs.map((run) => changedFor(run, set))).toEqual([
+    { surface: "wet", "slip target": null },
+    { surface: "wet", tyre: "a" },
+  ]);
+  expect(changedFor({ surface: "wet", tyre: "a" }, set)).toBeNull();
 });
 
 test("changesOf() reads back what conditionsSet() wrote, with words in a value and without a unit", () => {
@@ -16,23 +56,27 @@ test("changesOf() reads back what conditionsSet() wrote, with words in a value a
     { parameter: "slip target", before: "8", after: "6", unit: "%" },
     { parameter: "torque filter", before: "first order", after: "none at all", unit: "" },
   ];
-  const set = conditionsSet({}, {}, changes) as Record<string, string>;
+  const set = conditionsSet([{}], said({}, changes)) as Record<string, string>;
   expect(set["changed slip target"]).toBe("8 -> 6 %");
   expect(
-    changesOf(set).map((change) => ({
+    changesOf([set]).map((change) => ({
       ...change,
       before: change.before.replaceAll("\u00a0", " "),
       after: change.after.replaceAll("\u00a0", " "),
     })),
   ).toEqual(changes);
-  expect(conditionsSet(set, {}, changesOf(set))).toEqual({});
+  expect(conditionsSet([set], said({}, changesOf([set])))).toEqual({});
+  // Only one of two runs has it: it is no change of both, and stays.
+  expect(changesOf([set, {}])).toEqual([]);
+  expect(conditionsSet([set, {}], said({}))).toEqual({});
 });
 
-test("prefilled() takes the run before where this one has nothing, but never its driver's note", () => {
-  const before = { surface: "wet", "driver's note": "felt loose" };
-  expect(prefilled("surface", {}, before)).toEqual({ value: "wet", fromBefore: true });
-  expect(prefilled("surface", { surface: "dry" }, before)).toEqual({ value: "dry", fromBefore: false });
-  expect(prefilled("driver's note", {}, before).value).toBe("");
+test("prefilled() takes the run before where this one has nothing, but never its driver's note nor a change", () => {
+  const before = { surface: "wet", "driver's note": "felt loose", "slip target": "8 -> 6 %", gain: "2" };
+  expect(prefilled("surface", [{}], before)).toEqual({ value: "wet", fromBefore: true, differ: [] });
+  expect(prefilled("surface", [{ surface: "dry" }], before)).toEqual({ value: "dry", fromBefore: false, differ: [] });
+  expect(prefilled("driver's note", [{}], before).value).toBe("");
+  expect(ownKeys([{}], before)).toEqual(["gain"]);
 });
 
 test("conditionLines() names everything noted", () => {
@@ -43,10 +87,10 @@ test("conditionLines() names everything noted", () => {
 });
 
 test("conditionLines() gives a bare figure the unit that its field asks for, and words nothing", () => {
-  expect(conditionLines({ "air temperature": "12,5", "road temperature": "31 \u00b0C", "tyre pressures": "230, 240", wind: "3" })).toEqual([
+  expect(conditionLines({ "air temperature": "12,5", "road temperature": "31 \u00b0C", "rear tyre pressure": "240", wind: "3" })).toEqual([
     "Air: 12,5\u00a0\u00b0C",
     "Road: 31 \u00b0C",
     "Wind: 3",
-    "Pressures: 230, 240\u00a0kPa",
+    "Rear tyre pressure: 240\u00a0kPa",
   ]);
 });

@@ -7,7 +7,7 @@ function noted() {
   let label = "a";
   let failing = false;
   const said: string[] = [];
-  const way = (to: string): Edited["undo"] => ({ name: "run.label", argument: { label: to } });
+  const way = (to: string): Edited["undo"] => ({ name: "runs.edit", argument: { label: to } });
   const set = (to: string) => {
     const before = label;
     label = to;

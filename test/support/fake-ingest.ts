@@ -1,5 +1,5 @@
 /** A stand-in measuring process for the hosts' tests and for looking at screens: speaks core-messages, plays one smooth made-up launch over and over. */
-import type { BeforeRow, LaunchState, LiveEvent, RunRow, RunView } from "../../src/shared/contract/contract.ts";
+import type { BeforeRow, LaunchState, LiveEvent, RunEdit, RunRow, RunView } from "../../src/shared/contract/contract.ts";
 import type { FromCore, ToCore } from "../../src/main/hosts/core-messages.ts";
 
 const say = (message: FromCore) => process.send?.(message);
@@ -165,10 +165,6 @@ function beforeRows(): BeforeRow[] {
 
 function answer(name: string, argument: Record<string, unknown>): unknown {
   const row = runs.find((run) => run.id === argument.run);
-  const edit = (change: Partial<RunRow>, undo: unknown) => {
-    runs = runs.map((run) => (run.id === argument.run ? { ...run, ...change } : run));
-    return { undo: { name, argument: undo } };
-  };
   switch (name) {
     case "book.open":
       return { car: "Odrel", bookFile: "/tmp/fake.gripbook", simulated: true, runs, groups: [...new Set(runs.map((run) => run.label))] };
@@ -221,13 +217,29 @@ function answer(name: string, argument: Record<string, unknown>): unknown {
     default:
       break;
   }
+  if (name === "runs.edit") return editRuns(argument.edits as RunEdit[]);
+  if (name === "runs.conditions") return { runs: (argument.runs as number[]).map(() => ({})), keys: [] };
   if (row === undefined) throw new Error(`Run ${argument.run} is not in this book`);
   if (name === "run.show") return view(row);
   if (name === "run.columns") return columns(row);
-  if (name === "run.label") return edit({ label: String(argument.label) }, { run: row.id, label: row.label });
-  if (name === "run.review")
-    return edit({ use: argument.use === true, note: String(argument.note) }, { run: row.id, use: row.use, note: row.note });
-  return edit({}, argument);
+  return { undo: { name, argument } };
+}
+
+/** Labels and reviews alone: the made-up runs have no conditions. */
+function editRuns(edits: readonly RunEdit[]) {
+  const back = edits.map(({ run, label: text, review }): RunEdit => {
+    const before = runs.find(({ id }) => id === run);
+    if (before === undefined) throw new Error(`Run ${run} is not in this book`);
+    const row = { ...before, ...(text === undefined ? {} : { label: text }), ...review };
+    runs = runs.map((each) => (each.id === run ? row : each));
+    say({ kind: "event", event: { event: "runStored", run: row } });
+    return {
+      run,
+      ...(text === undefined ? {} : { label: before.label }),
+      ...(review === undefined ? {} : { review: { use: before.use, note: before.note } }),
+    };
+  });
+  return { undo: { name: "runs.edit", argument: { edits: back.reverse() } } };
 }
 
 const GATES = [

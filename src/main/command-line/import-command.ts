@@ -32,7 +32,7 @@ export function addImportCommand(program: Command): void {
     .option("--slcan <log>", "adapter log, (sec.micros) and the raw line")
     .requiredOption("--gnss <log>", "receiver log, (sec.micros) and the sentence")
     .option("--label <text>", "the group of all runs found; else each is named by its switch")
-    .option("--condition <pairs...>", "conditions of all runs found: KEY=VALUE ..., e.g. surface=wet 'tyre pressure=2.1 bar'")
+    .option("--condition <pairs...>", "conditions of all runs found: KEY=VALUE ..., e.g. surface=wet 'rear tyre pressure=210 kPa'")
     .option("--align", "move a receiver log whose speeds come seconds early or late onto the bus log")
     .action(async (options: ImportOptions, command: Command) => {
       const canFile = options.slcan ?? options.can;

@@ -1,72 +1,156 @@
 /**
- * Asks for a run's conditions and for what was changed in the controller, filled in from the run before. Closing the dialog gives no
- * answer.
+ * Asks for the conditions of one run or several and for what was changed in the controller, filled in from what they share; of one run also from the run
+ * before. Closing the dialog gives no answer.
  */
 import { el } from "../screen/dom.ts";
 import { openDialog, submit } from "../screen/dialogs.ts";
-import { type Change, CONDITION_FIELDS, changesOf, conditionsSet, prefilled } from "./conditions.ts";
+import {
+  type Change,
+  CONDITION_FIELDS,
+  changesOf,
+  conditionsSet,
+  FILE_KEY,
+  isOwn,
+  ownKeys,
+  type Prefilled,
+  prefilled,
+} from "./conditions.ts";
 
 const PARTS = ["parameter", "before", "after", "unit"] as const;
 const PART_NAME = { parameter: "Changed parameter", before: "Value before", after: "Value after", unit: "Unit" } as const;
-/** As the core notes a kept file. */
-const FILE_KEY = "controller file";
-/** Empty rows for further parameters. */
+/** Empty rows for further parameters, and for further conditions. */
 const SPARE_ROWS = 2;
+const SPARE_CONDITIONS = 2;
+/** As many letters as the contract lets a key and a value have are more than a line shows. */
+const KEY_LETTERS = 80;
+const VALUE_LETTERS = 200;
 
 export interface ConditionsQuestion {
-  readonly run: number;
-  readonly own: Readonly<Record<string, string>>;
+  /** "run 7", "4 runs". */
+  readonly of: string;
+  /** Of each run. */
+  readonly noted: readonly Readonly<Record<string, string>>[];
   /** Conditions of the run before, and its number. */
   readonly before: { readonly run: number; readonly conditions: Readonly<Record<string, string>> } | null;
-  /** Charge from the bus, in words. */
-  readonly charge: string;
+  /** Names that were used in this book. */
+  readonly keys: readonly string[];
+  /** A sentence about what need not be typed. */
+  readonly told: string;
 }
 
-/** The keys to set and to remove, and a file to keep with the run; null when closed without an answer. */
-export async function askConditions({
-  run,
-  own,
-  before,
-  charge,
-}: ConditionsQuestion): Promise<{ readonly set: Record<string, string | null>; readonly file: File | null } | null> {
-  let borrowed = false;
-  const fields = CONDITION_FIELDS.map(({ key, name, hint }) => {
-    const { value, fromBefore } = prefilled(key, own, before?.conditions ?? {});
-    borrowed ||= fromBefore;
-    const input = el("input", { type: "text", maxlength: 200, autocomplete: "off" });
-    input.value = value;
+export interface ConditionsAnswer {
+  /** The keys to set, and with null to remove. */
+  readonly set: Record<string, string | null>;
+  /** A file to keep with them. */
+  readonly file: File | null;
+}
+
+const line = (most: number, value = "") => {
+  const input = el("input", { type: "text", maxlength: most, autocomplete: "off" });
+  input.value = value;
+  return input;
+};
+
+/** In an empty field: what different runs noted. */
+function sayDifferent(input: HTMLInputElement, { differ }: Prefilled): void {
+  const texts = differ.map((text) => (text === "" ? "nothing" : `\u201c${text}\u201d`));
+  if (texts.length > 0) input.placeholder = `noted: ${texts.join(", ")}`;
+}
+
+/** The fields that every run has. */
+function fieldRows(first: (key: string) => Prefilled) {
+  return CONDITION_FIELDS.map(({ key, name, hint }) => {
+    const start = first(key);
+    const input = line(VALUE_LETTERS, start.value);
+    sayDifferent(input, start);
     const words = el("span", {}, name, hint === "" ? "" : el("span", { class: "quiet" }, ` ${hint}`));
     return { key, input, element: el("label", { class: key === "driver's note" ? "wide" : "" }, words, input) };
   });
-  const rows = [
-    ...changesOf(own),
-    ...Array.from({ length: SPARE_ROWS }, (): Change => ({ parameter: "", before: "", after: "", unit: "" })),
-  ].map((change) =>
+}
+
+const NAMES_LIST = "condition-names";
+
+/** Conditions under people's own names: those noted, and room for more. */
+function ownRows(known: readonly string[], first: (key: string) => Prefilled) {
+  const row = (key: string) => {
+    const start = key === "" ? null : first(key);
+    const [name, value] = [line(KEY_LETTERS, key), line(VALUE_LETTERS, start?.value)];
+    name.setAttribute("list", NAMES_LIST);
+    if (start === null) [name.placeholder, value.placeholder] = ["such as slip target", "number and unit"];
+    else sayDifferent(value, start);
+    name.addEventListener("input", () => name.setCustomValidity(""));
+    return { was: key, name, value, parts: [el("label", {}, "Own condition", name), el("label", {}, "Value", value)] };
+  };
+  return [...known, ...Array.from({ length: SPARE_CONDITIONS }, () => "")].map(row);
+}
+
+function changeRows(changes: readonly Change[]) {
+  const spare = Array.from({ length: SPARE_ROWS }, (): Change => ({ parameter: "", before: "", after: "", unit: "" }));
+  return [...changes, ...spare].map((change) =>
     PARTS.map((part) => {
-      const input = el("input", { type: "text", maxlength: 80, autocomplete: "off" });
-      input.value = change[part];
+      const input = line(KEY_LETTERS, change[part]);
       return { part, input, element: el("label", {}, PART_NAME[part], input) };
     }),
   );
+}
+
+/** Why a new name cannot be kept; null where it can. */
+function nameFault(name: string, value: string, others: readonly string[]): string | null {
+  if (name === "") return value === "" ? null : "A value needs the name of its condition";
+  const field = CONDITION_FIELDS.find((known) => known.key === name.toLowerCase() || known.name.toLowerCase() === name.toLowerCase());
+  if (field !== undefined) return `${field.name} has a field of its own above`;
+  if (!isOwn(name)) return "This name is Gripbook\u2019s own: choose another";
+  return others.includes(name) ? "This name stands in another line" : null;
+}
+
+/** Marks the first row whose name cannot be kept; true where there is none. */
+function namesHold(rows: ReturnType<typeof ownRows>): boolean {
+  const names = rows.map(({ name }) => name.value.trim());
+  for (const [i, { was, name, value }] of rows.entries()) {
+    const typed = names[i] as string;
+    // A name that is in the book stays, whatever it is.
+    if (typed !== "" && typed === was) continue;
+    name.setCustomValidity(nameFault(typed, value.value.trim(), names.toSpliced(i, 1)) ?? "");
+    if (!name.reportValidity()) return false;
+  }
+  return true;
+}
+
+/** Null when closed without an answer. */
+export async function askConditions({ of, noted, before, keys, told }: ConditionsQuestion): Promise<ConditionsAnswer | null> {
+  const lent = before?.conditions ?? {};
+  let borrowed = false;
+  const first = (key: string) => {
+    const start = prefilled(key, noted, lent);
+    borrowed ||= start.fromBefore;
+    return start;
+  };
+  const [fields, own, changes] = [fieldRows(first), ownRows(ownKeys(noted, lent), first), changeRows(changesOf(noted))];
   const file = el("input", { type: "file" });
-  const kept = own[FILE_KEY] === undefined ? "" : ` Kept: ${own[FILE_KEY]}`;
+  const kept = prefilled(FILE_KEY, noted, {}).value;
   const from = borrowed && before !== null ? `Filled in from run ${before.run}: check each line. ` : "";
-  const dialog = el(
-    "dialog",
-    { "aria-label": `Conditions of run ${run}`, class: "conditions" },
-    el(
-      "form",
-      { method: "dialog" },
-      el("h2", { class: "lead" }, `Conditions of run ${run}`),
-      el("p", { class: "small" }, `${from}Charge from the bus: ${charge}.`),
-      el("div", { class: "fields" }, ...fields.map(({ element }) => element)),
-      el("div", { class: "changes" }, ...rows.flatMap((row) => row.map(({ element }) => element))),
-      el("label", {}, `The controller\u2019s file, kept with the run by its SHA-256.${kept}`, file),
-      el("div", { class: "buttons" }, submit("Keep", "yes", true), submit("Close", "", false)),
-    ),
+  const form = el(
+    "form",
+    { method: "dialog" },
+    el("h2", { class: "lead" }, `Conditions of ${of}`),
+    el("p", { class: "small" }, `${from}${told}`),
+    el("div", { class: "fields" }, ...fields.map(({ element }) => element)),
+    el("datalist", { id: NAMES_LIST }, ...keys.filter(isOwn).map((key) => el("option", { value: key }))),
+    el("div", { class: "own" }, ...own.flatMap(({ parts }) => parts)),
+    el("div", { class: "changes" }, ...changes.flatMap((row) => row.map(({ element }) => element))),
+    el("label", {}, `The controller\u2019s file, kept with ${of} by its SHA-256.${kept === "" ? "" : ` Kept: ${kept}`}`, file),
+    el("div", { class: "buttons" }, submit("Keep", "yes", true), submit("Close", "", false)),
   );
-  if ((await openDialog(dialog)) !== "yes") return null;
-  const said = Object.fromEntries(fields.map(({ key, input }) => [key, input.value]));
-  const changes = rows.map((row) => Object.fromEntries(row.map(({ part, input }) => [part, input.value])) as unknown as Change);
-  return { set: conditionsSet(own, said, changes), file: file.files?.[0] ?? null };
+  // A name that cannot be kept must not keep the dialog from closing.
+  form.noValidate = true;
+  form.addEventListener("submit", (event) => {
+    if (event.submitter?.getAttribute("value") === "yes" && !namesHold(own)) event.preventDefault();
+  });
+  if ((await openDialog(el("dialog", { "aria-label": `Conditions of ${of}`, class: "conditions" }, form))) !== "yes") return null;
+  const said = {
+    fields: Object.fromEntries(fields.map(({ key, input }) => [key, input.value])),
+    own: own.map(({ name, value }) => ({ key: name.value, value: value.value })),
+    changes: changes.map((row) => Object.fromEntries(row.map(({ part, input }) => [part, input.value])) as unknown as Change),
+  };
+  return { set: conditionsSet(noted, said), file: file.files?.[0] ?? null };
 }

@@ -60,6 +60,7 @@ const FIRST = {
   "runs.before": own("[", "run before"),
   "runs.after": own("]", "run after"),
   "runs.find": own("f", "find runs by words; none shows all again"),
+  "runs.choose": atLaptop(own("v", "choose this run, so that several are edited as one; with Shift all tiles")),
   "runs.dayBefore": fixed("PageUp", "day before, day after", "PgUp, PgDn"),
   "runs.dayAfter": fixed("PageDown", ""),
   "runs.zoomIn": own("+", "zoom in"),

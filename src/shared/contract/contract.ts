@@ -26,6 +26,17 @@ const runId = v.pipe(v.number(), v.integer(), v.minValue(1));
 const text = v.pipe(v.string(), v.maxLength(NOTE_LETTERS));
 const label = v.pipe(v.string(), v.trim(), v.maxLength(LABEL_LETTERS));
 const checkKey = v.picklist(CHECK_KEYS);
+/** Runs in one request. */
+const MOST_EDITED = 20_000;
+const someRuns = v.pipe(v.array(runId), v.minLength(1), v.maxLength(MOST_EDITED));
+/** What is absent stays as it is; null removes a condition. */
+const runEdit = v.strictObject({
+  run: runId,
+  label: v.optional(label),
+  review: v.optional(v.strictObject({ use: v.boolean(), note: text })),
+  conditions: v.optional(wordRecord(text, v.nullable(text))),
+});
+export type RunEdit = v.InferOutput<typeof runEdit>;
 const compared = {
   groups: v.optional(v.pipe(v.array(label), v.minLength(2), v.maxLength(8))),
   gate: v.optional(label),
@@ -55,13 +66,14 @@ export const REQUESTS = {
   "run.show": v.strictObject({ run: runId }),
   /** The answer has its columns as bytes (see RunColumns). */
   "run.columns": v.strictObject({ run: runId }),
-  "run.label": v.strictObject({ run: runId, label }),
-  "run.review": v.strictObject({ run: runId, use: v.boolean(), note: text }),
+  /** What people say about runs, one or many: all of it is stored or none, and is reversed as one. */
+  "runs.edit": v.strictObject({ edits: v.pipe(v.array(runEdit), v.minLength(1), v.maxLength(MOST_EDITED)) }),
   /** Notes that a flag does not count here, and why; null removes the note. */
   "run.overrule": v.strictObject({ run: runId, flag: label, note: v.nullable(text) }),
-  /** Keeps a file, such as the controller's parameters, with a run by its SHA-256; `base64` of at most 4 MB. */
-  "run.file": v.strictObject({ run: runId, name: plainFileName, base64: v.pipe(v.string(), v.base64(), v.maxLength(5_600_000)) }),
-  "run.conditions": v.strictObject({ run: runId, set: wordRecord(text, v.nullable(text)) }),
+  /** Keeps a file, such as the controller's parameters, with runs by its SHA-256; `base64` of at most 4 MB. */
+  "runs.file": v.strictObject({ runs: someRuns, name: plainFileName, base64: v.pipe(v.string(), v.base64(), v.maxLength(5_600_000)) }),
+  /** What was noted with each of these runs. */
+  "runs.conditions": v.strictObject({ runs: someRuns }),
   /** What must hold before driving, as it is now. */
   "before.read": v.strictObject({}),
   /** A person drives although one check failed, and says why; null removes this. Kept with every run of this session. */
@@ -123,11 +135,10 @@ export interface Answers extends WiringAnswers, NetworkAnswers {
   "happened.read": { readonly text: string };
   "run.show": RunView;
   "run.columns": RunColumns;
-  "run.label": Edited;
-  "run.review": Edited;
-  "run.conditions": Edited;
+  "runs.edit": Edited;
+  "runs.conditions": RunsConditionsView;
   "run.overrule": Edited;
-  "run.file": Edited;
+  "runs.file": Edited;
   "before.read": readonly BeforeRow[];
   "before.overrule": readonly BeforeRow[];
   "before.antenna": readonly BeforeRow[];
@@ -215,6 +226,13 @@ export interface RunView {
     readonly gnssDelayS: Figure;
     readonly notes: readonly string[];
   };
+}
+
+interface RunsConditionsView {
+  /** Of each run that was asked for, in that order. */
+  readonly runs: readonly Readonly<Record<string, string>>[];
+  /** Every key that was noted with any run of the book, sorted. */
+  readonly keys: readonly string[];
 }
 
 /** One run's aligned samples; `timeS` is 0 at start "movement"; NaN where unknown. */

@@ -78,9 +78,18 @@ test("an armed launch is seen, stored provisionally, and made final under the sa
   const { core } = driven;
   const shown = async () => JSON.stringify(await ask(core, "run.show", { run: 1 }));
   for (const [name, argument] of [
-    ["run.label", { run: 1, label: "other" }],
-    ["run.review", { run: 1, use: false, note: "gust" }],
-    ["run.conditions", { run: 1, set: { surface: "wet" } }],
+    ["runs.edit", { edits: [{ run: 1, label: "other" }] }],
+    ["runs.edit", { edits: [{ run: 1, review: { use: false, note: "gust" } }] }],
+    ["runs.edit", { edits: [{ run: 1, conditions: { surface: "wet" } }] }],
+    [
+      "runs.edit",
+      {
+        edits: [
+          { run: 1, label: "other" },
+          { run: 1, label: "third", conditions: { surface: "dry" } },
+        ],
+      },
+    ],
   ] as const) {
     const before = await shown();
     const { undo } = await ask(core, name, argument as never);
@@ -104,7 +113,7 @@ test("bad requests are refused in one line", async () => {
   const { core } = start();
   await expect(ask(core, "run.show", { run: 9 })).rejects.toThrow(/^Run 9 is not in this book/);
   expect(() => checkRequest("run.erase", { run: 1 })).toThrow(/^Unknown request "run\.erase"/);
-  expect(() => checkRequest("run.label", { run: 1, text: "x" })).toThrow(/^Request run\.label: /);
+  expect(() => checkRequest("runs.edit", { edits: [{ run: 1, text: "x" }] })).toThrow(/^Request runs\.edit: edits\.0\.text: /);
 });
 
 test("a launch that nobody armed for is kept and set aside with the reason; closing fills no verdict unasked", async () => {

@@ -40,10 +40,10 @@ const asked = (name: string, argument: unknown) => checkRequest(name, JSON.parse
 const record = <T>(entries: readonly (readonly [string, T])[]): Record<string, T> => Object.fromEntries(entries);
 
 const edit = (book: Book, argument: unknown) =>
-  runEditAnswers({ book, utcUs: () => NOW_US, edited: () => undefined })["run.conditions"](argument as never);
+  runEditAnswers({ book, utcUs: () => NOW_US, edited: () => undefined })["runs.edit"](argument as never);
 
 async function note(book: Book, run: number, key: string, value: string | null) {
-  return asArrived(await edit(book, asked("run.conditions", { run, set: record([[key, value]]) })));
+  return asArrived(await edit(book, asked("runs.edit", { edits: [{ run, conditions: record([[key, value]]) }] })));
 }
 
 test("every word is kept and found under its own name, and Compare, Plan and Report hold", async () => {
@@ -66,7 +66,7 @@ test("every word is kept and found under its own name, and Compare, Plan and Rep
         await note(book, 3, other, value);
         expect(Object.entries(asArrived(viewOf(book, 2)).run.conditions)).toEqual([[noted, value]]);
         expect(Object.entries(asArrived(viewOf(book, 1)).run.conditions)).toEqual([]);
-        expect((undo.argument as { set: object }).set).toEqual(record([[noted, null]]));
+        expect((undo.argument as { edits: object }).edits).toEqual([{ run: 2, conditions: record([[noted, null]]) }]);
         if (!gatesOf(book).some(({ name }) => name === gate))
           setOwnGates(book, [{ kind: "rolling", name: gate, fromMps: 5, toMps: 20 }], NOW_US);
         const hold = record([[noted, { low: 1 }]]);
@@ -84,7 +84,7 @@ test("every word is kept and found under its own name, and Compare, Plan and Rep
         expect(html).not.toContain("function ");
         expect(html).toContain("not noted");
         expect(asArrived(rowsOf(book)).map((row) => row.label)).toEqual([off, off, off, on, on, on]);
-        await edit(book, asked("run.conditions", undo.argument));
+        await edit(book, asked("runs.edit", undo.argument));
         expect(asArrived(viewOf(book, 2).run.conditions)).toEqual(before);
       } finally {
         book.close();
@@ -106,11 +106,16 @@ test("what a page shows beforehand and sends is under the same names", () => {
     fc.property(oddWords(2), fc.string({ minLength: 1 }), ([mine = "", theirs = ""], value) => {
       const own = record([[mine, value]]);
       const before = record([[theirs, value]]);
-      expect(prefilled(theirs, own, record<string>([]))).toEqual({ value: "", fromBefore: false });
-      expect(prefilled(mine, own, before)).toEqual({ value, fromBefore: false });
+      expect(prefilled(theirs, [own], record<string>([]))).toEqual({ value: "", fromBefore: false, differ: [] });
+      expect(prefilled(mine, [own], before)).toEqual({ value, fromBefore: false, differ: [] });
       // An emptied field removes its condition, whatever its name.
-      expect(Object.entries(conditionsSet(own, record([[mine, " "]]), []))).toEqual([[mine, null]]);
-      expect(Object.entries(conditionsSet(record<string>([]), record([[mine, "wet"]]), []))).toEqual([[mine, "wet"]]);
+      const said = (text: string) => ({ fields: record([[mine, text]]), own: [], changes: [] });
+      expect(Object.entries(conditionsSet([own], said(" ")))).toEqual([[mine, null]]);
+      const nothing = [record<string>([]), record<string>([])];
+      expect(Object.entries(conditionsSet(nothing, said("wet")))).toEqual([[mine, "wet"]]);
+      // Under a name of people's own it is the same word.
+      const own2 = { fields: record<string>([]), own: [{ key: mine, value: "wet" }], changes: [] };
+      expect(Object.entries(conditionsSet(nothing, own2))).toEqual([[mine, "wet"]]);
     }),
   );
 });

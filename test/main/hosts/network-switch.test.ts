@@ -129,7 +129,7 @@ test("whoever takes over the page's process still only reads: the launcher looks
   await vi.waitFor(() => expect(sent).toHaveLength(1), PATIENCE);
   say({ kind: "listening", port: 61734 });
   await on;
-  for (const [id, name] of ["drive.arm", "drive.abort", "run.label", "network.code", "network.read", "happened.read", "x"].entries())
+  for (const [id, name] of ["drive.arm", "drive.abort", "runs.edit", "network.code", "network.read", "happened.read", "x"].entries())
     say({ kind: "request", id, name, argument: {} });
   say({ kind: "request", id: 90, name: "run.show", argument: { run: 1 } });
   await vi.waitFor(() => expect(sent).toHaveLength(1 + 8), PATIENCE);

@@ -46,7 +46,7 @@ beforeAll(async () => {
   ]);
   await car.ask("drive.arm", { label: "on" });
   car.driveFor(110);
-  await car.ask("run.label", { run: 1, label: "off" });
+  await car.ask("runs.edit", { edits: [{ run: 1, label: "off" }] });
   core = {
     request(name, argument) {
       asked.push(name);
@@ -65,7 +65,7 @@ test("every request that does not only show is refused in one sentence, whatever
       await expect(onlyShowing(core).request(name, argument), name).rejects.toThrow(ONLY_SHOWS);
   expect(asked).toEqual([]);
   expect(others.length).toBeGreaterThan(30);
-  expect(others).toEqual(expect.arrayContaining(["drive.arm", "drive.abort", "drive.label", "run.label", "network.on"]));
+  expect(others).toEqual(expect.arrayContaining(["drive.arm", "drive.abort", "drive.label", "runs.edit", "network.on"]));
 });
 
 /** Of a degree: a tenth of a metre. Coarser ones meet other figures, as the drive begins near 30 S 20 W. */

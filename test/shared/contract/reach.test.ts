@@ -16,7 +16,7 @@ test("every request says whether it only shows; one that does not say so does no
 
 test("a request that edits, arms, aborts or cancels cannot say that it only shows", () => {
   // @ts-expect-error an edit that can be undone
-  const edits: Reach = { ...REACH, "run.label": "shows" };
+  const edits: Reach = { ...REACH, "runs.edit": "shows" };
   // @ts-expect-error an edit that can be refused
   const chooses: Reach = { ...REACH, "wiring.choose": "shows" };
   // @ts-expect-error arming, which gives nothing to read
@@ -25,5 +25,5 @@ test("a request that edits, arms, aborts or cancels cannot say that it only show
   const aborts: Reach = { ...REACH, "drive.abort": "shows" };
   expect([edits, chooses, arms, aborts]).toHaveLength(4);
   expect(mayShow("run.show")).toBe(true);
-  expect(mayShow("run.label")).toBe(false);
+  expect(mayShow("runs.edit")).toBe(false);
 });

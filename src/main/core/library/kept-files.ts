@@ -31,8 +31,3 @@ export async function readyToKeep(file: FileToKeep): Promise<(book: Book, run: n
       book.setConditions(run, { [FILE_CONDITION]: `${file.name} sha256:${sha256}` }, utcUs);
     });
 }
-
-/** The same at once, for one run. */
-export async function keepRunFile(book: Book, run: number, file: FileToKeep, utcUs: number): Promise<void> {
-  (await readyToKeep(file))(book, run, utcUs);
-}

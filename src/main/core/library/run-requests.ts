@@ -1,14 +1,14 @@
 /**
- * Stores what people say about a stored run: label, review, conditions, overruled flags, kept files. Each edit returns the request that
+ * Stores what people say about stored runs: label, review, conditions, overruled flags, kept files. Each edit returns the request that
  * reverses it.
  */
 import { byWord, ofWord } from "../../../shared/kernel/by-word.ts";
-import type { AnswersTo } from "../../../shared/contract/contract.ts";
+import type { AnswersTo, RunEdit } from "../../../shared/contract/contract.ts";
 import type { Book } from "../../ports/book.ts";
-import { FILE_CONDITION, keepRunFile } from "./kept-files.ts";
+import { FILE_CONDITION, readyToKeep } from "./kept-files.ts";
 import { overrule } from "./told-flags.ts";
 
-type RunEdit = "run.label" | "run.review" | "run.conditions" | "run.overrule" | "run.file";
+type EditRequest = "run.overrule" | "runs.file" | "runs.edit" | "runs.conditions";
 
 export interface RunEditing {
   readonly book: Book;
@@ -17,36 +17,52 @@ export interface RunEditing {
   readonly edited: (run: number, inRow: boolean) => void;
 }
 
-export const runEditAnswers = ({ book, utcUs, edited }: RunEditing): AnswersTo<RunEdit> => ({
-  "run.label"({ run, label }) {
-    const before = book.run(run).label;
-    book.setLabel(run, label, utcUs());
-    edited(run, true);
-    return { undo: { name: "run.label", argument: { run, label: before } } };
-  },
-  "run.review"({ run, use, note }) {
-    const before = book.run(run);
-    book.setReview(run, { use, note }, utcUs());
-    edited(run, true);
-    return { undo: { name: "run.review", argument: { run, use: before.use, note: before.note } } };
-  },
-  "run.conditions"({ run, set }) {
-    const before = book.run(run).conditions;
-    book.setConditions(run, set, utcUs());
-    edited(run, false);
-    const was = byWord(Object.keys(set).map((key) => [key, ofWord(before, key) ?? null]));
-    return { undo: { name: "run.conditions", argument: { run, set: was } } };
-  },
+/** Makes one run's edit, and gives the one that reverses it. */
+function makeEdit(book: Book, { run, label, review, conditions }: RunEdit, utcUs: number): RunEdit {
+  const before = book.run(run);
+  if (label !== undefined) book.setLabel(run, label, utcUs);
+  if (review !== undefined) book.setReview(run, review, utcUs);
+  if (conditions !== undefined) book.setConditions(run, conditions, utcUs);
+  const was = Object.keys(conditions ?? {}).map((key) => [key, ofWord(before.conditions, key) ?? null] as const);
+  return {
+    run,
+    ...(label === undefined ? {} : { label: before.label }),
+    ...(review === undefined ? {} : { review: { use: before.use, note: before.note } }),
+    ...(conditions === undefined ? {} : { conditions: byWord(was) }),
+  };
+}
+
+export const runEditAnswers = ({ book, utcUs, edited }: RunEditing): AnswersTo<EditRequest> => ({
   "run.overrule"({ run, flag, note }) {
     const { before } = overrule(book, run, flag, note, utcUs());
     edited(run, true);
     return { undo: { name: "run.overrule", argument: { run, flag, note: before } } };
   },
-  async "run.file"({ run, name, base64 }) {
-    const before = book.run(run).conditions[FILE_CONDITION] ?? null;
-    await keepRunFile(book, run, { name, bytes: Uint8Array.from(Buffer.from(base64, "base64")) }, utcUs());
-    edited(run, false);
-    // The bytes stay in the book; only the run no longer names them.
-    return { undo: { name: "run.conditions", argument: { run, set: { [FILE_CONDITION]: before } } } };
+  async "runs.file"({ runs, name, base64 }) {
+    const keep = await readyToKeep({ name, bytes: Uint8Array.from(Buffer.from(base64, "base64")) });
+    const [now, first] = [utcUs(), runs[0] as number];
+    const of = (run: number) => book.run(run).conditions[FILE_CONDITION] ?? null;
+    const edits = runs.map((run) => ({ run, conditions: { [FILE_CONDITION]: of(run) } }));
+    book.transaction(() => {
+      keep(book, first, now);
+      for (const run of runs.slice(1)) book.setConditions(run, { [FILE_CONDITION]: of(first) }, now);
+    });
+    for (const run of runs) edited(run, false);
+    // The bytes stay in the book; only the runs no longer name them.
+    return { undo: { name: "runs.edit", argument: { edits } } };
+  },
+  "runs.edit"({ edits }) {
+    const now = utcUs();
+    const back = book.transaction(() => edits.map((edit) => makeEdit(book, edit, now)));
+    for (const { run, label, review } of edits) edited(run, label !== undefined || review !== undefined);
+    // The last edit is reversed first: a run may be there twice.
+    return { undo: { name: "runs.edit", argument: { edits: back.reverse() } } };
+  },
+  "runs.conditions"({ runs }) {
+    const noted = new Map(book.runs().map(({ id, conditions }) => [id, conditions]));
+    return {
+      runs: runs.map((id) => noted.get(id) ?? book.run(id).conditions),
+      keys: [...new Set([...noted.values()].flatMap(Object.keys))].sort(),
+    };
   },
 });

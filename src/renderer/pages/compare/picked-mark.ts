@@ -3,7 +3,7 @@
  * do.
  */
 import { apart } from "../../../shared/judge/wording.ts";
-import { reviewRun } from "../../edits/run-edits.ts";
+import { reviewRuns } from "../../edits/run-edits.ts";
 import type { StripsNow } from "../../figures/strip-charts.ts";
 import { el, setText } from "../../screen/dom.ts";
 import { keyButton } from "../../screen/key-hints.ts";
@@ -59,7 +59,7 @@ export function createPickedMark(frame: Frame, tools: HTMLElement, onPick: () =>
       if (run === undefined || run.aside !== use)
         return frame.announce(use ? "Pick a run that is set aside" : "Pick a run with the arrow keys");
       const row = frame.runs().find(({ id }) => id === run.id);
-      if (row !== undefined) await reviewRun(frame, row);
+      if (row !== undefined) await reviewRuns(frame, [row]);
     },
   };
   return mark;

@@ -8,11 +8,14 @@ import { createGroupKey } from "../../figures/group-key.ts";
 import { hint } from "../../screen/key-hints.ts";
 import { foundRuns, foundWords } from "./run-filter.ts";
 import { runDays } from "./run-days.ts";
+import { type ChosenRuns, createChosenRuns } from "./chosen-runs.ts";
 import { createShelf } from "./shelf.ts";
 
 export interface DayShelf {
   readonly bar: HTMLElement;
   readonly shelf: HTMLElement;
+  /** Runs chosen among the tiles. */
+  readonly chosen: ChosenRuns;
   /** Legend of the group marks. */
   readonly key: HTMLElement;
   /** `under`: the run that others are compared with in the figure. */
@@ -23,18 +26,8 @@ export interface DayShelf {
   find(): Promise<void>;
 }
 
-/** `onPick`: a run was pressed, or another day was chosen. */
-export function createDayShelf(frame: Frame, onPick: (id: number) => void): DayShelf {
-  let picked: number | null = null;
-  /** What the tiles were last drawn from: opening a run must not wait for tiles that are already there. */
-  let drawnOf: readonly unknown[] = [];
-  /** Words that the shown runs have; empty shows the day. */
-  let sought = "";
-  let under: number | null = null;
-  const find = el("button", { type: "button", class: "find-runs" }, "Find", hint(frame.keys, "runs.find"));
-  find.addEventListener("click", () => void ask());
-  const shelf = createShelf(onPick, find);
-  const key = createGroupKey();
+/** What stands on the shelf, and the ways to other days and back to all runs. With one day and no search it is hidden. */
+function createDayBar({ otherDay, all: showAll }: { otherDay(step: number): void; all(): void }) {
   const word = el("span", {});
   const button = (name: string, key: string, step: number) => {
     const made = el("button", { type: "button" }, name, el("kbd", {}, key));
@@ -43,8 +36,36 @@ export function createDayShelf(frame: Frame, onPick: (id: number) => void): DayS
   };
   const steps = [button("Earlier", "PgUp", -1), button("Later", "PgDn", 1)];
   const all = el("button", { type: "button", hidden: true }, "All runs");
-  all.addEventListener("click", () => seek(""));
-  const bar = el("div", { class: "day-bar small", hidden: true }, word, all, ...steps);
+  all.addEventListener("click", showAll);
+  const element = el("div", { class: "day-bar small", hidden: true }, word, all, ...steps);
+  return {
+    element,
+    show({ words, days, found }: { readonly words: string; readonly days: number; readonly found: boolean }) {
+      for (const step of steps) step.hidden = days < 2;
+      all.hidden = !found;
+      element.hidden = days < 2 && !found;
+      setText(word, words);
+    },
+  };
+}
+
+/** `onPick`: a run was pressed, or another day was chosen. `onChosen`: other runs are chosen to be edited as one. */
+export function createDayShelf(frame: Frame, onPick: (id: number) => void, onChosen: () => void): DayShelf {
+  let picked: number | null = null;
+  /** What the tiles were last drawn from: opening a run must not wait for tiles that are already there. */
+  let drawnOf: readonly unknown[] = [];
+  /** Words that the shown runs have; empty shows the day. */
+  let sought = "";
+  let under: number | null = null;
+  const find = el("button", { type: "button", class: "find-runs" }, "Find", hint(frame.keys, "runs.find"));
+  find.addEventListener("click", () => void ask());
+  const chosen = createChosenRuns({ frame, shelved: () => shelved().runs, shown: () => picked, onChange: onChosen });
+  const pressed = (id: number, event: MouseEvent) => {
+    if (!chosen.pressed(id, event)) onPick(id);
+  };
+  const shelf = createShelf(pressed, [find, chosen.button]);
+  const key = createGroupKey();
+  const bar = createDayBar({ otherDay, all: () => seek("") });
 
   function dayNow() {
     const days = runDays(frame.runs());
@@ -90,9 +111,10 @@ export function createDayShelf(frame: Frame, onPick: (id: number) => void): DayS
   }
 
   return {
-    bar,
+    bar: bar.element,
     shelf: shelf.element,
     key: key.element,
+    chosen,
     otherDay,
     find: ask,
     show,
@@ -104,6 +126,7 @@ export function createDayShelf(frame: Frame, onPick: (id: number) => void): DayS
     const [runs, groups] = [frame.runs(), frame.groups()];
     const { runs: now, words, days } = shelved();
     find.hidden = runs.length === 0;
+    chosen.show();
     const drawOf = [
       runs,
       groups,
@@ -120,10 +143,7 @@ export function createDayShelf(frame: Frame, onPick: (id: number) => void): DayS
       );
       shelf.render(now, groups, dayScales(runs));
     }
-    shelf.mark({ selected, under });
-    for (const step of steps) step.hidden = days < 2;
-    all.hidden = sought === "";
-    bar.hidden = days < 2 && sought === "";
-    setText(word, words);
+    shelf.mark({ selected, chosen: chosen.ids(), under });
+    bar.show({ words, days, found: sought !== "" });
   }
 }

@@ -1,10 +1,12 @@
 /** What stands beside a run's figure: values at the cursor, gates, notes about the run, and its edits, each of which can be undone. */
 import { createRunEdits, type RunEdits } from "../../edits/run-edits.ts";
+import type { RunRow } from "../../../shared/contract/contract.ts";
 import type { Flag } from "../../../shared/run/run.ts";
-import { el, replaceContent } from "../../screen/dom.ts";
+import { el, replaceContent, setText } from "../../screen/dom.ts";
 import { hint } from "../../screen/key-hints.ts";
 import type { ActionName } from "../../screen/key-map.ts";
 import type { Frame, Page } from "../../screen/page.ts";
+import type { ChosenRuns } from "./chosen-runs.ts";
 import type { CursorReading } from "./cursor-reading.ts";
 import { launchWindow } from "./run-data.ts";
 import { createReadouts } from "./readouts.ts";
@@ -19,14 +21,29 @@ export interface RunAside {
   at(reading: CursorReading): void;
 }
 
-/** `onMoment`: show a moment that was noted while driving, s from movement. */
-export function createRunAside(frame: Frame, shown: ShownRun, onMoment: (atS: number) => void): RunAside {
+export interface RunAsideOptions {
+  readonly frame: Frame;
+  readonly shown: ShownRun;
+  /** Edits are for these where some are chosen. */
+  readonly chosen: ChosenRuns;
+  /** Shows a moment that was noted while driving, s from movement. */
+  onMoment(atS: number): void;
+}
+
+export function createRunAside({ frame, shown, chosen, onMoment }: RunAsideOptions): RunAside {
   const readouts = createReadouts();
   const notes = el("ul", { class: "notes" });
   const edits = createRunEdits(frame);
+  /** The runs that an edit is for. */
+  const meant = (): readonly RunRow[] => {
+    const [rows, run] = [chosen.rows(), shown.row()];
+    if (chosen.ids() !== null) return rows;
+    return run === undefined ? [] : [run];
+  };
   const editing = (name: keyof RunEdits) => () => {
-    const run = shown.row();
-    if (run !== undefined) edits[name](run).catch(frame.fail);
+    const runs = meant();
+    if (runs.length > 0) edits[name](runs).catch(frame.fail);
+    else if (chosen.ids() !== null) frame.announce("No run is chosen: press the tiles of the runs that you mean");
   };
   const acts = {
     "runs.label": editing("label"),
@@ -40,6 +57,7 @@ export function createRunAside(frame: Frame, shown: ShownRun, onMoment: (atS: nu
     return made;
   };
   const aside = button("Set aside", "runs.aside");
+  const forMany = el("span", { class: "for-many" });
   const values = { class: "values", tabindex: 0, role: "region", "aria-label": "Values, gates and notes" };
   return {
     element: el(
@@ -49,6 +67,7 @@ export function createRunAside(frame: Frame, shown: ShownRun, onMoment: (atS: nu
       el(
         "div",
         { class: "buttons edits" },
+        forMany,
         button("Label", "runs.label"),
         button("Note", "runs.note"),
         button("Conditions", "runs.conditions"),
@@ -59,7 +78,9 @@ export function createRunAside(frame: Frame, shown: ShownRun, onMoment: (atS: nu
     acts,
     show() {
       const [run, data] = [shown.row(), shown.data()];
-      aside.firstChild?.replaceWith(run?.use === false ? "Use again" : "Set aside");
+      const edited = meant();
+      aside.firstChild?.replaceWith(edited.length > 0 && edited.every(({ use }) => !use) ? "Use again" : "Set aside");
+      setText(forMany, chosen.ids() === null ? "" : edited.length === 1 ? `For run ${edited[0]?.id}:` : `For ${edited.length} runs:`);
       if (run === undefined || data === null || !shown.loaded()) return;
       readouts.show(data);
       const onOverrule = (flag: Flag) => void edits.overrule(run, flag).catch(frame.fail);

@@ -52,12 +52,12 @@ export function createRunsPage(frame: Frame): Page {
   let visible = false;
   const title = el("h1");
   const shown = createShownRun({ frame, onLeave, onPick: render, onLoad: render });
-  const days = createDayShelf(frame, shown.pick);
+  const days = createDayShelf(frame, shown.pick, () => render());
   const figure = createRunFigure((timeS) => player.moveTo(timeS));
   const player = createPlayer({ keys: frame.keys, onMove: showAt, onGate: () => frame.cues.play("gate") });
   const ways = createWays(frame, { shown, figure, title });
   const tools = createFigureTools({ frame, shown, figure, ways, onOverlay: render, onReading: () => showReadings(player.cursorS()) });
-  const aside = createRunAside(frame, shown, (atS) => player.moveTo(atS));
+  const aside = createRunAside({ frame, shown, chosen: days.chosen, onMoment: (atS) => player.moveTo(atS) });
   const body = el("div", { class: "run-body" }, el("div", {}, figure.element, player.element, tools.element), aside.element);
   const empty = createEmpty(() => frame.go("drive"));
 
@@ -94,8 +94,8 @@ export function createRunsPage(frame: Frame): Page {
     setText(title, titleOf(shown, figure.aligned()));
     if (!visible) return;
     days.show(shown.id(), shown.reference()?.view.run.id ?? null);
-    // A long sentence takes its second line from the figure, not from the buttons under it.
-    document.documentElement.style.setProperty("--runs-head", `${head.clientHeight}px`);
+    // A long sentence takes its second line from the figure, not from the buttons under it; so does the bar of chosen runs.
+    document.documentElement.style.setProperty("--runs-head", `${head.clientHeight + days.chosen.bar.clientHeight}px`);
     tools.show();
     body.setAttribute("aria-busy", String(!shown.loaded()));
     aside.show();
@@ -111,11 +111,12 @@ export function createRunsPage(frame: Frame): Page {
     name: "runs",
     title: "Runs",
     gestures: GESTURES,
-    element: el("div", { class: "page runs" }, head, days.shelf, body, empty),
+    element: el("div", { class: "page runs" }, head, days.shelf, days.chosen.bar, body, empty),
     acts: {
       ...playerKeys(player, shown.data),
       ...tools.acts,
       ...aside.acts,
+      ...days.chosen.acts,
       "runs.find": () => void days.find(),
       "runs.dayBefore": () => days.otherDay(-1),
       "runs.dayAfter": () => days.otherDay(1),
@@ -136,6 +137,7 @@ export function createRunsPage(frame: Frame): Page {
       visible = false;
       onLeave();
     },
+    cancel: days.chosen.end,
     onEvent(event) {
       // A run just driven is shown next, as both people want to see it; a run edited elsewhere is not.
       if (event.event === "runStored" && !visible && !frame.runs().some(({ id }) => id === event.run.id)) shown.forget();

@@ -36,6 +36,8 @@ function paintTile(canvas: HTMLCanvasElement, run: RunRow, mark: number, scales:
 
 interface ShelfMarks {
   readonly selected: number | null;
+  /** Chosen to be edited as one; null while none are being chosen. */
+  readonly chosen: ReadonlySet<number> | null;
   /** The run that the others are compared with. */
   readonly under: number | null;
 }
@@ -62,8 +64,8 @@ function tileContent(run: RunRow): HTMLElement[] {
   return [el("span", { class: "tile-head" }, el("span", {}, unseen("Run "), String(run.id)), ...time), unseen(`, ${more.join(", ")}`)];
 }
 
-/** `find`: the button that finds runs, before the first tile. */
-export function createShelf(onPick: (id: number) => void, find: HTMLElement): Shelf {
+/** `before`: the buttons that stand before the first tile. */
+export function createShelf(onPress: (id: number, event: MouseEvent) => void, before: readonly HTMLElement[]): Shelf {
   const element = el("ol", { class: "shelf", "aria-label": "Runs, oldest first" });
   let tiles: readonly {
     readonly tile: HTMLElement;
@@ -81,19 +83,22 @@ export function createShelf(onPick: (id: number) => void, find: HTMLElement): Sh
         const canvas = el("canvas", { "aria-hidden": "true" });
         const laid = el("span", { class: "out-of-sight", hidden: true }, ", laid under");
         const tile = el("button", { type: "button", class: "tile" }, ...tileContent(run), laid, canvas);
-        tile.addEventListener("click", () => onPick(run.id));
+        tile.addEventListener("click", (event) => onPress(run.id, event));
         return { tile, canvas, laid, run };
       });
-      element.replaceChildren(el("li", { class: "find" }, find), ...tiles.map(({ tile }) => el("li", {}, tile)));
+      element.replaceChildren(el("li", { class: "find" }, ...before), ...tiles.map(({ tile }) => el("li", {}, tile)));
       for (const { canvas, run } of tiles) paintTile(canvas, run, markOf(groups, run.label), scales, spanS);
       document.documentElement.style.setProperty("--shelf", `${element.clientHeight}px`);
     },
-    mark({ selected, under }) {
+    mark({ selected, chosen, under }) {
+      element.classList.toggle("choosing", chosen !== null);
       const focused = hadFocus || element.contains(document.activeElement);
       hadFocus = false;
       for (const { tile, laid, run } of tiles) {
         tile.classList.toggle("under", run.id === under);
         laid.hidden = run.id !== under;
+        if (chosen === null) tile.removeAttribute("aria-pressed");
+        else tile.setAttribute("aria-pressed", String(chosen.has(run.id)));
         if (run.id !== selected) tile.removeAttribute("aria-current");
         else if (tile.getAttribute("aria-current") !== "true") {
           tile.setAttribute("aria-current", "true");

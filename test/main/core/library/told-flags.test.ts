@@ -6,7 +6,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, expect, test } from "vitest";
 import { openSqliteBook } from "../../../../src/main/adapters/sqlite/sqlite-book.ts";
-import { FILE_CONDITION, hashIn, keepRunFile } from "../../../../src/main/core/library/kept-files.ts";
+import { FILE_CONDITION, hashIn, readyToKeep } from "../../../../src/main/core/library/kept-files.ts";
 import { judgedRuns } from "../../../../src/main/core/judging/judged-runs.ts";
 import { rowsOf, viewOf } from "../../../../src/main/core/library/library.ts";
 import { merge } from "../../../../src/main/core/deriving/merge.ts";
@@ -57,8 +57,8 @@ test("overruled with a note: shown with it, no longer held against the run, take
 
 test("a kept file comes back by its hash, once however often it is kept, and goes along when books are merged", async () => {
   const bytes = new TextEncoder().encode("slip_target 6\n");
-  await keepRunFile(book, 1, { name: "limits.par", bytes }, 4);
-  await edits(5)["run.file"]({ run: 2, name: "same.par", base64: Buffer.from(bytes).toString("base64") });
+  (await readyToKeep({ name: "limits.par", bytes }))(book, 1, 4);
+  await edits(5)["runs.file"]({ runs: [2], name: "same.par", base64: Buffer.from(bytes).toString("base64") });
   const sha256 = createHash("sha256").update(bytes).digest("hex");
   expect(book.run(1).conditions[FILE_CONDITION]).toBe(`limits.par sha256:${sha256}`);
   expect(hashIn(book.run(2).conditions[FILE_CONDITION] ?? "")).toBe(sha256);
@@ -69,5 +69,5 @@ test("a kept file comes back by its hash, once however often it is kept, and goe
   expect(other.keptFile(sha256)?.name).toBe("limits.par");
   expect(other.runs().map(({ overruled }) => overruled)).toEqual([{}, {}, { unpaired: "level" }]);
   other.close();
-  await expect(keepRunFile(book, 1, { name: "big.par", bytes: new Uint8Array(4_000_001) }, 8)).rejects.toThrow("at most 4 MB");
+  await expect(readyToKeep({ name: "big.par", bytes: new Uint8Array(4_000_001) })).rejects.toThrow("at most 4 MB");
 });
