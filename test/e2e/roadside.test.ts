@@ -145,18 +145,18 @@ describe.skipIf(browserPath === null)("a passenger beside the road, in Chromium"
     while ((await page.evaluate(() => document.documentElement.dataset.scheme)) !== "day") await page.keyboard.press("t");
   });
 
-  test("a phone, which only shows, says where what it lacks is done", async () => {
+  test("a window as narrow as a phone says where what it lacks is done", async () => {
     const { page } = suite.visit;
     await page.setViewportSize({ width: 390, height: 844 });
     await go(page, "runs");
     await loaded(page);
-    await page.getByText("Label, note and set aside at the laptop").waitFor();
+    await page.getByText("Label, note and set aside by key, or in a wider window").waitFor();
     await go(page, "drive");
     await page.locator(".plate[data-state=idle]").waitFor();
-    await page.getByText("Arm and label at the laptop").waitFor();
+    await page.getByText("Arm and label by key, or in a wider window").waitFor();
     expect(await page.evaluate(() => document.documentElement.scrollHeight)).toBeLessThanOrEqual(844);
     await suite.visit.shot("roadside-phone");
     await page.setViewportSize({ width: 1280, height: 720 });
-    await page.getByText("Arm and label at the laptop").waitFor({ state: "hidden" });
+    await page.getByText("Arm and label by key, or in a wider window").waitFor({ state: "hidden" });
   });
 });

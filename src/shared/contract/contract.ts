@@ -2,12 +2,7 @@
  * Everything that a screen may ask of the core, and everything that the core tells a screen. Requests are checked here, once, at the edge;
  * answers and events are typed. Columns travel as bytes (contract/columns.ts).
  */
-import type { RunPrint } from "../run/run-print.ts";
 import * as v from "valibot";
-import type { GateResult } from "../launch/gate-result.ts";
-import type { Moment } from "../run/moments.ts";
-import type { Flag, SlipSummary } from "../run/run.ts";
-import type { Figure } from "../align/calibration.ts";
 import { type BeforeCheck, CHECK_KEYS } from "../pipeline/before-driving.ts";
 import type { LiveEvent } from "../pipeline/live-view.ts";
 import { ContractError } from "./contract-error.ts";
@@ -20,6 +15,7 @@ import { STRATA_FACTORS } from "../judge/judged-run.ts";
 import type { Plan } from "../judge/plan.ts";
 import type { RunTuneView, SpinView, TuneView } from "./tune-views.ts";
 import type { CompareView, PlanChoicesView, PlanView, ReportView, ResponseView } from "./judge-views.ts";
+import type { RunColumns, RunRow, RunsConditionsView, RunView } from "./run-views.ts";
 import { ALL_UNITS } from "../kernel/shown-units.ts";
 
 const runId = v.pipe(v.number(), v.integer(), v.minValue(1));
@@ -180,68 +176,6 @@ export interface BookView {
   readonly groups: readonly string[];
 }
 
-export interface RunRow {
-  readonly id: number;
-  readonly uid: string;
-  readonly final: boolean;
-  readonly label: string;
-  readonly startedAt: string | null;
-  readonly courseDeg: number | null;
-  /** The main gate (0-60 mph); null when not reached. */
-  readonly seconds: number | null;
-  readonly plusMinus95: number | null;
-  readonly flags: readonly Flag[];
-  readonly use: boolean;
-  readonly note: string;
-  /** Texts of the notes made while driving, in order of time; in lists alone, and left out where there are none. */
-  readonly noted?: readonly string[];
-  /** Print for the row of prints: slip speed km/h above, torque held back Nm below, one value each 50 ms from movement on; null unknown. */
-  readonly print: RunPrint;
-}
-
-/** The JSON of `show RUN`. */
-export interface RunView {
-  readonly run: {
-    readonly id: number;
-    readonly uid: string;
-    readonly final: boolean;
-    readonly label: string;
-    readonly startedAt: string | null;
-    readonly courseDeg: number | null;
-    readonly flags: readonly Flag[];
-    readonly use: boolean;
-    readonly note: string;
-    readonly conditions: Readonly<Record<string, string>>;
-    readonly measured: Readonly<Record<string, number | null>>;
-    readonly windowFromS: number;
-    readonly windowToS: number;
-  };
-  readonly gates: readonly GateResult[];
-  readonly slip: SlipSummary;
-  /** Marked and noted while driving, in order of time. */
-  readonly moments: readonly Moment[];
-  readonly calibration: {
-    readonly id: number;
-    readonly rollingRadiusM: Figure;
-    readonly gnssDelayS: Figure;
-    readonly notes: readonly string[];
-  };
-}
-
-interface RunsConditionsView {
-  /** Of each run that was asked for, in that order. */
-  readonly runs: readonly Readonly<Record<string, string>>[];
-  /** Every key that was noted with any run of the book, sorted. */
-  readonly keys: readonly string[];
-}
-
-/** One run's aligned samples; `timeS` is 0 at start "movement"; NaN where unknown. */
-export interface RunColumns {
-  readonly names: readonly string[];
-  readonly units: readonly string[];
-  readonly columns: readonly Float32Array[];
-}
-
 export interface PortView {
   readonly path: string;
   readonly description: string;
@@ -257,6 +191,7 @@ interface SetUpView {
   readonly setUp: unknown;
 }
 
+export type { RunColumns, RunRow, RunView } from "./run-views.ts";
 export type { LaunchState, LiveEvent, SourceHealth, SourceState } from "../pipeline/live-view.ts";
 
 export interface RunStoredEvent {

@@ -18,6 +18,10 @@ import { wordsOf } from "../../../shared/kernel/words-of.ts";
 const LOOK_EVERY_MS = 1000;
 const SIMULATED = "The simulated car\u2019s figures are fixed, and nothing was saved: \u201cUse my own car\u201d on Wiring asks for yours";
 
+const ONLY_SHOWN = overNetwork()
+  ? "This screen only shows; change the car at the laptop"
+  : "A window this narrow only shows the car; make it wider to change it";
+
 export function createCarPage(frame: Frame): Page {
   const { bridge } = frame;
   let view: CarView | null = null;
@@ -75,7 +79,7 @@ export function createCarPage(frame: Frame): Page {
 
   async function save(): Promise<void> {
     form.mark(null);
-    form.say(onlyShows() ? "This screen only shows; change the car on the laptop" : null);
+    form.say(onlyShows() ? ONLY_SHOWN : null);
     if (onlyShows()) return;
     const set = view === null ? {} : form.changes(view.draft);
     if (set === null) return;

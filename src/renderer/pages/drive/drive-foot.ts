@@ -1,6 +1,7 @@
 /** The lower part of the passenger's view: what to do next, and the buttons. During a launch there is only the abort. */
 import { el, glyph, setText } from "../../screen/dom.ts";
 import { hint } from "../../screen/key-hints.ts";
+import { whereDone } from "../../screen/only-shows.ts";
 import type { KeyMap } from "../../screen/key-map.ts";
 import { overNetwork } from "../../bridge/over-network.ts";
 import { OCTAGON } from "./drive-top.ts";
@@ -54,7 +55,7 @@ export function createDriveFoot(keys: KeyMap): DriveFoot {
   const leave = el("button", { type: "button", class: "leave" }, "Leave", hint(keys, "drive.leave"));
   const again = el("button", { type: "button", class: "again", hidden: true }, "Drive again", hint(keys, "drive.again"));
   const note = el("button", { type: "button", class: "note", hidden: true, "data-kind": "note" }, "Note", hint(keys, "drive.note"));
-  const atLaptop = el("span", { class: "at-laptop" }, overNetwork() ? "Arm, abort and label at the laptop" : "Arm and label at the laptop");
+  const atLaptop = el("span", { class: "at-laptop" }, whereDone(overNetwork() ? "Arm, abort and label" : "Arm and label"));
   const undoSlot = el("div", { class: "undo-slot" });
   const next = el("p", { class: "next" }, strong, quiet);
   return {

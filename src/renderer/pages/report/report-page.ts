@@ -6,7 +6,7 @@ import { dayScales } from "../../figures/drive-expectation.ts";
 import { el, setText } from "../../screen/dom.ts";
 import { keyButton } from "../../screen/key-hints.ts";
 import type { Frame, Page } from "../../screen/page.ts";
-import { onlyShows } from "../../screen/only-shows.ts";
+import { overNetwork } from "../../bridge/over-network.ts";
 import { createChartChoice } from "./chart-choice.ts";
 import { type ReportFormat, reportAddress, reportWords } from "./report-address.ts";
 import { reportCharts } from "./report-charts.ts";
@@ -33,7 +33,7 @@ export function createReportPage(frame: Frame): Page {
 
   /** Also while recording; the copy lies beside the book. */
   async function backUp(): Promise<void> {
-    if (onlyShows()) return setText(title, "Back up at the laptop: this screen only shows.");
+    if (overNetwork()) return setText(title, "Back up at the laptop: this screen only shows.");
     setText(title, "Copying the book.");
     try {
       const { file } = await frame.bridge.request("book.backUp", {});

@@ -5,6 +5,7 @@ import type { Flag } from "../../../shared/run/run.ts";
 import { el, replaceContent, setText } from "../../screen/dom.ts";
 import { hint } from "../../screen/key-hints.ts";
 import type { ActionName } from "../../screen/key-map.ts";
+import { whereDone } from "../../screen/only-shows.ts";
 import type { Frame, Page } from "../../screen/page.ts";
 import type { ChosenRuns } from "./chosen-runs.ts";
 import type { CursorReading } from "./cursor-reading.ts";
@@ -73,7 +74,7 @@ export function createRunAside({ frame, shown, chosen, onMoment }: RunAsideOptio
         button("Conditions", "runs.conditions"),
         aside,
       ),
-      el("p", { class: "at-laptop" }, "Label, note and set aside at the laptop"),
+      el("p", { class: "at-laptop" }, whereDone("Label, note and set aside")),
     ),
     acts,
     show() {
