@@ -6,6 +6,7 @@ import { basename, dirname, join } from "node:path";
 import type { Command } from "commander";
 import { NOTED, runCsv } from "../../shared/report/csv.ts";
 import { csvMetadata, type DescribedCsv, FOLDER_METADATA, metadataOf } from "../../shared/report/csv-metadata.ts";
+import { KMH_AND_M } from "../../shared/kernel/shown-units.ts";
 import { runsCsv } from "../../shared/report/runs-csv.ts";
 import { candumpText, nmeaText, slcanText } from "../../shared/report/journal-text.ts";
 import { byteTimesOf, firstByteTimed } from "../../shared/pipeline/byte-time.ts";
@@ -20,7 +21,7 @@ import { writeNewFile } from "../disk/new-file.ts";
 import { checkPlace, type Over, overWhen } from "../disk/place.ts";
 import type { Book, Recording } from "../ports/book.ts";
 import { createProgress, type Progress } from "./progress.ts";
-import { say, sayJson, units } from "./say.ts";
+import { say, sayJson, units, warn } from "./say.ts";
 import { isOneNumber, someRuns, WHERE, type WhereOption, withBook } from "./with-book.ts";
 
 /** A log's stamps are those of first bytes: the time that bytes took on a UART is subtracted before writing. */
@@ -146,6 +147,9 @@ async function exportRows(book: Book, runs: readonly number[], { out, unitsRow =
   return [out, ...beside];
 }
 
+/** Columns of many runs are asked for by name, in queries that are kept. */
+const UNITS_OF_ITS_OWN = "--units changes a run's CSV alone; what is written here has the units that it names";
+
 interface ExportOptions extends WhereOption {
   readonly book: string;
   readonly as: string;
@@ -173,6 +177,7 @@ export function addExportCommand(program: Command): void {
     .action((run: string, options: ExportOptions, command: Command) =>
       withBook({ file: options.book }, async (book) => {
         const json = command.optsWithGlobals().json === true;
+        if (options.as !== "csv" && units() !== KMH_AND_M) warn(UNITS_OF_ITS_OWN);
         if (options.as === "parquet") {
           const summary = await archiveRuns(book, someRuns(book, run, options), options.out);
           if (json) return sayJson(summary);

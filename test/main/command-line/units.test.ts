@@ -82,6 +82,14 @@ test("a report and a run's CSV carry them, the CSV in its names and units", asyn
   }
 });
 
+test("a format that has units of its own says so, and is written", async () => {
+  const file = join(folder, "runs.csv");
+  const { code, err } = await gripbook("export", "all", "--book", book, "--as", "runs", "--out", file, "--units", "mph");
+  expect(code).toBe(0);
+  expect(err).toMatch(/^--units changes a run's CSV alone/);
+  expect((await gripbook("export", "2", "--book", book, "--as", "csv", "--out", join(folder, "quiet.csv"), "--units", "mph")).err).toBe("");
+});
+
 test("other units are refused in one line", async () => {
   const { code, err } = await gripbook("show", "1", "--book", book, "--units", "knots");
   expect(code).toBe(2);
