@@ -2,7 +2,7 @@
  * Fits one launch to everything that was measured in it: Gauss-Newton on a forward model plus a slowly varying disturbance, with noise
  * levels by marginal likelihood. Gives the curve with its covariance; null where the data are too few for a fit.
  */
-import { curveAt, layOut } from "./launch-curve.ts";
+import { curveAt } from "./launch-curve.ts";
 import type { FitInput, LaunchFit } from "./launch-fit.ts";
 import { GRID_S } from "./launch-model.ts";
 import {
@@ -14,7 +14,7 @@ import {
   lineariseAt,
   mix,
   type Problem,
-  priorsOf,
+  problemOf,
   type Solved,
   solve,
   tune,
@@ -29,8 +29,8 @@ const SHAPE_UNTIL_MPS = 3;
 /** Fits; null when fewer than four epochs are there or the equations are singular. */
 export function fitLaunch(input: FitInput): LaunchFit | null {
   if (input.epochs.tS.length < 4) return null;
-  const layout = layOut(input);
-  const problem: Problem = { input, layout, priors: priorsOf(input, layout) };
+  const problem = problemOf(input);
+  const { layout } = problem;
   const { sigmas } = input.disturbance;
   // With a small disturbance, a family model bends its ramp to the data. With a large one, the disturbance follows the data and the ramp
   // stays. Which leads to the best minimum depends on the launch, so all are tried and the likeliest is kept.

@@ -23,6 +23,8 @@ export interface Layout {
   readonly knots: number;
   readonly total: number;
   readonly knotTimes: readonly number[];
+  /** Over which grid points each knot's disturbance reaches, and its share of each of them. */
+  readonly hats: readonly { readonly low: number; readonly high: number; readonly share: Float64Array }[];
 }
 
 export function layOut(input: FitInput): Layout {
@@ -53,6 +55,12 @@ export function layOut(input: FitInput): Layout {
     knots: next,
     total: next + knotTimes.length,
     knotTimes,
+    hats: knotTimes.map((_, k) => {
+      const [low, high] = knotSpan(knotTimes, model.grid, k);
+      const share = new Float64Array(Math.max(0, high - low + 1));
+      for (let i = low; i <= high; i++) share[i - low] = hat(knotTimes, k, model.grid.fromS + (i - 0.5) * GRID_S);
+      return { low, high, share };
+    }),
   };
 }
 
@@ -80,14 +88,13 @@ export function curveAt(input: FitInput, layout: Layout, theta: Float64Array, wi
   if (withDerivatives) {
     const trial = Float64Array.from(theta);
     const scratch = new Float64Array(n);
-    const more = new Float64Array(n);
     model.parameters.forEach((parameter, p) => {
       const column = new Float64Array(n);
       const other = new Float64Array(n);
       trial[p] = theta[p] + parameter.difference;
-      model.drive(trial, column, scratch, more);
+      model.drive(trial, column, null, scratch);
       trial[p] = theta[p] - parameter.difference;
-      model.drive(trial, other, scratch, more);
+      model.drive(trial, other, null, scratch);
       trial[p] = theta[p];
       for (let i = 0; i < n; i++) column[i] = (column[i] - other[i]) / (2 * parameter.difference);
       derivatives[p] = column;
@@ -100,9 +107,9 @@ export function curveAt(input: FitInput, layout: Layout, theta: Float64Array, wi
   for (let k = 0; k < knotTimes.length; k++) {
     const value = theta[layout.knots + k];
     const column = withDerivatives ? new Float64Array(n) : null;
-    const [low, high] = knotSpan(layout, grid, k);
+    const { low, high, share } = layout.hats[k];
     for (let i = low; i <= high; i++) {
-      const part = hat(layout, k, grid.fromS + (i - 0.5) * GRID_S) * weight[i];
+      const part = share[i - low] * weight[i];
       rate[i] += value * part;
       if (column) column[i] = part;
     }
@@ -145,15 +152,13 @@ function integrateFrom(column: Float64Array, anchor: number): void {
   for (let i = anchor + 1; i < column.length; i++) column[i] += column[i - 1];
 }
 
-function knotSpan(layout: Layout, grid: { fromS: number; count: number }, k: number): [number, number] {
-  const { knotTimes } = layout;
+function knotSpan(knotTimes: readonly number[], grid: { fromS: number; count: number }, k: number): [number, number] {
   const from = k > 0 ? Math.ceil((knotTimes[k - 1] - grid.fromS) / GRID_S) : 1;
   const to = k + 1 < knotTimes.length ? Math.ceil((knotTimes[k + 1] - grid.fromS) / GRID_S) : grid.count - 1;
   return [Math.max(1, from), Math.min(grid.count - 1, to)];
 }
 
-function hat(layout: Layout, k: number, t: number): number {
-  const { knotTimes } = layout;
+function hat(knotTimes: readonly number[], k: number, t: number): number {
   if (t <= knotTimes[k]) return k > 0 ? Math.max(0, (t - knotTimes[k - 1]) / (knotTimes[k] - knotTimes[k - 1])) : 1;
   return k + 1 < knotTimes.length ? Math.max(0, (knotTimes[k + 1] - t) / (knotTimes[k + 1] - knotTimes[k])) : 1;
 }

@@ -2,7 +2,7 @@
  * Linearised equations of one launch fit: derivatives and whitened residuals of every source. Residuals far outside their noise get less
  * weight and are counted in `outliers`; none is dropped.
  */
-import { at, type Curve, type Layout } from "./launch-curve.ts";
+import { type Curve, type Layout } from "./launch-curve.ts";
 import type { FitInput } from "./launch-fit.ts";
 import { GRID_S } from "./launch-model.ts";
 
@@ -33,7 +33,7 @@ export function standingEquations(layout: Layout, curve: Curve): SourceEquations
   const row = new Float64Array(columns.length + 1);
   for (let c = 0; c < columns.length; c++) row[c] = (curve.derivatives[columns[c]] as Float64Array)[curve.idle];
   row[columns.length] = -curve.lowMps;
-  accumulate(out, columns, row, layout.total);
+  accumulate(out, columns, cellsOf(columns, layout.total), row);
   return out;
 }
 
@@ -43,27 +43,31 @@ export function epochEquations(input: FitInput, layout: Layout, theta: Float64Ar
   const size = layout.total;
   const columns = curveColumns(curve);
   if (columns.length > 0) columns.push(layout.delay, layout.filter);
+  const shapes = columns.map((p) => curve.derivatives[p]);
+  const cells = cellsOf(columns, size);
   const width = columns.length;
   const out = emptyEquations(size);
   const state = new Float64Array(width + 1);
   const row = new Float64Array(width + 1);
+  const last = model.grid.count - 1;
+  const reach = BEND_REACH_S / GRID_S;
+  // What the receiver's own filter does beyond a delay: it smooths bends.
+  const filter = theta[layout.filter];
   let variance = correlated.sigma ** 2;
   let previous = Number.NaN;
   for (let e = 0; e < epochs.tS.length; e++) {
     const x = (epochs.tS[e] - theta[layout.delay] - model.grid.fromS) / GRID_S;
-    if (x < 0 || x > model.grid.count - 1) continue;
-    // What the receiver's own filter does beyond a delay: it smooths bends.
-    const filter = theta[layout.filter];
-    const seenAt = (column: Float64Array) => at(column, x) + filter * bendAt(column, x);
-    const v = Math.max(0, seenAt(curve.speed));
+    if (x < 0 || x > last) continue;
+    const near = { here: placeOf(x, last), before: placeOf(Math.max(0, x - reach), last), after: placeOf(Math.min(last, x + reach), last) };
+    const v = Math.max(0, seenAt(curve.speed, near, filter));
     const total = correlated.sigma ** 2 + epochs.whiteVariance[e];
     // Mean length of a vector with noise in two components: sqrt(pi/2) sigma at rest, v + sigma^2 / 2v at speed (Rice).
     const length = Math.sqrt(v * v + (Math.PI / 2) * total);
     const share = v / length;
     for (let c = 0; c < width; c++) {
-      const column = curve.derivatives[columns[c]];
-      if (column) row[c] = share * seenAt(column);
-      else row[c] = share * (columns[c] === layout.delay ? -seenAt(curve.acceleration) : bendAt(curve.speed, x));
+      const column = shapes[c];
+      if (column) row[c] = share * seenAt(column, near, filter);
+      else row[c] = share * (columns[c] === layout.delay ? -seenAt(curve.acceleration, near, filter) : bendAt(curve.speed, near));
     }
     row[width] = epochs.speedMps[e] - length;
     const keep = correlated.timeS > 0 && Number.isFinite(previous) ? Math.exp(-(epochs.tS[e] - previous) / correlated.timeS) : 0;
@@ -76,7 +80,7 @@ export function epochEquations(input: FitInput, layout: Layout, theta: Float64Ar
       const seen = Math.abs(row[width]) * scale;
       const weight = seen > OUTLIER ? scale * Math.sqrt(OUTLIER / seen) : scale;
       for (let c = 0; c <= width; c++) row[c] *= weight;
-      accumulate(out, columns, row, size);
+      accumulate(out, columns, cells, row);
       continue;
     }
     let white = epochs.whiteVariance[e];
@@ -95,7 +99,7 @@ export function epochEquations(input: FitInput, layout: Layout, theta: Float64Ar
       row[c] = innovation * scale;
     }
     variance *= 1 - gain;
-    accumulate(out, columns, row, size);
+    accumulate(out, columns, cells, row);
   }
   return out;
 }
@@ -104,7 +108,9 @@ export function epochEquations(input: FitInput, layout: Layout, theta: Float64Ar
 export function sensorEquations(input: FitInput, layout: Layout, theta: Float64Array, curve: Curve): SourceEquations {
   const { model } = input;
   const size = layout.total;
+  const last = model.grid.count - 1;
   const curveOnly = curveColumns(curve);
+  const shapes = curveOnly.map((p) => curve.derivatives[p]);
   const out = emptyEquations(size);
   input.sensors.forEach((sensor, k) => {
     const columns = [...curveOnly];
@@ -112,12 +118,15 @@ export function sensorEquations(input: FitInput, layout: Layout, theta: Float64A
       columns.push(layout.sensorScale[k]);
       if (sensor.slip) columns.push(layout.sensorSlip[k], layout.sensorBend[k], layout.sensorWind[k]);
     }
+    const cells = cellsOf(columns, size);
     const row = new Float64Array(columns.length + 1);
     const own = curveOnly.length;
     for (let b = 0; b < sensor.bins.tS.length; b++) {
       const x = (sensor.bins.tS[b] - model.grid.fromS) / GRID_S;
-      if (x < 0 || x > model.grid.count - 1) continue;
-      const v = at(curve.speed, x);
+      if (x < 0 || x > last) continue;
+      // The place is looked up once for all columns: there are some thirty of them.
+      const { i, part } = placeOf(x, last);
+      const v = curve.speed[i] + part * (curve.speed[i + 1] - curve.speed[i]);
       const linear = sensor.slip ? sensor.slip[b] : 0;
       // Twice the force gives more than twice the slip.
       const slip = sensor.slip ? linear * (1 + theta[layout.sensorBend[k]] * Math.abs(linear)) : 0;
@@ -127,7 +136,10 @@ export function sensorEquations(input: FitInput, layout: Layout, theta: Float64A
       const lead = sensor.wind ? theta[layout.sensorWind[k]] * wind : 0;
       const sigma = Math.hypot(sensor.bins.sigma[b] * sensor.scale, SENSOR_FLOOR * v, SLIP_SCATTER * slip * v, WIND_SCATTER * wind);
       const factor = stretch * (1 + slip * moreSlip);
-      for (let c = 0; c < own; c++) row[c] = factor * at(curve.derivatives[curveOnly[c]] as Float64Array, x);
+      for (let c = 0; c < own; c++) {
+        const column = shapes[c] as Float64Array;
+        row[c] = factor * (column[i] + part * (column[i + 1] - column[i]));
+      }
       if (own > 0) row[own] = v * (1 + slip * moreSlip);
       if (own > 0 && sensor.slip) {
         row[own + 1] = stretch * slip * v;
@@ -142,19 +154,37 @@ export function sensorEquations(input: FitInput, layout: Layout, theta: Float64A
         out.outliers++;
       }
       for (let c = 0; c <= columns.length; c++) row[c] *= weight;
-      accumulate(out, columns, row, size);
+      accumulate(out, columns, cells, row);
     }
   });
   return out;
 }
 
-/** Second derivative at a grid position, over the tenth of a second that receivers filter over. */
-function bendAt(column: Float64Array, x: number): number {
-  const reach = BEND_REACH_S / GRID_S;
-  const before = at(column, Math.max(0, x - reach));
-  const after = at(column, Math.min(column.length - 1, x + reach));
-  return (before + after - 2 * at(column, x)) / BEND_REACH_S ** 2;
+/** A fractional index into a grid column: the point before it, and how far it is on to the next one. */
+interface Place {
+  readonly i: number;
+  readonly part: number;
 }
+
+function placeOf(x: number, last: number): Place {
+  const i = Math.min(last - 1, Math.floor(x));
+  return { i, part: x - i };
+}
+
+/** A place, and those a tenth of a second around it: receivers filter over that. */
+interface Near {
+  readonly here: Place;
+  readonly before: Place;
+  readonly after: Place;
+}
+
+const on = (column: Float64Array, { i, part }: Place) => column[i] + part * (column[i + 1] - column[i]);
+
+/** Second derivative. */
+const bendAt = (column: Float64Array, { here, before, after }: Near) =>
+  (on(column, before) + on(column, after) - 2 * on(column, here)) / BEND_REACH_S ** 2;
+
+const seenAt = (column: Float64Array, near: Near, filter: number) => on(column, near.here) + filter * bendAt(column, near);
 
 function curveColumns(curve: Curve): number[] {
   const columns: number[] = [];
@@ -166,16 +196,27 @@ function emptyEquations(size: number): SourceEquations {
   return { matrix: new Float64Array(size * size), right: new Float64Array(size), cost: 0, rows: 0, outliers: 0 };
 }
 
+/** Where in the matrix the products of a row's columns belong: of the first with itself, of the second with the first and itself, and so on. */
+function cellsOf(columns: readonly number[], size: number): Int32Array {
+  const cells = new Int32Array((columns.length * (columns.length + 1)) / 2);
+  let next = 0;
+  columns.forEach((own, i) => {
+    for (let j = 0; j <= i; j++) cells[next++] = Math.max(own, columns[j]) * size + Math.min(own, columns[j]);
+  });
+  return cells;
+}
+
 /** Adds one whitened row; only the lower triangle is filled. */
-function accumulate(out: SourceEquations, columns: readonly number[], row: Float64Array, size: number): void {
+function accumulate(out: SourceEquations, columns: readonly number[], cells: Int32Array, row: Float64Array): void {
+  const { matrix, right } = out;
   const width = columns.length;
   const residual = row[width];
   for (let i = 0; i < width; i++) {
     const value = row[i];
     if (value === 0) continue;
-    const own = columns[i];
-    for (let j = 0; j <= i; j++) out.matrix[Math.max(own, columns[j]) * size + Math.min(own, columns[j])] += value * row[j];
-    out.right[columns[i]] += value * residual;
+    const first = (i * (i + 1)) / 2;
+    for (let j = 0; j <= i; j++) matrix[cells[first + j]] += value * row[j];
+    right[columns[i]] += value * residual;
   }
   out.cost += residual * residual;
   out.rows++;

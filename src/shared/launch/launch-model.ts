@@ -27,10 +27,10 @@ export interface LaunchModel {
   readonly grid: LaunchGrid;
   readonly parameters: readonly Parameter[];
   /**
-   * Writes at every grid point the speed (m/s, unclipped: below 0 means standing), its slope, and the net push (m/s2) on a standing car.
-   * Returns the grid index of the anchor: disturbances are integrated from there.
+   * Writes at every grid point the speed (m/s, unclipped: below 0 means standing), its slope where that is wanted, and the net push (m/s2) on
+   * a standing car. Returns the grid index of the anchor: disturbances are integrated from there.
    */
-  readonly drive: (theta: ArrayLike<number>, speed: Float64Array, slope: Float64Array, push: Float64Array) => number;
+  readonly drive: (theta: ArrayLike<number>, speed: Float64Array, slope: Float64Array | null, push: Float64Array) => number;
 }
 
 export interface TorqueInputs {
@@ -115,7 +115,7 @@ export function torqueModel(grid: LaunchGrid, anchorS: number, anchorMps: number
       speed[anchor] = theta[0];
       for (let i = anchor + 1; i <= last; i++) speed[i] = speed[i - 1] + across(i, speed[i - 1]);
       for (let i = anchor; i > 0; i--) speed[i - 1] = speed[i] - across(i, speed[i]);
-      slopeOf(speed, slope);
+      if (slope !== null) slopeOf(speed, slope);
       return anchor;
     },
   };
@@ -203,7 +203,7 @@ export function familyModel(
         speed[i] = v;
         push[i] = 1;
       }
-      slopeOf(speed, slope);
+      if (slope !== null) slopeOf(speed, slope);
       return begin;
     },
   };

@@ -265,7 +265,6 @@ function bestStart(model: LaunchModel, tS: Float64Array, seen: Float64Array, del
   const mean = model.parameters.map((parameter) => parameter.mean);
   const speed = new Float64Array(model.grid.count);
   const scratch = new Float64Array(model.grid.count);
-  const more = new Float64Array(model.grid.count);
   let best = mean;
   let least = Number.POSITIVE_INFINITY;
   for (let shift = -0.6; shift <= 0.6; shift += 0.03) {
@@ -273,7 +272,7 @@ function bestStart(model: LaunchModel, tS: Float64Array, seen: Float64Array, del
       const trial = [...mean];
       trial[0] = startS + shift;
       trial[1] = ramp;
-      model.drive(trial, speed, scratch, more);
+      model.drive(trial, speed, null, scratch);
       const expected: number[] = [];
       const found: number[] = [];
       let up = 0;

@@ -2,8 +2,8 @@
  * Solves the linearised launch fit for given noise levels, finds the likeliest levels, and averages over all levels that the data allow. A
  * singular system gives null.
  */
-import { choleskyOf, logDeterminant, solveCholesky, solveLower } from "../kernel/cholesky.ts";
-import { curveAt, type Layout } from "./launch-curve.ts";
+import { choleskyOf, logDeterminant, solveCholesky, solveLowerUnit } from "../kernel/cholesky.ts";
+import { curveAt, type Layout, layOut } from "./launch-curve.ts";
 import { epochEquations, type SourceEquations, sensorEquations, standingEquations } from "./launch-equations.ts";
 import type { FitInput } from "./launch-fit.ts";
 
@@ -51,7 +51,7 @@ export interface Equations {
   readonly standing: SourceEquations;
 }
 
-export function priorsOf(input: FitInput, layout: Layout): Priors {
+function priorsOf(input: FitInput, layout: Layout): Priors {
   const mean = new Float64Array(layout.total);
   const precision = new Float64Array(layout.total);
   input.model.parameters.forEach((parameter, i) => {
@@ -87,25 +87,27 @@ export const lineariseAt = (input: FitInput, layout: Layout, theta: Float64Array
   };
 };
 
-/** Precision of the disturbance: an Ornstein-Uhlenbeck process seen at the knots. Calls back with (row, column, value). */
-function eachKnotPrecision(
-  layout: Layout,
-  sigma: number,
-  correlationS: number,
-  add: (i: number, j: number, value: number) => void,
-): number {
-  const { knotTimes, knots } = layout;
+/** Precision of the disturbance, an Ornstein-Uhlenbeck process seen at the knots: its diagonal is the sum of `own` and of the next knot's `kept`. */
+interface KnotPrecision {
+  readonly first: number;
+  readonly own: Float64Array;
+  readonly kept: Float64Array;
+  readonly across: Float64Array;
+  readonly logDet: number;
+}
+
+function knotPrecision({ knotTimes }: Layout, sigma: number, correlationS: number): KnotPrecision {
+  const [own, kept, across] = [new Float64Array(knotTimes.length), new Float64Array(knotTimes.length), new Float64Array(knotTimes.length)];
   let logDet = -2 * Math.log(sigma);
-  add(knots, knots, sigma ** -2);
   for (let k = 1; k < knotTimes.length; k++) {
     const keep = Math.exp(-(knotTimes[k] - knotTimes[k - 1]) / correlationS);
     const weight = 1 / (sigma * sigma * (1 - keep * keep));
     logDet += Math.log(weight);
-    add(knots + k, knots + k, weight);
-    add(knots + k - 1, knots + k - 1, weight * keep * keep);
-    add(knots + k, knots + k - 1, -weight * keep);
+    own[k] = weight;
+    kept[k] = weight * keep * keep;
+    across[k] = -weight * keep;
   }
-  return logDet;
+  return { first: sigma ** -2, own, kept, across, logDet };
 }
 
 /**
@@ -115,14 +117,28 @@ export interface Problem {
   readonly input: FitInput;
   readonly layout: Layout;
   readonly priors: Priors;
+  /** For each disturbance that is tried: they are asked for hundreds of times. */
+  readonly knots: ReadonlyMap<number, KnotPrecision>;
 }
 
-function priorCost({ input, layout, priors }: Problem, hyper: Hyper, theta: Float64Array): number {
+export function problemOf(input: FitInput): Problem {
+  const layout = layOut(input);
+  const { sigmas, correlationS } = input.disturbance;
+  const knots = new Map(sigmas.map((sigma) => [sigma, knotPrecision(layout, sigma, correlationS)]));
+  return { input, layout, priors: priorsOf(input, layout), knots };
+}
+
+function priorCost({ layout, priors, knots }: Problem, hyper: Hyper, theta: Float64Array): number {
   let cost = 0;
   for (let i = 0; i < layout.knots; i++) cost += priors.precision[i] * (theta[i] - priors.mean[i]) ** 2;
-  eachKnotPrecision(layout, hyper.disturbance, input.disturbance.correlationS, (i, j, value) => {
-    cost += (i === j ? 1 : 2) * value * theta[i] * theta[j];
-  });
+  const { first, own, kept, across } = knots.get(hyper.disturbance) as KnotPrecision;
+  cost += first * theta[layout.knots] * theta[layout.knots];
+  for (let k = 1; k < own.length; k++) {
+    const [value, before] = [theta[layout.knots + k], theta[layout.knots + k - 1]];
+    cost += own[k] * value * value;
+    cost += kept[k] * before * before;
+    cost += 2 * across[k] * value * before;
+  }
   return cost;
 }
 
@@ -142,28 +158,31 @@ export interface Solved {
 }
 
 export function solve(problem: Problem, equations: Equations, hyper: Hyper, theta: Float64Array): Solved | null {
-  const { input, layout, priors } = problem;
+  const { layout, priors } = problem;
+  const { epochs, sensors, standing } = equations;
   const n = layout.total;
+  // Only the lower triangle is filled, and only it is read.
   const matrix = new Float64Array(n * n);
   const right = new Float64Array(n);
   const we = hyper.epochs ** -2;
   const ws = hyper.sensors ** -2;
   const wz = hyper.standing ** -2;
-  for (let i = 0; i < matrix.length; i++) matrix[i] = we * equations.epochs.matrix[i] + ws * equations.sensors.matrix[i];
-  for (let i = 0; i < n; i++) right[i] = we * equations.epochs.right[i] + ws * equations.sensors.right[i];
-  if (equations.standing.rows > 0) {
-    for (let i = 0; i < matrix.length; i++) matrix[i] += wz * equations.standing.matrix[i];
-    for (let i = 0; i < n; i++) right[i] += wz * equations.standing.right[i];
+  for (let i = 0; i < n; i++) {
+    for (let at = i * n; at <= i * n + i; at++) matrix[at] = we * epochs.matrix[at] + ws * sensors.matrix[at];
+    right[i] = we * epochs.right[i] + ws * sensors.right[i];
+  }
+  if (standing.rows > 0) {
+    for (let i = 0; i < n; i++) {
+      for (let at = i * n; at <= i * n + i; at++) matrix[at] += wz * standing.matrix[at];
+      right[i] += wz * standing.right[i];
+    }
   }
   for (let i = 0; i < layout.knots; i++) {
     matrix[i * n + i] += priors.precision[i];
     right[i] += priors.precision[i] * (priors.mean[i] - theta[i]);
   }
-  const logPrior = eachKnotPrecision(layout, hyper.disturbance, input.disturbance.correlationS, (i, j, value) => {
-    matrix[i * n + j] += value;
-    right[i] -= value * theta[j];
-    if (i !== j) right[j] -= value * theta[i];
-  });
+  const knots = problem.knots.get(hyper.disturbance) as KnotPrecision;
+  addKnots(knots, layout.knots, theta, matrix, right);
   const lower = choleskyOf(matrix, n);
   if (!lower) return null;
   const step = solveCholesky(lower, n, right);
@@ -174,7 +193,23 @@ export function solve(problem: Problem, equations: Equations, hyper: Hyper, thet
     -equations.epochs.rows * Math.log(hyper.epochs) -
     equations.sensors.rows * Math.log(hyper.sensors) -
     equations.standing.rows * Math.log(hyper.standing);
-  return { lower, step, evidence: noise - cost / 2 + logPrior / 2 - logDeterminant(lower, n) / 2, fall };
+  return { lower, step, evidence: noise - cost / 2 + knots.logDet / 2 - logDeterminant(lower, n) / 2, fall };
+}
+
+function addKnots({ first, own, kept, across }: KnotPrecision, at: number, theta: Float64Array, matrix: Float64Array, right: Float64Array) {
+  const n = right.length;
+  matrix[at * n + at] += first;
+  right[at] -= first * theta[at];
+  for (let k = 1; k < own.length; k++) {
+    const [i, j] = [at + k, at + k - 1];
+    matrix[i * n + i] += own[k];
+    right[i] -= own[k] * theta[i];
+    matrix[j * n + j] += kept[k];
+    right[j] -= kept[k] * theta[j];
+    matrix[i * n + j] += across[k];
+    right[i] -= across[k] * theta[j];
+    right[j] -= across[k] * theta[i];
+  }
 }
 
 /** Log prior of the noise levels, up to a constant. */
@@ -237,19 +272,16 @@ export function mix(
   const step = new Float64Array(n);
   for (const { solved, mark } of open) for (let i = 0; i < n; i++) step[i] += (Math.exp(mark - best) / total) * solved.step[i];
   const covariance = new Float64Array(n * n);
-  const unit = new Float64Array(n);
   for (const { solved, mark } of open) {
     const weight = Math.exp(mark - best) / total;
     const columns: Float64Array[] = [];
-    for (let k = 0; k < n; k++) {
-      unit.fill(0);
-      unit[k] = 1;
-      columns.push(solveLower(solved.lower, n, unit));
-    }
+    for (let k = 0; k < n; k++) columns.push(solveLowerUnit(solved.lower, n, k));
     for (let i = 0; i < n; i++) {
+      const own = columns[i];
       for (let j = 0; j <= i; j++) {
+        const other = columns[j];
         let sum = (solved.step[i] - step[i]) * (solved.step[j] - step[j]);
-        for (let k = i; k < n; k++) sum += columns[i][k] * columns[j][k];
+        for (let k = i; k < n; k++) sum += own[k] * other[k];
         covariance[i * n + j] += weight * sum;
       }
     }

@@ -25,7 +25,7 @@ const SWAPPED = "swap the two signals, or choose others";
 export function checkTorques(asked: Float64Array, delivered: Float64Array, stepS: number): RoleCheck {
   const tops = Float64Array.from(asked, (nm, i) => Math.max(nm, delivered[i])).filter(Number.isFinite);
   if (tops.length < LEAST_PAIRS) return { verdict: "cannot tell yet", why: "needs driving with both torques" };
-  const fullNm = quantile(Array.from(tops), 0.999);
+  const fullNm = quantile(tops, 0.999);
   const [least, differs] = [LEAST_SHARE * fullNm, DIFFERS_SHARE * fullNm];
   let [aboveS, belowS] = [0, 0];
   const over: number[] = [];
@@ -51,10 +51,8 @@ export function checkTorques(asked: Float64Array, delivered: Float64Array, stepS
 
 /** How many times the delivered torque the asked one is, by the median of where both are driving; NaN where that is too short. */
 export function askedScale(asked: Float64Array, delivered: Float64Array): number {
-  const [least, leastDelivered] = [asked, delivered].map(
-    (nm) => (LEAST_SHARE / 2) * quantile(Array.from(nm).filter(Number.isFinite), 0.999),
-  );
-  const ratios = Array.from(asked, (nm, i) =>
+  const [least, leastDelivered] = [asked, delivered].map((nm) => (LEAST_SHARE / 2) * quantile(nm, 0.999));
+  const ratios = asked.map((nm, i) =>
     nm > (least as number) && delivered[i] > (leastDelivered as number) ? nm / delivered[i] : Number.NaN,
   );
   const told = ratios.filter(Number.isFinite);

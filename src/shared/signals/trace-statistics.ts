@@ -56,7 +56,7 @@ export function correlate(x: ArrayLike<number>, y: ArrayLike<number>, shift = 0)
 
 /** Median of the finite values; NaN if there are fewer than `least`. */
 export function medianOfEnough(values: ArrayLike<number>, least = LEAST_PAIRS): number {
-  const finite = Array.from(values).filter(Number.isFinite);
+  const finite = Float64Array.from(values).filter(Number.isFinite);
   return finite.length < least ? Number.NaN : median(finite);
 }
 

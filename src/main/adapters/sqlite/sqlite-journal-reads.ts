@@ -2,6 +2,7 @@
 import { crc32 } from "node:zlib";
 import type { Database } from "better-sqlite3";
 import type { Mark } from "../../../shared/launch/mark.ts";
+import type { Packet } from "../../../shared/pipeline/packet.ts";
 import { type Book, BookError, type ClockSample, type Gap, type Recording, type StoredSetUp } from "../../ports/book.ts";
 import { MOST_BLOCK_BYTES } from "./giants.ts";
 import { decodeBlock } from "./journal-block.ts";
@@ -53,23 +54,43 @@ const SELECT_RECORDING = `SELECT recording.id, uid, origin, base_utc_ns / 1000 A
 /** When the last line of a recording's journal arrived, ns on its base; 0 for none. */
 export const lastLineNs = (db: Database, id: number) => ofLastBlock(db, "line_ns", id);
 
+/** Blocks that are read at once: asking for each alone takes three times as long. A long one ends the batch, so that a made-up book fills no memory. */
+const BATCH_BLOCKS = 64;
+const BATCH_BYTES = 1_000_000;
+
+interface SoundBlock {
+  readonly row: BlockRow;
+  readonly packets: readonly Packet[];
+}
+
 /**
- * A recording's blocks; a damaged one throws BookError. They are read one by one without an open cursor: a reader must not delay a
+ * A recording's blocks; a damaged one throws BookError. They are read some at a time without an open cursor: a reader must not delay a
  * checkpoint, nor hold an hour in memory. It ends with the block that was last when it began: that block may still be a draft, and the next one would
  * then follow with a hole.
  */
-export function* soundBlocks(db: Database, file: string, id: number): Generator<BlockRow> {
+export function* soundBlocks(db: Database, file: string, id: number): Generator<SoundBlock> {
   const last = ofLastBlock(db, "block", id);
-  const next = db.prepare(`${SELECT_BLOCK} AND block > ? AND block <= ? ORDER BY block LIMIT 1`);
-  const after = (block: number) => next.get(id, block, last) as BlockRow | undefined;
+  const next = db.prepare(`${SELECT_BLOCK} AND block > ? AND block <= ? ORDER BY block LIMIT ${BATCH_BLOCKS}`);
+  const after = (block: number) => {
+    const rows: BlockRow[] = [];
+    let bytes = 0;
+    for (const row of next.iterate(id, block, last) as IterableIterator<BlockRow>) {
+      rows.push(row);
+      bytes += row.packets.length;
+      if (bytes >= BATCH_BYTES) break;
+    }
+    return rows;
+  };
   let before = -1;
-  for (let row = after(-1); row !== undefined; row = after(row.block)) {
-    const wrong = blockFault(row);
-    if (wrong !== null) throw new BookError("damaged", `Book ${file}: recording ${id}, ${wrong}; run check on a copy`);
-    if (row.block <= before)
-      throw new BookError("damaged", `Book ${file}: recording ${id}, its blocks are not in order; run check on a copy`);
-    before = row.block;
-    yield row;
+  for (let rows = after(-1); rows.length > 0; rows = after(before)) {
+    for (const row of rows) {
+      const packets = packetsIn(row);
+      if (typeof packets === "string") throw new BookError("damaged", `Book ${file}: recording ${id}, ${packets}; run check on a copy`);
+      if (row.block <= before)
+        throw new BookError("damaged", `Book ${file}: recording ${id}, its blocks are not in order; run check on a copy`);
+      before = row.block;
+      yield { row, packets };
+    }
   }
 }
 
@@ -120,7 +141,7 @@ export function createJournalReads(db: Database, file: string): JournalReads {
     recordings,
     recording,
     *packets(id) {
-      for (const row of soundBlocks(db, file, id)) yield* decodeBlock(row.packets, row.from_ns);
+      for (const { packets } of soundBlocks(db, file, id)) yield* packets;
     },
     marks: (id) =>
       (
@@ -151,28 +172,28 @@ function faultsOf(db: Database, { id, state, endNs }: Recording): string[] {
       faults.push(`recording ${id}, block ${row.block}: gnss packets ${expected.gnss} to ${row.gnss_first - 1} are missing`);
     if (row.can_first !== expected.can)
       faults.push(`recording ${id}, block ${row.block}: can packets ${expected.can} to ${row.can_first - 1} are missing`);
-    const wrong = blockFault(row);
-    if (wrong !== null) faults.push(`recording ${id}, ${wrong}`);
+    const packets = packetsIn(row);
+    if (typeof packets === "string") faults.push(`recording ${id}, ${packets}`);
     expected = { block: row.block + 1, gnss: row.gnss_first + row.gnss_count, can: row.can_first + row.can_count };
   }
   if (state !== "open" && endNs !== lastLineNs(db, id)) faults.push(`recording ${id}: its journal goes on after its end; run rederive`);
   return faults;
 }
 
-/** What is wrong with a block's bytes; null when they are as written. */
-function blockFault(row: BlockRow): string | null {
+/** A block's packets; in words what is wrong with its bytes, where they are not as written. */
+function packetsIn(row: BlockRow): readonly Packet[] | string {
   if (crc32(row.packets) !== row.crc32) return `block ${row.block} is damaged: its bytes are not those that were written`;
+  const packets: Packet[] = [];
   try {
-    let packets = 0;
-    for (const _packet of decodeBlock(row.packets, row.from_ns)) {
-      packets += 1;
-      if (packets > MOST_BLOCK_PACKETS) return `block ${row.block} holds over ${MOST_BLOCK_PACKETS.toLocaleString("en-GB")} packets`;
+    for (const packet of decodeBlock(row.packets, row.from_ns)) {
+      packets.push(packet);
+      if (packets.length > MOST_BLOCK_PACKETS) return `block ${row.block} holds over ${MOST_BLOCK_PACKETS.toLocaleString("en-GB")} packets`;
     }
-    return packets === row.gnss_count + row.can_count
-      ? null
-      : `block ${row.block} holds ${packets} packets, not ${row.gnss_count + row.can_count}`;
   } catch (error) {
     if (error instanceof RangeError) return `block ${row.block}: ${error.message}`;
     throw error;
   }
+  return packets.length === row.gnss_count + row.can_count
+    ? packets
+    : `block ${row.block} holds ${packets.length} packets, not ${row.gnss_count + row.can_count}`;
 }

@@ -5,7 +5,6 @@
 import type { Database } from "better-sqlite3";
 import { type Book, BookError, type Recording, type RecordingStart, type StoredSetUp } from "../../ports/book.ts";
 import { type Asides, createAsidePart } from "./aside-part.ts";
-import { decodeBlock } from "./journal-block.ts";
 import { createJournalWrites, type Tail } from "./sqlite-journal-writes.ts";
 import { createJournalReads, lastLineNs, soundBlocks } from "./sqlite-journal-reads.ts";
 import { storeSetUp } from "./sqlite-set-ups.ts";
@@ -67,8 +66,8 @@ export function createJournalPart(db: Database, file: string, seals: Seals, keep
 
   function reopen(id: number): void {
     let tail: Tail = { block: 0, gnss: 0, can: 0, lines: NO_LINES };
-    for (const row of soundBlocks(db, file, id)) {
-      const lines = advanceLineClock(tail.lines, [...decodeBlock(row.packets, row.from_ns)]);
+    for (const { row, packets } of soundBlocks(db, file, id)) {
+      const lines = advanceLineClock(tail.lines, packets);
       tail = { block: row.block + 1, gnss: row.gnss_first + row.gnss_count, can: row.can_first + row.can_count, lines };
     }
     db.prepare("UPDATE recording SET state = 'open', end_ns = NULL, derived = 0 WHERE id = ?").run(id);
