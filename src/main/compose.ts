@@ -30,9 +30,11 @@ import type { ArchivedRun } from "../shared/report/runs-table.ts";
 import type { Settled } from "./core/deriving/settle.ts";
 import { createWiringCore } from "./core/wiring/wiring-core.ts";
 import type { WiringCore } from "./core/wiring/wiring-core-parts.ts";
+import { launchTeam } from "./launch-team.ts";
 import { linesOf, openOwned, tellOpened } from "./open-book.ts";
 import type { Book } from "./ports/book.ts";
 import type { Clock } from "./ports/clock.ts";
+import type { LaunchTeam } from "../shared/pipeline/launch-team.ts";
 import { controlFrom, controlNotes } from "../shared/simulation/control-text.ts";
 import { type ControlSetting, DEFAULT_CONTROL } from "../shared/simulation/traction-control.ts";
 
@@ -55,10 +57,11 @@ export interface LogImport extends LogRequest {
   readonly label: string;
   /** Of all runs found. */
   readonly conditions: Readonly<Record<string, string | null>>;
+  readonly team: LaunchTeam;
 }
 
 /** Both logs are read through first; an answer of "stop" during that throws, as nothing is stored yet. */
-export function* importLogs({ book, ready, label, conditions, ...request }: LogImport): ImportSteps<Settled & { recording: number }> {
+export function* importLogs({ book, ready, label, conditions, team, ...request }: LogImport): ImportSteps<Settled & { recording: number }> {
   const reading = readLogSteps(request);
   let step = reading.next();
   for (; step.done !== true; step = reading.next()) {
@@ -67,7 +70,17 @@ export function* importLogs({ book, ready, label, conditions, ...request }: LogI
   }
   const { packets, baseUtcUs, uid } = step.value;
   const known = book.recordings().find((recording) => recording.uid === uid);
-  const common = { book, ready, uid, origin: "import", canFormat: request.canFormat, baseUtcUs, label, gates: gatesOf(book) } as const;
+  const common = {
+    book,
+    ready,
+    uid,
+    origin: "import",
+    canFormat: request.canFormat,
+    baseUtcUs,
+    label,
+    gates: gatesOf(book),
+    team,
+  } as const;
   if (known === undefined) return yield* importRecording({ ...common, packets });
   const rest = restOf(book, known, { ready, label, packets });
   if (rest === null) {
@@ -146,8 +159,10 @@ export function composeScreens({ bookFile, setUpFile, emit, rememberFile, contro
     }
   };
   const { book, ...opened } = openOwned(bookFile);
+  const team = launchTeam((text) => emit({ event: "notice", key: "launch-threads", text }));
   const core = createWiringCore({
     book,
+    team,
     clock,
     ears: createPortEars(clock),
     emit,
@@ -187,7 +202,7 @@ export function composeScreens({ bookFile, setUpFile, emit, rememberFile, contro
   });
   if (setUpFile !== null) remember({ setUpFile: resolve(setUpFile), bookFile: resolve(bookFile) });
   const firstDay = simulated === null ? null : firstDayOf(book, simulated, clock.utcUs());
-  return { core, book, opened: linesOf(opened), recovery: opened.recovery, firstDay };
+  return { core, book, opened: linesOf(opened), recovery: { ...opened.recovery, derive: () => opened.recovery.derive(team) }, firstDay };
 }
 
 /** The version in package.json; it is printed beside every figure on paper. */

@@ -2,6 +2,7 @@
 import type { Command } from "commander";
 import type { Gate } from "../../shared/launch/gate.ts";
 import { hostClock, openSetUp } from "../compose.ts";
+import { launchTeam } from "../launch-team.ts";
 import { openBook } from "../open-book.ts";
 import { checkBook } from "../core/deriving/check-book.ts";
 import { merge } from "../core/deriving/merge.ts";
@@ -31,6 +32,7 @@ function rederive(book: Book, options: RederiveOptions): Rederived[] {
     recalibrate: options.recalibrate === true,
     align: options.align === true,
     utcUs: hostClock().utcUs(),
+    team: launchTeam(warn),
   };
   const recordings = book.recordings();
   const progress = createProgress();
@@ -86,7 +88,7 @@ export function addBookCommands(program: Command): void {
     .action((options: { book: string }, command: Command) =>
       withBook({ file: options.book }, (book) => {
         const progress = createProgress();
-        const result = checkBook(book, readableGates(book), (share) => progress.at(share, "Checking"));
+        const result = checkBook(book, readableGates(book), (share) => progress.at(share, "Checking"), launchTeam(warn));
         progress.end();
         if (command.optsWithGlobals().json === true) sayJson({ sound: result.faults.length === 0, ...result, wiring: wiringOf(book) });
         else for (const line of [...result.faults, ...result.holes, ...wiringLines(book)]) say(line);

@@ -1,6 +1,7 @@
 /** `gates`: the gates that a book times, and own gates. A wrong gate is refused with what is possible. */
 import type { Command } from "commander";
 import { hostClock } from "../compose.ts";
+import { launchTeam } from "../launch-team.ts";
 import { drain } from "../../shared/kernel/drain.ts";
 import { gatesOf, setOwnGates, withGate } from "../core/judging/own-gates.ts";
 import { readGate } from "../core/judging/read-gate.ts";
@@ -19,7 +20,7 @@ function timeStoredRuns(book: Book): void {
   const progress = createProgress();
   const recordings = book.recordings();
   for (const [i, { id }] of recordings.entries()) {
-    const steps = settleSteps(book, id, { gates: gatesOf(book), recalibrate: false });
+    const steps = settleSteps(book, id, { gates: gatesOf(book), recalibrate: false, team: launchTeam(warn) });
     drain(steps, (share) => progress.at((i + share) / recordings.length, "Timing the stored runs"));
   }
   progress.end();

@@ -1,6 +1,7 @@
 /** `import`: stores logs in the book, as fast as possible, in the same way as a live recording. */
 import type { Command } from "commander";
 import { hostClock, importLogs, openSetUp } from "../compose.ts";
+import { launchTeam } from "../launch-team.ts";
 import { breathe } from "../core/basics/breathe.ts";
 import { ownBook } from "../core/basics/own-book.ts";
 import { alignLogs } from "../core/deriving/rederive.ts";
@@ -52,6 +53,7 @@ export function addImportCommand(program: Command): void {
           onNote: warn,
           label: options.label?.trim() ?? "",
           conditions,
+          team: launchTeam(warn),
         });
         const progress = createProgress();
         // Ctrl-C ends the import in order: what was stored by then is closed and derived, and the book stays sound.
@@ -75,7 +77,8 @@ export function addImportCommand(program: Command): void {
         if (stopped)
           warn(`Stopped: the book holds the first ${storedS.toFixed(0)} s of these logs; import them once more to have the rest`);
         const { recording } = step.value;
-        const aligned = options.align === true ? alignLogs(book, recording, step.value, hostClock().utcUs()) : null;
+        const aligned =
+          options.align === true ? alignLogs(book, recording, step.value, { utcUs: hostClock().utcUs(), team: launchTeam(warn) }) : null;
         const { runs, calibration, wiring } = aligned ?? step.value;
         if (Object.keys(conditions).length > 0)
           book.transaction(() => {

@@ -2,6 +2,7 @@
 import { drain } from "../../shared/kernel/drain.ts";
 import type { Recovery } from "../core/deriving/recover.ts";
 import { chosenRuns } from "../core/library/chosen-runs.ts";
+import { launchTeam } from "../launch-team.ts";
 import { openBook } from "../open-book.ts";
 import type { Book } from "../ports/book.ts";
 import { createProgress } from "./progress.ts";
@@ -26,7 +27,7 @@ export async function withBook<T>(
 
 function deriveLeft(recovery: Recovery): readonly string[] {
   const progress = createProgress();
-  const lines = drain(recovery.derive(), (share) => progress.at(share, "Deriving an interrupted recording"));
+  const lines = drain(recovery.derive(launchTeam(warn)), (share) => progress.at(share, "Deriving an interrupted recording"));
   progress.end();
   return lines;
 }

@@ -51,6 +51,7 @@ export function deriveRecovered(recovery: Recovery, emit: (event: CoreEvent) => 
   return {
     stop() {
       clearImmediate(timer);
+      steps.return([]);
       end(recovery.waiting);
     },
     leave() {

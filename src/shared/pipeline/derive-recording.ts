@@ -6,7 +6,6 @@ import type { AlignedRecording } from "../align/aligned-recording.ts";
 import { calibrate } from "../align/calibrate.ts";
 import type { Calibration } from "../align/calibration.ts";
 import { fingerprint } from "../kernel/fingerprint.ts";
-import { estimateRun } from "../run/estimate-run.ts";
 import { findLaunches, type LaunchWindow, whyNothingTimed } from "../launch/find-launches.ts";
 import type { Gate } from "../launch/gate.ts";
 import type { Mark } from "../launch/mark.ts";
@@ -14,6 +13,7 @@ import type { DerivedRun } from "../run/run.ts";
 import { createWiringWatch } from "./wiring-watch.ts";
 import type { WiringFault } from "./wiring-faults.ts";
 import { type Chapter, type ChapterOptions, type Chapters, createChapters } from "./chapters.ts";
+import { ALONE, type LaunchTeam, type Timing } from "./launch-team.ts";
 
 /** Seconds of receiver and motor data on either side of the trigger from which a launch's name is made. */
 const NAMING_HALF_WIDTH_S = 2;
@@ -32,9 +32,11 @@ export interface DeriveOptions<R> extends ChapterOptions {
   readonly marks: readonly Mark[];
   /** Makes of each run, in order of time, what is held until the last one is there. */
   readonly keep: (run: DerivedRun, recording: AlignedRecording) => R;
+  /** Absent: launches are timed one after the other. */
+  readonly team?: LaunchTeam;
 }
 
-/** Shares of a chapter's work, from a day of twelve launches: reading, then fitting the calibration, then each launch. */
+/** Shares of the work, from a day of twelve launches: reading, then fitting the calibration of a recording of one chapter; the rest is timing launches. */
 const READ = 0.4;
 const CALIBRATED = 0.64;
 /** Share of fitting a long recording's calibration in the whole. */
@@ -46,20 +48,81 @@ type Steps<T> = Generator<number, T, undefined>;
 export function* deriveRecording<R>(options: DeriveOptions<R>): Steps<DerivedRecording<R>> {
   const fit = options.calibration === null ? yield* fitted(options) : { calibration: options.calibration, chapters: null };
   const { calibration } = fit;
-  const from = options.calibration === null && fit.chapters === null ? FITTED : 0;
+  const done = createShares(options.calibration !== null ? "calibrated before" : fit.chapters === null ? "fitted" : "read and fitted");
   const runs: R[] = [];
   const watch = createWiringWatch(options);
   const chapters = fit.chapters ?? createChapters(options);
-  if (fit.chapters === null) yield* spread(chapters.next(), from, READ);
-  let [endedS, share, worked] = [Number.NEGATIVE_INFINITY, 0, fit.chapters === null ? READ : CALIBRATED];
+  if (fit.chapters === null) yield* reading(chapters.next(), done);
+  const take = (run: DerivedRun, recording: AlignedRecording) => runs.push(options.keep(run, recording));
+  let afterS = Number.NEGATIVE_INFINITY;
   while (chapters.current !== null) {
-    const seen = yield* runsIn(chapters, options, { calibration, afterS: endedS, from, share, worked });
-    runs.push(...seen.runs);
-    watch.add(chapters.current.recording, calibration);
-    [endedS, share, worked] = [seen.endedS, chapters.current.share, READ];
-    yield* spread(chapters.next(), from, 1);
+    const { endedS, begun } = yield* runsIn(chapters, options, { calibration, afterS, done, take });
+    afterS = endedS;
+    try {
+      watch.add(chapters.current.recording, calibration);
+      yield* reading(chapters.next(), done);
+      if (begun !== null) yield* timed(begun, done, take);
+    } finally {
+      begun?.timing.drop();
+    }
   }
+  done.read(1);
+  yield done.timed(1);
   return { calibration, runs, wiring: watch.faults(chapters.frames()) };
+}
+
+/** What is done of the whole, by what of the recording was read and timed: each 0 to 1, and never less than before. */
+interface Shares {
+  read(share: number): number;
+  timed(share: number): number;
+  /** Of the recording, timed by now. */
+  readonly timedShare: number;
+}
+
+function createShares(before: "calibrated before" | "fitted" | "read and fitted"): Shares {
+  const from = before === "fitted" ? FITTED : 0;
+  const fit = before === "read and fitted" ? CALIBRATED - READ : 0;
+  let [readShare, timedShare] = [before === "read and fitted" ? 1 : 0, 0];
+  const whole = () => from + (1 - from) * (READ * readShare + fit + (1 - READ - fit) * timedShare);
+  return {
+    read(share) {
+      readShare = Math.max(readShare, share);
+      return whole();
+    },
+    timed(share) {
+      timedShare = Math.max(timedShare, share);
+      return whole();
+    },
+    get timedShare() {
+      return timedShare;
+    },
+  };
+}
+
+function* reading<T>(steps: Steps<T>, done: Shares): Steps<T> {
+  let step = steps.next();
+  for (; step.done !== true; step = steps.next()) yield done.read(step.value);
+  return step.value;
+}
+
+interface Begun {
+  readonly timing: Timing;
+  readonly launches: number;
+  /** Of the recording: to where the chapter goes. */
+  readonly share: number;
+}
+
+function* timed({ timing, launches, share }: Begun, done: Shares, take: Doing["take"]): Steps<void> {
+  const from = done.timedShare;
+  for (let taken = 0; taken < launches; ) {
+    const run = timing.next();
+    if (run !== null) {
+      take(run, timing.recording);
+      taken += 1;
+    }
+    yield done.timed(from + ((share - from) * taken) / launches);
+  }
+  yield done.timed(share);
 }
 
 /** The calibration alone. */
@@ -67,11 +130,9 @@ export function* fitRecording<R>(options: DeriveOptions<R>): Steps<Calibration> 
   return (yield* fitted(options)).calibration;
 }
 
-/** Shares of a part of the work as shares of the whole, of which `from` is done. */
-function* spread<T>(steps: Steps<T>, from: number, share: number): Steps<T> {
-  let step = steps.next();
-  for (; step.done !== true; step = steps.next()) yield from + (1 - from) * share * step.value;
-  return step.value;
+/** Shares of a part of the work as shares of the whole. */
+function* spread(steps: Steps<void>, share: number): Steps<void> {
+  for (let step = steps.next(); step.done !== true; step = steps.next()) yield share * step.value;
 }
 
 interface Fit {
@@ -83,7 +144,7 @@ interface Fit {
 /** Of all chapters' calibrations the one that tells most. */
 function* fitted<R>(options: DeriveOptions<R>): Steps<Fit> {
   const chapters = createChapters(options);
-  yield* spread(chapters.next(), 0, READ);
+  yield* spread(chapters.next(), READ);
   let best: Calibration | null = null;
   while (chapters.current !== null) {
     const { recording, isLast } = chapters.current;
@@ -93,7 +154,7 @@ function* fitted<R>(options: DeriveOptions<R>): Steps<Fit> {
       return { calibration, chapters };
     }
     if (best === null || tellsMore(calibration, best)) best = calibration;
-    yield* spread(chapters.next(), 0, FITTED);
+    yield* spread(chapters.next(), FITTED);
   }
   return { calibration: best as Calibration, chapters: null };
 }
@@ -112,35 +173,35 @@ interface Doing {
   readonly calibration: Calibration;
   /** End of the launch before. */
   readonly afterS: number;
-  /** Share of the whole that was done before this pass over the recording, of the pass before this chapter, and of the chapter's work. */
-  readonly from: number;
-  readonly share: number;
-  readonly worked: number;
+  readonly done: Shares;
+  readonly take: (run: DerivedRun, recording: AlignedRecording) => void;
 }
 
-/** The runs of the current chapter, with as much of what comes after it as the last of them needs. */
+/**
+ * The runs of the current chapter, with as much of what comes after it as the last of them needs. Where others time them too they are only begun: the
+ * next chapter is read meanwhile.
+ */
 function* runsIn<R>(
   chapters: Chapters,
-  { setUp, marks, gates, keep }: DeriveOptions<R>,
-  { calibration, afterS, from, share, worked }: Doing,
-): Steps<{ readonly runs: R[]; readonly endedS: number }> {
+  { setUp, marks, gates, team = ALONE }: DeriveOptions<R>,
+  { calibration, afterS, done, take }: Doing,
+): Steps<{ readonly endedS: number; readonly begun: Begun | null }> {
   const find = ({ recording, untilS }: Chapter) =>
     whyNothingTimed(recording) === null
       ? findLaunches(recording, calibration, setUp, marks, gates).filter(({ restS }) => restS > afterS && restS < untilS)
       : [];
   let windows = find(chapters.current as Chapter);
-  while (isCut(windows, chapters.current as Chapter) && (yield* spread(chapters.longer(), from, 1)))
+  while (isCut(windows, chapters.current as Chapter) && (yield* reading(chapters.longer(), done)))
     windows = find(chapters.current as Chapter);
-  const { recording, share: read } = chapters.current as Chapter;
-  const runs: R[] = [];
-  for (const window of windows) {
-    const uid = launchName(recording, window);
-    runs.push(keep(estimateRun({ recording, calibration, setUp, window, gates, uid }), recording));
-    const inChapter = worked + (1 - worked) * (runs.length / windows.length);
-    yield from + (1 - from) * (share + (read - share) * inChapter);
-  }
+  const { recording, share } = chapters.current as Chapter;
+  const launches = windows.map((window) => ({ window, uid: launchName(recording, window) }));
   const last = windows.at(-1);
-  return { runs, endedS: last === undefined ? afterS : (last.stopS ?? last.endS) };
+  const endedS = last === undefined ? afterS : (last.stopS ?? last.endS);
+  const timing = team.time({ recording, calibration, setUp, gates, launches });
+  const begun = { timing, launches: launches.length, share };
+  if (timing.isBeside) return { endedS, begun };
+  yield* timed(begun, done, take);
+  return { endedS, begun: null };
 }
 
 const isCut = (windows: readonly LaunchWindow[], { recording }: Chapter) => windows.some(({ toS }) => toS >= recording.endS);

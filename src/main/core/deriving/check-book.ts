@@ -4,10 +4,11 @@
  */
 import { drain } from "../../../shared/kernel/drain.ts";
 import type { Gate } from "../../../shared/launch/gate.ts";
+import { ALONE, type LaunchTeam } from "../../../shared/pipeline/launch-team.ts";
 import type { Book, Recording, StoredRun } from "../../ports/book.ts";
 import { lineOf } from "../basics/failure.ts";
 import { holeLines } from "../library/hole-lines.ts";
-import { deriveSteps, type FreshRun } from "./derive.ts";
+import { type DeriveRequest, deriveSteps, type FreshRun } from "./derive.ts";
 import { type Known, matchBad, matchRuns } from "./settle.ts";
 
 export interface BookCheck {
@@ -57,12 +58,14 @@ function attempt(faults: string[], work: () => void): void {
   }
 }
 
+type CheckOptions = Pick<DeriveRequest, "gates" | "team">;
+
 /** Compares every final run with what the journal gives. */
-function checkRuns(book: Book, recording: Recording, faults: string[], gates: readonly Gate[], onShare: (share: number) => void): void {
+function checkRuns(book: Book, recording: Recording, faults: string[], how: CheckOptions, onShare: (share: number) => void): void {
   const calibration = book.newestCalibration(recording.id);
   // A damaged calibration is a fault by itself, and its runs cannot be compared.
   if (calibration === null || book.badCalibrations(recording.id).length > 0) return;
-  const derived = drain(deriveSteps(book, recording, calibration.calibration, gates), onShare);
+  const derived = drain(deriveSteps(book, recording, { calibration: calibration.calibration, ...how }), onShare);
   const stored = book.runsOf(recording.id).filter((run) => run.final && run.found);
   const matched = new Map<FreshRun, Known>(matchRuns(derived.runs, stored));
   const byId = new Map([...matched].map(([fresh, run]) => [run.id, fresh]));
@@ -89,7 +92,12 @@ function rowsFault(book: Book, { id, found, final }: StoredRun): string[] {
 }
 
 /** `onShare` is called with the share that is done, 0 to 1. */
-export function checkBook(book: Book, gates: readonly Gate[], onShare: (share: number) => void = () => undefined): BookCheck {
+export function checkBook(
+  book: Book,
+  gates: readonly Gate[],
+  onShare: (share: number) => void = () => undefined,
+  team: LaunchTeam = ALONE,
+): BookCheck {
   const faults: string[] = [];
   const known: string[] = [];
   let recordings: readonly Recording[] = [];
@@ -110,7 +118,7 @@ export function checkBook(book: Book, gates: readonly Gate[], onShare: (share: n
         known.push(`Recording ${recording.id}: interrupted, and not derived yet; run rederive`);
       else if (!recording.derived) faults.push(`recording ${recording.id}: not derived yet; run rederive`);
       if (holes.length === 0 && recording.derived)
-        checkRuns(book, recording, faults, gates, (share) => onShare((i + share) / recordings.length));
+        checkRuns(book, recording, faults, { gates, team }, (share) => onShare((i + share) / recordings.length));
     });
   }
   attempt(faults, () => {

@@ -6,6 +6,7 @@ import type { AlignedRoles } from "../../../shared/align/aligned-recording.ts";
 import type { Calibration } from "../../../shared/align/calibration.ts";
 import { withoutByteTime } from "../../../shared/pipeline/byte-time.ts";
 import { deriveRecording, type DeriveOptions, fitRecording } from "../../../shared/pipeline/derive-recording.ts";
+import { ALONE, type LaunchTeam } from "../../../shared/pipeline/launch-team.ts";
 import type { WiringFault } from "../../../shared/pipeline/wiring-faults.ts";
 import type { GateResult } from "../../../shared/launch/gate-result.ts";
 import type { Gate } from "../../../shared/launch/gate.ts";
@@ -81,7 +82,15 @@ export function freshRun(
   };
 }
 
-function optionsOf(book: Book, recording: Recording, calibration: Calibration | null, gates: readonly Gate[]) {
+export interface DeriveRequest {
+  /** Null fits one. */
+  readonly calibration: Calibration | null;
+  readonly gates: readonly Gate[];
+  /** Who times the launches; absent: this thread. */
+  readonly team?: LaunchTeam | undefined;
+}
+
+function optionsOf(book: Book, recording: Recording, { calibration, gates, team = ALONE }: DeriveRequest) {
   const { stored: _stored, ...ready } = readSetUp(recording.setUp, `Set-up of recording ${recording.id}`);
   const { id, canFormat, state, origin } = recording;
   const endNs = (recording.endNs ?? 0) + Math.round(Math.abs(shiftOf(book, id)) * NS_PER_S);
@@ -96,6 +105,7 @@ function optionsOf(book: Book, recording: Recording, calibration: Calibration | 
     marks,
     gaps: book.gaps(id),
     gates,
+    team,
     keep(run, { roles }): FreshRun {
       const units = roleUnitsOf(Object.keys(run.samples.roles), roles);
       const { samples, ...fresh } = freshRun(run, marks, units, interruption(run, endNs / 1e9, state));
@@ -105,19 +115,14 @@ function optionsOf(book: Book, recording: Recording, calibration: Calibration | 
 }
 
 /** In steps that give the share done. */
-export function* deriveSteps(
-  book: Book,
-  recording: Recording,
-  calibration: Calibration | null,
-  gates: readonly Gate[],
-): Generator<number, Derived, undefined> {
-  const derived = yield* deriveRecording(optionsOf(book, recording, calibration, gates));
+export function* deriveSteps(book: Book, recording: Recording, request: DeriveRequest): Generator<number, Derived, undefined> {
+  const derived = yield* deriveRecording(optionsOf(book, recording, request));
   return { ...derived, runs: derived.runs.map((run) => withWiring(run, derived.wiring)) };
 }
 
 /** The calibration that its set-up gives now; in steps that give the share done. */
 export const fitSteps = (book: Book, recording: Recording): Generator<number, Calibration, undefined> =>
-  fitRecording(optionsOf(book, recording, null, []));
+  fitRecording(optionsOf(book, recording, { calibration: null, gates: [] }));
 
 const wrongTime = ({ gate, start }: GateResult, why: string): GateResult => ({
   gate,

@@ -3,6 +3,7 @@
  * After an error, what was stored stays, without runs; importing the same log again continues from there.
  */
 import type { CanFormat, Packet } from "../../../shared/pipeline/packet.ts";
+import type { LaunchTeam } from "../../../shared/pipeline/launch-team.ts";
 import type { Gate } from "../../../shared/launch/gate.ts";
 import type { Book, Origin, Recording } from "../../ports/book.ts";
 import type { ReadySetUp } from "../basics/read-set-up.ts";
@@ -25,6 +26,8 @@ export interface ImportRequest {
   /** Empty: each run is labelled by its switch. */
   readonly label: string;
   readonly gates: readonly Gate[];
+  /** Who times the launches; absent: this thread. */
+  readonly team?: LaunchTeam;
   /** A recording in which an earlier import of the same log stopped: `packets` then begin after its last one. Absent: a new recording. */
   readonly into?: number;
 }
@@ -42,7 +45,7 @@ interface ImportStep {
 export type ImportSteps<R> = Generator<ImportStep, R, "stop" | undefined>;
 
 export function* importRecording(request: ImportRequest): ImportSteps<Settled & { recording: number }> {
-  const { book, gates, packets } = request;
+  const { book, gates, packets, team } = request;
   const id = request.into ?? startedFor(request);
   if (request.into !== undefined) book.reopenRecording(id);
   let storedS = 0;
@@ -54,7 +57,7 @@ export function* importRecording(request: ImportRequest): ImportSteps<Settled & 
     if ((yield { doing: "storing", storedS, derived: 0 }) === "stop") break;
   }
   book.closeRecording(id, "closed");
-  const settling = settleSteps(book, id, { gates, recalibrate: false });
+  const settling = settleSteps(book, id, { gates, recalibrate: false, team });
   let step = settling.next();
   for (; step.done !== true; step = settling.next()) yield { doing: "deriving", storedS, derived: step.value };
   return { ...step.value, recording: id };

@@ -4,8 +4,9 @@
  */
 import { drain } from "../../../shared/kernel/drain.ts";
 import type { Gate } from "../../../shared/launch/gate.ts";
+import type { LaunchTeam } from "../../../shared/pipeline/launch-team.ts";
 import { type Book, BookError } from "../../ports/book.ts";
-import { settleSteps } from "./settle.ts";
+import { type SettleOptions, settleSteps } from "./settle.ts";
 import { wordsOf } from "../../../shared/kernel/words-of.ts";
 
 export interface Recovery {
@@ -14,13 +15,13 @@ export interface Recovery {
   /** One line for each recording whose runs are not final yet, for callers that do not derive them. */
   readonly waiting: readonly string[];
   /** Derives them: gives the share done, ends with one line for each. A recording that cannot be derived says why and stays stored. */
-  derive(): Generator<number, readonly string[], undefined>;
+  derive(team?: LaunchTeam): Generator<number, readonly string[], undefined>;
 }
 
 const NO_STEPS: ReadonlyMap<number, string> = new Map();
 
 export function recovery(book: Book, gates: readonly Gate[]): Recovery {
-  const nothing: Recovery = { told: [], waiting: [], derive: () => deriveSteps(book, NO_STEPS, gates) };
+  const nothing: Recovery = { told: [], waiting: [], derive: (team) => deriveSteps(book, NO_STEPS, { gates, team }) };
   const unsettled = book.recordings().filter((recording) => recording.state === "open" || !recording.derived);
   if (unsettled.length === 0) return nothing;
   try {
@@ -45,19 +46,19 @@ export function recovery(book: Book, gates: readonly Gate[]): Recovery {
       (what) =>
         `${what}; its runs are final once \`npm run --silent gripbook -- rederive --book ${book.file}\`, or the next start with screens, has derived them`,
     ),
-    derive: () => deriveSteps(book, whats, gates),
+    derive: (team) => deriveSteps(book, whats, { gates, team }),
   };
 }
 
 function* deriveSteps(
   book: Book,
   whats: ReadonlyMap<number, string>,
-  gates: readonly Gate[],
+  how: Pick<SettleOptions, "gates" | "team">,
 ): Generator<number, readonly string[], undefined> {
   const lines: string[] = [];
   for (const [id, what] of whats) {
     try {
-      const steps = settleSteps(book, id, { gates, recalibrate: false });
+      const steps = settleSteps(book, id, { ...how, recalibrate: false });
       let step = steps.next();
       for (; step.done !== true; step = steps.next()) yield (lines.length + step.value) / whats.size;
       const { runs } = step.value;

@@ -4,6 +4,7 @@
  */
 import type { Calibration, Figure } from "../../../shared/align/calibration.ts";
 import { drain } from "../../../shared/kernel/drain.ts";
+import type { LaunchTeam } from "../../../shared/pipeline/launch-team.ts";
 import { type Book, BookError, type Recording, type StoredSetUp } from "../../ports/book.ts";
 import { gatesOf } from "../judging/own-gates.ts";
 import { addShift } from "../library/recorded-packets.ts";
@@ -17,6 +18,8 @@ export interface RederiveRequest {
   /** Moves logs whose speeds show a shift onto each other. */
   readonly align: boolean;
   readonly utcUs: number;
+  /** Who times the launches; absent: this thread. */
+  readonly team?: LaunchTeam;
 }
 
 export type Rederived = { readonly recording: number } & (Settled | { readonly notStored: string });
@@ -44,8 +47,8 @@ export function rederiveOne(book: Book, recording: Recording, request: RederiveR
       if (corrected && fitted && !request.recalibrate) refuseStale(kept, drain(fitSteps(book, book.recording(id))));
       // A calibration that was never fitted only repeats the earlier set-up's figures, so the corrected ones replace it.
       const recalibrate = request.recalibrate || (corrected && !fitted);
-      const once = drain(settleSteps(book, id, { gates: gatesOf(book), recalibrate }), onShare);
-      return request.align ? (alignLogs(book, id, once, request.utcUs) ?? once) : once;
+      const once = drain(settleSteps(book, id, { gates: gatesOf(book), recalibrate, team: request.team }), onShare);
+      return request.align ? (alignLogs(book, id, once, request) ?? once) : once;
     });
     return { recording: id, ...settled };
   } catch (error) {
@@ -55,14 +58,19 @@ export function rederiveOne(book: Book, recording: Recording, request: RederiveR
 }
 
 /** Moves the logs onto each other where they showed a shift, and derives again; null where they showed none. */
-export function alignLogs(book: Book, id: number, { wiring }: Settled, utcUs: number): Settled | null {
+export function alignLogs(
+  book: Book,
+  id: number,
+  { wiring }: Settled,
+  { utcUs, team }: Pick<RederiveRequest, "utcUs" | "team">,
+): Settled | null {
   const lateByS = wiring.find(({ kind }) => kind === "shifted")?.lateByS;
   if (lateByS === undefined) return null;
   if (book.recording(id).origin !== "import")
     throw new RangeError(`Recording ${id} was made with one clock: its streams cannot be shifted; look at motor speed and tyre instead`);
   return book.transaction(() => {
     addShift(book, id, lateByS, utcUs);
-    return drain(settleSteps(book, id, { gates: gatesOf(book), recalibrate: true }));
+    return drain(settleSteps(book, id, { gates: gatesOf(book), recalibrate: true, team }));
   });
 }
 

@@ -9,6 +9,7 @@ import type { Flag } from "../../../shared/run/run.ts";
 import type { BadRun, Book, RunFigures, StoredRun } from "../../ports/book.ts";
 import { UNARMED } from "../../../shared/run/unarmed.ts";
 import { NS_PER_US } from "../../../shared/kernel/units.ts";
+import type { LaunchTeam } from "../../../shared/pipeline/launch-team.ts";
 import type { WiringFault } from "../../../shared/pipeline/wiring-faults.ts";
 import { setWiring } from "../library/wiring-state.ts";
 import { type Derived, deriveSteps, type FreshRun } from "./derive.ts";
@@ -17,6 +18,8 @@ export interface SettleOptions {
   readonly gates: readonly Gate[];
   /** True: fit a new calibration although the recording has one. */
   readonly recalibrate: boolean;
+  /** Who times the launches; absent: this thread. */
+  readonly team?: LaunchTeam | undefined;
 }
 
 export interface Settled {
@@ -76,12 +79,12 @@ export function matchBad(fresh: readonly FreshRun[], bad: readonly BadRun[], mat
 }
 
 /** In steps that give the share done; nothing is stored before the last step. */
-export function* settleSteps(book: Book, id: number, { gates, recalibrate }: SettleOptions): Generator<number, Settled, undefined> {
+export function* settleSteps(book: Book, id: number, { gates, recalibrate, team }: SettleOptions): Generator<number, Settled, undefined> {
   book.alignEnd(id);
   const recording = book.recording(id);
   // A damaged one is fitted again, as at first: to the whole recording. So is one of a recording that was continued: it was fitted to a part.
   const kept = recalibrate || !recording.derived || book.badCalibrations(id).length > 0 ? null : book.newestCalibration(id);
-  const derived = yield* deriveSteps(book, recording, kept?.calibration ?? null, gates);
+  const derived = yield* deriveSteps(book, recording, { calibration: kept?.calibration ?? null, gates, team });
   return book.transaction(() => storeDerived(book, id, derived, kept?.id ?? null));
 }
 

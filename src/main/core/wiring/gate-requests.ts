@@ -25,19 +25,20 @@ function refuseWithPlan(book: Book, next: readonly Gate[]): void {
 
 /** All figures first, then all are stored; their samples lie in a temporary file meanwhile. */
 function deriveAll(desk: WiringDesk, gates: readonly Gate[]): Promise<Map<number, Derived>> {
-  const { book, clock } = desk;
+  const { book, clock, team } = desk;
   const recordings = book.recordings();
   return desk.work("gates", async ({ signal, onStep }) => {
     const derived = new Map<number, Derived>();
     let sinceNs = clock.monotonicNs();
     for (const [i, recording] of recordings.entries()) {
-      const steps = deriveSteps(book, recording, book.newestCalibration(recording.id)?.calibration ?? null, gates);
+      const steps = deriveSteps(book, recording, { calibration: book.newestCalibration(recording.id)?.calibration ?? null, gates, team });
       let step = steps.next();
       for (; step.done !== true; step = steps.next()) {
         if (clock.monotonicNs() - sinceNs < BREATH_NS) continue;
         onStep("Timing the stored runs", (i + step.value) / recordings.length);
         await breathe();
-        signal.throwIfAborted();
+        // Also tells whoever times launches beside this thread that nobody waits for them.
+        if (signal.aborted) steps.throw(signal.reason);
         sinceNs = clock.monotonicNs();
       }
       derived.set(recording.id, step.value);

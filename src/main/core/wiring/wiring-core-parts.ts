@@ -1,5 +1,6 @@
 /** The parts that a core with screens is made of, and its own interface. */
 import type { Answers, CoreEvent, CoreRequestName, RequestArgument } from "../../../shared/contract/contract.ts";
+import type { LaunchTeam } from "../../../shared/pipeline/launch-team.ts";
 import type { SetUp } from "../../../shared/setup/set-up.ts";
 import type { Book } from "../../ports/book.ts";
 import type { ByteSource } from "../../ports/byte-source.ts";
@@ -20,6 +21,8 @@ export interface WiringCoreOptions {
   readonly book: Book;
   readonly clock: Clock;
   readonly ears: PortEars;
+  /** Who times launches while nothing is measured; absent: this thread. */
+  readonly team?: LaunchTeam;
   readonly emit: (event: CoreEvent) => void;
   /** Null while the car is simulated. */
   readonly store: SetUpStore | null;

@@ -12,6 +12,7 @@ import type {
   LiveEvent,
   RequestArgument,
 } from "../../../shared/contract/contract.ts";
+import { ALONE } from "../../../shared/pipeline/launch-team.ts";
 import { checkDraft } from "../../../shared/setup/check-set-up.ts";
 import { missingOf } from "../../../shared/setup/draft-set-up.ts";
 import { draftText } from "../../../shared/setup/set-up-text.ts";
@@ -146,6 +147,7 @@ async function edit({ place, making }: Parts, inner: InnerCore, change: Paramete
 const deskOf = (parts: Parts, inner: InnerCore): WiringDesk => ({
   clock: parts.options.clock,
   ears: parts.options.ears,
+  team: parts.options.team ?? ALONE,
   guided: parts.guided,
   reports: parts.reports,
   heard: parts.heard,

@@ -2,6 +2,7 @@
 import type { WorkName } from "../../../shared/contract/contract.ts";
 import type { SetUpEdited } from "../../../shared/contract/wiring-contract.ts";
 import type { Calibration } from "../../../shared/align/calibration.ts";
+import type { LaunchTeam } from "../../../shared/pipeline/launch-team.ts";
 import type { RoleMemory } from "../../../shared/wiring/role-memory.ts";
 import type { WiringTap } from "../../../shared/wiring/wiring-tap.ts";
 import type { DraftSetUp } from "../../../shared/setup/draft-set-up.ts";
@@ -16,6 +17,8 @@ export interface WiringDesk {
   readonly book: Book;
   readonly clock: Clock;
   readonly ears: PortEars;
+  /** Who times launches while nothing is measured. */
+  readonly team: LaunchTeam;
   readonly store: SetUpStore | null;
   readonly draft: DraftSetUp;
   /** Null while something is missing. */

@@ -39,6 +39,7 @@ export async function buildShell(root: string): Promise<string> {
     ingest: join(ingest, "ingest-process.ts"),
     estimator: join(ingest, "estimator-worker.ts"),
     tuning: join(ingest, "tuning-worker.ts"),
+    launch: join(ingest, "launch-worker.ts"),
     happened: join(ingest, "happened-worker.ts"),
     network: join(root, "src/main/hosts/web/web-host-process.ts"),
   };
@@ -49,8 +50,8 @@ export async function buildShell(root: string): Promise<string> {
 
 /** The path of the main module, built again where a module is missing or older than its sources. */
 export async function ensureShell(root: string): Promise<string> {
-  const built = ["main.mjs", "ingest.mjs", "estimator.mjs", "tuning.mjs", "happened.mjs", "network.mjs", "preload.cjs"].map((name) =>
-    join(root, "out/electron", name),
+  const built = ["main.mjs", "ingest.mjs", "estimator.mjs", "tuning.mjs", "launch.mjs", "happened.mjs", "network.mjs", "preload.cjs"].map(
+    (name) => join(root, "out/electron", name),
   );
   const oldest = Math.min(...built.map((file) => (existsSync(file) ? statSync(file).mtimeMs : 0)));
   const isOld = Math.max(newestChange(join(root, "src/main")), newestChange(join(root, "src/shared"))) > oldest;
