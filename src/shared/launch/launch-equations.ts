@@ -2,7 +2,7 @@
  * Linearised equations of one launch fit: derivatives and whitened residuals of every source. Residuals far outside their noise get less
  * weight and are counted in `outliers`; none is dropped.
  */
-import { type Curve, type Layout } from "./launch-curve.ts";
+import type { Curve, Layout } from "./launch-curve.ts";
 import type { FitInput } from "./launch-fit.ts";
 import { GRID_S } from "./launch-model.ts";
 

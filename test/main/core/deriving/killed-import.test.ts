@@ -8,13 +8,17 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { crc32 } from "node:zlib";
 import { afterAll, beforeAll, expect, test } from "vitest";
+import { createLaunchThreads } from "../../../../src/main/adapters/host/launch-threads.ts";
 import { openSqliteBook } from "../../../../src/main/adapters/sqlite/sqlite-book.ts";
 import { readSetUp } from "../../../../src/main/core/basics/read-set-up.ts";
 import { checkBook } from "../../../../src/main/core/deriving/check-book.ts";
 import { importRecording, noteMissing, restOf } from "../../../../src/main/core/deriving/import-recording.ts";
-import { recover } from "../../../../src/main/core/deriving/recover.ts";
+import { recover, recovery } from "../../../../src/main/core/deriving/recover.ts";
+import { rederiveOne } from "../../../../src/main/core/deriving/rederive.ts";
 import { gatesOf } from "../../../../src/main/core/judging/own-gates.ts";
 import type { Book } from "../../../../src/main/ports/book.ts";
+import { drain } from "../../../../src/shared/kernel/drain.ts";
+import { ALONE, type LaunchTeam } from "../../../../src/shared/pipeline/launch-team.ts";
 import { carSetUp, carSignalFile } from "../../../../src/shared/simulation/car-files.ts";
 import { shortDrive } from "../../../support/driven-core.ts";
 
@@ -36,8 +40,17 @@ let folder = "";
 let whole: unknown = null;
 let steps = 0;
 
-const importInto = (book: Book) => {
-  const common = { ready, uid: "log", origin: "import", canFormat: "slcan", baseUtcUs: 0, label: LABEL, gates: gatesOf(book) } as const;
+const importInto = (book: Book, team: LaunchTeam = ALONE) => {
+  const common = {
+    ready,
+    uid: "log",
+    origin: "import",
+    canFormat: "slcan",
+    baseUtcUs: 0,
+    label: LABEL,
+    gates: gatesOf(book),
+    team,
+  } as const;
   const known = book.recordings().find(({ uid }) => uid === common.uid);
   if (known === undefined) return importRecording({ book, ...common, packets });
   const rest = restOf(book, known, { ready, label: LABEL, packets });
@@ -73,6 +86,23 @@ test("left in a launch, left again after the last commit, and given once more, i
   expect(checkBook(book, gatesOf(book)).faults).toEqual([]);
   expect(contents(book)).toEqual(whole);
   book.close();
+});
+
+test("timed side by side, an import that was left among its launches, derived later and derived again, is the undisturbed one", () => {
+  const told: string[] = [];
+  const team = createLaunchThreads({ threads: 1, fewestLaunches: 1, onTrouble: (text) => told.push(text) });
+  const book = openSqliteBook({ file: join(folder, "beside.gripbook"), create: true });
+  const importing = importInto(book, team);
+  for (let step = importing?.next(); step?.done === false && step.value.derived < 0.8; step = importing?.next());
+  expect(book.runs()).toEqual([]);
+  drain(recovery(book, gatesOf(book)).derive(team));
+  expect(contents(book)).toEqual(whole);
+  for (const recording of book.recordings())
+    rederiveOne(book, recording, { setUp: null, recalibrate: true, align: false, utcUs: 1, team }, () => undefined);
+  expect(contents(book)).toEqual(whole);
+  expect(told).toEqual([]);
+  book.close();
+  team.close();
 });
 
 test("what an import was to note and did not, as it was killed before, is noted where nothing stands", () => {
