@@ -40,7 +40,7 @@ export interface Hyper {
   standing: number;
 }
 
-export interface Priors {
+interface Priors {
   readonly mean: Float64Array;
   readonly precision: Float64Array;
 }

@@ -81,6 +81,8 @@ export function createLaunchThreads(options: LaunchThreadsOptions): LaunchThread
     time(given) {
       if (isAlone || given.launches.length < fewestLaunches) return timedInline(given);
       try {
+        // Throws where this thread may not wait for another one.
+        Atomics.wait(new Int32Array(new SharedArrayBuffer(Int32Array.BYTES_PER_ELEMENT)), 0, 1, 0);
         members ??= Array.from({ length: wanted }, start);
         const task = { ...given, recording: sharedRecording(given.recording) };
         const board = new Int32Array(new SharedArrayBuffer(2 * Int32Array.BYTES_PER_ELEMENT));
@@ -88,7 +90,7 @@ export function createLaunchThreads(options: LaunchThreadsOptions): LaunchThread
         for (const { port } of members) port.postMessage({ id, task, board } satisfies ToLaunchWorker);
         return timedTogether({ task, board, id, patienceMs, ports: () => (members ?? []).map(({ port }) => port), goOnAlone });
       } catch (error) {
-        // No memory or no thread to be had.
+        // No memory or no thread to be had, or none to wait for.
         goOnAlone(wordsOf(error));
         return timedInline(given);
       }
