@@ -1,5 +1,6 @@
 /** Samples of a made-up run for benches: every column the book holds, each `rows` long at 100 Hz. */
-import { FIXED_COLUMNS, ROLE_COLUMNS } from "../../src/main/adapters/sqlite/sqlite-schema.ts";
+import { FIXED_COLUMNS } from "../../src/main/adapters/sqlite/sample-columns.ts";
+import { ROLE_COLUMNS } from "../../src/main/adapters/sqlite/sqlite-schema.ts";
 import type { RunSamples } from "../../src/shared/run/run.ts";
 
 /** `column` makes one column of the wanted height (its own unit). */

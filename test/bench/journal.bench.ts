@@ -13,7 +13,8 @@ import { createDecodeStream } from "../../src/shared/pipeline/decode-stream.ts";
 import type { Packet } from "../../src/shared/pipeline/packet.ts";
 import { carSetUp, carSignalFile } from "../../src/shared/simulation/car-files.ts";
 import { benchSamples } from "./bench-samples.ts";
-import { FIXED_COLUMNS, ROLE_COLUMNS } from "../../src/main/adapters/sqlite/sqlite-schema.ts";
+import { FIXED_COLUMNS } from "../../src/main/adapters/sqlite/sample-columns.ts";
+import { ROLE_COLUMNS } from "../../src/main/adapters/sqlite/sqlite-schema.ts";
 
 const FRAMES_A_SECOND = 8756;
 const SECONDS = 60;

@@ -20,7 +20,7 @@ export interface ShownRun {
   readonly seconds: Readonly<Record<string, number>>;
 }
 
-export const STORED_VERSIONS = [1, 2, 3, 4, 5] as const;
+export const STORED_VERSIONS = [1, 2, 3, 4, 5, 6] as const;
 
 export function unpackBook(version: (typeof STORED_VERSIONS)[number], file: string): string {
   writeFileSync(file, brotliDecompressSync(readFileSync(new URL(`version-${version}.gripbook.br`, FOLDER))));

@@ -27,6 +27,7 @@ function rederive(book: Book, options: RederiveOptions): Rederived[] {
   book.mendSettings();
   for (const id of book.mendRuns())
     warn(`Run ${id}: its page was damaged; it is computed again, its label and review are the last that were kept of them: look at them`);
+  for (const id of book.mendSamples()) warn(`Run ${id}: a page with its samples was damaged; they are computed again`);
   const request = {
     setUp: options.setup === undefined ? null : openSetUp(options.setup).stored,
     recalibrate: options.recalibrate === true,

@@ -243,13 +243,16 @@ export interface Book {
   badRuns(recording: number | null): BadRun[];
   /** Gives runs whose page cannot be read a new one, to be derived again, and gives their numbers. */
   mendRuns(): number[];
+  /** The same for samples on a page that cannot be read: they are gone until they are derived again. */
+  mendSamples(): number[];
   /** The uid of every run. */
   names(): Set<string>;
   runsOf(recording: number): StoredRun[];
   run(id: number): StoredRun;
-  samples(run: number): RunSamplesView;
-  /** The same as plain SQL sees them, row by row and slower: to compare one with the other. */
-  sampleRows(run: number): RunSamplesView;
+  /** `wanted`: the roles to read, where it is not all of them: each takes its time. */
+  samples(run: number, wanted?: (role: string) => boolean): RunSamplesView;
+  /** Some columns alone; a role that the car lacks is left out. */
+  sampleColumns<Name extends string>(run: number, names: readonly Name[]): Partial<Record<Name, Float64Array>>;
   setLabel(run: number, label: string, utcUs: number): void;
   setReview(run: number, review: { use: boolean; note: string }, utcUs: number): void;
   setConditions(run: number, set: Readonly<Record<string, string | null>>, utcUs: number): void;

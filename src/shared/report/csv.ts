@@ -39,6 +39,16 @@ function numberField(value: number): string {
   return String(Math.round(value * STEPS) / STEPS + 0);
 }
 
+/** The fields of a column from its first row on. Values of the bus are held from frame to frame, so the text before is often the next one's too. */
+function fieldsOf(column: ArrayLike<number>): (row: number) => string {
+  let [before, field] = [Number.NaN, ""];
+  return (row) => {
+    const value = column[row] as number;
+    if (value !== before) [before, field] = [value, numberField(value)];
+    return field;
+  };
+}
+
 /** The first row is the last sample at or before -2 s. */
 function firstRow(timeS: ArrayLike<number>): number {
   let row = 0;
@@ -60,7 +70,8 @@ export function runCsv({ names, units, columns }: RunTable, moments: readonly Mo
   const lines = [[...names, NOTED], ...(unitsRow ? [[...units, ""]] : [])].map((row) => row.map(textField).join(","));
   const first = firstRow(timeS);
   const noted = momentCells(timeS, moments, first);
+  const fields = columns.map(fieldsOf);
   for (let row = first; row < timeS.length; row += 1)
-    lines.push([...columns.map((column) => numberField(column[row] as number)), textField(noted.get(row) ?? "")].join(","));
+    lines.push([...fields.map((field) => field(row)), textField(noted.get(row) ?? "")].join(","));
   return lines.join(LINE_END) + LINE_END;
 }

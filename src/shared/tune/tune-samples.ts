@@ -3,6 +3,7 @@
  * role that is not mapped is null.
  */
 import type { RunSamples } from "../run/run.ts";
+import type { SingleRole } from "../setup/roles.ts";
 
 /** Rows are this far apart, s. */
 export const ROW_S = 0.01;
@@ -34,11 +35,25 @@ export interface TuneSamples {
   readonly undriven: readonly Float64Array[];
 }
 
+const ROLES: ReadonlySet<string> = new Set<SingleRole>([
+  "torqueRequest",
+  "torqueCommand",
+  "torqueDelivered",
+  "pedal",
+  "motorSpeed",
+  "tractionControlActive",
+  "brake",
+]);
+const UNDRIVEN = "undrivenWheelSpeeds.";
+
+/** Whether `tuneSamples` uses the role. */
+export const isTuneRole = (role: string): boolean => ROLES.has(role) || role.startsWith(UNDRIVEN);
+
 /** A stored run's samples under these names, without copying. */
 export function tuneSamples(samples: RunSamples): TuneSamples {
   const { roles } = samples;
   const undriven = Object.keys(roles)
-    .filter((name) => name.startsWith("undrivenWheelSpeeds."))
+    .filter((name) => name.startsWith(UNDRIVEN))
     .sort()
     .map((name) => roles[name] as Float64Array);
   return {

@@ -105,7 +105,7 @@ const changes: readonly [string, RegExp][] = [
   ["UPDATE edit SET before = '\"x\"' WHERE run = 1", /what was kept of earlier changes \(run 1\)/],
   ["DELETE FROM edit WHERE run = 2", /what was kept of earlier changes \(run 2\)/],
   ["UPDATE signal_file SET text = text || ' '", /set-up 1 or a signal file of it/],
-  ["UPDATE sample_copy SET columns = zeroblob(length(columns)) WHERE run = 2", /run 2: its samples/],
+  ["UPDATE sample SET pedal = pedal + 1 WHERE run = 2 AND row = 500", /run 2: its samples/],
   ["UPDATE journal SET packets = zeroblob(20) WHERE block = 3", /recording 1, block 3 is damaged/],
 ];
 

@@ -6,7 +6,7 @@ import type { Database } from "better-sqlite3";
 import { orDamaged } from "./run-ids.ts";
 
 const MEGABYTE = 1e6;
-/** The longest text is a signal file, of at most 16 MB; every other is some kilobytes, a set-up at most a megabyte. A block: an hour's samples of a run. */
+/** The longest text is a signal file, of at most 16 MB; every other is some kilobytes, a set-up at most a megabyte. A block: a file that is kept with a run. */
 const MOST_BYTES: ReadonlyMap<string, number> = new Map([
   ["TEXT", 4 * MEGABYTE],
   ["BLOB", 256 * MEGABYTE],

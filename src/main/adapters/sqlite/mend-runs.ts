@@ -3,6 +3,7 @@
  * and what was kept of its label and review, to be derived again. All or nothing; an error leaves the book as it was.
  */
 import type { Database } from "better-sqlite3";
+import { editSchema, takePages } from "./edit-schema.ts";
 import { type KnownRun, knownRuns, orDamaged } from "./run-ids.ts";
 
 const COLUMNS = "id, uid, recording, final, found, label, use, note, movement_ns, calibration, derived, role_units, print";
@@ -41,17 +42,11 @@ function standIn(db: Database, { id, uid, recording }: KnownRun): NewRow | null 
   return { id, lost: true, values: [id, name, its, 1, 1, label, use, note, 0, null, "", "", ""] };
 }
 
-/** The table's schema stays; its pages become those of the copy (sqlite.org/pragma.html, writable_schema). */
-function takePages(db: Database): void {
-  for (const [name, from] of [
-    ["run", "run_mended"],
-    ["sqlite_autoindex_run_1", "sqlite_autoindex_run_mended_1"],
-    ["run_recording", "run_mended_recording"],
-  ])
-    db.prepare("UPDATE sqlite_schema SET rootpage = (SELECT rootpage FROM sqlite_schema WHERE name = ?) WHERE name = ?").run(from, name);
-  db.exec("DELETE FROM sqlite_schema WHERE tbl_name = 'run_mended'");
-  db.pragma(`schema_version = ${(db.pragma("schema_version", { simple: true }) as number) + 1}`);
-}
+const PAGES = [
+  ["run", "run_mended"],
+  ["sqlite_autoindex_run_1", "sqlite_autoindex_run_mended_1"],
+  ["run_recording", "run_mended_recording"],
+] as const;
 
 /** The numbers of the runs that could not be read; nothing is written where all can. */
 export function mendRuns(db: Database): number[] {
@@ -63,20 +58,13 @@ export function mendRuns(db: Database): number[] {
   });
   const lost = rows.filter((row) => row.lost).map(({ id }) => id);
   if (lost.length === 0) return [];
-  db.unsafeMode(true);
-  try {
-    db.pragma("writable_schema = ON");
-    db.transaction(() => {
-      const sql = db.prepare("SELECT sql FROM sqlite_schema WHERE name = 'run'").pluck().get() as string;
-      db.exec(`${sql.replace("CREATE TABLE run", "CREATE TABLE run_mended")}; CREATE INDEX run_mended_recording ON run_mended (recording)`);
-      const insert = db.prepare(`INSERT INTO run_mended (${COLUMNS}) VALUES (${COLUMNS.replaceAll(/\w+/g, "?")})`);
-      for (const { values } of rows) insert.run(...values);
-      takePages(db);
-    }).immediate();
-  } finally {
-    db.pragma("writable_schema = RESET");
-    db.unsafeMode(false);
-  }
+  editSchema(db, () => {
+    const sql = db.prepare("SELECT sql FROM sqlite_schema WHERE name = 'run'").pluck().get() as string;
+    db.exec(`${sql.replace("CREATE TABLE run", "CREATE TABLE run_mended")}; CREATE INDEX run_mended_recording ON run_mended (recording)`);
+    const insert = db.prepare(`INSERT INTO run_mended (${COLUMNS}) VALUES (${COLUMNS.replaceAll(/\w+/g, "?")})`);
+    for (const { values } of rows) insert.run(...values);
+    takePages(db, "run_mended", PAGES);
+  });
   // The pages that nothing names any more, the damaged ones among them, go. Where another table has a damaged page too, SQLite copies none of it, and they
   // stay: `check` names them, as it names that page.
   orDamaged(undefined, () => db.exec("VACUUM"));

@@ -5,7 +5,7 @@
 import Database from "better-sqlite3";
 import type { RunSamples } from "../../../shared/run/run.ts";
 import { BookError, type RunSamplesView } from "../../ports/book.ts";
-import { packSamples, unpackSamples } from "./sqlite-samples.ts";
+import { packSamples, unpackSamples, viewOf } from "./sample-block.ts";
 
 export interface SampleBuffer {
   bufferSamples(view: RunSamplesView): () => RunSamples;
@@ -48,7 +48,7 @@ export function createSampleBuffer(): SampleBuffer {
       return () => {
         const columns = db.prepare("SELECT columns FROM buffer WHERE id = ?").pluck().get(id) as Uint8Array;
         db.prepare("DELETE FROM buffer WHERE id = ?").run(id);
-        return (unpackSamples(columns, roleUnits) as RunSamplesView).samples;
+        return viewOf(unpackSamples(columns, roleUnits) as Float64Array[], roleUnits).samples;
       };
     },
     close() {

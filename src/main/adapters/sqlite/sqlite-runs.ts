@@ -5,6 +5,7 @@ import type { Flag } from "../../../shared/run/run.ts";
 import { type Book, BookError, type RunFigures, type RunWrite, type StoredRun } from "../../ports/book.ts";
 import { toExactJson } from "./exact-json.ts";
 import { mendRuns } from "./mend-runs.ts";
+import { mendSamples } from "./mend-samples.ts";
 import { knownRuns } from "./run-ids.ts";
 import { createRunRows } from "./sqlite-run-rows.ts";
 import type { KeepEdit } from "./sqlite-settings.ts";
@@ -19,11 +20,12 @@ type RunsPart = Pick<
   | "runs"
   | "names"
   | "mendRuns"
+  | "mendSamples"
   | "badRuns"
   | "runsOf"
   | "run"
   | "samples"
-  | "sampleRows"
+  | "sampleColumns"
   | "setLabel"
   | "setReview"
   | "setConditions"
@@ -107,7 +109,6 @@ export function createRunsPart(db: Database, file: string, seals: Seals, keepEdi
   function sealFigures(id: number): void {
     rows.written(id);
     seals.seal("figures", id);
-    seals.seal("samples", id);
   }
 
   const movementNs = (figures: RunFigures) => Math.round(figures.movementS * 1e9);
@@ -132,7 +133,7 @@ export function createRunsPart(db: Database, file: string, seals: Seals, keepEdi
           JSON.stringify(write.print),
         );
       const id = Number(lastInsertRowid);
-      stored.write(id, write);
+      seals.sealAs("samples", id, stored.write(id, write));
       for (const [key, value] of Object.entries(write.conditions ?? {}))
         db.prepare("INSERT INTO condition VALUES (?, ?, ?)").run(id, key, value);
       seals.seal("words", id);
@@ -155,7 +156,7 @@ export function createRunsPart(db: Database, file: string, seals: Seals, keepEdi
         JSON.stringify(write.print),
         id,
       );
-      stored.write(id, write);
+      seals.sealAs("samples", id, stored.write(id, write));
       seals.seal("words", id);
       sealFigures(id);
     }),
@@ -169,10 +170,14 @@ export function createRunsPart(db: Database, file: string, seals: Seals, keepEdi
     badRuns: rows.bad,
     names: () => new Set(knownRuns(db).flatMap(({ uid }) => uid ?? [])),
     mendRuns: () => mendRuns(db),
+    mendSamples: () => mendSamples(db),
     runsOf: rows.of,
     run,
-    samples: (id) => stored.read(id, run(id).roleUnits),
-    sampleRows: (id) => stored.readRows(id, run(id).roleUnits),
+    samples(id, wanted) {
+      const { roleUnits } = run(id);
+      return stored.read(id, wanted === undefined ? roleUnits : byWord(Object.entries(roleUnits).filter(([role]) => wanted(role))));
+    },
+    sampleColumns: (id, names) => stored.readSome(id, run(id).roleUnits, names),
     ...wordEdits({ db, seals, keepEdit, run }),
   };
 }

@@ -1,9 +1,11 @@
-/** The book's tables, by version. Migrations only add; a book of a newer Gripbook is refused. */
+/** The book's tables, by version. What a migration drops is stored elsewhere in the book; a book of a newer Gripbook is refused. */
 import type { Database } from "better-sqlite3";
 import type { ListRole, SingleRole } from "../../../shared/setup/roles.ts";
 import { BookError } from "../../ports/book.ts";
 import { schemaFaults, tablesOf } from "./expected-schema.ts";
 import { giantIn } from "./giants.ts";
+import { forgetCopies, ONE_STORE, rowSeals, storeRowSeals, whileNobodyRecords } from "./one-store.ts";
+import { isDamage, orDamaged } from "./run-ids.ts";
 import { MIGRATIONS } from "./sqlite-migrations.ts";
 import { createSeals } from "./sqlite-seals.ts";
 
@@ -12,19 +14,6 @@ export const APPLICATION_ID = 0x47726970;
 
 /** An axle has two wheels; no car is known with more than two sensors a wheel. */
 const MOST_SENSORS = 4;
-
-/** Sample columns that always exist, in the order of RunSamples. */
-export const FIXED_COLUMNS = [
-  "tS",
-  "groundSpeedMps",
-  "groundSpeedSigmaMps",
-  "wheelSpeedMps",
-  "slipSpeedMps",
-  "slipRatio",
-  "slipSigma",
-  "distanceM",
-  "accelerationMps2",
-] as const;
 
 /**
  * Single roles, each with the version of the schema that added its column. A new role compiles only when it is listed here, with a
@@ -65,7 +54,7 @@ function refuseStrange(db: Database, file: string): void {
 }
 
 /** The oldest version that can be read without migration, where nothing can be written. */
-const OLDEST_READABLE = 4;
+const OLDEST_READABLE = 3;
 
 /** For a book that is only read: throws BookError where it would have to be migrated first. */
 export function assertReadable(db: Database, file: string): void {
@@ -78,7 +67,35 @@ export function assertReadable(db: Database, file: string): void {
   refuseStrange(db, file);
 }
 
-/** Migrates the file to this program's version inside one transaction. */
+/** Makes the steps that are missing; gives the version before. */
+function step(db: Database): number {
+  // Another process may have migrated it while this one waited for the lock.
+  const from = db.pragma("user_version", { simple: true }) as number;
+  for (let next = from; next < MIGRATIONS.length; next += 1) {
+    db.exec(MIGRATIONS[next] as string);
+    db.pragma(`user_version = ${next + 1}`);
+  }
+  db.pragma(`application_id = ${APPLICATION_ID}`);
+  return from;
+}
+
+function migrateFrom(db: Database, version: number): void {
+  const seals = version === ONE_STORE - 1 ? rowSeals(db) : [];
+  try {
+    db.transaction(() => {
+      if (step(db) < ONE_STORE) storeRowSeals(db, seals);
+      createSeals(db).sealMissing();
+    }).immediate();
+  } catch (error) {
+    // Only the version just before has what can be left out without a loss.
+    if (!isDamage(error) || version !== ONE_STORE - 1) throw error;
+    forgetCopies(db);
+    orDamaged(undefined, () => db.transaction(() => storeRowSeals(db, seals)).immediate());
+    db.transaction(() => step(db)).immediate();
+  }
+}
+
+/** Migrates the file to this program's version. */
 export function migrate(db: Database, file: string): void {
   const version = db.pragma("user_version", { simple: true }) as number;
   if (version > MIGRATIONS.length) {
@@ -89,13 +106,6 @@ export function migrate(db: Database, file: string): void {
   }
   if (version > 0) refuseStrange(db, file);
   if (version === MIGRATIONS.length) return;
-  db.transaction(() => {
-    // Another process may have migrated it while this one waited for the lock.
-    for (let next = db.pragma("user_version", { simple: true }) as number; next < MIGRATIONS.length; next += 1) {
-      db.exec(MIGRATIONS[next] as string);
-      db.pragma(`user_version = ${next + 1}`);
-    }
-    db.pragma(`application_id = ${APPLICATION_ID}`);
-    createSeals(db).sealMissing();
-  }).immediate();
+  if (version > 0 && version < ONE_STORE) whileNobodyRecords(file, () => migrateFrom(db, version));
+  else migrateFrom(db, version);
 }

@@ -7,6 +7,7 @@ import { crc32 } from "node:zlib";
 import type { Database } from "better-sqlite3";
 import { keptStatements } from "./kept-statements.ts";
 import { isDamage, orDamaged } from "./run-ids.ts";
+import { sumOfRows } from "./sample-columns.ts";
 
 interface Group {
   /** Statements that read all sealed rows; `?` is the group's id. */
@@ -65,6 +66,7 @@ const GROUPS = {
   },
   samples: {
     ...RUNS,
+    // Of a book before version 6, which is only read; since then all columns of the run's rows are summed (sample-columns.ts).
     rows: ["SELECT columns FROM sample_copy WHERE run = ?"],
     fault: `run ?: its samples are ${CHANGED}; run rederive, which computes them again from the journal`,
   },
@@ -102,6 +104,8 @@ type Sealed = keyof typeof GROUPS;
 export interface Seals {
   /** Call it in the transaction that wrote the rows. */
   seal(what: Sealed, ...ids: readonly number[]): void;
+  /** The same with a checksum that is known: of what was written, where reading it again would take longer. */
+  sealAs(what: Sealed, id: number, crc: number): void;
   /** Also true in a book without seals. */
   isWhole(what: Sealed, id: number): boolean;
   /** Seals everything that has no seal, as it is now: for a book of an earlier version. */
@@ -118,32 +122,34 @@ function sumOf(value: unknown, before: number): number {
 
 export function createSeals(db: Database): Seals {
   const hasSeals = db.prepare("SELECT 1 FROM sqlite_schema WHERE name = 'seal'").get() !== undefined;
+  const hasCopies = db.prepare("SELECT 1 FROM sqlite_schema WHERE name = 'sample_copy'").get() !== undefined;
   const idsOf = (sql: string) => db.prepare(sql).pluck().all() as number[];
   // A 64-bit integer is summed with all its digits.
   const rowsOf = keptStatements(db, (statement) => statement.raw().safeIntegers());
   const oneOf = keptStatements(db, (statement) => statement.pluck());
 
-  /** Null where the rows cannot be read. */
-  function sum(what: Sealed, id: number): number | null {
+  function sumOfGroup(what: Sealed, id: number): number {
     let crc = 0;
-    try {
-      for (const rows of GROUPS[what].rows) {
-        for (const row of rowsOf(rows).iterate(id) as IterableIterator<unknown[]>) for (const value of row) crc = sumOf(value, crc);
-      }
-    } catch (error) {
-      if (isDamage(error)) return null;
-      throw error;
+    for (const rows of GROUPS[what].rows) {
+      for (const row of rowsOf(rows).iterate(id) as IterableIterator<unknown[]>) for (const value of row) crc = sumOf(value, crc);
     }
     return crc;
   }
 
+  /** Null where the rows cannot be read. */
+  const sum = (what: Sealed, id: number): number | null =>
+    orDamaged(null, () => (what === "samples" && !hasCopies ? sumOfRows(db, id) : sumOfGroup(what, id)));
+
   const sealed = (what: Sealed, id: number) => oneOf("SELECT crc32 FROM seal WHERE what = ? AND id = ?").get(what, id);
 
+  function sealAs(what: Sealed, id: number, crc: number): void {
+    db.prepare("INSERT INTO seal VALUES (?, ?, ?) ON CONFLICT (what, id) DO UPDATE SET crc32 = excluded.crc32").run(what, id, crc);
+  }
+
   function seal(what: Sealed, ...ids: readonly number[]): void {
-    const write = db.prepare("INSERT INTO seal VALUES (?, ?, ?) ON CONFLICT (what, id) DO UPDATE SET crc32 = excluded.crc32");
     for (const id of ids) {
       const crc = sum(what, id);
-      if (crc !== null) write.run(what, id, crc);
+      if (crc !== null) sealAs(what, id, crc);
     }
   }
 
@@ -166,6 +172,7 @@ export function createSeals(db: Database): Seals {
 
   return {
     seal,
+    sealAs,
     isWhole,
     sealMissing() {
       for (const what of kinds) seal(what, ...idsOf(GROUPS[what].ids).filter((id) => sealed(what, id) === undefined));

@@ -40,8 +40,7 @@ function runFault(book: Book, stored: StoredRun, fresh: FreshRun | undefined): s
   const differs =
     firstDifference(figures, freshFigures, "figures") ??
     firstDifference(stored.print, fresh.print, "print") ??
-    firstDifference(book.samples(stored.id).samples, samples, "samples") ??
-    firstDifference(book.sampleRows(stored.id).samples, samples, "rows");
+    firstDifference(book.samples(stored.id).samples, samples, "samples");
   return differs === null ? null : `run ${stored.id}: ${differs} differs from what its journal gives; run rederive`;
 }
 
@@ -84,13 +83,6 @@ function checkRuns(book: Book, recording: Recording, faults: string[], how: Chec
   }
 }
 
-/** For runs without a readable journal: compares the rows with their copy. */
-function rowsFault(book: Book, { id, found, final }: StoredRun): string[] {
-  if (found && final) return [];
-  const differs = firstDifference(book.samples(id).samples, book.sampleRows(id).samples, "rows");
-  return differs === null ? [] : [`run ${id}: ${differs} differs from the copy beside it: damaged, or changed by another program`];
-}
-
 /** `onShare` is called with the share that is done, 0 to 1. */
 export function checkBook(
   book: Book,
@@ -122,9 +114,7 @@ export function checkBook(
     });
   }
   attempt(faults, () => {
-    const readable = book.runs();
-    runs = readable.length + book.badRuns(null).length;
-    for (const run of readable) attempt(faults, () => faults.push(...rowsFault(book, run)));
+    runs = book.runs().length + book.badRuns(null).length;
   });
   return { faults, holes: known, recordings: recordings.length, runs };
 }

@@ -8,8 +8,8 @@ import { CompareError } from "../../../shared/judge/compare-pair.ts";
 import type { GroupSummary, JudgedRun, StrataFactor } from "../../../shared/judge/judged-run.ts";
 import { chooseRuns } from "../../../shared/judge/run-filter.ts";
 import type { StartName } from "../../../shared/launch/gate-result.ts";
-import type { RunSamples } from "../../../shared/run/run.ts";
 import type { Book } from "../../ports/book.ts";
+import { orNotReadable } from "../basics/or-not-readable.ts";
 import type { Where } from "../library/chosen-runs.ts";
 import { judgedRuns, resultOf, startFor, timedGates } from "./judged-runs.ts";
 import { currentPlan, drivenPlan } from "./test-plan.ts";
@@ -62,8 +62,10 @@ export function compareBook(book: Book, request: CompareRequest): BookComparison
   return { gate, start, runs, result: compareGroups({ gate, start, groups, runs, plan: drivenPlan(book), by: request.by }) };
 }
 
-function heldShare({ roles, tS }: RunSamples, fromS: number, toS: number): number | null {
-  const { torqueRequest, torqueDelivered } = roles;
+/** Null where it is unknown, also because a page of the run's samples cannot be read. */
+function heldShare(book: Book, run: number, fromS: number, toS: number): number | null {
+  const columns = orNotReadable(() => book.sampleColumns(run, ["tS", "torqueRequest", "torqueDelivered"]));
+  const { tS = new Float64Array(), torqueRequest, torqueDelivered } = columns ?? {};
   let [asked, held] = [0, 0];
   for (let row = 0; row < tS.length; row += 1) {
     const t = tS[row];
@@ -83,7 +85,7 @@ function typicalRun(book: Book, { label, runs, values, median }: GroupSummary, {
   const run = book.run(runs[nearest] as number);
   const { movementS, slip } = run.figures;
   const endS = resultOf(run, gate, start)?.atS ?? movementS;
-  const share = heldShare(book.samples(run.id).samples, movementS, endS);
+  const share = heldShare(book, run.id, movementS, endS);
   return [{ group: label, run: run.id, seconds: values[nearest], secondsAbove10Percent: slip.secondsAbove10Percent, heldShare: share }];
 }
 

@@ -13,6 +13,7 @@ import { asDrivenPlan, type DrivenSlot, fillSlots } from "../../../shared/judge/
 import type { SeenGate } from "../../../shared/judge/usable-length.ts";
 import { MPS_PER_KMH } from "../../../shared/kernel/units.ts";
 import type { Book, StoredPlan, StoredRun } from "../../ports/book.ts";
+import { orNotReadable } from "../basics/or-not-readable.ts";
 import { resultOf, startFor } from "./judged-runs.ts";
 import { gatesOf, ownGates } from "./own-gates.ts";
 
@@ -55,10 +56,10 @@ function seenGates(book: Book, names: readonly string[]): Record<string, SeenGat
     });
     let [distanceM, exitSpeedMps] = [0, 0];
     for (const { run, atS, exitSpeedKmh, brakingM } of reached.slice(-MOST_SEEN_RUNS)) {
-      const { samples } = book.samples(run.id);
-      const row = samples.tS.findIndex((t) => t >= atS);
+      const samples = orNotReadable(() => book.sampleColumns(run.id, ["tS", "distanceM"]));
+      const row = samples?.tS?.findIndex((t) => t >= atS) ?? -1;
       // The way to a stop is the way to where braking began: the length check adds the braking.
-      distanceM = Math.max(distanceM, (samples.distanceM[row] ?? Number.NaN) - brakingM || 0);
+      distanceM = Math.max(distanceM, (samples?.distanceM?.[row] ?? Number.NaN) - brakingM || 0);
       exitSpeedMps = Math.max(exitSpeedMps, (exitSpeedKmh ?? 0) * MPS_PER_KMH);
     }
     seen[name] = { ...(distanceM > 0 ? { distanceM } : {}), ...(exitSpeedMps > 0 ? { exitSpeedMps } : {}) };

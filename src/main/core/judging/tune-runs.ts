@@ -3,9 +3,11 @@ import { flagWords } from "../../../shared/run/flag-words.ts";
 import type { Flag } from "../../../shared/run/run.ts";
 import type { CarSetUp } from "../../../shared/setup/set-up.ts";
 import { type TuneRun, tuneRun } from "../../../shared/tune/tune-run.ts";
+import { isTuneRole } from "../../../shared/tune/tune-samples.ts";
 import { keepsFromGrip, keepsFromGroup } from "../../../shared/tune/usable-run.ts";
 import type { Book, StoredRun } from "../../ports/book.ts";
 import { breathe } from "../basics/breathe.ts";
+import { orNotReadable } from "../basics/or-not-readable.ts";
 import { parseSetUp } from "../../../shared/setup/set-up-text.ts";
 import { toldFlags } from "../library/told-flags.ts";
 
@@ -57,13 +59,19 @@ export async function tuneRuns(book: Book): Promise<TuneRuns> {
     if (other || apart !== null) not.add(run.id);
     if (other || broken !== null) continue;
     await breathe();
+    const samples = orNotReadable(() => book.samples(run.id, isTuneRole).samples);
+    if (samples === null) {
+      leftOut.push({ run: run.id, why: "Its samples are damaged: `rederive` computes them again from the journal." });
+      not.add(run.id);
+      continue;
+    }
     runs.push(
       tuneRun({
         id: run.id,
         label: run.label,
         conditions: run.conditions,
         figures: { ...run.figures, flags },
-        samples: book.samples(run.id).samples,
+        samples,
         car: carOf(run),
         calibrationId: run.calibration,
         calibration: run.calibration === null ? null : book.calibration(run.calibration).calibration,

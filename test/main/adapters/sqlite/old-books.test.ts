@@ -64,7 +64,7 @@ test.each(STORED_VERSIONS)(
     expect(checkBook(book, gatesOf(book)).faults).toEqual([]);
     const words = ({ seconds: _seconds, startedAt: _startedAt, ...kept }: ShownRun) => kept;
     expect(shown(book).map(words)).toEqual(shownBy(version).map(words));
-    const newest = openSqliteBook({ file: unpackBook(5, join(folder, "newest.gripbook")), create: false });
+    const newest = openSqliteBook({ file: unpackBook(6, join(folder, "newest.gripbook")), create: false });
     settle(newest, 1, { gates: gatesOf(newest), recalibrate: true });
     expect(derived(book)).toBe(derived(newest));
     newest.close();

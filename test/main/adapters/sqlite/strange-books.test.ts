@@ -12,6 +12,7 @@ import Database from "better-sqlite3";
 import { afterEach, beforeEach, expect, test } from "vitest";
 import { openConnection } from "../../../../src/main/adapters/sqlite/sqlite-connection.ts";
 import { openSqliteBook } from "../../../../src/main/adapters/sqlite/sqlite-book.ts";
+import { createSeals } from "../../../../src/main/adapters/sqlite/sqlite-seals.ts";
 import { openBook } from "../../../../src/main/open-book.ts";
 import { gripbook } from "../../../support/run-gripbook.ts";
 import { createSmallDrive, type SmallDrive, whyNoDrive } from "../../../support/small-drive.ts";
@@ -106,10 +107,10 @@ test("a sample column that no book has is named with its run, and is no part of 
   const db = new Database(file());
   db.prepare("UPDATE run SET role_units = ? WHERE id = 1").run(JSON.stringify(odd));
   // An attacker can make seals too.
-  db.exec("DROP TABLE seal; DELETE FROM sample_copy; PRAGMA user_version = 4");
+  createSeals(db).seal("figures", 1);
   db.close();
   const again = openSqliteBook({ file: file(), create: false });
-  expect(() => again.sampleRows(1)).toThrow(/run 1 names a sample column that no book has, "pedal.*; run rederive$/);
+  expect(() => again.samples(1)).toThrow(/run 1 names a sample column that no book has, "pedal.*; run rederive$/);
   expect(again.recordings()).toHaveLength(1);
   again.close();
 });
@@ -183,19 +184,20 @@ test.skipIf(process.platform === "win32")("a book, what stands beside it and its
   book.close();
 });
 
-test.skipIf(whyNoDrive !== null).each([4, 5] as const)(
+test.skipIf(whyNoDrive !== null).each([3, 4, 5, 6] as const)(
   "a sound book of version %i on a full drive is readable, says so, and takes no write",
   async (version) => {
     drive = createSmallDrive(folder, 6);
-    const given = unpackBook(4, join(drive.folder, "a.gripbook"));
-    if (version === 5) openSqliteBook({ file: given, create: false }).close();
+    const given = unpackBook(version, join(drive.folder, "a.gripbook"));
     drive.fill();
     const { code, out, err } = await gripbook("runs", "--book", given);
     expect([code, err]).toEqual([
       0,
       expect.stringMatching(/^Book .*a\.gripbook: the disk is full, so it is open for reading only; free some space, then open it again\n/),
     ]);
-    expect(out.trimEnd().split("\n")).toHaveLength(shownBy(4).length);
+    expect(out.trimEnd().split("\n")).toHaveLength(shownBy(version).length);
+    expect((await gripbook("check", "--book", given)).out).not.toMatch(/not what was written/);
+    expect((await gripbook("export", "1", "--book", given, "--as", "csv", "--out", join(folder, "1.csv"))).code).toBe(0);
     const label = await gripbook("label", "1", "other", "--book", given);
     expect([label.code, label.err.split("\n").at(-2)]).toEqual([
       1,
