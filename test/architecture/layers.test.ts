@@ -30,6 +30,13 @@ test("layers: the check bites: a file that opens a serial port beside the one th
   expect(summary.violations.map((v) => `${v.rule.name}: ${v.from}`)).toContain("one-file-holds-serial-ports: src/main/port.ts");
 });
 
+test("layers: the check bites: a file that opens a connection, or starts a program, beside those that may is refused", async () => {
+  const { summary } = await cruiseOver(["src"], { baseDir: "test/architecture/must-fail" });
+  const broken = summary.violations.map((v) => `${v.rule.name}: ${v.from}`);
+  expect(broken).toContain("one-file-opens-connections-and-one-holds-udp-ports: src/main/socket.ts");
+  expect(broken).toContain("programs-are-started-by-hosts-and-named-adapters: src/main/socket.ts");
+});
+
 test("a port is written to at one place, behind the listen-only guard", () => {
   const serial = sources.filter((file) => file.startsWith("main/adapters/serial/"));
   const writers = serial.filter((file) => /\.(write|writev|pipe)\(/.test(readFileSync(`src/${file}`, "utf8")));
@@ -37,6 +44,13 @@ test("a port is written to at one place, behind the listen-only guard", () => {
   const body = readFileSync("src/main/adapters/serial/serial-line.ts", "utf8").split("async send(command) {")[1] ?? "";
   expect(body.match(/\.write\(/g)).toHaveLength(1);
   expect(body.trimStart()).toMatch(/^const text = wireText\(command\);[^{]*\{\s*port\.write\(text, "latin1",/);
+});
+
+test("nothing is written to a network but what a host answers to its own pages", () => {
+  const network = sources.filter((file) => file.startsWith("main/adapters/network/"));
+  expect(network.length).toBeGreaterThan(5);
+  const sends = /\.(write|writev|end|pipe|send|sendto|connect)\(/;
+  expect(network.filter((file) => sends.test(readFileSync(`src/${file}`, "utf8")))).toEqual([]);
 });
 
 test("source files are short: none over 300 lines", () => {

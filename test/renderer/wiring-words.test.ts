@@ -10,6 +10,7 @@ import type { CarView, CheckView, RoleName, RoleView, SourceView, WiringView } f
 
 const source = (over: Partial<SourceView> = {}): SourceView => ({
   port: "/dev/a",
+  network: null,
   baud: 9600,
   bitrate: null,
   line: null,
@@ -60,6 +61,22 @@ const view = (over: Partial<WiringView> = {}): WiringView => ({
   groundSpeedMps: 3,
   roles: [role("motorSpeed", check()), role("pedal", check())],
   ...over,
+});
+
+test("a receiver on the network is spoken of without ports and baud", () => {
+  const network = { port: "TCP 10.0.0.2:1", network: { tcp: "10.0.0.2:1" }, baud: null } as const;
+  const said = (over: Partial<SourceView>) => {
+    const { sentence, second, remedy, button } = findingOf(view({ gnss: source({ ...network, ...over }) }));
+    return `${sentence} ${second} [${button}: ${remedy}]`;
+  };
+  const states = ["wrong", "absent", "stale", "waiting"] as const;
+  const all = [
+    ...states.map((state) => said({ health: { state, words: "Receiver: nothing answers at TCP 10.0.0.2:1" } })),
+    said({ health: quiet, opening: true }),
+  ];
+  for (const words of all) expect(words).not.toMatch(/\bport\b|baud/);
+  expect(all[1]).toMatch(/^The receiver is not reached\. .* \[Choose the receiver: ports\]$/);
+  expect(said({ health: { state: "wrong", words: "it talks, but has no fix yet" } })).toMatch(/has no fix yet/);
 });
 
 describe("findingOf()", () => {

@@ -50,6 +50,34 @@ describe("checkSetUp()", () => {
     expect(checkSetUp(rest).sources).toEqual({});
   });
 
+  test.each([
+    { tcp: "192.168.1.5:10110" },
+    { tcp: "receiver.local:10110" },
+    { tcp: "[fd00::5]:10110" },
+    { udp: 10110 },
+    { udp: 10110, from: "192.168.1.7" },
+  ])("accepts a receiver on the network: %j", (gnss) => {
+    expect(checkSetUp({ ...good(), sources: { gnss } }).sources).toEqual({ gnss });
+  });
+
+  test.each<[unknown, RegExp]>([
+    [{ tcp: "192.168.1.5" }, /sources\.gnss\.tcp: expected an address and its port such as "192\.168\.1\.5:10110", got "192\.168\.1\.5"/],
+    [{ tcp: "192.168.1.5:70000" }, /sources\.gnss\.tcp: expected an address/],
+    [{ tcp: "http://receiver:10110/" }, /sources\.gnss\.tcp: expected an address/],
+    [{ tcp: "-oProxy=x:1" }, /sources\.gnss\.tcp: expected an address/],
+    [{ tcp: 10110 }, /sources\.gnss\.tcp: expected an address.*got 10110/],
+    [{ tcp: "a:1", baud: 9600 }, /unknown key "baud" in sources\.gnss/],
+    [{ udp: 0 }, /sources\.gnss\.udp: expected a UDP port from 1 to 65535, got 0/],
+    [{ udp: "10110" }, /sources\.gnss\.udp: expected a UDP port, got "10110"/],
+    [{ udp: 10110, from: "phone" }, /sources\.gnss\.from: expected the sender's IPv4 address such as "192\.168\.1\.7", got "phone"/],
+    [{ baud: 9600 }, /sources\.gnss\.port is missing/],
+    [{ prot: "/dev/a" }, /sources\.gnss\.port is missing|unknown key "prot"/],
+    [[], /sources\.gnss/],
+    [null, /sources\.gnss/],
+  ])("refuses a receiver on the network that is none: %j", (gnss, words) => {
+    expect(refusal((setUp) => Object.assign(setUp, { sources: { gnss } }))).toMatch(words);
+  });
+
   test.each<[string, (setUp: ReturnType<typeof good>) => void, RegExp]>([
     [
       "an unknown key by name",

@@ -254,6 +254,30 @@ describe("a set-up made on screen", () => {
     await expect(ask("wiring.source", { stream: "can", port: "/dev/b", baud: null })).rejects.toThrow(/receiver.s port already/);
   });
 
+  test("a receiver on the network takes the place of a port, is opened at once, holds no port, and is undone", async () => {
+    await upToSignals();
+    const { undo } = await ask<SetUpEdited>("wiring.network", { source: { tcp: "192.168.1.5:10110" } });
+    expect(kept.sources.gnss).toEqual({ tcp: "192.168.1.5:10110" });
+    expect(await read()).toMatchObject({
+      swapped: false,
+      gnss: { port: "TCP 192.168.1.5:10110", network: { tcp: "192.168.1.5:10110" }, baud: null, line: null, trouble: null },
+    });
+    driveFor(2);
+    expect((await read()).gnss?.health.state).toBe("fresh");
+    // Nothing is heard on a port for it, and its port is free for the adapter.
+    await ask("wiring.check");
+    opened = [];
+    await ask("wiring.source", { stream: "can", port: "/dev/receiver", baud: null });
+    // Sentences were heard there: nothing is written to it, and there are no two ports to swap.
+    expect(opened).toEqual(["gnss"]);
+    expect((await read()).swapped).toBe(false);
+    await expect(ask("wiring.swap")).rejects.toThrow(/Two ports are needed/);
+    await expect(ask("wiring.network", { source: { tcp: "nowhere" } })).rejects.toThrow(/expected an address/);
+    await expect(ask("wiring.network", { source: { port: "/dev/a" } })).rejects.toThrow(/port|tcp/);
+    await ask(undo.name, undo.argument);
+    expect(kept.sources.gnss).toMatchObject({ port: "/dev/receiver" });
+  });
+
   test("guides a calibration: what to drive next, intervals that shrink, kept as the recording's own and shown with where it is from", async () => {
     ({ packets } = shortDrive([
       { kind: "stand", seconds: 2 },
@@ -312,7 +336,7 @@ describe("a set-up made on screen", () => {
     // A bridge that looks like native USB: a person knows better, and a new baud keeps that choice.
     await ask("wiring.source", { stream: "gnss", port: "/dev/ttyACM0", baud: 9600, line: "uart" });
     await ask("wiring.source", { stream: "gnss", port: "/dev/ttyACM0", baud: null });
-    expect(kept.sources.gnss?.line).toBe("uart");
+    expect(kept.sources.gnss).toMatchObject({ line: "uart" });
     const { undo } = await ask<SetUpEdited>("wiring.source", { stream: "can", port: "/dev/ttyUSB0", baud: null, line: null });
     expect(kept.sources.can).not.toHaveProperty("line");
     onPorts = { "/dev/ttyUSB0": NMEA };

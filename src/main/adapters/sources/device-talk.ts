@@ -1,5 +1,15 @@
-/** The interface for starting and reading one kind of device; the port itself is handled by reopening-source.ts. */
-import type { SerialLine } from "./serial-line.ts";
+/** The interfaces for starting and reading one kind of device; opening it again and again is reopening-source.ts. */
+
+/** An open way to a device: a port, a connection, a program. */
+export interface DeviceLine {
+  close(): Promise<void>;
+}
+
+export interface LineEars {
+  readonly onBytes: (bytes: Uint8Array, arrivalNs: number) => void;
+  /** Once, when the line has ended by itself. */
+  readonly onClose: (why: string) => void;
+}
 
 interface TalkCounts {
   readonly bytes: number;
@@ -21,7 +31,7 @@ type Liveness = "alive" | "unsure" | "dead";
  * One device between opening and closing of its port. Waiting calls reject with the signal's reason once that is aborted, and when the port
  * fails.
  */
-export interface DeviceTalk<Line extends SerialLine> {
+export interface DeviceTalk<Line extends DeviceLine> {
   /** Starts the device; null when it is ready. May be called again in the same opening. */
   begin(line: Line, signal: AbortSignal): Promise<Refusal | null>;
   /** Takes bytes as they came; gives the part that belongs to the recording. */

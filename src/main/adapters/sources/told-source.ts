@@ -1,5 +1,5 @@
 /**
- * Reports for one serial source: its bytes, each problem once, and every hole with its cause when it ends. Without a listener nothing is
+ * Reports for one source: its bytes, each problem once, and every hole with its cause when it ends. Without a listener nothing is
  * reported.
  */
 import type { SourceListener, SourceReport } from "../../ports/byte-source.ts";
