@@ -23,6 +23,7 @@ const LONG = [
   "shared/launch/decoys",
   "shared/claims/tune-claims",
   "main/command-line/wrong-wiring",
+  "main/adapters/network/gpsd-receiver",
   "main/ingest/ingest-process",
   "e2e/charts",
   "main/command-line/spoiled-run",

@@ -13,6 +13,7 @@ import type { LogRequest } from "./adapters/logs/log-lines.ts";
 import { readLogSteps } from "./adapters/logs/log-packets.ts";
 import type { ArchiveSummary } from "./adapters/files/parquet-archive.ts";
 import { createPortEars } from "./adapters/serial/port-ears.ts";
+import { hearGpsd } from "./adapters/network/hear-gpsd.ts";
 import { createSources } from "./adapters/sources/create-sources.ts";
 import { readSetUpText, readSignalFiles } from "./adapters/files/set-up-file.ts";
 import { createSetUpStore } from "./adapters/files/set-up-store.ts";
@@ -225,6 +226,8 @@ export async function archiveRuns(book: Book, runs: readonly number[], folder: s
   return writeArchive(folder, archiveEntries(book, { runs, tuneOf, softwareVersion: softwareVersion() }));
 }
 
-export function lookAtPorts(more: readonly string[]): Promise<PortView[]> {
-  return listPorts({ clock: createHostClock(), more, held: [] });
+export async function lookAtPorts(more: readonly string[]): Promise<PortView[]> {
+  const clock = createHostClock();
+  const [ports, gpsd] = await Promise.all([listPorts({ clock, more, held: [] }), hearGpsd(clock)]);
+  return gpsd === null ? ports : [...ports, gpsd];
 }

@@ -46,11 +46,16 @@ test("a port is written to at one place, behind the listen-only guard", () => {
   expect(body.trimStart()).toMatch(/^const text = wireText\(command\);[^{]*\{\s*port\.write\(text, "latin1",/);
 });
 
-test("nothing is written to a network but what a host answers to its own pages", () => {
+test("nothing is written to a network but gpsd's watch, at one place, and what a host answers to its own pages", () => {
   const network = sources.filter((file) => file.startsWith("main/adapters/network/"));
   expect(network.length).toBeGreaterThan(5);
   const sends = /\.(write|writev|end|pipe|send|sendto|connect)\(/;
-  expect(network.filter((file) => sends.test(readFileSync(`src/${file}`, "utf8")))).toEqual([]);
+  expect(network.filter((file) => sends.test(readFileSync(`src/${file}`, "utf8")))).toEqual(["main/adapters/network/tcp-line.ts"]);
+  const body = readFileSync("src/main/adapters/network/tcp-line.ts", "utf8");
+  expect(body.match(new RegExp(sends, "g"))).toEqual([".write("]);
+  expect(body).toContain('socket.write(WATCH, "latin1",');
+  // Exactly one constant (gpsd_json(5), ?WATCH): enables the watch, asks for the sentences, says nothing of a device.
+  expect(body.match(/^const WATCH = .*$/m)?.[0]).toBe(`const WATCH = '?WATCH={"enable":true,"nmea":true};';`);
 });
 
 test("source files are short: none over 300 lines", () => {

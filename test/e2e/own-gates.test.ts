@@ -159,7 +159,8 @@ describe.skipIf(browserPath === null)("what is set beside the plan and the ports
       await page.locator("dialog .ports").waitFor();
       await page.locator("input[name=kind][value=port]").focus();
       await page.keyboard.press("ArrowDown");
-      // The choice moved on by the arrow, and what is typed next belongs to it.
+      expect(await page.locator("input[name=kind]:checked").getAttribute("value")).toBe("gpsd");
+      await page.keyboard.press("ArrowDown");
       expect(await page.locator("input[name=kind]:checked").getAttribute("value")).toBe("tcp");
       await page.getByLabel("Address and port").fill("not an address");
       await page.keyboard.press("Enter");

@@ -4,7 +4,7 @@
  */
 import * as v from "valibot";
 import { whole } from "./plain-values.ts";
-import { readEndpoint } from "./source-name.ts";
+import { GPSD_PORT, readEndpoint } from "./source-name.ts";
 
 /** Bit rates that SLCAN's S0 to S8 can set. */
 export const BUS_BITRATES = [10_000, 20_000, 50_000, 100_000, 125_000, 250_000, 500_000, 800_000, 1_000_000];
@@ -30,6 +30,12 @@ const slcanAdapter = v.strictObject({
   adapterClock: v.optional(v.boolean(), true),
 });
 
+const gpsdSource = v.strictObject({
+  gpsd: v.custom<string>(
+    (value) => readEndpoint(value, GPSD_PORT) !== null,
+    (issue) => `expected gpsd's address such as "localhost" or "192.168.1.5:2947", got ${issue.received}`,
+  ),
+});
 const tcpSource = v.strictObject({
   tcp: v.custom<string>(
     (value) => readEndpoint(value, null) !== null,
@@ -55,15 +61,17 @@ const byKey = <S extends v.GenericSchema>(kinds: readonly (readonly [string, S])
   });
 
 /** A receiver that is reached over a network. */
-export const networkSource = byKey<typeof tcpSource | typeof udpSource>([
+export const networkSource = byKey<typeof gpsdSource | typeof tcpSource | typeof udpSource>([
+  ["gpsd", gpsdSource],
   ["tcp", tcpSource],
   ["udp", udpSource],
 ]);
 
 export const sources = v.strictObject({
   gnss: v.optional(
-    byKey<typeof serialReceiver | typeof tcpSource | typeof udpSource>([
+    byKey<typeof serialReceiver | typeof gpsdSource | typeof tcpSource | typeof udpSource>([
       ["port", serialReceiver],
+      ["gpsd", gpsdSource],
       ["tcp", tcpSource],
       ["udp", udpSource],
     ]),

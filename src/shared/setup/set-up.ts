@@ -34,6 +34,11 @@ export interface SerialPortSource {
   readonly line?: "uart" | "usb";
 }
 
+/** The receiver of a gpsd at "address" or "address:port". */
+export interface GpsdSource {
+  readonly gpsd: string;
+}
+
 /** A receiver's own server, "address:port", read over TCP. */
 export interface TcpSource {
   readonly tcp: string;
@@ -45,7 +50,7 @@ export interface UdpSource {
   readonly from?: string | undefined;
 }
 
-export type NetworkSource = TcpSource | UdpSource;
+export type NetworkSource = GpsdSource | TcpSource | UdpSource;
 export type GnssSource = SerialPortSource | NetworkSource;
 
 /** A CAN adapter that speaks SLCAN, on a serial port. */

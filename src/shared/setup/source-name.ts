@@ -6,6 +6,9 @@ export interface Endpoint {
   readonly port: number;
 }
 
+/** gpsd's own (IANA, service "gpsd"). */
+export const GPSD_PORT = 2947;
+
 /** A name, an IPv4 address, or an IPv6 address in brackets as in a URL (RFC 3986, section 3.2.2); then the port. */
 const ENDPOINT = /^(?:([A-Za-z0-9](?:[A-Za-z0-9._-]{0,252}))|\[([0-9A-Fa-f:.]{2,45}(?:%[A-Za-z0-9._-]{1,15})?)\])(?::(\d{1,5}))?$/;
 
@@ -22,6 +25,7 @@ export const isSerial = <S extends GnssSource | CanSource>(source: S): source is
 
 /** Short, for people and for telling one receiver from another: a port, or an address with what it is. */
 export function sourceName(source: GnssSource | CanSource): string {
+  if ("gpsd" in source) return `gpsd ${source.gpsd}`;
   if ("tcp" in source) return `TCP ${source.tcp}`;
   if ("udp" in source) return `UDP port ${source.udp}`;
   return source.port;

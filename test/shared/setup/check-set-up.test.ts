@@ -51,6 +51,8 @@ describe("checkSetUp()", () => {
   });
 
   test.each([
+    { gpsd: "localhost" },
+    { gpsd: "192.168.1.5:2948" },
     { tcp: "192.168.1.5:10110" },
     { tcp: "receiver.local:10110" },
     { tcp: "[fd00::5]:10110" },
@@ -65,6 +67,8 @@ describe("checkSetUp()", () => {
     [{ tcp: "192.168.1.5:70000" }, /sources\.gnss\.tcp: expected an address/],
     [{ tcp: "http://receiver:10110/" }, /sources\.gnss\.tcp: expected an address/],
     [{ tcp: "-oProxy=x:1" }, /sources\.gnss\.tcp: expected an address/],
+    [{ gpsd: "" }, /sources\.gnss\.gpsd: expected gpsd's address such as "localhost" or "192\.168\.1\.5:2947", got ""/],
+    [{ gpsd: "localhost", udp: 1 }, /unknown key "udp" in sources\.gnss/],
     [{ tcp: 10110 }, /sources\.gnss\.tcp: expected an address.*got 10110/],
     [{ tcp: "a:1", baud: 9600 }, /unknown key "baud" in sources\.gnss/],
     [{ udp: 0 }, /sources\.gnss\.udp: expected a UDP port from 1 to 65535, got 0/],

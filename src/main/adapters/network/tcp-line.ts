@@ -1,5 +1,5 @@
 /**
- * TCP connections to receivers: the only file that opens one. Nothing is written to them. Opening rejects with the system's error, or where
+ * TCP connections: the only file that opens one. A receiver's cannot be written to; a gpsd's with one constant alone. Opening rejects with the system's error, or where
  * nobody answers for some seconds; later errors end in `onClose`, once.
  */
 import { connect, type Socket } from "node:net";
@@ -7,8 +7,16 @@ import type { Endpoint } from "../../../shared/setup/source-name.ts";
 import type { Clock } from "../../ports/clock.ts";
 import type { DeviceLine, LineEars } from "../sources/device-talk.ts";
 
+/** gpsd's own protocol: the receiver's sentences as they come, without gpsd's reports (?WATCH, gpsd_json(5)). */
+const WATCH = '?WATCH={"enable":true,"nmea":true};';
 /** An answer on a local network takes milliseconds; the system alone would try for two minutes. */
 const CONNECT_MS = 4000;
+
+/** A connection that cannot be written to but for the watch. */
+export interface GpsdLine extends DeviceLine {
+  /** Rejects where the connection fails. */
+  watch(): Promise<void>;
+}
 
 interface TcpLineOptions extends LineEars, Endpoint {
   readonly clock: Pick<Clock, "monotonicNs">;
@@ -55,4 +63,18 @@ function openSocket({ host, port, clock, stopping, onBytes, onClose }: TcpLineOp
 export async function openTcpLine(options: TcpLineOptions): Promise<DeviceLine> {
   const { close } = await openSocket(options);
   return { close };
+}
+
+export async function openGpsdLine(options: TcpLineOptions): Promise<GpsdLine> {
+  const { socket, close } = await openSocket(options);
+  return {
+    close,
+    watch: () =>
+      new Promise((done, failed) => {
+        socket.write(WATCH, "latin1", (wrong) => {
+          if (wrong !== null && wrong !== undefined) failed(wrong);
+          else done();
+        });
+      }),
+  };
 }

@@ -2,10 +2,11 @@
 import type { GnssSource, SetUp } from "../../../shared/setup/set-up.ts";
 import type { ByteSource } from "../../ports/byte-source.ts";
 import type { Clock } from "../../ports/clock.ts";
-import { createTcpReceiver, createUdpReceiver } from "../network/network-receivers.ts";
+import { createGpsdReceiver, createTcpReceiver, createUdpReceiver } from "../network/network-receivers.ts";
 import { createSerialReceiver, createSlcanAdapter } from "../serial/serial-sources.ts";
 
 function receiverOf(gnss: GnssSource, clock: Clock): ByteSource {
+  if ("gpsd" in gnss) return createGpsdReceiver(gnss, clock);
   if ("tcp" in gnss) return createTcpReceiver(gnss, clock);
   if ("udp" in gnss) return createUdpReceiver(gnss, clock);
   return createSerialReceiver(gnss, clock);

@@ -16,6 +16,13 @@ const PORT_TITLE = "Serial port or USB";
 
 const RECEIVER_KINDS: readonly OtherKind[] = [
   {
+    key: "gpsd",
+    title: "gpsd: the program that already has the receiver",
+    hint: "Address, such as localhost; its port is 2947 unless named: localhost:2948",
+    read: (typed) => ({ gpsd: typed }),
+    typed: (source) => ("gpsd" in source ? source.gpsd : null),
+  },
+  {
     key: "tcp",
     title: "Network, TCP: the receiver or a program offers NMEA at an address",
     hint: "Address and port, such as 192.168.1.5:10110",
@@ -71,7 +78,6 @@ export function createSourceKind(
       chosen = kind;
       input.value = "";
       show();
-      if (kind !== null) input.focus();
     });
     return el("label", { class: "row" }, box, kind?.title ?? PORT_TITLE);
   };
