@@ -15,6 +15,7 @@ const source = (over: Partial<SourceView> = {}): SourceView => ({
   bitrate: null,
   line: null,
   health: { state: "fresh", words: "10 Hz" },
+  onceASecond: false,
   opening: false,
   trouble: null,
   words: "",

@@ -114,6 +114,8 @@ export interface SourceView {
   /** Serial line or native USB, as the set-up says; null where it does not say. */
   readonly line: "uart" | "usb" | null;
   readonly health: SourceHealth;
+  /** A receiver that sends once a second, as it was delivered. */
+  readonly onceASecond: boolean;
   /** Its port was opened a moment ago: that nothing came yet says nothing. */
   readonly opening: boolean;
   /** What listening on the port found wrong; null when nothing was found or nobody has listened yet. */

@@ -23,6 +23,8 @@ interface CandumpCounts {
   /** Bytes of dropped lines, without their line ends. */
   droppedBytes: number;
   frames: number;
+  /** Of these, CAN FD frames. */
+  fdFrames: number;
   errorFrames: number;
   malformedLines: number;
   overlongLines: number;
@@ -47,6 +49,7 @@ class Parser implements CandumpParser {
     acceptedBytes: 0,
     droppedBytes: 0,
     frames: 0,
+    fdFrames: 0,
     errorFrames: 0,
     malformedLines: 0,
     overlongLines: 0,
@@ -107,7 +110,10 @@ class Parser implements CandumpParser {
       return;
     }
     this.counts.acceptedBytes += to - from;
-    if (outcome === "frame") this.counts.frames += 1;
+    if (outcome === "frame") {
+      this.counts.frames += 1;
+      if ((out.flags[out.length - 1] & FRAME_FD) !== 0) this.counts.fdFrames += 1;
+    }
     if (outcome === "error frame") this.counts.errorFrames += 1;
   }
 }

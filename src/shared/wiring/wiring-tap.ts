@@ -2,6 +2,7 @@
  * Reads both streams for the Wiring screen: every signal of the files, ground speed, and the state of each source. Bounded memory. Bytes
  * that cannot be read are counted; nothing throws.
  */
+import { isOnceASecond } from "../receiver/once-a-second.ts";
 import { fixWords } from "../receiver/fix-words.ts";
 import { FrameBatch } from "../frames/frame-batch.ts";
 import { createSlcanParser } from "../frames/slcan-parser.ts";
@@ -21,11 +22,16 @@ export interface WiringTap {
   /** `only`: the signals to decode, by name; null decodes all. */
   push(packet: Packet, only: ReadonlySet<string> | null): void;
   health(stream: Packet["stream"], nowNs: number): SourceHealth;
+  /** The receiver still sends once a second. */
+  isOnceASecond(): boolean;
   /** Null while unknown or stale. */
   groundSpeedMps(nowNs: number): number | null;
 }
 
 const STALE_S = 1.5;
+
+/** CAN FD frames are read like the others; that there are some is said, as not every adapter and signal file knows them. */
+const fdWords = (frames: number) => (frames === 0 ? "" : `${frames} CAN FD ${frames === 1 ? "frame" : "frames"}`);
 
 export function createWiringTap(files: readonly DbcFile[]): WiringTap {
   const database = createSignalDatabase(files);
@@ -61,12 +67,13 @@ export function createWiringTap(files: readonly DbcFile[]): WiringTap {
       batch.clear();
     },
     health(stream, nowNs) {
-      if (stream === "can") return can.at(nowNs, "", null);
+      if (stream === "can") return can.at(nowNs, fdWords(slcan.counts.fdFrames), null);
       const fix = epoch?.fix ?? null;
       const noFix = fix === "none" ? "it talks, but has no fix yet: give it a clear view of the sky" : null;
       const satellites = epoch === null || Number.isNaN(epoch.satellites) ? "" : `${epoch.satellites} satellites`;
       return gnss.at(nowNs, [fix === null ? "" : fixWords(fix), satellites].filter((part) => part !== "").join(", "), noFix);
     },
+    isOnceASecond: () => isOnceASecond(gnss.perSecond()),
     groundSpeedMps(nowNs) {
       if (epoch === null || Number.isNaN(epoch.speedMps) || nowNs - epoch.arrivalNs > STALE_S * NS_PER_S) return null;
       return epoch.speedMps;

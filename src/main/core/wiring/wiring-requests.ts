@@ -64,6 +64,7 @@ function sourceView(desk: WiringDesk, stream: Stream): SourceView | null {
     bitrate: stream === "can" ? (desk.draft.sources.can?.bitrate ?? null) : null,
     line: isSerial(source) ? (source.line ?? null) : null,
     health: shown,
+    onceASecond: stream === "gnss" && shown.state === "fresh" && desk.tap.isOnceASecond(),
     opening: health.state !== "fresh" && health.state !== "wrong" && !isTold(report) && nowNs - desk.openedNs < OPENING_NS,
     trouble,
     words: heard?.words ?? "",
