@@ -14,6 +14,7 @@ import { readLogSteps } from "./adapters/logs/log-packets.ts";
 import type { ArchiveSummary } from "./adapters/files/parquet-archive.ts";
 import { createPortEars } from "./adapters/serial/port-ears.ts";
 import { hearGpsd } from "./adapters/network/hear-gpsd.ts";
+import { listInterfaces } from "./adapters/socketcan/list-interfaces.ts";
 import { createSources } from "./adapters/sources/create-sources.ts";
 import { readSetUpText, readSignalFiles } from "./adapters/files/set-up-file.ts";
 import { createSetUpStore } from "./adapters/files/set-up-store.ts";
@@ -228,6 +229,6 @@ export async function archiveRuns(book: Book, runs: readonly number[], folder: s
 
 export async function lookAtPorts(more: readonly string[]): Promise<PortView[]> {
   const clock = createHostClock();
-  const [ports, gpsd] = await Promise.all([listPorts({ clock, more, held: [] }), hearGpsd(clock)]);
-  return gpsd === null ? ports : [...ports, gpsd];
+  const [ports, interfaces, gpsd] = await Promise.all([listPorts({ clock, more, held: [] }), listInterfaces(), hearGpsd(clock)]);
+  return [...ports, ...interfaces, ...(gpsd === null ? [] : [gpsd])];
 }

@@ -32,7 +32,7 @@ module.exports = {
     rule("adapter-lines-only-where-they-are-begun", { path: "^src/", pathNot: "^src/main/adapters/serial/" }, { path: "^src/main/adapters/serial/serial-line\\.ts$" }),
     rule("one-file-opens-connections-and-one-holds-udp-ports", { path: "^src/", pathNot: "^src/main/(adapters/network/(tcp-line|udp-line|udp-senders)\\.ts$|hosts/)" }, { path: "^(node:)?(net|dgram|tls|http|https|http2|ws)$|(^|node_modules/)ws($|/)" }),
     rule("network-lines-only-where-they-are-read", { path: "^src/", pathNot: "^src/main/adapters/network/" }, { path: "^src/main/adapters/network/(tcp-line|udp-line|udp-senders)\\.ts$" }),
-    rule("programs-are-started-by-hosts-and-named-adapters", { path: "^src/", pathNot: "^src/main/(hosts/|adapters/host/host-state\\.ts$)" }, { path: "^(node:)?(child_process|cluster)$" }),
+    rule("programs-are-started-by-hosts-and-named-adapters", { path: "^src/", pathNot: "^src/main/(hosts/|adapters/(host/host-state|socketcan/(candump-line|interface-state))\\.ts$)" }, { path: "^(node:)?(child_process|cluster)$" }),
     rule("electron-only-in-its-host", { pathNot: "^src/main/hosts/electron/" }, { path: "(^|node_modules/)electron($|/)" }),
     rule("no-cycles", {}, { circular: true }),
     rule("nothing-unresolved", { path: "^src/" }, { couldNotResolve: true }),

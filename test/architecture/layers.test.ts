@@ -58,6 +58,29 @@ test("nothing is written to a network but gpsd's watch, at one place, and what a
   expect(body.match(/^const WATCH = .*$/m)?.[0]).toBe(`const WATCH = '?WATCH={"enable":true,"nmea":true};';`);
 });
 
+test("of can-utils only candump is started, with fixed arguments and without a shell, and of ip only what shows", () => {
+  const adapters = sources.filter((file) => file.startsWith("main/adapters/"));
+  const starts = /\b(spawn|spawnSync|exec|execSync|execFile|execFileSync|fork|run)\(\s*("[^"]*"|[A-Z]+)?/g;
+  const found = adapters.flatMap((file) => {
+    const text = readFileSync(`src/${file}`, "utf8");
+    return text.includes("node:child_process") ? Array.from(text.matchAll(starts), ([, how, what]) => `${file}: ${how} ${what ?? ""}`) : [];
+  });
+  expect(found.filter((line) => line.includes("socketcan/"))).toEqual([
+    "main/adapters/socketcan/candump-line.ts: spawn CANDUMP",
+    'main/adapters/socketcan/interface-state.ts: run "ip"',
+  ]);
+  const line = readFileSync("src/main/adapters/socketcan/candump-line.ts", "utf8");
+  expect(line).toContain('const CANDUMP = "candump";');
+  expect(line).toContain('const ARGUMENTS = ["-L", "-d"];');
+  expect(line).toMatch(/spawn\(CANDUMP, \[\.\.\.ARGUMENTS, name\], \{ stdio: \["ignore", "pipe", "pipe"\], shell: false \}\)/);
+  expect(readFileSync("src/main/adapters/socketcan/interface-state.ts", "utf8")).toContain(
+    'run("ip", ["-details", "-json", "link", "show", name]',
+  );
+  // Programs that send on the bus (man pages of can-utils).
+  const senders = /\b(cansend|cangen|canplayer|canfdtest|cansniffer|bcmserver|canlogserver|isotpsend|slcand|slcan_attach|cangw)\b/;
+  expect(sources.filter((file) => senders.test(readFileSync(`src/${file}`, "utf8")))).toEqual([]);
+});
+
 test("source files are short: none over 300 lines", () => {
   const long = sources
     .map((file) => [file, readFileSync(`src/${file}`, "utf8").split("\n").length - 1] as const)

@@ -10,7 +10,7 @@ import type { CarView, CheckView, RoleName, RoleView, SourceView, WiringView } f
 
 const source = (over: Partial<SourceView> = {}): SourceView => ({
   port: "/dev/a",
-  network: null,
+  other: null,
   baud: 9600,
   bitrate: null,
   line: null,
@@ -64,8 +64,19 @@ const view = (over: Partial<WiringView> = {}): WiringView => ({
   ...over,
 });
 
+test("a CAN interface is spoken of without ports, baud and a search of its bit rate", () => {
+  const said = (over: Partial<SourceView>) =>
+    findingOf(view({ can: source({ port: "SocketCAN can0", other: { socketcan: "can0" }, baud: null, ...over }) }));
+  expect(said({ health: { state: "absent", words: "CAN adapter: interface can0 is down" } })).toMatchObject({
+    sentence: "The CAN interface cannot be read.",
+    remedy: "adapter",
+  });
+  expect(said({ health: quiet })).toMatchObject({ sentence: "The bus is silent.", remedy: "check" });
+  expect(said({ health: quiet, opening: true }).sentence).toBe("The CAN interface is being opened.");
+});
+
 test("a receiver on the network is spoken of without ports and baud", () => {
-  const network = { port: "TCP 10.0.0.2:1", network: { tcp: "10.0.0.2:1" }, baud: null } as const;
+  const network = { port: "TCP 10.0.0.2:1", other: { tcp: "10.0.0.2:1" }, baud: null } as const;
   const said = (over: Partial<SourceView>) => {
     const { sentence, second, remedy, button } = findingOf(view({ gnss: source({ ...network, ...over }) }));
     return `${sentence} ${second} [${button}: ${remedy}]`;

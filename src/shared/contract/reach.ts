@@ -56,7 +56,7 @@ export const REACH = {
   "wiring.file": "laptop",
   "wiring.ports": "laptop",
   "wiring.source": "laptop",
-  "wiring.network": "laptop",
+  "wiring.other": "laptop",
   "wiring.swap": "laptop",
   "wiring.bitrate": "laptop",
   "wiring.check": "laptop",

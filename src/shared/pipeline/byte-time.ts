@@ -31,7 +31,7 @@ export function withoutByteTime({ sources, ...rest }: SetUp): SetUp {
     ...rest,
     sources: {
       ...(gnss === undefined ? {} : { gnss: isSerial(gnss) && gnss.line === "uart" ? { port: gnss.port, baud: gnss.baud } : gnss }),
-      ...(can === undefined ? {} : { can: { ...can, ...(can.line === "uart" ? { line: "usb" as const } : {}) } }),
+      ...(can === undefined ? {} : { can: { ...can, ...(isSerial(can) && can.line === "uart" ? { line: "usb" as const } : {}) } }),
     },
   };
 }

@@ -4,7 +4,7 @@
  */
 import * as v from "valibot";
 import { whole } from "./plain-values.ts";
-import { GPSD_PORT, readEndpoint } from "./source-name.ts";
+import { GPSD_PORT, isInterfaceName, readEndpoint } from "./source-name.ts";
 
 /** Bit rates that SLCAN's S0 to S8 can set. */
 export const BUS_BITRATES = [10_000, 20_000, 50_000, 100_000, 125_000, 250_000, 500_000, 800_000, 1_000_000];
@@ -53,6 +53,13 @@ const udpSource = v.strictObject({
   ),
 });
 
+const socketCan = v.strictObject({
+  socketcan: v.custom<string>(
+    isInterfaceName,
+    (issue) => `expected a CAN interface such as "can0" (letters, digits, . _ -; at most 15), got ${issue.received}`,
+  ),
+});
+
 /** The schema that the keys of `input` ask for; the first kind where none does. */
 const byKey = <S extends v.GenericSchema>(kinds: readonly (readonly [string, S])[]) =>
   v.lazy((input: unknown): S => {
@@ -60,11 +67,12 @@ const byKey = <S extends v.GenericSchema>(kinds: readonly (readonly [string, S])
     return (kinds.find(([key]) => has(key)) ?? kinds[0])[1];
   });
 
-/** A receiver that is reached over a network. */
-export const networkSource = byKey<typeof gpsdSource | typeof tcpSource | typeof udpSource>([
+/** A source that is no serial port: a receiver over a network, or a CAN interface. */
+export const otherSource = byKey<typeof gpsdSource | typeof tcpSource | typeof udpSource | typeof socketCan>([
   ["gpsd", gpsdSource],
   ["tcp", tcpSource],
   ["udp", udpSource],
+  ["socketcan", socketCan],
 ]);
 
 export const sources = v.strictObject({
@@ -76,5 +84,10 @@ export const sources = v.strictObject({
       ["udp", udpSource],
     ]),
   ),
-  can: v.optional(slcanAdapter),
+  can: v.optional(
+    byKey<typeof slcanAdapter | typeof socketCan>([
+      ["port", slcanAdapter],
+      ["socketcan", socketCan],
+    ]),
+  ),
 });

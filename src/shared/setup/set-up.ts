@@ -50,7 +50,7 @@ export interface UdpSource {
   readonly from?: string | undefined;
 }
 
-export type NetworkSource = GpsdSource | TcpSource | UdpSource;
+type NetworkSource = GpsdSource | TcpSource | UdpSource;
 export type GnssSource = SerialPortSource | NetworkSource;
 
 /** A CAN adapter that speaks SLCAN, on a serial port. */
@@ -61,7 +61,15 @@ export interface SlcanSource extends SerialPortSource {
   readonly adapterClock: boolean;
 }
 
-export type CanSource = SlcanSource;
+/** A CAN interface of Linux, such as can0. Its bit rate is the system's. */
+export interface SocketCanSource {
+  readonly socketcan: string;
+}
+
+export type CanSource = SlcanSource | SocketCanSource;
+
+/** Every kind but a serial port. */
+export type OtherSource = NetworkSource | SocketCanSource;
 
 export type RoleChoices = { readonly [role in SingleRole]?: SignalChoice } & {
   readonly [role in ListRole]?: readonly SignalChoice[];

@@ -21,12 +21,19 @@ export function readEndpoint(text: unknown, usualPort: number | null): Endpoint 
   return { host: match[1] ?? match[2] ?? "", port };
 }
 
-export const isSerial = <S extends GnssSource | CanSource>(source: S): source is S & SerialPortSource => "port" in source;
+/** Of a network interface: the pattern that such a name must match before it is given to a program. */
+const INTERFACE = /^[A-Za-z0-9._-]{1,15}$/;
+
+/** A leading hyphen would be an option of the program, and all the dots are folders. */
+export const isInterfaceName = (name: unknown): name is string => typeof name === "string" && INTERFACE.test(name) && !/^[-.]/.test(name);
+
+export const isSerial = <S extends GnssSource | CanSource>(source: S): source is Extract<S, SerialPortSource> => "port" in source;
 
 /** Short, for people and for telling one receiver from another: a port, or an address with what it is. */
 export function sourceName(source: GnssSource | CanSource): string {
   if ("gpsd" in source) return `gpsd ${source.gpsd}`;
   if ("tcp" in source) return `TCP ${source.tcp}`;
+  if ("socketcan" in source) return `SocketCAN ${source.socketcan}`;
   if ("udp" in source) return `UDP port ${source.udp}`;
   return source.port;
 }

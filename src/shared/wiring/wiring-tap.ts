@@ -5,6 +5,7 @@
 import { isOnceASecond } from "../receiver/once-a-second.ts";
 import { fixWords } from "../receiver/fix-words.ts";
 import { FrameBatch } from "../frames/frame-batch.ts";
+import { createCandumpParser } from "../frames/candump-parser.ts";
 import { createSlcanParser } from "../frames/slcan-parser.ts";
 import { createSignalDatabase, type SignalDatabase } from "../dbc/dbc-decode.ts";
 import type { DbcFile } from "../dbc/dbc-model.ts";
@@ -14,13 +15,13 @@ import { createSignalSurvey, type SignalSurvey } from "../signals/signal-survey.
 import { NS_PER_S } from "../kernel/units.ts";
 import { createLiveHealth } from "../pipeline/live-health.ts";
 import type { SourceHealth } from "../pipeline/live-view.ts";
-import type { Packet } from "../pipeline/packet.ts";
+import type { CanFormat, Packet } from "../pipeline/packet.ts";
 
 export interface WiringTap {
   readonly database: SignalDatabase;
   readonly survey: SignalSurvey;
-  /** `only`: the signals to decode, by name; null decodes all. */
-  push(packet: Packet, only: ReadonlySet<string> | null): void;
+  /** `only`: the signals to decode, by name; null decodes all. `canFormat`: of a packet from the bus. */
+  push(packet: Packet, only: ReadonlySet<string> | null, canFormat?: CanFormat): void;
   health(stream: Packet["stream"], nowNs: number): SourceHealth;
   /** The receiver still sends once a second. */
   isOnceASecond(): boolean;
@@ -37,6 +38,7 @@ export function createWiringTap(files: readonly DbcFile[]): WiringTap {
   const database = createSignalDatabase(files);
   const survey = createSignalSurvey(database);
   const slcan = createSlcanParser();
+  const candump = createCandumpParser();
   const receiver = createReceiverReader();
   const batch = new FrameBatch();
   const gnss = createLiveHealth({ present: true, unit: "Hz", remedy: "wrong baud, or the adapter\u2019s port" });
@@ -52,14 +54,14 @@ export function createWiringTap(files: readonly DbcFile[]): WiringTap {
   return {
     database,
     survey,
-    push({ stream, arrivalNs, bytes }, only) {
+    push({ stream, arrivalNs, bytes }, only, canFormat = "slcan") {
       if (stream === "gnss") {
         gnss.bytes(bytes.length, arrivalNs);
         receiver.push(bytes, arrivalNs, take);
         return;
       }
       can.bytes(bytes.length, arrivalNs);
-      slcan.push(bytes, arrivalNs, batch);
+      (canFormat === "slcan" ? slcan : candump).push(bytes, arrivalNs, batch);
       if (batch.length > 0) {
         can.valid(batch.length, arrivalNs);
         survey.push(batch, only);
@@ -67,7 +69,7 @@ export function createWiringTap(files: readonly DbcFile[]): WiringTap {
       batch.clear();
     },
     health(stream, nowNs) {
-      if (stream === "can") return can.at(nowNs, fdWords(slcan.counts.fdFrames), null);
+      if (stream === "can") return can.at(nowNs, fdWords(slcan.counts.fdFrames + candump.counts.fdFrames), null);
       const fix = epoch?.fix ?? null;
       const noFix = fix === "none" ? "it talks, but has no fix yet: give it a clear view of the sky" : null;
       const satellites = epoch === null || Number.isNaN(epoch.satellites) ? "" : `${epoch.satellites} satellites`;

@@ -63,6 +63,19 @@ describe("checkSetUp()", () => {
   });
 
   test.each<[unknown, RegExp]>([
+    [{ socketcan: "can0; rm" }, /sources\.can\.socketcan: expected a CAN interface such as "can0" .*, got "can0; rm"/],
+    [{ socketcan: "-Lx" }, /sources\.can\.socketcan: expected a CAN interface/],
+    [{ socketcan: "a-name-too-long0" }, /sources\.can\.socketcan: expected a CAN interface/],
+    [{ socketcan: "../can0" }, /sources\.can\.socketcan: expected a CAN interface/],
+    [{ socketcan: "can0 " }, /sources\.can\.socketcan: expected a CAN interface/],
+    [{ socketcan: "can0", bitrate: 500000 }, /unknown key "bitrate" in sources\.can/],
+    [{ port: "/dev/a", baud: 9600 }, /sources\.can\.bitrate is missing/],
+  ])("refuses a CAN interface that is none: %j", (can, words) => {
+    expect(refusal((setUp) => Object.assign(setUp, { sources: { can } }))).toMatch(words);
+    expect(checkSetUp({ ...good(), sources: { can: { socketcan: "vcan-0.1" } } }).sources).toEqual({ can: { socketcan: "vcan-0.1" } });
+  });
+
+  test.each<[unknown, RegExp]>([
     [{ tcp: "192.168.1.5" }, /sources\.gnss\.tcp: expected an address and its port such as "192\.168\.1\.5:10110", got "192\.168\.1\.5"/],
     [{ tcp: "192.168.1.5:70000" }, /sources\.gnss\.tcp: expected an address/],
     [{ tcp: "http://receiver:10110/" }, /sources\.gnss\.tcp: expected an address/],

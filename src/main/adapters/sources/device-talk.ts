@@ -40,6 +40,8 @@ export interface DeviceTalk<Line extends DeviceLine> {
   check(line: Line, signal: AbortSignal): Promise<Liveness>;
   /** Called before the port is closed normally. */
   end(line: Line): Promise<void>;
+  /** Why something is missing before what was heard last, once; null or absent where nothing is known to be. */
+  takeHole?(): string | null;
   readonly counts: TalkCounts;
   /** What people must know about a device that is used all the same; null when nothing. */
   readonly caution: string | null;

@@ -133,6 +133,8 @@ export function createReopeningSource<Line extends DeviceLine>(options: Reopenin
       const ears: LineEars = {
         onBytes(bytes, arrivalNs) {
           const data = talk.hear(bytes, arrivalNs);
+          const hole = talk.takeHole?.() ?? null;
+          if (hole !== null) told.hole(hole, arrivalNs);
           if (data !== null) told.take(data, arrivalNs);
         },
         onClose: (why) => gone.abort(why),

@@ -15,6 +15,7 @@ import type {
 import { ALONE } from "../../../shared/pipeline/launch-team.ts";
 import { checkDraft } from "../../../shared/setup/check-set-up.ts";
 import { missingOf } from "../../../shared/setup/draft-set-up.ts";
+import { isSerial } from "../../../shared/setup/source-name.ts";
 import { draftText } from "../../../shared/setup/set-up-text.ts";
 import type { Book, Stream } from "../../ports/book.ts";
 import type { ByteSource, SourceReport } from "../../ports/byte-source.ts";
@@ -77,7 +78,7 @@ function sourcesOf({ options, place, making, signals, guided, reports, heard, op
     tapSource(source, {
       report: (report) => reports.set(source.stream, report),
       packet(packet) {
-        signals.push(packet, isWhole());
+        signals.push(packet, isWhole(), source.canFormat);
         guided.push(packet);
       },
       isWhole,
@@ -277,7 +278,8 @@ export function createWiringCore(options: WiringCoreOptions): WiringCore {
     start() {
       // A change made before the start has already started everything.
       if (!inner.isNew()) return;
-      if (place.store === null || making.written().draft.sources.can === undefined) return inner.start();
+      const { can } = making.written().draft.sources;
+      if (place.store === null || can === undefined || !isSerial(can)) return inner.start();
       inner.claim();
       inner.inTurn(listenFirst).catch((error: unknown) => notice("listening", `No port is open: ${lineOf(error)}`));
     },

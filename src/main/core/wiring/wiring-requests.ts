@@ -59,9 +59,9 @@ function sourceView(desk: WiringDesk, stream: Stream): SourceView | null {
   const trouble: PortTrouble | null = health.state === "fresh" ? null : (heard?.trouble ?? null);
   return {
     port: sourceName(source),
-    network: isSerial(source) ? null : source,
+    other: isSerial(source) ? null : source,
     baud: isSerial(source) ? source.baud : null,
-    bitrate: stream === "can" ? (desk.draft.sources.can?.bitrate ?? null) : null,
+    bitrate: "bitrate" in source ? source.bitrate : null,
     line: isSerial(source) ? (source.line ?? null) : null,
     health: shown,
     onceASecond: stream === "gnss" && shown.state === "fresh" && desk.tap.isOnceASecond(),
@@ -88,7 +88,7 @@ function read(desk: WiringDesk): WiringView {
     })),
     gnss,
     can,
-    swapped: can?.trouble === "receiverHere" && gnss !== null && gnss.network === null && gnss.health.state !== "fresh",
+    swapped: can?.trouble === "receiverHere" && gnss !== null && gnss.other === null && gnss.health.state !== "fresh",
     groundSpeedMps: tap.groundSpeedMps(nowNs),
     roles: viewRoles(tap, draft.signals, { facts: factsOf(draft), memory: desk.memory, nowNs }),
   };
@@ -127,6 +127,7 @@ export async function listenToBoth(desk: WiringDesk): Promise<void> {
   const { gnss, can } = desk.draft.sources;
   desk.heard.clear();
   const receiver = gnss !== undefined && isSerial(gnss) ? gnss : null;
+  const adapter = can !== undefined && isSerial(can) && can.port !== receiver?.port ? can : null;
   const [ofReceiver, ofAdapter] = await desk.work("listening", ({ signal, onStep }) => {
     // The progress shown is that of the slower one.
     const shares = new Map<Stream, number>();
@@ -141,7 +142,7 @@ export async function listenToBoth(desk: WiringDesk): Promise<void> {
     };
     return allSettledOrThrow([
       receiver === null ? null : hear("gnss", receiver.port, receiver.baud),
-      can === undefined || can.port === receiver?.port ? null : hear("can", can.port, can.baud),
+      adapter === null ? null : hear("can", adapter.port, adapter.baud),
     ]);
   });
   if (ofReceiver !== null) desk.heard.set("gnss", ofReceiver);
@@ -169,24 +170,26 @@ async function setSource(
     const line = lineEntry(known);
     if (stream === "gnss")
       return { ...before, sources: { ...others, gnss: { port, baud: baud ?? heard.receiverBaud ?? USUAL_BAUD, ...line } } };
-    const { baud: usual = USUAL_BAUD, bitrate = USUAL_BITRATE, adapterClock = true } = before.sources.can ?? {};
+    const { can } = before.sources;
+    const { baud: usual = USUAL_BAUD, bitrate = USUAL_BITRATE, adapterClock = true } = can !== undefined && isSerial(can) ? can : {};
     return { ...before, sources: { ...others, can: { port, baud: baud ?? usual, bitrate, adapterClock, ...line } } };
   });
 }
 
 /** The source itself is read at once, and says what comes: nothing is written to it, so nobody has to listen first. */
-async function setNetwork(desk: WiringDesk, { source }: RequestArgument<"wiring.network">): Promise<WiringAnswers["wiring.network"]> {
+async function setOther(desk: WiringDesk, { source }: RequestArgument<"wiring.other">): Promise<WiringAnswers["wiring.other"]> {
   await desk.cancel("ports");
   return desk.edit((before) => {
-    desk.heard.delete("gnss");
-    return { ...before, sources: { ...before.sources, gnss: source } };
+    desk.heard.delete("socketcan" in source ? "can" : "gnss");
+    return { ...before, sources: { ...before.sources, ...("socketcan" in source ? { can: source } : { gnss: source }) } };
   });
 }
 
 function swap(desk: WiringDesk): Promise<WiringAnswers["wiring.swap"]> {
   return desk.edit(async (before) => {
     const { gnss, can } = before.sources;
-    if (gnss === undefined || can === undefined || !isSerial(gnss)) throw new RangeError("Two ports are needed to swap them");
+    if (gnss === undefined || can === undefined || !isSerial(gnss) || !isSerial(can))
+      throw new RangeError("Two ports are needed to swap them");
     desk.heard.clear();
     const heard = await desk.work("listening", (listening) => desk.ears.hear(can.port, null, listening));
     desk.heard.set("gnss", heard);
@@ -200,6 +203,7 @@ function swap(desk: WiringDesk): Promise<WiringAnswers["wiring.swap"]> {
 async function searchBitrate(desk: WiringDesk): Promise<WiringAnswers["wiring.bitrate"]> {
   const source = desk.draft.sources.can;
   if (source === undefined) throw new RangeError("Name the adapter\u2019s port first");
+  if (!isSerial(source)) throw new RangeError(`The bit rate of ${source.socketcan} is set by the system (ip link), not by Gripbook`);
   if (desk.heard.get("can")?.trouble === "receiverHere") throw new RangeError(`${source.port} carries a receiver; swap the ports first`);
   if (desk.heard.get("can")?.trouble === "unheard")
     throw new RangeError(`${source.port} was not listened to, so nothing is written there: Check again first`);
@@ -234,7 +238,7 @@ export const wiringAnswers = (desk: WiringDesk): AnswersTo<WiringRequestName> =>
     return desk.work("ports", (listening) => desk.ears.list([...new Set([...more, ...held])], held, listening));
   },
   "wiring.source": (asked) => setSource(desk, asked),
-  "wiring.network": (asked) => setNetwork(desk, asked),
+  "wiring.other": (asked) => setOther(desk, asked),
   "wiring.swap": () => swap(desk),
   "wiring.bitrate": () => searchBitrate(desk),
   async "wiring.check"() {

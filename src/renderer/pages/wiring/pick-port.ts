@@ -43,14 +43,14 @@ function readBaud(typed: string): { readonly baud: number | null } | { readonly 
 }
 
 /** `now`: the source as it is set up. */
-export function pickPort(frame: Frame, stream: "gnss" | "can", now: Pick<SourceView, "port" | "line" | "network"> | null): void {
+export function pickPort(frame: Frame, stream: "gnss" | "can", now: Pick<SourceView, "port" | "line" | "other"> | null): void {
   const { bridge } = frame;
   const whose = stream === "gnss" ? "receiver" : "adapter";
   const other = el("input", {
     type: "text",
     autocomplete: "off",
     maxlength: 400,
-    value: now === null || now.network !== null ? "" : now.port,
+    value: now === null || now.other !== null ? "" : now.port,
   });
   const baud = el("input", { type: "text", inputmode: "numeric", autocomplete: "off", maxlength: 9 });
   const listElement = el(
@@ -84,9 +84,9 @@ export function pickPort(frame: Frame, stream: "gnss" | "can", now: Pick<SourceV
   }
 
   async function use(): Promise<string | null> {
-    const network = kind.chosen();
-    if (network !== null) {
-      const edited = await bridge.request("wiring.network", network as RequestArgument<"wiring.network">);
+    const typedSource = kind.chosen();
+    if (typedSource !== null) {
+      const edited = await bridge.request("wiring.other", typedSource as RequestArgument<"wiring.other">);
       await frame.edit(`The ${whose} is set`, Promise.resolve(edited));
       return null;
     }
@@ -106,7 +106,7 @@ export function pickPort(frame: Frame, stream: "gnss" | "can", now: Pick<SourceV
   again.addEventListener("click", () => void listen());
   openAsking(
     {
-      title: stream === "gnss" ? "Where is the receiver?" : "Which port is the adapter on?",
+      title: stream === "gnss" ? "Where is the receiver?" : "Where is the adapter?",
       content: [kind.element, ...ofPort],
       button: `Use for the ${whose}`,
       more: [again],
@@ -117,8 +117,9 @@ export function pickPort(frame: Frame, stream: "gnss" | "can", now: Pick<SourceV
     },
     "Listening on this port\u2026",
   );
-  // Its text is selected, and gets the focus by it.
-  if (!kind.focus()) other.select();
+  const typedIn = kind.typedIn() ?? other;
+  typedIn.focus();
+  typedIn.select();
   const instead = (words: string) => listElement.replaceChildren(el("p", { class: "quiet", role: "status" }, words));
 
   /** A device may be plugged in, or into another port, while this is open. */

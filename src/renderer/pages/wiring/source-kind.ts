@@ -9,7 +9,7 @@ interface OtherKind {
   /** What the typed text means, as the set-up has it. */
   read(typed: string): unknown;
   /** The text that would be typed for a source; null for one of another kind. */
-  typed(source: NonNullable<SourceView["network"]>): string | null;
+  typed(source: NonNullable<SourceView["other"]>): string | null;
 }
 
 const PORT_TITLE = "Serial port or USB";
@@ -41,22 +41,32 @@ const RECEIVER_KINDS: readonly OtherKind[] = [
   },
 ];
 
+const ADAPTER_KINDS: readonly OtherKind[] = [
+  {
+    key: "socketcan",
+    title: "CAN interface of Linux (SocketCAN), set to listen only",
+    hint: "Interface, such as can0",
+    read: (typed) => ({ socketcan: typed }),
+    typed: (source) => ("socketcan" in source ? source.socketcan : null),
+  },
+];
+
 export interface SourceKind {
   readonly element: HTMLElement;
   /** Null where it is a serial port; else the source as typed. */
   chosen(): { readonly source: unknown } | null;
-  /** To what is typed for the chosen kind; false where that is a serial port. */
-  focus(): boolean;
+  /** Where it is typed; null where it is a serial port. */
+  typedIn(): HTMLInputElement | null;
 }
 
 /** `ofPort`: what belongs to a serial port, shown for that kind alone. */
 export function createSourceKind(
   stream: "gnss" | "can",
-  now: Pick<SourceView, "network"> | null,
+  now: Pick<SourceView, "other"> | null,
   ofPort: readonly HTMLElement[],
 ): SourceKind {
-  const kinds = stream === "gnss" ? RECEIVER_KINDS : [];
-  const before = now?.network ?? null;
+  const kinds = stream === "gnss" ? RECEIVER_KINDS : ADAPTER_KINDS;
+  const before = now?.other ?? null;
   let chosen = before === null ? null : (kinds.find((kind) => kind.typed(before) !== null) ?? null);
   const input = el("input", {
     type: "text",
@@ -82,14 +92,10 @@ export function createSourceKind(
     return el("label", { class: "row" }, box, kind?.title ?? PORT_TITLE);
   };
   const element = el("fieldset", { class: "line-kind" }, el("legend", {}, "Connected by"), rowOf(null), ...kinds.map(rowOf), typed);
-  element.hidden = kinds.length === 0;
   show();
   return {
     element,
     chosen: () => (chosen === null ? null : { source: chosen.read(input.value.trim()) }),
-    focus() {
-      if (chosen !== null) input.select();
-      return chosen !== null;
-    },
+    typedIn: () => (chosen === null ? null : input),
   };
 }

@@ -89,7 +89,7 @@ const opening = (whose: string, { port }: SourceView) =>
 function ofReceiver(receiver: SourceView): Finding | null {
   const { port, baud, trouble, health, words, rightBaud } = receiver;
   if (health.state === "fresh") return null;
-  if (receiver.network !== null) return ofNetwork(receiver);
+  if (receiver.other !== null) return ofNetwork(receiver);
   if (trouble === "silent")
     return found(
       "The receiver\u2019s port is silent.",
@@ -117,6 +117,19 @@ function ofReceiver(receiver: SourceView): Finding | null {
   return found("The receiver says nothing.", `${port}: ${health.words}`, "check", "Check again");
 }
 
+/** A CAN interface of the system: its bit rate and its modes are set there. */
+function ofInterface({ port, health, opening }: SourceView): Finding {
+  if (opening) return found("The CAN interface is being opened.", `${port}: its frames are here in some seconds.`, "look", "Look again");
+  if (health.state === "wrong" || health.state === "absent")
+    return found("The CAN interface cannot be read.", health.words, "adapter", "Choose the adapter");
+  return found(
+    "The bus is silent.",
+    `${port} is open, and no frame comes. Is the car awake, and the bit rate right?`,
+    "check",
+    "Check again",
+  );
+}
+
 function ofAdapter(adapter: SourceView): Finding | null {
   const { port, trouble, health, words } = adapter;
   if (health.state === "fresh") return null;
@@ -136,6 +149,7 @@ function ofAdapter(adapter: SourceView): Finding | null {
     );
   if (trouble === "trouble") return found("The adapter\u2019s port does not open.", words, "adapter", "Find the adapter");
   if (trouble === "garbage") return found("The adapter\u2019s bytes make no sense.", `${port}: ${words}`, "adapter", "Find the adapter");
+  if (adapter.other !== null) return ofInterface(adapter);
   if (adapter.opening) return opening("adapter", adapter);
   if (health.state === "wrong" || health.state === "absent")
     return found("The adapter does not answer.", health.words, "adapter", "Find the adapter");
