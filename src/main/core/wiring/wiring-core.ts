@@ -15,7 +15,6 @@ import type {
 import { ALONE } from "../../../shared/pipeline/launch-team.ts";
 import { checkDraft } from "../../../shared/setup/check-set-up.ts";
 import { missingOf } from "../../../shared/setup/draft-set-up.ts";
-import { isSerial } from "../../../shared/setup/source-name.ts";
 import { draftText } from "../../../shared/setup/set-up-text.ts";
 import type { Book, Stream } from "../../ports/book.ts";
 import type { ByteSource, SourceReport } from "../../ports/byte-source.ts";
@@ -33,7 +32,7 @@ import { createSetUpInMaking, type SetUpInMaking } from "./set-up-in-making.ts";
 import { tapSource } from "./tapped-source.ts";
 import type { WiringDesk } from "./wiring-desk.ts";
 import type { WiringCore, WiringCoreOptions } from "./wiring-core-parts.ts";
-import { listenToBoth, wiringAnswers } from "./wiring-requests.ts";
+import { listenToBoth, mustListenFirst, wiringAnswers } from "./wiring-requests.ts";
 
 const UNHEARD: HeardPort = { trouble: "unheard", words: "listening was cancelled", receiverBaud: null, bytes: 0 };
 
@@ -278,8 +277,7 @@ export function createWiringCore(options: WiringCoreOptions): WiringCore {
     start() {
       // A change made before the start has already started everything.
       if (!inner.isNew()) return;
-      const { can } = making.written().draft.sources;
-      if (place.store === null || can === undefined || !isSerial(can)) return inner.start();
+      if (place.store === null || !mustListenFirst(making.written().draft)) return inner.start();
       inner.claim();
       inner.inTurn(listenFirst).catch((error: unknown) => notice("listening", `No port is open: ${lineOf(error)}`));
     },

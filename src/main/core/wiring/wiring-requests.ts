@@ -122,6 +122,9 @@ async function allSettledOrThrow<T>(both: readonly [Promise<T> | null, Promise<T
   return Promise.all(both);
 }
 
+/** Only an adapter's serial port is ever written to. */
+export const mustListenFirst = ({ sources: { can } }: DraftSetUp): boolean => can !== undefined && isSerial(can);
+
 /** Names what is wrong with each source's serial port; both must be closed. Any other source is only ever read, and tells itself. */
 export async function listenToBoth(desk: WiringDesk): Promise<void> {
   const { gnss, can } = desk.draft.sources;
