@@ -23,6 +23,8 @@ const LONG = [
   "shared/launch/decoys",
   "shared/claims/tune-claims",
   "main/command-line/wrong-wiring",
+  "main/adapters/network/gpsd-receiver",
+  "main/command-line/capture-network",
   "main/ingest/ingest-process",
   "e2e/charts",
   "main/command-line/spoiled-run",

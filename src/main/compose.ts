@@ -13,7 +13,9 @@ import type { LogRequest } from "./adapters/logs/log-lines.ts";
 import { readLogSteps } from "./adapters/logs/log-packets.ts";
 import type { ArchiveSummary } from "./adapters/files/parquet-archive.ts";
 import { createPortEars } from "./adapters/serial/port-ears.ts";
-import { createSerialSources } from "./adapters/serial/serial-sources.ts";
+import { hearGpsd } from "./adapters/network/hear-gpsd.ts";
+import { listInterfaces } from "./adapters/socketcan/list-interfaces.ts";
+import { createSources } from "./adapters/sources/create-sources.ts";
 import { readSetUpText, readSignalFiles } from "./adapters/files/set-up-file.ts";
 import { createSetUpStore } from "./adapters/files/set-up-store.ts";
 import { createSimulatedSources } from "./adapters/simulated/simulated-source.ts";
@@ -35,6 +37,7 @@ import { linesOf, openOwned, tellOpened } from "./open-book.ts";
 import type { Book } from "./ports/book.ts";
 import type { Clock } from "./ports/clock.ts";
 import type { LaunchTeam } from "../shared/pipeline/launch-team.ts";
+import { serialPorts } from "../shared/setup/source-name.ts";
 import { controlFrom, controlNotes } from "../shared/simulation/control-text.ts";
 import { type ControlSetting, DEFAULT_CONTROL } from "../shared/simulation/traction-control.ts";
 
@@ -104,12 +107,12 @@ export function composeCapture({ bookFile, setUpFile, emit, label }: CaptureOpti
   const clock = createHostClock();
   const ready = openSetUp(setUpFile);
   const { book, ...opened } = openOwned(bookFile);
-  const paths = Object.values(ready.setUp.sources).map((source) => source.port);
+  const paths = serialPorts(ready.setUp.sources);
   const core = createCore({
     book,
     clock,
     ready,
-    sources: createSerialSources(ready.setUp, clock),
+    sources: createSources(ready.setUp, clock),
     origin: "live",
     host: createHostState(),
     gates: gatesOf(book),
@@ -170,7 +173,7 @@ export function composeScreens({ bookFile, setUpFile, emit, rememberFile, contro
     simulated,
     makeSources(sources) {
       if (sources === null) return simulatedSources(book, clock, setting);
-      return Object.values(sources).some((source) => source !== undefined) ? createSerialSources({ sources }, clock) : [];
+      return Object.values(sources).some((source) => source !== undefined) ? createSources({ sources }, clock) : [];
     },
     makeCore: (parts) =>
       createCore({
@@ -224,6 +227,8 @@ export async function archiveRuns(book: Book, runs: readonly number[], folder: s
   return writeArchive(folder, archiveEntries(book, { runs, tuneOf, softwareVersion: softwareVersion() }));
 }
 
-export function lookAtPorts(more: readonly string[]): Promise<PortView[]> {
-  return listPorts({ clock: createHostClock(), more, held: [] });
+export async function lookAtPorts(more: readonly string[]): Promise<PortView[]> {
+  const clock = createHostClock();
+  const [ports, interfaces, gpsd] = await Promise.all([listPorts({ clock, more, held: [] }), listInterfaces(), hearGpsd(clock)]);
+  return [...ports, ...interfaces, ...(gpsd === null ? [] : [gpsd])];
 }

@@ -30,6 +30,13 @@ test("layers: the check bites: a file that opens a serial port beside the one th
   expect(summary.violations.map((v) => `${v.rule.name}: ${v.from}`)).toContain("one-file-holds-serial-ports: src/main/port.ts");
 });
 
+test("layers: the check bites: a file that opens a connection, or starts a program, beside those that may is refused", async () => {
+  const { summary } = await cruiseOver(["src"], { baseDir: "test/architecture/must-fail" });
+  const broken = summary.violations.map((v) => `${v.rule.name}: ${v.from}`);
+  expect(broken).toContain("one-file-opens-connections-and-one-holds-udp-ports: src/main/socket.ts");
+  expect(broken).toContain("programs-are-started-by-hosts-and-named-adapters: src/main/socket.ts");
+});
+
 test("a port is written to at one place, behind the listen-only guard", () => {
   const serial = sources.filter((file) => file.startsWith("main/adapters/serial/"));
   const writers = serial.filter((file) => /\.(write|writev|pipe)\(/.test(readFileSync(`src/${file}`, "utf8")));
@@ -37,6 +44,41 @@ test("a port is written to at one place, behind the listen-only guard", () => {
   const body = readFileSync("src/main/adapters/serial/serial-line.ts", "utf8").split("async send(command) {")[1] ?? "";
   expect(body.match(/\.write\(/g)).toHaveLength(1);
   expect(body.trimStart()).toMatch(/^const text = wireText\(command\);[^{]*\{\s*port\.write\(text, "latin1",/);
+});
+
+test("nothing is written to a network but gpsd's watch, at one place, and what a host answers to its own pages", () => {
+  const network = sources.filter((file) => file.startsWith("main/adapters/network/"));
+  expect(network.length).toBeGreaterThan(5);
+  const sends = /\.(write|writev|end|pipe|send|sendto|connect)\(/;
+  expect(network.filter((file) => sends.test(readFileSync(`src/${file}`, "utf8")))).toEqual(["main/adapters/network/tcp-line.ts"]);
+  const body = readFileSync("src/main/adapters/network/tcp-line.ts", "utf8");
+  expect(body.match(new RegExp(sends, "g"))).toEqual([".write("]);
+  expect(body).toContain('socket.write(WATCH, "latin1",');
+  // Exactly one constant (gpsd_json(5), ?WATCH): enables the watch, asks for the sentences, says nothing of a device.
+  expect(body.match(/^const WATCH = .*$/m)?.[0]).toBe(`const WATCH = '?WATCH={"enable":true,"nmea":true};';`);
+});
+
+test("of can-utils only candump is started, with fixed arguments and without a shell, and of ip only what shows", () => {
+  const adapters = sources.filter((file) => file.startsWith("main/adapters/"));
+  const starts = /\b(spawn|spawnSync|exec|execSync|execFile|execFileSync|fork|run)\(\s*("[^"]*"|[A-Z]+)?/g;
+  const found = adapters.flatMap((file) => {
+    const text = readFileSync(`src/${file}`, "utf8");
+    return text.includes("node:child_process") ? Array.from(text.matchAll(starts), ([, how, what]) => `${file}: ${how} ${what ?? ""}`) : [];
+  });
+  expect(found.filter((line) => line.includes("socketcan/"))).toEqual([
+    "main/adapters/socketcan/candump-line.ts: spawn CANDUMP",
+    'main/adapters/socketcan/interface-state.ts: run "ip"',
+  ]);
+  const line = readFileSync("src/main/adapters/socketcan/candump-line.ts", "utf8");
+  expect(line).toContain('const CANDUMP = "candump";');
+  expect(line).toContain('const ARGUMENTS = ["-L", "-d"];');
+  expect(line).toMatch(/spawn\(CANDUMP, \[\.\.\.ARGUMENTS, name\], \{ stdio: \["ignore", "pipe", "pipe"\], shell: false \}\)/);
+  expect(readFileSync("src/main/adapters/socketcan/interface-state.ts", "utf8")).toContain(
+    'run("ip", ["-details", "-json", "link", "show", name]',
+  );
+  // Programs that send on the bus (man pages of can-utils).
+  const senders = /\b(cansend|cangen|canplayer|canfdtest|cansniffer|bcmserver|canlogserver|isotpsend|slcand|slcan_attach|cangw)\b/;
+  expect(sources.filter((file) => senders.test(readFileSync(`src/${file}`, "utf8")))).toEqual([]);
 });
 
 test("source files are short: none over 300 lines", () => {

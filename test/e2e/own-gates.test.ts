@@ -3,9 +3,12 @@
  * refused, undone), and in Wiring whether a port is serial or native USB (proposed by the port's name, chosen, shown, undone). axe-core
  * finds nothing in either dialog.
  */
+import { once } from "node:events";
+import { type AddressInfo, createServer } from "node:net";
 import type { Browser, Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
 import { driveCore, shortDrive } from "../support/driven-core.ts";
+import { nmeaSentence } from "../support/nmea.ts";
 import { axeFindings, WCAG_AA } from "./support/axe.ts";
 import { browserPath, openBrowser, WAIT_MS } from "./support/browser.ts";
 import { startVisit } from "./support/visit.ts";
@@ -131,6 +134,53 @@ describe.skipIf(browserPath === null)("what is set beside the plan and the ports
       expect(visit.trouble).toEqual([]);
     } finally {
       await visit.end();
+    }
+  });
+
+  test("a receiver on the network is chosen by keyboard, refused with the reason, read at once, and undone", async () => {
+    let tenths = 0;
+    const nextLine = () => {
+      tenths = (tenths + 2) % 600;
+      const time = `0927${(tenths / 10).toFixed(2).padStart(5, "0")}`;
+      return nmeaSentence(`GPRMC,${time},A,4717.11437,N,00833.91522,E,0.004,77.52,091202,,,A`);
+    };
+    const server = createServer((socket) => {
+      const sending = setInterval(() => socket.write(nextLine()), 200);
+      socket.on("error", () => undefined).once("close", () => clearInterval(sending));
+    }).listen(0, "127.0.0.1");
+    await once(server, "listening");
+    const { port } = server.address() as AddressInfo;
+    const visit = await startVisit(browser, "own");
+    const { page } = visit;
+    try {
+      await page.getByRole("button", { name: "I have read this" }).press("Enter");
+      await page.locator(".wiring h1", { hasText: "First, the car" }).waitFor();
+      await page.keyboard.press("f");
+      await page.locator("dialog .ports").waitFor();
+      await page.locator("input[name=kind][value=port]").focus();
+      await page.keyboard.press("ArrowDown");
+      expect(await page.locator("input[name=kind]:checked").getAttribute("value")).toBe("gpsd");
+      await page.keyboard.press("ArrowDown");
+      expect(await page.locator("input[name=kind]:checked").getAttribute("value")).toBe("tcp");
+      await page.getByLabel("Address and port").fill("not an address");
+      await page.keyboard.press("Enter");
+      await page.locator("dialog .reason", { hasText: /expected an address and its port such as "192\.168\.1\.5:10110"/ }).waitFor();
+      await page.getByLabel("Address and port").fill(`127.0.0.1:${port}`);
+      await visit.shot("network-source");
+      await clean(page);
+      await page.keyboard.press("Enter");
+      await page.locator("dialog").waitFor({ state: "detached", timeout: WAIT_MS });
+      const box = page.getByRole("region", { name: "Receiver" });
+      await box
+        .filter({ hasText: `TCP 127.0.0.1:${port}` })
+        .filter({ hasText: "5 Hz" })
+        .waitFor({ timeout: WAIT_MS });
+      await page.keyboard.press("Control+z");
+      await box.filter({ hasText: "not plugged in yet" }).waitFor();
+      expect(visit.trouble).toEqual([]);
+    } finally {
+      await visit.end();
+      server.close();
     }
   });
 });

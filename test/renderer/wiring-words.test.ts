@@ -10,10 +10,12 @@ import type { CarView, CheckView, RoleName, RoleView, SourceView, WiringView } f
 
 const source = (over: Partial<SourceView> = {}): SourceView => ({
   port: "/dev/a",
+  other: null,
   baud: 9600,
   bitrate: null,
   line: null,
   health: { state: "fresh", words: "10 Hz" },
+  onceASecond: false,
   opening: false,
   trouble: null,
   words: "",
@@ -60,6 +62,33 @@ const view = (over: Partial<WiringView> = {}): WiringView => ({
   groundSpeedMps: 3,
   roles: [role("motorSpeed", check()), role("pedal", check())],
   ...over,
+});
+
+test("a CAN interface is spoken of without ports, baud and a search of its bit rate", () => {
+  const said = (over: Partial<SourceView>) =>
+    findingOf(view({ can: source({ port: "SocketCAN can0", other: { socketcan: "can0" }, baud: null, ...over }) }));
+  expect(said({ health: { state: "absent", words: "CAN adapter: interface can0 is down" } })).toMatchObject({
+    sentence: "The CAN interface cannot be read.",
+    remedy: "adapter",
+  });
+  expect(said({ health: quiet })).toMatchObject({ sentence: "The bus is silent.", remedy: "check" });
+  expect(said({ health: quiet, opening: true }).sentence).toBe("The CAN interface is being opened.");
+});
+
+test("a receiver on the network is spoken of without ports and baud", () => {
+  const network = { port: "TCP 10.0.0.2:1", other: { tcp: "10.0.0.2:1" }, baud: null } as const;
+  const said = (over: Partial<SourceView>) => {
+    const { sentence, second, remedy, button } = findingOf(view({ gnss: source({ ...network, ...over }) }));
+    return `${sentence} ${second} [${button}: ${remedy}]`;
+  };
+  const states = ["wrong", "absent", "stale", "waiting"] as const;
+  const all = [
+    ...states.map((state) => said({ health: { state, words: "Receiver: nothing answers at TCP 10.0.0.2:1" } })),
+    said({ health: quiet, opening: true }),
+  ];
+  for (const words of all) expect(words).not.toMatch(/\bport\b|baud/);
+  expect(all[1]).toMatch(/^The receiver is not reached\. .* \[Choose the receiver: ports\]$/);
+  expect(said({ health: { state: "wrong", words: "it talks, but has no fix yet" } })).toMatch(/has no fix yet/);
 });
 
 describe("findingOf()", () => {

@@ -1,4 +1,4 @@
-/** `ports`: lists serial ports and what seems to send on each. Only listens. */
+/** `ports`: lists serial ports and what seems to send on each, and a gpsd on this computer. Only listens. */
 import type { Command } from "commander";
 import { lookAtPorts } from "../compose.ts";
 import { say, sayJson } from "./say.ts";
@@ -7,7 +7,7 @@ export function addPortsCommand(program: Command): void {
   program
     .command("ports")
     .argument("[paths...]", "ports to look at besides those the system lists")
-    .description("serial ports, with what seems to talk on each; nothing is written to any")
+    .description("serial ports with what seems to talk on each, and gpsd; nothing is written to any")
     .action(async (paths: string[], _options: unknown, command: Command) => {
       const ports = await lookAtPorts(paths);
       if (command.optsWithGlobals().json === true) return sayJson(ports);

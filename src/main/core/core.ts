@@ -99,7 +99,7 @@ function partsOf(options: CoreOptions): Parts {
     book,
     clock,
     ready,
-    canFormat: sources[0]?.canFormat ?? "slcan",
+    canFormat: sources.find(({ stream }) => stream === "can")?.canFormat ?? "slcan",
     origin: options.origin,
     gates: options.gates,
     // A capture without screens shows nobody a list: its runs are the same as those from its logs.

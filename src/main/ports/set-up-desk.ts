@@ -1,6 +1,6 @@
 /** What making a set-up needs from the machine: its file, its signal files, and listening on serial ports. Failures throw one line. */
 import type { PortFound, PortTrouble } from "../../shared/contract/wiring-contract.ts";
-import type { CanSource } from "../../shared/setup/set-up.ts";
+import type { SlcanSource } from "../../shared/setup/set-up.ts";
 import type { WrittenDraft } from "../../shared/setup/set-up-text.ts";
 import type { SignalFileText } from "./book.ts";
 
@@ -45,5 +45,5 @@ export interface PortEars {
   hear(path: string, expected: number | null, listening: Listening): Promise<HeardPort>;
   list(more: readonly string[], held: readonly string[], listening: Listening): Promise<PortFound[]>;
   /** Opens the adapter in listen-only mode at each bit rate; null when no rate gave frames. */
-  findBitrate(source: CanSource, listening: Listening): Promise<number | null>;
+  findBitrate(source: SlcanSource, listening: Listening): Promise<number | null>;
 }

@@ -6,6 +6,7 @@
 
 import { LIST_ROLES, type ListRole, SINGLE_ROLES, type SingleRole } from "../setup/roles.ts";
 import type { SetUp } from "../setup/set-up.ts";
+import { isSerial } from "../setup/source-name.ts";
 import type { EpochTrack, RecordingTracks, SignalTrack } from "../signals/tracks.ts";
 import type { AlignedEpochs, AlignedRecording, AlignedRoles, ClockFitSummary, TimedColumn } from "./aligned-recording.ts";
 import { type ClockFit, fitClock, stampStepMs } from "./clock-fit.ts";
@@ -17,7 +18,8 @@ const UTC_STEP_MS = 500;
 
 /** Aligns a decoded recording. Pure: the same tracks give the same result, whatever the wall clock did. */
 export function alignRecording(tracks: RecordingTracks, setUp: SetUp): AlignedRecording {
-  const bus = setUp.sources.can?.adapterClock === false ? null : fitBusClock(tracks);
+  const { can } = setUp.sources;
+  const bus = can !== undefined && isSerial(can) && !can.adapterClock ? null : fitBusClock(tracks);
   const roles: Record<string, TimedColumn | TimedColumn[]> = {};
   for (const role of Object.keys(SINGLE_ROLES) as SingleRole[]) {
     const track = tracks.roles[role];

@@ -12,6 +12,7 @@ import { fitForce } from "./force-fit.ts";
 import { lineLoadNote } from "./line-load.ts";
 import { nominalCalibration } from "./nominal-calibration.ts";
 import { drivenScales, greatestThresholdMps, undrivenScales } from "./sensor-scales.ts";
+import { slowReceiverNote } from "./slow-receiver.ts";
 import { fitSlipByForce } from "./slip-by-force.ts";
 import { openAtZeroForce, typicalSlip } from "./slip-curve.ts";
 import { fitSpeed, type SpeedFit } from "./speed-fit.ts";
@@ -206,8 +207,7 @@ function assemble({ recording, setUp, grid, found, undriven, usedS, fallback, no
     from: "calibrated",
   });
   const notes = weaknesses(grid, fit.epochs, recording, found.undrivenScale !== null);
-  const load = lineLoadNote(recording.epochs, setUp);
-  if (load !== null) notes.push(load);
+  for (const note of [lineLoadNote(recording.epochs, setUp), slowReceiverNote(recording.epochs)]) if (note !== null) notes.push(note);
   const delay = figure(1);
   const radiusWhy = found.radiusUnknown ?? weakRadius(figure(0));
   const delayWhy =

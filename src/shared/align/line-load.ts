@@ -1,9 +1,10 @@
 /**
  * How full the receiver's serial line is. A line that is nearly full delays epochs and loses some when it overflows. Null where the set-up
- * names no baud, the port is native USB (no serial line), or there are too few epochs.
+ * names no baud, the receiver is no serial port or native USB (no serial line), or there are too few epochs.
  */
 import { LONGEST_STEP_S } from "./usable-epochs.ts";
 import type { SetUp } from "../setup/set-up.ts";
+import { isSerial } from "../setup/source-name.ts";
 import type { AlignedEpochs } from "./aligned-recording.ts";
 
 /** Start bit, eight data bits, stop bit (NMEA 0183: 8N1). */
@@ -17,7 +18,7 @@ const NATIVE_USB = /ttyACM|usbmodem/;
 /** One sentence for people where the receiver's line is over 70 % full, else null. */
 export function lineLoadNote(epochs: AlignedEpochs, setUp: SetUp): string | null {
   const gnss = setUp.sources.gnss;
-  if (gnss === undefined || gnss.line === "usb" || (gnss.line === undefined && NATIVE_USB.test(gnss.port))) return null;
+  if (gnss === undefined || !isSerial(gnss) || gnss.line === "usb" || (gnss.line === undefined && NATIVE_USB.test(gnss.port))) return null;
   let [bytes, seconds, count] = [0, 0, 0];
   for (let i = 1; i < epochs.tS.length; i++) {
     const stepS = epochs.tS[i] - epochs.tS[i - 1];

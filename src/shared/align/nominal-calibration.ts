@@ -1,6 +1,7 @@
 /** The calibration of a car that has not been driven yet: from set-up or tyre marking, with wide intervals and notes that say so. */
 import { STANDARD_GRAVITY_MPS2 } from "../kernel/units.ts";
 import type { SetUp } from "../setup/set-up.ts";
+import { isSerial } from "../setup/source-name.ts";
 import { nominalRollingRadiusM, parseTyreSize } from "../setup/tyre-size.ts";
 import type { Calibration, Figure, ReceiverNoise, WheelScale } from "./calibration.ts";
 
@@ -9,6 +10,9 @@ const TYPICAL_STIFFNESS = 18;
 const STIFFNESS_SPREAD_95 = 0.8;
 const UNKNOWN_DELAY_S = 0.1;
 const UNKNOWN_DELAY_95_S = 0.1;
+/** Over a network each epoch's path adds to the receiver's own delay; wireless ones add tenths of a second (common practice, no source). */
+const UNKNOWN_NETWORK_DELAY_S = 0.2;
+const UNKNOWN_NETWORK_DELAY_95_S = 0.3;
 /** 95 % half width, as a share, of a rolling radius that a person entered; a tyre marking is less exact. */
 const ENTERED_RADIUS_95 = 0.02;
 const MARKED_RADIUS_95 = 0.035;
@@ -32,7 +36,7 @@ export function nominalCalibration(setUp: SetUp, units: SensorUnits = {}): Calib
     });
   return {
     rollingRadiusM,
-    gnssDelayS: { value: UNKNOWN_DELAY_S, plusMinus95: UNKNOWN_DELAY_95_S, from: "unknown", why: NOT_DRIVEN },
+    gnssDelayS: nominalDelay(setUp),
     slipPerNm: nominalSlipPerNm(setUp, rollingRadiusM.value),
     undrivenScales: sensors(setUp.signals.undrivenWheelSpeeds, units.undriven),
     drivenScales: sensors(setUp.signals.drivenWheelSpeeds, units.driven),
@@ -52,6 +56,17 @@ function nominalRadius(setUp: SetUp): Figure {
     throw new RangeError('Expected car.tyre or car.rollingRadiusM in the set-up, got neither; add for example "tyre": "265/35R19"');
   const value = nominalRollingRadiusM(parseTyreSize(tyre));
   return { value, plusMinus95: value * MARKED_RADIUS_95, from: "set-up", why: NOT_DRIVEN };
+}
+
+function nominalDelay({ sources: { gnss } }: SetUp): Figure {
+  return gnss === undefined || isSerial(gnss)
+    ? { value: UNKNOWN_DELAY_S, plusMinus95: UNKNOWN_DELAY_95_S, from: "unknown", why: NOT_DRIVEN }
+    : {
+        value: UNKNOWN_NETWORK_DELAY_S,
+        plusMinus95: UNKNOWN_NETWORK_DELAY_95_S,
+        from: "unknown",
+        why: `${NOT_DRIVEN} The receiver's data come over a network, which adds a delay of its own.`,
+      };
 }
 
 function nominalSlipPerNm(setUp: SetUp, radiusM: number): Figure {

@@ -56,6 +56,7 @@ export const REACH = {
   "wiring.file": "laptop",
   "wiring.ports": "laptop",
   "wiring.source": "laptop",
+  "wiring.other": "laptop",
   "wiring.swap": "laptop",
   "wiring.bitrate": "laptop",
   "wiring.check": "laptop",

@@ -8,6 +8,8 @@ import type { CalibrationProgress } from "../align/calibration-progress.ts";
 import type { Gate } from "../launch/gate.ts";
 import type { DraftSetUp } from "../setup/draft-set-up.ts";
 import type { SourceHealth } from "../pipeline/live-view.ts";
+import { otherSource } from "../setup/check-sources.ts";
+import type { OtherSource } from "../setup/set-up.ts";
 import { ROLE_NAMES, type RoleView, type SignalView } from "../wiring/signal-views.ts";
 
 export type { CheckView, RoleName, RoleView, SignalView } from "../wiring/signal-views.ts";
@@ -56,6 +58,8 @@ export const WIRING_REQUESTS = {
     baud: v.nullable(v.pipe(v.number(), v.integer(), v.minValue(300), v.maxValue(12_000_000))),
     line: v.optional(v.nullable(lineKind)),
   }),
+  /** A source that is no serial port, as the set-up names it. */
+  "wiring.other": v.strictObject({ source: otherSource }),
   "wiring.swap": v.strictObject({}),
   /** Tries the bus's bit rates, listening only; the person has confirmed that the drive is disabled. */
   "wiring.bitrate": v.strictObject({ driveDisabled: v.literal(true, "expected the drive to be confirmed as disabled") }),
@@ -100,12 +104,18 @@ export interface Refused {
 export type PortTrouble = "silent" | "wrongBaud" | "garbage" | "receiverHere" | "adapterHere" | "unheard" | "trouble";
 
 export interface SourceView {
+  /** The port, or for another kind of source its name. */
   readonly port: string;
-  readonly baud: number;
+  /** The source as the set-up has it where it is no serial port; null where it is one. */
+  readonly other: OtherSource | null;
+  /** Null where it is no serial port. */
+  readonly baud: number | null;
   readonly bitrate: number | null;
   /** Serial line or native USB, as the set-up says; null where it does not say. */
   readonly line: "uart" | "usb" | null;
   readonly health: SourceHealth;
+  /** A receiver that sends once a second, as it was delivered. */
+  readonly onceASecond: boolean;
   /** Its port was opened a moment ago: that nothing came yet says nothing. */
   readonly opening: boolean;
   /** What listening on the port found wrong; null when nothing was found or nobody has listened yet. */
@@ -170,6 +180,7 @@ export interface WiringAnswers {
   "wiring.file": SetUpEdited;
   "wiring.ports": readonly PortFound[];
   "wiring.source": SetUpEdited;
+  "wiring.other": SetUpEdited;
   "wiring.swap": SetUpEdited;
   "wiring.bitrate":
     | (SetUpEdited & { readonly bitrate: number; readonly words: string })

@@ -5,6 +5,7 @@
  */
 import { CLOSE, CR, DOT, LF, OPEN, SPACE } from "../kernel/ascii.ts";
 import { FD_LENGTHS, FRAME_EXTENDED, FRAME_FD, FRAME_REMOTE, type FrameBatch } from "./frame-batch.ts";
+import { createKernelStamps, type KernelStamps } from "./kernel-stamps.ts";
 import { HEX_DIGIT, readHex } from "./hex-digit.ts";
 
 const TAB = 0x09;
@@ -23,6 +24,8 @@ interface CandumpCounts {
   /** Bytes of dropped lines, without their line ends. */
   droppedBytes: number;
   frames: number;
+  /** Of these, CAN FD frames. */
+  fdFrames: number;
   errorFrames: number;
   malformedLines: number;
   overlongLines: number;
@@ -47,10 +50,12 @@ class Parser implements CandumpParser {
     acceptedBytes: 0,
     droppedBytes: 0,
     frames: 0,
+    fdFrames: 0,
     errorFrames: 0,
     malformedLines: 0,
     overlongLines: 0,
   };
+  readonly #stamps = createKernelStamps();
   readonly #line = new Uint8Array(LONGEST_LINE);
   #lineLength = 0;
   #lineArrivalNs = 0;
@@ -100,14 +105,17 @@ class Parser implements CandumpParser {
   }
 
   #readLine(bytes: Uint8Array, from: number, to: number, arrivalNs: number, out: FrameBatch): void {
-    const outcome = from === to ? "empty" : readCandumpLine(bytes, from, to, arrivalNs, out);
+    const outcome = from === to ? "empty" : readCandumpLine(bytes, from, to, arrivalNs, this.#stamps, out);
     if (outcome === "malformed") {
       this.counts.malformedLines += 1;
       this.counts.droppedBytes += to - from;
       return;
     }
     this.counts.acceptedBytes += to - from;
-    if (outcome === "frame") this.counts.frames += 1;
+    if (outcome === "frame") {
+      this.counts.frames += 1;
+      if ((out.flags[out.length - 1] & FRAME_FD) !== 0) this.counts.fdFrames += 1;
+    }
     if (outcome === "error frame") this.counts.errorFrames += 1;
   }
 }
@@ -118,6 +126,7 @@ function readCandumpLine(
   from: number,
   to: number,
   arrivalNs: number,
+  stamps: KernelStamps,
   out: FrameBatch,
 ): "frame" | "error frame" | "malformed" {
   let at = skipBlank(bytes, from, to);
@@ -144,8 +153,9 @@ function readCandumpLine(
   const row = out.addRow();
   out.arrivalNs[row] = arrivalNs;
   out.stampMs[row] = stampMs;
-  out.adapterMs[row] = Number.NaN;
-  out.clockSegment[row] = 0;
+  // A stored log's lines have no time of their own any more; a line that has one came from the kernel.
+  out.adapterMs[row] = Number.isNaN(stampMs) ? Number.NaN : stamps.push(stampMs, arrivalNs);
+  out.clockSegment[row] = stamps.segment;
   out.id[row] = id;
   out.flags[row] = (digits === 8 ? FRAME_EXTENDED : 0) | body.flags;
   out.dlc[row] = body.dlc;

@@ -20,6 +20,8 @@ interface SlcanCounts {
   /** Bytes of dropped lines, without their line ends. */
   droppedBytes: number;
   frames: number;
+  /** Of these, CAN FD frames. */
+  fdFrames: number;
   stampedFrames: number;
   /** Frames whose stamp could not be read; the frame is kept without it. */
   badStamps: number;
@@ -54,6 +56,7 @@ class Parser implements SlcanParser {
     acceptedBytes: 0,
     droppedBytes: 0,
     frames: 0,
+    fdFrames: 0,
     stampedFrames: 0,
     badStamps: 0,
     malformedLines: 0,
@@ -216,6 +219,7 @@ class Parser implements SlcanParser {
     out.word1[row] = word1;
     out.poolStart[row] = count > 8 ? pooled(bytes, dataAt, count, out) : -1;
     this.counts.frames += 1;
+    if ((flags & FRAME_FD) !== 0) this.counts.fdFrames += 1;
     this.#stamp(row, stamp, stampDigits, arrivalNs, out);
     return true;
   }

@@ -2,6 +2,7 @@
  * What must hold before driving, one line each: confirmed, not confirmed yet, or wrong with its remedy. What cannot be known is never
  * green.
  */
+import { isOnceASecond, ONCE_A_SECOND } from "../receiver/once-a-second.ts";
 import { fixWords } from "../receiver/fix-words.ts";
 import { FEWEST_SATELLITES, WORST_HDOP } from "../run/flags.ts";
 import { TWO_SIDED_95, median } from "../kernel/statistics.ts";
@@ -92,6 +93,7 @@ function fix({ gnss, drive }: BeforeInput): Said {
   ];
   const words = seen.filter((part) => part !== "").join(", ");
   if (kind === "none" || kind === "estimated" || kind === "2d") return wrong(words, "wait under open sky until the fix is 3D");
+  if (isOnceASecond(hz)) return wrong(words, ONCE_A_SECOND);
   if (hz < 0.98 * LEAST_HZ)
     return wrong(
       words,
@@ -188,7 +190,8 @@ function clock({ drive, setUp }: BeforeInput): Said {
     return open("not enough heard yet", "wait until both sources spoke for some seconds");
   const ms = (seconds: number) => `${(1000 * seconds).toFixed(1)} ms`;
   const words = `receiver ± ${ms(TWO_SIDED_95 * gnss.sigmaS)}${can === null ? "" : `, bus ± ${ms(TWO_SIDED_95 * can.sigmaS)} by ${can.method}`}`;
-  if (gnss.sigmaS > GOOD_GNSS_CLOCK_S) return wrong(words, "use the receiver's USB, or a faster baud: its lines arrive too unevenly");
+  if (gnss.sigmaS > GOOD_GNSS_CLOCK_S)
+    return wrong(words, "use the receiver's USB, a faster baud, or a cable in place of Wi-Fi: its lines arrive too unevenly");
   if (can !== null && can.sigmaS > GOOD_CAN_CLOCK_S)
     return wrong(words, "switch the adapter's time stamps on (adapterClock), or plug it in without a hub");
   return green(words);

@@ -5,7 +5,8 @@
  */
 import { BEL, CR, LF } from "../kernel/ascii.ts";
 import { BITS_A_BYTE } from "../align/line-load.ts";
-import type { SetUp } from "../setup/set-up.ts";
+import type { CanSource, GnssSource, SetUp } from "../setup/set-up.ts";
+import { isSerial } from "../setup/source-name.ts";
 import type { Packet } from "./packet.ts";
 
 const NS_PER_US = 1000;
@@ -18,8 +19,8 @@ export interface ByteTimes {
 
 /** From the set-up's ports: only a port declared as a UART takes time for its bytes. */
 export function byteTimesOf({ gnss, can }: SetUp["sources"]): ByteTimes {
-  const of = (source: { baud: number; line?: "uart" | "usb" } | undefined) =>
-    source?.line === "uart" ? (BITS_A_BYTE * 1e9) / source.baud : 0;
+  const of = (source: GnssSource | CanSource | undefined) =>
+    source !== undefined && isSerial(source) && source.line === "uart" ? (BITS_A_BYTE * 1e9) / source.baud : 0;
   return { gnss: of(gnss), can: of(can) };
 }
 
@@ -29,8 +30,8 @@ export function withoutByteTime({ sources, ...rest }: SetUp): SetUp {
   return {
     ...rest,
     sources: {
-      ...(gnss === undefined ? {} : { gnss: gnss.line === "uart" ? { port: gnss.port, baud: gnss.baud } : gnss }),
-      ...(can === undefined ? {} : { can: { ...can, ...(can.line === "uart" ? { line: "usb" as const } : {}) } }),
+      ...(gnss === undefined ? {} : { gnss: isSerial(gnss) && gnss.line === "uart" ? { port: gnss.port, baud: gnss.baud } : gnss }),
+      ...(can === undefined ? {} : { can: { ...can, ...(isSerial(can) && can.line === "uart" ? { line: "usb" as const } : {}) } }),
     },
   };
 }

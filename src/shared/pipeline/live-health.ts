@@ -16,6 +16,8 @@ export interface LiveHealth {
   /** `detail` is shown after the rate, such as "3D fix, 14 satellites"; `worry` replaces freshness, such as "no fix". */
   at(nowNs: number, detail: string, worry: string | null): SourceHealth;
   staleS(): number;
+  /** How many valid ones come in a second; 0 while that is not known. */
+  perSecond(): number;
 }
 
 /** `unit` names what is counted: "Hz" for epochs, "frames/s". */
@@ -40,6 +42,7 @@ export function createLiveHealth({
 
   return {
     staleS,
+    perSecond: () => perSecond,
     bytes(count, atNs) {
       lastBytesNs = atNs;
       garbageBytes += count;

@@ -63,4 +63,4 @@ const idWords = ({ id, extended }: { readonly id: number; readonly extended: boo
     .toUpperCase()
     .padStart(extended ? 8 : 3, "0")}${extended ? ", 29 bits" : ""}`;
 
-const frameWords = (frame: TalliedFrame) => `${idWords(frame)} (${frame.frames})`;
+const frameWords = (frame: TalliedFrame) => `${idWords(frame)}${frame.fd ? ", CAN FD" : ""} (${frame.frames})`;

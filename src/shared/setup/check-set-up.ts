@@ -3,6 +3,8 @@
  * came and what to do.
  */
 import * as v from "valibot";
+import { between, words } from "./plain-values.ts";
+import { sources } from "./check-sources.ts";
 import type { DraftSetUp } from "./draft-set-up.ts";
 import { LIST_ROLES, REQUIRED_ROLES, SINGLE_ROLES } from "./roles.ts";
 import type { SetUp, SignalChoice } from "./set-up.ts";
@@ -12,27 +14,6 @@ import { parseTyreSize } from "./tyre-size.ts";
 export class SetUpError extends Error {
   readonly code = "set-up";
 }
-
-/** Bit rates that SLCAN's S0 to S8 can set. */
-export const BUS_BITRATES = [10_000, 20_000, 50_000, 100_000, 125_000, 250_000, 500_000, 800_000, 1_000_000];
-
-const words = v.pipe(v.string(), v.trim(), v.minLength(1, "expected a name, got an empty text"));
-const between = (low: number, high: number, what: string) =>
-  v.pipe(
-    v.number((issue) => `expected ${what}, got ${issue.received}`),
-    v.check(
-      (value) => value >= low && value <= high,
-      (issue) => `expected ${what} from ${low} to ${high}, got ${issue.received}`,
-    ),
-  );
-const whole = (low: number, high: number, what: string) =>
-  v.pipe(
-    between(low, high, what),
-    v.check(
-      (value) => Number.isInteger(value),
-      (issue) => `expected ${what}, a whole number, got ${issue.received}`,
-    ),
-  );
 
 const drivenAxle = v.custom<"rear" | "front">(
   (value) => value === "rear" || value === "front",
@@ -62,29 +43,6 @@ const car = v.strictObject({
   frontWeightShare: v.optional(between(0.1, 0.9, "a share of the weight (0.48 for 48 %)")),
   wheelInertiaKgM2: v.optional(between(0, 200, "an inertia in kg m2")),
   dragAreaM2: v.optional(between(0.05, 5, "a drag area in m2")),
-});
-
-const port = v.pipe(v.string(), v.minLength(1, "expected a port such as /dev/ttyACM0 or COM3, got an empty text"));
-const line = v.optional(
-  v.picklist(
-    ["uart", "usb"],
-    (issue) => `expected "uart" (a serial line, behind a USB bridge or not) or "usb" (native), got ${issue.received}`,
-  ),
-);
-const sources = v.strictObject({
-  gnss: v.optional(v.strictObject({ port, baud: whole(300, 12_000_000, "bits a second"), line })),
-  can: v.optional(
-    v.strictObject({
-      port,
-      baud: whole(300, 12_000_000, "bits a second"),
-      line,
-      bitrate: v.custom<number>(
-        (value) => typeof value === "number" && BUS_BITRATES.includes(value),
-        (issue) => `expected one of ${BUS_BITRATES.join(", ")} bit/s, got ${issue.received}`,
-      ),
-      adapterClock: v.optional(v.boolean(), true),
-    }),
-  ),
 });
 
 const SIGNAL_NAME = /^[A-Za-z_]\w*\.[A-Za-z_]\w*$/;

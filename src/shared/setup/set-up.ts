@@ -24,7 +24,8 @@ export interface CarSetUp {
   readonly dragAreaM2?: number;
 }
 
-interface GnssSource {
+/** A serial port, directly or over USB. */
+export interface SerialPortSource {
   readonly port: string;
   readonly baud: number;
   /**
@@ -33,16 +34,42 @@ interface GnssSource {
   readonly line?: "uart" | "usb";
 }
 
-export interface CanSource {
-  readonly port: string;
-  readonly baud: number;
-  /** As for the receiver. */
-  readonly line?: "uart" | "usb";
+/** The receiver of a gpsd at "address" or "address:port". */
+export interface GpsdSource {
+  readonly gpsd: string;
+}
+
+/** A receiver's own server, "address:port", read over TCP. */
+export interface TcpSource {
+  readonly tcp: string;
+}
+
+/** A UDP port of this computer that a receiver or a phone sends to; `from`: the only address that is heard. */
+export interface UdpSource {
+  readonly udp: number;
+  readonly from?: string | undefined;
+}
+
+type NetworkSource = GpsdSource | TcpSource | UdpSource;
+export type GnssSource = SerialPortSource | NetworkSource;
+
+/** A CAN adapter that speaks SLCAN, on a serial port. */
+export interface SlcanSource extends SerialPortSource {
   /** Bits a second on the bus. */
   readonly bitrate: number;
-  /** True where the adapter should send millisecond stamps and they are used. */
+  /** True where the adapter should send stamps of its own and they are used. */
   readonly adapterClock: boolean;
 }
+
+/** A CAN interface of Linux, such as can0. Its bit rate is the system's. */
+export interface SocketCanSource {
+  readonly socketcan: string;
+}
+
+export type CanSource = SlcanSource | SocketCanSource;
+
+/** Every kind but a serial port. */
+export type OtherSource = NetworkSource | SocketCanSource;
 
 export type RoleChoices = { readonly [role in SingleRole]?: SignalChoice } & {
   readonly [role in ListRole]?: readonly SignalChoice[];

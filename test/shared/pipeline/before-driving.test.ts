@@ -64,6 +64,17 @@ describe("each line by itself", () => {
     hdop: recording.epochs.hdop.filter(third),
     satellites: recording.epochs.satellites.filter(third),
   };
+  const tenth = (_: unknown, i: number) => i % 10 === 0;
+  const once = {
+    tS: recording.epochs.tS.filter(tenth),
+    speedMps: recording.epochs.speedMps.filter(tenth),
+    fix: recording.epochs.fix.filter(tenth),
+    hdop: recording.epochs.hdop.filter(tenth),
+    satellites: recording.epochs.satellites.filter(tenth),
+  };
+  test("a receiver as it was delivered: the remedy is its maker's own program, not Gripbook", () => {
+    expect(line("fix", withEpochs(once))?.remedy).toMatch(/maker\u2019s own program sets it to 10 Hz.*writes nothing to a receiver/);
+  });
   const loose = { ...calibration, rollingRadiusM: { ...calibration.rollingRadiusM, plusMinus95: 0.01 } };
   const unknown = {
     ...calibration,
@@ -80,6 +91,7 @@ describe("each line by itself", () => {
   test.each<[string, CheckKey, Partial<BeforeInput>, "open" | "wrong", string]>([
     ["no fix", "fix", withEpochs({ fix: all("none") }), "wrong", "no fix"],
     ["3.3 Hz", "fix", withEpochs(slow), "wrong", "3.3 Hz"],
+    ["once a second", "fix", withEpochs(once), "wrong", "1.0 Hz"],
     ["five satellites", "fix", withEpochs({ satellites: recording.epochs.satellites.map(() => 5) }), "wrong", "5 satellites"],
     ["poor geometry", "fix", withEpochs({ hdop: recording.epochs.hdop.map(() => 2.4) }), "wrong", "HDOP 2.4"],
     ["receiver silent", "fix", { gnss: { state: "stale", words: "silent for 4 s" } }, "open", "silent for 4 s"],

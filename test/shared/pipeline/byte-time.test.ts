@@ -83,7 +83,7 @@ describe("byte time", () => {
     expect(byteTimesOf(setUp.sources).can).toBeGreaterThan(0);
     const logs = withoutByteTime(setUp);
     expect(byteTimesOf(logs.sources)).toEqual({ gnss: 0, can: 0 });
-    expect(logs.sources.can?.adapterClock).toBe(false);
-    expect(logs.sources.gnss?.baud).toBe(BAUD);
+    expect(logs.sources.can).toMatchObject({ adapterClock: false });
+    expect(logs.sources.gnss).toMatchObject({ baud: BAUD });
   });
 });

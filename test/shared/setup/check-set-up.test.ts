@@ -50,6 +50,51 @@ describe("checkSetUp()", () => {
     expect(checkSetUp(rest).sources).toEqual({});
   });
 
+  test.each([
+    { gpsd: "localhost" },
+    { gpsd: "192.168.1.5:2948" },
+    { tcp: "192.168.1.5:10110" },
+    { tcp: "receiver.local:10110" },
+    { tcp: "[fd00::5]:10110" },
+    { udp: 10110 },
+    { udp: 10110, from: "192.168.1.7" },
+  ])("accepts a receiver on the network: %j", (gnss) => {
+    expect(checkSetUp({ ...good(), sources: { gnss } }).sources).toEqual({ gnss });
+  });
+
+  test.each<[unknown, RegExp]>([
+    [{ socketcan: "can0; rm" }, /sources\.can\.socketcan: expected a CAN interface such as "can0" .*, got "can0; rm"/],
+    [{ socketcan: "-Lx" }, /sources\.can\.socketcan: expected a CAN interface/],
+    [{ socketcan: "a-name-too-long0" }, /sources\.can\.socketcan: expected a CAN interface/],
+    [{ socketcan: "../can0" }, /sources\.can\.socketcan: expected a CAN interface/],
+    [{ socketcan: "can0 " }, /sources\.can\.socketcan: expected a CAN interface/],
+    [{ socketcan: "can0", bitrate: 500000 }, /unknown key "bitrate" in sources\.can/],
+    [{ port: "/dev/a", baud: 9600 }, /sources\.can\.bitrate is missing/],
+  ])("refuses a CAN interface that is none: %j", (can, words) => {
+    expect(refusal((setUp) => Object.assign(setUp, { sources: { can } }))).toMatch(words);
+    expect(checkSetUp({ ...good(), sources: { can: { socketcan: "vcan-0.1" } } }).sources).toEqual({ can: { socketcan: "vcan-0.1" } });
+  });
+
+  test.each<[unknown, RegExp]>([
+    [{ tcp: "192.168.1.5" }, /sources\.gnss\.tcp: expected an address and its port such as "192\.168\.1\.5:10110", got "192\.168\.1\.5"/],
+    [{ tcp: "192.168.1.5:70000" }, /sources\.gnss\.tcp: expected an address/],
+    [{ tcp: "http://receiver:10110/" }, /sources\.gnss\.tcp: expected an address/],
+    [{ tcp: "-oProxy=x:1" }, /sources\.gnss\.tcp: expected an address/],
+    [{ gpsd: "" }, /sources\.gnss\.gpsd: expected gpsd's address such as "localhost" or "192\.168\.1\.5:2947", got ""/],
+    [{ gpsd: "localhost", udp: 1 }, /unknown key "udp" in sources\.gnss/],
+    [{ tcp: 10110 }, /sources\.gnss\.tcp: expected an address.*got 10110/],
+    [{ tcp: "a:1", baud: 9600 }, /unknown key "baud" in sources\.gnss/],
+    [{ udp: 0 }, /sources\.gnss\.udp: expected a UDP port from 1 to 65535, got 0/],
+    [{ udp: "10110" }, /sources\.gnss\.udp: expected a UDP port, got "10110"/],
+    [{ udp: 10110, from: "phone" }, /sources\.gnss\.from: expected the sender's IPv4 address such as "192\.168\.1\.7", got "phone"/],
+    [{ baud: 9600 }, /sources\.gnss\.port is missing/],
+    [{ prot: "/dev/a" }, /sources\.gnss\.port is missing|unknown key "prot"/],
+    [[], /sources\.gnss/],
+    [null, /sources\.gnss/],
+  ])("refuses a receiver on the network that is none: %j", (gnss, words) => {
+    expect(refusal((setUp) => Object.assign(setUp, { sources: { gnss } }))).toMatch(words);
+  });
+
   test.each<[string, (setUp: ReturnType<typeof good>) => void, RegExp]>([
     [
       "an unknown key by name",

@@ -1,7 +1,8 @@
 /** docs/set-up.md against the check that reads the file: the bit rates in the unit that it takes, every role, and every figure of the car. */
 import { readFileSync } from "node:fs";
 import { expect, test } from "vitest";
-import { BUS_BITRATES, checkDraft } from "../../../src/shared/setup/check-set-up.ts";
+import { checkDraft } from "../../../src/shared/setup/check-set-up.ts";
+import { BUS_BITRATES } from "../../../src/shared/setup/check-sources.ts";
 import { LIST_ROLES, SINGLE_ROLES } from "../../../src/shared/setup/roles.ts";
 
 const docs = readFileSync(new URL("../../../docs/set-up.md", import.meta.url), "utf8");

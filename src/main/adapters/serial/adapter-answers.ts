@@ -5,7 +5,7 @@
 import { BEL, CR, LF } from "../../../shared/kernel/ascii.ts";
 import type { ListenOnlyCommand } from "../../../shared/frames/slcan-commands.ts";
 import type { AdapterLine } from "./serial-line.ts";
-import { wait } from "./wait.ts";
+import { wait } from "../sources/wait.ts";
 
 /** "status": `F` was answered with the status, which cannot be another command's answer. */
 export type Answer = "ok" | "refused" | "status" | "silent";

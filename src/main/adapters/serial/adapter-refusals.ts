@@ -1,10 +1,10 @@
 /** Why a CAN adapter is not used, in one line each that names its port and what to do. Pure; never fails. */
-import type { CanSource } from "../../../shared/setup/set-up.ts";
-import type { Refusal } from "./device-talk.ts";
+import type { SlcanSource } from "../../../shared/setup/set-up.ts";
+import type { Refusal } from "../sources/device-talk.ts";
 
 const LOOK = "(`ports` shows what talks)";
 
-export const adapterRefusals = ({ port, baud }: Pick<CanSource, "port" | "baud">) => {
+export const adapterRefusals = ({ port, baud }: Pick<SlcanSource, "port" | "baud">) => {
   const refused = (words: string, bitrate = false): Refusal => ({ words: `CAN adapter on ${port}: ${words}`, bitrate });
   return {
     receiver: () =>

@@ -7,10 +7,10 @@
 import { FrameBatch } from "../../../shared/frames/frame-batch.ts";
 import { bitrateCommand, type ListenOnlyCommand } from "../../../shared/frames/slcan-commands.ts";
 import { createSlcanParser } from "../../../shared/frames/slcan-parser.ts";
-import type { CanSource } from "../../../shared/setup/set-up.ts";
+import type { SlcanSource } from "../../../shared/setup/set-up.ts";
 import type { Clock } from "../../ports/clock.ts";
 import { type Answer, createAdapterAnswers } from "./adapter-answers.ts";
-import type { DeviceTalk, Refusal } from "./device-talk.ts";
+import type { DeviceTalk, Refusal } from "../sources/device-talk.ts";
 import { adapterRefusals } from "./adapter-refusals.ts";
 import { createFirstEar } from "./first-ear.ts";
 import type { AdapterLine } from "./serial-line.ts";
@@ -36,7 +36,7 @@ export interface AdapterTalk extends DeviceTalk<AdapterLine> {
   begin(line: AdapterLine, signal: AbortSignal, bitrate?: number): Promise<Refusal | null>;
 }
 
-type TalkSource = Pick<CanSource, "port" | "baud" | "bitrate" | "adapterClock">;
+type TalkSource = Pick<SlcanSource, "port" | "baud" | "bitrate" | "adapterClock">;
 type MonotonicClock = Pick<Clock, "monotonicNs">;
 
 export const createAdapterTalk = (source: TalkSource, clock: MonotonicClock, known: PortKnowledge): AdapterTalk =>

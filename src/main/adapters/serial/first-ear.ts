@@ -6,7 +6,7 @@ import { FrameBatch } from "../../../shared/frames/frame-batch.ts";
 import { createSlcanParser } from "../../../shared/frames/slcan-parser.ts";
 import { createReceiverEar } from "../../../shared/receiver/receiver-bytes.ts";
 import type { Clock } from "../../ports/clock.ts";
-import { wait } from "./wait.ts";
+import { wait } from "../sources/wait.ts";
 
 /** A receiver sends something every second. */
 const QUIET_MS = 1200;

@@ -7,7 +7,7 @@ import { scoreTalk } from "../../../shared/wiring/baud-score.ts";
 import type { Clock } from "../../ports/clock.ts";
 import type { HeardPort, Listening } from "../../ports/set-up-desk.ts";
 import { openSerialLine } from "./serial-line.ts";
-import { wait } from "./wait.ts";
+import { wait } from "../sources/wait.ts";
 
 /** Rates that receivers and adapters can be set to, the most usual first (common practice, no source). */
 const BAUDS = [

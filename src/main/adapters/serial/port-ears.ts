@@ -9,7 +9,7 @@ import { createAdapterTalk } from "./adapter-talk.ts";
 import { hearPort } from "./hear-port.ts";
 import { heardOn, listPorts } from "./list-ports.ts";
 import { openAdapterLine } from "./serial-line.ts";
-import { wait } from "./wait.ts";
+import { wait } from "../sources/wait.ts";
 
 /** Usual bus bit rates, the most usual first (common practice, no source). */
 const BITRATES = [500_000, 250_000, 1_000_000, 125_000, 800_000, 100_000, 50_000, 20_000, 10_000] as const;

@@ -5,26 +5,21 @@
 import { SerialPort } from "serialport";
 import { type ListenOnlyCommand, wireText } from "../../../shared/frames/slcan-commands.ts";
 import type { Clock } from "../../ports/clock.ts";
+import type { DeviceLine, LineEars } from "../sources/device-talk.ts";
 import { watchNode } from "./watch-node.ts";
 
 /** Room for a second of the fastest adapter, so that a slow commit loses nothing. */
 const READ_BYTES = 256 * 1024;
 
-export interface SerialLine {
-  close(): Promise<void>;
-}
-
-export interface AdapterLine extends SerialLine {
+export interface AdapterLine extends DeviceLine {
   /** Rejects where the port fails, and with RangeError for anything that is not such a command. */
   send(command: ListenOnlyCommand): Promise<void>;
 }
 
-export interface SerialLineOptions {
+export interface SerialLineOptions extends LineEars {
   readonly path: string;
   readonly baud: number;
   readonly clock: Clock;
-  readonly onBytes: (bytes: Uint8Array, arrivalNs: number) => void;
-  readonly onClose: (why: string) => void;
 }
 
 /** The ports that the system knows of. */
@@ -73,7 +68,7 @@ function openPort({ path, baud, clock, onBytes, onClose }: SerialLineOptions): P
 }
 
 /** A line that can only be read: it has no way to write. */
-export async function openSerialLine(options: SerialLineOptions): Promise<SerialLine> {
+export async function openSerialLine(options: SerialLineOptions): Promise<DeviceLine> {
   const { close } = await openPort(options);
   return { close };
 }

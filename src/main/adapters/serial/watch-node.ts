@@ -3,7 +3,7 @@
  * file system and never touches the port. A port without a node (Windows) is not watched.
  */
 import { stat } from "node:fs/promises";
-import { wait } from "./wait.ts";
+import { wait } from "../sources/wait.ts";
 
 const LOOK_MS = 500;
 /** A name that is made anew (udev does so) is gone for a moment. */

@@ -1,5 +1,7 @@
 /** What is known of every stored run besides its figures: day, car, receiver, plan. It is what runs are chosen and compared by. */
 import type { FilteredRun } from "../../../shared/judge/run-filter.ts";
+import type { GnssSource } from "../../../shared/setup/set-up.ts";
+import { sourceName } from "../../../shared/setup/source-name.ts";
 import { type Book, BookError, type Recording, type StoredRun } from "../../ports/book.ts";
 
 interface RunFacts extends FilteredRun {
@@ -17,7 +19,7 @@ interface RecordedWith {
 
 interface NotedSetUp {
   readonly car?: { readonly name?: string };
-  readonly sources?: { readonly gnss?: { readonly port?: string } };
+  readonly sources?: { readonly gnss?: GnssSource };
 }
 
 /** Null for one that cannot be read, which `check` names: the runs made with it are listed all the same. */
@@ -32,10 +34,15 @@ function setUpOf(recording: Recording): NotedSetUp | null {
   }
 }
 
+function receiverOf({ sources }: NotedSetUp): string {
+  const gnss = sources?.gnss;
+  return typeof gnss !== "object" || gnss === null ? "logs" : (sourceName(gnss) ?? "logs");
+}
+
 function recordedWith(recording: Recording): RecordedWith {
   const { origin, baseUtcUs } = recording;
   const setUp = setUpOf(recording);
-  const logged = origin === "import" ? "logs" : setUp === null ? null : (setUp.sources?.gnss?.port ?? "logs");
+  const logged = origin === "import" ? "logs" : setUp === null ? null : receiverOf(setUp);
   return { receiver: origin === "simulated" ? "the simulated receiver" : logged, car: setUp?.car?.name ?? null, baseUtcUs };
 }
 

@@ -8,7 +8,7 @@ import type { Calibration } from "../../../shared/align/calibration.ts";
 import { type CalibrationProgress, calibrationProgress } from "../../../shared/align/calibration-progress.ts";
 import { NS_PER_S } from "../../../shared/kernel/units.ts";
 import { createDecodeStream, type DecodeStream } from "../../../shared/pipeline/decode-stream.ts";
-import type { Packet } from "../../../shared/pipeline/packet.ts";
+import { canFormatOf, type Packet } from "../../../shared/pipeline/packet.ts";
 import type { Clock } from "../../ports/clock.ts";
 import type { ReadySetUp } from "../basics/read-set-up.ts";
 
@@ -49,7 +49,7 @@ export function createGuidedDrive(clock: Clock): GuidedDrive {
   return {
     begin(ready) {
       const { setUp, databases } = ready;
-      const stream = createDecodeStream({ setUp, databases, canFormat: "slcan" });
+      const stream = createDecodeStream({ setUp, databases, canFormat: canFormatOf(setUp.sources) });
       drive = { stream, ready, fromNs: clock.monotonicNs(), newestNs: 0, fittedNs: Number.NEGATIVE_INFINITY, last: null };
     },
     push({ stream, arrivalNs, bytes }) {

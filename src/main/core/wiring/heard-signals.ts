@@ -4,7 +4,7 @@
  */
 import type { CarFacts } from "../../../shared/signals/check-role.ts";
 import type { DbcFile } from "../../../shared/dbc/dbc-model.ts";
-import type { Packet } from "../../../shared/pipeline/packet.ts";
+import type { CanFormat, Packet } from "../../../shared/pipeline/packet.ts";
 import type { RoleChoices } from "../../../shared/setup/set-up.ts";
 import { createRoleMemory, type RoleMemory } from "../../../shared/wiring/role-memory.ts";
 import { chosenSignals, watchRoles } from "../../../shared/wiring/signal-views.ts";
@@ -25,7 +25,7 @@ export interface HeardSignals {
   /** Somebody looks at Wiring. */
   attend(): void;
   /** `whole`: the set-up is complete, so its own signals are enough where nobody looks. */
-  push(packet: Packet, whole: boolean): void;
+  push(packet: Packet, whole: boolean, canFormat: CanFormat): void;
   beat(): void;
 }
 
@@ -53,8 +53,8 @@ export function createHeardSignals(clock: Clock): HeardSignals {
     attend() {
       attendedToNs = clock.monotonicNs() + ATTENDED_NS;
     },
-    push(packet, whole) {
-      tap.push(packet, whole && packet.arrivalNs >= attendedToNs ? names : null);
+    push(packet, whole, canFormat) {
+      tap.push(packet, whole && packet.arrivalNs >= attendedToNs ? names : null, canFormat);
     },
     beat() {
       const nowNs = clock.monotonicNs();

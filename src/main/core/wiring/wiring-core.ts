@@ -32,7 +32,7 @@ import { createSetUpInMaking, type SetUpInMaking } from "./set-up-in-making.ts";
 import { tapSource } from "./tapped-source.ts";
 import type { WiringDesk } from "./wiring-desk.ts";
 import type { WiringCore, WiringCoreOptions } from "./wiring-core-parts.ts";
-import { listenToBoth, wiringAnswers } from "./wiring-requests.ts";
+import { listenToBoth, mustListenFirst, wiringAnswers } from "./wiring-requests.ts";
 
 const UNHEARD: HeardPort = { trouble: "unheard", words: "listening was cancelled", receiverBaud: null, bytes: 0 };
 
@@ -77,7 +77,7 @@ function sourcesOf({ options, place, making, signals, guided, reports, heard, op
     tapSource(source, {
       report: (report) => reports.set(source.stream, report),
       packet(packet) {
-        signals.push(packet, isWhole());
+        signals.push(packet, isWhole(), source.canFormat);
         guided.push(packet);
       },
       isWhole,
@@ -277,7 +277,7 @@ export function createWiringCore(options: WiringCoreOptions): WiringCore {
     start() {
       // A change made before the start has already started everything.
       if (!inner.isNew()) return;
-      if (place.store === null || making.written().draft.sources.can === undefined) return inner.start();
+      if (place.store === null || !mustListenFirst(making.written().draft)) return inner.start();
       inner.claim();
       inner.inTurn(listenFirst).catch((error: unknown) => notice("listening", `No port is open: ${lineOf(error)}`));
     },

@@ -16,6 +16,7 @@ import { checkChoice, findSignals, viewRoles } from "../../../shared/wiring/sign
 import { type DraftSetUp, missingOf, missingOfCar } from "../../../shared/setup/draft-set-up.ts";
 import { LIST_ROLES, type ListRole } from "../../../shared/setup/roles.ts";
 import type { SignalChoice } from "../../../shared/setup/set-up.ts";
+import { isSerial, serialPorts, sourceName } from "../../../shared/setup/source-name.ts";
 import { nominalRollingRadiusM, parseTyreSize } from "../../../shared/setup/tyre-size.ts";
 import type { CarFacts } from "../../../shared/signals/check-role.ts";
 import { parseDbc } from "../../../shared/dbc/dbc-file.ts";
@@ -57,11 +58,13 @@ function sourceView(desk: WiringDesk, stream: Stream): SourceView | null {
   const heard = desk.heard.get(stream);
   const trouble: PortTrouble | null = health.state === "fresh" ? null : (heard?.trouble ?? null);
   return {
-    port: source.port,
-    baud: source.baud,
-    bitrate: stream === "can" ? (desk.draft.sources.can?.bitrate ?? null) : null,
-    line: source.line ?? null,
+    port: sourceName(source),
+    other: isSerial(source) ? null : source,
+    baud: isSerial(source) ? source.baud : null,
+    bitrate: "bitrate" in source ? source.bitrate : null,
+    line: isSerial(source) ? (source.line ?? null) : null,
     health: shown,
+    onceASecond: stream === "gnss" && shown.state === "fresh" && desk.tap.isOnceASecond(),
     opening: health.state !== "fresh" && health.state !== "wrong" && !isTold(report) && nowNs - desk.openedNs < OPENING_NS,
     trouble,
     words: heard?.words ?? "",
@@ -85,7 +88,7 @@ function read(desk: WiringDesk): WiringView {
     })),
     gnss,
     can,
-    swapped: can?.trouble === "receiverHere" && gnss !== null && gnss.health.state !== "fresh",
+    swapped: can?.trouble === "receiverHere" && gnss !== null && gnss.other === null && gnss.health.state !== "fresh",
     groundSpeedMps: tap.groundSpeedMps(nowNs),
     roles: viewRoles(tap, draft.signals, { facts: factsOf(draft), memory: desk.memory, nowNs }),
   };
@@ -119,11 +122,16 @@ async function allSettledOrThrow<T>(both: readonly [Promise<T> | null, Promise<T
   return Promise.all(both);
 }
 
-/** Names what is wrong with each source's port; both must be closed. */
+/** Only an adapter's serial port is ever written to. */
+export const mustListenFirst = ({ sources: { can } }: DraftSetUp): boolean => can !== undefined && isSerial(can);
+
+/** Names what is wrong with each source's serial port; both must be closed. Any other source is only ever read, and tells itself. */
 export async function listenToBoth(desk: WiringDesk): Promise<void> {
   const { gnss, can } = desk.draft.sources;
   desk.heard.clear();
-  const [receiver, adapter] = await desk.work("listening", ({ signal, onStep }) => {
+  const receiver = gnss !== undefined && isSerial(gnss) ? gnss : null;
+  const adapter = can !== undefined && isSerial(can) && can.port !== receiver?.port ? can : null;
+  const [ofReceiver, ofAdapter] = await desk.work("listening", ({ signal, onStep }) => {
     // The progress shown is that of the slower one.
     const shares = new Map<Stream, number>();
     const hear = async (stream: Stream, port: string, baud: number) => {
@@ -136,12 +144,12 @@ export async function listenToBoth(desk: WiringDesk): Promise<void> {
       return heard;
     };
     return allSettledOrThrow([
-      gnss === undefined ? null : hear("gnss", gnss.port, gnss.baud),
-      can === undefined || can.port === gnss?.port ? null : hear("can", can.port, can.baud),
+      receiver === null ? null : hear("gnss", receiver.port, receiver.baud),
+      adapter === null ? null : hear("can", adapter.port, adapter.baud),
     ]);
   });
-  if (receiver !== null) desk.heard.set("gnss", receiver);
-  if (adapter !== null) desk.heard.set("can", asAdapterPort(adapter));
+  if (ofReceiver !== null) desk.heard.set("gnss", ofReceiver);
+  if (ofAdapter !== null) desk.heard.set("can", asAdapterPort(ofAdapter));
 }
 
 const lineEntry = (line: "uart" | "usb" | null | undefined) => (line == null ? {} : { line });
@@ -157,23 +165,34 @@ async function setSource(
     const { [stream]: old, ...others } = before.sources;
     if (port === null) return { ...before, sources: others };
     const other = before.sources[stream === "gnss" ? "can" : "gnss"];
-    if (other?.port === port)
+    if (other !== undefined && isSerial(other) && other.port === port)
       throw new RangeError(`${port} is the ${stream === "gnss" ? "adapter" : "receiver"}\u2019s port already; each needs its own`);
     const heard = await desk.work("listening", (listening) => desk.ears.hear(port, baud, listening));
     desk.heard.set(stream, stream === "can" ? asAdapterPort(heard) : heard);
-    const known = said !== undefined ? said : old?.port === port ? old.line : lineOfPort(port);
+    const known = said !== undefined ? said : old !== undefined && isSerial(old) && old.port === port ? old.line : lineOfPort(port);
     const line = lineEntry(known);
     if (stream === "gnss")
       return { ...before, sources: { ...others, gnss: { port, baud: baud ?? heard.receiverBaud ?? USUAL_BAUD, ...line } } };
-    const { bitrate = USUAL_BITRATE, adapterClock = true } = before.sources.can ?? {};
-    return { ...before, sources: { ...others, can: { port, baud: baud ?? old?.baud ?? USUAL_BAUD, bitrate, adapterClock, ...line } } };
+    const { can } = before.sources;
+    const { baud: usual = USUAL_BAUD, bitrate = USUAL_BITRATE, adapterClock = true } = can !== undefined && isSerial(can) ? can : {};
+    return { ...before, sources: { ...others, can: { port, baud: baud ?? usual, bitrate, adapterClock, ...line } } };
+  });
+}
+
+/** The source itself is read at once, and says what comes: nothing is written to it, so nobody has to listen first. */
+async function setOther(desk: WiringDesk, { source }: RequestArgument<"wiring.other">): Promise<WiringAnswers["wiring.other"]> {
+  await desk.cancel("ports");
+  return desk.edit((before) => {
+    desk.heard.delete("socketcan" in source ? "can" : "gnss");
+    return { ...before, sources: { ...before.sources, ...("socketcan" in source ? { can: source } : { gnss: source }) } };
   });
 }
 
 function swap(desk: WiringDesk): Promise<WiringAnswers["wiring.swap"]> {
   return desk.edit(async (before) => {
     const { gnss, can } = before.sources;
-    if (gnss === undefined || can === undefined) throw new RangeError("Two ports are needed to swap them");
+    if (gnss === undefined || can === undefined || !isSerial(gnss) || !isSerial(can))
+      throw new RangeError("Two ports are needed to swap them");
     desk.heard.clear();
     const heard = await desk.work("listening", (listening) => desk.ears.hear(can.port, null, listening));
     desk.heard.set("gnss", heard);
@@ -187,6 +206,7 @@ function swap(desk: WiringDesk): Promise<WiringAnswers["wiring.swap"]> {
 async function searchBitrate(desk: WiringDesk): Promise<WiringAnswers["wiring.bitrate"]> {
   const source = desk.draft.sources.can;
   if (source === undefined) throw new RangeError("Name the adapter\u2019s port first");
+  if (!isSerial(source)) throw new RangeError(`The bit rate of ${source.socketcan} is set by the system (ip link), not by Gripbook`);
   if (desk.heard.get("can")?.trouble === "receiverHere") throw new RangeError(`${source.port} carries a receiver; swap the ports first`);
   if (desk.heard.get("can")?.trouble === "unheard")
     throw new RangeError(`${source.port} was not listened to, so nothing is written there: Check again first`);
@@ -217,10 +237,11 @@ export const wiringAnswers = (desk: WiringDesk): AnswersTo<WiringRequestName> =>
   "wiring.choose": (asked) => choose(desk, asked),
   "wiring.file": (file) => addFile(desk, file),
   "wiring.ports"({ more }) {
-    const held = Object.values(desk.draft.sources).map(({ port }) => port);
+    const held = serialPorts(desk.draft.sources);
     return desk.work("ports", (listening) => desk.ears.list([...new Set([...more, ...held])], held, listening));
   },
   "wiring.source": (asked) => setSource(desk, asked),
+  "wiring.other": (asked) => setOther(desk, asked),
   "wiring.swap": () => swap(desk),
   "wiring.bitrate": () => searchBitrate(desk),
   async "wiring.check"() {

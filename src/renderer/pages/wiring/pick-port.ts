@@ -1,13 +1,15 @@
 /**
- * Chooses a source's port: what sends on each, found by listening, or a port typed by hand; and whether it is a serial port or native USB.
- * The answer says what is wrong with it.
+ * Chooses a source: a port, by what sends on each or typed by hand, and whether it is a serial port or native USB; or a source of another
+ * kind. The answer says what is wrong with it.
  */
 import { CANCELLED } from "../../../shared/contract/contract-error.ts";
+import type { RequestArgument } from "../../../shared/contract/contract.ts";
 import type { PortFound, SourceView } from "../../../shared/contract/wiring-contract.ts";
 import { openAsking } from "../../screen/asking-dialog.ts";
 import { el } from "../../screen/dom.ts";
 import type { Frame } from "../../screen/page.ts";
 import { createLineChoice } from "./port-line-choice.ts";
+import { createSourceKind } from "./source-kind.ts";
 import { wordsOf } from "../../../shared/kernel/words-of.ts";
 
 const LEAST_BAUD = 300;
@@ -41,10 +43,15 @@ function readBaud(typed: string): { readonly baud: number | null } | { readonly 
 }
 
 /** `now`: the source as it is set up. */
-export function pickPort(frame: Frame, stream: "gnss" | "can", now: Pick<SourceView, "port" | "line"> | null): void {
+export function pickPort(frame: Frame, stream: "gnss" | "can", now: Pick<SourceView, "port" | "line" | "other"> | null): void {
   const { bridge } = frame;
   const whose = stream === "gnss" ? "receiver" : "adapter";
-  const other = el("input", { type: "text", autocomplete: "off", maxlength: 400, value: now?.port ?? "" });
+  const other = el("input", {
+    type: "text",
+    autocomplete: "off",
+    maxlength: 400,
+    value: now === null || now.other !== null ? "" : now.port,
+  });
   const baud = el("input", { type: "text", inputmode: "numeric", autocomplete: "off", maxlength: 9 });
   const listElement = el(
     "div",
@@ -77,6 +84,12 @@ export function pickPort(frame: Frame, stream: "gnss" | "can", now: Pick<SourceV
   }
 
   async function use(): Promise<string | null> {
+    const typedSource = kind.chosen();
+    if (typedSource !== null) {
+      const edited = await bridge.request("wiring.other", typedSource as RequestArgument<"wiring.other">);
+      await frame.edit(`The ${whose} is set`, Promise.resolve(edited));
+      return null;
+    }
     const port = other.value.trim();
     if (port === "") return "Choose a port, or type its name: /dev/ttyACM0, COM3 ...";
     const read = readBaud(baud.value.trim());
@@ -88,11 +101,13 @@ export function pickPort(frame: Frame, stream: "gnss" | "can", now: Pick<SourceV
 
   const hint = stream === "gnss" ? "Baud (leave empty: found by listening)" : "Baud (leave empty: 115,200; USB adapters take any)";
   const again = el("button", { type: "button" }, "Listen again");
+  const ofPort = [listElement, el("label", {}, "Port", other), el("label", {}, hint, baud), line.element];
+  const kind = createSourceKind(stream, now, [...ofPort, again]);
   again.addEventListener("click", () => void listen());
   openAsking(
     {
-      title: stream === "gnss" ? "Which port is the receiver on?" : "Which port is the adapter on?",
-      content: [listElement, el("label", {}, "Port", other), el("label", {}, hint, baud), line.element],
+      title: stream === "gnss" ? "Where is the receiver?" : "Where is the adapter?",
+      content: [kind.element, ...ofPort],
       button: `Use for the ${whose}`,
       more: [again],
       act: use,
@@ -102,8 +117,9 @@ export function pickPort(frame: Frame, stream: "gnss" | "can", now: Pick<SourceV
     },
     "Listening on this port\u2026",
   );
-  other.focus();
-  other.select();
+  const typedIn = kind.typedIn() ?? other;
+  typedIn.focus();
+  typedIn.select();
   const instead = (words: string) => listElement.replaceChildren(el("p", { class: "quiet", role: "status" }, words));
 
   /** A device may be plugged in, or into another port, while this is open. */

@@ -37,6 +37,14 @@ export function sourceWords(source: SourceView): string {
 const LINE_WORDS = { uart: ", serial line", usb: ", native USB" } as const;
 const thousands = (value: number) => value.toString().replace(/\B(?=(\d{3})+$)/g, ",");
 
+/** Where it is, and how fast its line is. */
+function placeWords({ port, baud, bitrate, line }: SourceView): string {
+  const rate = bitrate !== null ? `${bitrate / 1000} kbit/s` : baud === null ? null : `${thousands(baud)} baud`;
+  return baud === null
+    ? [port, ...(rate === null ? [] : [rate])].join(", ")
+    : `port ${port}, ${rate}${line === null ? "" : LINE_WORDS[line]}`;
+}
+
 export function createSourceBox(title: string): SourceBox {
   const mark = el("span", { class: "mark" });
   const lines = el("div", { class: "lines" });
@@ -47,16 +55,11 @@ export function createSourceBox(title: string): SourceBox {
     show(source, more, simulated) {
       const talks = source !== null && source.health.state === "fresh";
       const wrong = source !== null && (source.trouble !== null || source.health.state === "wrong" || source.health.state === "absent");
-      const rate = source === null ? "" : source.bitrate === null ? `${thousands(source.baud)} baud` : `${source.bitrate / 1000} kbit/s`;
       const words = simulated
         ? ["simulated", ...(source === null ? [] : [source.health.words])]
         : source === null
           ? ["not plugged in yet"]
-          : [
-              `port ${source.port}, ${rate}${source.line === null ? "" : LINE_WORDS[source.line]}`,
-              ...sourceWords(source).split(", "),
-              ...(source.bitrate === null ? [] : ["Listening only"]),
-            ];
+          : [placeWords(source), ...sourceWords(source).split(", "), ...(source.bitrate === null ? [] : ["Listening only"])];
       const now = JSON.stringify([talks, wrong, words, more]);
       if (now === said) return;
       said = now;

@@ -4,6 +4,7 @@
  */
 import type { CoreEvent } from "../../../shared/contract/contract.ts";
 import type { WiringView } from "../../../shared/contract/wiring-contract.ts";
+import { ONCE_A_SECOND } from "../../../shared/receiver/once-a-second.ts";
 import { createChartTools } from "../../screen/chart-tools.ts";
 import { el, setText } from "../../screen/dom.ts";
 import type { Frame, Page } from "../../screen/page.ts";
@@ -41,7 +42,7 @@ export function createWiringPage(frame: Frame): Page {
   const where = el("p", { class: "quiet small where" });
 
   function showSources({ gnss, can, signalFiles, simulated }: WiringView): void {
-    boxes.gnss.show(gnss, [], simulated);
+    boxes.gnss.show(gnss, gnss?.onceASecond === true ? [`Once a second is slow: ${ONCE_A_SECOND}`] : [], simulated);
     const files = signalFiles.map(({ name, signals }) => `Signal file ${name}, ${signals} signals`);
     boxes.can.show(can, files.length === 0 ? ["No signal file yet"] : files, simulated);
   }

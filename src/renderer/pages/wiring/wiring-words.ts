@@ -68,6 +68,16 @@ const found = (sentence: string, second: string, remedy: Remedy, button: string,
 
 const list = (words: readonly string[]) => (words.length < 2 ? (words[0] ?? "") : `${words.slice(0, -1).join(", ")} and ${words.at(-1)}`);
 
+/** A receiver that is no serial port: it has no baud, and is only ever read. */
+function ofNetwork({ port, health, opening }: SourceView): Finding {
+  if (opening) return found("The receiver is being connected.", `${port}: its data are here in some seconds.`, "look", "Look again");
+  if (health.state === "wrong" && /no fix/.test(health.words))
+    return found("The receiver has no fix yet.", health.words, "check", "Check again");
+  if (health.state === "wrong") return found("The receiver\u2019s data make no sense.", health.words, "ports", "Choose the receiver");
+  if (health.state === "absent") return found("The receiver is not reached.", health.words, "ports", "Choose the receiver");
+  return found("The receiver says nothing.", `${port}: ${health.words}`, "check", "Check again");
+}
+
 const opening = (whose: string, { port }: SourceView) =>
   found(
     `The ${whose}\u2019s port is being opened.`,
@@ -79,6 +89,7 @@ const opening = (whose: string, { port }: SourceView) =>
 function ofReceiver(receiver: SourceView): Finding | null {
   const { port, baud, trouble, health, words, rightBaud } = receiver;
   if (health.state === "fresh") return null;
+  if (receiver.other !== null) return ofNetwork(receiver);
   if (trouble === "silent")
     return found(
       "The receiver\u2019s port is silent.",
@@ -106,6 +117,19 @@ function ofReceiver(receiver: SourceView): Finding | null {
   return found("The receiver says nothing.", `${port}: ${health.words}`, "check", "Check again");
 }
 
+/** A CAN interface of the system: its bit rate and its modes are set there. */
+function ofInterface({ port, health, opening }: SourceView): Finding {
+  if (opening) return found("The CAN interface is being opened.", `${port}: its frames are here in some seconds.`, "look", "Look again");
+  if (health.state === "wrong" || health.state === "absent")
+    return found("The CAN interface cannot be read.", health.words, "adapter", "Choose the adapter");
+  return found(
+    "The bus is silent.",
+    `${port} is open, and no frame comes. Is the car awake, and the bit rate right?`,
+    "check",
+    "Check again",
+  );
+}
+
 function ofAdapter(adapter: SourceView): Finding | null {
   const { port, trouble, health, words } = adapter;
   if (health.state === "fresh") return null;
@@ -125,6 +149,7 @@ function ofAdapter(adapter: SourceView): Finding | null {
     );
   if (trouble === "trouble") return found("The adapter\u2019s port does not open.", words, "adapter", "Find the adapter");
   if (trouble === "garbage") return found("The adapter\u2019s bytes make no sense.", `${port}: ${words}`, "adapter", "Find the adapter");
+  if (adapter.other !== null) return ofInterface(adapter);
   if (adapter.opening) return opening("adapter", adapter);
   if (health.state === "wrong" || health.state === "absent")
     return found("The adapter does not answer.", health.words, "adapter", "Find the adapter");

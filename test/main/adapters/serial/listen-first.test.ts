@@ -6,7 +6,7 @@
 import { afterAll, expect, test, vi } from "vitest";
 import { createHostClock } from "../../../../src/main/adapters/host/host-clock.ts";
 import { createPortEars } from "../../../../src/main/adapters/serial/port-ears.ts";
-import { createSerialSources } from "../../../../src/main/adapters/serial/serial-sources.ts";
+import { createSources } from "../../../../src/main/adapters/sources/create-sources.ts";
 import type { ByteSource } from "../../../../src/main/ports/byte-source.ts";
 import type { SetUp } from "../../../../src/shared/setup/set-up.ts";
 import { createPtyDevice, type PtyDevice, whyNoPty, whyNoUart } from "../../../support/pty-device.ts";
@@ -58,7 +58,7 @@ interface Heard {
 const can = (port: string) => ({ port, baud: 115200, bitrate: 500_000, adapterClock: true });
 
 function start(sources: SetUp["sources"]): Heard {
-  const all = createSerialSources({ sources }, createHostClock());
+  const all = createSources({ sources }, createHostClock());
   const heard: Heard = { text: "", words: [], stop: () => Promise.all(all.map((source) => source.stop())) };
   for (const source of all) {
     made.sources.push(source);
@@ -216,7 +216,7 @@ ptyTest("a mute adapter whose refusal comes late is closed again", async () => {
 ptyTest("stop() waits for a port that is being opened: it can be locked again at once", async () => {
   const adapter = await kept(createSlcanDevice());
   const bothTimes = async () => {
-    const [source] = createSerialSources({ sources: { can: can(adapter.path) } }, createHostClock());
+    const [source] = createSources({ sources: { can: can(adapter.path) } }, createHostClock());
     const words: string[] = [];
     source?.start({
       onBytes: () => undefined,

@@ -5,7 +5,7 @@
 import { afterEach, expect, test } from "vitest";
 import { createHostClock } from "../../../../src/main/adapters/host/host-clock.ts";
 import { listPorts } from "../../../../src/main/adapters/serial/list-ports.ts";
-import { createSerialSources } from "../../../../src/main/adapters/serial/serial-sources.ts";
+import { createSources } from "../../../../src/main/adapters/sources/create-sources.ts";
 import type { ByteSource } from "../../../../src/main/ports/byte-source.ts";
 import type { SetUp } from "../../../../src/shared/setup/set-up.ts";
 import { answerLikeAdapter, createPtyDevice, type PtyDevice, whyNoPty } from "../../../support/pty-device.ts";
@@ -40,7 +40,7 @@ interface Heard {
 function start(sources: SetUp["sources"]): Heard {
   const heard: Heard = { text: "", words: [], gaps: [], arrivals: [] };
   const setUp = { sources } as SetUp;
-  for (const source of createSerialSources(setUp, createHostClock())) {
+  for (const source of createSources(setUp, createHostClock())) {
     opened.sources.push(source);
     source.start({
       onBytes(bytes, arrivalNs) {

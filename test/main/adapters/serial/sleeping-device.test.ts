@@ -4,7 +4,7 @@
  */
 import { afterAll, expect, test, vi } from "vitest";
 import { createHostClock } from "../../../../src/main/adapters/host/host-clock.ts";
-import { createSerialSources } from "../../../../src/main/adapters/serial/serial-sources.ts";
+import { createSources } from "../../../../src/main/adapters/sources/create-sources.ts";
 import type { ByteSource } from "../../../../src/main/ports/byte-source.ts";
 import type { SetUp } from "../../../../src/shared/setup/set-up.ts";
 import { createPtyDevice, type PtyDevice, whyNoPty } from "../../../support/pty-device.ts";
@@ -31,7 +31,7 @@ interface Heard {
 
 function start(sources: SetUp["sources"]): Heard {
   const heard: Heard = { bytes: 0, lastMs: 0, words: [], gaps: [] };
-  for (const source of createSerialSources({ sources }, createHostClock())) {
+  for (const source of createSources({ sources }, createHostClock())) {
     made.sources.push(source);
     source.start({
       onBytes(bytes) {

@@ -5,7 +5,7 @@
 import { renameSync, rmSync, symlinkSync, readlinkSync } from "node:fs";
 import { afterEach, expect, test, vi } from "vitest";
 import { createHostClock } from "../../../../src/main/adapters/host/host-clock.ts";
-import { createSerialSources } from "../../../../src/main/adapters/serial/serial-sources.ts";
+import { createSources } from "../../../../src/main/adapters/sources/create-sources.ts";
 import type { ByteSource } from "../../../../src/main/ports/byte-source.ts";
 import type { SetUp } from "../../../../src/shared/setup/set-up.ts";
 import { type PtyDevice, whyNoPty } from "../../../support/pty-device.ts";
@@ -23,7 +23,7 @@ afterEach(async () => {
 
 function start(sources: SetUp["sources"]) {
   const heard = { bytes: 0, words: [] as string[], gaps: [] as boolean[] };
-  for (const source of createSerialSources({ sources }, createHostClock())) {
+  for (const source of createSources({ sources }, createHostClock())) {
     made.sources.push(source);
     source.start({
       onBytes(bytes) {

@@ -11,7 +11,7 @@ import { afterAll, expect, test } from "vitest";
 import { createSetUpStore } from "../../../../src/main/adapters/files/set-up-store.ts";
 import { createHostClock } from "../../../../src/main/adapters/host/host-clock.ts";
 import { createPortEars } from "../../../../src/main/adapters/serial/port-ears.ts";
-import { createSerialSources } from "../../../../src/main/adapters/serial/serial-sources.ts";
+import { createSources } from "../../../../src/main/adapters/sources/create-sources.ts";
 import { openSqliteBook } from "../../../../src/main/adapters/sqlite/sqlite-book.ts";
 import type { WiringCore } from "../../../../src/main/core/wiring/wiring-core-parts.ts";
 import type { SetUpEdited } from "../../../../src/shared/contract/wiring-contract.ts";
@@ -56,7 +56,7 @@ async function createBench(swapped: boolean): Promise<Bench> {
     ears: createPortEars(clock),
     store,
     makeSources: (sources) =>
-      sources !== null && Object.values(sources).some((source) => source !== undefined) ? createSerialSources({ sources }, clock) : [],
+      sources !== null && Object.values(sources).some((source) => source !== undefined) ? createSources({ sources }, clock) : [],
   });
   core.start();
   const beat = setInterval(() => core.beat(), 20);

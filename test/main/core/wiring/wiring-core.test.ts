@@ -254,6 +254,43 @@ describe("a set-up made on screen", () => {
     await expect(ask("wiring.source", { stream: "can", port: "/dev/b", baud: null })).rejects.toThrow(/receiver.s port already/);
   });
 
+  test("a receiver on the network takes the place of a port, is opened at once, holds no port, and is undone", async () => {
+    await upToSignals();
+    const { undo } = await ask<SetUpEdited>("wiring.other", { source: { tcp: "192.168.1.5:10110" } });
+    expect(kept.sources.gnss).toEqual({ tcp: "192.168.1.5:10110" });
+    expect(await read()).toMatchObject({
+      swapped: false,
+      gnss: { port: "TCP 192.168.1.5:10110", other: { tcp: "192.168.1.5:10110" }, baud: null, line: null, trouble: null },
+    });
+    driveFor(2);
+    expect((await read()).gnss?.health.state).toBe("fresh");
+    // Nothing is heard on a port for it, and its port is free for the adapter.
+    await ask("wiring.check");
+    opened = [];
+    await ask("wiring.source", { stream: "can", port: "/dev/receiver", baud: null });
+    // Sentences were heard there: nothing is written to it, and there are no two ports to swap.
+    expect(opened).toEqual(["gnss"]);
+    expect((await read()).swapped).toBe(false);
+    await expect(ask("wiring.swap")).rejects.toThrow(/Two ports are needed/);
+    await expect(ask("wiring.other", { source: { tcp: "nowhere" } })).rejects.toThrow(/expected an address/);
+    await expect(ask("wiring.other", { source: { port: "/dev/a" } })).rejects.toThrow(/gpsd/);
+    await ask(undo.name, undo.argument);
+    expect(kept.sources.gnss).toMatchObject({ port: "/dev/receiver" });
+  });
+
+  test("a CAN interface takes the place of the adapter's port: nobody listens on a port for it, and its bit rate is not searched", async () => {
+    await upToSignals();
+    const { undo } = await ask<SetUpEdited>("wiring.other", { source: { socketcan: "can0" } });
+    expect(kept.sources).toMatchObject({ gnss: { port: "/dev/receiver" }, can: { socketcan: "can0" } });
+    expect(await read()).toMatchObject({ can: { port: "SocketCAN can0", other: { socketcan: "can0" }, baud: null, bitrate: null } });
+    await ask("wiring.check");
+    await expect(ask("wiring.bitrate", { driveDisabled: true })).rejects.toThrow(/bit rate of can0 is set by the system/);
+    await expect(ask("wiring.swap")).rejects.toThrow(/Two ports are needed/);
+    await expect(ask("wiring.other", { source: { socketcan: "can0 --" } })).rejects.toThrow(/expected a CAN interface/);
+    await ask(undo.name, undo.argument);
+    expect(kept.sources.can).toMatchObject({ port: "/dev/adapter" });
+  });
+
   test("guides a calibration: what to drive next, intervals that shrink, kept as the recording's own and shown with where it is from", async () => {
     ({ packets } = shortDrive([
       { kind: "stand", seconds: 2 },
@@ -312,7 +349,7 @@ describe("a set-up made on screen", () => {
     // A bridge that looks like native USB: a person knows better, and a new baud keeps that choice.
     await ask("wiring.source", { stream: "gnss", port: "/dev/ttyACM0", baud: 9600, line: "uart" });
     await ask("wiring.source", { stream: "gnss", port: "/dev/ttyACM0", baud: null });
-    expect(kept.sources.gnss?.line).toBe("uart");
+    expect(kept.sources.gnss).toMatchObject({ line: "uart" });
     const { undo } = await ask<SetUpEdited>("wiring.source", { stream: "can", port: "/dev/ttyUSB0", baud: null, line: null });
     expect(kept.sources.can).not.toHaveProperty("line");
     onPorts = { "/dev/ttyUSB0": NMEA };
@@ -378,6 +415,6 @@ describe("a set-up made on screen", () => {
     await upToSignals();
     await expect(ask("wiring.bitrate", { driveDisabled: false })).rejects.toThrow(/drive to be confirmed/);
     expect(await ask("wiring.bitrate", { driveDisabled: true })).toMatchObject({ bitrate: 250_000 });
-    expect(kept.sources.can?.bitrate).toBe(250_000);
+    expect(kept.sources.can).toMatchObject({ bitrate: 250_000 });
   });
 });

@@ -1,5 +1,15 @@
-/** The interface for starting and reading one kind of device; the port itself is handled by reopening-source.ts. */
-import type { SerialLine } from "./serial-line.ts";
+/** The interfaces for starting and reading one kind of device; opening it again and again is reopening-source.ts. */
+
+/** An open way to a device: a port, a connection, a program. */
+export interface DeviceLine {
+  close(): Promise<void>;
+}
+
+export interface LineEars {
+  readonly onBytes: (bytes: Uint8Array, arrivalNs: number) => void;
+  /** Once, when the line has ended by itself. */
+  readonly onClose: (why: string) => void;
+}
 
 interface TalkCounts {
   readonly bytes: number;
@@ -21,7 +31,7 @@ type Liveness = "alive" | "unsure" | "dead";
  * One device between opening and closing of its port. Waiting calls reject with the signal's reason once that is aborted, and when the port
  * fails.
  */
-export interface DeviceTalk<Line extends SerialLine> {
+export interface DeviceTalk<Line extends DeviceLine> {
   /** Starts the device; null when it is ready. May be called again in the same opening. */
   begin(line: Line, signal: AbortSignal): Promise<Refusal | null>;
   /** Takes bytes as they came; gives the part that belongs to the recording. */
@@ -30,6 +40,8 @@ export interface DeviceTalk<Line extends SerialLine> {
   check(line: Line, signal: AbortSignal): Promise<Liveness>;
   /** Called before the port is closed normally. */
   end(line: Line): Promise<void>;
+  /** Why something is missing before what was heard last, once; null or absent where nothing is known to be. */
+  takeHole?(): string | null;
   readonly counts: TalkCounts;
   /** What people must know about a device that is used all the same; null when nothing. */
   readonly caution: string | null;

@@ -1,5 +1,5 @@
 /**
- * Reports for one serial source: its bytes, each problem once, and every hole with its cause when it ends. Without a listener nothing is
+ * Reports for one source: its bytes, each problem once, and every hole with its cause when it ends. Without a listener nothing is
  * reported.
  */
 import type { SourceListener, SourceReport } from "../../ports/byte-source.ts";
@@ -14,6 +14,8 @@ export interface ToldSource {
   report(state: SourceReport["state"], words: string): void;
   /** The device is gone: a hole begins. */
   lost(cause: string, words: string): void;
+  /** Something is missing between the last byte and what comes now. */
+  hole(cause: string, arrivalNs: number): void;
   take(data: Uint8Array, arrivalNs: number): void;
   /** A stream from which nothing ever came is still waited for, and this is reported. */
   stale(): void;
@@ -54,6 +56,9 @@ export function createToldSource(clock: Pick<Clock, "monotonicNs">): ToldSource 
     lost(cause, words) {
       beginGap(cause);
       report("absent", words);
+    },
+    hole(cause, arrivalNs) {
+      if (lastByteNs !== 0) listener?.onGap(cause, lastByteNs, arrivalNs);
     },
     take(data, arrivalNs) {
       if (gapFromNs !== null) listener?.onGap(gapCause, gapFromNs, arrivalNs);

@@ -1,15 +1,13 @@
 /**
- * A serial device as a byte source that never gives up: opens the port, starts the device, watches for silence and for unreadable bytes,
- * and opens again after the device was lost. Every problem is one line, reported once; every hole is reported with its cause when it ends.
+ * A device as a byte source that never gives up: opens its line, starts the device, watches for silence and for unreadable bytes, and
+ * opens again after the device was lost. Every problem is one line, reported once; every hole is reported with its cause when it ends.
  */
 import { GARBAGE_BYTES } from "../../../shared/pipeline/live-health.ts";
 import type { CanFormat } from "../../../shared/pipeline/packet.ts";
 import type { Stream } from "../../ports/book.ts";
 import type { ByteSource } from "../../ports/byte-source.ts";
 import type { Clock } from "../../ports/clock.ts";
-import type { DeviceTalk, Refusal } from "./device-talk.ts";
-import { goneWords, type PortName, portTrouble } from "./port-trouble.ts";
-import type { SerialLine, SerialLineOptions } from "./serial-line.ts";
+import type { DeviceLine, DeviceTalk, LineEars, Refusal } from "./device-talk.ts";
 import { createToldSource } from "./told-source.ts";
 import { wait } from "./wait.ts";
 
@@ -27,16 +25,26 @@ const SILENT_MS = { gnss: 2500, can: 1000 } as const;
  */
 const DOUBT_MS = 15_000;
 
-export interface ReopeningOptions<Line extends SerialLine> {
+/** One line each, with the device's name and what to do. */
+export interface SourceWords {
+  /** It is open, and nothing came yet. */
+  readonly opened: string;
+  /** Bytes come, and none of them is valid. */
+  readonly garbage: string;
+  /** It was open and is gone; `why` as the line gave it. */
+  gone(why: string): string;
+  /** It cannot be opened, or failed. */
+  trouble(error: unknown): string;
+}
+
+export interface ReopeningOptions<Line extends DeviceLine> {
   readonly stream: Stream;
   readonly canFormat: CanFormat;
-  readonly name: PortName;
-  readonly baud: number;
   readonly clock: Clock;
-  readonly open: (options: SerialLineOptions) => Promise<Line>;
+  /** Rejects with the system's error. Aborted: nobody waits for it any more. */
+  readonly open: (ears: LineEars, stopping: AbortSignal) => Promise<Line>;
   readonly createTalk: () => DeviceTalk<Line>;
-  /** The message for bytes of which none is valid. */
-  readonly garbage: string;
+  readonly words: SourceWords;
 }
 
 /** How an opening ended; `spoke`: the device had sent something. */
@@ -61,7 +69,7 @@ function createPauses(): (ending: Ending) => number {
 }
 
 /** `talk` null: the device is gone, and nothing is sent to it any more. */
-async function leave<Line extends SerialLine>(line: Line, talk: DeviceTalk<Line> | null, trouble: (error: unknown) => void): Promise<void> {
+async function leave<Line extends DeviceLine>(line: Line, talk: DeviceTalk<Line> | null, trouble: (error: unknown) => void): Promise<void> {
   try {
     await talk?.end(line);
   } catch (error) {
@@ -70,13 +78,13 @@ async function leave<Line extends SerialLine>(line: Line, talk: DeviceTalk<Line>
   await line.close();
 }
 
-export function createReopeningSource<Line extends SerialLine>(options: ReopeningOptions<Line>): ByteSource {
-  const { stream, name, baud, clock } = options;
+export function createReopeningSource<Line extends DeviceLine>(options: ReopeningOptions<Line>): ByteSource {
+  const { stream, clock, words } = options;
   const stopping = new AbortController();
   const told = createToldSource(clock);
   let running: Promise<void> = Promise.resolve();
   const failed = (error: unknown): Ending => {
-    told.report("absent", portTrouble(name, error));
+    told.report("absent", words.trouble(error));
     return { pause: "growing", spoke: false };
   };
 
@@ -94,7 +102,7 @@ export function createReopeningSource<Line extends SerialLine>(options: Reopenin
       if (valid > seen.valid) {
         spoke = true;
         told.report("fresh", talk.caution ?? "");
-      } else if (bytes - seen.bytes > GARBAGE_BYTES) told.report("wrong", options.garbage);
+      } else if (bytes - seen.bytes > GARBAGE_BYTES) told.report("wrong", words.garbage);
       if (valid > seen.valid || bytes - seen.bytes > GARBAGE_BYTES) seen = { bytes, valid };
       const heardNs = told.lastByteNs;
       const silentMs = (clock.monotonicNs() - Math.max(heardNs, openedNs)) / 1e6;
@@ -122,25 +130,26 @@ export function createReopeningSource<Line extends SerialLine>(options: Reopenin
     const signal = AbortSignal.any([stopping.signal, gone.signal]);
     let line: Line;
     try {
-      line = await options.open({
-        path: name.path,
-        baud,
-        clock,
+      const ears: LineEars = {
         onBytes(bytes, arrivalNs) {
           const data = talk.hear(bytes, arrivalNs);
+          const hole = talk.takeHole?.() ?? null;
+          if (hole !== null) told.hole(hole, arrivalNs);
           if (data !== null) told.take(data, arrivalNs);
         },
         onClose: (why) => gone.abort(why),
-      });
+      };
+      line = await options.open(ears, stopping.signal);
     } catch (error) {
-      return failed(error);
+      // Stopped while it was being opened: no trouble of the device.
+      return stopping.signal.aborted ? { pause: "none", spoke: false } : failed(error);
     }
     try {
       let refusal = await talk.begin(line, signal);
       let ending: Ending = { pause: "long", spoke: false };
       if (refusal === null) {
         // Silence is still reported as silence where the port was opened again because of it.
-        if (!told.isStale) told.report("waiting", `${name.whose}: ${name.path} is open, no bytes yet`);
+        if (!told.isStale) told.report("waiting", words.opened);
         ({ refusal, ...ending } = await watch(line, talk, signal));
       }
       if (refusal !== null) told.report("wrong", refusal.words);
@@ -148,7 +157,7 @@ export function createReopeningSource<Line extends SerialLine>(options: Reopenin
     } catch (error) {
       if (!signal.aborted) return failed(error);
       const why = String(gone.signal.reason);
-      if (!stopping.signal.aborted) told.lost(why, goneWords(name, why));
+      if (!stopping.signal.aborted) told.lost(why, words.gone(why));
       return { pause: "growing", spoke: talk.counts.valid > 0 };
     } finally {
       // The old handle must be closed before the port is opened again, or it hides the new device.

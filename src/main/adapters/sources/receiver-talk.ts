@@ -1,9 +1,8 @@
 /** Listens to a receiver. Nothing is ever written to it: its line has no way to write. Never fails. */
 import { createReceiverEar } from "../../../shared/receiver/receiver-bytes.ts";
-import type { DeviceTalk } from "./device-talk.ts";
-import type { SerialLine } from "./serial-line.ts";
+import type { DeviceLine, DeviceTalk } from "./device-talk.ts";
 
-export function createReceiverTalk(): DeviceTalk<SerialLine> {
+export function createReceiverTalk(): DeviceTalk<DeviceLine> {
   const ear = createReceiverEar();
   return {
     begin: async () => null,
