@@ -1,5 +1,4 @@
 /** The only file that creates adapters and gives them to the core. What cannot be opened throws the adapter's own one-line error. */
-import { createRequire } from "node:module";
 import { dirname, join, resolve } from "node:path";
 import type { CoreEvent, PortView } from "../shared/contract/contract.ts";
 import { startEstimatorThread } from "./adapters/host/estimator-thread.ts";
@@ -37,6 +36,7 @@ import type { Clock } from "./ports/clock.ts";
 import type { LaunchTeam } from "../shared/pipeline/launch-team.ts";
 import { controlFrom, controlNotes } from "../shared/simulation/control-text.ts";
 import { type ControlSetting, DEFAULT_CONTROL } from "../shared/simulation/traction-control.ts";
+import { softwareVersion } from "./own-version.ts";
 
 export function openSetUp(file: string): ReadySetUp {
   return readSetUpWith(readSetUpText(file), `Set-up ${file}`, (names) => readSignalFiles(file, names));
@@ -203,11 +203,6 @@ export function composeScreens({ bookFile, setUpFile, emit, rememberFile, contro
   if (setUpFile !== null) remember({ setUpFile: resolve(setUpFile), bookFile: resolve(bookFile) });
   const firstDay = simulated === null ? null : firstDayOf(book, simulated, clock.utcUs());
   return { core, book, opened: linesOf(opened), recovery: { ...opened.recovery, derive: () => opened.recovery.derive(team) }, firstDay };
-}
-
-/** The version in package.json; it is printed beside every figure on paper. */
-export function softwareVersion(): string {
-  return (createRequire(import.meta.url)("../../package.json") as { version: string }).version;
 }
 
 /** One row a run, with everything that is known of it but its samples. */

@@ -1,4 +1,4 @@
-/** Reads `npm start` arguments and chooses the book. A wrong argument throws RangeError, one line that says what is possible. */
+/** Reads the arguments of a start with screens and chooses the book. A wrong argument throws RangeError, one line that says what is possible. */
 import { join, resolve } from "node:path";
 import { parseArgs } from "node:util";
 import { controlFrom } from "../../shared/simulation/control-text.ts";
@@ -18,8 +18,8 @@ export interface StartOptions {
   readonly open: boolean;
 }
 
-/** What `npm start -- --help` prints. */
-export const START_HELP = `npm start -- [options]
+/** What `--help` prints; `typed` is what people type to start it. */
+export const startHelp = (typed: string): string => `${typed} [options]
   --book FILE    the book that runs go into; without it one in your data folder, another for the simulated car than for a real one
   --setup FILE   your own car; without it a simulated car drives, and a new book begins with a day of its runs
   --control TEXT  how the simulated car's control is set, slip=0.11,every=0.01,late=0.02,strength=1 or some of these

@@ -6,7 +6,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { expect, test } from "vitest";
-import { coreArguments, readStartOptions, START_HELP } from "../../../src/main/hosts/start-options.ts";
+import { coreArguments, readStartOptions, startHelp } from "../../../src/main/hosts/start-options.ts";
 
 const linux = { platform: "linux", environment: { HOME: "/home/p" }, workingFolder: "/work/day" };
 
@@ -70,7 +70,8 @@ test.each([["--control", "slip=2"], ["--control", "grip=1"], ["--port", "70000"]
 
 test("--help explains every option that the refusal names, ends with 0 and starts nothing", () => {
   const start = fileURLToPath(new URL("../../../src/main/hosts/start.ts", import.meta.url));
-  for (const asked of ["--help", "-h"]) expect(execFileSync(process.execPath, [start, asked], { encoding: "utf8" })).toBe(START_HELP);
+  for (const asked of ["--help", "-h"])
+    expect(execFileSync(process.execPath, [start, asked], { encoding: "utf8" })).toBe(startHelp("npm start --"));
   let refusal = "";
   try {
     readStartOptions(["--bok", "a"], linux);
@@ -79,7 +80,7 @@ test("--help explains every option that the refusal names, ends with 0 and start
   }
   const named = refusal.split("understood are ")[1]?.match(/--[a-z-]+/g) ?? [];
   expect(named.length).toBeGreaterThan(4);
-  for (const option of named) expect(START_HELP).toMatch(new RegExp(`^ {2}${option}\\b.* {2}\\S`, "m"));
+  for (const option of named) expect(startHelp("gripbook")).toMatch(new RegExp(`^ {2}${option}\\b.* {2}\\S`, "m"));
 });
 
 test("a folder named as the book is refused as one, with a name that would do, before any address is printed", () => {
