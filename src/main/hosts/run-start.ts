@@ -28,18 +28,24 @@ export interface StartWays {
   showWindow?(options: StartOptions, running: (shell: Running) => void): Promise<string | null>;
 }
 
+/** Checked before an address is printed that could not open anything; then the book's folder is there. */
+export function prepareBook({ bookFile, bookAlone }: Pick<StartOptions, "bookFile" | "bookAlone">): void {
+  const found = statSync(bookFile, { throwIfNoEntry: false });
+  if (found?.isDirectory())
+    throw new RangeError(
+      `start: --book ${bookFile} is a folder, and a book is a file; name one in it, as ${join(bookFile, "day.gripbook")}`,
+    );
+  if (bookAlone && found === undefined) throw new RangeError(`start: ${bookFile} is not there; a new book is made with --book FILE`);
+  mkdirSync(dirname(bookFile), { recursive: true, mode: 0o700 });
+}
+
 async function start(argv: readonly string[], ways: StartWays): Promise<void> {
   if (argv.includes("--help") || argv.includes("-h")) {
     process.stdout.write(startHelp(ways.typed));
     return;
   }
   const options = readStartOptions(argv, { platform: process.platform, environment: process.env, workingFolder: process.cwd() });
-  // Checked before an address is printed that could not open anything.
-  if (statSync(options.bookFile, { throwIfNoEntry: false })?.isDirectory())
-    throw new RangeError(
-      `start: --book ${options.bookFile} is a folder, and a book is a file; name one in it, as ${join(options.bookFile, "day.gripbook")}`,
-    );
-  mkdirSync(dirname(options.bookFile), { recursive: true, mode: 0o700 });
+  prepareBook(options);
   let close: () => Promise<void> = async () => undefined;
   endWithParent(() => close(), say);
   if (!options.web && ways.showWindow !== undefined) {

@@ -56,6 +56,15 @@ test("readStartOptions() hands a control's setting on to the simulated car, and 
   expect(() => readStartOptions(["--control", "slip=0.11", "--setup", "odrel.json"], linux)).toThrow("leave out --setup, or --control");
 });
 
+test("a book named alone, by its path or as desktops do by its address, is shown with the set-up that it belongs to", () => {
+  const options = readStartOptions(["days/may.gripbook"], linux);
+  expect(options).toMatchObject({ bookFile: join(linux.workingFolder, "days/may.gripbook"), bookAlone: true });
+  expect(coreArguments(options)).toEqual(["--book", options.bookFile, "--own", "--remember", options.rememberFile]);
+  expect(readStartOptions(["file:///tmp/a%20b.gripbook"], linux).bookFile).toBe("/tmp/a b.gripbook");
+  expect(() => readStartOptions(["a.gripbook", "--setup", "odrel.json"], linux)).toThrow("leave out --book, --setup and --control");
+  expect(() => readStartOptions(["a.gripbook", "b.gripbook"], linux)).toThrow("one book at a time");
+});
+
 test.each([["--control", "slip=2"], ["--control", "grip=1"], ["--port", "70000"], ["--port", "x"], ["--bok", "a"], ["stray"]])(
   "readStartOptions() refuses %s %s in one line",
   (...argv) => {
