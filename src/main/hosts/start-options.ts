@@ -56,7 +56,10 @@ function parse(argv: readonly string[]) {
     });
   } catch (cause) {
     const why = cause instanceof Error ? cause.message.split(". ")[0] : String(cause);
-    throw new RangeError(`start: ${why}; understood are FILE.gripbook, --book FILE, --setup FILE, --control TEXT, --web, --port N, --no-open`, { cause });
+    throw new RangeError(
+      `start: ${why}; understood are FILE.gripbook, --book FILE, --setup FILE, --control TEXT, --web, --port N, --no-open`,
+      { cause },
+    );
   }
 }
 
@@ -69,7 +72,8 @@ function bookNamed(positionals: readonly string[], { workingFolder }: StartSurro
   if (named === undefined) return null;
   if (positionals.length > 1) throw new RangeError(`start: one book at a time: ${positionals.length} were named`);
   const file = named.startsWith("file:") ? fileURLToPath(named) : resolve(workingFolder, named);
-  if (!file.endsWith(BOOK_ENDING)) throw new RangeError(`start: ${JSON.stringify(named)} is no book: expected FILE${BOOK_ENDING}, or --book FILE`);
+  if (!file.endsWith(BOOK_ENDING))
+    throw new RangeError(`start: ${JSON.stringify(named)} is no book: expected FILE${BOOK_ENDING}, or --book FILE`);
   return file;
 }
 
@@ -78,7 +82,9 @@ export function readStartOptions(argv: readonly string[], surroundings: StartSur
   const { values, positionals } = parse(argv);
   const bookAlone = bookNamed(positionals, surroundings);
   if (bookAlone !== null && [values.book, values.setup, values.control].some((value) => value !== undefined))
-    throw new RangeError(`start: ${positionals[0]} alone is shown as it is: leave out --book, --setup and --control, or name it with --book`);
+    throw new RangeError(
+      `start: ${positionals[0]} alone is shown as it is: leave out --book, --setup and --control, or name it with --book`,
+    );
   const port = values.port === undefined ? null : Number(values.port);
   if (port !== null && (!Number.isInteger(port) || port < 0 || port > 65535)) {
     throw new RangeError(`start: --port: expected 0 to 65535, got ${JSON.stringify(values.port)}`);

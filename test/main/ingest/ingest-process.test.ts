@@ -46,7 +46,9 @@ test("a book opened with its own set-up, which is not there, is shown as it is: 
   const { messages, ended, send } = start("--book", file, "--own", "--remember", note);
   await expect.poll(() => messages.some(({ kind }) => kind === "ready")).toBe(true);
   send({ kind: "request", id: 1, name: "book.open", argument: {} });
-  await expect.poll(() => messages.find((message) => message.kind === "answer")).toMatchObject({ ok: true, answer: expect.objectContaining({ simulated: false }) });
+  await expect
+    .poll(() => messages.find((message) => message.kind === "answer"))
+    .toMatchObject({ ok: true, answer: expect.objectContaining({ simulated: false }) });
   send({ kind: "close" });
   expect((await ended).code).toBe(0);
   expect(existsSync(note)).toBe(false);

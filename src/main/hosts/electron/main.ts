@@ -45,7 +45,11 @@ function readArguments(argv: readonly string[]): {
   readonly endsWithInput: boolean;
 } {
   if (app.isPackaged) {
-    const options = readStartOptions([...argv.slice(1), ...openedBooks], { platform: process.platform, environment: process.env, workingFolder: process.cwd() });
+    const options = readStartOptions([...argv.slice(1), ...openedBooks], {
+      platform: process.platform,
+      environment: process.env,
+      workingFolder: process.cwd(),
+    });
     prepareBook(options);
     return { screens: join(import.meta.dirname, "../renderer"), core: coreArguments(options), endsWithInput: false };
   }
