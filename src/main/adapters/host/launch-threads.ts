@@ -42,7 +42,7 @@ export interface LaunchThreads extends LaunchTeam {
 }
 
 export function createLaunchThreads(options: LaunchThreadsOptions): LaunchThreads {
-  const { onTrouble, entry = ENTRY, patienceMs = PATIENCE_MS, fewestLaunches = FEWEST_LAUNCHES } = options;
+  const { onTrouble, entry = ownModule("launch"), patienceMs = PATIENCE_MS, fewestLaunches = FEWEST_LAUNCHES } = options;
   const wanted = options.threads ?? Math.min(MOST_THREADS, availableParallelism() - 1);
   let members: Member[] | null = null;
   let isAlone = wanted < 1;
