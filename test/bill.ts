@@ -1,6 +1,6 @@
 /** `npm run bill`: the bill of materials (CycloneDX) and the list of licences of what people get, into test-output. What npm cannot make is said in words, and is no failure. */
 import { mkdirSync, writeFileSync } from "node:fs";
-import { billOfMaterials, licenceOf } from "./support/bill.ts";
+import { billOfMaterials, licenceOf } from "../packaging/locked-packages.ts";
 
 const OUTPUT = "test-output";
 

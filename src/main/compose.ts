@@ -1,5 +1,5 @@
 /** The only file that creates adapters and gives them to the core. What cannot be opened throws the adapter's own one-line error. */
-import { createRequire } from "node:module";
+import { existsSync } from "node:fs";
 import { dirname, join, resolve } from "node:path";
 import type { CoreEvent, PortView } from "../shared/contract/contract.ts";
 import { startEstimatorThread } from "./adapters/host/estimator-thread.ts";
@@ -40,6 +40,7 @@ import type { LaunchTeam } from "../shared/pipeline/launch-team.ts";
 import { serialPorts } from "../shared/setup/source-name.ts";
 import { controlFrom, controlNotes } from "../shared/simulation/control-text.ts";
 import { type ControlSetting, DEFAULT_CONTROL } from "../shared/simulation/traction-control.ts";
+import { softwareVersion } from "./own-version.ts";
 
 export function openSetUp(file: string): ReadySetUp {
   return readSetUpWith(readSetUpText(file), `Set-up ${file}`, (names) => readSignalFiles(file, names));
@@ -149,6 +150,17 @@ interface ScreensCore {
   readonly firstDay: FirstDay | null;
 }
 
+/**
+ * The set-up that a book belongs to: the one it was measured with last, or the one of the same name beside it. Where that does not exist, it is the one
+ * to be made, and is not remembered as a car.
+ */
+export function setUpOf(bookFile: string, rememberFile: string | null): { setUpFile: string; rememberFile: string | null } {
+  const last = createLastCarNote(rememberFile).read();
+  if (last !== null && resolve(last.bookFile) === resolve(bookFile)) return { setUpFile: last.setUpFile, rememberFile };
+  const setUpFile = `${bookFile.replace(/\.gripbook$/, "")}.json`;
+  return { setUpFile, rememberFile: existsSync(setUpFile) ? rememberFile : null };
+}
+
 /** With screens the set-up may change and may be empty at first; the Wiring screen makes a file that does not exist yet. */
 export function composeScreens({ bookFile, setUpFile, emit, rememberFile, control = null, clock }: ScreensOptions): ScreensCore {
   const setting = control === null ? DEFAULT_CONTROL : controlFrom(control);
@@ -206,11 +218,6 @@ export function composeScreens({ bookFile, setUpFile, emit, rememberFile, contro
   if (setUpFile !== null) remember({ setUpFile: resolve(setUpFile), bookFile: resolve(bookFile) });
   const firstDay = simulated === null ? null : firstDayOf(book, simulated, clock.utcUs());
   return { core, book, opened: linesOf(opened), recovery: { ...opened.recovery, derive: () => opened.recovery.derive(team) }, firstDay };
-}
-
-/** The version in package.json; it is printed beside every figure on paper. */
-export function softwareVersion(): string {
-  return (createRequire(import.meta.url)("../../package.json") as { version: string }).version;
 }
 
 /** One row a run, with everything that is known of it but its samples. */

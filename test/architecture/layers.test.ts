@@ -91,6 +91,6 @@ test("source files are short: none over 300 lines", () => {
 
 test("the top level holds only what docs/design.md names", () => {
   const allowed =
-    /^(package\.json|package-lock\.json|tsconfig\.json|electron-builder\.yml|src|test|assets|docs|README\.md|DEVELOPERS\.md|LICENSE|\..*|node_modules|out|test-output)$/;
+    /^(package\.json|package-lock\.json|tsconfig\.json|electron-builder\.yml|src|test|packaging|assets|docs|CHANGELOG\.md|README\.md|DEVELOPERS\.md|LICENSE|\..*|node_modules|out|test-output)$/;
   expect(readdirSync(".").filter((name) => !allowed.test(name))).toEqual([]);
 });

@@ -4,7 +4,7 @@
  */
 import { existsSync, readFileSync } from "node:fs";
 import { expect, test } from "vitest";
-import { billOfMaterials, licenceOf, lockedPackages } from "../support/bill.ts";
+import { billOfMaterials, licenceOf, lockedPackages } from "../../packaging/locked-packages.ts";
 
 /** OSI approved and without conditions on the whole; OFL-1.1 is a typeface's. */
 const SHIPPED = ["MIT", "ISC", "BSD-2-Clause", "BSD-3-Clause", "Apache-2.0", "BlueOak-1.0.0", "0BSD", "OFL-1.1"];

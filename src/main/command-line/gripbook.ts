@@ -6,6 +6,7 @@ import { Command, CommanderError } from "commander";
 import { keepCompiled } from "../disk/keep-compiled.ts";
 import { ALL_UNITS, KMH_AND_M, type Units, unitsNamed } from "../../shared/kernel/shown-units.ts";
 import { exitCodeOf } from "../core/basics/failure.ts";
+import { softwareVersion } from "../own-version.ts";
 import { fail, useUnits, warn } from "./say.ts";
 
 type Add = (program: Command) => void;
@@ -52,6 +53,8 @@ function mistypedFirst(text: string, given: readonly string[]): string {
 async function createProgram(asked: string | undefined): Promise<Command> {
   const program = new Command("gripbook")
     .description("Times launches, measures slip, compares set-ups. Closed course or private ground with permission only.")
+    .version(softwareVersion())
+    .addHelpText("after", "\nWithout a command, `gripbook` starts with its screens (in a clone: npm start).")
     .helpCommand(false);
   const wanted = Object.keys(COMMANDS).filter((names) => asked !== undefined && names.split(" ").includes(asked));
   for (const names of wanted.length > 0 ? wanted : Object.keys(COMMANDS)) (await COMMANDS[names]?.())?.(program);

@@ -4,7 +4,8 @@
  */
 import { dirname, resolve } from "node:path";
 import type { Command } from "commander";
-import { hostClock, softwareVersion } from "../compose.ts";
+import { hostClock } from "../compose.ts";
+import { softwareVersion } from "../own-version.ts";
 import { makeFolder } from "../disk/make-folder.ts";
 import { writeNewFile } from "../disk/new-file.ts";
 import { checkPlace, overWhen } from "../disk/place.ts";

@@ -1,7 +1,8 @@
 /** `report`: the day on paper: an HTML page, the same as PDF, or its summary as an image. */
 import { dirname, extname } from "node:path";
 import type { Command } from "commander";
-import { hostClock, softwareVersion } from "../compose.ts";
+import { hostClock } from "../compose.ts";
+import { softwareVersion } from "../own-version.ts";
 import { reportOf } from "../core/judging/report-of-book.ts";
 import { makeFolder } from "../disk/make-folder.ts";
 import { writeNewFile } from "../disk/new-file.ts";

@@ -5,7 +5,7 @@
 import { parseArgs } from "node:util";
 import type { CoreEvent, CoreRequestName } from "../../shared/contract/contract.ts";
 import { oneLine } from "../../shared/kernel/one-line.ts";
-import { composeScreens } from "../compose.ts";
+import { composeScreens, setUpOf } from "../compose.ts";
 import { tellOpened } from "../open-book.ts";
 import { lineOf } from "../core/basics/failure.ts";
 import { createLog } from "../disk/log.ts";
@@ -26,12 +26,14 @@ function readArguments(): { bookFile: string; setUpFile: string | null; remember
       book: { type: "string" },
       setup: { type: "string" },
       simulated: { type: "boolean", default: false },
+      own: { type: "boolean", default: false },
       remember: { type: "string" },
       control: { type: "string" },
     },
   });
   if (values.book === undefined) throw new RangeError("Expected --book FILE");
-  if (values.simulated === (values.setup !== undefined)) throw new RangeError("Expected either --setup FILE or --simulated");
+  if (values.own) return { bookFile: values.book, ...setUpOf(values.book, values.remember ?? null), control: null };
+  if (values.simulated === (values.setup !== undefined)) throw new RangeError("Expected --setup FILE, --simulated or --own");
   return { bookFile: values.book, setUpFile: values.setup ?? null, rememberFile: values.remember ?? null, control: values.control ?? null };
 }
 

@@ -21,7 +21,7 @@ interface Said {
 
 const NO_LINK = overNetwork()
   ? "The laptop does not answer. It is looked for again; if it stays away, scan a new code there: F1, On the local network"
-  : "Gripbook's own process does not answer. It is looked for again; if it stays away, start it with npm start, then open the address it prints";
+  : "Gripbook's own process does not answer. It is looked for again; if it stays away, start Gripbook again, then open the address it prints";
 const AGAIN_MS = 500;
 
 export function openWebBridge(address: string, key: string): Bridge {

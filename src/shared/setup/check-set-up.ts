@@ -15,12 +15,10 @@ export class SetUpError extends Error {
   readonly code = "set-up";
 }
 
-const drivenAxle = v.custom<"rear" | "front">(
-  (value) => value === "rear" || value === "front",
-  (issue) =>
-    /all|both|4|four|awd|rear.*front|front.*rear/i.test(String(issue.input))
-      ? `two driven axles are not supported yet: ground speed would have no free-rolling wheel; expected "rear" or "front", got ${issue.received}`
-      : `expected "rear" or "front", got ${issue.received}`,
+const drivenAxle = v.picklist(["rear", "front"], (issue) =>
+  /all|both|4|four|awd|rear.*front|front.*rear/i.test(String(issue.input))
+    ? `two driven axles are not supported yet: ground speed would have no free-rolling wheel; expected "rear" or "front", got ${issue.received}`
+    : `expected "rear" or "front", got ${issue.received}`,
 );
 
 const tyre = v.pipe(
@@ -46,19 +44,13 @@ const car = v.strictObject({
 });
 
 const SIGNAL_NAME = /^[A-Za-z_]\w*\.[A-Za-z_]\w*$/;
-const signalName = v.custom<string>(
-  (value) => typeof value === "string" && SIGNAL_NAME.test(value),
-  (issue) => `expected "Message.Signal" as in the signal file, got ${issue.received}`,
-);
+const namedAsThere = (issue: { readonly received: string }) => `expected "Message.Signal" as in the signal file, got ${issue.received}`;
+const signalName = v.pipe(v.string(namedAsThere), v.regex(SIGNAL_NAME, namedAsThere));
 const choice = v.pipe(
-  // A list would pass for an object here, and the error would then name a key that nobody wrote.
-  v.custom<unknown>(
-    (value) => !Array.isArray(value),
-    () => `expected one signal, got a list; only ${LIST_ROLES.join(" and ")} take lists`,
-  ),
-  v.union(
-    [signalName, v.strictObject({ signal: signalName, invert: v.optional(v.boolean(), false) })],
-    (issue) => `expected "Message.Signal" or {"signal": "Message.Signal", "invert": true}, got ${issue.received}`,
+  v.union([signalName, v.strictObject({ signal: signalName, invert: v.optional(v.boolean(), false) })], (issue) =>
+    Array.isArray(issue.input)
+      ? `expected one signal, got a list; only ${LIST_ROLES.join(" and ")} take lists`
+      : `expected "Message.Signal" or {"signal": "Message.Signal", "invert": true}, got ${issue.received}`,
   ),
   v.transform((value): SignalChoice => (typeof value === "string" ? { signal: value, invert: false } : value)),
 );
@@ -77,28 +69,38 @@ const signals = v.strictObject({
   ...(Object.fromEntries(LIST_ROLES.map((role) => [role, choiceList])) as Record<(typeof LIST_ROLES)[number], typeof choiceList>),
 });
 
-const setUpSchema = v.strictObject({
+/** For editors: where the JSON Schema of this file is. Gripbook does not read it. */
+const $schema = v.optional(v.string());
+
+/** The whole file as people write it; what relates two of its keys is checked after it. */
+export const setUpSchema = v.strictObject({
+  $schema,
   car,
   sources: v.optional(sources, {}),
   database: v.pipe(
-    v.union([words, v.array(words)], (issue) => `expected a signal file or a list of them, got ${issue.received}`),
+    v.union(
+      [words, v.pipe(v.array(words), v.minLength(1, "expected at least one signal file (DBC), got an empty list"))],
+      (issue) => `expected a signal file or a list of them, got ${issue.received}`,
+    ),
     v.transform((value) => (typeof value === "string" ? [value] : value)),
-    v.minLength(1, "expected at least one signal file (DBC), got an empty list"),
   ),
   signals,
 });
+
+/** The car needs one of these. */
+export const RADIUS_KEYS = ["tyre", "rollingRadiusM"] as const;
 
 /** Checks parsed JSON. `file` is the set-up's name in messages. Throws SetUpError. */
 export function checkSetUp(json: unknown, file = "set-up"): SetUp {
   const result = v.safeParse(setUpSchema, json, { abortEarly: false });
   if (!result.success) throw new SetUpError(`${file}: ${describe(deepest(result.issues[0]))}`);
-  const output = result.output;
+  const { $schema: _editors, ...output } = result.output;
   for (const role of REQUIRED_ROLES) {
     if (output.signals[role] === undefined) {
       throw new SetUpError(`${file}: signals.${role} is missing: expected "Message.Signal"; name the signal that carries it`);
     }
   }
-  if (output.car.tyre === undefined && output.car.rollingRadiusM === undefined) {
+  if (RADIUS_KEYS.every((key) => output.car[key] === undefined)) {
     throw new SetUpError(`${file}: car needs "tyre" (such as "265/35R19") or "rollingRadiusM": add one of the two`);
   }
   refuseDoubleUse(output.signals, file);
@@ -106,6 +108,7 @@ export function checkSetUp(json: unknown, file = "set-up"): SetUp {
 }
 
 const draftSchema = v.strictObject({
+  $schema,
   car: v.optional(v.partial(car), {}),
   sources: v.optional(sources, {}),
   database: v.optional(
@@ -131,14 +134,15 @@ interface IssueLike {
   readonly message: string;
   readonly expected: string | null;
   readonly received: string;
+  readonly input?: unknown;
   readonly path?: readonly { readonly key: unknown }[] | undefined;
   readonly issues?: readonly IssueLike[] | undefined;
 }
 
-/** In a union of text and object, the object's own error tells more than "neither fits". */
+/** In a union of text and object, the object's own error tells more than "neither fits". A list passes for an object, and its error would name a key that nobody wrote. */
 function deepest(issue: IssueLike): IssueLike {
   const inner =
-    issue.type === "union"
+    issue.type === "union" && !Array.isArray(issue.input)
       ? issue.issues?.find((each) => each.type === "strict_object" && each.received !== "Object" && each.path !== undefined)
       : undefined;
   return inner === undefined ? issue : { ...inner, path: [...(issue.path ?? []), ...(inner.path ?? [])] };

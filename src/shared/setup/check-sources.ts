@@ -18,54 +18,61 @@ const line = v.optional(
 );
 const baud = whole(300, 12_000_000, "bits a second");
 
+/** A text for which `holds` is true. */
+const named = (holds: (value: string) => boolean, refused: (received: string) => string) =>
+  v.pipe(
+    v.string(({ received }) => refused(received)),
+    v.check(holds, ({ received }) => refused(received)),
+  );
+
 const serialReceiver = v.strictObject({ port, baud, line });
 const slcanAdapter = v.strictObject({
   port,
   baud,
   line,
-  bitrate: v.custom<number>(
-    (value) => typeof value === "number" && BUS_BITRATES.includes(value),
-    (issue) => `expected one of ${BUS_BITRATES.join(", ")} bit/s, got ${issue.received}`,
-  ),
+  bitrate: v.picklist(BUS_BITRATES, (issue) => `expected one of ${BUS_BITRATES.join(", ")} bit/s, got ${issue.received}`),
   adapterClock: v.optional(v.boolean(), true),
 });
 
 const gpsdSource = v.strictObject({
-  gpsd: v.custom<string>(
+  gpsd: named(
     (value) => readEndpoint(value, GPSD_PORT) !== null,
-    (issue) => `expected gpsd's address such as "localhost" or "192.168.1.5:2947", got ${issue.received}`,
+    (received) => `expected gpsd's address such as "localhost" or "192.168.1.5:2947", got ${received}`,
   ),
 });
 const tcpSource = v.strictObject({
-  tcp: v.custom<string>(
+  tcp: named(
     (value) => readEndpoint(value, null) !== null,
-    (issue) => `expected an address and its port such as "192.168.1.5:10110", got ${issue.received}`,
+    (received) => `expected an address and its port such as "192.168.1.5:10110", got ${received}`,
   ),
 });
 const IPV4 = /^(25[0-5]|2[0-4]\d|1?\d?\d)(\.(25[0-5]|2[0-4]\d|1?\d?\d)){3}$/;
 const udpSource = v.strictObject({
   udp: whole(1, 65_535, "a UDP port"),
   from: v.optional(
-    v.custom<string>(
-      (value) => typeof value === "string" && IPV4.test(value),
-      (issue) => `expected the sender's IPv4 address such as "192.168.1.7", got ${issue.received}`,
+    named(
+      (value) => IPV4.test(value),
+      (received) => `expected the sender's IPv4 address such as "192.168.1.7", got ${received}`,
     ),
   ),
 });
 
 const socketCan = v.strictObject({
-  socketcan: v.custom<string>(
+  socketcan: named(
     isInterfaceName,
-    (issue) => `expected a CAN interface such as "can0" (letters, digits, . _ -; at most 15), got ${issue.received}`,
+    (received) => `expected a CAN interface such as "can0" (letters, digits, . _ -; at most 15), got ${received}`,
   ),
 });
 
-/** The schema that the keys of `input` ask for; the first kind where none does. */
+/** The schema that the keys of `input` ask for; the first kind where none does. `kinds` stays with it for whoever describes the schema. */
 const byKey = <S extends v.GenericSchema>(kinds: readonly (readonly [string, S])[]) =>
-  v.lazy((input: unknown): S => {
-    const has = (key: string) => typeof input === "object" && input !== null && Object.hasOwn(input, key);
-    return (kinds.find(([key]) => has(key)) ?? kinds[0])[1];
-  });
+  Object.assign(
+    v.lazy((input: unknown): S => {
+      const has = (key: string) => typeof input === "object" && input !== null && Object.hasOwn(input, key);
+      return ((kinds.find(([key]) => has(key)) ?? kinds[0]) as readonly [string, S])[1];
+    }),
+    { kinds: kinds.map(([, kind]) => kind) },
+  );
 
 /** A source that is no serial port: a receiver over a network, or a CAN interface. */
 export const otherSource = byKey<typeof gpsdSource | typeof tcpSource | typeof udpSource | typeof socketCan>([

@@ -3,6 +3,8 @@ import { REQUIRED_ROLES } from "./roles.ts";
 import type { CarSetUp, SetUp } from "./set-up.ts";
 
 export interface DraftSetUp {
+  /** Kept where a person wrote it, for editors. */
+  readonly $schema?: string;
   readonly car: Partial<CarSetUp>;
   readonly sources: SetUp["sources"];
   readonly database: readonly string[];

@@ -5,16 +5,11 @@ export const words = v.pipe(v.string(), v.trim(), v.minLength(1, "expected a nam
 export const between = (low: number, high: number, what: string) =>
   v.pipe(
     v.number((issue) => `expected ${what}, got ${issue.received}`),
-    v.check(
-      (value) => value >= low && value <= high,
-      (issue) => `expected ${what} from ${low} to ${high}, got ${issue.received}`,
-    ),
+    v.minValue(low, (issue) => `expected ${what} from ${low} to ${high}, got ${issue.received}`),
+    v.maxValue(high, (issue) => `expected ${what} from ${low} to ${high}, got ${issue.received}`),
   );
 export const whole = (low: number, high: number, what: string) =>
   v.pipe(
     between(low, high, what),
-    v.check(
-      (value) => Number.isInteger(value),
-      (issue) => `expected ${what}, a whole number, got ${issue.received}`,
-    ),
+    v.integer((issue) => `expected ${what}, a whole number, got ${issue.received}`),
   );

@@ -10,6 +10,7 @@ const INSTALLED = [
   "/usr/bin/google-chrome",
   "/opt/google/chrome/chrome",
   "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome",
+  "C:\\Program Files\\Google\\Chrome\\Application\\chrome.exe",
 ];
 const FLAGS = [
   "--no-sandbox",

@@ -6,7 +6,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { expect, test } from "vitest";
-import { coreArguments, readStartOptions, START_HELP } from "../../../src/main/hosts/start-options.ts";
+import { coreArguments, readStartOptions, startHelp } from "../../../src/main/hosts/start-options.ts";
 
 const linux = { platform: "linux", environment: { HOME: "/home/p" }, workingFolder: "/work/day" };
 
@@ -56,6 +56,15 @@ test("readStartOptions() hands a control's setting on to the simulated car, and 
   expect(() => readStartOptions(["--control", "slip=0.11", "--setup", "odrel.json"], linux)).toThrow("leave out --setup, or --control");
 });
 
+test("a book named alone, by its path or as desktops do by its address, is shown with the set-up that it belongs to", () => {
+  const options = readStartOptions(["days/may.gripbook"], linux);
+  expect(options).toMatchObject({ bookFile: join(linux.workingFolder, "days/may.gripbook"), bookAlone: true });
+  expect(coreArguments(options)).toEqual(["--book", options.bookFile, "--own", "--remember", options.rememberFile]);
+  expect(readStartOptions(["file:///tmp/a%20b.gripbook"], linux).bookFile).toBe("/tmp/a b.gripbook");
+  expect(() => readStartOptions(["a.gripbook", "--setup", "odrel.json"], linux)).toThrow("leave out --book, --setup and --control");
+  expect(() => readStartOptions(["a.gripbook", "b.gripbook"], linux)).toThrow("one book at a time");
+});
+
 test.each([["--control", "slip=2"], ["--control", "grip=1"], ["--port", "70000"], ["--port", "x"], ["--bok", "a"], ["stray"]])(
   "readStartOptions() refuses %s %s in one line",
   (...argv) => {
@@ -70,7 +79,8 @@ test.each([["--control", "slip=2"], ["--control", "grip=1"], ["--port", "70000"]
 
 test("--help explains every option that the refusal names, ends with 0 and starts nothing", () => {
   const start = fileURLToPath(new URL("../../../src/main/hosts/start.ts", import.meta.url));
-  for (const asked of ["--help", "-h"]) expect(execFileSync(process.execPath, [start, asked], { encoding: "utf8" })).toBe(START_HELP);
+  for (const asked of ["--help", "-h"])
+    expect(execFileSync(process.execPath, [start, asked], { encoding: "utf8" })).toBe(startHelp("npm start --"));
   let refusal = "";
   try {
     readStartOptions(["--bok", "a"], linux);
@@ -79,7 +89,7 @@ test("--help explains every option that the refusal names, ends with 0 and start
   }
   const named = refusal.split("understood are ")[1]?.match(/--[a-z-]+/g) ?? [];
   expect(named.length).toBeGreaterThan(4);
-  for (const option of named) expect(START_HELP).toMatch(new RegExp(`^ {2}${option}\\b.* {2}\\S`, "m"));
+  for (const option of named) expect(startHelp("gripbook")).toMatch(new RegExp(`^ {2}${option}\\b.* {2}\\S`, "m"));
 });
 
 test("a folder named as the book is refused as one, with a name that would do, before any address is printed", () => {

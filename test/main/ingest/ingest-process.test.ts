@@ -1,6 +1,7 @@
 /** The measuring process as a host starts it: a first simulated day, live events, answers, and a recording that is closed and derived at the end. */
 import { type ChildProcess, fork } from "node:child_process";
-import { mkdtempSync, rmSync } from "node:fs";
+import { brotliDecompressSync } from "node:zlib";
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
@@ -35,6 +36,25 @@ function start(...given: string[]) {
   const ended = new Promise<{ code: number | null; said: string }>((done) => started.once("close", (code) => done({ code, said })));
   return { messages, ended, send: (message: object) => started.send(message) };
 }
+
+test("a book opened with its own set-up, which is not there, is shown as it is: nothing is recorded into it, and no car is remembered", async () => {
+  const file = join(folder, "may.gripbook");
+  writeFileSync(file, brotliDecompressSync(readFileSync("test/fixtures/books/version-5.gripbook.br")));
+  const recordings = () => openSqliteBook({ file, create: false }).recordings();
+  const before = recordings();
+  const note = join(folder, "last-car.json");
+  const { messages, ended, send } = start("--book", file, "--own", "--remember", note);
+  await expect.poll(() => messages.some(({ kind }) => kind === "ready")).toBe(true);
+  send({ kind: "request", id: 1, name: "book.open", argument: {} });
+  await expect
+    .poll(() => messages.find((message) => message.kind === "answer"))
+    .toMatchObject({ ok: true, answer: expect.objectContaining({ simulated: false }) });
+  send({ kind: "close" });
+  expect((await ended).code).toBe(0);
+  expect(existsSync(note)).toBe(false);
+  expect(before.length).toBeGreaterThan(0);
+  expect(recordings()).toEqual(before);
+});
 
 test(
   "a new simulated book gets its day of twelve runs, then the car drives on, and closing leaves final runs only",

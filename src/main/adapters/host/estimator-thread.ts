@@ -7,11 +7,8 @@ import type { Estimates, EstimatorOptions } from "../../../shared/pipeline/live-
 import type { Packet } from "../../../shared/pipeline/packet.ts";
 import type { FromEstimator, ToEstimator } from "./estimator-messages.ts";
 import { wordsOf } from "../../../shared/kernel/words-of.ts";
+import { ownModule } from "../../own-modules.ts";
 
-/** In the source tree the module is in its own folder; a bundle puts both modules side by side. */
-const ENTRY = import.meta.url.endsWith(".ts")
-  ? new URL("../../ingest/estimator-worker.ts", import.meta.url)
-  : new URL("estimator.mjs", import.meta.url);
 /** Packets are sent together at this interval: a full bus gives some hundreds of packets a second. */
 const GATHER_NS = 50e6;
 /** A thread with this many bytes since its last answer cannot keep up: five minutes of a full bus, while a question is asked every 15 s. */
@@ -22,7 +19,7 @@ export function startEstimatorThread(
   onTrouble: (text: string) => void,
   mostBehindBytes = MOST_BEHIND_BYTES,
 ): Estimates {
-  const worker = new Worker(ENTRY, { workerData: options });
+  const worker = new Worker(ownModule("estimator"), { workerData: options });
   const waiting = new Map<number, (answer: unknown) => void>();
   let packets: Packet[] = [];
   let nextId = 1;

@@ -3,11 +3,7 @@
  * fails rejects with its reason.
  */
 import { Worker } from "node:worker_threads";
-
-/** In the source tree the module is in its own folder; a bundle puts both modules side by side. */
-const ENTRY = import.meta.url.endsWith(".ts")
-  ? new URL("../../ingest/happened-worker.ts", import.meta.url)
-  : new URL("happened.mjs", import.meta.url);
+import { ownModule } from "../../own-modules.ts";
 
 /** What the thread is given. */
 export interface HappenedWork {
@@ -18,7 +14,7 @@ export interface HappenedWork {
 }
 
 export function readHappened(work: HappenedWork): Promise<string> {
-  const worker = new Worker(ENTRY, { workerData: work });
+  const worker = new Worker(ownModule("happened"), { workerData: work });
   // Measuring decides how long the process lives.
   worker.unref();
   return new Promise<string>((resolve, reject) => {

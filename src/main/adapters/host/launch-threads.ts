@@ -9,11 +9,8 @@ import { wordsOf } from "../../../shared/kernel/words-of.ts";
 import { type LaunchTask, type LaunchTeam, timedInline, timeLaunch, type Timing } from "../../../shared/pipeline/launch-team.ts";
 import type { DerivedRun } from "../../../shared/run/run.ts";
 import { ANSWERS, type FromLaunchWorker, type LaunchWorkerData, NEXT, type ToLaunchWorker } from "./launch-messages.ts";
+import { ownModule } from "../../own-modules.ts";
 
-/** In the source tree the module is in its own folder; a bundle puts both modules side by side. */
-const ENTRY = import.meta.url.endsWith(".ts")
-  ? new URL("../../ingest/launch-worker.ts", import.meta.url)
-  : new URL("launch.mjs", import.meta.url);
 /** A thread takes as long to start as a few launches take to be timed. */
 const FEWEST_LAUNCHES = 12;
 /** Each holds some tens of megabytes, and reading the recording is not done by several. */
@@ -45,7 +42,7 @@ export interface LaunchThreads extends LaunchTeam {
 }
 
 export function createLaunchThreads(options: LaunchThreadsOptions): LaunchThreads {
-  const { onTrouble, entry = ENTRY, patienceMs = PATIENCE_MS, fewestLaunches = FEWEST_LAUNCHES } = options;
+  const { onTrouble, entry = ownModule("launch"), patienceMs = PATIENCE_MS, fewestLaunches = FEWEST_LAUNCHES } = options;
   const wanted = options.threads ?? Math.min(MOST_THREADS, availableParallelism() - 1);
   let members: Member[] | null = null;
   let isAlone = wanted < 1;

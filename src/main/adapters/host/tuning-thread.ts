@@ -7,11 +7,7 @@ import type { RunTuneView, SpinView, TuneView } from "../../../shared/contract/t
 import type { Tuning } from "../../ports/tuning.ts";
 import type { FromTuning, ToTuning } from "./tuning-messages.ts";
 import { wordsOf } from "../../../shared/kernel/words-of.ts";
-
-/** In the source tree the module is in its own folder; a bundle puts both modules side by side. */
-const ENTRY = import.meta.url.endsWith(".ts")
-  ? new URL("../../ingest/tuning-worker.ts", import.meta.url)
-  : new URL("tuning.mjs", import.meta.url);
+import { ownModule } from "../../own-modules.ts";
 
 type Question = { [Name in "read" | "run" | "spin"]: { readonly name: Name; readonly asked: Parameters<Tuning[Name]>[0] } }[
   | "read"
@@ -39,7 +35,7 @@ export function startTuningThread(book: { readonly file: string }): Tuning {
 
   function running(): Worker {
     if (worker !== null) return worker;
-    const made = new Worker(ENTRY);
+    const made = new Worker(ownModule("tuning"));
     worker = made;
     made.on("message", (message: FromTuning) => {
       const asked = waiting.get(message.id);

@@ -44,7 +44,7 @@ export function recovery(book: Book, gates: readonly Gate[]): Recovery {
     told,
     waiting: [...whats.values()].map(
       (what) =>
-        `${what}; its runs are final once \`npm run --silent gripbook -- rederive --book ${book.file}\`, or the next start with screens, has derived them`,
+        `${what}; its runs are final once \`gripbook rederive --book ${book.file}\`, or the next start with screens, has derived them`,
     ),
     derive: (team) => deriveSteps(book, whats, { gates, team }),
   };
@@ -95,5 +95,5 @@ export function outdated(book: Book): string | null {
   const count = book.runs().filter((run) => run.final && run.found && run.figures.slopeSigns === undefined).length;
   if (count === 0) return null;
   const whose = count === 1 ? "1 run was" : `${count} runs were`;
-  return `${whose} derived by an earlier Gripbook: \`npm run --silent gripbook -- rederive --book ${book.file}\` once brings ${count === 1 ? "it" : "them"} up to this one`;
+  return `${whose} derived by an earlier Gripbook: \`gripbook rederive --book ${book.file}\` once brings ${count === 1 ? "it" : "them"} up to this one`;
 }

@@ -2,14 +2,14 @@
  * The Electron program: one sandboxed window on app://, every permission refused, the measuring process supervised. Bundled by
  * shell-build.ts.
  */
-import { mkdirSync } from "node:fs";
-import { dirname, join } from "node:path";
+import { join } from "node:path";
 import { app, BrowserWindow, ipcMain, powerSaveBlocker, protocol, session } from "electron";
 import { superviseCore } from "../core-process.ts";
 import { createLogLine } from "../log-line.ts";
 import { createNetworkSwitch } from "../network/network-switch.ts";
 import { readPageFiles } from "../page-files.ts";
 import { createPrintQueue } from "../print-queue.ts";
+import { prepareBook } from "../run-start.ts";
 import { coreArguments, readStartOptions } from "../start-options.ts";
 import { printInWindow } from "./print-in-window.ts";
 import { SHOWN_LINE } from "./run-shell.ts";
@@ -29,6 +29,13 @@ import { wordsOf } from "../../../shared/kernel/words-of.ts";
 
 const say = createLogLine("window");
 
+/** macOS tells which book was double-clicked by an event, which may come before the program is ready; other systems by an argument. */
+const openedBooks: string[] = [];
+app.on("open-file", (event, file) => {
+  event.preventDefault();
+  openedBooks.push(file);
+});
+
 /**
  * From a clone, start.ts passes `--screens FOLDER -- CORE ARGUMENTS`; a packaged program reads its own options and has its screens inside.
  */
@@ -38,8 +45,12 @@ function readArguments(argv: readonly string[]): {
   readonly endsWithInput: boolean;
 } {
   if (app.isPackaged) {
-    const options = readStartOptions(argv.slice(1), { platform: process.platform, environment: process.env, workingFolder: process.cwd() });
-    mkdirSync(dirname(options.bookFile), { recursive: true, mode: 0o700 });
+    const options = readStartOptions([...argv.slice(1), ...openedBooks], {
+      platform: process.platform,
+      environment: process.env,
+      workingFolder: process.cwd(),
+    });
+    prepareBook(options);
     return { screens: join(import.meta.dirname, "../renderer"), core: coreArguments(options), endsWithInput: false };
   }
   const at = argv.indexOf("--screens");
@@ -81,8 +92,8 @@ function openWindow(): BrowserWindow {
 }
 
 async function run(): Promise<void> {
-  const { screens, core: coreArguments, endsWithInput } = readArguments(process.argv);
   await app.whenReady();
+  const { screens, core: coreArguments, endsWithInput } = readArguments(process.argv);
   refusePermissions(session.defaultSession);
   const files = readPageFiles(screens);
   let isShown: () => void = () => undefined;

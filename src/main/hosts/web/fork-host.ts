@@ -1,9 +1,10 @@
 /** Starts the web host as a Node child. A message to one that has just died is dropped; its exit is reported. */
 import { fork } from "node:child_process";
 import { fileURLToPath } from "node:url";
+import { ownModule } from "../../own-modules.ts";
 import type { HostChild } from "./supervise-host.ts";
 
-const ENTRY = fileURLToPath(new URL("./web-host-process.ts", import.meta.url));
+const ENTRY = fileURLToPath(ownModule("network"));
 
 export function forkHost(): HostChild {
   const child = fork(ENTRY, [], { serialization: "advanced", stdio: ["ignore", "inherit", "inherit", "ipc"] });

@@ -77,8 +77,8 @@ export const LOOPBACK: HostReach = {
   print: createPrintQueue(printReport),
   headers: PAGE_HEADERS,
   words: {
-    noSession: "Open the address that npm start printed; it lets this browser in.",
-    usedLink: "This link was used before. Open the newest address that npm start printed.",
+    noSession: "Open the address that Gripbook printed when it started; it lets this browser in.",
+    usedLink: "This link was used before. Open the newest address that Gripbook printed.",
     remedy: "give another with --port",
   },
 };

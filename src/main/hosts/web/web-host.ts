@@ -191,7 +191,7 @@ export async function startWebHost(options: WebHostOptions): Promise<WebHost> {
     answer(request, response).catch((error: unknown) => {
       report(`A page's request failed: ${lineOf(error)}`);
       if (response.headersSent) response.destroy();
-      else sayText(response, 500, "This request failed; what went wrong stands where npm start was typed");
+      else sayText(response, 500, "This request failed; what went wrong stands where Gripbook was started");
     });
   });
 

@@ -55,7 +55,7 @@ export function createWiringPage(frame: Frame): Page {
     setText(second, watch.busy() ?? finding.second);
     buttons.show(finding, view.simulated);
     setText(where, view.file === null ? "" : `Kept in ${view.file}`);
-    where.title = view.file === null ? "" : `Next time: npm start -- --setup ${view.file}`;
+    where.title = view.file === null ? "" : `Next time: start with --setup ${view.file}`;
     showSources(view);
     const ends = table.show(view, finding.role);
     drawCables(cables, { gnss: boxes.gnss.element, can: boxes.can.element }, ends);

@@ -29,9 +29,7 @@ test("a book says how many of its runs are of an earlier version and how to brin
   book.replaceRun(1, { ...write, figures: earlier });
   book.close();
   const again = openBook({ file, create: false });
-  expect(again.old).toBe(
-    `1 run was derived by an earlier Gripbook: \`npm run --silent gripbook -- rederive --book ${file}\` once brings it up to this one`,
-  );
+  expect(again.old).toBe(`1 run was derived by an earlier Gripbook: \`gripbook rederive --book ${file}\` once brings it up to this one`);
   // A run that is not final yet is derived anyway.
   again.book.replaceRun(1, { ...write, final: false, figures: earlier });
   again.book.close();
