@@ -14,6 +14,7 @@ test("readStartOptions() gives the simulated car and a book in the data folder w
   const options = readStartOptions([], linux);
   expect(options).toEqual({
     bookFile: "/home/p/.local/share/gripbook/simulated-day.gripbook",
+    bookAlone: false,
     setUpFile: null,
     rememberFile: "/home/p/.local/share/gripbook/last-car.json",
     web: false,
@@ -33,6 +34,7 @@ test("readStartOptions() never puts real runs into the simulated book, and takes
   const options = readStartOptions(["--setup", "odrel.json", "--web", "--port", "8080", "--no-open"], linux);
   expect(options).toEqual({
     bookFile: "/home/p/.local/share/gripbook/test-days.gripbook",
+    bookAlone: false,
     setUpFile: "/work/day/odrel.json",
     rememberFile: "/home/p/.local/share/gripbook/last-car.json",
     web: true,
