@@ -80,6 +80,21 @@ describe.skipIf(browserPath === null)("a tuner edits", () => {
     await page.keyboard.press("l");
   });
 
+  test("the ways of saving the figure open where the mouse can reach them, whatever row their button stands in", async () => {
+    const { page } = visit;
+    await pick(page, 0);
+    for (const width of [1280, 1024, 853]) {
+      await page.setViewportSize({ width, height: 720 });
+      await page.getByRole("button", { name: /^Save/ }).first().click();
+      const ways = page.locator(".runs .tools .chart-ways button");
+      await ways.last().waitFor();
+      for (const box of await ways.evaluateAll((all) => all.map((way) => way.getBoundingClientRect())))
+        expect([width, box.left >= 0, box.right <= width]).toEqual([width, true, true]);
+      await page.keyboard.press("Escape");
+    }
+    await page.setViewportSize({ width: 1280, height: 720 });
+  });
+
   test("what was done and what was undone is named in the head, with its way forward", async () => {
     const { page } = visit;
     await pick(page, 0);

@@ -2,7 +2,8 @@
 import { expect, test } from "vitest";
 import { createLiveFeed } from "../../src/renderer/live/live-feed.ts";
 import { createLiveTrace, heldBackNm } from "../../src/renderer/live/live-trace.ts";
-import { driveView, happened } from "../../src/renderer/pages/drive/drive-view.ts";
+import { driveView } from "../../src/renderer/pages/drive/drive-view.ts";
+import { happened } from "../../src/renderer/pages/drive/spoken-event.ts";
 import { withAnswer } from "../../src/renderer/pages/drive/drive-words.ts";
 import type { LaunchState, LiveEvent, RunRow } from "../../src/shared/contract/contract.ts";
 import { REST } from "../support/live-event.ts";
@@ -151,6 +152,20 @@ test("driveView() numbers the run that the label is for: from the end of a launc
     expect(run(state, false, 8)).toBe("Run 9, soft map on");
   }
   expect(driveView({ ...LIVE, state: "done", runsStored: 8 }, { ...NONE, news: ROW }).next.strong).toBe("Stored as run 8");
+});
+
+test("driveView() names no setting of a plan while the launch is being stored: the plan still has that launch's slot as the next", () => {
+  const plan = { done: 3, total: 6, group: "soft map on", direction: "outbound", ready: true, words: "next: soft map on, outbound" };
+  for (const state of ["standing", "done", "aborted", "armed"] as const) {
+    const live = { ...LIVE, state, plan, nextLabel: "soft map on" };
+    const { side, next, hero } = driveView(live, { ...NONE, storing: true });
+    expect(JSON.stringify([side, next, hero])).not.toMatch(/soft map|outbound|all-clear/i);
+    expect(driveView(live, { ...NONE, storing: true }).run).toBe("Run 9");
+    expect(driveView(live, NONE).run).toBe("Run 8, soft map on");
+  }
+  expect(driveView({ ...LIVE, state: "standing", plan, nextLabel: "soft map on" }, { ...NONE, storing: true }).next.strong).toBe(
+    "Wait: the next setting follows",
+  );
 });
 
 test("driveView() armed again says that the run is being stored, not what it said before the launch", () => {

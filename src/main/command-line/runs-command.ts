@@ -56,6 +56,8 @@ function rowLine(row: RunRow, conditions: Facts["conditions"], keys: readonly st
 function viewLines({ run, gates, slip, moments, calibration }: RunView): string[] {
   const { perKmh, speed } = units();
   const lines = [`Run ${run.id}  ${run.label}  ${run.startedAt ?? "time unknown"}${run.final ? "" : "  provisional"}`];
+  if (!run.use) lines.push(`  Set aside: ${run.note}`);
+  else if (run.note !== "") lines.push(`  Note: ${run.note}`);
   for (const gate of gates) {
     const wheels = gate.wheelSeconds == null ? "" : `; by the driven wheels alone ${seconds(gate.wheelSeconds)} s`;
     const exit = gate.exitSpeedKmh === undefined ? "" : `, ${(gate.exitSpeedKmh * perKmh).toFixed(1)} ${speed}`;

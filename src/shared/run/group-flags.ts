@@ -51,7 +51,7 @@ export function flagGroups(runs: readonly GroupedRun[]): Map<string, Flag[]> {
     for (const run of unpaired(group.filter(({ use }) => use))) {
       add(run, {
         flag: "unpaired",
-        why: `Driven towards the ${courseWords(run.courseDeg)}, with no run of its group the other way to set against slope and wind.`,
+        why: `Driven towards the ${courseWords(run.courseDeg)}, with no ${group.some((other) => other.use && isReturnOf(other, run)) ? "further run of its group the other way (each is set against one run)" : "run of its group the other way"} to set against slope and wind.`,
       });
     }
   }
@@ -89,6 +89,8 @@ function isNear({ slopeSigns: a }: GroupedRun, { slopeSigns: b }: GroupedRun): b
   return Math.hypot(north, east) < SAME_STRIP_M;
 }
 
+const isReturnOf = (other: GroupedRun, run: CoursedRun) => isCoursed(other) && isOpposite(run, other) && isNear(run, other);
+
 /**
  * Pairs each run with the earliest free run in the other direction on its strip; runs left over have no return run. Runs of unknown course
  * are left out.
@@ -96,7 +98,7 @@ function isNear({ slopeSigns: a }: GroupedRun, { slopeSigns: b }: GroupedRun): b
 function unpaired(runs: readonly GroupedRun[]): CoursedRun[] {
   const free: CoursedRun[] = [];
   for (const run of runs.filter(isCoursed)) {
-    const partner = free.findIndex((other) => isOpposite(run, other) && isNear(run, other));
+    const partner = free.findIndex((other) => isReturnOf(other, run));
     if (partner >= 0) free.splice(partner, 1);
     else free.push(run);
   }

@@ -174,6 +174,9 @@ describe("flagGroups()", () => {
     const flags = flagGroups([grouped("a", 74), grouped("b", 254), grouped("c", 73)]);
     expect(names(flags)).toEqual([["c", "unpaired"]]);
     expect(flags.get("c")?.[0]?.why).toContain("towards the east (73°)");
+    // Another run went the other way, and has its partner already; where none did, none is spoken of.
+    expect(flags.get("c")?.[0]?.why).toContain("no further run of its group the other way");
+    expect(flagGroups([grouped("a", 74)]).get("a")?.[0]?.why).toContain("no run of its group the other way");
     expect(flagGroups([grouped("north", 2), grouped("south", 179)]).size).toBe(0);
     expect(flagGroups([grouped("unknown", null)]).size).toBe(0);
   });

@@ -8,6 +8,7 @@ import { createReceiverReader } from "../../../shared/receiver/receiver-bytes.ts
 import type { Book, Recording } from "../../ports/book.ts";
 import { holeLines } from "./hole-lines.ts";
 import { lineOf } from "../basics/failure.ts";
+import { toldFlags } from "./told-flags.ts";
 
 const seconds = (ns: number) => (ns / 1e9).toFixed(1);
 
@@ -52,11 +53,17 @@ function* sections(book: Book, withPositions: boolean): Generator<() => string[]
   const recordings = recordingsOf(book);
   if (typeof recordings === "string") yield () => [recordings];
   else for (const recording of recordings) yield () => recordingLines(book, recording, withPositions);
-  yield () =>
-    book.runs().map(({ id, recording, final, use, figures }) => {
-      const flags = figures.flags.map(({ flag, why }) => `${flagWords({ flag })} (${why})`).join("; ");
+  yield () => {
+    // Those that need the book's other runs too, as every list shows them.
+    const told = toldFlags(book);
+    return book.runs().map((run) => {
+      const { id, recording, final, use } = run;
+      const flags = told(run)
+        .map(({ flag, why }) => `${flagWords({ flag })} (${why})`)
+        .join("; ");
       return `Run ${id} of recording ${recording}${final ? "" : ", provisional"}${use ? "" : ", set aside"}: ${flags === "" ? "no flag" : flags}`;
     });
+  };
   const newest = typeof recordings === "string" ? undefined : recordings.at(-1);
   if (newest !== undefined)
     yield () => [

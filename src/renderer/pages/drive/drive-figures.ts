@@ -2,7 +2,7 @@
  * What is drawn on the passenger's view: the launch while it grows and for a while after it; at rest the newest run's print. Scales only
  * grow, so that nothing jumps.
  */
-import type { LiveEvent } from "../../../shared/contract/contract.ts";
+import type { LiveEvent, RunRow } from "../../../shared/contract/contract.ts";
 import { printData } from "../../../shared/draw/print-data.ts";
 import type { SeamData } from "../../../shared/draw/seam-columns.ts";
 import { axisSeconds, dayScales } from "../../figures/drive-expectation.ts";
@@ -24,6 +24,12 @@ export interface DriveFiguresOptions {
   readonly expected: ExpectedGates;
 }
 
+/** "Run 19, aborted": nothing else on the screen says it any more. */
+const nameOf = ({ id, use, flags }: RunRow) =>
+  [`Run ${id}`, flags.some(({ flag }) => flag === "aborted") ? "aborted" : "", use ? "" : "set aside"]
+    .filter((part) => part !== "")
+    .join(", ");
+
 /** Returns a function that draws a live event; null draws the unknown state. */
 export function createDriveFigures({ frame, trace, news, expected }: DriveFiguresOptions): (live: LiveEvent | null) => DriveFigure {
   let mostTorqueNm = 0;
@@ -37,7 +43,7 @@ export function createDriveFigures({ frame, trace, news, expected }: DriveFigure
     return {
       live,
       trace: shown ? trace.data : resting === undefined ? NO_TRACE : printData(resting.print),
-      whose: shown || resting === undefined ? "" : `Run ${resting.id}`,
+      whose: shown || resting === undefined ? "" : nameOf(resting),
       penS: live?.state === "launched" ? live.launchS : !shown && (live?.state === "standing" || live?.state === "armed") ? 0 : null,
       axisS: axisSeconds(expected.expectation(), shown ? trace.endS() : null),
       // Gates expected for another label are left out: they would seem to say that this run passed them there.

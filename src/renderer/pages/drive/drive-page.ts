@@ -14,7 +14,7 @@ import { createDriveElements, type DriveElements } from "./drive-elements.ts";
 import { createDriveFigures } from "./drive-figures.ts";
 import { createDriveMoments } from "./drive-moments.ts";
 import { paintDrive } from "./drive-painter.ts";
-import { happened } from "./drive-view.ts";
+import { happened } from "./spoken-event.ts";
 import { sayDrive } from "./drive-words.ts";
 import { createExpectedGates } from "./expected-gates.ts";
 import { createFrameLoop } from "./frame-loop.ts";

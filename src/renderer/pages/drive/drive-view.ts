@@ -5,7 +5,7 @@
 import type { LaunchState, LiveEvent, RunRow } from "../../../shared/contract/contract.ts";
 import { assertNever } from "../../../shared/kernel/assert-never.ts";
 import { speedIn } from "../../../shared/kernel/shown-units.ts";
-import { gateName, healthWord, number, plusMinus, postName, quantity, setting, shortLabel, UNKNOWN } from "../../screen/format.ts";
+import { healthWord, number, plusMinus, postName, quantity, setting, shortLabel, UNKNOWN } from "../../screen/format.ts";
 import { units } from "../../screen/units.ts";
 import { heldWords, slipWords } from "./loss-numerals.ts";
 
@@ -84,6 +84,10 @@ const runsIn = (live: LiveEvent): DriveView["hero"] =>
   live.plan == null
     ? { label: "Runs stored", text: String(live.runsStored), unit: "", size: "figure" }
     : { label: "Planned runs in", text: `${live.plan.done} of ${live.plan.total}`, unit: "", size: "setting" };
+
+/** Until the launch just driven is in the book, the plan still has its slot as the next one. */
+const STORING_FIRST = { what: "Next run", how: "Storing", lines: ["The plan\u2019s next setting follows"], caution: false };
+const awaitsPlan = (live: LiveEvent, { storing }: DriveContext) => storing && live.plan != null;
 
 function nextSetting(live: LiveEvent) {
   const { what, how } = live.nextLabel === "" ? { what: "No label", how: null } : setting(live.nextLabel);
@@ -198,6 +202,7 @@ const stillFor = (readyS: number) => (readyS < 1 ? "Standing still" : `Still for
 
 function byState(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero" | "side" | "next" | "action"> {
   const abort = { kind: "abort" } as const;
+  const settled = () => (awaitsPlan(live, context) ? STORING_FIRST : nextSetting(live));
   switch (live.state) {
     case "idle":
       return idle(live);
@@ -217,8 +222,10 @@ function byState(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero"
           context.countdownS === null
             ? { label: stillFor(live.stateSinceS), text: "Ready", unit: "", size: "word" }
             : { label: "Countdown, this run only", text: String(context.countdownS), unit: "s", size: "figure" },
-        side: nextSetting(live),
-        next: { strong: "Look round, then give the all-clear", quiet: "The driver starts on your word" },
+        side: settled(),
+        next: awaitsPlan(live, context)
+          ? { strong: "Wait: the next setting follows", quiet: "The launch is being stored" }
+          : { strong: "Look round, then give the all-clear", quiet: "The driver starts on your word" },
         action: abort,
       };
     case "launched":
@@ -226,17 +233,17 @@ function byState(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero"
     case "done":
       return {
         hero: context.news === null ? { label: "Launch", text: "Done", unit: "", size: "word" } : result(context.news),
-        side: nextSetting(live),
+        side: settled(),
         next: {
           strong: context.news === null ? "Storing the run" : `Stored as run ${context.news.id}`,
-          quiet: planNext(live) || doneKeys(context.keys),
+          quiet: (awaitsPlan(live, context) ? "" : planNext(live)) || doneKeys(context.keys),
         },
         action: abort,
       };
     case "aborted":
       return {
         hero: { label: "Kept and flagged", text: "Aborted", unit: "", size: "setting" },
-        side: nextSetting(live),
+        side: settled(),
         next: { strong: "Stop, look round", quiet: "" },
         action: { kind: "arm", offBecause: null },
       };
@@ -268,27 +275,11 @@ export function driveView(live: LiveEvent | null, context: DriveContext): DriveV
   return {
     plate: { state: live.state, word: live.state },
     label: live.nextLabel,
-    run: [`Run ${runNumber}`, shortLabel(live.nextLabel)].filter((part) => part !== "").join(", "),
+    run: [`Run ${runNumber}`, awaitsPlan(live, context) ? "" : shortLabel(live.nextLabel)].filter((part) => part !== "").join(", "),
     slip: slipWords(live),
     held: heldWords(live),
     mayDriveAgain: live.plan != null && context.news !== null && live.state !== "launched" && live.state !== "standing",
     mayNote: live.state === "aborted",
     ...byState(live, context),
   };
-}
-
-/** Words that are read aloud: only events, never a stream of numbers. Null when nothing worth saying happened. */
-export function happened(before: LiveEvent | null, now: LiveEvent): string | null {
-  if (before === null) return null;
-  const gate = lastPassed(now);
-  if (now.state === "launched" && before.state === "launched" && gate !== undefined && gate.gate !== lastPassed(before)?.gate)
-    return `${gateName(gate.gate)}: ${number(gate.seconds, HERO_DIGITS)} seconds`;
-  if (now.state !== before.state) return now.state === "standing" ? "Ready" : `${now.state.charAt(0).toUpperCase()}${now.state.slice(1)}`;
-  for (const [name, was, is] of [
-    ["Receiver", before.gnss, now.gnss],
-    ["Bus", before.can, now.can],
-  ] as const) {
-    if (was.state === "fresh" && is.state !== "fresh") return `${name} lost: ${is.words}`;
-  }
-  return null;
 }
