@@ -5,6 +5,7 @@ import "@fontsource/ibm-plex-sans/latin-700.css";
 import "./style/tokens.css";
 import "./style/components.css";
 import "./style/work.css";
+import "./style/handbook.css";
 import "./style/frame.css";
 import "./style/drive.css";
 import "./style/drive-labels.css";

@@ -22,7 +22,10 @@ module.exports = {
     rule("edges-may-add-valibot", { path: "^src/shared/(setup|contract)/" }, { pathNot: "^src/shared/|^node_modules/valibot/" }),
     rule("simulation-emits-bytes-only", { path: "^src/shared/simulation/" }, { path: "^src/shared/", pathNot: "^src/shared/(kernel|setup|simulation)/" }),
     rule("nobody-in-shared-needs-the-simulation", { path: "^src/shared/", pathNot: "^src/shared/simulation/" }, { path: "^src/shared/simulation/" }),
-    rule("renderer-sees-shared-only", { path: "^src/renderer/", pathNot: "vite\\.config\\.ts$" }, { pathNot: "^src/(renderer|shared)/|^node_modules/(chart\\.js|@fontsource|uqr)/" }),
+    rule("renderer-sees-shared-only", { path: "^src/renderer/", pathNot: "vite\\.config\\.ts$|^src/renderer/build/" }, { pathNot: "^src/(renderer|shared)/|^node_modules/(chart\\.js|@fontsource|uqr)/|^docs/handbook/README\\.md$" }),
+    rule("the-build-sees-shared-and-its-tools", { path: "^src/renderer/build/" }, { path: "^src/|^node_modules/", pathNot: "^src/(renderer/build|shared)/|^node_modules/(marked|vite)/" }),
+    // The screens take the type of the handbook alone: what parses Markdown stays outside of them.
+    rule("screens-never-see-their-build", { path: "^src/renderer/", pathNot: "vite\\.config\\.ts$|^src/renderer/build/" }, { path: "^src/renderer/build/", dependencyTypesNot: ["type-only"] }),
     rule("ports-see-shared-only", { path: "^src/main/ports/" }, { pathNot: "^src/(main/ports|shared)/" }),
     rule("core-sees-ports-and-shared", { path: "^src/main/core/" }, { pathNot: "^src/(main/core|main/ports|shared)/" }),
     rule("adapters-never-see-core", { path: "^src/main/adapters/" }, { path: "^src/main/(core|hosts|compose|command-line)" }),

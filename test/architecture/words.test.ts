@@ -62,6 +62,9 @@ function textsOf(node: unknown): string[] {
   return [...own.filter(isShown), ...Object.values(node).flatMap(textsOf)];
 }
 
+/** A file is called what it is called. */
+const FILE_NAME = /`[^`\n]+\.ts`/g;
+
 const filesUnder = (folder: string, ending: string) =>
   readdirSync(folder, { recursive: true, encoding: "utf8" })
     .filter((name) => name.endsWith(ending))
@@ -85,7 +88,7 @@ describe("one word for one thing", () => {
   test("nor does README or a page of docs", () => {
     const pages = ["README.md", ...filesUnder("docs", ".md")];
     expect(pages.length).toBeGreaterThan(10);
-    expect(pages.flatMap((page) => faultsIn(page, readFileSync(page, "utf8").split("\n")))).toEqual([]);
+    expect(pages.flatMap((page) => faultsIn(page, readFileSync(page, "utf8").replace(FILE_NAME, "").split("\n")))).toEqual([]);
   });
 
   test("the check bites: two known sentences are found", () => {

@@ -12,6 +12,7 @@ import type { Job } from "./claims-worker.ts";
 import type { CaseResult } from "./judge-case.ts";
 import { CONTROL_CLASSES, sweepControl } from "./control-sweep.ts";
 import { sweepFaults } from "./fault-sweep.ts";
+import { accuracyPage } from "./first-page.ts";
 import { createPool } from "./pool.ts";
 import { SEASON_NAME, sweepSeasons } from "./season-sweep.ts";
 import { sweepTune, TUNE_NAMES } from "./tune-sweep.ts";
@@ -101,9 +102,7 @@ function told(sweep: Sweep, tell: (table: string) => void): Sweep {
 }
 
 function pageOf(all: readonly ClassSummary[], broken: readonly string[]): string {
-  return `# How exact the figures are
-
-Measured by \`npm run claims\` on random drives of known truth from two generators that share no code: the simulated car, through its bytes, and a second car
+  return accuracyPage(`Measured by \`npm run claims\` on random drives of known truth from two generators that share no code: the simulated car, through its bytes, and a second car
 written from the definitions alone, with another tyre model, twisting shafts and a lagging receiver. Fixed seeds: the same code gives the same tables. Each drive holds 120 s of gentle driving and one launch.
 
 - **RMS error**: root mean square of claimed minus true.
@@ -124,5 +123,5 @@ written from the definitions alone, with another tyre model, twisting shafts and
 ${broken.length === 0 ? "No promise was refuted in this run: where a multiple of the bound lies above 1.3, chance alone allows it on the drives of a class that carry a bound (z = 3)." : `Not held in this run:\n\n${broken.map((f) => `- ${f}`).join("\n")}`}
 
 ${all.map(tableOf).join("\n")}
-${swept.map((sweep) => sweep.table).join("\n")}`;
+${swept.map((sweep) => sweep.table).join("\n")}`);
 }

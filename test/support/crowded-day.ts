@@ -63,7 +63,10 @@ function copyKept(name: string, file: string, makeIt: (file: string) => void): v
 
 export const makeCrowdedDay = (file: string) => copyKept("crowded", file, (fresh) => make(fresh, UTC_US, GATES));
 
-/** The first day of the built-in car as its first start fills the book, on this day. */
+/** The first day of the built-in car as its first start fills the book, on the look's invented day. */
+export const makeHandbookDay = (file: string) => copyKept("handbook", file, (fresh) => make(fresh, UTC_US, []));
+
+/** The same on this day. */
 export function makeFirstDay(file: string): void {
   const day = new Date();
   copyKept(`first-${day.toISOString().slice(0, 10)}`, file, (fresh) => make(fresh, day.getTime() * 1000, []));

@@ -11,7 +11,8 @@ function screensAreOld(root: string): boolean {
   const index = join(root, "out/renderer/index.html");
   if (!existsSync(index)) return true;
   const built = statSync(index).mtimeMs;
-  return Math.max(newestChange(join(root, "src/renderer")), newestChange(join(root, "src/shared"))) > built;
+  const sources = ["src/renderer", "src/shared", "docs/handbook"].map((folder) => newestChange(join(root, folder)));
+  return Math.max(...sources) > built;
 }
 
 /** The folder of the built screens. */

@@ -33,8 +33,8 @@ export function createCoreEvents(options: CoreEventsOptions): (event: CoreEvent)
 
   /** False while the display is frozen. */
   function takeLive(event: LiveEvent): boolean {
-    // An open question would hide the launch and take the Esc that should abort it.
-    if (event.state === "launched" && page()?.name === "drive") closeDialogs();
+    // An open question would hide the launch and take the Esc that should abort it. The handbook covers the abort of every page.
+    if (event.state === "launched") closeDialogs(page()?.name === "drive" ? "" : ".handbook");
     armed.on(event);
     feed.push(event, performance.now());
     if (feed.frozen()) return false;

@@ -1,6 +1,6 @@
 /**
  * Settings for units, sound, this screen's keys, the size of this screen, and the page on the local network. A key that is already used is
- * refused in words; Esc cannot be changed.
+ * refused in words; Esc cannot be changed. The handbook is opened from here.
  */
 import { wordsOf } from "../../shared/kernel/words-of.ts";
 import { ALL_UNITS, unitsNamed } from "../../shared/kernel/shown-units.ts";
@@ -10,6 +10,7 @@ import type { KeyMap, KeyRow } from "../screen/key-map.ts";
 import type { Page } from "../screen/page.ts";
 import { saveFile } from "../screen/save-file.ts";
 import type { Bridge } from "../../shared/contract/contract.ts";
+import { openHandbook } from "./handbook-dialog.ts";
 import { createNetworkSection } from "./network-section.ts";
 import { createSigns } from "./signs.ts";
 import { DIM_WORDS, PX_PER_MM, type Settings } from "./settings.ts";
@@ -19,6 +20,7 @@ const CARD_MM = 53.98;
 const HAPPENED =
   "When something went wrong: a plain text about this machine, the log, and the book\u2019s holes, flags and set-up. Keys, labels and notes are left out.";
 const MODIFIERS = new Set(["Shift", "Control", "Alt", "Meta", "AltGraph", "CapsLock", "Dead"]);
+const HANDBOOK = "handbook";
 const STANDING = "Press a button, then its new key. Esc always aborts, cancels and closes: it cannot be changed.";
 
 /** The table of keys; `use` is called after every change. */
@@ -164,6 +166,7 @@ export interface KeysDialog {
 
 /** Shows the keys; lets people change them, the sound and the size of this screen; calls `use` after every change. */
 export async function showKeys({ page, keys, settings, use, laptop }: KeysDialog): Promise<void> {
+  const handbook = el("button", { type: "submit", value: HANDBOOK }, "Handbook", el("kbd", {}, "F1"));
   const check = (text: string, name: "sound" | "speech" | "singleKeys") => {
     const box = el("input", { type: "checkbox", checked: settings[name] });
     box.addEventListener("change", () => {
@@ -174,32 +177,37 @@ export async function showKeys({ page, keys, settings, use, laptop }: KeysDialog
   };
   const signs = createSigns();
   const network = laptop === null ? null : createNetworkSection(laptop);
-  const open = openDialog(
+  const dialog = el(
+    "dialog",
+    { "aria-label": `Keys: ${page.title}`, class: "keys" },
     el(
-      "dialog",
-      { "aria-label": `Keys: ${page.title}`, class: "keys" },
-      el(
-        "form",
-        { method: "dialog" },
-        el("div", { class: "keys-head" }, el("h2", { class: "lead" }, "Sound, keys, size"), submit("Close", "", true)),
-        check("Sounds", "sound"),
-        check("Say ready, gate times, done and aborted aloud", "speech"),
-        check("Single keys act (Esc always does)", "singleKeys"),
-        unitsOfScreen(settings, use),
-        dimmer(settings, use),
-        el("h2", { class: "lead" }, `Keys: ${page.title}`),
-        ...(page.gestures === undefined ? [] : [el("p", {}, page.gestures)]),
-        ...keyTable(page, keys, use),
-        el("h2", { class: "lead" }, "Signs"),
-        signs.element,
-        el("h2", { class: "lead" }, "Size"),
-        ...sizeOfScreen(settings, use),
-        ...(network === null ? [] : [el("h2", { class: "lead" }, "On the local network"), ...network.elements]),
-        ...(laptop === null ? [] : [el("h2", { class: "lead" }, "What happened"), ...whatHappened(laptop)]),
-      ),
+      "form",
+      { method: "dialog" },
+      el("div", { class: "keys-head" }, el("h2", { class: "lead" }, "Sound, keys, size"), handbook, submit("Close", "", true)),
+      check("Sounds", "sound"),
+      check("Say ready, gate times, done and aborted aloud", "speech"),
+      check("Single keys act (Esc always does)", "singleKeys"),
+      unitsOfScreen(settings, use),
+      dimmer(settings, use),
+      el("h2", { class: "lead" }, `Keys: ${page.title}`),
+      ...(page.gestures === undefined ? [] : [el("p", {}, page.gestures)]),
+      ...keyTable(page, keys, use),
+      el("h2", { class: "lead" }, "Signs"),
+      signs.element,
+      el("h2", { class: "lead" }, "Size"),
+      ...sizeOfScreen(settings, use),
+      ...(network === null ? [] : [el("h2", { class: "lead" }, "On the local network"), ...network.elements]),
+      ...(laptop === null ? [] : [el("h2", { class: "lead" }, "What happened"), ...whatHappened(laptop)]),
     ),
   );
+  dialog.addEventListener("keydown", (event) => {
+    if (event.key !== "F1") return;
+    event.preventDefault();
+    dialog.close(HANDBOOK);
+  });
+  const open = openDialog(dialog);
   signs.paint();
-  await open;
+  const answer = await open;
   network?.end();
+  if (answer === HANDBOOK) await openHandbook(page.name);
 }

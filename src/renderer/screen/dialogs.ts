@@ -19,9 +19,9 @@ export interface Question {
 
 const CUT_OFF = "cut off";
 
-/** Closes all open dialogs without an answer. */
-export function closeDialogs(): void {
-  for (const dialog of document.querySelectorAll<HTMLDialogElement>("dialog[open]")) dialog.close(CUT_OFF);
+/** Closes all open dialogs of this kind without an answer; all of them where none is named. */
+export function closeDialogs(kind = ""): void {
+  for (const dialog of document.querySelectorAll<HTMLDialogElement>(`dialog${kind}[open]`)) dialog.close(CUT_OFF);
 }
 
 /** Shows a dialog until it closes; the answer is the value of the button that closed it, empty for Esc. */

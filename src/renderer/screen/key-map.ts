@@ -129,7 +129,7 @@ const FIRST = {
   "everywhere.scheme": own("t", "night, day, sun"),
   "everywhere.dim": own("h", "dim the night, dimmer, and back"),
   "everywhere.freeze": own("z", "freeze what is live, but never a launch"),
-  "everywhere.help": fixed("F1", "keys of this screen, and settings"),
+  "everywhere.help": fixed("F1", "keys of this screen, and settings; once more: the handbook"),
   "everywhere.pages": fixed("", "pages; Alt instead of Ctrl where the browser takes it", "Ctrl+1 to Ctrl+9"),
   "everywhere.undo": fixed("", "undo, redo", "Ctrl+Z, Ctrl+Shift+Z"),
 } as const satisfies Readonly<Record<`${KeyScope}.${string}`, KeyEntry>>;
