@@ -25,8 +25,8 @@ const STYLES: Readonly<Record<PageName, readonly string[]>> = {
   plan: ["judge", "plan"],
   report: ["judge"],
 };
-/** The rooms whose code draws; requests, keys and numbers are elsewhere. */
-const DRAWS = /^src\/(renderer\/(pages|figures|draw|live)|shared\/(draw|report))\//;
+/** The rooms whose code draws; requests, keys, numbers and saved tables are elsewhere. */
+const DRAWS = /^src\/(renderer\/(pages|figures|draw|live)|shared\/draw)\/|^src\/shared\/report\/report-/;
 const IMPORTED = /\bfrom "(\.[^"]+\.ts)"/g;
 
 const read = (file: string) => readFileSync(join(ROOT, file), "utf8");
