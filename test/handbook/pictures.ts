@@ -89,7 +89,7 @@ export const PICTURES: readonly Picture[] = [
     from: "live",
     async pose(page) {
       await arm(page);
-      await plate(page, "standing");
+      await page.locator(".plate[data-state=standing]").waitFor({ timeout: PAPER_WAIT_MS });
       await page.waitForFunction(() => document.querySelector(".hero .text")?.textContent === "Ready", undefined, { timeout: WAIT_MS });
     },
   },
