@@ -13,7 +13,6 @@ export interface Picture {
 }
 
 const headed = (page: Page, words: RegExp) => page.locator("h1:visible", { hasText: words }).waitFor({ timeout: WAIT_MS });
-const plate = (page: Page, state: string) => page.locator(`.plate[data-state=${state}]`).waitFor({ timeout: WAIT_MS });
 
 /** Arms where nothing is armed yet. */
 async function arm(page: Page): Promise<void> {
