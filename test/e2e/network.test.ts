@@ -172,6 +172,13 @@ describe.skipIf(browserPath === null || ownPrivateAddress === null)("the page on
       const dialog = looker.locator("dialog.keys");
       await dialog.waitFor();
       expect(await dialog.getByText(/On the local network|What happened/).count()).toBe(0);
+      // The handbook is read there too, with its pictures.
+      await looker.keyboard.press("F1");
+      await looker.locator("dialog.handbook").waitFor();
+      await looker.waitForFunction(() => {
+        const pictures = [...document.querySelectorAll<HTMLImageElement>("dialog.handbook img")];
+        return pictures.length > 0 && pictures.every((picture) => picture.naturalWidth === 1280);
+      });
       await looker.keyboard.press("Escape");
       // Undo and redo have nothing of the laptop's to undo.
       await looker.keyboard.press("Control+z");
