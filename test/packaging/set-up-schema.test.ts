@@ -37,6 +37,10 @@ test.each<[string, unknown]>([
       });
     }),
   ],
+  [
+    "with a receiver in the network and a CAN interface",
+    changed((setUp) => Object.assign(setUp, { sources: { gnss: { udp: 10_110, from: "192.168.1.7" }, can: { socketcan: "can0" } } })),
+  ],
 ])("a set-up %s is taken by both", (_, setUp) => {
   expect(() => checkSetUp(setUp)).not.toThrow();
   expect(validate(setUp), JSON.stringify(validate.errors)).toBe(true);
@@ -51,6 +55,8 @@ test.each<[string, (setUp: Shown) => void]>([
   ["neither tyre nor radius", (setUp) => delete (setUp.car as Record<string, unknown>).tyre],
   ["a bit rate that no adapter sets", (setUp) => Object.assign((setUp.sources as Shown).can as object, { bitrate: 333_000 })],
   ["a baud with a fraction", (setUp) => Object.assign((setUp.sources as Shown).gnss as object, { baud: 9600.5 })],
+  ["a port and an address for one receiver", (setUp) => Object.assign(setUp.sources.gnss as object, { udp: 10_110 })],
+  ["a sender that is no address", (setUp) => Object.assign(setUp.sources, { gnss: { udp: 10_110, from: "laptop" } })],
   ["an empty list of signal files", (setUp) => Object.assign(setUp, { database: [] })],
   ["a signal without its message", (setUp) => Object.assign(setUp.signals as object, { pedal: "Pedal" })],
   ["a list where one signal belongs", (setUp) => Object.assign(setUp.signals as object, { pedal: ["Driver.Pedal"] })],

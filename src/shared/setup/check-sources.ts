@@ -47,14 +47,11 @@ const tcpSource = v.strictObject({
   ),
 });
 const IPV4 = /^(25[0-5]|2[0-4]\d|1?\d?\d)(\.(25[0-5]|2[0-4]\d|1?\d?\d)){3}$/;
+const toldSender = ({ received }: { readonly received: string }) =>
+  `expected the sender's IPv4 address such as "192.168.1.7", got ${received}`;
 const udpSource = v.strictObject({
   udp: whole(1, 65_535, "a UDP port"),
-  from: v.optional(
-    named(
-      (value) => IPV4.test(value),
-      (received) => `expected the sender's IPv4 address such as "192.168.1.7", got ${received}`,
-    ),
-  ),
+  from: v.optional(v.pipe(v.string(toldSender), v.regex(IPV4, toldSender))),
 });
 
 const socketCan = v.strictObject({
