@@ -132,6 +132,30 @@ describe.skipIf(browserPath === null)("late answers in Chromium", () => {
     await hints().filter({ hasText: "No advice yet: Time lost says what would help." }).waitFor();
   });
 
+  test("no run's figures stand under another run's headline, nor are they saved under its name", async () => {
+    const figures = page.locator(".runs .run-body .gates");
+    await go("runs");
+    await page.locator(".tile").first().click();
+    await page.locator('.run-body[aria-busy="false"]').waitFor();
+    await figures.waitFor();
+    hold("run.columns");
+    await page.keyboard.press("]");
+    await page.locator(".runs h1", { hasText: /^Run 2, / }).waitFor();
+    await figures.waitFor({ state: "hidden" });
+    await page.locator(".figure-box").waitFor({ state: "hidden" });
+    await page.getByText("Reading run 2").waitFor();
+    for (const key of ["y", "s", "Shift+S"]) {
+      await page.keyboard.press(key);
+      const bar = page.locator("[aria-label=Notices] .bar", { hasText: "There is nothing in this chart yet" });
+      await bar.waitFor();
+      await bar.getByRole("button").first().click();
+      await bar.waitFor({ state: "detached" });
+    }
+    letGo();
+    await figures.waitFor();
+    await page.getByText("Reading run 2").waitFor({ state: "hidden" });
+  });
+
   test("one run's time lost that comes after its page or its run was left opens nothing", async () => {
     const boxes = () => page.locator("dialog.lost-of-run").count();
     await go("runs");

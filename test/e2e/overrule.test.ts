@@ -35,7 +35,9 @@ describe.skipIf(browserPath === null)("what people say of a run", () => {
     const { page } = visit;
     const flag = page.locator(".run-aside .flag");
     await flag.waitFor();
-    expect(await flag.textContent()).toMatch(/no return run: Driven towards the east \(74°\), with no further run of its group the other way/);
+    expect(await flag.textContent()).toMatch(
+      /no return run: Driven towards the east \(74°\), with no further run of its group the other way/,
+    );
     const overrule = async () => {
       await flag.getByRole("button", { name: "Overrule" }).click();
       await page.locator("dialog input").fill("level strip, no wind");

@@ -51,6 +51,7 @@ export function createFigureTools({ frame, shown, figure, ways, onOverlay, onRea
   };
   /** The first press keeps this run for comparison; the next one releases it. */
   const turnOverlay = () => {
+    if (shown.data() === null) return frame.announce(shown.waiting());
     const reference = shown.turnReference();
     figure.over(reference);
     frame.announce(reference === null ? "One run alone" : `Pick the run to lay over run ${reference.view.run.id}`);

@@ -82,7 +82,7 @@ export function createRunAside({ frame, shown, chosen, onMoment }: RunAsideOptio
       const edited = meant();
       aside.firstChild?.replaceWith(edited.length > 0 && edited.every(({ use }) => !use) ? "Use again" : "Set aside");
       setText(forMany, chosen.ids() === null ? "" : edited.length === 1 ? `For run ${edited[0]?.id}:` : `For ${edited.length} runs:`);
-      if (run === undefined || data === null || !shown.loaded()) return;
+      if (run === undefined || data === null) return;
       readouts.show(data);
       const onOverrule = (flag: Flag) => void edits.overrule(run, flag).catch(frame.fail);
       replaceContent(notes, runNotes(run, data.view, { onOverrule, onMoment, figure: launchWindow(data) }));

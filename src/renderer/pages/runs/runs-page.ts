@@ -40,7 +40,7 @@ function createWays(frame: Frame, { shown, figure, title }: { shown: ShownRun; f
   return createRunTools(frame, {
     name: () => (shown.laidOver() ? `run-${shown.id()}-over-${shown.reference()?.view.run.id}` : `run-${shown.id()}`),
     title: () => `${frame.car()}: ${title.textContent}`,
-    picture: () => figure.picture(),
+    picture: () => (shown.data() === null ? null : figure.picture()),
     table() {
       const data = shown.data();
       return data === null ? null : runTable(data, shown.laidOver() ? figure.overlayColumns() : null);
@@ -58,7 +58,8 @@ export function createRunsPage(frame: Frame): Page {
   const ways = createWays(frame, { shown, figure, title });
   const tools = createFigureTools({ frame, shown, figure, ways, onOverlay: render, onReading: () => showReadings(player.cursorS()) });
   const aside = createRunAside({ frame, shown, chosen: days.chosen, onMoment: (atS) => player.moveTo(atS) });
-  const body = el("div", { class: "run-body" }, el("div", {}, figure.element, player.element, tools.element), aside.element);
+  const waiting = el("p", { class: "waiting quiet" });
+  const body = el("div", { class: "run-body" }, el("div", {}, waiting, figure.element, player.element, tools.element), aside.element);
   const empty = createEmpty(() => frame.go("drive"));
 
   const head = el("div", { class: "runs-head" }, title, days.key, days.bar);
@@ -97,10 +98,11 @@ export function createRunsPage(frame: Frame): Page {
     // A long sentence takes its second line from the figure, not from the buttons under it; so does the bar of chosen runs.
     document.documentElement.style.setProperty("--runs-head", `${head.clientHeight + days.chosen.bar.clientHeight}px`);
     tools.show();
-    body.setAttribute("aria-busy", String(!shown.loaded()));
-    aside.show();
     const data = shown.data();
-    if (shown.row() === undefined || data === null || !shown.loaded()) return;
+    body.setAttribute("aria-busy", String(data === null));
+    setText(waiting, shown.waiting());
+    aside.show();
+    if (shown.row() === undefined || data === null) return;
     const scales = dayScales(frame.runs());
     figure.show(data, scales);
     markHeld(data.view.run.id);

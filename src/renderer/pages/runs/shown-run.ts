@@ -10,10 +10,10 @@ import { createRunData, type RunData } from "./run-data.ts";
 export interface ShownRun {
   id(): number | null;
   row(): RunRow | undefined;
-  /** The columns last read: those of the run before, until its own have come. */
+  /** Its own columns; null until they have come. */
   data(): RunData | null;
-  /** Whether they are its own. */
-  loaded(): boolean;
+  /** "Reading run 3" while they are awaited, that they could not be read, otherwise "". */
+  waiting(): string;
   reference(): RunData | null;
   /** Both runs are loaded, and are not the same. */
   laidOver(): boolean;
@@ -37,7 +37,7 @@ export interface ShownRunOptions {
   onLeave(): void;
   /** A run was selected; its columns are requested. */
   onPick(): void;
-  /** Its columns have come. */
+  /** Its columns have come, or could not be read. */
   onLoad(): void;
 }
 
@@ -45,6 +45,7 @@ export function createShownRun({ frame, onLeave, onPick, onLoad }: ShownRunOptio
   let selected: number | null = null;
   let data: RunData | null = null;
   let reference: RunData | null = null;
+  let failed: number | null = null;
 
   async function read(id: number): Promise<void> {
     const [view, columns] = await Promise.all([
@@ -56,13 +57,22 @@ export function createShownRun({ frame, onLeave, onPick, onLoad }: ShownRunOptio
     onLoad();
   }
 
+  function failRead(id: number, error: unknown): void {
+    failed = id;
+    onLoad();
+    frame.fail(error);
+  }
+
   const shown: ShownRun = {
     id: () => selected,
     row: () => frame.runs().find((run) => run.id === selected),
-    data: () => data,
-    loaded: () => data !== null && data.view.run.id === selected,
+    data: () => (data?.view.run.id === selected ? data : null),
+    waiting() {
+      if (selected === null || shown.data() !== null) return "";
+      return failed === selected ? `Run ${selected} could not be read` : `Reading run ${selected}`;
+    },
     reference: () => reference,
-    laidOver: () => shown.loaded() && reference !== null && reference.view.run.id !== selected,
+    laidOver: () => shown.data() !== null && reference !== null && reference.view.run.id !== selected,
     pick(id) {
       if (id !== selected) onLeave();
       selected = id;
@@ -87,10 +97,12 @@ export function createShownRun({ frame, onLeave, onPick, onLoad }: ShownRunOptio
       keepPicked(null);
     },
     load() {
-      if (selected !== null) read(selected).catch(frame.fail);
+      const id = selected;
+      failed = null;
+      if (id !== null) read(id).catch((error) => failRead(id, error));
     },
     turnReference() {
-      reference = reference === null ? data : null;
+      reference = reference === null ? shown.data() : null;
       return reference;
     },
   };
