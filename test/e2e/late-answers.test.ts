@@ -132,6 +132,28 @@ describe.skipIf(browserPath === null)("late answers in Chromium", () => {
     await hints().filter({ hasText: "No advice yet: Time lost says what would help." }).waitFor();
   });
 
+  test("Time lost is of the runs chosen on Compare, and says so", async () => {
+    const choose = async (terms: string) => {
+      await go("compare");
+      await page.keyboard.press("o");
+      await page.locator("dialog input").fill(terms);
+      await page.keyboard.press("Enter");
+      await page.locator("dialog").waitFor({ state: "detached" });
+      await go("lost");
+    };
+    await go("lost");
+    await lead().filter({ hasText: "driven on average" }).waitFor({ timeout: WAIT_MS });
+    const whole = await lead().textContent();
+    hold("tune.read");
+    await choose("run=1-6");
+    await lead().filter({ hasText: AGAIN }).waitFor();
+    letGo();
+    await lead().filter({ hasText: "Only runs with run=1-6, as on Compare." }).waitFor({ timeout: WAIT_MS });
+    await choose("");
+    await lead().filter({ hasText: "driven on average" }).filter({ hasNotText: "Only runs" }).waitFor({ timeout: WAIT_MS });
+    expect(await lead().textContent()).toBe(whole);
+  });
+
   test("no run's figures stand under another run's headline, nor are they saved under its name", async () => {
     const figures = page.locator(".runs .run-body .gates");
     await go("runs");

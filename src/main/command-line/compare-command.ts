@@ -90,15 +90,17 @@ export function addCompareCommand(program: Command): void {
     .option(...WHERE)
     .action((options: CompareOptions, command: Command) =>
       withBook({ file: options.book }, (book) => {
+        const where = heldTerms(book, options);
         const { result } = compareBook(book, {
           groups: namedGroups(options),
           gate: options.gate?.trim(),
           start: readStart(options.start),
           by: readBy(options.by),
-          where: heldTerms(book, options),
+          where,
         });
         if (command.optsWithGlobals().json === true) return sayJson(groupsJson(result));
-        return say(result.pairs.flatMap((pair, i) => (i === 0 ? pairLines(pair) : ["", ...pairLines(pair)])));
+        const only = where === undefined ? [] : [`Only runs with ${where.join(" and ")}.`];
+        return say([...only, ...result.pairs.flatMap((pair, i) => (i === 0 ? pairLines(pair) : ["", ...pairLines(pair)]))]);
       }),
     );
 }

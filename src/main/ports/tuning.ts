@@ -19,6 +19,7 @@ export interface RunTuneAsked {
 export interface SpinAsked {
   readonly group?: string | undefined;
   readonly gate?: string | undefined;
+  readonly where?: readonly string[] | undefined;
 }
 
 export interface Tuning {

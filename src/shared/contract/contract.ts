@@ -33,12 +33,14 @@ const runEdit = v.strictObject({
   conditions: v.optional(wordRecord(text, v.nullable(text))),
 });
 export type RunEdit = v.InferOutput<typeof runEdit>;
+/** Terms that all must hold for a run to be taken; none take every run. */
+const where = v.optional(v.pipe(v.array(v.pipe(text, v.trim())), v.maxLength(20)));
 const compared = {
   groups: v.optional(v.pipe(v.array(label), v.minLength(2), v.maxLength(8))),
   gate: v.optional(label),
   start: v.optional(v.picklist(["movement", "1 ft", "entry"])),
   by: v.optional(v.array(v.picklist(STRATA_FACTORS))),
-  where: v.optional(v.pipe(v.array(v.pipe(text, v.trim())), v.maxLength(20))),
+  where,
 };
 /** The JSON of a plan file. Its own check (judge/check-plan-request.ts) names the wrong key. */
 const planRequest = v.strictObject({ request: v.record(v.string(), v.unknown()) });
@@ -84,13 +86,17 @@ export const REQUESTS = {
   /** Where absent, groups, gate and start are the book's own suggestion. */
   "compare.read": v.strictObject(compared),
   /** What the settings noted with the runs are worth at a gate, for the runs for which all terms hold. */
-  "response.read": v.strictObject({ gate: v.optional(label), where: v.optional(v.pipe(v.array(text), v.maxLength(20))) }),
+  "response.read": v.strictObject({ gate: v.optional(label), where }),
   /** Where the time went and what to change next; for all labelled groups where none is named. */
-  "tune.read": v.strictObject({ groups: v.optional(v.pipe(v.array(label), v.minLength(1), v.maxLength(8))), gate: v.optional(label) }),
+  "tune.read": v.strictObject({
+    groups: v.optional(v.pipe(v.array(label), v.minLength(1), v.maxLength(8))),
+    gate: v.optional(label),
+    where,
+  }),
   /** The same for one run, compared with the tyre and car of the whole book. */
   "tune.run": v.strictObject({ run: runId, gate: v.optional(label) }),
   /** The group is the one that is driven again. */
-  "tune.spin": v.strictObject({ group: v.optional(label), gate: v.optional(label) }),
+  "tune.spin": v.strictObject({ group: v.optional(label), gate: v.optional(label), where }),
   "plan.read": v.strictObject({}),
   "plan.choices": v.strictObject({
     groups: v.pipe(v.array(label), v.minLength(2), v.maxLength(8)),

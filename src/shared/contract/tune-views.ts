@@ -11,6 +11,8 @@ import type { TuneAnswer } from "../tune/tune-answer.ts";
 import type { TimedGateView } from "./judge-views.ts";
 
 export interface TuneView extends TuneAnswer {
+  /** Terms that hold for every run that was used; empty: all runs. */
+  readonly where: readonly string[];
   readonly gates: readonly TimedGateView[];
   readonly labels: readonly { readonly label: string; readonly runs: number }[];
 }

@@ -108,6 +108,11 @@ function printsSection(input: ReportInput, units: Units): Part {
 const tunedWords = ({ tunedNewest }: ReportInput): Part =>
   tunedNewest === null ? null : html`<p class="quiet">From the newest ${tunedNewest} runs of each group; \`advise\` takes all of them.</p>`;
 
+/** Paper is read without the screen it came from: that it is not of the whole book is its first line. */
+const onlyWords = ({ only, runs }: ReportInput): Part =>
+  only !== null &&
+  html`<p><b>Only runs with ${only.where.join(" and ")}: ${runs.length} of the book's ${only.ofRuns}.</b> Plan and set-up are of the whole book.</p>`;
+
 function titleOf(input: ReportInput): string {
   return `${input.car}, ${input.day ?? "undated"}`;
 }
@@ -128,7 +133,7 @@ export function reportHtml(input: ReportInput, units: Units = KMH_AND_M): string
 <body><header>${MARK}<b>Gripbook</b><span>${titleOf(input)}</span></header>
 <main>${input.simulated && html`<p class="caution">Simulated car: every figure here is invented.</p>`}
 ${input.wiring.map((line) => html`<p class="caution">${stopped(line)}</p>`)}
-<section id="summary">${opening}</section>
+<section id="summary">${onlyWords(input)}${opening}</section>
 ${others.map((comparison) => html`<section>${comparisonSection(comparison, input, false)}</section>`)}
 <section>${printsSection({ ...input, runs }, units)}${told}</section>
 <section>${tuneSection(input.tune, units)}${tunedWords(input)}</section>

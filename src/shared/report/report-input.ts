@@ -73,6 +73,8 @@ export interface ReportInput {
   readonly wiring: readonly string[];
   /** In driving order. */
   readonly runs: readonly ReportRun[];
+  /** The terms by which they were chosen, and the runs of the whole book; null: the report is of all. */
+  readonly only: { readonly where: readonly string[]; readonly ofRuns: number } | null;
   /** Groups of the book: a group's place is its mark. */
   readonly groups: readonly string[];
   /** Numbers of the runs to show one by one; null: the report chooses. */

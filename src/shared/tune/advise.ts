@@ -9,6 +9,7 @@ import type { AdvisedGroup } from "./advised-group.ts";
 import type { Figure } from "./figure.ts";
 import type { FittedCar } from "./fitted-car.ts";
 import type { GripCurve } from "./grip-curve.ts";
+import { type LeftOut, leftOutWords } from "./left-out.ts";
 import type { OwnUnits } from "./own-units.ts";
 import { type Change, changesFor, WORTH_S } from "./possible-changes.ts";
 import type { TuneRun } from "./tune-run.ts";
@@ -23,7 +24,7 @@ export interface AdviceQuestion {
   /** Drives the fitted car again with one change: seconds gained; null where this is not possible. */
   readonly predict: (group: string, change: Change) => Figure | null;
   /** Runs that are not used here, each with the reason. */
-  readonly leftOut: readonly { readonly run: number; readonly why: string }[];
+  readonly leftOut: readonly LeftOut[];
 }
 
 export interface Advice {
@@ -114,6 +115,5 @@ function weigh(question: AdviceQuestion): { advice: Advice[]; silent: string[] }
 export function advise(question: AdviceQuestion): { readonly advice: readonly Advice[]; readonly silent: readonly string[] } {
   const { advice, silent } = weigh(question);
   advice.sort((a, b) => b.expectedGainS.value - a.expectedGainS.value);
-  const left = question.leftOut.map(({ run, why }) => `Run ${run} is left out: ${why}`);
-  return { advice: advice.slice(0, MOST_ADVICE), silent: [...silent, ...left] };
+  return { advice: advice.slice(0, MOST_ADVICE), silent: [...silent, ...leftOutWords(question.leftOut)] };
 }

@@ -3,6 +3,7 @@
  * Never throws when data are missing. Pure with a fixed seed, so that the same runs give the same figures.
  */
 import { LEAST_RATIO_MPS } from "../align/slip.ts";
+import { evenly } from "../kernel/evenly.ts";
 import { saidSpeed } from "../kernel/shown-units.ts";
 import type { Calibration } from "../align/calibration.ts";
 import type { FittedCar } from "./fitted-car.ts";
@@ -19,6 +20,8 @@ import { extentOf, whyUnknown } from "./peak-seen.ts";
 import { TWO_SIDED_95 } from "../kernel/statistics.ts";
 
 const LEAST_ROWS = 50;
+/** So many runs tell where to start a fit, and how far an error that all runs share moves it. */
+const ENOUGH_RUNS = 40;
 /** Best slips from which each fit starts; one of them leads to tyres that are far from usual. */
 const STARTS: readonly number[] = [0.07, 0.13, 0.25];
 const START_SHAPE = [0, Math.log(1.6), Math.log(0.5)] as const;
@@ -106,10 +109,12 @@ function whyNothing(runs: readonly TuneRun[]): string {
   return `no launch has half a second of slip and acceleration above ${saidSpeed(LEAST_RATIO_MPS)}`;
 }
 
-/** The best fit of those from all starts. */
+/** The best fit of those from all starts; of a long season some runs tell which start that is. */
 function bestFit(bins: readonly FrictionBins[], origin: OriginSlope | null): ReturnType<typeof fitGrip> {
-  const fits = STARTS.map((best) => fitGrip(bins, origin, [Math.log(best), ...START_SHAPE]));
-  return fits.reduce((least, one) => (one.fit.cost < least.fit.cost ? one : least));
+  const some = evenly(bins, ENOUGH_RUNS);
+  const fits = STARTS.map((best) => fitGrip(some, origin, [Math.log(best), ...START_SHAPE]));
+  const found = fits.reduce((least, one) => (one.fit.cost < least.fit.cost ? one : least));
+  return some === bins ? found : fitGrip(bins, origin, found.fit.parameters);
 }
 
 /** Slope of friction at zero slip, from the slip per torque of the calibration on gentle driving; null where that was not calibrated. */
@@ -132,18 +137,22 @@ function radiusShare95(runs: readonly TuneRun[]): number {
 
 /** Relative 95 % half widths from an error of one standard deviation each in drag and rolling resistance. */
 function shiftByForces(
-  runs: readonly TuneRun[],
+  all: readonly TuneRun[],
   car: FittedCar,
   fit: GripFit,
   origin: OriginSlope | null,
 ): { bestSlip95: number; peakFriction95: number } {
+  const runs = evenly(all, ENOUGH_RUNS);
+  const fitOf = (of: ForceCar) => {
+    const rows = runs.map((run) => frictionRows(run, of)).filter((one) => one.slip.length > 0);
+    return fitGrip(rows.map(frictionBins), origin, fit.parameters).fit.parameters;
+  };
+  const from = runs === all ? fit.parameters : fitOf(car);
   let [best, peak] = [0, 0];
   for (const key of ["dragAreaM2", "rollingResistance"] as const) {
-    const moved: ForceCar = { ...car, [key]: { ...car[key], value: car[key].value + car[key].plusMinus95 } };
-    const rows = runs.map((run) => frictionRows(run, moved)).filter((one) => one.slip.length > 0);
-    const shifted = fitGrip(rows.map(frictionBins), origin, fit.parameters).fit.parameters;
-    best = Math.hypot(best, shifted[0] - fit.parameters[0]);
-    peak = Math.hypot(peak, shifted[1] - fit.parameters[1]);
+    const shifted = fitOf({ ...car, [key]: { ...car[key], value: car[key].value + car[key].plusMinus95 } });
+    best = Math.hypot(best, shifted[0] - from[0]);
+    peak = Math.hypot(peak, shifted[1] - from[1]);
   }
   return { bestSlip95: best, peakFriction95: peak };
 }

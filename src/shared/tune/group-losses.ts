@@ -205,6 +205,20 @@ function countable(question: LossQuestion): Countable | GroupLosses {
   return { runs, car: perAskedNm(question.car, fullTorqueNm.value, question.runs), meanS };
 }
 
+/**
+ * More standard deviations of the quickest time than this above what was driven are no chance, and more than this share is no matter of the
+ * model: the fitted car is not this one.
+ */
+const IMPOSSIBLE_SIGMAS = 3;
+const IMPOSSIBLE_SHARE = 0.02;
+
+/** The sentence where the fitted car could not have driven what was driven; null where it could. */
+function whyImpossible(quickest: Figure, drivenS: number): string | null {
+  const open = Math.max((IMPOSSIBLE_SIGMAS / TWO_SIDED_95) * quickest.plusMinus95, IMPOSSIBLE_SHARE * drivenS);
+  if (quickest.value - open <= drivenS) return null;
+  return `the fitted car could not drive this: its quickest is ${quickest.value.toFixed(2)}\u00a0s, and ${drivenS.toFixed(2)}\u00a0s was driven; check mass, weight on the axles, gear ratio and drag area in the set-up, and that the runs of a surface are on that surface`;
+}
+
 const whyBeyond = (runs: readonly Timed[]) => runs.find(({ curve }) => curve.why !== null)?.curve.why ?? null;
 
 /** Each run's own losses, without their intervals: of a season those take a hundred times as long. `why`: null where there are some. */
@@ -222,7 +236,7 @@ export function groupLosses(question: LossQuestion): GroupLosses {
   if (!("meanS" in found)) return found;
   const { runs, car, meanS } = found;
   const best = count(runs, worldOf(car));
-  const variance = spread(runs, car, best);
+  const variance = spread(runs, car);
   const timing = timingVariance(runs);
   const half = (own: number) => TWO_SIDED_95 * Math.sqrt(own + timing);
   const figures = (sums: LossSums, own: LossSums): CauseLoss[] =>
@@ -251,5 +265,7 @@ export function groupLosses(question: LossQuestion): GroupLosses {
     };
   }
   const quickest = { value: best.quickest, plusMinus95: TWO_SIDED_95 * Math.sqrt(variance.quickest) };
+  const impossible = whyImpossible(quickest, meanS);
+  if (impossible !== null) return nothing(question, meanS, impossible);
   return { ...base, quickest, why: null, losses, ...byBand, atLeast: null, each: best.each };
 }

@@ -2,6 +2,7 @@
  * Counts the losses of several runs for one assumption about car, tyre and measurement, and how far other possible assumptions change them.
  * Needs runs that are timed and have a curve.
  */
+import { evenly } from "../kernel/evenly.ts";
 import { TWO_SIDED_95 } from "../kernel/statistics.ts";
 import { KMH_AND_M, MPH_AND_FT, type Units } from "../kernel/shown-units.ts";
 import type { FittedCar } from "./fitted-car.ts";
@@ -147,8 +148,9 @@ interface Variances {
 }
 
 /** Each run's own uncertainty, which no other run shares: the squares of its effects are added. */
-function addEach(variance: Variances, best: Counted, moved: Counted): void {
-  const n = best.each.length;
+function addEach(variance: Variances, { best, moved, of }: { best: Counted; moved: Counted; of: number }): void {
+  // Squares of some of the runs, for the mean of `of` runs.
+  const n = Math.sqrt(best.each.length * of);
   for (const [i, run] of best.each.entries()) {
     const other = moved.each[i] as RunLosses;
     const [own, others] = [allBands(run), allBands(other)];
@@ -161,10 +163,15 @@ function addEach(variance: Variances, best: Counted, moved: Counted): void {
   }
 }
 
-/** Variance of each figure of `best` over everything that is uncertain. */
-export function spread(runs: readonly Timed[], car: FittedCar, best: Counted): Variances {
-  const variance: Variances = { quickest: 0, sums: zeros(), bands: best.bands.map(zeros) };
+/** So many runs of a group show how far another assumption moves its means: all runs share the car and its tyres. */
+const MOST_SPREAD_RUNS = 24;
+
+/** Variance of each mean of all runs over everything that is uncertain. */
+export function spread(all: readonly Timed[], car: FittedCar): Variances {
+  const runs = evenly(all, MOST_SPREAD_RUNS);
   const base = worldOf(car);
+  const best = count(runs, base);
+  const variance: Variances = { quickest: 0, sums: zeros(), bands: best.bands.map(zeros) };
   const add = (worlds: readonly World[]) => {
     const counted = worlds.map((world) => count(runs, world));
     const meanSquare = (pick: (from: Counted) => number) =>
@@ -186,7 +193,7 @@ export function spread(runs: readonly Timed[], car: FittedCar, best: Counted): V
   if (resampled > 1) add(Array.from({ length: resampled }, (_, i) => ({ ...base, tyre: (curve: GripCurve) => drawnAnew(curve, i) })));
   else add([1, -1].map((sign) => ({ ...base, tyre: (curve: GripCurve) => doubted(knownTyre(curve), curve, sign / TWO_SIDED_95) })));
   add([1, -1].map((sign) => ({ ...base, tyre: (curve: GripCurve) => lifted(curve, sign * LEVEL_SIGMA) })));
-  addEach(variance, best, count(runs, { ...base, gripSigmas: 1 }));
+  addEach(variance, { best, moved: count(runs, { ...base, gripSigmas: 1 }), of: all.length });
   // A peak that was not reached may lie at half or twice the formula's best slip.
   if (runs.some(({ curve }) => curve.bestSlip === null)) add([0.5, 2].map((spinTimes) => ({ ...base, spinTimes })));
   add([1, -1].map((slipSigmas) => ({ ...base, slipSigmas })));

@@ -56,6 +56,13 @@ export function secondsByCause(losses: readonly Pick<CauseLoss, "cause" | "secon
   return by;
 }
 
+/** Which cause took most of a loss. A cause that took more than all of it was made up for in part: its seconds stand alone. */
+function mostWords({ cause, seconds }: Pick<CauseLoss, "cause" | "seconds">, sum: number): string {
+  const word = CAUSE_WORDS[cause];
+  if (cents(seconds) > cents(sum)) return `${quantity(seconds, "s", 2)} ${word}, made up for in part elsewhere`;
+  return seconds > 0.5 * sum ? `most of it ${word}` : `${quantity(seconds, "s", 2)} of it ${word}`;
+}
+
 /** "Traction control on loses 0.33 s, 0-60 mph; most of it held back." `gate` as it is read aloud. */
 export function lostHeadline(group: Told, gate: string): string {
   const losses = toldLosses(group);
@@ -63,8 +70,9 @@ export function lostHeadline(group: Told, gate: string): string {
   if (worst === undefined) return `Where ${group.label} lost its time is not known yet.`;
   const least = group.atLeast === null ? "" : "at least ";
   const sum = losses.reduce((total, { seconds }) => total + seconds, 0);
-  const most = worst.seconds > 0.5 * sum ? "most of it" : `${quantity(worst.seconds, "s", 2)} of it`;
-  return `${capital(group.label)} loses ${least}${quantity(sum, "s", 2)}, ${gate}; ${most} ${CAUSE_WORDS[worst.cause]}.`;
+  if (cents(sum) <= 0) return `${capital(group.label)} loses no time that shows, ${gate}.`;
+  const loses = `${capital(group.label)} loses ${least}${quantity(sum, "s", 2)}, ${gate}`;
+  return `${loses}; ${mostWords(worst, sum)}.`;
 }
 
 export function lostLead({ seconds, quickest, why, atLeast }: Told): string {

@@ -34,7 +34,7 @@ function tuneOfDay(): ReportInput["tune"] {
   const told = advise({
     ...asked,
     predict: () => null,
-    leftOut: [{ run: 12, why: "Derated." }],
+    leftOut: [{ run: 12, kind: "torque limited", why: "Derated." }],
   });
   return { ...asked, groups: [found], ...told };
 }
@@ -82,6 +82,7 @@ export function reportDay(): ReportInput {
     groups: LABELS,
     shown: null,
     tunedNewest: null,
+    only: null,
     comparisons: [compare({ gate: "0-60 mph", start: "movement", groups: LABELS, runs: judged, plan })],
     plan: {
       orders: "balanced",

@@ -43,6 +43,13 @@ describe("published surfaces", () => {
     });
   }
 
+  test("of a season of 90 launches the same is found, of which some tell where the fit starts", () => {
+    const curve = only(launches(90, 0.02, 0.32, { formula: DRY, noiseMps2: 0.02 }));
+    expect(Math.abs((curve.bestSlip?.value ?? 0) - 0.180194)).toBeLessThan(Math.min(0.01, curve.bestSlip?.plusMinus95 ?? 0));
+    expect(Math.abs((curve.peakFriction?.value ?? 0) - 1)).toBeLessThan(0.02);
+    expect(curve.runs).toHaveLength(90);
+  });
+
   test("the fitted formula runs along the published one wherever slip went, within 1 %", () => {
     const { formula, curve, largestSlip } = only(launches(4, 0.02, 0.32, { formula: DRY, noiseMps2: 0.02 }));
     if (formula === null) throw new Error("no formula");

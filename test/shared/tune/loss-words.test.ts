@@ -1,7 +1,7 @@
 /** Figures that are subtracted agree as shown: losses to hundredths of a second make up the gap between the two times beside them. */
 import fc from "fast-check";
 import { expect, test } from "vitest";
-import { addingUp } from "../../../src/shared/tune/loss-words.ts";
+import { addingUp, lostHeadline } from "../../../src/shared/tune/loss-words.ts";
 
 const inCents = (seconds: number) => Math.round(100 * Number(seconds.toFixed(2)));
 const sumOf = (losses: readonly { readonly seconds: number }[]) => losses.reduce((sum, { seconds }) => sum + inCents(seconds), 0);
@@ -31,4 +31,29 @@ test("whatever the parts are, gains among them too, they add up to the gap as sh
 
 test("parts that do not make up the gap are told as they are", () => {
   expect(addingUp([{ seconds: 0.1 }, { seconds: 0.2 }], 5, 4)).toEqual([{ seconds: 0.1 }, { seconds: 0.2 }]);
+});
+
+const told = (spin: number, heldBack: number, rest: number) => ({
+  label: "soft",
+  seconds: 5 + spin + heldBack + rest,
+  quickest: { value: 5, plusMinus95: 0.02 },
+  why: null,
+  losses: [
+    { cause: "spin" as const, seconds: spin, plusMinus95: 0.02 },
+    { cause: "heldBack" as const, seconds: heldBack, plusMinus95: 0.02 },
+    { cause: "askedLate" as const, seconds: 0, plusMinus95: 0.02 },
+    { cause: "rest" as const, seconds: rest, plusMinus95: 0.02 },
+  ],
+  bands: [],
+  mphBands: [],
+  atLeast: null,
+});
+
+test("the headline names what took most, and never contradicts its figures", () => {
+  expect(lostHeadline(told(0.4, 0.1, 0), "0-60 mph")).toBe("Soft loses 0.50\u00a0s, 0-60 mph; most of it spun away.");
+  expect(lostHeadline(told(0.2, 0.15, 0.15), "0-60 mph")).toBe("Soft loses 0.50\u00a0s, 0-60 mph; 0.20\u00a0s of it spun away.");
+  expect(lostHeadline(told(0.6, 0, -0.3), "0-60 mph")).toBe(
+    "Soft loses 0.30\u00a0s, 0-60 mph; 0.60\u00a0s spun away, made up for in part elsewhere.",
+  );
+  expect(lostHeadline(told(0.1, 0, -0.14), "0-60 mph")).toBe("Soft loses no time that shows, 0-60 mph.");
 });

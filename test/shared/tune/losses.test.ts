@@ -184,7 +184,8 @@ test("a peak that was never reached gives no quickest, and what was lost at leas
 
 test("a motor that never asks the peak of the tyre has a quickest all the same", () => {
   const curve = knownCurve({ bestSlip: null, peakFriction: null, why: "The peak was not reached.", largestSlip: 0.04 });
-  const found = ask([knownRun(1, EACH)], { curves: [curve], car: knownCar({ fullTorqueNm: known(100) }) });
+  const slowly: readonly Stretch[] = [{ toMps: SIXTY_MPS, mps2: 1.9, askedNm: 100, deliveredNm: 100, slip: 0.03 }];
+  const found = ask([knownRun(1, slowly)], { curves: [curve], car: knownCar({ fullTorqueNm: known(100) }) });
   expect(found.quickest?.value).toBeCloseTo((SIXTY_MPS - START_MPS) / 2, 2);
 });
 
@@ -207,4 +208,10 @@ test("where the asked torque is unknown only spin is told, and the rest says how
   expect(secondsFor(found, "askedLate")).toBe(0);
   expect(Math.abs((secondsFor(found, "spin") ?? 0) - lost(18, 24, 4))).toBeLessThan(0.01);
   expect(found.each[0]?.untoldS).toBeCloseTo(secondsFor(found, "rest") ?? 0, 9);
+});
+
+test("a launch quicker than the fitted car could drive is not told as lost time: the set-up is doubted instead", () => {
+  const found = ask([knownRun(1, [{ toMps: SIXTY_MPS, mps2: 1.4 * BEST_MPS2, ...full }])]);
+  expect(found).toMatchObject({ quickest: null, losses: [], each: [] });
+  expect(found.why).toMatch(/^the fitted car could not drive this: its quickest is 5\.\d\d.s, and 3\.\d\d.s was driven; check mass/);
 });

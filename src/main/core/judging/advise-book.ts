@@ -15,6 +15,7 @@ import { gripCurves } from "../../../shared/tune/grip-curves.ts";
 import { curveFor, groupLosses } from "../../../shared/tune/group-losses.ts";
 import { groupControl } from "../../../shared/tune/group-control.ts";
 import { knownTyre } from "../../../shared/tune/known-tyre.ts";
+import { leftOutWords } from "../../../shared/tune/left-out.ts";
 import { expectedGain } from "../../../shared/tune/predict.ts";
 import { type Quickest, quickestOf } from "../../../shared/tune/quickest.ts";
 import type { TuneAnswer } from "../../../shared/tune/tune-answer.ts";
@@ -112,7 +113,7 @@ export async function adviseBook(whole: Book, request: TuneAsked): Promise<TuneA
   );
   const { found, car, grip } = await fittedOf(book);
   const nothing = { gate: gate.name, start, car, grip, groups: [], advice: [] };
-  if (car === null) return { ...nothing, silent: [NO_RUN, ...found.leftOut.map(({ run, why }) => `Run ${run} is left out: ${why}`)] };
+  if (car === null) return { ...nothing, silent: [NO_RUN, ...leftOutWords(found.leftOut)] };
   const label = new Map(all.map((run) => [run.id, run.label]));
   const groups: { found: AdvisedGroup; runs: TuneRuns["runs"] }[] = [];
   for (const name of labels) {
@@ -153,6 +154,7 @@ export async function tuneView(whole: Book, { where, ...request }: TuneAsked): P
   const countable = new Set(gatesOf(book).flatMap(({ name, kind }) => (kind === "standing" || kind === "rolling" ? [name] : [])));
   return {
     ...answer,
+    where: where ?? [],
     gates: timedGates(book).filter(({ gate, start }) => countable.has(gate) && start === startFor(book, gate, undefined)),
     labels: labels.map((label) => ({ label, runs: book.runs().filter((run) => run.label === label && run.use).length })),
   };

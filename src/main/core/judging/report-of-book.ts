@@ -122,6 +122,7 @@ async function reportInput(book: Book, request: ReportRequest, tuning: Tuned): P
     writtenAt: iso(request.utcUs / 1000) as string,
     wiring: wiringLines(book),
     runs: runs.map((run) => reportRun(run, told(run), moments(run))),
+    only: where.length === 0 ? null : { where, ofRuns: book.runs().length },
     groups: groupOrder(book),
     shown: request.shown ?? null,
     tunedNewest: newest === null ? null : TUNED_OF_A_GROUP,

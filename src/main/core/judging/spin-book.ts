@@ -2,10 +2,12 @@
 import type { SpinView } from "../../../shared/contract/tune-views.ts";
 import type { Book } from "../../ports/book.ts";
 import type { SpinAsked } from "../../ports/tuning.ts";
+import { onlyRuns } from "../library/chosen-runs.ts";
 import { noticeBook } from "./notice-book.ts";
 import { predictBook } from "./predict-book.ts";
 
-export async function spinView(book: Book, { group, gate }: SpinAsked): Promise<SpinView> {
+export async function spinView(whole: Book, { group, gate, where }: SpinAsked): Promise<SpinView> {
+  const book = onlyRuns(whole, where);
   const notice = await noticeBook(book, {});
   return { notice, predicted: group === undefined ? null : await predictBook(book, { group, gate, trial: {} }) };
 }

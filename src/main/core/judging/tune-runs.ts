@@ -2,6 +2,7 @@
 import { flagWords } from "../../../shared/run/flag-words.ts";
 import type { Flag } from "../../../shared/run/run.ts";
 import type { CarSetUp } from "../../../shared/setup/set-up.ts";
+import type { LeftOut } from "../../../shared/tune/left-out.ts";
 import { type TuneRun, tuneRun } from "../../../shared/tune/tune-run.ts";
 import { isTuneRole } from "../../../shared/tune/tune-samples.ts";
 import { keepsFromGrip, keepsFromGroup } from "../../../shared/tune/usable-run.ts";
@@ -10,11 +11,6 @@ import { breathe } from "../basics/breathe.ts";
 import { orNotReadable } from "../basics/or-not-readable.ts";
 import { parseSetUp } from "../../../shared/setup/set-up-text.ts";
 import { toldFlags } from "../library/told-flags.ts";
-
-interface LeftOut {
-  readonly run: number;
-  readonly why: string;
-}
 
 export interface TuneRuns {
   /** In driving order; all of them can be used for grip. */
@@ -54,14 +50,23 @@ export async function tuneRuns(book: Book): Promise<TuneRuns> {
     const other = JSON.stringify(carOf(run)) !== car;
     const broken = keepsFromGrip(flags);
     const apart = keepsFromGroup(flags);
-    if (other) leftOut.push({ run: run.id, why: "Driven with another set-up of the car: rederive it with the newest." });
-    else if (apart !== null) leftOut.push({ run: run.id, why: remedy(apart) });
+    if (other)
+      leftOut.push({
+        run: run.id,
+        kind: "another set-up of the car",
+        why: "Driven with another set-up of the car: rederive it with the newest.",
+      });
+    else if (apart !== null) leftOut.push({ run: run.id, kind: flagWords(apart), why: remedy(apart) });
     if (other || apart !== null) not.add(run.id);
     if (other || broken !== null) continue;
     await breathe();
     const samples = orNotReadable(() => book.samples(run.id, isTuneRole).samples);
     if (samples === null) {
-      leftOut.push({ run: run.id, why: "Its samples are damaged: `rederive` computes them again from the journal." });
+      leftOut.push({
+        run: run.id,
+        kind: "damaged samples",
+        why: "Its samples are damaged: `rederive` computes them again from the journal.",
+      });
       not.add(run.id);
       continue;
     }

@@ -18,9 +18,18 @@ export function chosenRuns(book: Book, numbers: string, where: Where = []): numb
   return left.flatMap((run) => (chosen.has(run.id) ? [run.id] : []));
 }
 
+/** The last choice of each book: the same runs are the same book again, and what was worked out for it stays known. */
+const views = new WeakMap<Book, { readonly of: string; readonly view: Book }>();
+
 /** The book as if it held the chosen runs alone, for what only reads them. Never for what fills plans: those need every run. */
 export function onlyRuns(book: Book, where: Where = []): Book {
   if (where.length === 0) return book;
-  const chosen = new Set(chosenRuns(book, "all", where));
-  return { ...book, runs: () => book.runs().filter((run) => chosen.has(run.id)) };
+  const ids = chosenRuns(book, "all", where);
+  const of = ids.join(",");
+  const known = views.get(book);
+  if (known?.of === of) return known.view;
+  const chosen = new Set(ids);
+  const view: Book = { ...book, runs: () => book.runs().filter((run) => chosen.has(run.id)) };
+  views.set(book, { of, view });
+  return view;
 }

@@ -19,6 +19,7 @@ export interface TryNext {
 interface Question {
   readonly groups: readonly string[];
   readonly gate: string;
+  readonly where: readonly string[];
   /** Read again after every change: other ones make it another question. */
   readonly runs: readonly RunRow[];
 }
@@ -29,7 +30,7 @@ const WORKING = "Being worked out.";
 const NOTHING = "No advice yet: Time lost says what would help.";
 
 const isSame = (a: Question, b: Question) =>
-  a.runs === b.runs && JSON.stringify([a.gate, ...a.groups]) === JSON.stringify([b.gate, ...b.groups]);
+  a.runs === b.runs && JSON.stringify([a.gate, a.where, a.groups]) === JSON.stringify([b.gate, b.where, b.groups]);
 
 function hintLines({ advice, silent }: Pick<TuneView, "advice" | "silent">): HTMLElement[] {
   const lines = advice.map((one) => el("p", {}, el("b", {}, `${one.group}. `), `${changeTitle(one)}: ${gainTitle(one)}.`));
@@ -53,7 +54,7 @@ export function createTryNext(frame: Frame): TryNext {
       el("div", { class: "buttons" }, toLost),
     ),
     async ask(view, groups) {
-      const wanted = { groups, gate: view.gate, runs: frame.runs() };
+      const wanted = { groups, gate: view.gate, where: view.where, runs: frame.runs() };
       if (compared?.view !== view) compared = { view, runs: wanted.runs };
       if (compared.runs !== wanted.runs) return say(WORKING);
       // It is there, or comes: the page is drawn anew with every size.
@@ -61,7 +62,7 @@ export function createTryNext(frame: Frame): TryNext {
       asked = wanted;
       say(WORKING);
       try {
-        const tuned = await frame.bridge.request("tune.read", { groups: [...groups], gate: view.gate });
+        const tuned = await frame.bridge.request("tune.read", { groups: [...groups], gate: view.gate, where: [...view.where] });
         if (asked === wanted && wanted.runs === frame.runs()) hints.replaceChildren(...hintLines(tuned));
       } catch (error) {
         if (asked === wanted) {

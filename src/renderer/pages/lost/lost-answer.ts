@@ -6,7 +6,6 @@ import type { RequestArgument, RunRow } from "../../../shared/contract/contract.
 import type { TuneView } from "../../../shared/contract/tune-views.ts";
 import type { Frame } from "../../screen/page.ts";
 
-const WORKING = "This is being worked out.";
 const AGAIN = "Something changed: this is being worked out again.";
 const FAILED = "This could not be worked out since the last change.";
 
@@ -19,21 +18,29 @@ export interface LostAnswer {
   load(gate?: string): Promise<void>;
 }
 
+const working = (runs: number) =>
+  `${runs === 1 ? "The run is" : `${runs} runs are`} read, and car and tyres fitted to ${runs === 1 ? "it" : "them"}.`;
+const isSameChoice = (a: readonly string[] | undefined, b: readonly string[]) => JSON.stringify(a ?? []) === JSON.stringify(b);
+
 /** `onNews`: the answer is another one, or none came. */
-export function createLostAnswer(frame: Pick<Frame, "bridge" | "runs">, onNews: () => void): LostAnswer {
+export function createLostAnswer(frame: Pick<Frame, "bridge" | "runs" | "compared">, onNews: () => void): LostAnswer {
+  let gateAsked: string | undefined;
   let asked: RequestArgument<"tune.read"> = {};
   let view: TuneView | null = null;
   /** The runs that it is about. They are read again after every change: other ones mean that it is old. */
   let of: readonly RunRow[] | null = null;
   let failed: readonly RunRow[] | null = null;
+  /** The runs chosen on Compare. */
+  const whereNow = () => frame.compared.asked.where ?? [];
   return {
     view: () => view,
     old() {
-      if (of === frame.runs()) return null;
-      return failed === frame.runs() ? FAILED : view === null ? WORKING : AGAIN;
+      if (of === frame.runs() && isSameChoice(view?.where, whereNow())) return null;
+      return failed === frame.runs() ? FAILED : view === null ? working(frame.runs().length) : AGAIN;
     },
     async load(gate) {
-      if (gate !== undefined) asked = { gate };
+      gateAsked = gate ?? gateAsked;
+      asked = { ...(gateAsked === undefined ? {} : { gate: gateAsked }), where: [...whereNow()] };
       const [question, runs] = [asked, frame.runs()];
       // Another gate was asked for meanwhile, or the runs changed: that answer comes, or has come.
       const isAsked = () => question === asked && runs === frame.runs();

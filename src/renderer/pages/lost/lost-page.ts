@@ -14,7 +14,7 @@ import type { Frame, Page } from "../../screen/page.ts";
 import { createAdviceList } from "./advice-list.ts";
 import { createLostAnswer } from "./lost-answer.ts";
 import { createSpinSection } from "./spin-section.ts";
-import { curveOf, heldOn, lostNotes, shownGroup, shownLosses } from "./lost-shown.ts";
+import { curveOf, heldOn, lostNotes, onlyWords, shownGroup, shownLosses } from "./lost-shown.ts";
 
 /** The page's elements; `test` proposes the test of a piece of advice. */
 function createElements(frame: Frame, acts: { nextGate(): void; nextGroup(): void; test(one: Advice): void }) {
@@ -49,15 +49,16 @@ export function createLostPage(frame: Frame): Page {
     const now = shownGroup(view, label);
     const curve = curveOf(view, now);
     setText(elements.gate.firstElementChild as Element, gateName(view.gate));
+    elements.gate.hidden = false;
     elements.group.hidden = view.groups.length < 2;
     elements.empty.hidden = view.car !== null;
     for (const part of [elements.body, elements.advice.element, elements.spin.element]) part.hidden = view.car === null;
     setText(elements.title, now === null ? "No time is lost yet." : lostHeadline(now, gateName(now.gate)));
-    setText(elements.second, answer.old() ?? (now === null ? "" : lostLead(now)));
+    setText(elements.second, answer.old() ?? [onlyWords(view.where), now === null ? "" : lostLead(now)].join(""));
     elements.grip.show(curve, heldOn(view, curve));
     elements.losses.show(shownLosses(view, now));
     elements.advice.show(view.advice, view.groups.length);
-    elements.spin.about(now?.label, view.gate);
+    elements.spin.about({ ...(now === null ? {} : { group: now.label }), gate: view.gate, where: [...view.where] });
     elements.notes.show(lostNotes(view, curve));
   }
 
@@ -101,9 +102,12 @@ export function createLostPage(frame: Frame): Page {
     visible = true;
     if (answer.view() === null) {
       setText(elements.title, "Looking where the time went.");
+      elements.gate.hidden = true;
+      elements.group.hidden = true;
       for (const part of [elements.body, elements.advice.element, elements.spin.element]) part.hidden = true;
     } else render();
     answer.load().catch(frame.fail);
+    if (answer.view() === null) setText(elements.second, answer.old() ?? "");
   }
 
   return {

@@ -47,6 +47,10 @@ export function shownLosses(view: TuneView, now: AdvisedGroup | null): ShownLoss
   };
 }
 
+/** Which runs this is about, as a sentence with a space behind it; empty for all runs. */
+export const onlyWords = (where: readonly string[]): string =>
+  where.length === 0 ? "" : `Only runs with ${where.join(" and ")}, as on Compare. `;
+
 export const lostNotes = ({ silent, car }: TuneView, curve: GripCurve | null): string[] => [
   ...silent,
   ...(car?.torqueCheck?.disagree === true ? [`${car.torqueCheck.words}.`] : []),

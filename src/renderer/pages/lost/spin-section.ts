@@ -2,6 +2,7 @@
  * How early spin would have been noticed, and what a control that looks more or less often would have made of it: charts that can be saved, beside a
  * sentence a way. Asked for only when it is opened, as the whole drive is replayed. What cannot be told says why.
  */
+import type { RequestArgument } from "../../../shared/contract/contract.ts";
 import type { SpinView } from "../../../shared/contract/tune-views.ts";
 import { paintPoints } from "../../../shared/draw/point-painter.ts";
 import { alarmsChart, looksChart, missedChart, noticedChart, type PointChart, pointWords } from "../../../shared/draw/spin-charts.ts";
@@ -18,8 +19,8 @@ export interface SpinSection {
   readonly element: HTMLElement;
   /** Opens or closes it. */
   turn(): void;
-  /** Another group or gate is looked at: what is open is asked for anew. */
-  about(group: string | undefined, gate: string | undefined): void;
+  /** Another group or gate, or other runs, are looked at: what is open is asked for anew. */
+  about(asked: RequestArgument<"tune.spin">): void;
 }
 
 const SAVED = { width: 900, height: 420, px: 20 } as const;
@@ -68,7 +69,7 @@ function sentences({ notice, predicted }: SpinView): string[] {
 }
 
 export function createSpinSection(frame: Frame): SpinSection {
-  let asked: { readonly group?: string; readonly gate?: string } = {};
+  let asked: RequestArgument<"tune.spin"> = {};
   let open = false;
   const figures = {
     noticed: createPointFigure(frame, "spin-noticed"),
@@ -121,9 +122,9 @@ export function createSpinSection(frame: Frame): SpinSection {
   return {
     element: el("section", { class: "ruled spin-noticed" }, el("div", { class: "buttons small" }, turner), body),
     turn,
-    about(group, gate) {
-      if (group === asked.group && gate === asked.gate) return;
-      asked = { ...(group === undefined ? {} : { group }), ...(gate === undefined ? {} : { gate }) };
+    about(next) {
+      if (JSON.stringify(next) === JSON.stringify(asked)) return;
+      asked = next;
       if (open) load().catch(frame.fail);
     },
   };

@@ -9,6 +9,7 @@ import { number } from "../../screen/format.ts";
 import { PRINT_STEP_S } from "../../../shared/run/run-print.ts";
 import { printData } from "../../../shared/draw/print-data.ts";
 import { printTable } from "../../draw/print-table.ts";
+import { MOST_WHOLE } from "../../../shared/report/shown-runs.ts";
 import { type SeamScales, seamColumns, slipScaleWords } from "../../../shared/draw/seam-columns.ts";
 import { DESK_WEIGHTS, paintSeam } from "../../../shared/draw/seam-painter.ts";
 import { markOf } from "../../../shared/draw/group-mark.ts";
@@ -70,6 +71,8 @@ export function reportCharts(view: CompareView, { car, runs, groups, scales }: C
       { what: `In the order driven${which}`, chart: order },
     ];
   });
-  const seconds = Math.max(3, ...runs.map(({ print }) => print.slipKmh.length * PRINT_STEP_S));
-  return [...strips, ...runs.map((run) => ({ what: `Print of run ${run.id}`, chart: printChart(run, scales, seconds) }))];
+  // Of a season the newest: nobody reads a list of hundreds, and Runs saves any run's figure.
+  const printed = (view.where.length === 0 ? runs : runs.filter(({ id }) => view.driven.includes(id))).slice(-MOST_WHOLE);
+  const seconds = Math.max(3, ...printed.map(({ print }) => print.slipKmh.length * PRINT_STEP_S));
+  return [...strips, ...printed.map((run) => ({ what: `Print of run ${run.id}`, chart: printChart(run, scales, seconds) }))];
 }
