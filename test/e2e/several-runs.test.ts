@@ -158,6 +158,25 @@ describe.skipIf(browserPath === null)("several runs are edited as one", () => {
     await noted("Slip target: 6 %").waitFor();
   });
 
+  test("Find knows what was noted, as words and as the terms of Compare, and says what it cannot take", async () => {
+    const find = async (words: string) => {
+      await page.locator("h1:visible").click();
+      await page.keyboard.press("f");
+      await page.locator("dialog[open] input").fill(words);
+      await page.keyboard.press("Enter");
+    };
+    const line = (text: string) => page.locator(".day-bar", { hasText: text });
+    await find("surface dry");
+    await line("3 of").waitFor();
+    await find("slip target=8 %");
+    await line("2 of").waitFor();
+    await find("srface=wet");
+    await page.getByText('No run has "srface"').waitFor();
+    await page.locator("[aria-label=Notices] .bar button").first().click();
+    await line("2 of").waitFor();
+    await find("");
+  });
+
   test("set aside with one reason, and used again", async () => {
     await show(4);
     await tile(5).click({ modifiers: ["Control"] });

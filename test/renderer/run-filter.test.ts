@@ -1,7 +1,7 @@
 /** Runs are found by the words that a person remembers of them: words side by side as such, others each by its beginning. Common practice, no source. */
 import fc from "fast-check";
 import { expect, test } from "vitest";
-import { foundRuns, foundWords } from "../../src/renderer/pages/runs/run-filter.ts";
+import { areTerms, foundRuns, foundWords } from "../../src/renderer/pages/runs/run-filter.ts";
 import type { RunRow } from "../../src/shared/contract/contract.ts";
 
 const run = (id: number, more: Partial<RunRow> = {}) =>
@@ -12,6 +12,7 @@ const run = (id: number, more: Partial<RunRow> = {}) =>
     use: true,
     final: true,
     courseDeg: 74,
+    startedAt: null,
     seconds: 5.02,
     flags: [],
     ...more,
@@ -92,4 +93,23 @@ test("the line over the runs says how many, and that a run still shown is none o
     expect(foundWords({ runs: RUNS, found, sought: "wet", shown })).toBe(
       `${found.length} of 4 runs have \u201cwet\u201d; run 4 below is not one of them`,
     );
+});
+
+test("what was noted with a run and its day are words of it; a key and its value stand together", () => {
+  const runs = [
+    run(1, { conditions: { surface: "wet", "slip target": "8 %" }, startedAt: "2031-05-04T10:00:00.000Z" }),
+    run(2, { conditions: { surface: "dry", "slip target": "12 %" }, startedAt: "2031-05-05T10:00:00.000Z" }),
+  ];
+  const found = (words: string) => foundRuns(runs, words).map(({ id }) => id);
+  expect(found("wet")).toEqual([1]);
+  expect(found("slip target 12")).toEqual([2]);
+  expect(found("2031-05-04")).toEqual([1]);
+  expect(found("5 May 2031")).toEqual([2]);
+  expect(found("dry 8")).toEqual([]);
+});
+
+test("terms are known by a word before their sign", () => {
+  for (const terms of ["surface=wet", "day >= 2031-05-04", "tyre pressure<2.1; surface=wet", "label!=off", "run=1-12"])
+    expect(areTerms(terms), terms).toBe(true);
+  for (const words of ["wet", "8 %", "= off", "<5", ""]) expect(areTerms(words), words).toBe(false);
 });

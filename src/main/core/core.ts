@@ -178,9 +178,11 @@ function answersOf({ options, current, next, live, before, works, tuning }: Part
     ...runEditAnswers({
       book,
       utcUs,
-      edited(run, inRow) {
+      edited(runs) {
         next.followPlan();
-        if (inRow) emit({ event: "runStored", run: rowOf(book.run(run)) });
+        // Whoever is told reads the whole list again: one of a season's runs is enough.
+        const last = runs.at(-1);
+        if (last !== undefined) emit({ event: "runStored", run: rowOf(book.run(last)) });
       },
     }),
     "book.open": () => bookViewOf(book, ready.setUp.car.name, options.origin === "simulated"),

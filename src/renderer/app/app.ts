@@ -20,6 +20,7 @@ import { createHead } from "./head.ts";
 import { listenToKeys } from "./key-presses.ts";
 import { createNotices } from "./notices.ts";
 import { createOwnCarOffer } from "./own-car-offer.ts";
+import { oneAtATime } from "./one-at-a-time.ts";
 import { createPages } from "./pages.ts";
 import { createRenewal } from "./renewal.ts";
 import { DIM_WORDS, nextScheme, readSettings, useSettings } from "./settings.ts";
@@ -61,11 +62,15 @@ export async function startApp(bridge: Bridge): Promise<void> {
     for (const page of pages) page.changed();
   };
 
-  async function reload(): Promise<void> {
+  const readAgain = oneAtATime(async () => {
     const view = await book.read();
     offerOwnCar(view);
     head.say(view.car, day(view.runs.at(-1)?.startedAt ?? null), view.simulated);
     changed();
+  });
+
+  async function reload(): Promise<void> {
+    await readAgain();
   }
 
   const sayAndSound = () => {

@@ -72,6 +72,8 @@ export const REQUESTS = {
   "runs.file": v.strictObject({ runs: someRuns, name: plainFileName, base64: v.pipe(v.string(), v.base64(), v.maxLength(5_600_000)) }),
   /** What was noted with each of these runs. */
   "runs.conditions": v.strictObject({ runs: someRuns }),
+  /** Numbers of the runs for which all terms hold, in driving order. */
+  "runs.chosen": v.strictObject({ where }),
   /** What must hold before driving, as it is now. */
   "before.read": v.strictObject({}),
   /** A person drives although one check failed, and says why; null removes this. Kept with every run of this session. */
@@ -139,6 +141,7 @@ export interface Answers extends WiringAnswers, NetworkAnswers {
   "run.columns": RunColumns;
   "runs.edit": Edited;
   "runs.conditions": RunsConditionsView;
+  "runs.chosen": readonly number[];
   "run.overrule": Edited;
   "runs.file": Edited;
   "before.read": readonly BeforeRow[];

@@ -25,6 +25,7 @@ export const REACH = {
   "runs.edit": "laptop",
   // For the box in which they are edited.
   "runs.conditions": "laptop",
+  "runs.chosen": "shows",
   "before.read": "shows",
   "before.overrule": "laptop",
   "before.antenna": "laptop",

@@ -20,6 +20,8 @@ export interface RunRow {
   readonly note: string;
   /** Texts of the notes made while driving, in order of time; in lists alone, and left out where there are none. */
   readonly noted?: readonly string[];
+  /** In lists alone, and left out where there are none. */
+  readonly conditions?: Readonly<Record<string, string>>;
   /** Print for the row of prints: slip speed km/h above, torque held back Nm below, one value each 50 ms from movement on; null unknown. */
   readonly print: RunPrint;
 }

@@ -119,3 +119,19 @@ test("what a page shows beforehand and sends is under the same names", () => {
     }),
   );
 });
+
+test("an edit of many runs is told once, however many they are", async () => {
+  const file = join(folder, "many.gripbook");
+  addTimedRuns(
+    file,
+    Array.from({ length: 40 }, (_, i) => ({ label: "on", seconds: 5 + i / 100 })),
+  );
+  const book = openSqliteBook({ file, create: false });
+  const told: (readonly number[])[] = [];
+  const answers = runEditAnswers({ book, utcUs: () => NOW_US, edited: (runs) => told.push(runs) });
+  const ids = book.runs().map(({ id }) => id);
+  await answers["runs.edit"]({ edits: ids.map((run) => ({ run, label: "off" })) });
+  await answers["runs.edit"]({ edits: ids.slice(0, 2).map((run) => ({ run, conditions: { surface: "wet" } })) });
+  expect(told).toEqual([ids, ids.slice(0, 2)]);
+  book.close();
+});

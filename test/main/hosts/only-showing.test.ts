@@ -19,6 +19,7 @@ const QUESTIONS: { readonly [N in Shown]: RequestArgument<N> } = {
   "runs.list": {},
   "run.show": { run: 1 },
   "run.columns": { run: 1 },
+  "runs.chosen": {},
   "before.read": {},
   "compare.read": { groups: ["off", "on"] },
   "response.read": {},

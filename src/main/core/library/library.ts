@@ -45,7 +45,12 @@ export function rowsOf(book: Book): RunRow[] {
   const notes = runNotes(book, runs);
   return runs.map((run) => {
     const noted = notes(run);
-    return { ...rowOf(run, told(run)), ...(noted.length === 0 ? {} : { noted }) };
+    const { conditions } = run;
+    return {
+      ...rowOf(run, told(run)),
+      ...(noted.length === 0 ? {} : { noted }),
+      ...(Object.keys(conditions).length === 0 ? {} : { conditions }),
+    };
   });
 }
 

@@ -5,16 +5,17 @@
 import { byWord, ofWord } from "../../../shared/kernel/by-word.ts";
 import type { AnswersTo, RunEdit } from "../../../shared/contract/contract.ts";
 import type { Book } from "../../ports/book.ts";
+import { chosenRuns } from "./chosen-runs.ts";
 import { FILE_CONDITION, readyToKeep } from "./kept-files.ts";
 import { overrule } from "./told-flags.ts";
 
-type EditRequest = "run.overrule" | "runs.file" | "runs.edit" | "runs.conditions";
+type EditRequest = "run.overrule" | "runs.file" | "runs.edit" | "runs.conditions" | "runs.chosen";
 
 export interface RunEditing {
   readonly book: Book;
   readonly utcUs: () => number;
-  /** Called after every edit; `inRow`: the edit shows in the run's row. */
-  readonly edited: (run: number, inRow: boolean) => void;
+  /** Called once after every edit, with its runs. */
+  readonly edited: (runs: readonly number[]) => void;
 }
 
 /** Makes one run's edit, and gives the one that reverses it. */
@@ -35,7 +36,7 @@ function makeEdit(book: Book, { run, label, review, conditions }: RunEdit, utcUs
 export const runEditAnswers = ({ book, utcUs, edited }: RunEditing): AnswersTo<EditRequest> => ({
   "run.overrule"({ run, flag, note }) {
     const { before } = overrule(book, run, flag, note, utcUs());
-    edited(run, true);
+    edited([run]);
     return { undo: { name: "run.overrule", argument: { run, flag, note: before } } };
   },
   async "runs.file"({ runs, name, base64 }) {
@@ -47,17 +48,18 @@ export const runEditAnswers = ({ book, utcUs, edited }: RunEditing): AnswersTo<E
       keep(book, first, now);
       for (const run of runs.slice(1)) book.setConditions(run, { [FILE_CONDITION]: of(first) }, now);
     });
-    for (const run of runs) edited(run, false);
+    edited(runs);
     // The bytes stay in the book; only the runs no longer name them.
     return { undo: { name: "runs.edit", argument: { edits } } };
   },
   "runs.edit"({ edits }) {
     const now = utcUs();
     const back = book.transaction(() => edits.map((edit) => makeEdit(book, edit, now)));
-    for (const { run, label, review } of edits) edited(run, label !== undefined || review !== undefined);
+    edited(edits.map(({ run }) => run));
     // The last edit is reversed first: a run may be there twice.
     return { undo: { name: "runs.edit", argument: { edits: back.reverse() } } };
   },
+  "runs.chosen": ({ where }) => chosenRuns(book, "all", where),
   "runs.conditions"({ runs }) {
     const noted = new Map(book.runs().map(({ id, conditions }) => [id, conditions]));
     return {

@@ -1,13 +1,7 @@
 /** Which runs Compare and Report take: terms that all must hold, asked for in one line. An empty line takes all runs; Esc changes nothing. */
 import type { RequestArgument } from "../../../shared/contract/contract.ts";
 import type { Frame } from "../../screen/page.ts";
-
-/** "surface=wet; day>=2031-05-04" as terms. */
-export const termsOf = (text: string): string[] =>
-  text
-    .split(";")
-    .map((term) => term.trim())
-    .filter((term) => term !== "");
+import { termsOf } from "../../screen/terms.ts";
 
 type Asked = RequestArgument<"compare.read">;
 

@@ -6,9 +6,10 @@ import type { Frame } from "../../screen/page.ts";
 import { dayScales } from "../../figures/drive-expectation.ts";
 import { createGroupKey } from "../../figures/group-key.ts";
 import { hint } from "../../screen/key-hints.ts";
-import { foundRuns, foundWords } from "./run-filter.ts";
+import { foundWords } from "./run-filter.ts";
 import { runDays } from "./run-days.ts";
 import { type ChosenRuns, createChosenRuns } from "./chosen-runs.ts";
+import { createRunSearch } from "./run-search.ts";
 import { createShelf } from "./shelf.ts";
 
 export interface DayShelf {
@@ -54,9 +55,8 @@ export function createDayShelf(frame: Frame, onPick: (id: number) => void, onCho
   let picked: number | null = null;
   /** What the tiles were last drawn from: opening a run must not wait for tiles that are already there. */
   let drawnOf: readonly unknown[] = [];
-  /** Words that the shown runs have; empty shows the day. */
-  let sought = "";
   let under: number | null = null;
+  const search = createRunSearch(frame, onChosen);
   const find = el("button", { type: "button", class: "find-runs" }, "Find", hint(frame.keys, "runs.find"));
   find.addEventListener("click", () => void ask());
   const chosen = createChosenRuns({ frame, shelved: () => shelved().runs, shown: () => picked, onChange: onChosen });
@@ -65,7 +65,7 @@ export function createDayShelf(frame: Frame, onPick: (id: number) => void, onCho
   };
   const shelf = createShelf(pressed, [find, chosen.button]);
   const key = createGroupKey();
-  const bar = createDayBar({ otherDay, all: () => seek("") });
+  const bar = createDayBar({ otherDay, all: () => void seek("") });
 
   function dayNow() {
     const days = runDays(frame.runs());
@@ -75,15 +75,16 @@ export function createDayShelf(frame: Frame, onPick: (id: number) => void, onCho
   /** The runs on the shelf, and what is said of them. */
   function shelved() {
     const { days, today } = dayNow();
+    const sought = search.sought();
     if (sought === "")
       return { runs: days[today]?.runs ?? [], words: `${days[today]?.word ?? ""}, day ${today + 1} of ${days.length}`, days: days.length };
     const runs = frame.runs();
-    const found = foundRuns(runs, sought);
+    const found = search.found();
     return { runs: found, words: foundWords({ runs, found, sought, shown: picked }), days: 0 };
   }
 
-  function seek(words: string): void {
-    sought = words.trim();
+  async function seek(words: string): Promise<void> {
+    await search.seek(words);
     drawnOf = [];
     const [first] = shelved().runs;
     show(picked, under);
@@ -94,14 +95,14 @@ export function createDayShelf(frame: Frame, onPick: (id: number) => void, onCho
   async function ask(): Promise<void> {
     const words = await frame.ask({
       title: "Find runs",
-      field: "Words of label, note or flag; empty shows all",
-      value: sought,
+      field: "Words, such as wet; or terms, such as surface=wet; day>=2031-05-04; empty shows all",
+      value: search.sought(),
       button: "Find",
     });
     if (words === null) return;
     // A note of this drive may be newer than the list, which is read when a run is stored.
     await frame.reload();
-    seek(words);
+    await seek(words).catch(frame.fail);
   }
 
   function otherDay(step: number): void {
@@ -130,7 +131,7 @@ export function createDayShelf(frame: Frame, onPick: (id: number) => void, onCho
     const drawOf = [
       runs,
       groups,
-      sought === "" ? now : sought,
+      ...(search.sought() === "" ? [now] : [search.sought(), now.length]),
       document.documentElement.dataset.scheme,
       window.innerWidth,
       window.devicePixelRatio,
@@ -144,6 +145,6 @@ export function createDayShelf(frame: Frame, onPick: (id: number) => void, onCho
       shelf.render(now, groups, dayScales(runs));
     }
     shelf.mark({ selected, chosen: chosen.ids(), under });
-    bar.show({ words, days, found: sought !== "" });
+    bar.show({ words, days, found: search.sought() !== "" });
   }
 }

@@ -1,21 +1,32 @@
 /**
- * Runs found by words in the run's number, label, notes, flags, direction, time or state. Words that stand together in some runs find exactly
+ * Runs found by words in the run's number, day, label, notes, conditions, flags, direction, time or state. Words that stand together in some runs find exactly
  * these; otherwise each must begin a word of the run. Without words every run is found. Pure.
  */
 import type { RunRow } from "../../../shared/contract/contract.ts";
 import { flagWords } from "../../../shared/run/flag-words.ts";
 import { marked } from "../../../shared/kernel/shown-units.ts";
-import { heading, number } from "../../screen/format.ts";
+import { day, heading, number } from "../../screen/format.ts";
 import { said } from "../../screen/units.ts";
 
 const plain = (text: string) => text.toLowerCase().trim().replaceAll(/\s+/g, " ");
+
+/** As the shelf names the day, and as terms and the report write it. */
+function daysOf({ startedAt }: RunRow): string[] {
+  if (startedAt === null) return [];
+  return [`${day(startedAt)} ${new Date(startedAt).getFullYear()}`, startedAt.slice(0, 10)];
+}
+
+/** "surface=wet; day>=2031-05-04" are terms, asked for as on Compare; other words are sought. */
+export const areTerms = (text: string): boolean => /[^\s=<>!]\s*(?:!=|[=<>])/.test(text);
 
 /** A line for each text: words of two texts do not stand together. */
 function textOf(run: RunRow): string {
   const flags = run.flags.flatMap((flag) => [flagWords(flag), said(marked(flag.why))]);
   const state = [run.use ? "" : "set aside", run.final ? "" : "provisional", flags.length > 0 ? "flagged" : ""];
   const time = run.seconds === null ? "not reached" : number(run.seconds, 2);
-  const texts = [`run ${run.id}`, run.label, run.note, ...(run.noted ?? []), heading(run.courseDeg), time, ...flags, ...state];
+  const conditions = Object.entries(run.conditions ?? {}).map(([key, value]) => `${key} ${value}`);
+  const people = [run.label, run.note, ...(run.noted ?? []), ...conditions];
+  const texts = [`run ${run.id}`, ...daysOf(run), ...people, heading(run.courseDeg), time, ...flags, ...state];
   return texts.map(plain).join("\n");
 }
 
