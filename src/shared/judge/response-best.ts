@@ -33,8 +33,37 @@ function grid(factors: number): number[][] {
   return rows;
 }
 
+/** The least and the most that two runs or more had, of each factor: what was driven once is no ground for a proposal. */
+function repeatedSpans(driven: readonly (readonly number[])[], usual: readonly number[]) {
+  return usual.map((own, i) => {
+    const all = driven.map((levels) => levels[i] as number);
+    const twice = all.filter((level) => all.indexOf(level) !== all.lastIndexOf(level));
+    return new Set(twice).size < 2 ? { low: Math.min(...all), high: Math.max(...all) } : spanOf([...twice, own]);
+  });
+}
+const spanOf = (levels: readonly number[]) => ({ low: Math.min(...levels), high: Math.max(...levels) });
+
+/** "slip target 14 % was driven in one run alone and is not proposed" */
+function onceWords(ranges: readonly SettingRange[], spans: ReturnType<typeof repeatedSpans>): string[] {
+  return ranges.flatMap((range, i) => {
+    const { low, high } = spans[i] as { low: number; high: number };
+    const ends = [...(low > -1 ? [range.low] : []), ...(high < 1 ? [range.high] : [])];
+    return ends.map((value) => `${chosen([range], [value]).label} was driven in one run alone and is not proposed`);
+  });
+}
+
+/** Also what was tried and is not proposed, in words. A setting whose worth cannot be told stays as usual. */
 export function bestWithin(model: ResponseModel, ranges: readonly SettingRange[], driven: readonly (readonly number[])[]) {
   const usual = usualOf(driven);
+  const spans = repeatedSpans(driven, usual);
+  const told = usual.map((_, i) =>
+    model.terms.some(({ term, standardError }) => term.length === 1 && term[0] === i && standardError !== null),
+  );
+  const isOpen = (levels: readonly number[]) =>
+    levels.every((level, i) => {
+      const { low, high } = spans[i] as { low: number; high: number };
+      return told[i] === true ? level >= low - 1e-9 && level <= high + 1e-9 : level === usual[i];
+    });
   const far = Math.max(...driven.map((levels) => leverageOf(model, levels)));
   const near = model.fullRank ? grid(ranges.length) : [];
   const rounded = near
@@ -42,14 +71,16 @@ export function bestWithin(model: ResponseModel, ranges: readonly SettingRange[]
     .filter((levels) => leverageOf(model, levels) <= far * (1 + 1e-9));
   const expected = (levels: readonly number[]) =>
     model.terms.reduce((sum, { term, estimate }) => sum + estimate * productOf(term, levels), 0);
-  const best = [...driven, ...rounded].reduce((least, levels) => (expected(levels) < expected(least) - 1e-9 ? levels : least), usual);
+  const best = [...driven, ...rounded]
+    .filter(isOpen)
+    .reduce((least, levels) => (expected(levels) < expected(least) - 1e-9 ? levels : least), usual);
   const { value, plusMinus95 } = expectedDifference(model, usual, best);
   const named = (levels: readonly number[]) =>
     chosen(
       ranges,
       levels.map((level, i) => Number(decoded(ranges[i] as SettingRange, level).toPrecision(12))),
     );
-  return { usual: named(usual), best: { ...named(best), gainS: value, plusMinus95 } };
+  return { usual: named(usual), best: { ...named(best), gainS: value, plusMinus95 }, notProposed: onceWords(ranges, spans) };
 }
 
 const roundedOf = (range: SettingRange, level: number) => roundedBetween(range.low, range.high, decoded(range, level));

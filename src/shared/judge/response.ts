@@ -5,6 +5,7 @@
 import type { JudgedRun, StrataFactor } from "./judged-run.ts";
 import { bestWithin, type ChosenSetting } from "./response-best.ts";
 import { fitResponse, type ResponseModel, type Term } from "./response-model.ts";
+import { controlled } from "./response-runs.ts";
 import { type Setting, type SettingRange, settingsOf, type Settings } from "./settings.ts";
 import { levelsOf } from "./strata.ts";
 
@@ -76,20 +77,24 @@ function rangeOf(name: string, of: readonly Settings[]): SettingRange | string {
   return { name, unit: units[0] ?? "", low, high, levels: new Set(values).size };
 }
 
-/** Settings that differ and that most runs with a setting have. */
-function namesOf(settings: readonly Settings[]): string[] {
+/** Settings that differ: those that most runs with a setting have, and in words those that fewer have. */
+function namesOf(settings: readonly Settings[]): { readonly names: readonly string[]; readonly rare: readonly string[] } {
   const noted = settings.filter((one) => Object.keys(one).length > 0);
-  const names = [...new Set(noted.flatMap((one) => Object.keys(one)))];
-  return names.filter((name) => {
+  const [names, rare]: [string[], string[]] = [[], []];
+  for (const name of new Set(noted.flatMap((one) => Object.keys(one)))) {
     const values = noted.flatMap((one) => one[name]?.value ?? []);
-    return new Set(values).size > 1 && values.length >= LEAST_NOTED * noted.length;
-  });
+    if (new Set(values).size < 2) continue;
+    if (values.length >= LEAST_NOTED * noted.length) names.push(name);
+    else rare.push(`${name} is noted with ${values.length} of ${settings.length} runs, too few to be looked at beside the others`);
+  }
+  return { names, rare };
 }
 
 export function respond({ gate, runs, factors: asked, by }: ResponseRequest): ResponseAnswer {
-  const timed = runs.filter((run): run is Timed => run.use && run.seconds !== null);
+  const { runs: timed, words: leftOut } = controlled(runs.filter((run): run is Timed => run.use && run.seconds !== null));
   const settings = timed.map(settingsOf);
-  const found = (asked ?? namesOf(settings)).map((name) => rangeOf(name, settings));
+  const { names, rare } = namesOf(settings);
+  const found = (asked ?? names).map((name) => rangeOf(name, settings));
   const refused = found.filter((one) => typeof one === "string");
   if (asked !== undefined && refused.length > 0) return { response: null, why: refused.join("; ") };
   const ranges = found.filter((one) => typeof one !== "string");
@@ -110,6 +115,8 @@ export function respond({ gate, runs, factors: asked, by }: ResponseRequest): Re
     };
   const levels = whole.map(({ own }) => ranges.map(({ name, low, high }) => (((own[name] as Setting).value - low) / (high - low)) * 2 - 1));
   const notes = [
+    ...(leftOut === null ? [] : [leftOut]),
+    ...(asked === undefined ? rare : []),
     ...refused,
     ...(whole.length < timed.length ? [`${timed.length - whole.length} runs lack one of these settings and are left out`] : []),
   ];
@@ -137,6 +144,7 @@ function fitted({ gate, ranges, runs, levels, by, notes }: Fitting): Response {
         `${ranges[term[0] as number]?.name} cannot be told from ${within.join(", ") || "the other settings"} in these runs: it never differed by itself`,
       );
   const { pureError } = model;
+  const { notProposed, ...quickest } = bestWithin(model, ranges, levels);
   return {
     gate,
     factors: ranges.map((range, i) => ({ ...range, worth: worthOf(model, i) })),
@@ -152,8 +160,8 @@ function fitted({ gate, ranges, runs, levels, by, notes }: Fitting): Response {
       const residual = model.residuals[i] as number;
       return { run: id, seconds: seconds[i] as number, expected: (seconds[i] as number) - residual, residual };
     }),
-    ...bestWithin(model, ranges, levels),
-    notes,
+    ...quickest,
+    notes: [...notes, ...notProposed],
   };
 }
 

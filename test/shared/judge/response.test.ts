@@ -199,3 +199,44 @@ test("whether an expected gain came true", () => {
   expect(verdict(-0.4, 0.1)).toBe("open");
   expect(gainKept(expected, null).words).toContain("not driven yet");
 });
+
+const noted = (id: number, slip: number | null, seconds: number, more: Partial<JudgedRun> = {}) =>
+  judgedRun({ id, drivenAt: id, seconds, conditions: slip === null ? {} : { "slip target": `${slip} %` }, ...more });
+
+test("runs with the control off are not mixed with those where it works, and that is said; alone they are looked at", () => {
+  const on = Array.from({ length: 12 }, (_, i) =>
+    noted(i + 1, i % 2 === 0 ? 8 : 12, 4.5 - (i % 2) * 0.2 + 0.01 * (i % 3), { label: "on" }),
+  );
+  // Noted like the others, as a copy of the run before; 1 s slower whatever stood there.
+  const off = Array.from({ length: 6 }, (_, i) => noted(20 + i, i < 5 ? 12 : 8, 5.5 + 0.01 * (i % 3), { label: "traction control off" }));
+  const both = responseOf([...on, ...off]);
+  expect(worthOf(both, "slip target")?.seconds).toBeCloseTo(-0.2, 1);
+  expect(both.points).toHaveLength(12);
+  expect(both.notes.join("; ")).toContain("6 runs with the control off are left out");
+  // By the car's own switch, whatever the label.
+  const switched = off.map((run) => ({ ...run, label: "x", measured: { tractionControlEnabled: 0 } }));
+  expect(responseOf([...on, ...switched]).points).toHaveLength(12);
+  expect(responseOf(off).points).toHaveLength(6);
+});
+
+test("a setting that few runs have noted is named, not silently left out", () => {
+  const runs = Array.from({ length: 20 }, (_, i) =>
+    noted(i + 1, i % 2 === 0 ? 8 : 12, 4.5 + 0.01 * (i % 3), i < 6 ? { conditions: { "slip target": "8 %", ramp: String(i % 2) } } : {}),
+  );
+  expect(responseOf(runs).notes.join("; ")).toContain("ramp is noted with 6 of 20 runs, too few to be looked at beside the others");
+});
+
+test("a value that was driven once is not proposed, and one whose worth cannot be told stays as usual", () => {
+  const runs = Array.from({ length: 12 }, (_, i) => noted(i + 1, i % 2 === 0 ? 8 : 10, 4.5 - (i % 2) * 0.1 + 0.01 * (i % 3)));
+  const once = responseOf([...runs, noted(13, 14, 4.1)]);
+  expect(once.best.values).toEqual([10]);
+  expect(once.notes.join("; ")).toContain("slip target 14 % was driven in one run alone and is not proposed");
+  // Gain goes with the day: unknown, so that the quickest keeps the usual one.
+  const tied = responseOf(
+    driven(3, { slipS: -0.12, gainS: 0, dayS: 0.6 }).map((run) => ({
+      ...run,
+      conditions: { ...run.conditions, gain: run.day === "2031-05-04" ? "1" : "3" },
+    })),
+  );
+  expect(tied.best.values[1]).toBe(tied.usual.values[1]);
+});
