@@ -3,7 +3,15 @@
  * as in the command line's `conditions` (docs/design.md).
  */
 import { expect, test } from "vitest";
-import { changedFor, changesOf, conditionLines, conditionsSet, ownKeys, prefilled } from "../../src/renderer/edits/conditions.ts";
+import {
+  changedFor,
+  changesOf,
+  conditionLines,
+  conditionsSet,
+  ownKeys,
+  prefilled,
+  valueFault,
+} from "../../src/renderer/edits/conditions.ts";
 
 const said = (fields: Record<string, string>, changes = changesOf([]), own: { key: string; value: string }[] = []) => ({
   fields,
@@ -93,4 +101,12 @@ test("conditionLines() gives a bare figure the unit that its field asks for, and
     "Wind: 3",
     "Rear tyre pressure: 240\u00a0kPa",
   ]);
+});
+
+test("a tyre pressure in bar or psi is told in the field's own unit (NIST SP 811: 1 bar is 100 kPa, 1 psi 6.894757 kPa)", () => {
+  expect(valueFault("2.1 bar", "kPa")).toBe("In kPa: 2.1 bar are 210");
+  expect(valueFault("2,1bar", "kPa")).toBe("In kPa: 2,1bar are 210");
+  expect(valueFault("30 PSI", "kPa")).toBe("In kPa: 30 PSI are 207");
+  for (const value of ["210", "210 kPa", "210-215", "as the day before", ""]) expect(valueFault(value, "kPa"), value).toBeNull();
+  expect(valueFault("2.1 bar", "\u00b0C")).toBeNull();
 });

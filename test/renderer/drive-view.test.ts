@@ -270,3 +270,13 @@ test("driveView() prints the keys as they are, and none where there is none", ()
   expect(said({ labels: "1", mark: "Q", note: "N" })).toBe("Digits label the next run, Q adds a mark");
   expect(said({ labels: "", mark: "", note: "" })).toBe("");
 });
+
+test("driveView() says that a full plan arms for one run at a time, and no figure of a silence that has just begun", () => {
+  const plan = { done: 12, total: 12, group: null, direction: null, ready: true, words: "all planned runs are in" };
+  expect(driveView({ ...LIVE, state: "idle", plan }, NONE).next.quiet).toBe("Plan is full: arm for each run");
+  expect(driveView({ ...LIVE, state: "idle" }, NONE).next.quiet).toBe("Driver: eyes on the course");
+  const silent = (silentS: number) => JSON.stringify(driveView(null, { ...NONE, silentS }));
+  expect(silent(0)).toContain("Nothing arrives");
+  expect(silent(0)).not.toContain("0 s");
+  expect(silent(3)).toContain("Nothing arrives for 3 s");
+});

@@ -30,6 +30,8 @@ function isTheirs(event: KeyboardEvent, pointed: boolean): boolean {
   // A focused control keeps its own Space and Enter, except where Space is the page's main key. A link does not need Space: a click on a
   // page's name must not take the key that the page shows on its button.
   if (event.target instanceof HTMLAnchorElement) return event.key === "Enter";
+  // A box to tick has no use for Enter: after the last tick it is the page's key.
+  if (event.target instanceof HTMLInputElement && event.target.type === "checkbox") return event.key === " ";
   const control = event.target instanceof HTMLButtonElement || event.target instanceof HTMLInputElement;
   return control && (event.key === "Enter" || (event.key === " " && (event.target as HTMLElement).dataset.kind === undefined));
 }

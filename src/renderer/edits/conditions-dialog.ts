@@ -14,6 +14,7 @@ import {
   ownKeys,
   type Prefilled,
   prefilled,
+  valueFault,
 } from "./conditions.ts";
 
 const PARTS = ["parameter", "before", "after", "unit"] as const;
@@ -64,7 +65,8 @@ function fieldRows(first: (key: string) => Prefilled) {
     const input = line(VALUE_LETTERS, start.value);
     sayDifferent(input, start);
     const words = el("span", {}, name, hint === "" ? "" : el("span", { class: "quiet" }, ` ${hint}`));
-    return { key, input, element: el("label", { class: key === "driver's note" ? "wide" : "" }, words, input) };
+    input.addEventListener("input", () => input.setCustomValidity(""));
+    return { key, hint, input, was: start.value, element: el("label", { class: key === "driver's note" ? "wide" : "" }, words, input) };
   });
 }
 
@@ -116,6 +118,14 @@ function namesHold(rows: ReturnType<typeof ownRows>): boolean {
   return true;
 }
 
+/** Marks the first value that has another unit than its field; true where there is none. What is in the book stays. */
+function valuesHold(rows: ReturnType<typeof fieldRows>): boolean {
+  return rows.every(({ hint, input, was }) => {
+    input.setCustomValidity(input.value === was ? "" : (valueFault(input.value, hint) ?? ""));
+    return input.reportValidity();
+  });
+}
+
 /** Null when closed without an answer. */
 export async function askConditions({ of, noted, before, keys, told }: ConditionsQuestion): Promise<ConditionsAnswer | null> {
   const lent = before?.conditions ?? {};
@@ -144,7 +154,7 @@ export async function askConditions({ of, noted, before, keys, told }: Condition
   // A name that cannot be kept must not keep the dialog from closing.
   form.noValidate = true;
   form.addEventListener("submit", (event) => {
-    if (event.submitter?.getAttribute("value") === "yes" && !namesHold(own)) event.preventDefault();
+    if (event.submitter?.getAttribute("value") === "yes" && !(valuesHold(fields) && namesHold(own))) event.preventDefault();
   });
   if ((await openDialog(el("dialog", { "aria-label": `Conditions of ${of}`, class: "conditions" }, form))) !== "yes") return null;
   const said = {

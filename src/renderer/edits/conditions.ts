@@ -95,9 +95,22 @@ export const ownKeys = (all: readonly Conditions[], before: Conditions): string[
   return [...new Set([...all.flatMap((conditions) => Object.keys(conditions)), ...lent])].filter(isOwn).sort();
 };
 
+const unitOf = (hint: string) => /(\u00b0C|kPa)$/.exec(hint)?.[1];
+/** Pascal for each, exact but for psi (NIST SP 811, appendix B.8: 6.894 757 kPa). */
+const KPA: Readonly<Record<string, number>> = { bar: 100, psi: 6.894757 };
+
+/** Why a value cannot be kept in a field; null where it can. One unit a field: figures in two would be compared as if they were in one. */
+export function valueFault(value: string, hint: string): string | null {
+  if (unitOf(hint) !== "kPa") return null;
+  const match = /^(\d+(?:[.,]\d+)?)\s*([a-z]+)$/i.exec(value.trim());
+  const factor = ofWord(KPA, match?.[2]?.toLowerCase() ?? "");
+  if (match === null || factor === undefined) return null;
+  return `In kPa: ${value.trim()} are ${Math.round(Number((match[1] as string).replace(",", ".")) * factor)}`;
+}
+
 /** "12,5" in a field of degrees is read as 12,5 °C. */
 const withUnit = (value: string, hint: string) => {
-  const unit = /(\u00b0C|kPa)$/.exec(hint)?.[1];
+  const unit = unitOf(hint);
   return unit !== undefined && /^[-+\u2212\d.,;/\s]+$/.test(value) ? `${value}\u00a0${unit}` : value;
 };
 

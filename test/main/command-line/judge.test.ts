@@ -121,6 +121,8 @@ test("plan draws the same order from the same seed, is filled in the order drive
   const after = await gripbookJson<PlanView>("plan", "--book", book);
   expect(after.progress).toMatchObject({ filled: [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12], next: null, words: "all planned runs are in" });
   expect(after.outside).toEqual([]);
+  await gripbook("review", "3", "--use", "no", "--note", "missed the mark", "--book", book);
+  expect((await gripbook("plan", "--book", book)).out).toMatch(/: run 3, \d\.\d{3} s, set aside: missed the mark/);
 });
 
 test("runs before the plan do not fill it; a spoiled run leaves its slot open; a wrong label or direction lies outside, with why", async () => {

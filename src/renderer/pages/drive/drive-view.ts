@@ -67,6 +67,9 @@ function switchWords(live: LiveEvent, what: string, how: string | null): { reado
 /** The plan's next slot, while the next run has the label that the plan drew. */
 const planned = (live: LiveEvent) => (live.plan != null && live.plan.group === live.nextLabel ? live.plan : null);
 
+/** From then on a launch is not armed for again by itself. */
+const isPlanFull = ({ plan }: LiveEvent) => plan != null && plan.done >= plan.total;
+
 /** "Wait 2:10": what the plan waits for; empty when nothing. */
 function planWait(live: LiveEvent): string {
   const waits = live.plan?.ready === false ? live.plan.words.split("; ").slice(1).join(", ") : "";
@@ -132,7 +135,8 @@ function idle(live: LiveEvent): Pick<DriveView, "hero" | "side" | "next" | "acti
     side: nextSetting(live),
     next: {
       strong: "Closed course only",
-      quiet: lacks !== null ? lacks.act : planWait(live) || "Driver: eyes on the course",
+      quiet:
+        lacks !== null ? lacks.act : planWait(live) || (isPlanFull(live) ? "Plan is full: arm for each run" : "Driver: eyes on the course"),
     },
     action: { kind: "arm", offBecause: live.gnss.state === "fresh" ? null : "Arm needs a receiver" },
   };
@@ -255,7 +259,10 @@ function byState(live: LiveEvent, context: DriveContext): Pick<DriveView, "hero"
 /** The view for the last event; `live` null when there is none or it is stale. */
 export function driveView(live: LiveEvent | null, context: DriveContext): DriveView {
   if (live === null) {
-    const silent = context.silentS === null ? "Waiting for the first values" : `${NOT_MEASURING} for ${context.silentS} s`;
+    const silent =
+      context.silentS === null
+        ? "Waiting for the first values"
+        : `${NOT_MEASURING}${context.silentS < 1 ? "" : ` for ${context.silentS} s`}`;
     return {
       plate: { state: "unknown", word: UNKNOWN },
       run: "",

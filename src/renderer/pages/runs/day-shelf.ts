@@ -133,6 +133,7 @@ export function createDayShelf(frame: Frame, onPick: (id: number) => void, onCho
       groups,
       ...(search.sought() === "" ? [now] : [search.sought(), now.length]),
       document.documentElement.dataset.scheme,
+      document.documentElement.dataset.dim,
       window.innerWidth,
       window.devicePixelRatio,
     ];
