@@ -3,6 +3,7 @@
  * passenger chose it.
  */
 import { describe, expect, test } from "vitest";
+import { armByKey } from "./support/arm.ts";
 import { browserPath, WAIT_MS } from "./support/browser.ts";
 import { useVisit } from "./support/visit.ts";
 
@@ -61,7 +62,7 @@ describe.skipIf(browserPath === null)("before driving", () => {
     });
     const said = () => page.evaluate(() => (window as unknown as { said: string[] }).said);
     const launch = async () => {
-      await page.keyboard.press(" ");
+      await armByKey(page);
       for (const word of ["standing", "launched", "done"])
         await page.locator(".plate", { hasText: new RegExp(`^${word}$`, "i") }).waitFor({ timeout: WAIT_MS });
     };

@@ -5,6 +5,7 @@
  */
 import type { Page } from "playwright-core";
 import { describe, expect, test } from "vitest";
+import { armByKey } from "./support/arm.ts";
 import { browserPath, WAIT_MS } from "./support/browser.ts";
 import { startVisit, useVisit } from "./support/visit.ts";
 
@@ -223,11 +224,11 @@ describe.skipIf(browserPath === null)("a passenger's first drive, in Chromium", 
     const { page } = planned;
     await go(page, "drive");
     await plate(page, "idle");
-    await page.keyboard.press("Space");
+    await armByKey(page);
     await plate(page, "done");
     await page.keyboard.press("Escape");
     await plate(page, "idle");
-    await page.keyboard.press("Space");
+    await armByKey(page);
     await plate(page, "launched");
     await page.keyboard.press("Escape");
     await plate(page, "aborted");

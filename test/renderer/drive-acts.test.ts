@@ -121,3 +121,14 @@ test("Esc in a launch, or where nothing is armed, or that failed, says nothing o
   await see("armed", "idle");
   expect(said).toEqual(["the laptop does not answer"]);
 });
+
+test("Space that arms nothing says why, and where something is armed already it says nothing", async () => {
+  acts["drive.arm"]?.();
+  expect(said).toEqual(["Not armed: nothing arrives just now"]);
+  last = { state: "idle", nextLabel: "", gnss: { state: "absent" } } as unknown as LiveEvent;
+  acts["drive.arm"]?.();
+  expect(said.at(-1)).toBe("Not armed: it needs a receiver");
+  await see("armed");
+  acts["drive.arm"]?.();
+  expect(said).toHaveLength(2);
+});

@@ -12,15 +12,18 @@ const MEDIAN_SHARE = 0.6745;
  */
 export function signalNoise(column: TimedColumn, fromS: number, toS: number): number {
   const { tS, value, quantum } = column;
-  const off: number[] = [];
-  for (let i = Math.max(1, indexAtOrBefore(tS, fromS) + 1); i + 1 < tS.length && tS[i] <= toS; i++) {
+  const first = Math.max(1, indexAtOrBefore(tS, fromS) + 1);
+  const off = new Float64Array(Math.max(0, indexAtOrBefore(tS, toS) - first + 1));
+  let count = 0;
+  for (let i = first; i + 1 < tS.length && tS[i] <= toS; i++) {
     const span = tS[i + 1] - tS[i - 1];
     if (!(span > 0)) continue;
     const share = (tS[i] - tS[i - 1]) / span;
     // Variance of a value minus a weighted mean of its neighbours: 1 + share^2 + (1 - share)^2.
     const gain = Math.sqrt(1 + share * share + (1 - share) * (1 - share));
-    off.push(Math.abs(value[i] - value[i - 1] - share * (value[i + 1] - value[i - 1])) / gain);
+    off[count] = Math.abs(value[i] - value[i - 1] - share * (value[i + 1] - value[i - 1])) / gain;
+    count += 1;
   }
   const least = quantum / Math.sqrt(12);
-  return off.length < 10 ? least : Math.max(least, median(off) / MEDIAN_SHARE);
+  return count < 10 ? least : Math.max(least, median(off.subarray(0, count)) / MEDIAN_SHARE);
 }

@@ -56,7 +56,9 @@ export function createDriveActs({ frame, moments, last, news }: DriveActsOptions
   function arm(): void {
     const live = fresh();
     // The button's words may be a moment old; the state itself decides whether it arms.
-    if (live === null || live.gnss.state !== "fresh" || (live.state !== "idle" && live.state !== "aborted")) return;
+    if (live === null) return answer("Not armed: nothing arrives just now");
+    if (live.state !== "idle" && live.state !== "aborted") return;
+    if (live.gnss.state !== "fresh") return answer("Not armed: it needs a receiver");
     bridge.request("drive.arm", {}).catch(fail);
   }
 
