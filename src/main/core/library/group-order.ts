@@ -1,9 +1,8 @@
 /** The book's groups in the order in which it first met them, in a run or in a plan that was put to use: a group's place is its mark on every screen and on paper. */
-import type { Book } from "../../ports/book.ts";
+import type { Book, StoredRun } from "../../ports/book.ts";
 
-/** Groups of a plan stand before the runs that were driven after it, whatever its lot drew first. Runs without a label are of no group. */
-export function groupOrder(book: Book): string[] {
-  const runs = book.runs();
+/** `runs`: the book's, where they have been read already. Groups of a plan stand before the runs that were driven after it, whatever its lot drew first. Runs without a label are of no group. */
+export function groupOrder(book: Book, runs: readonly StoredRun[] = book.runs()): string[] {
   const found = new Set<string>();
   let taken = 0;
   const take = (upTo: number) => {

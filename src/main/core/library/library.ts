@@ -31,18 +31,14 @@ export function rowOf(run: StoredRun, flags: readonly Flag[] = run.figures.flags
   };
 }
 
-export const bookViewOf = (book: Book, car: string, simulated: boolean): BookView => ({
-  car,
-  bookFile: book.file,
-  simulated,
-  runs: rowsOf(book),
-  groups: groupOrder(book),
-});
-
-export function rowsOf(book: Book): RunRow[] {
-  const told = toldFlags(book);
+export function bookViewOf(book: Book, car: string, simulated: boolean): BookView {
   const runs = book.runs();
-  const notes = runNotes(book, runs);
+  return { car, bookFile: book.file, simulated, runs: rowsOf(book, runs), groups: groupOrder(book, runs) };
+}
+
+/** `runs`: the book's, where they have been read already. */
+export function rowsOf(book: Book, runs: readonly StoredRun[] = book.runs()): RunRow[] {
+  const [told, notes] = [toldFlags(book, runs), runNotes(book, runs)];
   return runs.map((run) => {
     const noted = notes(run);
     const { conditions } = run;

@@ -5,9 +5,9 @@ import { flagGroups } from "../../../shared/run/group-flags.ts";
 import type { Flag } from "../../../shared/run/run.ts";
 import type { Book, StoredRun } from "../../ports/book.ts";
 
-/** Reads the book once; a later run has only its own flags. */
-export function toldFlags(book: Book): (run: StoredRun) => Flag[] {
-  const grouped = flagGroups(book.runs().map(({ uid, label, use, figures }) => ({ ...figures, uid, label, use })));
+/** `all`: the book's runs, where they have been read already. A later run has only its own flags. */
+export function toldFlags(book: Book, all: readonly StoredRun[] = book.runs()): (run: StoredRun) => Flag[] {
+  const grouped = flagGroups(all.map(({ uid, label, use, figures }) => ({ ...figures, uid, label, use })));
   return ({ uid, figures, overruled }) => {
     const others = grouped.get(uid) ?? [];
     // Runs in both directions give the slope better than one run's altitude.
