@@ -7,6 +7,7 @@ import { ownBook } from "../core/basics/own-book.ts";
 import { alignLogs } from "../core/deriving/rederive.ts";
 import { viewOf } from "../core/library/library.ts";
 import { wiringLine } from "../core/library/wiring-state.ts";
+import { rollingWords } from "../../shared/launch/rolling-pulls.ts";
 import { createProgress } from "./progress.ts";
 import { readPairs } from "./read-pairs.ts";
 import { say, sayJson, warn } from "./say.ts";
@@ -79,7 +80,7 @@ export function addImportCommand(program: Command): void {
         const { recording } = step.value;
         const aligned =
           options.align === true ? alignLogs(book, recording, step.value, { utcUs: hostClock().utcUs(), team: launchTeam(warn) }) : null;
-        const { runs, calibration, wiring } = aligned ?? step.value;
+        const { runs, calibration, wiring, rolling } = aligned ?? step.value;
         if (Object.keys(conditions).length > 0)
           book.transaction(() => {
             for (const id of runs) book.setConditions(id, conditions, hostClock().utcUs());
@@ -87,6 +88,8 @@ export function addImportCommand(program: Command): void {
         const { notes } = book.calibration(calibration).calibration;
         for (const note of notes) warn(note);
         for (const fault of wiring) warn(wiringLine(recording, fault));
+        const rolled = runs.length === 0 ? rollingWords(rolling) : null;
+        if (rolled !== null) warn(rolled);
         for (const run of runs.map((id) => book.run(id)).filter(({ use }) => !use)) warn(`Run ${run.id} is set aside: ${run.note}`);
         if (command.optsWithGlobals().json === true)
           return sayJson({ recording, calibration, wiring, runs: runs.map((id) => viewOf(book, id)) });

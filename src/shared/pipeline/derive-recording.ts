@@ -9,6 +9,7 @@ import { fingerprint } from "../kernel/fingerprint.ts";
 import { findLaunches, type LaunchWindow, whyNothingTimed } from "../launch/find-launches.ts";
 import type { Gate } from "../launch/gate.ts";
 import type { Mark } from "../launch/mark.ts";
+import { type RollingPull, rollingPulls } from "../launch/rolling-pulls.ts";
 import type { DerivedRun } from "../run/run.ts";
 import { createWiringWatch } from "./wiring-watch.ts";
 import type { WiringFault } from "./wiring-faults.ts";
@@ -23,6 +24,8 @@ interface DerivedRecording<R> {
   readonly runs: readonly R[];
   /** What the recording shows to be wired wrongly under this set-up. */
   readonly wiring: readonly WiringFault[];
+  /** Pulls that began rolling: they are not timed. */
+  readonly rolling: readonly RollingPull[];
 }
 
 export interface DeriveOptions<R> extends ChapterOptions {
@@ -35,6 +38,9 @@ export interface DeriveOptions<R> extends ChapterOptions {
   /** Absent: launches are timed one after the other. */
   readonly team?: LaunchTeam;
 }
+
+/** Seen in two chapters it is one. */
+const SAME_PULL_S = 1;
 
 /** Shares of the work, from a day of twelve launches: reading, then fitting the calibration of a recording of one chapter; the rest is timing launches. */
 const READ = 0.4;
@@ -50,6 +56,7 @@ export function* deriveRecording<R>(options: DeriveOptions<R>): Steps<DerivedRec
   const { calibration } = fit;
   const done = createShares(options.calibration !== null ? "calibrated before" : fit.chapters === null ? "fitted" : "read and fitted");
   const runs: R[] = [];
+  const rolling: RollingPull[] = [];
   const watch = createWiringWatch(options);
   const chapters = fit.chapters ?? createChapters(options);
   if (fit.chapters === null) yield* reading(chapters.next(), done);
@@ -59,7 +66,11 @@ export function* deriveRecording<R>(options: DeriveOptions<R>): Steps<DerivedRec
     const { endedS, begun } = yield* runsIn(chapters, options, { calibration, afterS, done, take });
     afterS = endedS;
     try {
-      watch.add(chapters.current.recording, calibration);
+      const { recording } = chapters.current;
+      watch.add(recording, calibration);
+      // Chapters overlap.
+      const fromS = rolling.at(-1)?.atS ?? Number.NEGATIVE_INFINITY;
+      rolling.push(...rollingPulls(recording, calibration).filter(({ atS }) => atS > fromS + SAME_PULL_S));
       yield* reading(chapters.next(), done);
       if (begun !== null) yield* timed(begun, done, take);
     } finally {
@@ -68,7 +79,7 @@ export function* deriveRecording<R>(options: DeriveOptions<R>): Steps<DerivedRec
   }
   done.read(1);
   yield done.timed(1);
-  return { calibration, runs, wiring: watch.faults(chapters.frames()) };
+  return { calibration, runs, wiring: watch.faults(chapters.frames()), rolling };
 }
 
 /** What is done of the whole, by what of the recording was read and timed: each 0 to 1, and never less than before. */

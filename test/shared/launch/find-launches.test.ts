@@ -1,7 +1,9 @@
 /** Launches found and decoys left alone: the rules of docs/design.md "Definitions" (a launch starts from standing and is meant). */
 import { describe, expect, test } from "vitest";
 import type { AlignedRecording, TimedColumn } from "../../../src/shared/align/aligned-recording.ts";
+import { KMH_AND_M, saidIn } from "../../../src/shared/kernel/shown-units.ts";
 import { findLaunches, whyNothingTimed } from "../../../src/shared/launch/find-launches.ts";
+import { rollingPulls, rollingWords } from "../../../src/shared/launch/rolling-pulls.ts";
 import { EXACT_CALIBRATION, recordingOf } from "./exact-launch.ts";
 import { SET_UP } from "./launch-generator.ts";
 
@@ -148,5 +150,35 @@ describe("findLaunches()", () => {
     expect(find(silent)).toHaveLength(0);
     expect(whyNothingTimed(silent)).toContain("no receiver epoch had a valid fix");
     expect(whyNothingTimed(recording)).toBeNull();
+  });
+});
+
+describe("rollingPulls()", () => {
+  /** Already rolling at 12 m/s, then pulled hard from 10 to 13 s and from 20 to 23 s, coasting between. */
+  const speed = (t: number) =>
+    12 + 5 * (Math.min(3, Math.max(0, t - 10)) + Math.min(3, Math.max(0, t - 20))) - 2 * Math.min(6, Math.max(0, t - 13.5));
+  const pedal = (t: number) => (floored(10, 13)(t) > 0 || floored(20, 23)(t) > 0 ? 100 : 8);
+
+  test("full-throttle pulls from 43 km/h are no launches, and are told as what they are, by pedal and without", () => {
+    const recording = drive({ speed, pedal });
+    expect(find(recording)).toEqual([]);
+    const pulls = rollingPulls(recording, CALIBRATION);
+    expect(pulls.map(({ atS }) => Math.round(atS))).toEqual([10, 20]);
+    for (const { fromMps } of pulls) expect(Math.abs(fromMps - 12)).toBeLessThan(3.1);
+    expect(saidIn(KMH_AND_M, rollingWords(pulls) ?? "")).toMatch(
+      /^2 times the car was pulled hard while it rolled, first at 4\d.km\/h, 10 s into the recording: only launches/,
+    );
+    const { pedal: _, ...roles } = recording.roles;
+    // Without a pedal the beginning is known to the second over which hard acceleration is told.
+    const unfelt = rollingPulls({ ...recording, roles }, CALIBRATION);
+    expect(unfelt).toHaveLength(2);
+    for (const [i, { atS }] of unfelt.entries()) expect(Math.abs(atS - 10 - 10 * i)).toBeLessThan(1.5);
+  });
+
+  test("a launch, a pedal that is only tapped, and gentle driving are no pull; without any there are no words", () => {
+    expect(rollingPulls(drive({ speed: launch(10, 17), pedal: floored(10, 17) }), CALIBRATION)).toEqual([]);
+    expect(rollingPulls(drive({ speed: () => 12, pedal: floored(10, 10.3) }), CALIBRATION)).toEqual([]);
+    expect(rollingPulls(drive({ speed: (t) => 5 + 0.3 * t, pedal: () => 20 }), CALIBRATION)).toEqual([]);
+    expect(rollingWords([])).toBeNull();
   });
 });

@@ -11,6 +11,7 @@ import type { WiringFault } from "../../../shared/pipeline/wiring-faults.ts";
 import type { GateResult } from "../../../shared/launch/gate-result.ts";
 import type { Gate } from "../../../shared/launch/gate.ts";
 import type { Mark } from "../../../shared/launch/mark.ts";
+import type { RollingPull } from "../../../shared/launch/rolling-pulls.ts";
 import type { DerivedRun, Flag, RunSamples } from "../../../shared/run/run.ts";
 import { NS_PER_S } from "../../../shared/kernel/units.ts";
 import { type LIST_ROLES, SINGLE_ROLES } from "../../../shared/setup/roles.ts";
@@ -35,6 +36,7 @@ export interface Derived {
   readonly calibration: Calibration;
   readonly runs: readonly FreshRun[];
   readonly wiring: readonly WiringFault[];
+  readonly rolling: readonly RollingPull[];
 }
 
 /** Unit of every role in a run's samples, lists as "undrivenWheelSpeeds.0". */

@@ -5,6 +5,7 @@
 import { drain } from "../../../shared/kernel/drain.ts";
 import type { Gate } from "../../../shared/launch/gate.ts";
 import type { Mark } from "../../../shared/launch/mark.ts";
+import type { RollingPull } from "../../../shared/launch/rolling-pulls.ts";
 import type { Flag } from "../../../shared/run/run.ts";
 import type { BadRun, Book, RunFigures, StoredRun } from "../../ports/book.ts";
 import { UNARMED } from "../../../shared/run/unarmed.ts";
@@ -29,6 +30,8 @@ export interface Settled {
   readonly lost: readonly number[];
   /** What is wired wrongly, as the recording shows. */
   readonly wiring: readonly WiringFault[];
+  /** Pulls that began rolling: they are not timed. */
+  readonly rolling: readonly RollingPull[];
 }
 
 const LOST: Flag = {
@@ -140,5 +143,5 @@ export function storeDerived(book: Book, recording: number, derived: Derived, ke
   setWiring(book, recording, derived.wiring, baseUtcUs + Math.round((endNs ?? 0) / NS_PER_US));
   book.markDerived(recording);
   const gone = bad.runs.filter((run) => !runs.includes(run.id));
-  return { runs, calibration, lost: [...lost, ...gone].map((run) => run.id), wiring: derived.wiring };
+  return { runs, calibration, lost: [...lost, ...gone].map((run) => run.id), wiring: derived.wiring, rolling: derived.rolling };
 }

@@ -30,7 +30,7 @@ test("the same launch three times in one log makes three runs, and keeps their n
   const book = openSqliteBook({ file: join(folder, "a.gripbook"), create: true });
   const { id } = book.startRecording(START);
   book.closeRecording(id, "closed");
-  const derived = { calibration: {} as never, wiring: [], runs: [launch("u", 12.5), launch("u", 52.5), launch("u", 92.5)] };
+  const derived = { calibration: {} as never, wiring: [], rolling: [], runs: [launch("u", 12.5), launch("u", 52.5), launch("u", 92.5)] };
   storeDerived(book, id, derived, null);
   const names = book.runs().map((run) => run.uid);
   expect(new Set(names).size).toBe(3);
