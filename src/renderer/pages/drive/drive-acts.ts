@@ -56,10 +56,11 @@ export function createDriveActs({ frame, moments, last, news }: DriveActsOptions
   function arm(): void {
     const live = fresh();
     // The button's words may be a moment old; the state itself decides whether it arms.
-    if (live === null) return answer("Not armed: nothing arrives just now");
-    if (live.state !== "idle" && live.state !== "aborted") return;
-    if (live.gnss.state !== "fresh") return answer("Not armed: it needs a receiver");
-    bridge.request("drive.arm", {}).catch(fail);
+    if (live === null) answer("Not armed: nothing arrives just now");
+    else if (live.state === "idle" || live.state === "aborted") {
+      if (live.gnss.state === "fresh") bridge.request("drive.arm", {}).catch(fail);
+      else answer("Not armed: it needs a receiver");
+    }
   }
 
   /** Told by the state that follows: a launch may begin before the key arrives, and then it is aborted. */
