@@ -35,7 +35,7 @@ function deriveLeft(recovery: Recovery): readonly string[] {
 /** What every command that takes runs offers: `.option(...WHERE)`. */
 export const WHERE = [
   "--where <terms...>",
-  "only runs for which all of these hold: surface=wet, day>=2031-05-04, label!=off, run=1-12 ...",
+  "only runs for which all of these terms hold: surface=wet 'day>=2031-05-04' label!=off run=1-12,15 ...",
 ] as const;
 
 export interface WhereOption {

@@ -67,6 +67,7 @@ export function createCurrentPage(first: readonly Page[], head: Head, notices: N
       head.current(wanted.name);
       armed.onPage(wanted.name);
       document.title = `${wanted.title} \u2013 Gripbook`;
+      window.scrollTo(0, 0);
       wanted.shown();
     },
   };

@@ -155,7 +155,7 @@ export function paintValueStrip(
     textOf(pen, px, 500, palette.ink2, "right");
     pen.fillText(String(group.values.length), left - 22, y);
     // Below the group's own line: beside its name there is no room on a phone.
-    if (left_ > 0) pen.fillText(`${left_} hidden`, left - 22, y + px * 1.1);
+    if (left_ > 0) pen.fillText(`${left_} not drawn`, left - 22, y + px * 1.1);
     own.forEach((run, at) => {
       const off = away[at];
       if (off === null || off === undefined) return;

@@ -22,10 +22,12 @@ function factorWords({ name, unit, low, high, worth }: ResponseFactor): string {
   return `${scale}: ${quickerOrSlower(worth.seconds)} ± ${fixed(worth.plusMinus95)}${sure ? "" : ", which may be nothing"}`;
 }
 
-function bestWords({ usual, best }: Response): string {
+function bestWords({ usual, best, factors }: Response): string {
+  const untold = factors.filter(({ worth }) => worth === null).map(({ name }) => name);
+  const asUsual = untold.length === 0 ? "" : `; ${untold.join(" and ")} as usual, since nothing tells what that is worth`;
   if (usual.label === best.label) return `Quickest within what was tried: the usual setting, ${usual.label}`;
   const sure = best.plusMinus95 === null ? "" : ` ± ${fixed(best.plusMinus95)}`;
-  return `Quickest within what was tried: ${best.label}, expected ${quickerOrSlower(best.gainS)}${sure} than ${usual.label}`;
+  return `Quickest within what was tried: ${best.label}, expected ${quickerOrSlower(best.gainS)}${sure} than ${usual.label}${asUsual}`;
 }
 
 function modelWords({ points, within, degrees, scatterS, pureScatterS, explained }: Response): string {

@@ -24,6 +24,13 @@ type ValueOf<Run> = (run: Run) => string;
 
 const plain = (text: string) => text.trim().toLowerCase();
 
+/** "surface=wet; day>=2031-05-04" as terms. */
+export const termsOf = (text: string): string[] =>
+  text
+    .split(";")
+    .map((term) => term.trim())
+    .filter((term) => term !== "");
+
 function readTerm(text: string): Term {
   const at = /[!<>=]/.exec(text)?.index ?? -1;
   const operator = OPERATORS.find((known) => text.startsWith(known, at));
@@ -34,6 +41,11 @@ function readTerm(text: string): Term {
     .slice(at + operator.length)
     .split(",")
     .map(plain);
+  const other = values.find((value) => /[^\s!<>=]\s*(?:!=|[<>=])/.test(value));
+  if (other !== undefined)
+    throw new RangeError(
+      `Expected one term, got ${JSON.stringify(text)}: a comma means "or"; give ${JSON.stringify(other)} as a term of its own`,
+    );
   if (operator !== "=" && operator !== "!=" && (values.length > 1 || values[0] === ""))
     throw new RangeError(`Expected one value after ${operator}, got ${JSON.stringify(text)}`);
   return { text, key, operator, values };
@@ -108,7 +120,9 @@ function valuesOf<Run extends FilteredRun>(runs: readonly Run[]): (key: string) 
     const noted = new Set(runs.flatMap((run) => [...Object.keys(run.conditions), ...Object.keys(run.measured)]));
     const name = [...noted].find((word) => plain(word) === plain(key));
     if (name === undefined)
-      throw new RangeError(`No run has ${JSON.stringify(key)}: choose by run, ${[...Object.keys(known), ...[...noted].sort()].join(", ")}`);
+      throw new RangeError(
+        `No run has ${JSON.stringify(key)}: choose by run, ${[...new Set([...Object.keys(known), ...[...noted].sort()])].join(", ")}`,
+      );
     return (run) => ofWord(run.conditions, name) ?? String(ofWord(run.measured, name) ?? "");
   };
 }
@@ -116,15 +130,18 @@ function valuesOf<Run extends FilteredRun>(runs: readonly Run[]): (key: string) 
 /** The runs for which every term holds, in the same order. */
 export function chooseRuns<Run extends FilteredRun>(runs: readonly Run[], where: readonly string[]): Run[] {
   const says = valuesOf(runs);
-  return where.map(readTerm).reduce<Run[]>(
-    (left, term) => {
-      if (plain(term.key) === "run" && (term.operator === "=" || term.operator === "!=")) {
-        const ids = new Set(readRunNumbers(term.values.join(",")));
-        return left.filter((run) => ids.has(run.id) === (term.operator === "="));
-      }
-      const value = plain(term.key) === "run" ? (run: Run) => String(run.id) : says(term.key);
-      return left.filter((run) => holds(plain(value(run)), term));
-    },
-    [...runs],
-  );
+  return where
+    .flatMap(termsOf)
+    .map(readTerm)
+    .reduce<Run[]>(
+      (left, term) => {
+        if (plain(term.key) === "run" && (term.operator === "=" || term.operator === "!=")) {
+          const ids = new Set(readRunNumbers(term.values.join(",")));
+          return left.filter((run) => ids.has(run.id) === (term.operator === "="));
+        }
+        const value = plain(term.key) === "run" ? (run: Run) => String(run.id) : says(term.key);
+        return left.filter((run) => holds(plain(value(run)), term));
+      },
+      [...runs],
+    );
 }

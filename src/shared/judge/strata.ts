@@ -10,6 +10,8 @@ import { waysToDeal } from "./rank-chance.ts";
 
 /** Where fewer of the runs than this find a partner of the other group, a factor is not used by itself. */
 const LEAST_PAIRED_SHARE = 0.5;
+/** Another car or road makes more than any setting: it is enough that one of the groups keeps as much, and the other's rest is left out. */
+const WEIGHTY: readonly StrataFactor[] = ["car", "surface"];
 /** What would pass for the setting most comes first. Plans are days too: they are used where asked for. */
 const SUGGESTED: readonly StrataFactor[] = ["car", "surface", "day", "direction"];
 
@@ -104,8 +106,14 @@ export function suggestFactors(a: readonly Timed[], b: readonly Timed[], pairs: 
     if (!differs(factor)) continue;
     const next = [...chosen, factor];
     const strata = paired(partition(a, b, next));
-    const kept = strata.reduce((sum, stratum) => sum + stratum.a.length + stratum.b.length, 0);
-    if (kept < LEAST_PAIRED_SHARE * (a.length + b.length)) continue;
+    const [inA, inB] = (["a", "b"] as const).map((side) => strata.reduce((sum, stratum) => sum + stratum[side].length, 0)) as [
+      number,
+      number,
+    ];
+    const isEnough = WEIGHTY.includes(factor)
+      ? Math.max(inA / a.length, inB / b.length) >= LEAST_PAIRED_SHARE
+      : inA + inB >= LEAST_PAIRED_SHARE * (a.length + b.length);
+    if (!isEnough) continue;
     if (reachable(within) && !reachable(strata)) continue;
     chosen = next;
     within = strata;

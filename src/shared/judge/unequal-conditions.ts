@@ -92,6 +92,17 @@ export function carsWarning(a: readonly JudgedRun[], b: readonly JudgedRun[], by
   return `SEVERAL CARS in one comparison: ${carsOf(a)} in ${a[0]?.label}, ${carsOf(b)} in ${b[0]?.label}; the difference may be the car's, not the setting's`;
 }
 
+const surfacesOf = (runs: readonly JudgedRun[]) => [
+  ...new Set(runs.flatMap((run) => ofWord(run.conditions, "surface")?.trim().toLowerCase() || [])),
+];
+
+/** One group on one road and the other on another, said before all else; null where a road is common to both, or not noted. */
+export function surfacesWarning(a: readonly JudgedRun[], b: readonly JudgedRun[]): string | null {
+  const [on_a, on_b] = [surfacesOf(a), surfacesOf(b)];
+  if (on_a.length === 0 || on_b.length === 0 || on_a.some((surface) => on_b.includes(surface))) return null;
+  return `NO SURFACE IN COMMON: ${on_a.join(" and ")} in ${a[0]?.label}, ${on_b.join(" and ")} in ${b[0]?.label}; the difference may be the surface's, not the setting's`;
+}
+
 function switchWarnings(runs: readonly JudgedRun[]): string[] {
   const key = keysOf(runs, (run) => run.measured).find((name) => /tractioncontrolenabled/i.test(name));
   const states = key ? new Set(runs.map((run) => ofWord(run.measured, key)).filter((value) => typeof value === "number")) : new Set();

@@ -3,7 +3,7 @@ import { LEVEL } from "./level.ts";
 import { flagList, flagWords } from "../run/flag-words.ts";
 import type { Comparison, Difference, DrivenPlan, EffectDiffers, Interval, JudgedRun, Said } from "./judged-run.ts";
 import { lessAsShown } from "../kernel/number-words.ts";
-import { carsWarning } from "./unequal-conditions.ts";
+import { carsWarning, surfacesWarning } from "./unequal-conditions.ts";
 import {
   chanceWords,
   covers,
@@ -220,15 +220,14 @@ export function warningsOf(
   unequal: readonly string[],
   { family, level }: { readonly family: Family; readonly level: number },
 ): string[] {
-  const cars = carsWarning(...runs, comparison.by);
-  const warnings: string[] = cars === null ? [] : [cars];
+  const warnings: string[] = [carsWarning(...runs, comparison.by), surfacesWarning(...runs)].flatMap((words) => words ?? []);
   const chance = deciding(comparison);
   if (chance && neverReaches(chance, family)) warnings.push(`too few runs: ${sizes(comparison)} never reach 1 in 20`);
   if (chance?.method === "sampled")
     warnings.push(`chance was counted on ${grouped(chance.count)} orders drawn at random: there are too many to count them all`);
   if (comparison.alone.length > 0)
     warnings.push(
-      `${runsWords(comparison.alone, "has", "have")} no run of the other group in ${comparison.alone.length === 1 ? "its stratum" : "their strata"}: in no difference, chance or interval`,
+      `${runsWords(comparison.alone, "has", "have")} no run of the other group with the same ${comparison.by.join(", ")}, and ${comparison.alone.length === 1 ? "counts" : "count"} for nothing here`,
     );
   const { interval } = comparison;
   if (interval && covers(interval) && interval.coverage < 1 - level - 1e-12)

@@ -106,7 +106,8 @@ function printsSection(input: ReportInput, units: Units): Part {
 
 /** Where grip and lost time are of the newest runs alone. */
 const tunedWords = ({ tunedNewest }: ReportInput): Part =>
-  tunedNewest === null ? null : html`<p class="quiet">From the newest ${tunedNewest} runs of each group; \`advise\` takes all of them.</p>`;
+  tunedNewest !== null &&
+  html`<p><b>Grip and lost time here are of the newest ${tunedNewest} runs of each group alone.</b> Time lost on the screen and \`advise\` take all of them, and may say otherwise.</p>`;
 
 /** Paper is read without the screen it came from: that it is not of the whole book is its first line. */
 const onlyWords = ({ only, runs }: ReportInput): Part =>
@@ -136,11 +137,11 @@ ${input.wiring.map((line) => html`<p class="caution">${stopped(line)}</p>`)}
 <section id="summary">${onlyWords(input)}${opening}</section>
 ${others.map((comparison) => html`<section>${comparisonSection(comparison, input, false)}</section>`)}
 <section>${printsSection({ ...input, runs }, units)}${told}</section>
-<section>${tuneSection(input.tune, units)}${tunedWords(input)}</section>
+<section>${tuneSection(input.tune, units, tunedWords(input))}</section>
 <section>${input.spin !== null && spinSection(input.spin)}</section>
 <section><h2>Figures</h2><p class="quiet">± is the half width of the 95 % interval, from everything that is uncertain. Slip ratio is (wR − v) / v.</p>${figuresTable(runs, units)}${told}</section>
 <section><h2>Flags and runs set aside</h2>${words === null ? flagsTable(runs, units) : flagKindsTable(input.runs)}</section>
-<section><h2>Noted while driving</h2>${momentsTable(runs)}</section>
+<section><h2>Noted while driving</h2>${momentsTable(input.runs)}</section>
 <section><h2>Conditions</h2>${conditionsTable(runs)}</section>
 <section><h2>What was changed</h2>${changesTable(input.changes)}</section>
 <section><h2>Plan</h2>${planWords(input.plan)}</section>

@@ -134,10 +134,16 @@ export function conditionsTable(runs: readonly ReportRun[]): Markup {
 /** Texts below each other in one cell. */
 const lines = (texts: readonly string[]): Part => (texts.length === 0 ? "none" : joined(texts, html`<br>`));
 
+/** Of more the newest: a season's notes fill pages. */
+const MOST_MOMENTS = 60;
+
 /** Marked and noted while driving, in the words of who did. */
 export function momentsTable(runs: readonly ReportRun[]): Markup {
   const rows = runs.flatMap(({ id, moments }) => moments.map((moment) => [String(id), momentTime(moment), moment.text || "marked"]));
-  return rows.length === 0 ? html`<p>Nothing was marked or noted while driving.</p>` : table(["run", "when", "note"], rows, 9);
+  if (rows.length === 0) return html`<p>Nothing was marked or noted while driving.</p>`;
+  const newest = rows.slice(-MOST_MOMENTS);
+  const left = rows.length > newest.length && html`<p>The newest ${newest.length} of ${rows.length}.</p>`;
+  return html`${left}${table(["run", "when", "note"], newest, 9)}`;
 }
 
 /** Flags, and whether a person used the run in spite of them. */

@@ -1,7 +1,7 @@
 /** Where the time went and what to change next, on paper: grip curve, bars, figures with intervals, advice. What is unknown says why. */
 import type { HeldAt } from "../draw/grip-painter.ts";
 import { apart, fixed, stopped } from "../judge/wording.ts";
-import { html, type Markup } from "../kernel/html.ts";
+import { html, type Markup, type Part } from "../kernel/html.ts";
 import type { Units } from "../kernel/shown-units.ts";
 import type { Advice } from "../tune/advise.ts";
 import type { AdvisedGroup } from "../tune/advised-group.ts";
@@ -53,10 +53,11 @@ function bars(groups: readonly AdvisedGroup[], units: Units): Markup | null {
 
 const adviceItem = ({ group, words }: Advice) => html`<li><b>${group}.</b> ${words}</li>`;
 
-export function tuneSection({ car, grip, groups, advice, silent }: TuneAnswer, units: Units): Markup {
+/** `of`: which runs it is of, where that is not all. */
+export function tuneSection({ car, grip, groups, advice, silent }: TuneAnswer, units: Units, of: Part = null): Markup {
   const advised = advice.length === 0 ? html`<p>No advice.</p>` : html`<ol>${advice.map(adviceItem)}</ol>`;
   const notes = [...silent, ...(car?.torqueCheck == null ? [] : [car.torqueCheck.words]), ...(car?.notes ?? [])];
   const told = notes.length > 0 && html`<ul>${notes.map((words) => html`<li>${stopped(words)}</li>`)}</ul>`;
-  return html`<h2>Where the time went</h2>${groups.map(groupParagraph)}${grip.map((curve) => gripFigure(curve, groups))}${bars(groups, units)}
+  return html`<h2>Where the time went</h2>${of}${groups.map(groupParagraph)}${grip.map((curve) => gripFigure(curve, groups))}${bars(groups, units)}
 <h2>What to change next, one at a time</h2>${advised}${told}<p class="quiet">${NOTE}</p>`;
 }

@@ -213,9 +213,12 @@ const IMPOSSIBLE_SIGMAS = 3;
 const IMPOSSIBLE_SHARE = 0.02;
 
 /** The sentence where the fitted car could not have driven what was driven; null where it could. */
-function whyImpossible(quickest: Figure, drivenS: number): string | null {
+function whyImpossible(quickest: Figure, drivenS: number, runs: readonly TuneRun[]): string | null {
   const open = Math.max((IMPOSSIBLE_SIGMAS / TWO_SIDED_95) * quickest.plusMinus95, IMPOSSIBLE_SHARE * drivenS);
   if (quickest.value - open <= drivenS) return null;
+  const surfaces = [...new Set(runs.map(({ surface }) => surface ?? "not noted"))];
+  if (surfaces.length > 1)
+    return `its runs were driven on different surfaces (${surfaces.join(", ")}): give those of each a label of their own, or choose one on Compare`;
   return `the fitted car could not drive this: its quickest is ${quickest.value.toFixed(2)}\u00a0s, and ${drivenS.toFixed(2)}\u00a0s was driven; check mass, weight on the axles, gear ratio and drag area in the set-up, and that the runs of a surface are on that surface`;
 }
 
@@ -265,7 +268,7 @@ export function groupLosses(question: LossQuestion): GroupLosses {
     };
   }
   const quickest = { value: best.quickest, plusMinus95: TWO_SIDED_95 * Math.sqrt(variance.quickest) };
-  const impossible = whyImpossible(quickest, meanS);
+  const impossible = whyImpossible(quickest, meanS, question.runs);
   if (impossible !== null) return nothing(question, meanS, impossible);
   return { ...base, quickest, why: null, losses, ...byBand, atLeast: null, each: best.each };
 }

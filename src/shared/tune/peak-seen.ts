@@ -50,6 +50,6 @@ export function whyUnknown({ least, largest, under, over }: SlipExtent, { value,
     return `the peak was passed in every launch: least slip under full load ${least.toFixed(2)}; one run that holds slip to ${percent} % would show it`;
   }
   if (doubtful)
-    return `the launches leave the peak open: best slip ${value.toFixed(2)} ± ${plusMinus95.toFixed(2)}; more launches that pass it slowly would tell`;
+    return `the launches leave the peak open, anywhere about ${(100 * value).toFixed(1)} ± ${(100 * plusMinus95).toFixed(1)} %; more launches that pass it slowly would tell`;
   return null;
 }

@@ -2,6 +2,7 @@
  * Compares the grip of runs of one surface and its change over the day: figures for each run, and sentences where runs disagree or drift.
  */
 import { median, TWO_SIDED_95 } from "../kernel/statistics.ts";
+import { countedRuns } from "../judge/wording.ts";
 import { studentQuantile } from "../judge/distributions.ts";
 import type { GripFit, GripRows } from "./fit-grip.ts";
 import type { GripCurve } from "./grip-curve.ts";
@@ -12,7 +13,17 @@ const LEAST_SIGMA = 0.004;
 const WORTH_SAYING = 0.025;
 const ANOTHER_SURFACE = 0.1;
 const LEAST_RUNS_FOR_DRIFT = 4;
+/** More runs than these are told in one sentence. */
+const MOST_TOLD = 4;
 const percent = (share: number) => `${Math.abs(100 * share).toFixed(share < 0.1 ? 1 : 0)} %`;
+
+/** Of many runs one sentence: how many, how far, and the first of them. */
+function apartWords(apart: GripCurve["runGrip"], middle: number): string {
+  const off = apart.map(({ ratio }) => ratio.value / middle - 1);
+  const runs = countedRuns(apart.map(({ run }) => run));
+  const far = off.some((share) => Math.abs(share) > ANOTHER_SURFACE) ? ", or another surface: note it with the run" : "";
+  return `Runs ${runs} grip otherwise than the rest of this surface, from ${percent(Math.min(...off))} ${Math.min(...off) < 0 ? "less" : "more"} to ${percent(Math.max(...off))} ${Math.max(...off) < 0 ? "less" : "more"}: another patch, tyres at another temperature, or worn${far}`;
+}
 
 /** `ids` in the order of the fit's bins, in driving order. */
 export function runGripNotes(
@@ -28,7 +39,8 @@ export function runGripNotes(
   const said = [...notes];
   const middle = median(fit.runGrip);
   const apart = runGrip.filter(({ ratio }) => Math.abs(ratio.value / middle - 1) > Math.max(WORTH_SAYING, ratio.plusMinus95));
-  for (const { run, ratio } of apart) {
+  if (apart.length > MOST_TOLD) said.push(apartWords(apart, middle));
+  for (const { run, ratio } of apart.length > MOST_TOLD ? [] : apart) {
     const off = ratio.value / middle - 1;
     const why =
       Math.abs(off) > ANOTHER_SURFACE ? "note its surface, it is another one" : "another patch, tyres at another temperature, or worn";

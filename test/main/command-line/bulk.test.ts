@@ -76,7 +76,7 @@ describe("runs chosen by number and by terms", () => {
     await gripbook("report", "--book", book, "--out", report, "--where", "surface=wet");
     const page = readFileSync(report, "utf8");
     expect(page).toContain("From 4 runs of off and 4 of on");
-    expect(page).toContain("Only runs with surface=wet: 8 of the book&#39;s 16.");
+    expect(page).toContain("Only runs with surface=wet: 8 of the book's 16.");
     expect((await gripbook("compare", "--book", book, "--where", "surface=wet")).out).toMatch(/^Only runs with surface=wet\.\n/);
     expect((await gripbook("compare", "--book", book)).out).not.toContain("Only runs");
     const { runs } = await ask<{ runs: number }>(

@@ -1,7 +1,7 @@
 /** The report's address carries the comparison on the screen whole: groups, gate, terms and strata (RFC 3986 queries through the browser's own URL class). */
 import { expect, test } from "vitest";
 import { reportPage } from "../../../src/main/hosts/report-page.ts";
-import { termsOf } from "../../../src/renderer/screen/terms.ts";
+import { termsOf } from "../../../src/shared/judge/run-filter.ts";
 import { reportAddress, reportWords } from "../../../src/renderer/pages/report/report-address.ts";
 import { useUnits } from "../../../src/renderer/screen/units.ts";
 

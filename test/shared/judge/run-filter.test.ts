@@ -40,6 +40,13 @@ describe("chooseRuns()", () => {
     expect(ids(...where)).toEqual(expected);
   });
 
+  test("a comma is another value, never another term, and a semicolon parts terms as on the screens", () => {
+    expect(ids("label=on; surface=wet")).toEqual([2]);
+    expect(ids(" label=on ;; day>2031-05-04;")).toEqual([3]);
+    expect(() => ids("surface=dry,tyre pressure=2.1")).toThrow(/a comma means "or"; give "tyre pressure=2.1" as a term of its own/);
+    expect(() => ids("surface=dry,day>=2031-05-04")).toThrow(/as a term of its own/);
+  });
+
   test("says what there is where a term names nothing, and what a term looks like", () => {
     expect(() => ids("srface=wet")).toThrow(
       /No run has "srface": choose by run, label, use, day, surface, direction, car, plan, .*tyre pressure/,

@@ -113,7 +113,7 @@ describe("strips", () => {
     );
     const height = Number(/viewBox="0 0 \d+ ([\d.]+)"/.exec(strip)?.[1]);
     const own = marks(strip).filter(({ x }) => x > 100);
-    const hidden = texts(strip).flatMap(({ text }) => (text.endsWith(" hidden") ? [Number.parseInt(text, 10)] : []));
+    const hidden = texts(strip).flatMap(({ text }) => (text.endsWith(" not drawn") ? [Number.parseInt(text, 10)] : []));
     expect(own.length + hidden.reduce((sum, count) => sum + count, 0)).toBe(25);
     for (const { y, radius } of own) {
       expect(y - radius).toBeGreaterThanOrEqual(0);

@@ -259,7 +259,7 @@ describe("the report of a season", () => {
     expect(text).toContain("12 of 600 runs are shown one by one here: the quickest, the middle and the slowest of each group.");
     expect(text).toContain("1, 2, 3 ... (600 runs)");
     expect(text).toContain("The newest 100 of 600 changes");
-    expect(text).toContain("From the newest 12 runs of each group");
+    expect(text).toContain("Grip and lost time here are of the newest 12 runs of each group alone.");
     expect(text.length).toBeLessThan(1_000_000);
   });
 

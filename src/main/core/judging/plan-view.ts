@@ -5,6 +5,8 @@ import type { PlanChoicesView, PlanView } from "../../../shared/contract/judge-v
 import { choiceDesigns, describeChoice, type PlanChoice } from "../../../shared/judge/plan-choices.ts";
 import { planProgress, type PlanProgress } from "../../../shared/judge/plan-progress.ts";
 import { findableDifference, pooledScatter, runsNeeded, scatterInterval } from "../../../shared/judge/power.ts";
+import type { JudgedRun } from "../../../shared/judge/judged-run.ts";
+import { levelsOf } from "../../../shared/judge/strata.ts";
 import type { Book } from "../../ports/book.ts";
 import { breathe } from "../basics/breathe.ts";
 import { judgedRuns, resultOf, startFor } from "./judged-runs.ts";
@@ -67,13 +69,22 @@ export interface ChoicesRequest {
   readonly differenceS?: number | undefined;
 }
 
+/** Times of runs that differ in nothing but luck: of one label, on one day, surface, way and car. A season's wet days are no scatter. */
+function alikeTimes(runs: readonly JudgedRun[]): number[][] {
+  const says = levelsOf(runs);
+  const parts = new Map<string, number[]>();
+  for (const run of runs) {
+    if (run.seconds === null) continue;
+    const key = JSON.stringify([run.label, says.day(run), says.surface(run), says.direction(run), says.car(run)]);
+    parts.set(key, [...(parts.get(key) ?? []), run.seconds]);
+  }
+  return [...parts.values()];
+}
+
 export async function planChoicesView(book: Book, request: ChoicesRequest): Promise<PlanChoicesView> {
   const { groups, runsPerGroup, gate = "0-60 mph", differenceS } = request;
   const runs = judgedRuns(book, gate, startFor(book, gate, undefined)).filter((run) => run.use);
-  const times = [...new Set(runs.map((run) => run.label))].map((label) =>
-    runs.flatMap((run) => (run.label === label && run.seconds !== null ? [run.seconds] : [])),
-  );
-  const scatter = pooledScatter(times);
+  const scatter = pooledScatter(alikeTimes(runs));
   const known = scatter !== null && scatter.seconds > 0;
   const findable = findableDifference(runsPerGroup, 2);
   const choices: PlanChoice[] = [];

@@ -1,7 +1,7 @@
 /** Which runs Compare and Report take: terms that all must hold, asked for in one line. An empty line takes all runs; Esc changes nothing. */
 import type { RequestArgument } from "../../../shared/contract/contract.ts";
+import { termsOf } from "../../../shared/judge/run-filter.ts";
 import type { Frame } from "../../screen/page.ts";
-import { termsOf } from "../../screen/terms.ts";
 
 type Asked = RequestArgument<"compare.read">;
 

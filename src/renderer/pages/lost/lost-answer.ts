@@ -18,8 +18,7 @@ export interface LostAnswer {
   load(gate?: string): Promise<void>;
 }
 
-const working = (runs: number) =>
-  `${runs === 1 ? "The run is" : `${runs} runs are`} read, and car and tyres fitted to ${runs === 1 ? "it" : "them"}.`;
+const WORKING = "The runs are read, and car and tyres fitted to them. With hundreds of runs that takes a quarter of a minute.";
 const isSameChoice = (a: readonly string[] | undefined, b: readonly string[]) => JSON.stringify(a ?? []) === JSON.stringify(b);
 
 /** `onNews`: the answer is another one, or none came. */
@@ -36,7 +35,7 @@ export function createLostAnswer(frame: Pick<Frame, "bridge" | "runs" | "compare
     view: () => view,
     old() {
       if (of === frame.runs() && isSameChoice(view?.where, whereNow())) return null;
-      return failed === frame.runs() ? FAILED : view === null ? working(frame.runs().length) : AGAIN;
+      return failed === frame.runs() ? FAILED : view === null ? WORKING : AGAIN;
     },
     async load(gate) {
       gateAsked = gate ?? gateAsked;

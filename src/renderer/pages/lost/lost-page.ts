@@ -16,6 +16,8 @@ import { createLostAnswer } from "./lost-answer.ts";
 import { createSpinSection } from "./spin-section.ts";
 import { curveOf, heldOn, lostNotes, onlyWords, shownGroup, shownLosses } from "./lost-shown.ts";
 
+const LOOKING = "Looking where the time went.";
+
 /** The page's elements; `test` proposes the test of a piece of advice. */
 function createElements(frame: Frame, acts: { nextGate(): void; nextGroup(): void; test(one: Advice): void }) {
   const title = el("h1");
@@ -53,13 +55,16 @@ export function createLostPage(frame: Frame): Page {
     elements.group.hidden = view.groups.length < 2;
     elements.empty.hidden = view.car !== null;
     for (const part of [elements.body, elements.advice.element, elements.spin.element]) part.hidden = view.car === null;
-    setText(elements.title, now === null ? "No time is lost yet." : lostHeadline(now, gateName(now.gate)));
-    setText(elements.second, answer.old() ?? [onlyWords(view.where), now === null ? "" : lostLead(now)].join(""));
+    const old = answer.old();
+    // A headline of the runs as they were would read like a result.
+    setText(elements.title, old !== null ? LOOKING : now === null ? "No time is lost yet." : lostHeadline(now, gateName(now.gate)));
+    elements.root.setAttribute("aria-busy", String(old !== null));
+    setText(elements.second, old ?? [onlyWords(view.where), now === null ? "" : lostLead(now)].join(""));
     elements.grip.show(curve, heldOn(view, curve));
     elements.losses.show(shownLosses(view, now));
     elements.advice.show(view.advice, view.groups.length);
     elements.spin.about({ ...(now === null ? {} : { group: now.label }), gate: view.gate, where: [...view.where] });
-    elements.notes.show(lostNotes(view, curve));
+    elements.notes.show(old === null ? lostNotes(view, curve) : []);
   }
 
   function nextGate(): void {
@@ -101,7 +106,7 @@ export function createLostPage(frame: Frame): Page {
   function shown(): void {
     visible = true;
     if (answer.view() === null) {
-      setText(elements.title, "Looking where the time went.");
+      setText(elements.title, LOOKING);
       elements.gate.hidden = true;
       elements.group.hidden = true;
       for (const part of [elements.body, elements.advice.element, elements.spin.element]) part.hidden = true;

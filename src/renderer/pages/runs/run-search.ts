@@ -3,7 +3,7 @@
  * ("surface=wet; day>=2031-05-04"). Terms are asked for again when the runs have changed. Bad terms reject, and what was sought before stays.
  */
 import type { RunRow } from "../../../shared/contract/contract.ts";
-import { termsOf } from "../../screen/terms.ts";
+import { termsOf } from "../../../shared/judge/run-filter.ts";
 import type { Frame } from "../../screen/page.ts";
 import { areTerms, foundRuns } from "./run-filter.ts";
 
