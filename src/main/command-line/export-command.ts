@@ -178,7 +178,7 @@ interface ExportOptions extends WhereOption {
 }
 
 function tell(files: readonly string[], json: boolean): void {
-  if (json) sayJson({ files });
+  if (json) sayJson<"export">({ files });
   else say(files.length === 0 ? "Nothing to export in this book." : `Wrote ${files.join(", ")}.`);
 }
 
@@ -199,7 +199,7 @@ export function addExportCommand(program: Command): void {
         if (options.as !== "csv" && units() !== KMH_AND_M) warn(UNITS_OF_ITS_OWN);
         if (options.as === "parquet") {
           const summary = await archiveRuns(book, someRuns(book, run, options), options.out);
-          if (json) return sayJson(summary);
+          if (json) return sayJson<"export">(summary);
           return say(`Wrote ${summary.runs} runs to the archive ${options.out}; it holds ${summary.runsInArchive} now.`);
         }
         if (options.as === "mcap") return tell(await exportMcap(book, someRuns(book, run, options), options), json);
