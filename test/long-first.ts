@@ -30,6 +30,7 @@ const LONG = [
   "main/command-line/spoiled-run",
   "shared/claims/faults",
   "e2e/tuner-edits",
+  "packaging/answer-schemas",
   "main/command-line/outputs",
   "e2e/passenger",
   "e2e/late-answers",

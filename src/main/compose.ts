@@ -11,6 +11,7 @@ import { createLastCarNote } from "./adapters/files/last-car.ts";
 import { listPorts } from "./adapters/serial/list-ports.ts";
 import type { LogRequest } from "./adapters/logs/log-lines.ts";
 import { readLogSteps } from "./adapters/logs/log-packets.ts";
+import type { McapOptions } from "./adapters/files/mcap-file.ts";
 import type { ArchiveSummary } from "./adapters/files/parquet-archive.ts";
 import { createPortEars } from "./adapters/serial/port-ears.ts";
 import { hearGpsd } from "./adapters/network/hear-gpsd.ts";
@@ -27,6 +28,7 @@ import { type ReadySetUp, readSetUpWith } from "./core/basics/read-set-up.ts";
 import type { Recovery } from "./core/deriving/recover.ts";
 import { CAR_SEED, type FirstDay, firstDayOf, simulatedSetUp } from "./core/deriving/simulated-day.ts";
 import { archivedRun, archiveEntries } from "./core/library/archive-entries.ts";
+import { mcapRuns } from "./core/library/mcap-runs.ts";
 import { tuneFigures } from "./core/judging/tune-figures.ts";
 import type { ArchivedRun } from "../shared/report/runs-table.ts";
 import type { Settled } from "./core/deriving/settle.ts";
@@ -232,6 +234,14 @@ export async function archiveRuns(book: Book, runs: readonly number[], folder: s
   const { writeArchive } = await import("./adapters/files/parquet-archive.ts");
   const tuneOf = await tuneFigures(book);
   return writeArchive(folder, archiveEntries(book, { runs, tuneOf, softwareVersion: softwareVersion() }));
+}
+
+export type McapExport = Omit<McapOptions, "softwareVersion"> & { readonly onRun: (index: number) => void };
+
+/** All runs into one MCAP file, a channel a run. */
+export async function logRuns(book: Book, runs: readonly number[], { onRun, ...options }: McapExport): Promise<void> {
+  const { writeMcap } = await import("./adapters/files/mcap-file.ts");
+  await writeMcap({ ...options, softwareVersion: softwareVersion() }, mcapRuns(book, runs, { softwareVersion: softwareVersion(), onRun }));
 }
 
 export async function lookAtPorts(more: readonly string[]): Promise<PortView[]> {

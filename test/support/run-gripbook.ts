@@ -1,6 +1,7 @@
 /** Runs the real command line as a process of its own. Never throws on a failing command: code and both outputs are given back. */
 import { type ChildProcess, spawn } from "node:child_process";
 import { fileURLToPath } from "node:url";
+import { answerFault } from "./answer-schemas.ts";
 
 const ENTRY = fileURLToPath(new URL("../../src/main/command-line/gripbook.ts", import.meta.url));
 
@@ -33,9 +34,12 @@ export function gripbook(...given: string[]): Promise<Ran> {
   return startGripbook(...given).ended;
 }
 
-/** Runs with --json and parses; throws with the command's own line where it failed. */
+/** Runs with --json and parses; throws with the command's own line where it failed, and where the answer is not what its schema says. */
 export async function gripbookJson<T>(...given: string[]): Promise<T> {
   const { code, out, err } = await gripbook(...given, "--json");
   if (code !== 0) throw new Error(`gripbook ${given.join(" ")} ended with ${code}: ${err}`);
-  return JSON.parse(out) as T;
+  const answer: unknown = JSON.parse(out);
+  const fault = answerFault(given[0] ?? "", answer);
+  if (fault !== null) throw new Error(fault);
+  return answer as T;
 }

@@ -19,6 +19,8 @@ export interface TimedRun {
   readonly courseDeg?: number;
   /** Rolling gates in addition, with the times by the wheels alone. */
   readonly rolling?: readonly { readonly gate: string; readonly seconds: number; readonly wheelSeconds: number }[];
+  /** The receiver gave no date. */
+  readonly undated?: boolean;
   /** Marked and noted while driving, seconds from movement; no text: a mark. */
   readonly noted?: readonly { readonly atS: number; readonly text: string }[];
 }
@@ -79,7 +81,7 @@ export function addTimedRuns(file: string, runs: readonly TimedRun[], uid = "tim
       setUp,
     });
     const calibration = book.addCalibration(recording, CALIBRATION).id;
-    const ids = runs.map(({ label, seconds, courseDeg = 74, rolling = [] }, i) => {
+    const ids = runs.map(({ label, seconds, courseDeg = 74, rolling = [], undated = false }, i) => {
       const movementS = 60 + i * SPACING_S;
       const samples = samplesOf(movementS, seconds ?? 5, label.endsWith("on"));
       const steps = Math.round((seconds ?? 5) / 0.05);
@@ -99,7 +101,7 @@ export function addTimedRuns(file: string, runs: readonly TimedRun[], uid = "tim
           uid: `${uid}-${i + 1}`,
           movementS,
           movementPlusMinus95: 0.01,
-          startedAtUtcMs: START_UTC_US / 1000 + day * 86_400e3 + movementS * 1000,
+          startedAtUtcMs: undated ? null : START_UTC_US / 1000 + day * 86_400e3 + movementS * 1000,
           windowFromS: movementS - 2,
           windowToS: movementS + (seconds ?? 5) + 1,
           courseDeg,

@@ -66,7 +66,7 @@ export function addAdviseCommand(program: Command): void {
           gate: options.gate?.trim(),
           where: heldTerms(book, options),
         });
-        return command.optsWithGlobals().json === true ? sayJson(answer) : say(answerLines(answer));
+        return command.optsWithGlobals().json === true ? sayJson<"advise">(answer) : say(answerLines(answer));
       }),
     );
 }

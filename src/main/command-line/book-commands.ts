@@ -70,7 +70,7 @@ export function addBookCommands(program: Command): void {
     .action((options: RederiveOptions, command: Command) =>
       withBook({ file: options.book, rederives: true }, (book) => {
         const recordings = rederive(book, options);
-        if (command.optsWithGlobals().json === true) sayJson({ recordings });
+        if (command.optsWithGlobals().json === true) sayJson<"rederive">({ recordings });
         else {
           for (const one of recordings)
             if ("lost" in one && one.lost.length > 0)
@@ -91,7 +91,8 @@ export function addBookCommands(program: Command): void {
         const progress = createProgress();
         const result = checkBook(book, readableGates(book), (share) => progress.at(share, "Checking"), launchTeam(warn));
         progress.end();
-        if (command.optsWithGlobals().json === true) sayJson({ sound: result.faults.length === 0, ...result, wiring: wiringOf(book) });
+        if (command.optsWithGlobals().json === true)
+          sayJson<"check">({ sound: result.faults.length === 0, ...result, wiring: wiringOf(book) });
         else for (const line of [...result.faults, ...result.holes, ...wiringLines(book)]) say(line);
         if (result.faults.length > 0)
           throw new Error(`Book ${book.file}: ${result.faults.length} ${result.faults.length === 1 ? "fault" : "faults"} found`);
@@ -107,7 +108,7 @@ export function addBookCommands(program: Command): void {
     .action((options: { book: string; out: string }, command: Command) =>
       withBook({ file: options.book }, (book) => {
         book.copyTo(options.out);
-        if (command.optsWithGlobals().json === true) return sayJson({ file: options.out });
+        if (command.optsWithGlobals().json === true) return sayJson<"copy">({ file: options.out });
         return say(`Copied to ${options.out}.`);
       }),
     );
@@ -122,7 +123,7 @@ export function addBookCommands(program: Command): void {
         const from = openBook({ file: other, create: false });
         try {
           const merged = merge(from.book, book, hostClock().utcUs());
-          if (command.optsWithGlobals().json === true) return sayJson(merged);
+          if (command.optsWithGlobals().json === true) return sayJson<"merge">(merged);
           return say(`Took ${merged.runs} runs of ${merged.recordings} recordings; ${merged.alreadyHere} were here already.`);
         } finally {
           from.book.close();

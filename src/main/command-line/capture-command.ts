@@ -98,7 +98,7 @@ export function addCaptureCommand(program: Command): void {
       const recorded = book.recordings().length > before;
       book.close();
       if (!recorded) throw new Error(`Nothing was recorded: ${[...told.values()].join("; ") || "no byte came from any port"}`);
-      if (json) return sayJson({ runs, wiring });
+      if (json) return sayJson<"capture">({ runs, wiring });
       return say(`Recording closed: ${runs.length} ${runs.length === 1 ? "run" : "runs"} stored.`);
     });
 }

@@ -5,6 +5,7 @@ import { type Comparison, STRATA_FACTORS, type StrataFactor } from "../../shared
 import type { StartName } from "../../shared/launch/gate-result.ts";
 import { compareBook } from "../core/judging/compare-book.ts";
 import { quickerOrSlower } from "../../shared/judge/wording.ts";
+import type { JsonAnswers } from "./json-answers.ts";
 import { say, sayJson } from "./say.ts";
 import { heldTerms, WHERE, type WhereOption, withBook } from "./with-book.ts";
 
@@ -72,8 +73,9 @@ function pairLines({ a, b, headline, verdict, subject, within, strata, withAllRu
   ];
 }
 
-function groupsJson({ gate, start, groups, pairs, verdict }: GroupComparison): unknown {
-  return pairs.length === 1 ? pairs[0] : { gate, start, groups, pairs, verdict };
+function groupsJson({ gate, start, groups, pairs, verdict }: GroupComparison): JsonAnswers["compare"] {
+  const [only] = pairs;
+  return only !== undefined && pairs.length === 1 ? only : { gate, start, groups, pairs, verdict };
 }
 
 export function addCompareCommand(program: Command): void {
@@ -98,7 +100,7 @@ export function addCompareCommand(program: Command): void {
           by: readBy(options.by),
           where,
         });
-        if (command.optsWithGlobals().json === true) return sayJson(groupsJson(result));
+        if (command.optsWithGlobals().json === true) return sayJson<"compare">(groupsJson(result));
         const only = where === undefined ? [] : [`Only runs with ${where.join(" and ")}.`];
         return say([...only, ...result.pairs.flatMap((pair, i) => (i === 0 ? pairLines(pair) : ["", ...pairLines(pair)]))]);
       }),

@@ -1,6 +1,7 @@
 /** `label`, `conditions`, `review`, `kept-file`: what a person says about runs and keeps with them. Every edit stores the value before, and is made for all chosen runs or none. */
 import { basename } from "node:path";
 import type { Command } from "commander";
+import type { RunView } from "../../shared/contract/run-views.ts";
 import { byWord, ofWord } from "../../shared/kernel/by-word.ts";
 import { hostClock } from "../compose.ts";
 import { drivenPlan } from "../core/judging/test-plan.ts";
@@ -56,7 +57,7 @@ function edit(
     if (command.optsWithGlobals().json !== true) return say(shortened(said));
     const [told, moments] = [toldFlags(book), runMoments(book)];
     const views = ids.map((id) => viewOf(book, id, told, moments));
-    return sayJson(isOneNumber(runs) ? views[0] : views);
+    return sayJson<"label" | "conditions" | "review">(isOneNumber(runs) ? (views[0] as RunView) : views);
   });
 }
 

@@ -11,7 +11,7 @@ import { runsCsv } from "../../shared/report/runs-csv.ts";
 import { candumpText, nmeaText, slcanText } from "../../shared/report/journal-text.ts";
 import { byteTimesOf, firstByteTimed } from "../../shared/pipeline/byte-time.ts";
 import type { Packet } from "../../shared/pipeline/packet.ts";
-import { archiveRuns, runsInRows } from "../compose.ts";
+import { archiveRuns, logRuns, runsInRows } from "../compose.ts";
 import { readSetUp } from "../core/basics/read-set-up.ts";
 import { chosenRuns } from "../core/library/chosen-runs.ts";
 import { inUnits, runTable } from "../core/library/run-columns.ts";
@@ -37,7 +37,7 @@ const LOGS = {
 } as const;
 const ENDINGS = { csv: "csv", candump: "log", slcan: "slcan", nmea: "nmea" } as const;
 type Format = keyof typeof ENDINGS;
-const FORMATS = [...Object.keys(ENDINGS), "parquet", "runs"].join(", ");
+const FORMATS = [...Object.keys(ENDINGS), "parquet", "mcap", "runs"].join(", ");
 
 const CHUNK_CHARACTERS = 1 << 16;
 
@@ -147,6 +147,25 @@ async function exportRows(book: Book, runs: readonly number[], { out, unitsRow =
   return [out, ...beside];
 }
 
+const ENDINGS_ASKED = ["SIGINT", "SIGTERM", "SIGHUP"] as const;
+
+/** One MCAP file with a channel a run. Ctrl-C ends it between two runs, and nothing is left. */
+async function exportMcap(book: Book, runs: readonly number[], { out, force }: ExportOptions): Promise<string[]> {
+  if (runs.length === 0) return [];
+  makeFolder(dirname(out));
+  const [progress, stopped] = [createProgress(), new AbortController()];
+  const stop = () => stopped.abort();
+  for (const signal of ENDINGS_ASKED) process.on(signal, stop);
+  try {
+    const onRun = (i: number) => progress.at(i / runs.length, "Exporting");
+    await logRuns(book, runs, { file: out, over: overWhen(force), signal: stopped.signal, onRun });
+  } finally {
+    for (const signal of ENDINGS_ASKED) process.off(signal, stop);
+    progress.end();
+  }
+  return [out];
+}
+
 /** Columns of many runs are asked for by name, in queries that are kept. */
 const UNITS_OF_ITS_OWN = "--units changes a run's CSV alone; what is written here has the units that it names";
 
@@ -159,7 +178,7 @@ interface ExportOptions extends WhereOption {
 }
 
 function tell(files: readonly string[], json: boolean): void {
-  if (json) sayJson({ files });
+  if (json) sayJson<"export">({ files });
   else say(files.length === 0 ? "Nothing to export in this book." : `Wrote ${files.join(", ")}.`);
 }
 
@@ -169,8 +188,8 @@ export function addExportCommand(program: Command): void {
     .argument("<runs>", "a run's number, several as in 1-12,15, or all")
     .description("a run's samples or its raw logs, or what is known of many runs, in open formats")
     .requiredOption("--book <file>", "the book")
-    .requiredOption("--as <format>", `${FORMATS}; runs: one CSV with a row a run`)
-    .requiredOption("--out <path>", "a file for one run or a row a run, a folder for several; parquet adds to an archive in a folder")
+    .requiredOption("--as <format>", `${FORMATS}; mcap: one file with a channel a run; runs: one CSV with a row a run`)
+    .requiredOption("--out <path>", "a file for one run, a row a run or mcap, a folder for several; parquet adds to an archive in a folder")
     .option("--units-row", "units in a second row of a CSV instead of in a file beside it")
     .option(...WHERE)
     .option("--force", "take the place of files that are there; never of a book or a set-up")
@@ -180,9 +199,10 @@ export function addExportCommand(program: Command): void {
         if (options.as !== "csv" && units() !== KMH_AND_M) warn(UNITS_OF_ITS_OWN);
         if (options.as === "parquet") {
           const summary = await archiveRuns(book, someRuns(book, run, options), options.out);
-          if (json) return sayJson(summary);
+          if (json) return sayJson<"export">(summary);
           return say(`Wrote ${summary.runs} runs to the archive ${options.out}; it holds ${summary.runsInArchive} now.`);
         }
+        if (options.as === "mcap") return tell(await exportMcap(book, someRuns(book, run, options), options), json);
         if (options.as === "runs") return tell(await exportRows(book, someRuns(book, run, options), options), json);
         if (!Object.hasOwn(ENDINGS, options.as)) throw new RangeError(`Expected --as with ${FORMATS}, got ${JSON.stringify(options.as)}`);
         const source = { book, format: options.as as Format, unitsRow: options.unitsRow === true, moments: runMoments(book), columns: [] };

@@ -45,7 +45,7 @@ export function addGatesCommand(program: Command): void {
           timeStoredRuns(book);
         }
         const gates = gatesOf(book);
-        return command.optsWithGlobals().json === true ? sayJson(gates) : say(gates.map((gate) => gate.name));
+        return command.optsWithGlobals().json === true ? sayJson<"gates">(gates) : say(gates.map((gate) => gate.name));
       }),
     );
 }

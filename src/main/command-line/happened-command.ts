@@ -50,7 +50,7 @@ export function addHappenedCommand(program: Command): void {
       });
       makeFolder(dirname(options.out));
       writeNewFile({ file: options.out, over, mode: 0o600 }, [Buffer.from(text)]);
-      if (command.optsWithGlobals().json === true) return sayJson({ file: options.out, withPositions });
+      if (command.optsWithGlobals().json === true) return sayJson<"happened">({ file: options.out, withPositions });
       return say(`Wrote ${options.out}${withPositions ? ", with positions" : ", without positions"}. Read it before you hand it over.`);
     });
 }

@@ -90,7 +90,7 @@ export function addNoticeCommand(program: Command): void {
         throw new RangeError("Expected --way beside --threshold: m/s2 for acceleration, slip ratio for wheels and receiver");
       return withBook({ file: options.book }, async (book) => {
         const view = await noticeBook(onlyRuns(book, options.where), request);
-        return command.optsWithGlobals().json === true ? sayJson(view) : say(viewText(view));
+        return command.optsWithGlobals().json === true ? sayJson<"notice">(view) : say(viewText(view));
       });
     });
 }

@@ -74,7 +74,7 @@ export function addPlanCommand(program: Command): void {
           );
         }
         const { id, plan, progress, seconds, outside } = view;
-        return sayJson({ id, plan, progress, seconds, outside });
+        return sayJson<"plan">({ id, plan, progress, seconds, outside });
       });
     });
 }

@@ -10,7 +10,7 @@ export function addPortsCommand(program: Command): void {
     .description("serial ports with what seems to talk on each, and gpsd; nothing is written to any")
     .action(async (paths: string[], _options: unknown, command: Command) => {
       const ports = await lookAtPorts(paths);
-      if (command.optsWithGlobals().json === true) return sayJson(ports);
+      if (command.optsWithGlobals().json === true) return sayJson<"ports">(ports);
       return say(
         ports.length === 0
           ? "No serial ports found. Plug a device in, or name a port: ports /dev/..."

@@ -58,7 +58,7 @@ export function addPredictCommand(program: Command): void {
       };
       return withBook({ file: options.book }, async (book) => {
         const answer = await predictBook(onlyRuns(book, options.where), { group: options.group.trim(), gate: options.gate?.trim(), trial });
-        return command.optsWithGlobals().json === true ? sayJson(answer) : say(answerLines(answer));
+        return command.optsWithGlobals().json === true ? sayJson<"predict">(answer) : say(answerLines(answer));
       });
     });
 }

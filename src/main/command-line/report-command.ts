@@ -75,7 +75,7 @@ export function addReportCommand(program: Command): void {
         const bytes = format === "html" ? Buffer.from(html) : await printReport(html, format, undefined, undefined, paper);
         makeFolder(dirname(file));
         writeNewFile({ file, over }, [bytes]);
-        if (command.optsWithGlobals().json === true) return sayJson({ file: options.out, format });
+        if (command.optsWithGlobals().json === true) return sayJson<"report">({ file: options.out, format });
         return say(`Wrote ${options.out}.`);
       });
     });

@@ -75,7 +75,7 @@ export function addResponseCommand(program: Command): void {
         if (kind !== null) {
           const levels = (options.level ?? []).map(readLevel);
           const { experiment, stored } = drawExperiment(book, { ...of, kind, levels, plan: planOf(options) }, hostClock().utcUs());
-          if (json) return sayJson({ experiment, plan: stored.plan });
+          if (json) return sayJson<"response">({ experiment, plan: stored.plan });
           return say([
             `${experiment.name}: ${experiment.why}.`,
             ...stored.plan.slots.map(({ slot, group, direction }) => `  ${String(slot + 1).padStart(3)}  ${group}, ${direction}`),
@@ -83,7 +83,7 @@ export function addResponseCommand(program: Command): void {
           ]);
         }
         const view: ResponseView = responseView(book, of);
-        return json ? sayJson(view) : say(responseLines(view));
+        return json ? sayJson<"response">(view) : say(responseLines(view));
       });
     });
 }

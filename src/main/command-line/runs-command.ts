@@ -96,7 +96,7 @@ export function addRunsCommands(program: Command): void {
         const rows = rowsOf(book).filter((row) => listed.has(row.id));
         const facts = new Map(runFacts(book, book.runs()).map((run) => [run.id, run]));
         if (command.optsWithGlobals().json === true)
-          return sayJson(
+          return sayJson<"runs">(
             rows.map(({ print: _print, ...row }) => {
               const { day, car, conditions, measured } = facts.get(row.id) as Facts;
               return { ...row, day, car, conditions, measured };
@@ -120,7 +120,7 @@ export function addRunsCommands(program: Command): void {
         for (const line of wiringLines(book)) warn(line);
         const [told, moments] = [toldFlags(book), runMoments(book)];
         const views = someRuns(book, run, options).map((id) => viewOf(book, id, told, moments));
-        if (command.optsWithGlobals().json === true) return sayJson(isOneNumber(run) ? views[0] : views);
+        if (command.optsWithGlobals().json === true) return sayJson<"show">(isOneNumber(run) ? (views[0] as RunView) : views);
         return say(views.flatMap((view, i) => (i === 0 ? viewLines(view) : ["", ...viewLines(view)])));
       }),
     );

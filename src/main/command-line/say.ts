@@ -6,6 +6,7 @@ import { oneLine } from "../../shared/kernel/one-line.ts";
 import { KMH_AND_M, saidIn, type Units } from "../../shared/kernel/shown-units.ts";
 import { exitCodeOf, lineOf } from "../core/basics/failure.ts";
 import { createLog } from "../disk/log.ts";
+import type { JsonAnswers } from "./json-answers.ts";
 
 /** JSON.stringify leaves characters beyond ASCII as they are, and some of them control a terminal. */
 const OBEYED = /[\u007f-\u009f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]/g;
@@ -32,8 +33,9 @@ function indented(line: string): string {
 
 const plain = (_: string, value: unknown) => (typeof value === "string" ? saidIn(KMH_AND_M, value) : value);
 
-export function sayJson(value: unknown): void {
-  process.stdout.write(`${JSON.stringify(value, plain, 2).replace(OBEYED, escaped)}\n`);
+/** The answer of a command, which is named: its type is what the schema in docs/schema/answers is written from. */
+export function sayJson<C extends keyof JsonAnswers = never>(answer: JsonAnswers[C]): void {
+  process.stdout.write(`${JSON.stringify(answer, plain, 2).replace(OBEYED, escaped)}\n`);
 }
 
 const log = createLog("command");

@@ -51,7 +51,7 @@ export function addSimulateCommand(program: Command): void {
         for (const file of open.values()) file.drop();
       }
       const files = [...open.keys()].map((file) => resolve(options.out, file));
-      if (command.optsWithGlobals().json === true) return sayJson({ seed, files });
+      if (command.optsWithGlobals().json === true) return sayJson<"simulate">({ seed, files });
       return say(`Wrote ${[...open.keys()].join(", ")} to ${options.out}.`);
     });
 }

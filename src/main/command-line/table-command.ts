@@ -10,6 +10,7 @@ import { overWhen } from "../disk/place.ts";
 import { writeNewFile } from "../disk/new-file.ts";
 import { readPlainFile } from "../disk/read-file.ts";
 import type { Book } from "../ports/book.ts";
+import type { TableTaken } from "./json-answers.ts";
 import { say, sayJson } from "./say.ts";
 import { someRuns, WHERE, type WhereOption, withBook } from "./with-book.ts";
 
@@ -27,10 +28,7 @@ const readRows = (file: string): string[][] => readCsv(readPlainFile({ file, wha
 
 const count = (n: number, one: string, more: string) => `${n} ${n === 1 ? one : more}`;
 
-async function takeOver(
-  book: Book,
-  file: string,
-): Promise<{ runs: number; labels: number; reviews: number; conditions: number; files: number }> {
+async function takeOver(book: Book, file: string): Promise<TableTaken> {
   const rows = readNotes(book, readRows(file));
   const kept = new Map<string, Awaited<ReturnType<typeof readyToKeep>>>();
   for (const name of new Set(rows.flatMap((row) => row.file ?? []))) {
@@ -78,11 +76,13 @@ export function addTableCommand(program: Command): void {
         if (out !== undefined) {
           const rows = notesTable(book, someRuns(book, "all", options));
           writeNewFile({ file: out, over: overWhen(options.force) }, [Buffer.from(csvRows(rows))]);
-          return json ? sayJson({ file: out, runs: rows.length - 1 }) : say(`Wrote ${out}: ${count(rows.length - 1, "run", "runs")}.`);
+          return json
+            ? sayJson<"table">({ file: out, runs: rows.length - 1 })
+            : say(`Wrote ${out}: ${count(rows.length - 1, "run", "runs")}.`);
         }
         if (options.where !== undefined) throw new RangeError("--where chooses runs for --out; a table read in names its runs");
         const taken = await takeOver(book, from as string);
-        if (json) return sayJson(taken);
+        if (json) return sayJson<"table">(taken);
         return say(
           `Changed ${count(taken.runs, "run", "runs")}: ${count(taken.labels, "label", "labels")}, ${count(taken.reviews, "review", "reviews")}, ${count(taken.conditions, "condition", "conditions")}, ${count(taken.files, "file", "files")}.`,
         );

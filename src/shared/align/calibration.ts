@@ -4,7 +4,9 @@ type ValueSource = "calibrated" | "set-up" | "unknown";
 
 /** A figure with the half width of its 95 % interval. */
 export interface Figure {
+  /** NaN while nothing is known, null in JSON. @nullable */
   readonly value: number;
+  /** The same. @nullable */
   readonly plusMinus95: number;
   readonly from: ValueSource;
   /** Why it is not calibrated, one sentence; absent where it is. */

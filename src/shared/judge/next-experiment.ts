@@ -80,7 +80,7 @@ export function confirm({ usual, best }: Response): Experiment {
     kind: "confirm",
     name: "two groups",
     why: `the model expects ${best.label} to be quicker than ${usual.label}: drive both`,
-    settings: [usual, best],
+    settings: [usual, best].map(({ label, values }) => ({ label, values })),
     runsPerSetting: RUNS_TO_CONFIRM,
     expected: { gainS: best.gainS, plusMinus95: best.plusMinus95 },
   };

@@ -39,8 +39,8 @@ function numberField(value: number): string {
   return String(Math.round(value * STEPS) / STEPS + 0);
 }
 
-/** The fields of a column from its first row on. Values of the bus are held from frame to frame, so the text before is often the next one's too. */
-function fieldsOf(column: ArrayLike<number>): (row: number) => string {
+/** The fields of a column from its first row on; empty where unknown. Values of the bus are held from frame to frame, so the text before is often the next one's too. */
+export function fieldsOf(column: ArrayLike<number>): (row: number) => string {
   let [before, field] = [Number.NaN, ""];
   return (row) => {
     const value = column[row] as number;
@@ -50,7 +50,7 @@ function fieldsOf(column: ArrayLike<number>): (row: number) => string {
 }
 
 /** The first row is the last sample at or before -2 s. */
-function firstRow(timeS: ArrayLike<number>): number {
+export function firstRow(timeS: ArrayLike<number>): number {
   let row = 0;
   while (row + 1 < timeS.length && timeS[row + 1] <= FROM_S + 1e-9) row += 1;
   return row;

@@ -206,7 +206,7 @@ export const SAMPLE_COLUMNS: readonly TableColumn[] = [
   { name: "groundSpeedKmh", type: "FLOAT", unit: "km/h", what: "best estimate, never from the driven wheels" },
   { name: "wheelSpeedKmh", type: "FLOAT", unit: "km/h", what: "driven axle, from motor speed" },
   { name: "slipSpeedKmh", type: "FLOAT", unit: "km/h", what: "wheel less ground" },
-  { name: "slipRatio", type: "FLOAT", unit: "1", what: "(wR - v) / v, null below 10 km/h" },
+  { name: "slipRatio", type: "FLOAT", unit: "1", what: "(wR - v) / v, unknown below 10 km/h" },
   { name: "torqueRequestNm", type: "FLOAT", unit: "Nm", what: "asked, before traction control" },
   { name: "torqueDeliveredNm", type: "FLOAT", unit: "Nm", what: "at the motor shaft, driving positive" },
   { name: "pedalPercent", type: "FLOAT", unit: "%", what: "accelerator" },

@@ -72,7 +72,7 @@ test.each<[what: string, given: string[], said: RegExp]>([
   [
     "an unknown format",
     ["export", "all", "--book", "@empty.gripbook", "--as", "xls", "--out", "@x"],
-    /Expected --as with csv, candump, slcan, nmea, parquet, runs, got "xls"/,
+    /Expected --as with csv, candump, slcan, nmea, parquet, mcap, runs, got "xls"/,
   ],
   ["a condition without a value", ["conditions", "1", "surface", "--book", "@empty.gripbook"], /Expected KEY=VALUE/],
   [

@@ -13,6 +13,7 @@ import type { SimulatedPacket } from "../../../src/shared/simulation/packets.ts"
 import { readPlan } from "../../../src/shared/simulation/read-plan.ts";
 import { type DayTruth, simulateDay } from "../../../src/shared/simulation/simulate-day.ts";
 import { answerLikeAdapter, createPtyDevice, type PtyDevice, whyNoPty } from "../../support/pty-device.ts";
+import { answerFault } from "../../support/answer-schemas.ts";
 import { gripbook, gripbookJson, type Ran, startGripbook } from "../../support/run-gripbook.ts";
 
 if (whyNoPty !== null) console.warn(`skipped: capture through PTYs: ${whyNoPty}`);
@@ -97,6 +98,7 @@ const ptyTest = test.skipIf(whyNoPty !== null);
 ptyTest("an armed capture that nobody touches puts the launch into the book, its gates within 50 ms of the truth", async () => {
   expect(captured.err).toBe("");
   expect(captured.code).toBe(0);
+  expect(answerFault("capture", JSON.parse(captured.out))).toBeNull();
   const views = await gripbookJson<RunView[]>("show", "all", "--book", inFolder("a.gripbook"));
   expect(views).toHaveLength(1);
   const [view] = views as [RunView];

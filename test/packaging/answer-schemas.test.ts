@@ -1,0 +1,107 @@
+/**
+ * The JSON Schemas in docs/schema/answers are those that the code's types give today, and every command's answer about the simulated day holds to its
+ * own, by an independent validator (Ajv). Every other test that asks the command line for JSON holds its answer against them too (run-gripbook.ts).
+ */
+import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { afterAll, beforeAll, expect, test } from "vitest";
+import { answerSchemas } from "../../packaging/answer-schemas.ts";
+import { answerFault } from "../support/answer-schemas.ts";
+import { gripbookJson } from "../support/run-gripbook.ts";
+
+const FOLDER = "docs/schema/answers";
+const [OFF, ON] = ["traction control off", "traction control on"];
+const PLAN = { groups: [OFF, ON], runsPerGroup: 4, usableLengthM: 400, directions: 2, wet: false };
+/** It needs devices; capture.test.ts has its answer checked. */
+const ELSEWHERE = ["capture"];
+
+let folder = "";
+const at = (name: string) => join(folder, name);
+const asked = new Set<string>();
+
+/** `gripbookJson` throws where an answer is not what its schema says. */
+async function ask<T>(command: string, ...given: string[]): Promise<T> {
+  const answer = await gripbookJson<T>(command, ...given);
+  asked.add(command);
+  return answer;
+}
+
+const ofDay = <T>(command: string, ...given: string[]) => ask<T>(command, ...given, "--book", at("day.gripbook"));
+
+beforeAll(async () => {
+  folder = mkdtempSync(join(tmpdir(), "gripbook-answers-"));
+  await ask("simulate", "--out", at("day"));
+  const logs = ["--slcan", at("day/bus.slcan"), "--gnss", at("day/receiver.nmea")];
+  await ofDay("import", "--setup", at("day/setup.json"), ...logs);
+});
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+test("the schemas in docs are what the types give, one for each command: npm run schemas writes them anew", () => {
+  const given = answerSchemas();
+  expect(readdirSync(FOLDER).sort()).toEqual(
+    Object.keys(given)
+      .map((command) => `${command}.schema.json`)
+      .sort(),
+  );
+  for (const [command, schema] of Object.entries(given))
+    expect(JSON.parse(readFileSync(`${FOLDER}/${command}.schema.json`, "utf8")), command).toEqual(JSON.parse(JSON.stringify(schema)));
+});
+
+test("what reads the day answers as its schema says", async () => {
+  await ask("ports");
+  await ofDay("runs");
+  for (const runs of ["1", "all"]) await ofDay("show", runs);
+  await ofDay("plan");
+  await ofDay("gates");
+  await ofDay("compare", "--a", OFF, "--b", ON);
+  await ofDay("response");
+  await ofDay("advise");
+  await ofDay("predict", "--group", ON, "--slip", "0.11");
+  await ofDay("notice");
+  await ofDay("check");
+});
+
+test("what writes files answers as its schema says", async () => {
+  await ofDay("copy", "--out", at("copy.gripbook"));
+  for (const as of ["csv", "runs", "mcap", "nmea", "parquet"]) await ofDay("export", "1-2", "--as", as, "--out", at(`as-${as}`));
+  await ofDay("table", "--out", at("table.csv"));
+  await ofDay("report", "--out", at("day.html"));
+  await ofDay("happened", "--out", at("happened.txt"));
+});
+
+test("what changes the book answers as its schema says, and so does what is asked then", async () => {
+  writeFileSync(at("plan.json"), JSON.stringify(PLAN));
+  // The labels as they were when it was written.
+  await ofDay("table", "--in", at("table.csv"));
+  await ofDay("label", "1-2", "off, later");
+  await ofDay("conditions", "1-4", "slip target=8 %", "surface=wet");
+  await ofDay("conditions", "5-8", "slip target=12 %");
+  await ofDay("review", "3", "--use", "no", "--note", "a gust");
+  await ofDay("plan", "--set", at("plan.json"));
+  await ofDay("compare", "--group", OFF, ON, "off, later", "--by", "none");
+  await ofDay("response");
+  await ofDay("gates", "--add", "20-80", "--from", "20 km/h", "--to", "80 km/h");
+  const screening = ["--level", "gain=1..3", "slip=6..10 %", "--usable-length", "400", "--directions", "2"];
+  await ask("response", "--book", at("screened.gripbook"), "--draw", "screening", ...screening);
+  await ask("merge", at("day.gripbook"), "--book", at("screened.gripbook"));
+  await ask("rederive", "--book", at("screened.gripbook"));
+});
+
+test("no command was left out", () => {
+  expect([...asked, ...ELSEWHERE].sort()).toEqual(Object.keys(answerSchemas()).sort());
+});
+
+test("the check bites: a key more or less, a text for a number, a flag that nobody knows, a list for one", async () => {
+  const view = await ofDay<Record<string, unknown>>("show", "1");
+  const run = view.run as Record<string, unknown>;
+  expect(answerFault("show", view)).toBeNull();
+  const wrong = [
+    { ...view, colour: "red" },
+    { ...view, gates: undefined },
+    { ...view, run: { ...run, id: "1" } },
+    { ...view, run: { ...run, flags: [{ flag: "haste", why: "" }] } },
+    [[view]],
+  ];
+  for (const answer of wrong) expect(answerFault("show", JSON.parse(JSON.stringify(answer)))).toMatch(/^gripbook show --json: /);
+});
