@@ -9,7 +9,7 @@ import { bundleProgram, ownModulePaths } from "../src/main/hosts/program-build.t
 import { licencesText } from "./licences.ts";
 
 /** The oldest Node that runs the program; bin/gripbook.js asks for the same. */
-const RUNS_ON = "22.12";
+const RUNS_ON = "22.14";
 /** The oldest Node whose npm was tried, and on which bin/gripbook.js finds a newer one. */
 const STARTS_ON = ">=18";
 /** Installed beside the bundle: native parts, and what is looked up while the program runs. */

@@ -11,7 +11,7 @@ import { isatty } from "node:tty";
 import { fileURLToPath } from "node:url";
 
 /** What better-sqlite3 and the bundle need: RUNS_ON of packaging/npm-folder.ts. */
-const OLDEST = [22, 12];
+const OLDEST = [22, 14];
 const ABOUT = ["--help", "-h", "--version", "-V"];
 
 const [first] = process.argv.slice(2);

@@ -17,7 +17,7 @@ export interface McapOptions extends NewFileOptions {
 
 const SCHEMA_NAME = "gripbook.moment";
 
-/** Node 22.12, the oldest that runs the program, has no Zstandard yet (nodejs.org, zlib: added in 22.15). */
+/** Node 22.14, the oldest that runs the program, has no Zstandard yet (nodejs.org, zlib: added in 22.15). */
 function compressed(chunk: Uint8Array): { compression: string; compressedData: Uint8Array } {
   if (typeof zlib.zstdCompressSync !== "function") return { compression: "", compressedData: chunk };
   return { compression: "zstd", compressedData: zlib.zstdCompressSync(chunk) };
