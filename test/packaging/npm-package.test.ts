@@ -170,7 +170,7 @@ test("a Node that is too old hands over to the one that npm brought, or is named
   rmSync(join(folder, "node_modules"), { recursive: true, force: true });
   expect(run("-r", preload, bin, "--version")).toMatchObject({
     status: 1,
-    stderr: expect.stringMatching(/^gripbook: needs Node 22\.12 or later, and this is 18\.20\.4; install [^\n]+\n$/),
+    stderr: expect.stringMatching(/^gripbook: needs Node 22\.14 or later, and this is 18\.20\.4; install [^\n]+\n$/),
   });
   layNode();
   expect(run("-r", preload, bin, "--version")).toMatchObject({ status: 0, stdout: `${version}\n` });
