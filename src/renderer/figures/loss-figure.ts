@@ -117,7 +117,8 @@ export function createLossFigure(frame: Pick<Frame, "announce" | "fail">, title:
     bySpeed,
     show(losses) {
       shown = losses;
-      for (const part of [bars.element, causes, bySpeed]) part.hidden = losses === null;
+      // An empty chart with its Save would promise a figure.
+      for (const part of [sums, bySpeed]) part.hidden = losses === null;
       if (losses === null) {
         bars.show(null, "");
         columns.show(null, "");
