@@ -98,10 +98,11 @@ describe.skipIf(browserPath === null)("charts in Chromium", () => {
     expect(csv.name).toBe(`${file}.csv`);
     await page.getByRole("button", { name: "Copy data", exact: true }).press("Enter");
     await page.getByRole("button", { name: "Copied", exact: true }).waitFor();
-    // The same cells, by RFC 4180: lines end with CR LF, the last one too. What is live goes on between saving and copying: its last line is among the copied.
+    // The same cells, by RFC 4180: lines end with CR LF, the last one too. What is live goes on between saving and copying: the values of its last line are among the copied, some time before the newest ones by then.
     const [lines, copied] = [csv.bytes.toString("utf8").split("\r\n"), await page.evaluate(() => navigator.clipboard.readText())];
     const isLive = name === "wiring";
-    if (isLive) expect(copied.split("\n")).toContain(lines.at(-2)?.replaceAll(",", "\t"));
+    const valuesOf = (line: string) => line.split("\t").slice(1).join("\t");
+    if (isLive) expect(copied.split("\n").map(valuesOf)).toContain(valuesOf(lines.at(-2)?.replaceAll(",", "\t") ?? ""));
     else expect(lines).toHaveLength(copied.split("\n").length + 1);
     const [first = "", ...rows] = (await page.evaluate(() => navigator.clipboard.readText())).split("\n");
     expect(first).toMatch(head);
