@@ -37,8 +37,10 @@ function grid(factors: number): number[][] {
 function repeatedSpans(driven: readonly (readonly number[])[], usual: readonly number[]) {
   return usual.map((own, i) => {
     const all = driven.map((levels) => levels[i] as number);
-    const twice = all.filter((level) => all.indexOf(level) !== all.lastIndexOf(level));
-    return new Set(twice).size < 2 ? { low: Math.min(...all), high: Math.max(...all) } : spanOf([...twice, own]);
+    const runs = new Map<number, number>();
+    for (const level of all) runs.set(level, (runs.get(level) ?? 0) + 1);
+    const twice = [...runs].flatMap(([level, count]) => (count > 1 ? [level] : []));
+    return twice.length < 2 ? { low: Math.min(...all), high: Math.max(...all) } : spanOf([...twice, own]);
   });
 }
 const spanOf = (levels: readonly number[]) => ({ low: Math.min(...levels), high: Math.max(...levels) });

@@ -15,8 +15,8 @@ export interface ControlFit {
   /** Standard deviations that the rows alone leave: of the logarithms of the four rates, in the model's order. */
   readonly open: readonly [number, number, number, number];
   /**
-   * The model without each run in turn, or without each of twenty parts of a long season: what its variance over them is times their number
-   * less one is the model's own (jackknife). Empty for a single run.
+   * The model without each run in turn, or without each of twenty parts of a longer list: how far the model is sure follows from how these
+   * differ (jackknife). Empty for a single run.
    */
   readonly without: readonly ControlModel[];
 }

@@ -25,6 +25,10 @@ function sentence([first, ...rest]: readonly LeftOut[]): string[] {
 /** The kinds in the order of their first runs. */
 export function leftOutWords(leftOut: readonly LeftOut[]): string[] {
   const kinds = new Map<string, LeftOut[]>();
-  for (const one of leftOut) kinds.set(one.kind, [...(kinds.get(one.kind) ?? []), one]);
+  for (const one of leftOut) {
+    const alike = kinds.get(one.kind) ?? [];
+    alike.push(one);
+    kinds.set(one.kind, alike);
+  }
   return [...kinds.values()].flatMap(sentence);
 }

@@ -76,7 +76,9 @@ function alikeTimes(runs: readonly JudgedRun[]): number[][] {
   for (const run of runs) {
     if (run.seconds === null) continue;
     const key = JSON.stringify([run.label, says.day(run), says.surface(run), says.direction(run), says.car(run)]);
-    parts.set(key, [...(parts.get(key) ?? []), run.seconds]);
+    const part = parts.get(key) ?? [];
+    part.push(run.seconds);
+    parts.set(key, part);
   }
   return [...parts.values()];
 }

@@ -7,13 +7,15 @@ import type { TuneView } from "../../../shared/contract/tune-views.ts";
 import type { Frame } from "../../screen/page.ts";
 
 const AGAIN = "Something changed: this is being worked out again.";
-const FAILED = "This could not be worked out since the last change.";
+const FAILED = "This could not be worked out. Choose this page again to try once more.";
 
 export interface LostAnswer {
   /** null until there is one. */
   view(): TuneView | null;
   /** Why its advice must not be followed now; null where it is about the runs as they are. */
   old(): string | null;
+  /** Whether the answer to the last question is none: nothing is being worked out. */
+  failed(): boolean;
   /** Asks again; about another gate where one is named. */
   load(gate?: string): Promise<void>;
 }
@@ -31,22 +33,24 @@ export function createLostAnswer(frame: Pick<Frame, "bridge" | "runs" | "compare
   let failed: readonly RunRow[] | null = null;
   /** The runs chosen on Compare. */
   const whereNow = () => frame.compared.asked.where ?? [];
-  return {
+  const answer: LostAnswer = {
     view: () => view,
+    failed: () => failed === frame.runs(),
     old() {
       if (of === frame.runs() && isSameChoice(view?.where, whereNow())) return null;
-      return failed === frame.runs() ? FAILED : view === null ? WORKING : AGAIN;
+      return answer.failed() ? FAILED : view === null ? WORKING : AGAIN;
     },
     async load(gate) {
       gateAsked = gate ?? gateAsked;
+      failed = null;
       asked = { ...(gateAsked === undefined ? {} : { gate: gateAsked }), where: [...whereNow()] };
       const [question, runs] = [asked, frame.runs()];
       // Another gate was asked for meanwhile, or the runs changed: that answer comes, or has come.
       const isAsked = () => question === asked && runs === frame.runs();
       try {
-        const answer = await frame.bridge.request("tune.read", question);
+        const told = await frame.bridge.request("tune.read", question);
         if (!isAsked()) return;
-        [view, of] = [answer, runs];
+        [view, of] = [told, runs];
       } catch (error) {
         if (isAsked()) failed = runs;
         throw error;
@@ -55,4 +59,5 @@ export function createLostAnswer(frame: Pick<Frame, "bridge" | "runs" | "compare
       }
     },
   };
+  return answer;
 }

@@ -17,6 +17,7 @@ import { createSpinSection } from "./spin-section.ts";
 import { curveOf, heldOn, lostNotes, onlyWords, shownGroup, shownLosses } from "./lost-shown.ts";
 
 const LOOKING = "Looking where the time went.";
+const NOT_FOUND = "Where the time went is not known.";
 
 /** The page's elements; `test` proposes the test of a piece of advice. */
 function createElements(frame: Frame, acts: { nextGate(): void; nextGroup(): void; test(one: Advice): void }) {
@@ -46,8 +47,15 @@ export function createLostPage(frame: Frame): Page {
   const elements = createElements(frame, { nextGate, nextGroup, test });
 
   function render(): void {
-    const view = answer.view();
-    if (view === null || !visible) return;
+    if (!visible) return;
+    const [view, old] = [answer.view(), answer.old()];
+    const waiting = answer.failed() ? NOT_FOUND : LOOKING;
+    if (view === null) {
+      setText(elements.title, waiting);
+      setText(elements.second, old ?? "");
+      for (const part of [elements.gate, elements.group, elements.body, elements.advice.element, elements.spin.element]) part.hidden = true;
+      return;
+    }
     const now = shownGroup(view, label);
     const curve = curveOf(view, now);
     setText(elements.gate.firstElementChild as Element, gateName(view.gate));
@@ -55,9 +63,8 @@ export function createLostPage(frame: Frame): Page {
     elements.group.hidden = view.groups.length < 2;
     elements.empty.hidden = view.car !== null;
     for (const part of [elements.body, elements.advice.element, elements.spin.element]) part.hidden = view.car === null;
-    const old = answer.old();
     // A headline of the runs as they were would read like a result.
-    setText(elements.title, old !== null ? LOOKING : now === null ? "No time is lost yet." : lostHeadline(now, gateName(now.gate)));
+    setText(elements.title, old !== null ? waiting : now === null ? "No time is lost yet." : lostHeadline(now, gateName(now.gate)));
     elements.root.setAttribute("aria-busy", String(old !== null));
     setText(elements.second, old ?? [onlyWords(view.where), now === null ? "" : lostLead(now)].join(""));
     elements.grip.show(curve, heldOn(view, curve));
@@ -105,14 +112,8 @@ export function createLostPage(frame: Frame): Page {
 
   function shown(): void {
     visible = true;
-    if (answer.view() === null) {
-      setText(elements.title, LOOKING);
-      elements.gate.hidden = true;
-      elements.group.hidden = true;
-      for (const part of [elements.body, elements.advice.element, elements.spin.element]) part.hidden = true;
-    } else render();
     answer.load().catch(frame.fail);
-    if (answer.view() === null) setText(elements.second, answer.old() ?? "");
+    render();
   }
 
   return {
