@@ -20,7 +20,7 @@ export interface LostAnswer {
   load(gate?: string): Promise<void>;
 }
 
-const WORKING = "The runs are read, and car and tyres fitted to them. With hundreds of runs that takes a quarter of a minute.";
+const WORKING = "The runs are read, and car and tyres fitted to them. With hundreds of runs that can take a minute.";
 const isSameChoice = (a: readonly string[] | undefined, b: readonly string[]) => JSON.stringify(a ?? []) === JSON.stringify(b);
 
 /** `onNews`: the answer is another one, or none came. */
