@@ -97,8 +97,8 @@ test("the line over the runs says how many, and that a run still shown is none o
 
 test("what was noted with a run and its day are words of it; a key and its value stand together", () => {
   const runs = [
-    run(1, { conditions: { surface: "wet", "slip target": "8 %" }, startedAt: "2031-05-04T10:00:00.000Z" }),
-    run(2, { conditions: { surface: "dry", "slip target": "12 %" }, startedAt: "2031-05-05T10:00:00.000Z" }),
+    run(1, { conditions: { surface: "wet", "slip target": "8 %" }, day: "2031-05-04" }),
+    run(2, { conditions: { surface: "dry", "slip target": "12 %" }, day: "2031-05-05" }),
   ];
   const found = (words: string) => foundRuns(runs, words).map(({ id }) => id);
   expect(found("wet")).toEqual([1]);

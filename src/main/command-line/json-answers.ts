@@ -21,8 +21,8 @@ import type { RecordingWiring } from "../core/library/wiring-state.ts";
 /** One run named by its number is answered by itself, several as a list. */
 type OneOrSeveral = RunView | readonly RunView[];
 
-interface ListedRun extends Omit<RunRow, "print" | "conditions"> {
-  /** UTC day, YYYY-MM-DD: by the receiver, else by the clock of the recording. */
+interface ListedRun extends Omit<RunRow, "print" | "conditions" | "day"> {
+  /** The day driven where the car stood, YYYY-MM-DD: by the receiver, else by the clock of the recording. */
   readonly day: string | null;
   /** Null where the set-up cannot be read. */
   readonly car: string | null;

@@ -5,7 +5,7 @@
 import type { Bridge } from "../../shared/contract/contract.ts";
 import { ONLY_SHOWS } from "../../shared/contract/reach.ts";
 import { el, setText } from "../screen/dom.ts";
-import { day } from "../screen/format.ts";
+import { dayWord } from "../screen/format.ts";
 import { sayHints } from "../screen/key-hints.ts";
 import { type ActionName, createKeyMap, needsLaptop } from "../screen/key-map.ts";
 import { overNetwork } from "../bridge/over-network.ts";
@@ -65,7 +65,7 @@ export async function startApp(bridge: Bridge): Promise<void> {
   const readAgain = oneAtATime(async () => {
     const view = await book.read();
     offerOwnCar(view);
-    head.say(view.car, day(view.runs.at(-1)?.startedAt ?? null), view.simulated);
+    head.say(view.car, dayWord(view.runs.at(-1)?.day), view.simulated);
     changed();
   });
 

@@ -54,12 +54,10 @@ export const healthWord = ({ state, words }: { readonly state: keyof typeof STAT
   words.length <= SHORT ? words : STATE_WORD[state];
 
 /** Created once: creating one takes a thousand times as long as using it. */
-const dayFormat = new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "long" });
+const dayFormat = new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "long", timeZone: "UTC" });
 
-/** "4 May" from an ISO time, in the reader's own time zone; empty when unknown. */
-export function day(iso: string | null): string {
-  return iso === null ? "" : dayFormat.format(new Date(iso));
-}
+/** "4 May" from "2031-05-04"; empty when unknown. */
+export const dayWord = (day: string | undefined): string => (day === undefined ? "" : dayFormat.format(Date.parse(day)));
 
 /** A column's name as words: "slipSpeedKmh" gives "Slip speed"; the unit is shown beside it. */
 export function columnName(name: string): string {

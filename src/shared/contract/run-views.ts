@@ -18,6 +18,8 @@ export interface RunRow {
   readonly flags: readonly Flag[];
   readonly use: boolean;
   readonly note: string;
+  /** The day driven, "2031-05-04"; in lists alone, and left out where it is unknown. */
+  readonly day?: string;
   /** Texts of the notes made while driving, in order of time; in lists alone, and left out where there are none. */
   readonly noted?: readonly string[];
   /** In lists alone, and left out where there are none. */

@@ -33,7 +33,7 @@ export interface JudgedRun {
   readonly calibrationId: number | null;
   /** Identifies the receiver (port, model, recording's set-up); null unknown. */
   readonly receiver: string | null;
-  /** The day driven by UTC, "2031-05-04", null unknown. */
+  /** The day driven, "2031-05-04" (run/driving-days.ts), null unknown. */
   readonly day: string | null;
   /** The set-up's name of the car, null unknown. */
   readonly car: string | null;

@@ -14,6 +14,8 @@ export interface GroupedRun {
   readonly label: string;
   /** False where a person set the run aside: it then counts neither as a return run nor as a measure for others. */
   readonly use: boolean;
+  /** The day driven; null unknown, which is taken as one day. */
+  readonly day: string | null;
   readonly courseDeg: number | null;
   readonly altitudeChangeM: number | null;
   readonly slopeSigns?: SlopeSigns;
@@ -41,22 +43,33 @@ const TEMPERATURES = [
   ["inverterTemperature", "The inverter"],
 ] as const;
 
-/** Flags by uid for all runs of a book, in order of time. Runs with one label are a group. Runs without flags are absent. */
+/** Flags by uid for all runs of a book, in order of time. Runs with one label of one day are a group: charge, air and
+ * wind of another day are no measure. Runs without flags are absent. */
 export function flagGroups(runs: readonly GroupedRun[]): Map<string, Flag[]> {
   const flags = new Map<string, Flag[]>();
   const add = (run: GroupedRun, flag: Flag) => flags.set(run.uid, [...(flags.get(run.uid) ?? []), flag]);
-  for (const label of new Set(runs.map((run) => run.label))) {
-    const group = runs.filter((run) => run.label === label);
+  for (const group of groupsOf(runs)) {
     outOfLine(group, add);
     for (const run of unpaired(group.filter(({ use }) => use))) {
       add(run, {
         flag: "unpaired",
-        why: `Driven towards the ${courseWords(run.courseDeg)}, with no ${group.some((other) => other.use && isReturnOf(other, run)) ? "further run of its group the other way (each is set against one run)" : "run of its group the other way"} to set against slope and wind.`,
+        why: `Driven towards the ${courseWords(run.courseDeg)}, with no ${group.some((other) => other.use && isReturnOf(other, run)) ? "further run of its group the other way that day (each is set against one run)" : "run of its group the other way that day"} to set against slope and wind.`,
       });
     }
   }
   for (const strip of stripsOf(runs)) slope(strip, add);
   return flags;
+}
+
+function groupsOf(runs: readonly GroupedRun[]): Iterable<readonly GroupedRun[]> {
+  const groups = new Map<string, GroupedRun[]>();
+  for (const run of runs) {
+    const key = JSON.stringify([run.label, run.day]);
+    const group = groups.get(key);
+    if (group === undefined) groups.set(key, [run]);
+    else group.push(run);
+  }
+  return groups.values();
 }
 
 function outOfLine(group: readonly GroupedRun[], add: (run: GroupedRun, flag: Flag) => void): void {

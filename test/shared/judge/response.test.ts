@@ -217,6 +217,11 @@ test("runs with the control off are not mixed with those where it works, and tha
   const switched = off.map((run) => ({ ...run, label: "x", measured: { tractionControlEnabled: 0 } }));
   expect(responseOf([...on, ...switched]).points).toHaveLength(12);
   expect(responseOf(off).points).toHaveLength(6);
+  // Labelled otherwise later: as noted, and where nothing tells it that is said.
+  const renamed = off.map((run) => ({ ...run, label: "street tyres" }));
+  const told = renamed.map((run) => ({ ...run, conditions: { ...run.conditions, Control: "off" } }));
+  expect(responseOf([...on, ...told]).points).toHaveLength(12);
+  expect(responseOf([...on, ...renamed]).notes.join("; ")).toContain("note the condition control=off");
 });
 
 test("a setting that few runs have noted is named, not silently left out", () => {

@@ -162,6 +162,7 @@ const grouped = (uid: string, courseDeg: number | null, more: Partial<GroupedRun
   uid,
   label: "off",
   use: true,
+  day: "2031-05-04",
   courseDeg,
   altitudeChangeM: null,
   measured: {},
@@ -175,8 +176,8 @@ describe("flagGroups()", () => {
     expect(names(flags)).toEqual([["c", "unpaired"]]);
     expect(flags.get("c")?.[0]?.why).toContain("towards the east (73°)");
     // Another run went the other way, and has its partner already; where none did, none is spoken of.
-    expect(flags.get("c")?.[0]?.why).toContain("no further run of its group the other way");
-    expect(flagGroups([grouped("a", 74)]).get("a")?.[0]?.why).toContain("no run of its group the other way");
+    expect(flags.get("c")?.[0]?.why).toContain("no further run of its group the other way that day");
+    expect(flagGroups([grouped("a", 74)]).get("a")?.[0]?.why).toContain("no run of its group the other way that day");
     expect(flagGroups([grouped("north", 2), grouped("south", 179)]).size).toBe(0);
     expect(flagGroups([grouped("unknown", null)]).size).toBe(0);
   });
@@ -191,6 +192,18 @@ describe("flagGroups()", () => {
     expect(names(flagGroups([grouped("a", 74), grouped("b", 254, { use: false })]))).toEqual([["a", "unpaired"]]);
     expect(flagGroups([grouped("a", 74, { slopeSigns: here }), grouped("b", 254, { slopeSigns: here })]).size).toBe(0);
     expect(flagGroups([grouped("a", 74, { slopeSigns: here }), grouped("b", 254, { slopeSigns: far })]).size).toBe(2);
+  });
+
+  test("another day's runs are neither a return run nor a measure: wind, air and charge were others", () => {
+    const another = { day: "2031-06-04" };
+    expect(names(flagGroups([grouped("a", 74), grouped("b", 254, another)]))).toEqual([
+      ["a", "unpaired"],
+      ["b", "unpaired"],
+    ]);
+    const warm = (uid: string, courseDeg: number, batteryTemperature: number, more = {}) =>
+      grouped(uid, courseDeg, { measured: { batteryTemperature }, ...more });
+    const spring = [warm("a", 74, 12), warm("b", 254, 13)];
+    expect(flagGroups([...spring, ...["c", "d", "e", "f"].map((uid, i) => warm(uid, i % 2 ? 254 : 74, 35, another))]).size).toBe(0);
   });
 
   test("charge and temperatures: over 15 points or kelvin from the group's middle, not 14", () => {

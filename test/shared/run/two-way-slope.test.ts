@@ -47,7 +47,7 @@ function driven(slope: number): GroupedRun[] {
       keep: (run) => run,
     }),
   );
-  return runs.map((run) => ({ ...run, label: "on", use: true }));
+  return runs.map((run) => ({ ...run, label: "on", use: true, day: null }));
 }
 
 const slopeOf = (runs: readonly GroupedRun[]) => {

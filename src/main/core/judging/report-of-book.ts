@@ -22,6 +22,7 @@ import { groupOrder } from "../library/group-order.ts";
 import { runMoments } from "../library/run-moments.ts";
 import { chosenRuns } from "../library/chosen-runs.ts";
 import { WIRING_KEY, wiringLines } from "../library/wiring-state.ts";
+import { runDays } from "../library/run-days.ts";
 import { toldFlags } from "../library/told-flags.ts";
 
 type Tuned = Pick<Tuning, "read" | "spin">;
@@ -37,13 +38,14 @@ export interface ReportRequest extends CompareRequest {
 
 const iso = (utcMs: number | null) => (utcMs === null ? null : new Date(utcMs).toISOString());
 const dayFormat = new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "long", year: "numeric", timeZone: "UTC" });
+const inWords = (day: string) => dayFormat.format(Date.parse(day));
 
 /** "4 May 2031", or from the first to the last day; null where no run has a date. */
-function dayOf(runs: readonly StoredRun[]): string | null {
-  const dated = runs.flatMap(({ figures }) => (figures.startedAtUtcMs === null ? [] : [figures.startedAtUtcMs]));
-  if (dated.length === 0) return null;
-  const [first, last] = [Math.min(...dated), Math.max(...dated)].map((at) => dayFormat.format(at));
-  return first === last ? (first as string) : `${first} to ${last}`;
+function daysOf(days: readonly (string | null)[]): string | null {
+  const dated = days.filter((day) => day !== null).sort();
+  const [first, last] = [dated.at(0), dated.at(-1)];
+  if (first === undefined || last === undefined) return null;
+  return first === last ? inWords(first) : `${inWords(first)} to ${inWords(last)}`;
 }
 
 function reportRun(run: StoredRun, flags: readonly Flag[], moments: readonly Moment[]): ReportRun {
@@ -116,7 +118,7 @@ async function reportInput(book: Book, request: ReportRequest, tuning: Tuned): P
   const edits = [...own, ...runs.flatMap((run) => book.edits(run.id))].sort((x, y) => x.utcUs - y.utcUs);
   return {
     car: cars.join(", ") || "no car yet",
-    day: dayOf(runs),
+    day: daysOf(runDays(book, runs)),
     simulated: recordings.some((recording) => recording.origin === "simulated"),
     softwareVersion: request.softwareVersion,
     writtenAt: iso(request.utcUs / 1000) as string,

@@ -5,6 +5,7 @@ import type { Calibration } from "../../../shared/align/calibration.ts";
 import { type Book, BookError, type RunFigures, type StoredRun } from "../../ports/book.ts";
 import { groupOrder } from "./group-order.ts";
 import { runTable } from "./run-columns.ts";
+import { runDays } from "./run-days.ts";
 import { runMoments, runNotes } from "./run-moments.ts";
 import { toldFlags } from "./told-flags.ts";
 
@@ -38,12 +39,14 @@ export function bookViewOf(book: Book, car: string, simulated: boolean): BookVie
 
 /** `runs`: the book's, where they have been read already. */
 export function rowsOf(book: Book, runs: readonly StoredRun[] = book.runs()): RunRow[] {
-  const [told, notes] = [toldFlags(book, runs), runNotes(book, runs)];
-  return runs.map((run) => {
-    const noted = notes(run);
+  const days = runDays(book, runs);
+  const [told, notes] = [toldFlags(book, runs, days), runNotes(book, runs)];
+  return runs.map((run, i) => {
+    const [noted, day] = [notes(run), days[i] ?? null];
     const { conditions } = run;
     return {
       ...rowOf(run, told(run)),
+      ...(day === null ? {} : { day }),
       ...(noted.length === 0 ? {} : { noted }),
       ...(Object.keys(conditions).length === 0 ? {} : { conditions }),
     };

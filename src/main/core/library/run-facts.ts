@@ -3,6 +3,7 @@ import type { FilteredRun } from "../../../shared/judge/run-filter.ts";
 import type { GnssSource } from "../../../shared/setup/set-up.ts";
 import { sourceName } from "../../../shared/setup/source-name.ts";
 import { type Book, BookError, type Recording, type StoredRun } from "../../ports/book.ts";
+import { runDays } from "./run-days.ts";
 
 interface RunFacts extends FilteredRun {
   /** Identifies the receiver: its port, or the logs of its data; null where the set-up cannot be read. */
@@ -46,15 +47,12 @@ function recordedWith(recording: Recording): RecordedWith {
   return { receiver: origin === "simulated" ? "the simulated receiver" : logged, car: setUp?.car?.name ?? null, baseUtcUs };
 }
 
-/** By the receiver's stamps, else by this machine's clock. */
-const dayOf = ({ figures }: StoredRun, { baseUtcUs }: RecordedWith) =>
-  new Date(figures.startedAtUtcMs ?? baseUtcUs / 1000 + figures.movementS * 1000).toISOString().slice(0, 10);
-
 /** `runs`: stored runs of the book, in the order of the answer. */
 export function runFacts(book: Book, runs: readonly StoredRun[]): RunFacts[] {
   const recordings = new Map(book.recordings().map((recording) => [recording.id, recordedWith(recording)]));
   const planned = book.plannedBy();
-  return runs.map((run) => {
+  const days = runDays(book, runs);
+  return runs.map((run, i) => {
     const recording = recordings.get(run.recording) as RecordedWith;
     const { id, label, use, conditions, figures } = run;
     return {
@@ -64,7 +62,7 @@ export function runFacts(book: Book, runs: readonly StoredRun[]): RunFacts[] {
       conditions,
       measured: figures.measured,
       courseDeg: figures.courseDeg,
-      day: dayOf(run, recording),
+      day: days[i] ?? null,
       car: recording.car,
       planned: planned.get(id) ?? null,
       receiver: recording.receiver,

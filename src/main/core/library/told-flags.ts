@@ -4,10 +4,11 @@ import { ofWord } from "../../../shared/kernel/by-word.ts";
 import { flagGroups } from "../../../shared/run/group-flags.ts";
 import type { Flag } from "../../../shared/run/run.ts";
 import type { Book, StoredRun } from "../../ports/book.ts";
+import { runDays } from "./run-days.ts";
 
-/** `all`: the book's runs, where they have been read already. A later run has only its own flags. */
-export function toldFlags(book: Book, all: readonly StoredRun[] = book.runs()): (run: StoredRun) => Flag[] {
-  const grouped = flagGroups(all.map(({ uid, label, use, figures }) => ({ ...figures, uid, label, use })));
+/** `all`: the book's runs, and `days` their days, where they have been read already. A later run has only its own flags. */
+export function toldFlags(book: Book, all: readonly StoredRun[] = book.runs(), days = runDays(book, all)): (run: StoredRun) => Flag[] {
+  const grouped = flagGroups(all.map(({ uid, label, use, figures }, i) => ({ ...figures, uid, label, use, day: days[i] ?? null })));
   return ({ uid, figures, overruled }) => {
     const others = grouped.get(uid) ?? [];
     // Runs in both directions give the slope better than one run's altitude.

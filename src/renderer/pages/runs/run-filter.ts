@@ -5,16 +5,13 @@
 import type { RunRow } from "../../../shared/contract/contract.ts";
 import { flagWords } from "../../../shared/run/flag-words.ts";
 import { marked } from "../../../shared/kernel/shown-units.ts";
-import { day, heading, number } from "../../screen/format.ts";
+import { dayWord, heading, number } from "../../screen/format.ts";
 import { said } from "../../screen/units.ts";
 
 const plain = (text: string) => text.toLowerCase().trim().replaceAll(/\s+/g, " ");
 
 /** As the shelf names the day, and as terms and the report write it. */
-function daysOf({ startedAt }: RunRow): string[] {
-  if (startedAt === null) return [];
-  return [`${day(startedAt)} ${new Date(startedAt).getFullYear()}`, startedAt.slice(0, 10)];
-}
+const daysOf = ({ day }: RunRow): string[] => (day === undefined ? [] : [`${dayWord(day)} ${day.slice(0, 4)}`, day]);
 
 /** "surface=wet; day>=2031-05-04" are terms, asked for as on Compare; other words are sought. */
 export const areTerms = (text: string): boolean => /[^\s=<>!]\s*(?:!=|[=<>])/.test(text);
