@@ -151,7 +151,9 @@ describe.skipIf(browserPath === null)("a passenger's first drive, in Chromium", 
     await go(page, "before");
     const sentence = page.locator(".before h1");
     await page.waitForFunction(() =>
-      /\(laptop battery and antenna fixed\), 7 by you\.$/.test(document.querySelector(".before h1")?.textContent ?? ""),
+      /left\. Not seen as ready: laptop battery and antenna fixed\. For you to tick: 7\.$/.test(
+        document.querySelector(".before h1")?.textContent ?? "",
+      ),
     );
     const battery = page.locator(".check", { hasText: "Laptop battery" });
     await battery.getByRole("button", { name: "Overrule" }).click();

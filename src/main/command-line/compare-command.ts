@@ -85,7 +85,7 @@ export function addCompareCommand(program: Command): void {
     .requiredOption("--book <file>", "the book")
     .option("--a <label>", "the first group")
     .option("--b <label>", "the second; differences are b - a")
-    .option("--group <labels...>", "more groups than two: every pair, Holm-adjusted")
+    .option("--group <labels...>", "more groups than two: every pair, its chance raised for their number (method of Holm)")
     .option("--gate <name>", "what is compared; the plan's gate, else 0-60 mph")
     .option("--start <name>", "movement, 1 ft or entry")
     .option("--by <factors>", "compare within day,surface,direction,car,plan (any of them); none pools; unasked, what the runs differ in")

@@ -28,10 +28,14 @@ export interface FrameOptions {
 /** The frame, with the parts that only the app uses. */
 export function createFrame(options: FrameOptions): { readonly frame: Frame; readonly book: BookRuns; readonly edits: Edits } {
   const { bridge, keys, notices, announce, reload, onPage } = options;
-  const fail = (error: unknown) => {
+  const fail = (error: unknown, of = "request") => {
+    if (error === null) {
+      notices.set(of, null);
+      return;
+    }
     const words = wordsOf(error);
     if (words === CANCELLED) announce(words);
-    else notices.set("request", words);
+    else notices.set(of, words);
   };
   const book = createBookRuns(bridge);
   const edits = createEdits({ bridge, notices, announce, fail, reload, onPage });

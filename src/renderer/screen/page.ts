@@ -35,8 +35,8 @@ export interface Frame {
   reload(): Promise<void>;
   /** Reads an event to people who listen instead of looking. */
   announce(words: string): void;
-  /** Shows a failed request in the frame's place for errors. */
-  fail(error: unknown): void;
+  /** Shows a failed request in the frame's place for errors, beside those of other kinds; null removes the one of that kind: it went well since. */
+  fail(error: unknown, of?: "request" | "find"): void;
   /**
    * Makes an edit, reloads the runs, and offers to undo it. `fit`: corrects the parts of the undo request that must hold when it is used.
    */

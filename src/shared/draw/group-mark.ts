@@ -2,14 +2,37 @@
 import type { Palette, Pen } from "./pen.ts";
 
 /** By a group's place. Whoever has more groups than these sees the last shape again. */
-export const MARK_NAMES = ["ring", "disc", "half disc", "ring with a dot", "square", "solid square", "triangle", "solid triangle"] as const;
+export const MARK_NAMES = [
+  "ring",
+  "disc",
+  "half disc",
+  "ring with a dot",
+  "square",
+  "solid square",
+  "triangle",
+  "solid triangle",
+  "half square",
+  "square with a dot",
+  "triangle on its point",
+  "solid triangle on its point",
+  "half triangle",
+  "triangle with a dot",
+  "half triangle on its point",
+  "triangle on its point with a dot",
+] as const;
+
+type Outline = "circle" | "square" | "triangle" | "on its point";
+
+const OUTLINES: readonly Exclude<Outline, "circle">[] = ["on its point", "triangle", "square"];
+const nameOf = (mark: number) => MARK_NAMES[Math.min(mark, MARK_NAMES.length - 1)] ?? "ring";
+const outlineOf = (name: string): Outline => OUTLINES.find((part) => name.includes(part)) ?? "circle";
 
 /** A group that the book has not met yet gets the next free place. */
 export const markOf = (groups: readonly string[], label: string): number =>
   label === "" ? -1 : groups.includes(label) ? groups.indexOf(label) : groups.length;
 
 /** Whether the mark is filled: what belongs to its group is then drawn solid, not hollow. */
-export const isSolidMark = (mark: number): boolean => mark === 1 || mark === 5 || mark >= 7;
+export const isSolidMark = (mark: number): boolean => /^(?:disc|solid)/.test(nameOf(mark));
 
 /** Where a mark stands, px. */
 export interface Mark {
@@ -18,32 +41,68 @@ export interface Mark {
   readonly radius: number;
 }
 
-function outline(pen: Pen, mark: number, { x, y, radius }: Mark): void {
+type Corners = readonly (readonly [number, number])[];
+
+/** In shares of the radius, y downwards. */
+const CORNERS: Readonly<Record<Exclude<Outline, "circle">, Corners>> = {
+  square: [
+    [-0.9, -0.9],
+    [0.9, -0.9],
+    [0.9, 0.9],
+    [-0.9, 0.9],
+  ],
+  triangle: [
+    [0, -1],
+    [1, 0.8],
+    [-1, 0.8],
+  ],
+  "on its point": [
+    [0, 1],
+    [1, -0.8],
+    [-1, -0.8],
+  ],
+};
+
+/** What of it lies below the middle. */
+const lowerHalf = (corners: Corners): Corners =>
+  corners.flatMap(([x, y], i) => {
+    const [toX, toY] = corners[(i + 1) % corners.length] as readonly [number, number];
+    const own = y >= 0 ? [[x, y] as const] : [];
+    return y < 0 === toY < 0 ? own : [...own, [x + (toX - x) * (y / (y - toY)), 0] as const];
+  });
+
+function path(pen: Pen, corners: Corners, { x, y, radius }: Mark): void {
   pen.beginPath();
-  if (mark < 4) pen.arc(x, y, radius, 0, 2 * Math.PI);
-  else if (mark < 6) pen.rect(x - radius * 0.9, y - radius * 0.9, 1.8 * radius, 1.8 * radius);
-  else {
-    pen.moveTo(x, y - radius);
-    pen.lineTo(x + radius, y + radius * 0.8);
-    pen.lineTo(x - radius, y + radius * 0.8);
-    pen.closePath();
-  }
+  corners.forEach(([right, down], i) => {
+    if (i === 0) pen.moveTo(x + right * radius, y + down * radius);
+    else pen.lineTo(x + right * radius, y + down * radius);
+  });
+  pen.closePath();
+}
+
+function circle(pen: Pen, { x, y, radius }: Mark, share = 1, endRad = 2 * Math.PI): void {
+  pen.beginPath();
+  pen.arc(x, y, share * radius, 0, endRad);
 }
 
 export function paintGroupMark(pen: Pen, mark: number, at: Mark, palette: Palette): void {
   if (mark < 0) return;
-  const { x, y, radius } = at;
-  pen.lineWidth = Math.max(3, radius * 0.4);
+  const name = nameOf(mark);
+  const shape = outlineOf(name);
+  pen.lineWidth = Math.max(3, at.radius * 0.4);
   pen.strokeStyle = palette.ink;
   pen.fillStyle = isSolidMark(mark) ? palette.ink : palette.sheet;
   pen.setLineDash([]);
-  outline(pen, mark, at);
+  if (shape === "circle") circle(pen, at);
+  else path(pen, CORNERS[shape], at);
   pen.fill();
   pen.stroke();
-  if (mark !== 2 && mark !== 3) return;
+  const hasDot = name.endsWith("dot");
+  if (!hasDot && !name.startsWith("half")) return;
   pen.fillStyle = palette.ink;
-  pen.beginPath();
-  pen.arc(x, y, mark === 2 ? radius : radius / 3, 0, mark === 2 ? Math.PI : 2 * Math.PI);
+  if (hasDot) circle(pen, at, 1 / 3);
+  else if (shape === "circle") circle(pen, at, 1, Math.PI);
+  else path(pen, lowerHalf(CORNERS[shape]), at);
   pen.fill();
 }
 

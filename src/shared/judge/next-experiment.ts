@@ -11,7 +11,7 @@ export type ExperimentKind = "screening" | "composite" | "confirm";
 
 export interface Experiment {
   readonly kind: ExperimentKind;
-  /** "2^(4-1)", "inscribed central composite". */
+  /** "2^(4-1)", "centre and star points". */
   readonly name: string;
   readonly why: string;
   /** Each is one group of the plan. */
@@ -66,8 +66,8 @@ export function composite({ factors, usual }: Response): Experiment {
   );
   return {
     kind: "composite",
-    name: "inscribed central composite",
-    why: `${factors[a]?.name} and ${factors[b]?.name} are told best; centre and star points show where between ${[a, b].map((i) => `${factors[i]?.low} and ${factors[i]?.high}${factors[i]?.unit === "" ? "" : ` ${factors[i]?.unit}`}`).join(", ")} the quickest lies`,
+    name: "centre and star points",
+    why: `${factors[a]?.name} and ${factors[b]?.name} are told best; this shows where between ${[a, b].map((i) => `${factors[i]?.low} and ${factors[i]?.high}${factors[i]?.unit === "" ? "" : ` ${factors[i]?.unit}`}`).join(", ")} the quickest lies`,
     settings,
     runsPerSetting: RUNS_PER_SETTING,
     expected: null,

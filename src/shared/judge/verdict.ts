@@ -258,7 +258,7 @@ export function warningsOf(
   warnings.push(bestWarning(comparison));
   if (family.pairs > 1)
     warnings.push(
-      `${family.pairs} pairs are compared: chances are Holm-adjusted, and each interval is of the level at which its pair was decided`,
+      `${family.pairs} pairs are compared: the more pairs, the more often luck makes one look large: each chance is raised for that (by the method of Holm), and each interval is as wide as its pair was decided by`,
     );
   return warnings;
 }

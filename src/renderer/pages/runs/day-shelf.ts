@@ -102,7 +102,10 @@ export function createDayShelf(frame: Frame, onPick: (id: number) => void, onCho
     if (words === null) return;
     // A note of this drive may be newer than the list, which is read when a run is stored.
     await frame.reload();
-    await seek(words).catch(frame.fail);
+    await seek(words).then(
+      () => frame.fail(null, "find"),
+      (error: unknown) => frame.fail(error, "find"),
+    );
   }
 
   function otherDay(step: number): void {
