@@ -174,6 +174,7 @@ function answersOf({ options, current, next, live, before, works, tuning }: Part
       now: () => ({ measured: live.measured(), utcUs: utcUs() }),
       planned: next.followPlan,
       tuning,
+      works,
     }),
     ...runEditAnswers({
       book,

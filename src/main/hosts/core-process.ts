@@ -1,7 +1,8 @@
 /**
  * Keeps the measuring process running and sends requests to it. When it dies, waiting requests fail with one line, the page is told, and
  * the process is started again within a second. Repeated deaths before "ready" make the wait longer, up to 5 s. A process that exits with 2
- * was given something it cannot use: its own line is shown and it is not started again. One that stands still is ended (still-core.ts).
+ * was given something it cannot use: its own line is shown and it is not started again. One that ends before it was ready, as where another
+ * Gripbook has the book, is tried again, with its own line as the reason. One that stands still is ended (still-core.ts).
  */
 import type { CoreEvent } from "../../shared/contract/contract.ts";
 import { readFromCore, type ToCore } from "./core-messages.ts";
@@ -54,6 +55,12 @@ const BACK = "The measuring process had stopped and was started again. Arm again
 /** The design's exit code for bad input or usage. */
 const BAD_INPUT = 2;
 
+/** `why`: its last line, where it could not start; empty otherwise. */
+const deathLine = (code: number | null, why: string) =>
+  why === ""
+    ? `The measuring process stopped (${code === null ? "killed" : `code ${code}`}); it is being started again`
+    : `Measuring does not start: ${why}. It is tried again`;
+
 export function superviseCore({
   spawn,
   report,
@@ -90,9 +97,8 @@ export function superviseCore({
     if (child !== null && !closing) watchOver(child);
     revival.well();
     for (const message of heldUntilReady.splice(0)) child?.send(message);
-    if (!everDied) return;
-    report(BACK);
-    notice(BACK);
+    if (everDied) report(BACK);
+    notice(everDied ? BACK : null);
   };
 
   const onMessage = (raw: unknown) => {
@@ -109,19 +115,20 @@ export function superviseCore({
     events.clear();
     watch?.stop();
     child = null;
+    const started = ready;
     ready = false;
     heldUntilReady.length = 0;
     if (code === BAD_INPUT && !closing) givenUp = lastLine === "" ? "The measuring process was given something it cannot use" : lastLine;
-    const line = givenUp ?? `The measuring process stopped (${code === null ? "killed" : `code ${code}`}); it is being started again`;
+    const line = givenUp ?? deathLine(code, started ? "" : lastLine);
     waiting.rejectAll(new Error(closing ? "Gripbook is closing" : line));
     if (closing) return ending.ended();
     if (givenUp !== null) {
       report(`${givenUp}; correct it and start again`);
       return notice(givenUp);
     }
-    everDied = true;
+    everDied ||= started;
     report(line);
-    notice(`${line}. What was recorded up to then is in the book.`);
+    notice(started ? `${line}. What was recorded up to then is in the book.` : line);
     revival.again(start);
   };
 

@@ -1,15 +1,18 @@
 /**
- * Fits car and tyres in a thread of its own: takes questions, answers in the same order. Reads the book on its own connection; a question
- * that fails is answered with its reason.
+ * Fits car and tyres in a thread of its own: takes questions, answers one after the other and says how far it is. Reads the book on its own
+ * connection; a question that fails is answered with its reason.
  */
 import { setPriority } from "node:os";
 import { parentPort } from "node:worker_threads";
-import type { FromTuning, ToTuning } from "../adapters/host/tuning-messages.ts";
+import type { RunTuneView, SpinView, TuneView } from "../../shared/contract/tune-views.ts";
+import type { FromTuning, ToTuning, TuningQuestion } from "../adapters/host/tuning-messages.ts";
 import { openSqliteBook } from "../adapters/sqlite/sqlite-book.ts";
+import { createSharedAnswers } from "../core/basics/shared-answers.ts";
 import { lineOf } from "../core/basics/failure.ts";
-import { runTuneView, tuneView } from "../core/judging/advise-book.ts";
+import { runTuneView, tunedOf, tuneView } from "../core/judging/advise-book.ts";
 import { spinView } from "../core/judging/spin-book.ts";
 import type { Book } from "../ports/book.ts";
+import type { Listening } from "../ports/set-up-desk.ts";
 
 /**
  * Lower priority than reading bytes and drawing, which must not wait. Only Linux has a priority for each thread; elsewhere it is the
@@ -32,21 +35,23 @@ function bookAt(file: string): Book {
   return open;
 }
 
-const answerOf = (message: ToTuning) => {
-  const book = bookAt(message.file);
-  if (message.name === "read") return tuneView(book, message.asked);
-  return message.name === "run" ? runTuneView(book, message.asked.run, message.asked.gate) : spinView(book, message.asked);
-};
+async function answerOf(question: TuningQuestion, listening: Listening): Promise<TuneView | RunTuneView | SpinView> {
+  const book = bookAt(question.file);
+  if (question.name === "read") return tuneView(book, question.asked, listening);
+  return question.name === "run" ? runTuneView(book, question.asked, listening) : spinView(book, question.asked);
+}
 
 const say = (message: FromTuning) => port.postMessage(message);
 /** One after the other, as they share what was fitted. */
-let before: Promise<void> = Promise.resolve();
+const answers = createSharedAnswers<TuningQuestion, TuneView | RunTuneView | SpinView>({
+  keyOf: ({ file, name, asked }) => JSON.stringify([file, name, asked]),
+  version: ({ file }) => tunedOf(bookAt(file)),
+  work: answerOf,
+  answered: (id, answer) => say({ id, ok: true, answer }),
+  failed: (id, error) => say({ id, ok: false, error: lineOf(error) }),
+  step: (id, step, share) => say({ id, step, share }),
+});
 port.on("message", (message: ToTuning) => {
-  before = before.then(async () => {
-    try {
-      say({ id: message.id, ok: true, answer: await answerOf(message) });
-    } catch (error) {
-      say({ id: message.id, ok: false, error: lineOf(error) });
-    }
-  });
+  if ("cancel" in message) answers.cancel(message.cancel);
+  else answers.ask(message.id, message);
 });

@@ -3,6 +3,7 @@
  * with one line.
  */
 import type { RunTuneView, SpinView, TuneView } from "../../shared/contract/tune-views.ts";
+import type { Listening } from "./set-up-desk.ts";
 
 export interface TuneAsked {
   readonly groups?: readonly string[] | undefined;
@@ -23,7 +24,8 @@ export interface SpinAsked {
 }
 
 export interface Tuning {
-  read(asked: TuneAsked): Promise<TuneView>;
+  /** Tells `listening` how far it is; aborted, it is rejected with the signal's reason. */
+  read(asked: TuneAsked, listening?: Listening): Promise<TuneView>;
   run(asked: RunTuneAsked): Promise<RunTuneView>;
   spin(asked: SpinAsked): Promise<SpinView>;
   /** Ends questions that are running; they are rejected with a reason. */

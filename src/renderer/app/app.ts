@@ -56,7 +56,7 @@ export async function startApp(bridge: Bridge): Promise<void> {
   const armed = createArmedBar(frame);
   const current = createCurrentPage(pages, head, notices, armed);
   const renewPages = createRenewal(settings, pages, frame, current);
-  const work = createWorkBar(bridge, fail, ["listening", "bitrate", "first-day", "closing", "gates"]);
+  const work = createWorkBar(bridge, fail, ["listening", "bitrate", "first-day", "closing", "gates", "lost"]);
   const freeze = createFreeze({ feed, keys, notices, announce });
   const changed = () => {
     for (const page of pages) page.changed();

@@ -47,9 +47,9 @@ const planRequest = v.strictObject({ request: v.record(v.string(), v.unknown()) 
 
 /**
  * Work that takes more than half a second: searching ports, listening to one or both, searching a bit rate, the first simulated day,
- * deriving a recording, timing stored runs by a new gate.
+ * deriving a recording, timing stored runs by a new gate, working out where the time went.
  */
-const WORK_NAMES = ["ports", "listening", "bitrate", "first-day", "closing", "gates"] as const;
+const WORK_NAMES = ["ports", "listening", "bitrate", "first-day", "closing", "gates", "lost"] as const;
 export type WorkName = (typeof WORK_NAMES)[number];
 
 /** Request name to schema of its argument. */

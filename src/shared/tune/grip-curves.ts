@@ -33,17 +33,20 @@ const ORIGIN_SHARE = 0.15;
 /** Smoothing over a peak makes friction too low: by 1 to 2.5 % on two generators. */
 const SMEARED_PEAK_95 = 0.025;
 
-/** One curve for each surface, in the order in which surfaces were first driven. `runs` in driving order. */
-export function gripCurves(runs: readonly TuneRun[], car: FittedCar): GripCurve[] {
-  const surfaces = [...new Set(runs.map((run) => run.surface))];
-  return surfaces.map((surface) =>
-    curveOf(
-      surface,
-      runs.filter((run) => run.surface === surface),
-      car,
-    ),
+/** In the order in which they were first driven; null where none was noted. `runs` in driving order. */
+export const surfacesOf = (runs: readonly TuneRun[]): (string | null)[] => [...new Set(runs.map((run) => run.surface))];
+
+/** The curve of one surface, from those of the runs that were driven on it. */
+export const gripCurve = (surface: string | null, runs: readonly TuneRun[], car: FittedCar): GripCurve =>
+  curveOf(
+    surface,
+    runs.filter((run) => run.surface === surface),
+    car,
   );
-}
+
+/** One curve for each surface. */
+export const gripCurves = (runs: readonly TuneRun[], car: FittedCar): GripCurve[] =>
+  surfacesOf(runs).map((surface) => gripCurve(surface, runs, car));
 
 function curveOf(surface: string | null, runs: readonly TuneRun[], car: FittedCar): GripCurve {
   const all = runs.map((run) => frictionRows(run, car));

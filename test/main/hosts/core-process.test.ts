@@ -113,6 +113,22 @@ test("superviseCore() tells a page that comes later which notices stand, until t
   expect(heard()).toEqual([expect.stringMatching(/^core: .*stopped \(code 1\)/)]);
 });
 
+test("superviseCore() says why a process does not start, and nothing more once it did", async () => {
+  vi.useFakeTimers();
+  const { spawn, last } = handDriven();
+  const texts: (string | null)[] = [];
+  const core = superviseCore({ spawn, report: () => undefined });
+  core.onEvent((event) => event.event === "notice" && texts.push(event.text));
+  const why = "Book day.gripbook: another Gripbook records into it; close that one or name another book";
+  const asked = expect(core.request("book.open", {})).rejects.toThrow(why);
+  last().exit(1, why);
+  await asked;
+  expect(texts).toEqual([`Measuring does not start: ${why}. It is tried again`]);
+  await vi.advanceTimersByTimeAsync(1_000);
+  last().message({ kind: "ready" });
+  expect(texts.at(-1)).toBeNull();
+});
+
 test("superviseCore() gives up on a process that was given bad input, and shows its own line", async () => {
   vi.useFakeTimers();
   const { children, spawn, last } = handDriven();

@@ -4,6 +4,7 @@
  */
 import { Worker } from "node:worker_threads";
 import type { RunTuneView, SpinView, TuneView } from "../../../shared/contract/tune-views.ts";
+import type { Listening } from "../../ports/set-up-desk.ts";
 import type { Tuning } from "../../ports/tuning.ts";
 import type { FromTuning, ToTuning } from "./tuning-messages.ts";
 import { wordsOf } from "../../../shared/kernel/words-of.ts";
@@ -15,6 +16,8 @@ type Question = { [Name in "read" | "run" | "spin"]: { readonly name: Name; read
   | "spin"];
 
 interface Waiting {
+  /** Null where nobody asked how far it is. */
+  readonly listening: Listening | null;
   resolve(answer: unknown): void;
   reject(error: Error): void;
 }
@@ -39,6 +42,10 @@ export function startTuningThread(book: { readonly file: string }): Tuning {
     worker = made;
     made.on("message", (message: FromTuning) => {
       const asked = waiting.get(message.id);
+      if ("step" in message) {
+        asked?.listening?.onStep(message.step, message.share);
+        return;
+      }
       waiting.delete(message.id);
       if (message.ok) asked?.resolve(message.answer);
       else asked?.reject(new RangeError(message.error));
@@ -54,18 +61,24 @@ export function startTuningThread(book: { readonly file: string }): Tuning {
     return made;
   }
 
-  function ask(question: Question) {
+  function ask(question: Question, listening: Listening | null = null) {
     const id = nextId;
     nextId += 1;
     const thread = running();
     return new Promise<unknown>((resolve, reject) => {
-      waiting.set(id, { resolve, reject });
+      waiting.set(id, { listening, resolve, reject });
       thread.postMessage({ id, file: book.file, ...question } satisfies ToTuning);
+      const signal = listening?.signal;
+      signal?.addEventListener("abort", () => {
+        if (!waiting.delete(id)) return;
+        if (worker === thread) thread.postMessage({ cancel: id } satisfies ToTuning);
+        reject(signal.reason as Error);
+      });
     });
   }
 
   return {
-    read: (asked) => ask({ name: "read", asked }) as Promise<TuneView>,
+    read: (asked, listening) => ask({ name: "read", asked }, listening) as Promise<TuneView>,
     run: (asked) => ask({ name: "run", asked }) as Promise<RunTuneView>,
     spin: (asked) => ask({ name: "spin", asked }) as Promise<SpinView>,
     close: () => end("it was closed"),

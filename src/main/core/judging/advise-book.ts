@@ -11,7 +11,7 @@ import type { AdvisedGroup } from "../../../shared/tune/advised-group.ts";
 import { fitCar } from "../../../shared/tune/fit-car.ts";
 import type { FittedCar } from "../../../shared/tune/fitted-car.ts";
 import type { GripCurve } from "../../../shared/tune/grip-curve.ts";
-import { gripCurves } from "../../../shared/tune/grip-curves.ts";
+import { gripCurve, surfacesOf } from "../../../shared/tune/grip-curves.ts";
 import { curveFor, groupLosses } from "../../../shared/tune/group-losses.ts";
 import { groupControl } from "../../../shared/tune/group-control.ts";
 import { knownTyre } from "../../../shared/tune/known-tyre.ts";
@@ -20,8 +20,9 @@ import { expectedGain } from "../../../shared/tune/predict.ts";
 import { type Quickest, quickestOf } from "../../../shared/tune/quickest.ts";
 import type { TuneAnswer } from "../../../shared/tune/tune-answer.ts";
 import type { Book } from "../../ports/book.ts";
-import type { TuneAsked } from "../../ports/tuning.ts";
-import { breathe } from "../basics/breathe.ts";
+import type { RunTuneAsked, TuneAsked } from "../../ports/tuning.ts";
+import type { Listening } from "../../ports/set-up-desk.ts";
+import { quietly, type Step, stepsFor } from "../basics/steps.ts";
 import { onlyRuns } from "../library/chosen-runs.ts";
 import { gentleDriving } from "./gentle-driving.ts";
 import { startFor, timedGates } from "./judged-runs.ts";
@@ -45,15 +46,20 @@ interface Fitted {
   readonly grip: readonly GripCurve[];
 }
 
-async function fitBook(book: Book): Promise<Fitted> {
-  const found = await tuneRuns(book);
+async function fitBook(book: Book, step: Step): Promise<Fitted> {
+  const found = await tuneRuns(book, (share) => step("Reading the runs", 0.4 * share));
   if (found.runs.length === 0) return { found, car: null, grip: [] };
-  await breathe();
+  await step("Fitting the car", 0.4);
   const used = new Set(found.runs.map((run) => run.id));
   const recordings = book.runs().flatMap((run) => (used.has(run.id) ? [run.recording] : []));
   const car = fitCar(found.runs, { gentle: await gentleDriving(book, recordings) });
-  await breathe();
-  return { found, car, grip: gripCurves(found.runs, car) };
+  const grip: GripCurve[] = [];
+  const surfaces = surfacesOf(found.runs);
+  for (const [i, surface] of surfaces.entries()) {
+    await step("Fitting the tyres", 0.5 + (0.4 * i) / surfaces.length);
+    grip.push(gripCurve(surface, found.runs, car));
+  }
+  return { found, car, grip };
 }
 
 /** The quickest launch that the group's surface allows; null where that is unknown. */
@@ -66,8 +72,9 @@ function quickestFor(runs: TuneRuns["runs"], car: FittedCar, grip: readonly Grip
 /** A book's fit is valid until a run is added or something is noted with a run. */
 const fits = new WeakMap<Book, { readonly of: string; readonly fitted: Promise<Fitted> }>();
 
-export function fittedOf(book: Book): Promise<Fitted> {
-  const of = JSON.stringify(
+/** What a fit rests on. */
+const fittedTo = (book: Book): string =>
+  JSON.stringify(
     book
       .runs()
       .map(({ uid, use, found, conditions, overruled, calibration, final }) => [
@@ -80,9 +87,16 @@ export function fittedOf(book: Book): Promise<Fitted> {
         final,
       ]),
   );
+
+/** All that an answer without a gate or a group of its own rests on, as a text: another one after every change of it. */
+export const tunedOf = (book: Book): string =>
+  JSON.stringify([fittedTo(book), book.runs().map(({ label }) => label), gatesOf(book), currentPlan(book)?.plan.request.gates]);
+
+export function fittedOf(book: Book, step: Step = quietly): Promise<Fitted> {
+  const of = fittedTo(book);
   const known = fits.get(book);
   if (known?.of === of) return known.fitted;
-  const fitted = fitBook(book);
+  const fitted = fitBook(book, step);
   fits.set(book, { of, fitted });
   // After a failure the next request tries again.
   fitted.catch(() => fits.delete(book));
@@ -103,7 +117,8 @@ export function labelsOf(labels: readonly string[], wanted: readonly string[] | 
 const NO_RUN = "There is no run in use yet: drive two or more of one setting, better six.";
 
 /** The JSON of `advise`. */
-export async function adviseBook(whole: Book, request: TuneAsked): Promise<TuneAnswer> {
+export async function adviseBook(whole: Book, request: TuneAsked, listening?: Listening): Promise<TuneAnswer> {
+  const step = listening === undefined ? quietly : stepsFor(listening);
   const book = onlyRuns(whole, request.where);
   const { gate, start } = askedOf(book, request.gate);
   const all = book.runs();
@@ -111,13 +126,13 @@ export async function adviseBook(whole: Book, request: TuneAsked): Promise<TuneA
     all.map((run) => run.label),
     request.groups,
   );
-  const { found, car, grip } = await fittedOf(book);
+  const { found, car, grip } = await fittedOf(book, step);
   const nothing = { gate: gate.name, start, car, grip, groups: [], advice: [] };
   if (car === null) return { ...nothing, silent: [NO_RUN, ...leftOutWords(found.leftOut)] };
   const label = new Map(all.map((run) => [run.id, run.label]));
   const groups: { found: AdvisedGroup; runs: TuneRuns["runs"] }[] = [];
-  for (const name of labels) {
-    await breathe();
+  for (const [i, name] of labels.entries()) {
+    await step("Counting the lost time", 0.9 + (0.1 * i) / labels.length);
     // The fit stays valid when a label changes.
     const runs = found.runs.filter((run) => label.get(run.id) === name && found.counts(run.id));
     const losses = groupLosses({ label: name, runs, gate, start, car, curves: grip });
@@ -140,9 +155,9 @@ export async function adviseBook(whole: Book, request: TuneAsked): Promise<TuneA
 }
 
 /** The same, with the choices that a screen offers. */
-export async function tuneView(whole: Book, { where, ...request }: TuneAsked): Promise<TuneView> {
+export async function tuneView(whole: Book, { where, ...request }: TuneAsked, listening?: Listening): Promise<TuneView> {
   const book = onlyRuns(whole, where);
-  const answer = await adviseBook(book, request);
+  const answer = await adviseBook(book, request, listening);
   const labels = [
     ...new Set(
       book
@@ -161,9 +176,9 @@ export async function tuneView(whole: Book, { where, ...request }: TuneAsked): P
 }
 
 /** One run by itself. */
-export async function runTuneView(book: Book, id: number, wanted?: string): Promise<RunTuneView> {
+export async function runTuneView(book: Book, { run: id, gate: wanted }: RunTuneAsked, listening?: Listening): Promise<RunTuneView> {
   const { gate, start } = askedOf(book, wanted);
-  const { found, car, grip } = await fittedOf(book);
+  const { found, car, grip } = await fittedOf(book, listening === undefined ? quietly : stepsFor(listening));
   const run = found.runs.find((known) => known.id === id);
   const base = { run: id, gate: gate.name, losses: null, grip: null, interventions: [], controlWhy: [], movementS: null };
   if (run === undefined || car === null)

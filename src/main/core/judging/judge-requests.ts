@@ -4,6 +4,7 @@
  */
 import type { AnswersTo, RequestName } from "../../../shared/contract/contract.ts";
 import type { Book } from "../../ports/book.ts";
+import type { Works } from "../basics/works.ts";
 import type { Tuning } from "../../ports/tuning.ts";
 import { compareView } from "./compare-book.ts";
 import { type PlanNow, planChoicesView, planView } from "./plan-view.ts";
@@ -20,12 +21,13 @@ export interface Judging {
   /** Called after every change of the present plan. */
   readonly planned: () => void;
   readonly tuning: Tuning;
+  readonly works: Works;
 }
 
-export const judgeAnswers = ({ book, softwareVersion, now, planned, tuning }: Judging): AnswersTo<JudgeRequest> => ({
+export const judgeAnswers = ({ book, softwareVersion, now, planned, tuning, works }: Judging): AnswersTo<JudgeRequest> => ({
   "compare.read": (asked) => compareView(book, asked),
   "response.read": (asked) => responseView(book, asked),
-  "tune.read": (asked) => tuning.read(asked),
+  "tune.read": (asked) => works.share("lost", (listening) => tuning.read(asked, listening)),
   "tune.run": (asked) => tuning.run(asked),
   "tune.spin": (asked) => tuning.spin(asked),
   "plan.read": () => planView(book, now()),

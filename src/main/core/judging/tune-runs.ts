@@ -35,8 +35,8 @@ function carsOf(book: Book): (run: StoredRun) => CarSetUp {
 
 const remedy = ({ flag, why }: Flag) => `${why} Overrule the flag "${flagWords({ flag })}" with a note, or drive it again.`;
 
-/** Reads every run's samples and lets other work run in between. */
-export async function tuneRuns(book: Book): Promise<TuneRuns> {
+/** Reads every run's samples and lets other work run in between. `step`: awaited before each run, with the share that was read. */
+export async function tuneRuns(book: Book, step: (share: number) => Promise<void> = () => breathe()): Promise<TuneRuns> {
   const told = toldFlags(book);
   const carOf = carsOf(book);
   const used = book.runs().filter((run) => run.use && run.found);
@@ -45,7 +45,7 @@ export async function tuneRuns(book: Book): Promise<TuneRuns> {
   const runs: TuneRun[] = [];
   const leftOut: LeftOut[] = [];
   const not = new Set<number>();
-  for (const run of used) {
+  for (const [i, run] of used.entries()) {
     const flags = told(run);
     const other = JSON.stringify(carOf(run)) !== car;
     const broken = keepsFromGrip(flags);
@@ -59,7 +59,7 @@ export async function tuneRuns(book: Book): Promise<TuneRuns> {
     else if (apart !== null) leftOut.push({ run: run.id, kind: flagWords(apart), why: remedy(apart) });
     if (other || apart !== null) not.add(run.id);
     if (other || broken !== null) continue;
-    await breathe();
+    await step(i / used.length);
     const samples = orNotReadable(() => book.samples(run.id, isTuneRole).samples);
     if (samples === null) {
       leftOut.push({

@@ -5,8 +5,8 @@ import { runTuneView, tuneView } from "./advise-book.ts";
 import { spinView } from "./spin-book.ts";
 
 export const tuningInline = (book: Book): Tuning => ({
-  read: (asked) => tuneView(book, asked),
-  run: ({ run, gate }) => runTuneView(book, run, gate),
+  read: (asked, listening) => tuneView(book, asked, listening),
+  run: (asked) => runTuneView(book, asked),
   spin: (asked) => spinView(book, asked),
   close: () => undefined,
 });

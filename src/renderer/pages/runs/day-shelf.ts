@@ -129,7 +129,7 @@ export function createDayShelf(frame: Frame, onPick: (id: number) => void, onCho
     under = laidUnder;
     const [runs, groups] = [frame.runs(), frame.groups()];
     const { runs: now, words, days } = shelved();
-    find.hidden = runs.length === 0;
+    shelf.element.hidden = runs.length === 0;
     chosen.show();
     const drawOf = [
       runs,

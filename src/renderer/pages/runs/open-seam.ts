@@ -77,15 +77,19 @@ interface OpenLines {
   readonly down: Band;
 }
 
+/** Heights of letters that the scale's name takes at the figure's foot, a line's own width with them. */
+const NAMED = 1.6;
+
 function openLines(plan: FigurePlan, { width, top, bottom }: Field): OpenLines {
   const window = { from: plan.from, to: plan.to, width, longestJoin: JOIN[plan.unit] };
   const line = (name: string) => lineColumns(plan.axis, plan.data.column(name), window);
   const [ground, wheel] = [line("groundSpeedKmh"), line("wheelSpeedKmh")];
   const [asked, delivered] = [line("torqueRequestNm"), line("torqueDeliveredNm")];
   const speed = ticks(Math.max(most(ground), most(wheel), units().bandStep) * 1.1, 4);
-  // Room beyond the largest torque is for the scale's name, so that no line crosses it.
-  const torque = ticks(Math.max(most(asked), most(delivered), 50) * 1.2, 3);
   const split = Math.round(top + (bottom - top) * 0.56);
+  // Room beyond the largest torque is for the scale's name, so that no line crosses it: in a low figure too.
+  const named = Math.min(0.5, (NAMED * plan.fontPx) / (bottom - split - 8));
+  const torque = ticks(Math.max(most(asked), most(delivered), 50) / (1 - named), 3);
   const up = { base: split - 8, scale: -(split - 8 - top) / speed.top };
   const down = { base: split + 8, scale: (bottom - split - 8) / torque.top };
   return { ground, wheel, asked, delivered, speed, torque, split, up, down };

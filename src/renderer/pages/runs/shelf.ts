@@ -64,9 +64,14 @@ function tileContent(run: RunRow): HTMLElement[] {
   return [el("span", { class: "tile-head" }, el("span", {}, unseen("Run "), String(run.id)), ...time), unseen(`, ${more.join(", ")}`)];
 }
 
-/** `before`: the buttons that stand before the first tile. */
+const reveal = (tile: Element | null) => tile?.scrollIntoView({ block: "nearest", inline: "nearest" });
+
+/** `before`: the buttons that stand before the row, and stay however far it is scrolled. */
 export function createShelf(onPress: (id: number, event: MouseEvent) => void, before: readonly HTMLElement[]): Shelf {
-  const element = el("ol", { class: "shelf", "aria-label": "Runs, oldest first" });
+  const row = el("ol", { class: "shelf", "aria-label": "Runs, oldest first" });
+  const element = el("div", { class: "shelf-row" }, el("div", { class: "find" }, ...before), row);
+  // The page's own scroll bar comes after the tiles, and makes the row narrower.
+  new ResizeObserver(() => reveal(row.querySelector("[aria-current]"))).observe(row);
   let tiles: readonly {
     readonly tile: HTMLElement;
     readonly canvas: HTMLCanvasElement;
@@ -78,7 +83,7 @@ export function createShelf(onPress: (id: number, event: MouseEvent) => void, be
     element,
     render(runs, groups, scales) {
       const spanS = Math.max(3, ...runs.map((run) => run.print.slipKmh.length * PRINT_STEP_S));
-      hadFocus = element.contains(document.activeElement);
+      hadFocus = row.contains(document.activeElement);
       tiles = runs.map((run) => {
         const canvas = el("canvas", { "aria-hidden": "true" });
         const laid = el("span", { class: "out-of-sight", hidden: true }, ", laid under");
@@ -86,13 +91,13 @@ export function createShelf(onPress: (id: number, event: MouseEvent) => void, be
         tile.addEventListener("click", (event) => onPress(run.id, event));
         return { tile, canvas, laid, run };
       });
-      element.replaceChildren(el("li", { class: "find" }, ...before), ...tiles.map(({ tile }) => el("li", {}, tile)));
+      row.replaceChildren(...tiles.map(({ tile }) => el("li", {}, tile)));
       for (const { canvas, run } of tiles) paintTile(canvas, run, markOf(groups, run.label), scales, spanS);
       document.documentElement.style.setProperty("--shelf", `${element.clientHeight}px`);
     },
     mark({ selected, chosen, under }) {
-      element.classList.toggle("choosing", chosen !== null);
-      const focused = hadFocus || element.contains(document.activeElement);
+      row.classList.toggle("choosing", chosen !== null);
+      const focused = hadFocus || row.contains(document.activeElement);
       hadFocus = false;
       for (const { tile, laid, run } of tiles) {
         tile.classList.toggle("under", run.id === under);
@@ -103,7 +108,7 @@ export function createShelf(onPress: (id: number, event: MouseEvent) => void, be
         else if (tile.getAttribute("aria-current") !== "true") {
           tile.setAttribute("aria-current", "true");
           if (focused) tile.focus();
-          tile.scrollIntoView({ block: "nearest", inline: "nearest" });
+          reveal(tile);
         }
       }
     },

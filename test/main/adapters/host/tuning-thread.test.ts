@@ -57,3 +57,20 @@ test("closing rejects what is under way, and asking again starts another thread"
   await expect(asked).rejects.toThrow("it was closed");
   expect((await tuning.read({})).groups).toHaveLength(2);
 });
+
+test("who asks is told how far it is; cancelled, the question is rejected with the reason, and the next one is answered", async () => {
+  const heard: [string, number][] = [];
+  const onStep = (words: string, share: number) => heard.push([words, share]);
+  const view = await tuning.read({}, { signal: new AbortController().signal, onStep });
+  expect(view.groups).toHaveLength(2);
+  const shares = heard.map(([, share]) => share);
+  expect(shares).toEqual(shares.toSorted((a, b) => a - b));
+  expect(new Set(heard.map(([words]) => words))).toEqual(
+    new Set(["Reading the runs", "Fitting the car", "Fitting the tyres", "Counting the lost time"]),
+  );
+  const controller = new AbortController();
+  const asked = tuning.read({ gate: "0-60 mph" }, { signal: controller.signal, onStep });
+  controller.abort(new RangeError("Cancelled"));
+  await expect(asked).rejects.toThrow("Cancelled");
+  expect((await tuning.read({})).groups).toHaveLength(2);
+});
