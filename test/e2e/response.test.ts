@@ -50,4 +50,53 @@ describe.skipIf(browserPath === null)("settings on Compare in Chromium", () => {
       await visit.end();
     }
   });
+
+  /** Two settings at two levels: what lies between is told by centre and star points, nine groups of two runs (NIST/SEMATECH handbook 5.3.3.6.1). */
+  test("J takes the centre and star points of two settings to Plan, each group with a mark of its own", async () => {
+    const four = [
+      [6, 200],
+      [10, 200],
+      [6, 240],
+      [10, 240],
+    ] as const;
+    const driven = Array.from({ length: 24 }, (_, i) => {
+      const [slip, kpa] = four[i % 4] as (typeof four)[number];
+      return {
+        label: `slip target ${slip} %, tyre pressure ${kpa} kPa`,
+        seconds: 4.6 - 0.03 * (slip - 6) + 0.002 * (kpa - 200) + 0.004 * ((i % 3) - 1),
+        courseDeg: i % 8 < 4 ? 74 : 254,
+      };
+    });
+    const visit = await startVisit(browser, "simulated", {}, (file) => addTimedRuns(file, driven));
+    const { page } = visit;
+    try {
+      await page.getByRole("button", { name: "I have read this" }).click();
+      await page.evaluate(() => {
+        window.location.hash = "compare";
+      });
+      await expect
+        .poll(() => page.locator(".page.compare").textContent(), { timeout: WAIT_MS })
+        .toContain("Next: centre and star points, 9 settings");
+      expect(await page.locator(".page.compare").textContent()).not.toContain("--draw");
+      await page.keyboard.press("j");
+      await page.locator('body[data-page="plan"]').waitFor({ state: "attached" });
+      const field = (name: string) => page.locator(".page.plan").getByRole("textbox", { name, exact: true });
+      await expect
+        .poll(() => field("Further groups, parted by ;").inputValue(), { timeout: WAIT_MS })
+        .toMatch(/^slip target [^;]*(; slip target [^;]*){6}$/);
+      expect(await field("Expected difference, s").inputValue()).toBe("");
+      await field("Usable length, m").fill("900");
+      await field("Run-off beyond ends and to the sides").fill("grass");
+      await page.keyboard.press("Tab");
+      await page.locator(".page.plan").getByRole("button", { name: /^Draw/ }).first().click();
+      const key = page.locator(".page.plan p.quiet", { hasText: "above the line" });
+      await expect.poll(() => key.textContent({ timeout: WAIT_MS }), { timeout: WAIT_MS }).toContain("outbound above the line");
+      const named = ((await key.textContent()) ?? "").split("; ").slice(0, -1);
+      expect(new Set(named.map((one) => one.split(": ")[0])).size).toBe(9);
+      await visit.shot("response-plan");
+      expect(visit.trouble).toEqual([]);
+    } finally {
+      await visit.end();
+    }
+  });
 });

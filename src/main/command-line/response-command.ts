@@ -83,7 +83,9 @@ export function addResponseCommand(program: Command): void {
           ]);
         }
         const view: ResponseView = responseView(book, of);
-        return json ? sayJson<"response">(view) : say(responseLines(view));
+        if (json) return sayJson<"response">(view);
+        const drawn = view.next === null ? [] : [`\`response --draw ${view.next.kind}\` draws its order.`];
+        return say([...responseLines(view), ...drawn]);
       });
     });
 }

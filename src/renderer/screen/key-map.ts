@@ -87,7 +87,7 @@ const FIRST = {
   "compare.only": own("o", "choose the runs"),
   "compare.pool": own("n", "all with all, or within days and surfaces"),
   "compare.every": own("v", "every pair of more groups"),
-  "compare.test": atLaptop(own("j", "draw up the test of the quickest setting")),
+  "compare.test": atLaptop(own("j", "draw up the next test of settings")),
   "compare.warnings": own("w", "all warnings, or the first only"),
   "compare.report": own("p", "report"),
   "compare.lost": own("l", "where the time went"),

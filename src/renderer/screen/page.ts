@@ -7,11 +7,12 @@ import type { PageName } from "./page-name.ts";
 import type { Cues } from "../sound/cues.ts";
 
 export interface ProposedTest {
-  readonly groups: readonly [string, string];
+  /** Two or more. */
+  readonly groups: readonly string[];
   readonly runsPerGroup: number;
   readonly gate: string;
-  /** Seconds that the change should gain. */
-  readonly hopedS: number;
+  /** Seconds that the change should gain; null where nothing is expected of it. */
+  readonly hopedS: number | null;
 }
 
 export interface Frame {

@@ -21,7 +21,7 @@ export function createWorkRod(onCancel: () => void): WorkRod {
   const words = el("p", { role: "status" });
   const rod = el("progress", { max: 1 });
   const cancel = el("button", { type: "button" }, "Cancel", el("kbd", {}, "Esc"));
-  const element = el("div", { class: "work", hidden: true }, words, rod, cancel);
+  const element = el("section", { class: "work", "aria-label": "Under way", hidden: true }, words, rod, cancel);
   cancel.addEventListener("click", onCancel);
   return {
     element,

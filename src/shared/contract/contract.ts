@@ -42,6 +42,9 @@ const compared = {
   by: v.optional(v.array(v.picklist(STRATA_FACTORS))),
   where,
 };
+/** Groups of a plan whose ways of drawing are asked for: an experiment has nine, a screening of seven settings sixteen. */
+const MOST_PLANNED = 16;
+
 /** The JSON of a plan file. Its own check (judge/check-plan-request.ts) names the wrong key. */
 const planRequest = v.strictObject({ request: v.record(v.string(), v.unknown()) });
 
@@ -101,7 +104,7 @@ export const REQUESTS = {
   "tune.spin": v.strictObject({ group: v.optional(label), gate: v.optional(label), where }),
   "plan.read": v.strictObject({}),
   "plan.choices": v.strictObject({
-    groups: v.pipe(v.array(label), v.minLength(2), v.maxLength(8)),
+    groups: v.pipe(v.array(label), v.minLength(2), v.maxLength(MOST_PLANNED)),
     runsPerGroup: v.pipe(v.number(), v.integer(), v.minValue(2), v.maxValue(100)),
     gate: v.optional(label),
     differenceS: v.optional(v.pipe(v.number(), v.finite(), v.notValue(0))),

@@ -14,20 +14,26 @@ export interface ResponseTold {
 
 const withUnit = (value: number, unit: string) => (unit === "" ? String(value) : `${value} ${unit}`);
 
+/** "0.21 s quicker ± 0.05"; a half width that two places would print as nothing gets three. */
+function toldGain(seconds: number, plusMinus95: number | null): string {
+  if (plusMinus95 === null) return quickerOrSlower(seconds);
+  const decimals = plusMinus95 < 0.01 ? 3 : 2;
+  return `${quickerOrSlower(seconds, decimals)} ± ${fixed(plusMinus95, decimals)}`;
+}
+
 /** "slip target from 6 to 10 %: 0.21 s quicker ± 0.05" */
 function factorWords({ name, unit, low, high, worth }: ResponseFactor): string {
   const scale = `${name} from ${low} to ${withUnit(high, unit)}`;
   if (worth === null) return `${scale}: unknown`;
   const sure = Math.abs(worth.seconds) > worth.plusMinus95;
-  return `${scale}: ${quickerOrSlower(worth.seconds)} ± ${fixed(worth.plusMinus95)}${sure ? "" : ", which may be nothing"}`;
+  return `${scale}: ${toldGain(worth.seconds, worth.plusMinus95)}${sure ? "" : ", which may be nothing"}`;
 }
 
 function bestWords({ usual, best, factors }: Response): string {
   const untold = factors.filter(({ worth }) => worth === null).map(({ name }) => name);
   const asUsual = untold.length === 0 ? "" : `; ${untold.join(" and ")} as usual, since nothing tells what that is worth`;
   if (usual.label === best.label) return `Quickest within what was tried: the usual setting, ${usual.label}`;
-  const sure = best.plusMinus95 === null ? "" : ` ± ${fixed(best.plusMinus95)}`;
-  return `Quickest within what was tried: ${best.label}, expected ${quickerOrSlower(best.gainS)}${sure} than ${usual.label}${asUsual}`;
+  return `Quickest within what was tried: ${best.label}, expected ${toldGain(best.gainS, best.plusMinus95)} than ${usual.label}${asUsual}`;
 }
 
 function modelWords({ points, within, degrees, scatterS, pureScatterS, explained }: Response): string {
@@ -54,9 +60,6 @@ export function responseLines({ gate, response, why, next, kept }: ResponseTold)
           `${bestWords(response)}.`,
           ...response.notes.map((note) => `  Note: ${note}.`),
         ];
-  if (next !== null)
-    lines.push(
-      `Next: ${next.name}, ${next.settings.length} settings with ${next.runsPerSetting} runs each: ${next.why}. \`response --draw ${next.kind}\` draws its order.`,
-    );
+  if (next !== null) lines.push(`Next: ${next.name}, ${next.settings.length} settings with ${next.runsPerSetting} runs each: ${next.why}.`);
   return [...lines, ...kept.map(({ words }) => `Expected gain: ${words}.`)];
 }

@@ -18,7 +18,7 @@ export interface ResponseSection {
   ask(gate: string, where: readonly string[]): Promise<void>;
   /** Draws it again: the scheme or the size changed. */
   paint(): void;
-  /** Proposes the test of the quickest setting on Plan. */
+  /** Proposes the next experiment on Plan. */
   test(): void;
 }
 
@@ -47,7 +47,7 @@ export function createResponseSection(frame: Frame): ResponseSection {
   const canvas = el("canvas", { role: "img" });
   const lines = el("div", { class: "small" });
   const figure = el("div", { class: "response-figure" }, canvas);
-  const test = keyButton(frame.keys, "Test the quickest", "compare.test", testIt);
+  const test = keyButton(frame.keys, "Plan the next test", "compare.test", testIt);
   const picture = (): Picture | null => {
     const response = view?.response ?? null;
     if (response === null) return null;
@@ -74,14 +74,16 @@ export function createResponseSection(frame: Frame): ResponseSection {
   );
 
   function testIt(): void {
-    const { response, next, gate } = view ?? {};
-    if (response == null || next?.kind !== "confirm") return;
-    const { usual, best } = response;
+    if (view?.next == null) {
+      frame.announce("There is no next test of settings");
+      return;
+    }
+    const { settings, runsPerSetting, expected } = view.next;
     frame.proposed.test = {
-      groups: [usual.label, best.label],
-      runsPerGroup: next.runsPerSetting,
-      gate: gate as string,
-      hopedS: -best.gainS,
+      groups: settings.map(({ label }) => label),
+      runsPerGroup: runsPerSetting,
+      gate: view.gate,
+      hopedS: expected === null ? null : -expected.gainS,
     };
     frame.go("plan");
   }
@@ -106,7 +108,7 @@ export function createResponseSection(frame: Frame): ResponseSection {
       const { response, kept, next } = answer;
       element.hidden = response === null && kept.length === 0;
       figure.hidden = response === null;
-      test.hidden = next?.kind !== "confirm";
+      test.hidden = next === null;
       const told = responseLines({ ...answer, why: answer.why ?? "" });
       lines.replaceChildren(...told.map((line) => el("p", {}, line.trim())));
       canvas.setAttribute(

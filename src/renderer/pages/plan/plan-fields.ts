@@ -36,7 +36,7 @@ export interface PlanFields {
 }
 
 export const createPlanFields = (): PlanFields => ({
-  groups: [field("First group", "", false), field("Second group", "", false), field("Third group", "", false)],
+  groups: [field("First group", "", false), field("Second group", "", false), field("Further groups, parted by ;", "", false)],
   runs: field("Runs a group", "6", true),
   length: field("Usable length", "", true, units().length),
   runOff: field("Run-off beyond ends and to the sides", "", false),
@@ -68,11 +68,18 @@ const typedLength = (text: string): unknown => {
   return typeof length === "number" ? typedM(units(), length) : length;
 };
 
-export const groupNames = ({ groups }: PlanFields) => groups.map(({ input }) => input.value.trim()).filter((name) => name !== "");
+/** Fields for one group each; all further ones stand in the last, parted by semicolons. */
+const OF_THEIR_OWN = 2;
+
+export const groupNames = ({ groups }: PlanFields) =>
+  groups
+    .flatMap(({ input }, i) => (i < OF_THEIR_OWN ? [input.value] : input.value.split(";")))
+    .map((name) => name.trim())
+    .filter((name) => name !== "");
 
 export function writeGroups({ groups }: PlanFields, names: readonly string[]): void {
   groups.forEach(({ input }, i) => {
-    input.value = names[i] ?? "";
+    input.value = i < OF_THEIR_OWN ? (names[i] ?? "") : names.slice(OF_THEIR_OWN).join("; ");
   });
 }
 

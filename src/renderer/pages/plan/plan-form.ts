@@ -127,7 +127,7 @@ export function createPlanForm(keys: KeyMap, onChange: () => void, onOwn: () => 
       writeGroups(fields, groups);
       fields.free.checked = false;
       fields.runs.input.value = String(runsPerGroup);
-      fields.hoped.input.value = hopedS.toFixed(2);
+      fields.hoped.input.value = hopedS === null ? "" : hopedS.toFixed(2);
       gate.set(wanted);
     },
     request: () => readPlan(fields, gate.now(), otherHold),

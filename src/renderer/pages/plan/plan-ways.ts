@@ -17,6 +17,8 @@ export interface PlanWays {
   chosen(): Chosen;
   /** Selects the present plan's way, until the person chooses another. */
   follow(way: Chosen): void;
+  /** Selects this way. */
+  choose(way: Chosen): void;
   /** Asks again where the fields, the runs or the way changed. */
   load(): Promise<void>;
 }
@@ -56,6 +58,9 @@ export function createPlanWays(frame: Frame, form: PlanForm, onPick: () => void)
     follow({ orders, directions }) {
       // A whole request may be given here, but only its way of drawing is used; the rest would replace the fields.
       if (asked === "") chosen = { orders, directions };
+    },
+    choose(way) {
+      chosen = way;
     },
     async load() {
       // Who only looks plans nothing, and these are long calculations.
