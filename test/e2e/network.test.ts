@@ -167,6 +167,12 @@ describe.skipIf(browserPath === null || ownPrivateAddress === null)("the page on
           ),
           `page ${place}`,
         ).toEqual([]);
+        // A field that takes letters would seem to keep them.
+        const fields = looker.locator("main :is(input:not([type]), input[type=text]):visible");
+        expect(
+          await fields.evaluateAll((all) => all.filter((field) => !(field as HTMLInputElement).readOnly).map((field) => field.id)),
+          name,
+        ).toEqual([]);
       }
       await looker.keyboard.press("F1");
       const dialog = looker.locator("dialog.keys");

@@ -58,6 +58,30 @@ describe.skipIf(browserPath === null)("a tuner edits", () => {
     await page.getByRole("button", { name: /^Play/ }).waitFor();
   });
 
+  test("a note that Esc closed is offered as it was typed, and once answered no more", async () => {
+    const { page } = visit;
+    await pick(page, 0);
+    const ask = async () => {
+      await page.keyboard.press("n");
+      await page.locator("dialog[open] input").waitFor();
+    };
+    const before = page.getByRole("button", { name: "As typed before: a dog ran out" });
+    await ask();
+    await page.locator("dialog[open] input").fill("a dog ran out");
+    await page.keyboard.press("Escape");
+    await page.locator("dialog[open]").waitFor({ state: "detached" });
+    await ask();
+    await before.click();
+    expect(await page.locator("dialog[open] input").inputValue()).toBe("a dog ran out");
+    await page.keyboard.press("Enter");
+    await note(page, "a dog ran out");
+    await ask();
+    expect(await before.count()).toBe(0);
+    await page.keyboard.press("Escape");
+    await page.keyboard.press("Control+z");
+    await page.locator(".run-aside li", { hasText: "Note: a dog ran out" }).waitFor({ state: "detached" });
+  });
+
   test("no value and no unit at the cursor is cut at 1280 pixels, with a long further line and with a run laid over", async () => {
     const { page } = visit;
     const cut = () =>

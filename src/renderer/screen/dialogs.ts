@@ -42,6 +42,21 @@ export const submit = (text: string, value: string, solid: boolean) =>
 
 const CHOSEN = "chosen:";
 
+/** What was typed into a question that was closed without an answer, by its title: it is offered when the same is asked again. */
+const leftUnsaid = new Map<string, string>();
+
+/** Puts back what was typed before; nothing where all was answered. */
+function typedBefore(title: string, input: HTMLInputElement): HTMLElement[] {
+  const text = leftUnsaid.get(title);
+  if (text === undefined) return [];
+  const again = el("button", { type: "button", class: "typed-before" }, el("span", {}, `As typed before: ${text}`));
+  again.addEventListener("click", () => {
+    input.value = text;
+    input.focus();
+  });
+  return [again];
+}
+
 /** The text as typed, not trimmed; null when closed. */
 export async function askText({
   title,
@@ -63,11 +78,12 @@ export async function askText({
     made.addEventListener("click", () => dialog.close(`${CHOSEN}${text}`));
     return made;
   });
+  const offered = [...typedBefore(title, input), ...chosen];
   const form = el(
     "form",
     { method: "dialog" },
     el("h2", { class: "lead" }, title),
-    ...(chosen.length === 0 ? [] : [el("div", { class: "choices" }, ...chosen)]),
+    ...(offered.length === 0 ? [] : [el("div", { class: "choices" }, ...offered)]),
     el("label", {}, field, input),
     full,
     ...lacks,
@@ -90,6 +106,8 @@ export async function askText({
   const dialog = el("dialog", { "aria-label": title }, form);
   const answer = await openDialog(dialog);
   if (answer === CUT_OFF) onCutOff?.(input.value);
+  if (answer !== "" || input.value.trim() === "" || input.value === value) leftUnsaid.delete(title);
+  else leftUnsaid.set(title, input.value);
   if (answer.startsWith(CHOSEN)) return answer.slice(CHOSEN.length);
   return answer === "yes" ? input.value : null;
 }

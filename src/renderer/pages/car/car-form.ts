@@ -2,6 +2,7 @@
  * The car's fields below its five stations, and which of them a person changed. A value that cannot be read is explained below the buttons,
  * and its field is marked.
  */
+import { overNetwork } from "../../bridge/over-network.ts";
 import type { CarView } from "../../../shared/contract/wiring-contract.ts";
 import { el, setText } from "../../screen/dom.ts";
 import { keyButton } from "../../screen/key-hints.ts";
@@ -58,6 +59,9 @@ function createField(field: CarField): FieldRow {
           maxlength: 60,
           ...(field.kind === "text" ? {} : { inputmode: "decimal" }),
         });
+  // On the local network it would take a value that nobody stores.
+  if (input instanceof HTMLSelectElement) input.disabled = overNetwork();
+  else input.readOnly = overNetwork();
   const from = el("p", { id: `${id}-from`, class: "quiet from" });
   const label = el(
     "label",
