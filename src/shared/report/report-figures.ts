@@ -11,6 +11,7 @@ import { type LossBar, paintLossBars } from "../draw/loss-bars.ts";
 import { paintOrderStrip } from "../draw/order-strip.ts";
 import type { Palette, Surface } from "../draw/pen.ts";
 import { paintPoints } from "../draw/point-painter.ts";
+import { paintResponse, responseHeight } from "../draw/response-painter.ts";
 import { printData } from "../draw/print-data.ts";
 import { largest, seamColumns, type SeamScales, seamScales } from "../draw/seam-columns.ts";
 import { paintSeam, type SeamWeights } from "../draw/seam-painter.ts";
@@ -22,6 +23,7 @@ import { paintValueStrip } from "../draw/value-strip.ts";
 import type { RunPrint } from "../run/run-print.ts";
 import type { GripCurve } from "../tune/grip-curve.ts";
 import type { Comparison } from "../judge/judged-run.ts";
+import type { Response } from "../judge/response.ts";
 
 /** The report's own colours (report-style.ts): paper stays white, whatever the screen's colours are. */
 const PALETTE: Palette = {
@@ -81,6 +83,12 @@ export const gripSvg = (curve: GripCurve, held: readonly HeldAt[]): Markup =>
 /** Points over named places, a line a series. */
 export const pointsSvg = (chart: PointChart): Markup =>
   figure(STRIP.width, POINTS_HEIGHT, pointWords(chart), (surface) => paintPoints(surface, chart, PALETTE, STRIP.px));
+
+/** What each setting is worth, and every run's residual. */
+export const responseSvg = (response: Response): Markup =>
+  figure(STRIP.width, responseHeight(response.factors.length, STRIP.px), "What each setting is worth", (surface) =>
+    paintResponse(surface, response, PALETTE, STRIP.px),
+  );
 
 /** Lost time, one bar a row. */
 export const lossBarsSvg = (bars: readonly LossBar[], title: string): Markup =>

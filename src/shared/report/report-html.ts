@@ -13,6 +13,7 @@ import { groupMarkSvg, heldKeySvg, orderStripSvg, printScales, printSvg, swatchS
 import { PRINT_STEP_S } from "../run/run-print.ts";
 import type { ReportInput } from "./report-input.ts";
 import { REPORT_STYLE } from "./report-style.ts";
+import { responseSection } from "./report-response.ts";
 import { spinSection } from "./report-spin.ts";
 import { tuneSection } from "./report-tune.ts";
 import { shownRuns, shownWords } from "./shown-runs.ts";
@@ -136,6 +137,7 @@ export function reportHtml(input: ReportInput, units: Units = KMH_AND_M): string
 ${input.wiring.map((line) => html`<p class="caution">${stopped(line)}</p>`)}
 <section id="summary">${onlyWords(input)}${opening}</section>
 ${others.map((comparison) => html`<section>${comparisonSection(comparison, input, false)}</section>`)}
+<section>${responseSection(input.response)}</section>
 <section>${printsSection({ ...input, runs }, units)}${told}</section>
 <section>${tuneSection(input.tune, units, tunedWords(input))}</section>
 <section>${input.spin !== null && spinSection(input.spin)}</section>

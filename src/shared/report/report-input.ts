@@ -1,4 +1,5 @@
 /** Everything that a report shows. Times of day are UTC texts; unknown is null. The host collects it; the report only lays it out. */
+import type { ResponseTold } from "../judge/response-words.ts";
 import type { Figure } from "../align/calibration.ts";
 import type { Comparison } from "../judge/judged-run.ts";
 import type { OrderSetName } from "../judge/order-set.ts";
@@ -83,6 +84,7 @@ export interface ReportInput {
   readonly tunedNewest: number | null;
   /** One pair, or every pair; the first one opens the page. Empty: nothing to compare yet. */
   readonly comparisons: readonly Comparison[];
+  readonly response: ResponseTold;
   readonly plan: ReportPlan | null;
   readonly tune: TuneAnswer;
   /** Null without a run in use, and of a season. */

@@ -82,6 +82,7 @@ export function reportDay(): ReportInput {
     groups: LABELS,
     shown: null,
     tunedNewest: null,
+    response: { gate: "0-60 mph", response: null, why: "no setting differs between the runs", next: null, kept: [] },
     only: null,
     comparisons: [compare({ gate: "0-60 mph", start: "movement", groups: LABELS, runs: judged, plan })],
     plan: {

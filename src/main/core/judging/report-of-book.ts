@@ -22,6 +22,7 @@ import { groupOrder } from "../library/group-order.ts";
 import { runMoments } from "../library/run-moments.ts";
 import { chosenRuns } from "../library/chosen-runs.ts";
 import { WIRING_KEY, wiringLines } from "../library/wiring-state.ts";
+import { responseView } from "./response-book.ts";
 import { runDays } from "../library/run-days.ts";
 import { toldFlags } from "../library/told-flags.ts";
 
@@ -129,6 +130,7 @@ async function reportInput(book: Book, request: ReportRequest, tuning: Tuned): P
     shown: request.shown ?? null,
     tunedNewest: newest === null ? null : TUNED_OF_A_GROUP,
     comparisons: compared.pairs,
+    response: responseView(book, { gate: compared.gate, by: request.by, where }),
     plan: stored && {
       ...stored.plan.request,
       arrangements: stored.plan.choice.arrangements,
