@@ -92,7 +92,7 @@ export function addImportCommand(program: Command): void {
         if (rolled !== null) warn(rolled);
         for (const run of runs.map((id) => book.run(id)).filter(({ use }) => !use)) warn(`Run ${run.id} is set aside: ${run.note}`);
         if (command.optsWithGlobals().json === true)
-          return sayJson<"import">({ recording, calibration, wiring, runs: runs.map((id) => viewOf(book, id)) });
+          return sayJson<"import">({ recording, calibration, wiring, runs: runs.map((id) => viewOf(book, id)), rolling });
         return say(
           `Recording ${recording}: ${runs.length} ${runs.length === 1 ? "run" : "runs"} found${runs.length === 0 ? "" : ` (${runs.join(", ")})`}.`,
         );

@@ -16,6 +16,7 @@ import type { ArchiveSummary } from "../adapters/files/parquet-archive.ts";
 import type { BookCheck } from "../core/deriving/check-book.ts";
 import type { Merged } from "../core/deriving/merge.ts";
 import type { Rederived } from "../core/deriving/rederive.ts";
+import type { RollingPull } from "../../shared/launch/rolling-pulls.ts";
 import type { RecordingWiring } from "../core/library/wiring-state.ts";
 
 /** One run named by its number is answered by itself, several as a list. */
@@ -32,6 +33,8 @@ interface ListedRun extends Omit<RunRow, "print" | "conditions" | "day"> {
 }
 
 interface ImportAnswer {
+  /** Pulls that began while the car rolled, in order of time: they are not timed. */
+  readonly rolling: readonly RollingPull[];
   readonly recording: number;
   readonly calibration: number;
   readonly wiring: readonly WiringFault[];
