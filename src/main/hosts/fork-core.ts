@@ -3,6 +3,7 @@
  * request.
  */
 import { fork } from "node:child_process";
+import { keepingCompiled } from "../disk/keep-compiled.ts";
 import type { CoreChild } from "./core-process.ts";
 import { keepLastLine } from "./last-line.ts";
 
@@ -13,7 +14,7 @@ export interface ForkOptions {
 }
 
 export function forkCore({ entry, argv }: ForkOptions): CoreChild {
-  const child = fork(entry, [...argv], { serialization: "advanced", stdio: ["ignore", "inherit", "pipe", "ipc"] });
+  const child = fork(entry, [...argv], { env: keepingCompiled(), serialization: "advanced", stdio: ["ignore", "inherit", "pipe", "ipc"] });
   // A message that was being sent when it died; the exit tells the rest.
   child.on("error", () => undefined);
   const lastLine = keepLastLine(child.stderr);

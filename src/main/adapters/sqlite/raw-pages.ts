@@ -19,12 +19,20 @@ export interface RawPages {
   readonly count: number;
   /** Every version of a page: SQLite takes one of them. */
   versions(number: number): Buffer[];
+  /** The pages that each version of a page names; leaves, which name none, are left out. */
+  below(number: number): (readonly number[])[];
 }
 
 function readAt(handle: number, at: number, length: number): Buffer {
   const bytes = Buffer.alloc(length);
   return bytes.subarray(0, readSync(handle, bytes, 0, length, at));
 }
+
+/** One for all pages: nearly all are leaves, of which nothing but this byte is looked at. */
+const KIND = Buffer.alloc(1);
+
+/** What kind of page begins there; undefined behind the file's end. */
+const kindAt = (handle: number, at: number): number | undefined => (readSync(handle, KIND, 0, 1, at) === 1 ? KIND[0] : undefined);
 
 /** Every place of a page in the log. */
 function framesOf(wal: number, pageBytes: number): Map<number, number[]> {
@@ -59,12 +67,18 @@ function pagesOf(file: number, wal: number | null): RawPages | null {
   if (pageBytes < SMALLEST_PAGE) return null;
   const frames = wal === null ? new Map<number, number[]>() : framesOf(wal, pageBytes);
   const bytes = fstatSync(file).size + (wal === null ? 0 : fstatSync(wal).size);
+  /** Every place of a page, in the file first. */
+  const placesOf = (number: number): (readonly [handle: number, at: number])[] => [
+    [file, (number - 1) * pageBytes],
+    ...(wal === null ? [] : (frames.get(number) ?? []).map((at) => [wal, at] as const)),
+  ];
   return {
     count: Math.ceil(bytes / pageBytes),
-    versions(number) {
-      const inLog = wal === null ? [] : (frames.get(number) ?? []).map((at) => readAt(wal, at, pageBytes));
-      return [readAt(file, (number - 1) * pageBytes, pageBytes), ...inLog];
-    },
+    versions: (number) => placesOf(number).map(([handle, at]) => readAt(handle, at, pageBytes)),
+    below: (number) =>
+      placesOf(number)
+        .filter(([handle, at]) => INNER.has(kindAt(handle, at + headerOf(number))))
+        .map(([handle, at]) => viewPage(readAt(handle, at, pageBytes), number).children),
   };
 }
 
@@ -100,8 +114,11 @@ export interface PageView {
 
 const NONE: PageView = { children: [], rows: [] };
 
+/** The file's own header stands at the beginning of its first page. */
+const headerOf = (number: number): number => (number === 1 ? HEADER_BYTES : 0);
+
 export function viewPage(page: Buffer, number: number): PageView {
-  const from = number === 1 ? HEADER_BYTES : 0;
+  const from = headerOf(number);
   const kind = page[from];
   const isInner = INNER.has(kind);
   if (page.length < from + 12 || (!isInner && !LEAVES.has(kind))) return NONE;

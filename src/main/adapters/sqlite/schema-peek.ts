@@ -81,7 +81,7 @@ function visitsOf(pages: RawPages, root: number, known: Map<number, number>): nu
     const versions = begun.get(number);
     if (known.has(number)) open.pop();
     else if (versions === undefined) {
-      const below = pages.versions(number).map((page) => viewPage(page, number as number).children);
+      const below = pages.below(number);
       begun.set(number, below);
       for (const child of new Set(below.flat())) if (!known.has(child) && !begun.has(child)) open.push(child);
     } else {

@@ -1,13 +1,14 @@
 /** Starts the web host as a Node child. A message to one that has just died is dropped; its exit is reported. */
 import { fork } from "node:child_process";
 import { fileURLToPath } from "node:url";
+import { keepingCompiled } from "../../disk/keep-compiled.ts";
 import { ownModule } from "../../own-modules.ts";
 import type { HostChild } from "./supervise-host.ts";
 
 const ENTRY = fileURLToPath(ownModule("network"));
 
 export function forkHost(): HostChild {
-  const child = fork(ENTRY, [], { serialization: "advanced", stdio: ["ignore", "inherit", "inherit", "ipc"] });
+  const child = fork(ENTRY, [], { env: keepingCompiled(), serialization: "advanced", stdio: ["ignore", "inherit", "inherit", "ipc"] });
   // A message that was being sent when the child died; the exit tells the rest.
   child.on("error", () => undefined);
   return {
