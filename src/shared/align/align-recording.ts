@@ -20,14 +20,16 @@ const UTC_STEP_MS = 500;
 export function alignRecording(tracks: RecordingTracks, setUp: SetUp): AlignedRecording {
   const { can } = setUp.sources;
   const bus = can !== undefined && isSerial(can) && !can.adapterClock ? null : fitBusClock(tracks);
+  const mapped = sharedTimes((track) => mappedTimes(track, bus));
+  const times = { mapped, lifted: sharedTimes((track) => lifted(mapped(track))) };
   const roles: Record<string, TimedColumn | TimedColumn[]> = {};
   for (const role of Object.keys(SINGLE_ROLES) as SingleRole[]) {
     const track = tracks.roles[role];
-    if (track !== undefined) roles[role] = alignTrack(track, bus);
+    if (track !== undefined) roles[role] = alignTrack(track, times);
   }
   for (const role of LIST_ROLES as readonly ListRole[]) {
     const list = tracks.roles[role];
-    if (list !== undefined) roles[role] = list.map((track) => alignTrack(track, bus));
+    if (list !== undefined) roles[role] = list.map((track) => alignTrack(track, times));
   }
   const gnss = alignEpochs(tracks.epochs);
   return {
@@ -81,43 +83,84 @@ function largest(values: readonly number[]): number {
   return values.reduce((best, value) => Math.max(best, value), 0);
 }
 
-function alignTrack(track: SignalTrack, bus: ClockFit | null): TimedColumn {
+/** Times on the base of a track's frames, in their order. */
+type TimesOf = (track: SignalTrack) => Float64Array;
+
+/** Signals of one message share its columns (signals/frame-rows.ts): their times are then computed once, and shared too. */
+function sharedTimes(compute: TimesOf): TimesOf {
+  const known = new Map<Float64Array, { readonly track: SignalTrack; readonly tS: Float64Array }>();
+  return (track) => {
+    const before = known.get(track.arrivalNs);
+    if (before?.track.adapterMs === track.adapterMs && before.track.clockSegment === track.clockSegment) return before.tS;
+    const tS = compute(track);
+    known.set(track.arrivalNs, { track, tS });
+    return tS;
+  };
+}
+
+function mappedTimes({ arrivalNs, adapterMs, clockSegment }: SignalTrack, bus: ClockFit | null): Float64Array {
+  const tS = new Float64Array(arrivalNs.length);
+  for (let i = 0; i < tS.length; i++) {
+    const arrivalS = arrivalNs[i] / 1e9;
+    const mapped = bus === null ? arrivalS : bus.toBaseS(adapterMs[i], clockSegment[i]);
+    tS[i] = bus === null || Number.isFinite(mapped) ? mapped : arrivalS - bus.medianDelayS;
+  }
+  return tS;
+}
+
+/** Times never fall: one that would is that of the frame before. */
+function lifted(mapped: Float64Array): Float64Array {
+  const tS = mapped.slice();
+  for (let i = 1; i < tS.length; i++) if (tS[i] < tS[i - 1]) tS[i] = tS[i - 1];
+  return tS;
+}
+
+interface BaseTimes {
+  /** As the clock gives them. */
+  readonly mapped: TimesOf;
+  readonly lifted: TimesOf;
+}
+
+function alignTrack(track: SignalTrack, times: BaseTimes): TimedColumn {
   const { name, quantum, unit } = track;
   const again = repeatedReadings(track);
-  const tS = new Float64Array(track.arrivalNs.length - again.length);
-  const value = again.length === 0 ? track.value : new Float64Array(tS.length);
+  if (again.length === 0) return { name, tS: times.lifted(track), value: track.value, quantum, unit };
+  const mapped = times.mapped(track);
+  const tS = new Float64Array(mapped.length - again.length);
+  const value = new Float64Array(tS.length);
   let latest = -Infinity;
   let skipped = 0;
-  for (let i = 0; i < track.arrivalNs.length; i++) {
+  for (let i = 0; i < mapped.length; i++) {
     if (again[skipped] === i) {
       skipped += 1;
       continue;
     }
-    const arrivalS = track.arrivalNs[i] / 1e9;
-    let mapped = bus === null ? arrivalS : bus.toBaseS(track.adapterMs[i], track.clockSegment[i]);
-    if (bus !== null && !Number.isFinite(mapped)) mapped = arrivalS - bus.medianDelayS;
-    latest = Math.max(latest, mapped);
+    if (mapped[i] > latest) latest = mapped[i];
     tS[i - skipped] = latest;
-    if (value !== track.value) value[i - skipped] = track.value[i];
+    value[i - skipped] = track.value[i];
   }
-  const column = { name, tS, value, quantum, unit };
-  return again.length === 0 ? column : { ...column, repeatedS: Float64Array.from(again, (i) => track.arrivalNs[i] / 1e9) };
+  return { name, tS, value, quantum, unit, repeatedS: Float64Array.from(again, (i) => track.arrivalNs[i] / 1e9) };
 }
 
 /**
  * Finds readings that an adapter sent twice: stamp and value are those of the last one, or the stamp lies before it. Kept, they would count
  * as new information, and an old value at a new time would bend the curve. Without stamps they cannot be recognised.
  */
-function repeatedReadings({ adapterMs, clockSegment, value }: SignalTrack): number[] {
-  const again: number[] = [];
+function repeatedReadings({ adapterMs, clockSegment, value }: SignalTrack): Uint32Array {
+  let again = new Uint32Array(0);
+  let count = 0;
   let last = -1;
   for (let i = 0; i < adapterMs.length; i++) {
     if (Number.isNaN(adapterMs[i])) continue;
     const aheadMs = last >= 0 && clockSegment[i] === clockSegment[last] ? adapterMs[i] - adapterMs[last] : 1;
-    if (aheadMs < 0 || (aheadMs === 0 && value[i] === value[last])) again.push(i);
-    else last = i;
+    if (aheadMs > 0 || (aheadMs === 0 && value[i] !== value[last])) {
+      last = i;
+      continue;
+    }
+    if (count === 0) again = new Uint32Array(adapterMs.length - i);
+    again[count++] = i;
   }
-  return again;
+  return again.subarray(0, count);
 }
 
 interface AlignedGnss {

@@ -7,6 +7,7 @@ import { FRAME_EXTENDED, FRAME_REMOTE, type FrameBatch } from "../frames/frame-b
 import type { ListRole, SingleRole } from "../setup/roles.ts";
 import type { SetUp } from "../setup/set-up.ts";
 import type { SignalDatabase } from "../dbc/dbc-decode.ts";
+import { FrameRows, type FrameTimes } from "./frame-rows.ts";
 import { GrowingColumns } from "./growing-column.ts";
 import { bindRoles, isListRole, type RoleBinding } from "./role-binding.ts";
 import { TapColumn } from "./tap-column.ts";
@@ -57,11 +58,18 @@ export function createRoleTap(database: SignalDatabase, setUp: Pick<SetUp, "sign
   return new Tap(bindRoles(database, setUp.signals));
 }
 
+/** One message that a role needs, with the columns of its signals. */
+interface TappedMessage {
+  readonly rows: FrameRows;
+  readonly columns: TapColumn[];
+}
+
 class Tap implements RoleTap {
   readonly #columns: readonly TapColumn[];
   /** By 11-bit id; most buses have nothing else. */
-  readonly #standard: (TapColumn[] | undefined)[] = new Array(0x800).fill(undefined);
-  readonly #extended = new Map<number, TapColumn[]>();
+  readonly #standard: (TappedMessage | undefined)[] = new Array(0x800).fill(undefined);
+  readonly #extended = new Map<number, TappedMessage>();
+  readonly #messages: TappedMessage[] = [];
   readonly #clock = new ClockBins();
   readonly #motor: TapColumn | undefined;
   readonly #asked: TapColumn | undefined;
@@ -70,18 +78,27 @@ class Tap implements RoleTap {
   #mostHeld = Number.NEGATIVE_INFINITY;
 
   constructor(bindings: readonly RoleBinding[]) {
-    this.#columns = bindings.map((binding) => new TapColumn(binding));
+    this.#columns = bindings.map((binding) => {
+      const { rows, columns } = this.#messageOf(binding);
+      const column = new TapColumn(binding, rows);
+      columns.push(column);
+      return column;
+    });
     const playing = (role: SingleRole) => this.#columns.find((column) => column.binding.role === role);
     this.#motor = playing("motorSpeed");
     this.#asked = playing("torqueRequest");
     this.#delivered = playing("torqueDelivered");
-    for (const column of this.#columns) {
-      const { id, extended } = column.binding.decoder.message;
-      const list = (extended ? this.#extended.get(id) : this.#standard[id]) ?? [];
-      list.push(column);
-      if (extended) this.#extended.set(id, list);
-      else this.#standard[id] = list;
-    }
+  }
+
+  #messageOf({ decoder }: RoleBinding): TappedMessage {
+    const { id, extended } = decoder.message;
+    const known = extended ? this.#extended.get(id) : this.#standard[id];
+    if (known !== undefined) return known;
+    const message = { rows: new FrameRows(), columns: [] };
+    this.#messages.push(message);
+    if (extended) this.#extended.set(id, message);
+    else this.#standard[id] = message;
+    return message;
   }
 
   get unknownValues(): number {
@@ -93,8 +110,10 @@ class Tap implements RoleTap {
     for (let row = 0; row < length; row++) {
       this.#clock.add(adapterMs[row], arrivalNs[row], clockSegment[row]);
       if ((flags[row] & FRAME_REMOTE) !== 0) continue;
-      const columns = (flags[row] & FRAME_EXTENDED) !== 0 ? this.#extended.get(id[row]) : this.#standard[id[row]];
-      if (columns === undefined) continue;
+      const message = (flags[row] & FRAME_EXTENDED) !== 0 ? this.#extended.get(id[row]) : this.#standard[id[row]];
+      if (message === undefined) continue;
+      const { rows, columns } = message;
+      rows.add(batch, row);
       for (let k = 0; k < columns.length; k++) columns[k].take(batch, row);
       // After all columns have taken the frame, as one frame may carry both torques.
       for (let k = 0; k < columns.length; k++) this.#watch(columns[k]);
@@ -119,10 +138,12 @@ class Tap implements RoleTap {
 
   tracks(how: "copied" | "viewed" = "copied"): { roles: RoleTracks; busClock: ClockObservations } {
     const roles: RoleTracks = {};
+    const times = new Map(this.#messages.map(({ rows }) => [rows, rows.times(how)]));
     for (const column of this.#columns) {
       const { role } = column.binding;
-      if (isListRole(role)) roles[role] = [...(roles[role] ?? []), column.track(how)];
-      else roles[role] = column.track(how);
+      const track = column.track(how, times.get(column.rows) as FrameTimes);
+      if (isListRole(role)) roles[role] = [...(roles[role] ?? []), track];
+      else roles[role] = track;
     }
     return { roles, busClock: this.#clock.observations() };
   }
@@ -141,7 +162,10 @@ class Tap implements RoleTap {
   }
 
   dropBefore(arrivalNs: number): void {
-    for (const column of this.#columns) column.dropBefore(arrivalNs);
+    for (const { rows, columns } of this.#messages) {
+      const count = rows.dropBefore(arrivalNs);
+      if (count > 0) for (const column of columns) column.dropFirst(count);
+    }
     this.#clock.dropBefore(arrivalNs);
   }
 }

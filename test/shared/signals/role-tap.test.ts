@@ -66,6 +66,38 @@ test("roleTap() grows SI columns, signs turned where asked, and keeps the newest
   expect(tap.latest().pedal?.value).toBe(40);
 });
 
+test("signals of one message share the times of its frames; one that a frame lacks keeps its own, also after the oldest are dropped", () => {
+  const tap = tapOf({
+    motorSpeed: plain("Drive.MotorSpeed"),
+    torqueDelivered: plain("Drive.TorqueDelivered"),
+    pedal: plain("Drive.Pedal"),
+  });
+  const batch = new FrameBatch(1);
+  const parser = createSlcanParser();
+  // The pedal at 0, "not available", 1, "not available", ... half per cent, a frame each ten milliseconds.
+  const frames = 700;
+  for (let i = 0; i < frames; i += 1) {
+    const pedal = i % 2 === 1 ? "FF" : (i % 200).toString(16).toUpperCase().padStart(2, "0");
+    parser.push(ascii(`t1008A8FD7D000000${pedal}00${(10 * i).toString(16).toUpperCase().padStart(4, "0")}\r`), i * 10e6, batch);
+  }
+  tap.push(batch);
+  for (const how of ["copied", "viewed"] as const) {
+    const { motorSpeed, torqueDelivered, pedal } = tap.tracks(how).roles;
+    expect(motorSpeed?.arrivalNs).toBe(torqueDelivered?.arrivalNs);
+    expect(motorSpeed?.value).toHaveLength(frames);
+    expect(Array.from(pedal?.arrivalNs ?? [])).toEqual(Array.from({ length: frames / 2 }, (_, k) => k * 20e6));
+    expect(Array.from(pedal?.adapterMs ?? [])).toEqual(Array.from({ length: frames / 2 }, (_, k) => 20 * k));
+  }
+  expect(tap.unknownValues).toBe(frames / 2);
+  // From the 601st frame on.
+  tap.dropBefore(600 * 10e6);
+  const { motorSpeed, pedal } = tap.tracks("viewed").roles;
+  expect(motorSpeed?.arrivalNs[0]).toBe(6000e6);
+  expect(motorSpeed?.value).toHaveLength(100);
+  expect(Array.from(pedal?.value ?? [])).toEqual(Array.from({ length: 50 }, (_, k) => k));
+  expect(pedal?.arrivalNs[49]).toBe(6980e6);
+});
+
 test("roleTap() keeps the least late frame of each quarter second for the clock fit", () => {
   const tap = tapOf({});
   const batch = new FrameBatch();
