@@ -14,18 +14,16 @@ import { decodeFileText } from "../../src/shared/dbc/text-encoding.ts";
 import { DbcError } from "../../src/shared/dbc/dbc-model.ts";
 import { createEpochAssembler } from "../../src/shared/receiver/epoch-assembler.ts";
 import { createRoleTap } from "../../src/shared/signals/role-tap.ts";
+import { tellBench } from "./tell-bench.ts";
 
 /** Frames a second of a full 1 Mbit/s bus with the stuffing found in random data (docs/check-values.md, a full bus). */
 const FULL_BUS = 8756;
 const CHUNK = 4096;
 const FUZZ_BYTES = 12_000_000;
 
-interface BenchLine {
-  readonly what: string;
-  readonly ratio: number;
-  readonly least: number;
-  readonly detail: string;
-}
+const FULL_BUS_REFERENCE = { name: "a full 1 Mbit/s bus", value: FULL_BUS };
+const times = (limit: number) => ({ of: "ratio", is: "at least", limit }) as const;
+const bench = tellBench("decode");
 
 const DBC = `VERSION ""
 BU_: ECU
@@ -103,11 +101,10 @@ while True:
 print(n / (time.process_time() - start), n)
 `;
 
-function slcanAgainstPython(): BenchLine[] {
-  const lines = 400_000;
-  const stream = slcanStream(lines, false);
+/** Of whole lines, best of a few repeats. */
+function parseSeconds(stream: Uint8Array, lines: number): number {
   const batch = new FrameBatch();
-  const seconds = bestSeconds(5, () => {
+  return bestSeconds(5, () => {
     const parser = createSlcanParser();
     inChunks(stream, (chunk) => {
       parser.push(chunk, 0, batch);
@@ -115,26 +112,42 @@ function slcanAgainstPython(): BenchLine[] {
     });
     if (parser.counts.frames !== lines) throw new Error(`Expected ${lines} frames, got ${parser.counts.frames}`);
   });
-  const mine = lines / seconds;
-  const out: BenchLine[] = [
-    { what: "SLCAN parsing, x a full 1 Mbit/s bus", ratio: mine / FULL_BUS, least: 1000, detail: `${(mine / 1e6).toFixed(1)} M lines/s` },
-  ];
+}
+
+function slcanAgainstPython(): void {
+  const lines = 400_000;
+  const stream = slcanStream(lines, false);
+  const value = lines / parseSeconds(stream, lines);
+  const told = { value, unit: "lines/s" };
+  bench.figure({ name: "slcan", what: "SLCAN parsed", ...told, reference: FULL_BUS_REFERENCE, gate: times(1000) });
+  bench.series({
+    name: "slcan-lines",
+    what: "SLCAN parsed, by the length of the stream",
+    sizeUnit: "lines",
+    costUnit: "ms of processor time",
+    lines: [
+      {
+        name: "Gripbook",
+        points: [10_000, 100_000, 1_000_000].map((size) => ({ size, cost: 1000 * parseSeconds(slcanStream(size, false), size) })),
+      },
+    ],
+  });
   const sample = "/tmp/gripbook-bench.slcan";
   const wrote = spawnSync("dd", [`of=${sample}`, "status=none"], { input: stream.subarray(0, 22 * 60_000) });
   const python = wrote.status === 0 ? spawnSync("/usr/bin/python3", ["-c", PYTHON, sample], { encoding: "utf8" }) : null;
   const [rate, count] = (python?.stdout ?? "").trim().split(" ").map(Number);
-  if (count === 60_000)
-    out.push({
-      what: "SLCAN parsing, x python-can recv",
-      ratio: mine / rate,
-      least: 10,
-      detail: `python-can ${(rate / 1e3).toFixed(0)} k lines/s`,
-    });
-  else console.log(`skipped: python-can did not read the sample (${(python?.stderr ?? "no python3").trim().split("\n").pop()})`);
-  return out;
+  if (count !== 60_000)
+    return bench.skipped("SLCAN parsed, against python-can", (python?.stderr ?? "no python3").trim().split("\n").pop() ?? "");
+  bench.figure({
+    name: "slcan-python",
+    what: "SLCAN parsed",
+    ...told,
+    reference: { name: "python-can recv", value: rate },
+    gate: times(10),
+  });
 }
 
-function slcanAndSignals(): BenchLine {
+function slcanAndSignals(): void {
   const lines = 400_000;
   const stream = slcanStream(lines, true);
   const wheels = ["Left : 0|16@1-", "Right : 16|16@1-", "Front : 39|16@0-", "Other : 48|10@1+"]
@@ -158,15 +171,17 @@ function slcanAndSignals(): BenchLine {
       batch.clear();
     });
   });
-  return {
-    what: "SLCAN with stamps, unwrapped, four signals a frame tapped, x a full 1 Mbit/s bus",
-    ratio: lines / seconds / FULL_BUS,
-    least: 200,
-    detail: `${(lines / seconds / 1e6).toFixed(1)} M frames/s`,
-  };
+  bench.figure({
+    name: "slcan-tapped",
+    what: "SLCAN with stamps, unwrapped, four signals a frame tapped",
+    value: lines / seconds,
+    unit: "frames/s",
+    reference: FULL_BUS_REFERENCE,
+    gate: times(200),
+  });
 }
 
-function receiver(): BenchLine[] {
+function receiver(): void {
   const bodies: string[] = [];
   for (let i = 0; i < 33_334; i++) {
     const tenths = i % 864_000;
@@ -201,23 +216,19 @@ function receiver(): BenchLine[] {
   });
   const mine = bodies.length / seconds;
   const gpsdSeconds = Math.min(...Array.from({ length: 3 }, () => childSeconds("gpsdecode", stream)));
-  if (Number.isNaN(gpsdSeconds)) {
-    console.log("skipped: gpsdecode is not installed");
-    return [];
-  }
-  const theirs = bodies.length / gpsdSeconds;
-  return [
-    {
-      what: "NMEA to epochs, x gpsdecode",
-      ratio: mine / theirs,
-      least: 1,
-      detail: `${(mine / 1e6).toFixed(2)} M sentences/s, gpsdecode ${(theirs / 1e3).toFixed(0)} k/s`,
-    },
-  ];
+  if (Number.isNaN(gpsdSeconds)) return bench.skipped("NMEA to epochs, against gpsdecode", "gpsdecode is not installed");
+  bench.figure({
+    name: "nmea",
+    what: "NMEA to epochs",
+    value: mine,
+    unit: "sentences/s",
+    reference: { name: "gpsdecode", value: bodies.length / gpsdSeconds },
+    gate: times(1),
+  });
 }
 
 /** Random bytes, valid pieces and broken copies of them: nothing may throw, and no batch may outgrow its input. */
-function fuzz(): BenchLine[] {
+function fuzz(): void {
   const next = noise(20261125);
   const capture = readFileSync(fileURLToPath(new URL("../fixtures/gpsd/nmea-rtk.log", import.meta.url)));
   const seeds = [
@@ -268,18 +279,17 @@ function fuzz(): BenchLine[] {
     if (seen - acceptedBytes - droppedBytes < 0 || seen - acceptedBytes - droppedBytes > 2000)
       throw new Error(`Bytes unaccounted for: ${seen} seen, ${acceptedBytes} accepted, ${droppedBytes} dropped`);
   }
-  return [
-    {
-      what: "fuzzed bytes a parser (SLCAN, candump, NMEA, DBC), x 10 million",
-      ratio: Math.min(bytes, dbcBytes) / 10e6,
-      least: 1,
-      detail: `nothing thrown; memory ${grown.toFixed(0)} MB more than before`,
-    },
-  ];
+  bench.figure({
+    name: "fuzzed",
+    what: "fuzzed bytes a parser (SLCAN, candump, NMEA, DBC), nothing thrown",
+    value: Math.min(bytes, dbcBytes),
+    unit: "bytes",
+    gate: { of: "value", is: "at least", limit: 10e6 },
+  });
+  bench.figure({ name: "fuzzed-memory", what: "memory after the fuzzed bytes, more than before", value: grown, unit: "MB" });
 }
 
-for (const { what, ratio, least, detail } of [...slcanAgainstPython(), slcanAndSignals(), ...receiver(), ...fuzz()]) {
-  const holds = ratio >= least;
-  if (!holds) process.exitCode = 1;
-  console.log(`decode: ${holds ? "" : "FAILED, "}${what}: ${ratio.toPrecision(4)} (at least ${least}); ${detail}`);
-}
+slcanAgainstPython();
+slcanAndSignals();
+receiver();
+fuzz();

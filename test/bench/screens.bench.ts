@@ -1,10 +1,10 @@
 /**
  * The screens in real Chromium over the real measuring process and two PTYs: a full 1 Mbit/s bus (8,756 frames/s, docs/check-values.md, a full bus) and a receiver at 10 Hz.
- * Prints the gaps between frames of the live view, the time from the oldest byte to the end of the frame that drew it, and from a key to a stored
- * 60 s run on screen. Exits 1 beyond 20, 40 and 100 ms (docs/design.md, figures to reach). Without Chromium or socat it says so and exits 0.
+ * Gaps between frames of the live view, the time from the oldest byte to the end of the frame that drew it, what measuring takes of a core meanwhile, and from
+ * a key to a stored 60 s run on screen. Gates: 20, 40 and 100 ms (docs/design.md, figures to reach), 35 %. Without Chromium or socat it says so.
  */
 import { mkdtempSync, realpathSync, rmSync, writeFileSync } from "node:fs";
-import { cpus, loadavg, tmpdir } from "node:os";
+import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { openSqliteBook } from "../../src/main/adapters/sqlite/sqlite-book.ts";
@@ -17,18 +17,32 @@ import { carSetUp, carSignalFile } from "../../src/shared/simulation/car-files.t
 import { createLiveCar } from "../../src/shared/simulation/live-car.ts";
 import { browserPath, openBrowser } from "../e2e/support/browser.ts";
 import { COLUMNS } from "./columns.ts";
+import { allTaken } from "./process-group.ts";
+import { tellBench, whyBusy } from "./tell-bench.ts";
 import { answerLikeAdapter, createPtyDevice, whyNoPty } from "../support/pty-device.ts";
 
 const FRAMES_A_SECOND = 8756;
 const LIVE_S = 20;
 const OPENS = 40;
-const MOST = { frameMs: 20, byteMs: 40, openMs: 100 };
+const MOST = { frameMs: 20, byteMs: 40, openMs: 100, corePercent: 35 };
+const bench = tellBench("screens");
 const root = fileURLToPath(new URL("../..", import.meta.url));
 
 const share = (values: readonly number[], at: number) =>
   [...values].sort((a, b) => a - b)[Math.floor((values.length - 1) * at)] ?? Number.NaN;
-const figures = (values: readonly number[]) =>
-  `median ${share(values, 0.5).toFixed(1)}, p99 ${share(values, 0.99).toFixed(1)}, most ${share(values, 1).toFixed(1)} ms (${values.length})`;
+
+/** Median and 99th percentile; the latter is held to `most`. */
+function spread(name: string, what: string, values: readonly number[], most: number | null): void {
+  const of = { unit: "ms", why: most === null ? null : whyBusy() };
+  bench.figure({ name: `${name}-median`, what: `${what}, median of ${values.length}`, value: share(values, 0.5), unit: "ms" });
+  bench.figure({
+    name,
+    what: `${what}, 99 in 100 at most`,
+    value: share(values, 0.99),
+    ...of,
+    gate: most === null ? null : { of: "value", is: "at most", limit: most },
+  });
+}
 
 /** Two runs of 60 s with every column filled. */
 function prepareBook(file: string, setUp: string): void {
@@ -77,7 +91,7 @@ interface Seen {
   readonly drawn: { readonly tMs: number; readonly ageMs: number; readonly heardMs: number; readonly atMs: number }[];
 }
 
-if (browserPath === null || whyNoPty !== null) console.log(`SKIPPED: screens: ${whyNoPty ?? "no Chromium"}`);
+if (browserPath === null || whyNoPty !== null) bench.skipped("all", whyNoPty ?? "no Chromium");
 else {
   const folder = mkdtempSync(join(tmpdir(), "gripbook-"));
   const [receiver, adapter] = [await createPtyDevice(), await createPtyDevice()];
@@ -198,22 +212,34 @@ else {
       seen.frames.length = 0;
       seen.drawn.length = 0;
     });
+    const coreNow = () => allTaken().find(({ parent, command }) => parent === process.pid && command.includes("forty-columns"));
+    const before = coreNow();
     await new Promise((resolve) => setTimeout(resolve, LIVE_S * 1000));
+    const after = coreNow();
     const seen = await page.evaluate(() => (window as unknown as { seen: Seen }).seen);
     // Both clocks run alike; the quickest message of all stands for no way at all between the processes.
     const offset = Math.min(...seen.drawn.map(({ tMs, heardMs }) => heardMs - tMs));
     const byteMs = seen.drawn.map(({ tMs, ageMs, atMs }) => atMs - offset - tMs + ageMs);
-    console.log(
-      `${cpus().length} cores, load ${loadavg()[0]?.toFixed(1)}; ${seen.drawn.length / LIVE_S} live events a second, state ${await page.locator(".plate").textContent()}`,
+    bench.note(`${seen.drawn.length / LIVE_S} live events a second, state ${await page.locator(".plate").textContent()}`);
+    spread("frames", "live view at a full bus, between frames", seen.frames, MOST.frameMs);
+    spread(
+      "byte-sent",
+      "oldest byte's age when its event was sent",
+      seen.drawn.map(({ ageMs }) => ageMs),
+      null,
     );
-    console.log(`live view, between frames: ${figures(seen.frames)}`);
-    console.log(`oldest byte's age when its event was sent: ${figures(seen.drawn.map(({ ageMs }) => ageMs))}`);
-    console.log(`oldest byte to the end of the frame that drew it: ${figures(byteMs)}`);
-    console.log(
-      `key to a stored 60 s run of ${COLUMNS} columns (${ROLE_COLUMNS.length + FIXED_COLUMNS.length - 1} of them from the book) on screen: ${figures(opens)}`,
-    );
-    if (!(share(seen.frames, 0.99) < MOST.frameMs && share(byteMs, 0.99) <= MOST.byteMs && share(opens, 0.99) <= MOST.openMs))
-      process.exitCode = 1;
+    spread("byte-drawn", "oldest byte to the end of the frame that drew it", byteMs, MOST.byteMs);
+    const own = ROLE_COLUMNS.length + FIXED_COLUMNS.length - 1;
+    spread("opened", `key to a stored 60 s run of ${COLUMNS} columns (${own} of them from the book) on screen`, opens, MOST.openMs);
+    if (before === undefined || after === undefined) bench.skipped("measuring at a full bus", "only Linux tells what a process takes");
+    else
+      bench.figure({
+        name: "live-core",
+        what: "measuring live at a full bus, armed, the screen open",
+        value: (100 * (after.processorS - before.processorS)) / LIVE_S,
+        unit: "% of one core",
+        gate: { of: "value", is: "at most", limit: MOST.corePercent },
+      });
   } finally {
     clearInterval(feed);
     await browser.close();
