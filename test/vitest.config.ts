@@ -22,7 +22,7 @@ export default defineConfig({
         test: {
           name: "unit",
           include: ["test/**/*.test.ts"],
-          exclude: ["test/e2e/**", "test/bench/**", "node_modules/**"],
+          exclude: ["test/e2e/**", "node_modules/**"],
         },
       },
       {

@@ -136,8 +136,10 @@ function slcanAgainstPython(): void {
   const wrote = spawnSync("dd", [`of=${sample}`, "status=none"], { input: stream.subarray(0, 22 * 60_000) });
   const python = wrote.status === 0 ? spawnSync("/usr/bin/python3", ["-c", PYTHON, sample], { encoding: "utf8" }) : null;
   const [rate, count] = (python?.stdout ?? "").trim().split(" ").map(Number);
-  if (count !== 60_000)
-    return bench.skipped("SLCAN parsed, against python-can", (python?.stderr ?? "no python3").trim().split("\n").pop() ?? "");
+  if (count !== 60_000) {
+    bench.skipped("SLCAN parsed, against python-can", (python?.stderr ?? "no python3").trim().split("\n").pop() ?? "");
+    return;
+  }
   bench.figure({
     name: "slcan-python",
     what: "SLCAN parsed",
@@ -216,7 +218,10 @@ function receiver(): void {
   });
   const mine = bodies.length / seconds;
   const gpsdSeconds = Math.min(...Array.from({ length: 3 }, () => childSeconds("gpsdecode", stream)));
-  if (Number.isNaN(gpsdSeconds)) return bench.skipped("NMEA to epochs, against gpsdecode", "gpsdecode is not installed");
+  if (Number.isNaN(gpsdSeconds)) {
+    bench.skipped("NMEA to epochs, against gpsdecode", "gpsdecode is not installed");
+    return;
+  }
   bench.figure({
     name: "nmea",
     what: "NMEA to epochs",

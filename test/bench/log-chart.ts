@@ -69,7 +69,10 @@ function paintLines({ pen }: Surface, { lines }: Series, palette: Palette, { x, 
     pen.lineWidth = 3;
     pen.setLineDash([...(DASHES[i % DASHES.length] ?? [])]);
     pen.beginPath();
-    known.forEach(({ size, cost }, k) => (k === 0 ? pen.moveTo(x(size), y(cost)) : pen.lineTo(x(size), y(cost))));
+    for (const [k, { size, cost }] of known.entries()) {
+      if (k === 0) pen.moveTo(x(size), y(cost));
+      else pen.lineTo(x(size), y(cost));
+    }
     pen.stroke();
     pen.setLineDash([]);
     for (const { size, cost } of known) {

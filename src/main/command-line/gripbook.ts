@@ -32,7 +32,10 @@ const COMMANDS: Readonly<Record<string, () => Promise<Add>>> = {
   export: async () => (await import("./export-command.ts")).addExportCommand,
   happened: async () => (await import("./happened-command.ts")).addHappenedCommand,
   report: async () => (await import("./report-command.ts")).addReportCommand,
+  completion: async () => (await import("./completion-command.ts")).addCompletionCommand,
 };
+/** It lists all others. */
+const NEEDS_ALL = "completion";
 
 const JSON_OPTION = ["--json", "answer in JSON"] as const;
 const UNITS_OPTION = ["--units <name>", "speeds and lengths in km/h and m (km/h), or mph and ft (mph)"] as const;
@@ -56,7 +59,7 @@ async function createProgram(asked: string | undefined): Promise<Command> {
     .version(softwareVersion())
     .addHelpText("after", "\nWithout a command, `gripbook` starts with its screens (in a clone: npm start).")
     .helpCommand(false);
-  const wanted = Object.keys(COMMANDS).filter((names) => asked !== undefined && names.split(" ").includes(asked));
+  const wanted = Object.keys(COMMANDS).filter((names) => asked !== undefined && asked !== NEEDS_ALL && names.split(" ").includes(asked));
   for (const names of wanted.length > 0 ? wanted : Object.keys(COMMANDS)) (await COMMANDS[names]?.())?.(program);
   // Every command takes --json and --units, before or after its name.
   for (const command of [program, ...program.commands])

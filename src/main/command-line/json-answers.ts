@@ -123,4 +123,5 @@ export interface JsonAnswers {
   readonly export: FilesWritten | ArchiveSummary;
   readonly happened: HappenedAnswer;
   readonly report: ReportAnswer;
+  readonly completion: { readonly shell: "bash"; readonly script: string };
 }

@@ -30,6 +30,8 @@ import { createWorks, type Works } from "./basics/works.ts";
 
 /** At every beat (10 ms): a byte must reach the screen within 40 ms, and a screen's frame waits for the newest event. */
 const LIVE_NS = 9e6;
+/** Where nothing has come since the last event, only ages and waiting states move on: a quarter of the work of an idle screen. */
+const QUIET_NS = 45e6;
 
 export interface CoreOptions {
   readonly book: Book;
@@ -231,15 +233,18 @@ export function createCore(options: CoreOptions): Core {
   const sleep = createSleepWatch(clock);
   let lastTickNs = Number.NEGATIVE_INFINITY;
   let closing = false;
+  let isNews = true;
   /** Recordings that a sleep closed are derived one after another. */
   let derived: Promise<void> = Promise.resolve();
 
   const listenTo = (source: ByteSource) =>
     source.start({
       onBytes(bytes, arrivalNs) {
+        isNews = true;
         if (!closing) current.receive(source.stream, bytes, arrivalNs);
       },
       onReport(report) {
+        isNews = true;
         live.report(source.stream, report);
         // A working source is mentioned only where people must know something about it.
         notice(source.stream, report.state === "waiting" || report.state === "stale" || report.words === "" ? null : report.words);
@@ -259,8 +264,9 @@ export function createCore(options: CoreOptions): Core {
       const nowNs = clock.monotonicNs();
       if (sleep.slept()) derived = derived.then(afterSleep(parts));
       current.now()?.beat();
-      if (nowNs - lastTickNs < LIVE_NS) return;
+      if (nowNs - lastTickNs < (isNews ? LIVE_NS : QUIET_NS)) return;
       lastTickNs = nowNs;
+      isNews = false;
       tick(parts);
     },
     answers: answersOf(parts),

@@ -53,6 +53,21 @@ test("what is noted while driving stands with its run; where nothing is recorded
   expect(Math.abs((moments[0]?.atS as number) - 2)).toBeLessThan(0.2);
 });
 
+test("while nothing arrives screens are told so at a quarter of the pace; the first byte after that is told at the next beat", () => {
+  const driven = start();
+  driven.driveTo(1e6);
+  const busy = lives(driven).length;
+  driven.driveTo(2e6, ["gnss", "can"]);
+  const quiet = lives(driven).length - busy;
+  // At each second beat of 5 ms, and at each ninth.
+  expect(busy).toBeGreaterThanOrEqual(99);
+  expect(quiet).toBeGreaterThanOrEqual(20);
+  expect(quiet).toBeLessThanOrEqual(24);
+  const before = lives(driven).length;
+  driven.driveTo(2.02e6);
+  expect(lives(driven).length).toBeGreaterThan(before);
+});
+
 test("an armed launch is seen, stored provisionally, and made final under the same id when the recording closes", async () => {
   const driven = start({ alwaysArmed: true, label: "slip target 8 %" });
   driven.driveTo(endUs);
