@@ -239,6 +239,7 @@ else {
         value: (100 * (after.processorS - before.processorS)) / LIVE_S,
         unit: "% of one core",
         gate: { of: "value", is: "at most", limit: MOST.corePercent },
+        why: whyBusy(),
       });
   } finally {
     clearInterval(feed);

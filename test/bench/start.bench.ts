@@ -86,9 +86,16 @@ async function idle(browser: Browser, name: string, what: string, given: readonl
   const app = await startApp(browser, typed(...given), place);
   const unit = "% of one core";
   const gate = atMost(MOST.idlePercent);
-  bench.figure({ name: `${name}-page`, what: `${what}, its runs on screen`, value: await idleShare(app.group), unit, gate });
+  bench.figure({
+    name: `${name}-page`,
+    what: `${what}, its runs on screen`,
+    value: await idleShare(app.group),
+    unit,
+    gate,
+    why: whyBusy(),
+  });
   await app.page.close();
-  bench.figure({ name, what: `${what}, no page open`, value: await idleShare(app.group), unit, gate });
+  bench.figure({ name, what: `${what}, no page open`, value: await idleShare(app.group), unit, gate, why: whyBusy() });
   await app.end();
 }
 

@@ -68,7 +68,9 @@ export function processorMs(): number {
   return (user + system) / 1000;
 }
 
-/** Why wall time says nothing here: other programs want the cores too. Null on a quiet machine. */
+/**
+ * Why a time of this machine says little: other programs want the cores too, and two that share a core take more processor time each. Null on a quiet machine.
+ */
 export function whyBusy(): string | null {
   const load = loadavg()[0] ?? 0;
   return load < availableParallelism() + 1 ? null : `this machine is busy with something else (load ${load.toFixed(1)})`;
