@@ -14,10 +14,13 @@ const LEAVES: ReadonlySet<number | undefined> = new Set([10, 13]);
 /** Frames after which the log is no longer looked through: twenty times what is let grow before a checkpoint. */
 const MOST_FRAMES = 1_000_000;
 
+/** Pages that are read at once: most of those below a page stand beside each other. */
+const PAGES_READ = 64;
+
 export interface RawPages {
   /** As many as the file and the log have. */
   readonly count: number;
-  /** Every version of a page: SQLite takes one of them. */
+  /** Every version of a page: SQLite takes one of them. Good until the next page is asked for. */
   versions(number: number): Buffer[];
 }
 
@@ -42,6 +45,24 @@ function framesOf(wal: number, pageBytes: number): Map<number, number[]> {
   return places;
 }
 
+/** Pages of the file, read many at once into the same memory. */
+function pageReader(file: number, pageBytes: number): (number: number) => Buffer {
+  const bytes = Buffer.allocUnsafe(PAGES_READ * pageBytes);
+  let first = Number.NaN;
+  let length = 0;
+  return (number) => {
+    // None has the number 0; what is made up may name it.
+    if (number < 1) return bytes.subarray(0, 0);
+    const from = number - 1 - ((number - 1) % PAGES_READ);
+    if (from !== first) {
+      length = readSync(file, bytes, 0, bytes.length, from * pageBytes);
+      first = from;
+    }
+    const at = (number - 1 - from) * pageBytes;
+    return bytes.subarray(Math.min(at, length), Math.min(at + pageBytes, length));
+  };
+}
+
 function opened(file: string): number | null {
   try {
     return openSync(file, "r");
@@ -59,11 +80,12 @@ function pagesOf(file: number, wal: number | null): RawPages | null {
   if (pageBytes < SMALLEST_PAGE) return null;
   const frames = wal === null ? new Map<number, number[]>() : framesOf(wal, pageBytes);
   const bytes = fstatSync(file).size + (wal === null ? 0 : fstatSync(wal).size);
+  const pageAt = pageReader(file, pageBytes);
   return {
     count: Math.ceil(bytes / pageBytes),
     versions(number) {
       const inLog = wal === null ? [] : (frames.get(number) ?? []).map((at) => readAt(wal, at, pageBytes));
-      return [readAt(file, (number - 1) * pageBytes, pageBytes), ...inLog];
+      return [pageAt(number), ...inLog];
     },
   };
 }
@@ -99,6 +121,10 @@ export interface PageView {
 }
 
 const NONE: PageView = { children: [], rows: [] };
+
+/** The pages that an inner page names, without the rows of a leaf. */
+export const childrenOf = (page: Buffer, number: number): readonly number[] =>
+  LEAVES.has(page[number === 1 ? HEADER_BYTES : 0]) ? NONE.children : viewPage(page, number).children;
 
 export function viewPage(page: Buffer, number: number): PageView {
   const from = number === 1 ? HEADER_BYTES : 0;
