@@ -8,6 +8,7 @@ import { LONG_LABELS } from "../support/crowded-day.ts";
 import { REST } from "../support/live-event.ts";
 import { browserPath } from "./support/browser.ts";
 import { NO_NOTICES, NOTICES, statesUnder } from "./support/live-states.ts";
+import { useScheme } from "./support/scheme.ts";
 import { type StagedDay, stageDay } from "./support/staged-day.ts";
 
 describe.skipIf(browserPath === null)("the passenger's view at every size, in Chromium", () => {
@@ -46,5 +47,35 @@ describe.skipIf(browserPath === null)("the passenger's view at every size, in Ch
     faults.push(...(await drive("traction control on", "two notices", run)));
     await day.tell(...NO_NOTICES);
     expect(faults).toEqual([]);
+  });
+
+  test("a car that stands is drawn once, however often it is told of; a value, a size and a scheme draw it anew", async () => {
+    const { page } = day.staged;
+    await day.go("drive");
+    await day.tell({ ...REST, state: "armed" });
+    const drawn = (doing: () => Promise<unknown>) =>
+      page
+        .evaluate(() => Object.assign(window, { cleared: 0 }))
+        .then(async () => {
+          await doing();
+          await day.staged.settled();
+          await day.staged.settled();
+          return page.evaluate(() => (window as unknown as { cleared: number }).cleared);
+        });
+    await page.evaluate(() => {
+      const proto = CanvasRenderingContext2D.prototype;
+      const { clearRect } = proto;
+      proto.clearRect = function (this: CanvasRenderingContext2D, ...at) {
+        (window as unknown as { cleared: number }).cleared += 1;
+        clearRect.apply(this, at);
+      };
+    });
+    await day.staged.settled();
+    expect(await drawn(async () => undefined)).toBe(0);
+    // The three canvases.
+    expect(await drawn(() => day.tell({ ...REST, state: "armed", groundSpeedMps: 0.3 }))).toBeGreaterThanOrEqual(3);
+    expect(await drawn(() => page.setViewportSize({ width: 960, height: 600 }))).toBeGreaterThanOrEqual(3);
+    expect(await drawn(() => useScheme(page, "sun"))).toBeGreaterThanOrEqual(3);
+    await useScheme(page, "day");
   });
 });

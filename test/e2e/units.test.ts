@@ -114,7 +114,7 @@ describe.skipIf(browserPath === null)("mph and ft, in Chromium", () => {
     await go("drive");
     const found: string[] = [];
     for (const { name, events } of statesUnder("traction control on", run)) {
-      for (const event of events) await staged.tell(event);
+      await staged.tell(...events);
       found.push(...(await faults(name)));
       // 29.6 m/s of slip is 66 mph, as 107 km/h is.
       if (name === "launched, past 60 mph") expect((await staged.page.evaluate(shownWords)).join("\n")).toContain("66 mph");

@@ -69,17 +69,24 @@ function networkAnswer(name: NetworkRequestName): NetworkView | NetworkAnswers["
 }
 let isOn = false;
 
-/** All that stands on the passenger's seam. In the page. */
-function seamWords(): string {
-  const canvas = document.querySelector<HTMLCanvasElement>(".seam canvas");
-  const texts = canvas === null ? [] : window.drawnTexts(canvas);
-  return texts.map(({ text }) => text).join("\n");
+interface Seen {
+  /** Notices above the view. */
+  readonly bars: number;
+  /** Where Abort ends, px from the window's top; null where it is not shown. */
+  readonly abortBottom: number | null;
+  /** All that stands on the passenger's seam. */
+  readonly seam: string;
 }
 
-/** Where Abort ends, px from the window's top; null where it is not shown. In the page. */
-function abortBottom(): number | null {
+/** In the page. */
+function seen(): Seen {
   const abort = document.querySelector('.foot button[data-kind="abort"]');
-  return abort?.checkVisibility() === true ? abort.getBoundingClientRect().bottom : null;
+  const canvas = document.querySelector<HTMLCanvasElement>(".seam canvas");
+  return {
+    bars: [...document.querySelectorAll(".bar")].filter((bar) => bar.checkVisibility() && bar.getBoundingClientRect().height > 0).length,
+    abortBottom: abort?.checkVisibility() === true ? abort.getBoundingClientRect().bottom : null,
+    seam: (canvas === null ? [] : window.drawnTexts(canvas)).map(({ text }) => text).join("\n"),
+  };
 }
 
 /** `paper`: what Report shows. Absent: the day's report. */
@@ -124,27 +131,24 @@ export async function stageDay({ paper }: { readonly paper?: string } = {}): Pro
       }, name);
       await page.locator(`body[data-page="${name}"]`).waitFor({ state: "attached" });
     },
-    async tell(...events) {
-      for (const event of events) await staged.tell(event);
-    },
+    tell: staged.tell,
     async sweep(state, { oneScreen = false, drawn = [], few = false } = {}) {
       const faults: string[] = [];
       for (const [width, height] of few ? FEW : SIZES) {
         await page.setViewportSize({ width, height });
         await staged.settled();
-        const bars = await page.locator(".bar:visible").count();
+        const { bars, abortBottom, seam } = await page.evaluate(seen);
         // A phone shows notices above the view, and scrolls to it.
         const isWhole = oneScreen && !(width < 700 && bars > 0);
         const at = `${state} at ${width}x${height}`;
         for (const fault of await crowding(page, { oneScreen: isWhole, long })) faults.push(`${at}: ${fault}`);
-        const bottom = isWhole ? await page.evaluate(abortBottom) : null;
+        const bottom = isWhole ? abortBottom : null;
         const place = `${width}x${height}, ${bars} notices`;
         const before = abortAt.get(place) ?? bottom;
         if (bottom !== null) abortAt.set(place, bottom);
         if (bottom !== null && before !== null && Math.abs(bottom - before) > 1)
           faults.push(`${at}: Abort ends at ${bottom} px, before at ${before}`);
-        const said = drawn.length === 0 ? "" : await page.evaluate(seamWords);
-        for (const text of drawn) if (!said.includes(text)) faults.push(`${at}: not drawn: "${text}"`);
+        for (const text of drawn) if (!seam.includes(text)) faults.push(`${at}: not drawn: "${text}"`);
         await picture(state, width, oneScreen);
       }
       return faults;

@@ -36,7 +36,8 @@ export interface StagedPage {
   readonly page: Page;
   /** Script and console errors seen so far. */
   readonly trouble: string[];
-  tell(event: CoreEvent | null): Promise<void>;
+  /** One after the other, without a frame between them: they come faster than a screen draws. */
+  tell(...events: readonly (CoreEvent | null)[]): Promise<void>;
   /** Everything asked is answered, and what came of it is drawn. */
   settled(): Promise<void>;
 }
@@ -128,7 +129,10 @@ export async function stagePage(browser: Browser, ask: Asked, report: () => Prom
   return {
     page,
     trouble,
-    tell: (event) => page.evaluate((told) => window.tellPage(told), event),
+    tell: (...events) =>
+      page.evaluate((told) => {
+        for (const event of told) window.tellPage(event);
+      }, events),
     settled: () =>
       page.evaluate(async () => {
         const frame = () => new Promise((drawn) => requestAnimationFrame(drawn));

@@ -14,25 +14,20 @@ const LEAVES: ReadonlySet<number | undefined> = new Set([10, 13]);
 /** Frames after which the log is no longer looked through: twenty times what is let grow before a checkpoint. */
 const MOST_FRAMES = 1_000_000;
 
+/** Pages that are read at once: most of those below a page stand beside each other. */
+const PAGES_READ = 64;
+
 export interface RawPages {
   /** As many as the file and the log have. */
   readonly count: number;
-  /** Every version of a page: SQLite takes one of them. */
+  /** Every version of a page: SQLite takes one of them. Good until the next page is asked for. */
   versions(number: number): Buffer[];
-  /** The pages that each version of a page names; leaves, which name none, are left out. */
-  below(number: number): (readonly number[])[];
 }
 
 function readAt(handle: number, at: number, length: number): Buffer {
   const bytes = Buffer.alloc(length);
   return bytes.subarray(0, readSync(handle, bytes, 0, length, at));
 }
-
-/** One for all pages: nearly all are leaves, of which nothing but this byte is looked at. */
-const KIND = Buffer.alloc(1);
-
-/** What kind of page begins there; undefined behind the file's end. */
-const kindAt = (handle: number, at: number): number | undefined => (readSync(handle, KIND, 0, 1, at) === 1 ? KIND[0] : undefined);
 
 /** Every place of a page in the log. */
 function framesOf(wal: number, pageBytes: number): Map<number, number[]> {
@@ -48,6 +43,24 @@ function framesOf(wal: number, pageBytes: number): Map<number, number[]> {
     else known.push(at + FRAME_HEADER_BYTES);
   }
   return places;
+}
+
+/** Pages of the file, read many at once into the same memory. */
+function pageReader(file: number, pageBytes: number): (number: number) => Buffer {
+  const bytes = Buffer.allocUnsafe(PAGES_READ * pageBytes);
+  let first = Number.NaN;
+  let length = 0;
+  return (number) => {
+    // None has the number 0; what is made up may name it.
+    if (number < 1) return bytes.subarray(0, 0);
+    const from = number - 1 - ((number - 1) % PAGES_READ);
+    if (from !== first) {
+      length = readSync(file, bytes, 0, bytes.length, from * pageBytes);
+      first = from;
+    }
+    const at = (number - 1 - from) * pageBytes;
+    return bytes.subarray(Math.min(at, length), Math.min(at + pageBytes, length));
+  };
 }
 
 function opened(file: string): number | null {
@@ -67,18 +80,13 @@ function pagesOf(file: number, wal: number | null): RawPages | null {
   if (pageBytes < SMALLEST_PAGE) return null;
   const frames = wal === null ? new Map<number, number[]>() : framesOf(wal, pageBytes);
   const bytes = fstatSync(file).size + (wal === null ? 0 : fstatSync(wal).size);
-  /** Every place of a page, in the file first. */
-  const placesOf = (number: number): (readonly [handle: number, at: number])[] => [
-    [file, (number - 1) * pageBytes],
-    ...(wal === null ? [] : (frames.get(number) ?? []).map((at) => [wal, at] as const)),
-  ];
+  const pageAt = pageReader(file, pageBytes);
   return {
     count: Math.ceil(bytes / pageBytes),
-    versions: (number) => placesOf(number).map(([handle, at]) => readAt(handle, at, pageBytes)),
-    below: (number) =>
-      placesOf(number)
-        .filter(([handle, at]) => INNER.has(kindAt(handle, at + headerOf(number))))
-        .map(([handle, at]) => viewPage(readAt(handle, at, pageBytes), number).children),
+    versions(number) {
+      const inLog = wal === null ? [] : (frames.get(number) ?? []).map((at) => readAt(wal, at, pageBytes));
+      return [pageAt(number), ...inLog];
+    },
   };
 }
 
@@ -114,11 +122,12 @@ export interface PageView {
 
 const NONE: PageView = { children: [], rows: [] };
 
-/** The file's own header stands at the beginning of its first page. */
-const headerOf = (number: number): number => (number === 1 ? HEADER_BYTES : 0);
+/** The pages that an inner page names, without the rows of a leaf. */
+export const childrenOf = (page: Buffer, number: number): readonly number[] =>
+  LEAVES.has(page[number === 1 ? HEADER_BYTES : 0]) ? NONE.children : viewPage(page, number).children;
 
 export function viewPage(page: Buffer, number: number): PageView {
-  const from = headerOf(number);
+  const from = number === 1 ? HEADER_BYTES : 0;
   const kind = page[from];
   const isInner = INNER.has(kind);
   if (page.length < from + 12 || (!isInner && !LEAVES.has(kind))) return NONE;

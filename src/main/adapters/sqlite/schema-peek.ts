@@ -3,7 +3,7 @@
  * none of its own), and pages that name each other again and again make a small file endless. Says what is wrong in a few words, null where
  * nothing is, or where it is no SQLite file at all.
  */
-import { type RawPages, varint, viewPage, withRawPages } from "./raw-pages.ts";
+import { childrenOf, type RawPages, varint, viewPage, withRawPages } from "./raw-pages.ts";
 
 /** A book's list has some 30 entries of at most 3 kB, on three pages. */
 const MOST_PAGES = 32;
@@ -81,7 +81,7 @@ function visitsOf(pages: RawPages, root: number, known: Map<number, number>): nu
     const versions = begun.get(number);
     if (known.has(number)) open.pop();
     else if (versions === undefined) {
-      const below = pages.below(number);
+      const below = pages.versions(number).map((page) => childrenOf(page, number as number));
       begun.set(number, below);
       for (const child of new Set(below.flat())) if (!known.has(child) && !begun.has(child)) open.push(child);
     } else {

@@ -4,6 +4,7 @@
  */
 import type { LiveEvent, RunRow } from "../../../shared/contract/contract.ts";
 import { printData } from "../../../shared/draw/print-data.ts";
+import type { RunPrint } from "../../../shared/run/run-print.ts";
 import type { SeamData } from "../../../shared/draw/seam-columns.ts";
 import { axisSeconds, dayScales } from "../../figures/drive-expectation.ts";
 import type { LiveTrace } from "../../live/live-trace.ts";
@@ -34,6 +35,13 @@ const nameOf = ({ id, use, flags }: RunRow) =>
 export function createDriveFigures({ frame, trace, news, expected }: DriveFiguresOptions): (live: LiveEvent | null) => DriveFigure {
   let mostTorqueNm = 0;
   let mostSpeedMps = 0;
+  /** The resting print: the same data with every frame. */
+  let print: RunPrint | null = null;
+  let ofPrint = NO_TRACE;
+  function restingTrace(run: RunRow): SeamData {
+    if (run.print !== print) [print, ofPrint] = [run.print, printData(run.print)];
+    return ofPrint;
+  }
   return (live) => {
     mostTorqueNm = Math.max(mostTorqueNm, live?.torqueRequestNm ?? 0, live?.torqueDeliveredNm ?? 0);
     mostSpeedMps = Math.max(mostSpeedMps, live?.wheelSpeedMps ?? 0, live?.groundSpeedMps ?? 0);
@@ -42,7 +50,7 @@ export function createDriveFigures({ frame, trace, news, expected }: DriveFigure
     const resting = live?.state === "idle" ? frame.runs().at(-1) : undefined;
     return {
       live,
-      trace: shown ? trace.data : resting === undefined ? NO_TRACE : printData(resting.print),
+      trace: shown ? trace.data : resting === undefined ? NO_TRACE : restingTrace(resting),
       whose: shown || resting === undefined ? "" : nameOf(resting),
       penS: live?.state === "launched" ? live.launchS : !shown && (live?.state === "standing" || live?.state === "armed") ? 0 : null,
       axisS: axisSeconds(expected.expectation(), shown ? trace.endS() : null),

@@ -13,7 +13,7 @@ import { playCues } from "./drive-cues.ts";
 import { createDriveElements, type DriveElements } from "./drive-elements.ts";
 import { createDriveFigures } from "./drive-figures.ts";
 import { createDriveMoments } from "./drive-moments.ts";
-import { paintDrive } from "./drive-painter.ts";
+import { createDrivePainter } from "./drive-painter.ts";
 import { happened } from "./spoken-event.ts";
 import { sayDrive } from "./drive-words.ts";
 import { createExpectedGates } from "./expected-gates.ts";
@@ -42,6 +42,7 @@ export function createDrivePage(frame: Frame): Page {
   const expected = createExpectedGates(frame);
   const corrections = createCorrections();
   const figureOf = createDriveFigures({ frame, trace, news, expected });
+  const paint = createDrivePainter(elements);
   let last: LiveEvent | null = null;
   let saidAtMs = 0;
   let paintedAtMs = 0;
@@ -65,7 +66,7 @@ export function createDrivePage(frame: Frame): Page {
     }
     if (nowMs - paintedAtMs < (calm.matches ? CALM_FRAME_MS : 0)) return;
     paintedAtMs = nowMs;
-    paintDrive(elements, figureOf(live));
+    paint(figureOf(live));
   });
 
   /** Aloud and in words: a time that was told must not stay wrong in anybody's head. */

@@ -139,22 +139,49 @@ function paintSeamFigure(canvas: HTMLCanvasElement, figure: DriveFigure, palette
   paintPen(pen, { x: penX, y: ground, ringUp, footDown }, palette);
 }
 
-export function paintDrive(elements: DriveElements, figure: DriveFigure): void {
-  const palette = readPalette();
-  const live = figure.live;
-  const speed = surface(elements.speedCanvas);
-  if (speed !== null)
-    paintPair(
-      speed,
-      { got: live?.groundSpeedMps ?? null, putIn: live?.wheelSpeedMps ?? null, scale: figure.speedScaleMps, gap: "slip" },
-      palette,
-    );
-  const torque = surface(elements.torqueCanvas);
-  if (torque !== null)
-    paintPair(
-      torque,
-      { got: live?.torqueDeliveredNm ?? null, putIn: live?.torqueRequestNm ?? null, scale: figure.torqueScaleNm, gap: "held" },
-      palette,
-    );
-  paintSeamFigure(elements.seamCanvas, figure, palette);
+/**
+ * All that the drawing is made of, as one line: two that are equal look alike. The trace is told by its length, as it only grows; whose it is, the caller
+ * compares.
+ */
+function pictureOf(figure: DriveFigure, palette: Palette, canvases: readonly HTMLCanvasElement[]): string {
+  const { live, trace, ...rest } = figure;
+  const seen =
+    live === null ? null : [live.groundSpeedMps, live.wheelSpeedMps, live.slipSpeedMps, live.torqueRequestNm, live.torqueDeliveredNm];
+  const sizes = canvases.map((canvas) => [canvas.clientWidth, canvas.clientHeight, fontPx(canvas)]);
+  // Letters drawn before their font has come are drawn again.
+  const place = [sizes, window.devicePixelRatio, document.fonts.status];
+  return JSON.stringify([seen, trace.timeS.length, rest, palette, place]);
+}
+
+/**
+ * Returns a function that draws a figure where it would look otherwise than what is there: a car that stands costs no drawing, however often it is told
+ * of.
+ */
+export function createDrivePainter(elements: DriveElements): (figure: DriveFigure) => void {
+  const { speedCanvas, torqueCanvas, seamCanvas } = elements;
+  let painted = "";
+  let paintedTrace: SeamData | null = null;
+  return (figure) => {
+    const palette = readPalette();
+    const picture = pictureOf(figure, palette, [speedCanvas, torqueCanvas, seamCanvas]);
+    if (picture === painted && figure.trace === paintedTrace) return;
+    painted = picture;
+    paintedTrace = figure.trace;
+    const live = figure.live;
+    const speed = surface(speedCanvas);
+    if (speed !== null)
+      paintPair(
+        speed,
+        { got: live?.groundSpeedMps ?? null, putIn: live?.wheelSpeedMps ?? null, scale: figure.speedScaleMps, gap: "slip" },
+        palette,
+      );
+    const torque = surface(torqueCanvas);
+    if (torque !== null)
+      paintPair(
+        torque,
+        { got: live?.torqueDeliveredNm ?? null, putIn: live?.torqueRequestNm ?? null, scale: figure.torqueScaleNm, gap: "held" },
+        palette,
+      );
+    paintSeamFigure(seamCanvas, figure, palette);
+  };
 }
