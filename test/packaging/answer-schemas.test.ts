@@ -63,7 +63,7 @@ test("what writes files answers as its schema says", async () => {
   await ofDay("table", "--out", at("table.csv"));
   await ofDay("report", "--out", at("day.html"));
   await ofDay("happened", "--out", at("happened.txt"));
-  expect(await gripbookJson("completion")).toMatchObject({ shell: "bash" });
+  expect(await ask("completion")).toMatchObject({ shell: "bash" });
 });
 
 test("what changes the book answers as its schema says, and so does what is asked then", async () => {
