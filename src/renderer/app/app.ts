@@ -53,7 +53,7 @@ export async function startApp(bridge: Bridge): Promise<void> {
   const offerOwnCar = createOwnCarOffer(bridge, notices, fail);
   const pages = [...createPages(frame)];
   const head = createHead(pages, notices.undoElement, keys, turnScheme, openKeys);
-  const armed = createArmedBar(frame);
+  const armed = createArmedBar(frame, (words) => notices.set("aborted", words));
   const current = createCurrentPage(pages, head, notices, armed);
   const renewPages = createRenewal(settings, pages, frame, current);
   const work = createWorkBar(bridge, fail, ["listening", "bitrate", "first-day", "closing", "gates", "lost"]);

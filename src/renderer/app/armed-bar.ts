@@ -33,7 +33,13 @@ function armedWords(state: LaunchState): string | null {
   }
 }
 
-export function createArmedBar({ bridge, fail, go }: Pick<Frame, "bridge" | "fail" | "go">): ArmedBar {
+const ABORTED = "Aborted: nothing is armed. Go to Drive to arm again.";
+
+/** `tell`: shows a notice until it is closed; null removes it. */
+export function createArmedBar(
+  { bridge, fail, go }: Pick<Frame, "bridge" | "fail" | "go">,
+  tell: (words: string | null) => void,
+): ArmedBar {
   const abort = () => void bridge.request("drive.abort", {}).catch(fail);
   let state: LaunchState = "idle";
   let isLost = false;
@@ -64,6 +70,9 @@ export function createArmedBar({ bridge, fail, go }: Pick<Frame, "bridge" | "fai
     },
     on(event) {
       if (event.state === state && !isLost) return;
+      // Drive says it itself; elsewhere the bar would only be gone.
+      if (event.state === "aborted" && armedWords(state) !== null && page !== "drive") tell(ABORTED);
+      else if (armedWords(event.state) !== null) tell(null);
       state = event.state;
       isLost = false;
       render();

@@ -45,7 +45,7 @@ export function createFrame(options: FrameOptions): { readonly frame: Frame; rea
     cues: createCues(),
     keys,
     compared: { asked: {} },
-    proposed: { test: null },
+    proposed: { test: null, drawn: null },
     runs: book.runs,
     groups: book.groups,
     car: book.car,

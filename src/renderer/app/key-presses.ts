@@ -61,6 +61,8 @@ export function listenToKeys({ keys, feed, everywhere, page, may, abort, undo, r
 
   function single(current: Page, event: KeyboardEvent, typing: boolean): void {
     if (typing && event.key.length === 1) return;
+    // Esc leaves the field, so that the page's keys act again; where something is armed it aborts (everywhere.cancel).
+    if (typing && event.key === "Escape") (event.target as HTMLElement).blur();
     const general = keys.everywhere(event.key);
     const action = general ?? keys.action(current.name, event.key);
     const act = action === null ? undefined : (general === null ? current.acts : everywhere)[action];

@@ -1,5 +1,6 @@
 /** The interface between the frame and every page, in both directions. */
 import type { Bridge, CoreEvent, Edited, RequestArgument, RunRow } from "../../shared/contract/contract.ts";
+import type { Plan } from "../../shared/judge/plan.ts";
 import type { Question } from "./dialogs.ts";
 import type { LiveFeed } from "../live/live-feed.ts";
 import type { ActionName, KeyMap } from "./key-map.ts";
@@ -11,6 +12,8 @@ export interface ProposedTest {
   readonly groups: readonly string[];
   readonly runsPerGroup: number;
   readonly gate: string;
+  /** Absent: as the form says. */
+  readonly wet?: boolean;
   /** Seconds that the change should gain; null where nothing is expected of it. */
   readonly hopedS: number | null;
 }
@@ -22,8 +25,8 @@ export interface Frame {
   readonly keys: KeyMap;
   /** What Compare was last asked for; the report shows the same. */
   readonly compared: { asked: RequestArgument<"compare.read"> };
-  /** A test that advice proposes; Plan takes it and draws its order. */
-  readonly proposed: { test: ProposedTest | null };
+  /** A test that advice proposes; Plan takes it and draws its order. `drawn`: the order that is not in use yet; other units do not lose it. */
+  readonly proposed: { test: ProposedTest | null; drawn: Plan | null };
   /** All runs of the book, oldest first. */
   runs(): readonly RunRow[];
   /** Groups of the book: a group's place is its mark on every page. */

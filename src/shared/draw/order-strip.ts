@@ -65,7 +65,9 @@ export function paintOrderStrip({ pen, width, height }: Surface, show: OrderShow
   driftLines(pen, show, { x, y }, palette);
   // Neighbours never touch, however many runs there are.
   const radius = Math.min(RADIUS, Math.max(2.5, (x(1) - x(0)) / 2 - 2.5));
-  const every = Math.ceil((runs.length * px * 1.8) / (width - right));
+  textOf(pen, px, 500, palette.ink2, "center");
+  const widest = pen.measureText(String(Math.max(...runs.map(({ id }) => id)))).width + px * 0.8;
+  const every = Math.max(1, Math.ceil(((runs.length - 1) * widest) / (width - right - 32)));
   return runs.map((run, place) => {
     const at = { run: run.id, x: x(place), y: y(run.seconds) };
     paintGroupMark(pen, marks[run.group] as number, { ...at, radius }, palette);

@@ -103,6 +103,9 @@ function gain(pen: Pen, { show, hung, x, y, top, most, px }: Gain, palette: Pale
   if (Math.abs(outer.at - inner.at) > outer.half + inner.half + px * 0.4) pen.fillText(inner.text, inner.at, y + 16 + px * 0.6);
 }
 
+/** So many marks always find a place. */
+const FEW_RUNS = 30;
+
 /** Paints, and returns where the marks are. */
 export function paintValueStrip(
   { pen, width, height }: Surface,
@@ -119,7 +122,12 @@ export function paintValueStrip(
   const names = apart([a.label, b.label]);
   textOf(pen, px, 500, palette.ink, "left");
   const room = (text: string) => pen.measureText(text).width;
-  const left = Math.min(width * 0.36, Math.max(28 + Math.max(...names.map(room)) + room("00"), room("gain 100 %")) + 36);
+  // "336 not drawn": only of many runs, and a figure that is cut reads like another one.
+  const crowd = runs.length > FEW_RUNS ? room(`${runs.length} not drawn`) : 0;
+  const left = Math.max(
+    crowd + 26,
+    Math.min(width * 0.36, Math.max(28 + Math.max(...names.map(room)) + room("00"), room("gain 100 %")) + 36),
+  );
   const right = 18;
   const x = (seconds: number) => left + ((seconds - least + margin) / (most - least + 2 * margin)) * (width - left - right);
   const rows = [height * 0.17, height * 0.42] as const;

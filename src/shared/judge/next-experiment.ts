@@ -50,6 +50,14 @@ export function screening(ranges: readonly SettingRange[]): Experiment {
 const clearness = (factor: Response["factors"][number] | undefined) =>
   factor?.worth == null ? 0 : Math.abs(factor.worth.seconds) / factor.worth.plusMinus95;
 
+/** "gain and ramp are told best"; a setting that these runs do not tell is named as such. */
+function toldWords(two: readonly (Response["factors"][number] | undefined)[]): string {
+  const [told, untold] = [true, false].map((is) => two.filter((factor) => clearness(factor) > 0 === is).map((factor) => factor?.name));
+  const [best, open] = [told?.join(" and "), untold?.join(" and ")];
+  if (open === "") return `${best} are told best`;
+  return `${best === "" ? "" : `${best} is told best, `}these runs do not tell what ${open} is worth`;
+}
+
 /** Centre and star points of the two settings that are worth most; all others stay as they were driven most. */
 export function composite({ factors, usual }: Response): Experiment {
   const best = factors.map((_, i) => i).sort((a, b) => clearness(factors[b]) - clearness(factors[a]));
@@ -67,7 +75,7 @@ export function composite({ factors, usual }: Response): Experiment {
   return {
     kind: "composite",
     name: "centre and star points",
-    why: `${factors[a]?.name} and ${factors[b]?.name} are told best; this shows where between ${[a, b].map((i) => `${factors[i]?.low} and ${factors[i]?.high}${factors[i]?.unit === "" ? "" : ` ${factors[i]?.unit}`}`).join(", ")} the quickest lies`,
+    why: `${toldWords([a, b].map((i) => factors[i]))}; this shows where between ${[a, b].map((i) => `${factors[i]?.low} and ${factors[i]?.high}${factors[i]?.unit === "" ? "" : ` ${factors[i]?.unit}`}`).join(", ")} the quickest lies`,
     settings,
     runsPerSetting: RUNS_PER_SETTING,
     expected: null,

@@ -31,7 +31,8 @@ function factorWords({ name, unit, low, high, worth }: ResponseFactor): string {
 
 function bestWords({ usual, best, factors }: Response): string {
   const untold = factors.filter(({ worth }) => worth === null).map(({ name }) => name);
-  const asUsual = untold.length === 0 ? "" : `; ${untold.join(" and ")} as usual, since nothing tells what that is worth`;
+  const asUsual =
+    untold.length === 0 ? "" : `. There ${untold.join(" and ")} stays as it was driven most: these runs do not tell what it is worth`;
   if (usual.label === best.label) return `Quickest within what was tried: the usual setting, ${usual.label}`;
   return `Quickest within what was tried: ${best.label}, expected ${toldGain(best.gainS, best.plusMinus95)} than ${usual.label}${asUsual}`;
 }

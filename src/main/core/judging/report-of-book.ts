@@ -154,5 +154,8 @@ export interface BookReport {
 /** `tuning`: computes advice and the replay; in this thread unless given. */
 export async function reportOf(book: Book, request: ReportRequest, tuning: Tuned = tuningInline(book)): Promise<BookReport> {
   const input = await reportInput(book, request, tuning);
-  return { html: reportHtml(input, unitsNamed(request.units)), name: nameForPath(`${input.car} ${input.day ?? "undated"}`, "report") };
+  return {
+    html: reportHtml(input, unitsNamed(request.units)),
+    name: nameForPath([input.car, input.day ?? "undated", ...(input.only?.where ?? [])].join(" "), "report"),
+  };
 }

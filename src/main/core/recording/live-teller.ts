@@ -29,7 +29,8 @@ export function createLiveTeller({
   readonly clock: Pick<Clock, "utcUs">;
 }): LiveTeller {
   const reports = new Map<Stream, SourceReport>();
-  let last: LiveEvent = NOTHING_LIVE;
+  const first = (stream: Stream) => (streams.includes(stream) ? FIRST_BYTE : NOTHING_LIVE[stream]);
+  let last: LiveEvent = { ...NOTHING_LIVE, gnss: first("gnss"), can: first("can") };
   let runsStored = 0;
   let measured: Readonly<Record<string, number | null>> = {};
   const plan = () => guide.say(measured, clock.utcUs());

@@ -22,6 +22,9 @@ export interface ResponseSection {
   test(): void;
 }
 
+/** Runs chosen by a wet surface: what they ask for is driven in the wet. */
+const isWet = (term: string) => /^\s*surface\s*=\s*(?:wet|damp)/i.test(term);
+
 const SAVED = { width: 900, px: 20 } as const;
 
 function tableOf({ gate, response }: ResponseView): ChartTable | null {
@@ -44,6 +47,7 @@ function tableOf({ gate, response }: ResponseView): ChartTable | null {
 export function createResponseSection(frame: Frame): ResponseSection {
   let view: ResponseView | null = null;
   let asked = "";
+  let chosen: readonly string[] = [];
   const canvas = el("canvas", { role: "img" });
   const lines = el("div", { class: "small" });
   const figure = el("div", { class: "response-figure" }, canvas);
@@ -83,6 +87,7 @@ export function createResponseSection(frame: Frame): ResponseSection {
       groups: settings.map(({ label }) => label),
       runsPerGroup: runsPerSetting,
       gate: view.gate,
+      ...(chosen.some(isWet) ? { wet: true } : {}),
       hopedS: expected === null ? null : -expected.gainS,
     };
     frame.go("plan");
@@ -105,6 +110,7 @@ export function createResponseSection(frame: Frame): ResponseSection {
       const answer = await frame.bridge.request("response.read", { gate, where: [...where] });
       if (asked !== wanted) return;
       view = answer;
+      chosen = where;
       const { response, kept, next } = answer;
       element.hidden = response === null && kept.length === 0;
       figure.hidden = response === null;

@@ -7,7 +7,7 @@ import type { TuneView } from "../../../shared/contract/tune-views.ts";
 import type { Frame } from "../../screen/page.ts";
 
 const AGAIN = "Something changed: this is being worked out again.";
-const FAILED = "This was not worked out. Choose this page again to try once more.";
+const FAILED = "This was not worked out.";
 
 export interface LostAnswer {
   /** null until there is one. */

@@ -20,7 +20,7 @@ const LOOKING = "Looking where the time went.";
 const NOT_FOUND = "Where the time went is not known.";
 
 /** The page's elements; `test` proposes the test of a piece of advice. */
-function createElements(frame: Frame, acts: { nextGate(): void; nextGroup(): void; test(one: Advice): void }) {
+function createElements(frame: Frame, acts: { nextGate(): void; nextGroup(): void; again(): void; test(one: Advice): void }) {
   const title = el("h1");
   const second = el("p", { class: "lead" });
   const gate = keyButton(frame.keys, "Gate", "lost.gate", acts.nextGate);
@@ -32,11 +32,24 @@ function createElements(frame: Frame, acts: { nextGate(): void; nextGroup(): voi
   const advice = createAdviceList(frame.keys, acts.test);
   const toRuns = el("button", { type: "button", class: "solid" }, "Go to Runs");
   toRuns.addEventListener("click", () => frame.go("runs"));
+  const again = el("button", { type: "button", class: "solid" }, "Work it out");
+  again.addEventListener("click", acts.again);
   const empty = el("div", { class: "buttons", hidden: true }, toRuns);
+  const failed = el("div", { class: "buttons", hidden: true }, again);
   const body = el("div", { class: "lost-body" }, grip.element, losses.sums, losses.bySpeed);
   const asking = el("div", { class: "figure-head" }, second, el("div", { class: "buttons small" }, gate, group));
-  const root = el("div", { class: "page lost" }, el("div", {}, title, asking), body, advice.element, notes.element, spin.element, empty);
-  return { root, title, second, gate, group, notes, grip, losses, advice, spin, empty, body };
+  const root = el(
+    "div",
+    { class: "page lost" },
+    el("div", {}, title, asking),
+    body,
+    advice.element,
+    notes.element,
+    spin.element,
+    empty,
+    failed,
+  );
+  return { root, title, second, gate, group, notes, grip, losses, advice, spin, empty, failed, body };
 }
 
 export function createLostPage(frame: Frame): Page {
@@ -44,12 +57,13 @@ export function createLostPage(frame: Frame): Page {
   let label: string | null = null;
   let visible = false;
   const answer = createLostAnswer(frame, render);
-  const elements = createElements(frame, { nextGate, nextGroup, test });
+  const elements = createElements(frame, { nextGate, nextGroup, again: shown, test });
 
   function render(): void {
     if (!visible) return;
     const [view, old] = [answer.view(), answer.old()];
     const waiting = answer.failed() ? NOT_FOUND : LOOKING;
+    elements.failed.hidden = !answer.failed();
     if (view === null) {
       setText(elements.title, waiting);
       setText(elements.second, old ?? "");

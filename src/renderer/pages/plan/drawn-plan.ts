@@ -31,11 +31,12 @@ export interface DrawnPlan {
 export function createDrawnPlan(frame: Frame): DrawnPlan {
   const { bridge } = frame;
   let view: PlanView | null = null;
-  let drawn: Plan | null = null;
+  const { proposed } = frame;
   return {
     view: () => view,
-    drawn: () => drawn,
+    drawn: () => proposed.drawn,
     string() {
+      const { drawn } = proposed;
       const plan = drawn ?? view?.plan ?? null;
       if (plan === null) return null;
       const none = plan.slots.map(() => null);
@@ -53,20 +54,20 @@ export function createDrawnPlan(frame: Frame): DrawnPlan {
       return view;
     },
     drop() {
-      drawn = null;
+      proposed.drawn = null;
     },
     async draw(request) {
       try {
-        drawn = await bridge.request("plan.draw", { request });
+        proposed.drawn = await bridge.request("plan.draw", { request });
         return null;
       } catch (error) {
         return planRefusal(wordsOf(error));
       }
     },
     async use() {
-      if (drawn === null) return false;
-      const { request } = drawn;
-      drawn = null;
+      if (proposed.drawn === null) return false;
+      const { request } = proposed.drawn;
+      proposed.drawn = null;
       await frame.edit("Plan in use", bridge.request("plan.use", { request: { ...request } }));
       return true;
     },

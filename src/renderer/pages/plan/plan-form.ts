@@ -123,7 +123,8 @@ export function createPlanForm(keys: KeyMap, onChange: () => void, onOwn: () => 
       gate.set(request.gates?.[0] ?? FIRST_GATE);
       if (view.plan !== null) otherHold = writePlan(fields, view.plan.request);
     },
-    propose({ groups, runsPerGroup, gate: wanted, hopedS }) {
+    propose({ groups, runsPerGroup, gate: wanted, hopedS, wet = fields.wet.checked }) {
+      fields.wet.checked = wet;
       writeGroups(fields, groups);
       fields.free.checked = false;
       fields.runs.input.value = String(runsPerGroup);

@@ -40,8 +40,9 @@ export function createPlanPage(frame: Frame): Page {
 
   async function read(): Promise<void> {
     const view = await plan.read();
-    if (view.plan !== null && plan.drawn() === null) ways.follow(view.plan.request);
-    form.fill(view);
+    const present = plan.drawn() ?? view.plan;
+    if (present !== null) ways.follow(present.request);
+    form.fill({ ...view, plan: present });
     render();
     await takeUp();
     await ways.load();

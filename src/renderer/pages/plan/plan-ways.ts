@@ -10,7 +10,7 @@ import type { Frame } from "../../screen/page.ts";
 import { choicesChart } from "./plan-charts.ts";
 import { choiceList, type Chosen } from "./plan-choice-list.ts";
 import type { PlanForm } from "./plan-form.ts";
-import { neededWords } from "./plan-words.ts";
+import { MOST_IN_PAIRS, neededWords } from "./plan-words.ts";
 
 export interface PlanWays {
   readonly element: HTMLElement;
@@ -22,6 +22,9 @@ export interface PlanWays {
   /** Asks again where the fields, the runs or the way changed. */
   load(): Promise<void>;
 }
+
+const TOGETHER =
+  "So many settings are not compared pair by pair: all their runs together tell what each is worth, on Compare. The order is drawn from all orders.";
 
 /** `onPick`: another way was chosen. */
 export function createPlanWays(frame: Frame, form: PlanForm, onPick: () => void): PlanWays {
@@ -66,6 +69,15 @@ export function createPlanWays(frame: Frame, form: PlanForm, onPick: () => void)
       // Who only looks plans nothing, and these are long calculations.
       if (overNetwork()) return;
       const [groups, runsPerGroup, differenceS] = [form.groups(), form.runsPerGroup(), form.differenceS()];
+      if (groups.length > MOST_IN_PAIRS) {
+        asked = TOGETHER;
+        body.hidden = false;
+        list.replaceChildren();
+        tools.element.hidden = true;
+        setText(needed, TOGETHER);
+        return;
+      }
+      tools.element.hidden = false;
       if (groups.length < 2 || new Set(groups).size < groups.length || runsPerGroup === null) return;
       const argument = { groups, runsPerGroup, gate: form.gate(), ...(differenceS === null ? {} : { differenceS }) };
       const wanted = JSON.stringify([argument, frame.runs().length, chosen]);

@@ -15,10 +15,14 @@ export function planTitle({ progress }: PlanView, drawn: boolean): string {
   return progress === null ? "No plan yet: six and six, there and back, is suggested." : `${capital(progress.words)}.`;
 }
 
+/** Groups of a plan that are compared pair by pair; with more, each setting's worth is fitted to all runs. */
+export const MOST_IN_PAIRS = 3;
+
 export function planLead(plan: Plan | null): string {
   if (plan === null) return "Only with a random order can chance be counted. Fill in the usable length and the run-off, then draw.";
   const { arrangements } = plan.choice;
-  const orders = arrangements === null ? "" : `, one of ${grouped(arrangements)} orders`;
+  // Of many settings no pair is judged by its own orders: they are looked at together.
+  const orders = arrangements === null || plan.request.groups.length > MOST_IN_PAIRS ? "" : `, one of ${grouped(arrangements)} orders`;
   return `${plan.request.runsPerGroup} runs a group${orders}, seed ${plan.request.seed}. ${lengthWords(plan.length)}.`;
 }
 

@@ -14,6 +14,7 @@ import { createReportSaving } from "./save-report.ts";
 
 const TITLE = "The day on paper.";
 /** Until the frame shows it, which is empty meanwhile. */
+const MANY_RUNS = 100;
 const WRITING = "It is being written. With hundreds of runs that takes some seconds.";
 
 export function createReportPage(frame: Frame): Page {
@@ -55,7 +56,7 @@ export function createReportPage(frame: Frame): Page {
     if (!visible) return;
     const { asked } = frame.compared;
     // A newer one comes in the place of the one that is shown.
-    if (!preview.hasAttribute("src")) setText(second, WRITING);
+    if (!preview.hasAttribute("src")) setText(second, frame.runs().length > MANY_RUNS ? WRITING : "It is being written.");
     frame.bridge
       .pass(reportAddress(asked, "html", { at: `${frame.runs().length}-${Date.now()}` }))
       .then((passed) => {

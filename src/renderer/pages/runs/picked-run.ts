@@ -1,24 +1,23 @@
 /**
- * The selected run, stored for its tab so that a reload shows it again. Where storage is closed it is forgotten, and the newest run is
- * shown.
+ * The selected run, stored for its tab so that a reload shows it again, by its name that no other book has. Where storage is closed it is
+ * forgotten, and the newest run is shown.
  */
 const KEY = "gripbook.run";
 
 /** null forgets it. */
-export function keepPicked(id: number | null): void {
+export function keepPicked(uid: string | null): void {
   try {
-    if (id === null) sessionStorage.removeItem(KEY);
-    else sessionStorage.setItem(KEY, String(id));
+    if (uid === null) sessionStorage.removeItem(KEY);
+    else sessionStorage.setItem(KEY, uid);
   } catch {
     // Storage closed by the browser: no measurement depends on it.
     return;
   }
 }
 
-export function keptPick(): number | null {
+export function keptPick(): string | null {
   try {
-    const kept = sessionStorage.getItem(KEY);
-    return kept === null ? null : Number(kept);
+    return sessionStorage.getItem(KEY);
   } catch {
     return null;
   }

@@ -49,7 +49,7 @@ export function runNotes(
   const charge = measured.stateOfCharge;
   const noted = conditionLines(conditions);
   return [
-    ...(run.final ? [] : [el("li", {}, "Provisional: its times may still change when the recording closes")]),
+    ...(run.final ? [] : [el("li", {}, "Provisional: its times may still change when the recording closes, as Gripbook is closed")]),
     ...run.flags.map((flag) => flagLine(flag, slip, acts.onOverrule)),
     ...moments.map((moment) => momentLine(moment, acts)),
     ...(run.note === "" ? [] : [el("li", {}, `Note: ${run.note}`)]),

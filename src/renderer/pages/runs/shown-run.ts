@@ -78,11 +78,12 @@ export function createShownRun({ frame, onLeave, onPick, onLoad }: ShownRunOptio
       selected = id;
       // Requested before the page is drawn: the answer is on its way meanwhile.
       shown.load();
-      keepPicked(id);
+      keepPicked(shown.row()?.uid ?? null);
       onPick();
     },
     pickFirst() {
-      const first = frame.runs().find(({ id }) => id === keptPick()) ?? frame.runs().at(-1);
+      const kept = keptPick();
+      const first = frame.runs().find(({ uid }) => uid === kept) ?? frame.runs().at(-1);
       if (selected !== null || first === undefined) return false;
       shown.pick(first.id);
       return true;
