@@ -40,8 +40,12 @@ describe.skipIf(browserPath === null)("armed while another page is shown, in Chr
     await bar().filter({ hasText: "A launch is going on." }).waitFor({ timeout: WAIT_MS });
     await page.keyboard.press("Escape");
     await bar().waitFor({ state: "hidden" });
+    // It is told where it was done, until it is armed again.
+    const told = page.locator(".bar", { hasText: "Aborted: nothing is armed." });
+    await told.waitFor();
     // Before a launch as well: Esc aborts at any time.
     await arm();
+    await told.waitFor({ state: "detached" });
     await page.keyboard.press("Escape");
     await bar().waitFor({ state: "hidden" });
     await arm();

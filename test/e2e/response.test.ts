@@ -91,6 +91,23 @@ describe.skipIf(browserPath === null)("settings on Compare in Chromium", () => {
       await page.locator(".page.plan").getByRole("button", { name: /^Draw/ }).first().click();
       const key = page.locator(".page.plan p.quiet", { hasText: "above the line" });
       await expect.poll(() => key.textContent({ timeout: WAIT_MS }), { timeout: WAIT_MS }).toContain("outbound above the line");
+      // Many settings are looked at together: a table of pairs would say that none can reach 1 in 20.
+      expect(await page.locator(".page.plan").textContent()).not.toMatch(/1 in 20|of \d+ orders/);
+      // A field is left by Esc: the page's own key acts, and no letter goes into the field.
+      const order = () => page.locator(".page.plan .plan-string canvas").getAttribute("aria-label");
+      const first = await order();
+      await field("First group").click();
+      await page.keyboard.press("Escape");
+      await page.keyboard.press("w");
+      await expect.poll(order, { timeout: WAIT_MS }).not.toBe(first);
+      expect(await field("First group").inputValue()).toMatch(/^slip target/);
+      // Other units make every page anew; what was drawn stays.
+      const drawnOrder = await order();
+      await page.keyboard.press("F1");
+      await page.getByLabel("Speeds and lengths in").selectOption({ label: "mph and ft" });
+      await page.keyboard.press("Escape");
+      await expect.poll(() => field("Usable length, ft").inputValue(), { timeout: WAIT_MS }).toBe("2952.756");
+      await expect.poll(order, { timeout: WAIT_MS }).toBe(drawnOrder);
       const named = ((await key.textContent()) ?? "").split("; ").slice(0, -1);
       expect(new Set(named.map((one) => one.split(": ")[0])).size).toBe(9);
       await visit.shot("response-plan");
