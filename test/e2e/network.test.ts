@@ -48,6 +48,8 @@ describe.skipIf(browserPath === null || ownPrivateAddress === null)("the page on
   const section = () => suite.visit.page.locator("dialog.keys");
   const turnOn = async () => {
     const { page } = suite.visit;
+    // In an open dialog F1 opens the handbook.
+    await page.locator("dialog[open]").waitFor({ state: "detached" });
     await page.keyboard.press("F1");
     await section().getByLabel("Address of this computer").selectOption(ownPrivateAddress);
     await section()

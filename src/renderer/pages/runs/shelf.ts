@@ -64,6 +64,9 @@ function tileContent(run: RunRow): HTMLElement[] {
   return [el("span", { class: "tile-head" }, el("span", {}, unseen("Run "), String(run.id)), ...time), unseen(`, ${more.join(", ")}`)];
 }
 
+/** The row's frames reach so far over it and below it (style/runs.css). */
+const BEYOND_PX = 8;
+
 const reveal = (tile: Element | null) => tile?.scrollIntoView({ block: "nearest", inline: "nearest" });
 
 /** `before`: the buttons that stand before the row, and stay however far it is scrolled. */
@@ -93,7 +96,7 @@ export function createShelf(onPress: (id: number, event: MouseEvent) => void, be
       });
       row.replaceChildren(...tiles.map(({ tile }) => el("li", {}, tile)));
       for (const { canvas, run } of tiles) paintTile(canvas, run, markOf(groups, run.label), scales, spanS);
-      document.documentElement.style.setProperty("--shelf", `${element.clientHeight}px`);
+      document.documentElement.style.setProperty("--shelf", `${element.offsetHeight + BEYOND_PX}px`);
     },
     mark({ selected, chosen, under }) {
       row.classList.toggle("choosing", chosen !== null);

@@ -35,7 +35,7 @@ const kept = <T extends { stop(): Promise<unknown> }>(each: T): T => {
   return each;
 };
 const hear = (gpsd: string): HeardSource => kept(hearSources({ gnss: { gpsd } }));
-const until = (met: () => boolean) => expect.poll(met, { interval: 10, timeout: 30_000 }).toBe(true);
+const until = (met: () => boolean) => expect.poll(met, { interval: 10, timeout: 100_000 }).toBe(true);
 const said = (heard: HeardSource, words: RegExp) => until(() => heard.words.some((each) => words.test(each)));
 
 /** Plays a gpsd: what it says at once, and once it was asked. */
