@@ -1,25 +1,13 @@
 /** All benches of one run as one page that needs nothing else: what was measured, against what, what is held, and what a size costs. A failed gate is named first. */
-import type { Palette } from "../../src/shared/draw/pen.ts";
 import { svgElement } from "../../src/shared/draw/svg-pen.ts";
 import { textWidth } from "../../src/shared/draw/text-width.ts";
 import { html, type Markup } from "../../src/shared/kernel/html.ts";
+import { PALETTE } from "../../src/shared/report/report-figures.ts";
 import { REPORT_STYLE } from "../../src/shared/report/report-style.ts";
 import { type BenchRun, type Figure, gateWords, heldWords, ratioWords, referenceWords, type Series, valueWords } from "./bench-data.ts";
 import { paintLogChart } from "./log-chart.ts";
 
 const CHART = { width: 960, height: 420 } as const;
-/** The colours of the style sheet. */
-const PALETTE: Palette = {
-  sheet: "var(--sheet)",
-  panel: "var(--panel)",
-  ink: "var(--ink)",
-  ink2: "var(--ink-2)",
-  rule: "var(--rule)",
-  slip: "var(--slip)",
-  held: "var(--held)",
-  sun: false,
-};
-
 function headline({ figures, failed }: BenchRun): string {
   const gated = figures.filter(({ gate }) => gate !== null);
   const lost = gated.filter(({ held }) => held === false).length + failed.length;

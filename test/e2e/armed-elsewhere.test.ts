@@ -62,8 +62,9 @@ describe.skipIf(browserPath === null)("armed while another page is shown, in Chr
     await page.routeWebSocket(/\/core$/, (route) => {
       const core = route.connectToServer();
       cut = async () => {
-        await core.close();
+        // The page's side first: what the page says meanwhile would be sent on into a closed socket.
         await route.close();
+        await core.close();
       };
     });
     await page.reload();

@@ -33,7 +33,7 @@ function armedWords(state: LaunchState): string | null {
   }
 }
 
-const ABORTED = "Aborted: nothing is armed. Go to Drive to arm again.";
+const ABORTED = "Aborted: nothing is armed.";
 
 /** `tell`: shows a notice until it is closed; null removes it. */
 export function createArmedBar(

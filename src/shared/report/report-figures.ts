@@ -26,7 +26,7 @@ import type { Comparison } from "../judge/judged-run.ts";
 import type { Response } from "../judge/response.ts";
 
 /** The report's own colours (report-style.ts): paper stays white, whatever the screen's colours are. */
-const PALETTE: Palette = {
+export const PALETTE: Palette = {
   sheet: "var(--sheet)",
   panel: "var(--panel)",
   ink: "var(--ink)",

@@ -54,8 +54,6 @@ export function createPlanPage(frame: Frame): Page {
     if (test === null) return;
     frame.proposed.test = null;
     form.propose(test);
-    // Many settings with few runs each are looked at together: which order each pair of them had matters less than that any could be drawn.
-    if (test.groups.length > 2) ways.choose({ orders: "any", directions: 2 });
     await acts.drawOrder();
   }
 

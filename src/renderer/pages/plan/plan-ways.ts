@@ -17,14 +17,13 @@ export interface PlanWays {
   chosen(): Chosen;
   /** Selects the present plan's way, until the person chooses another. */
   follow(way: Chosen): void;
-  /** Selects this way. */
-  choose(way: Chosen): void;
   /** Asks again where the fields, the runs or the way changed. */
   load(): Promise<void>;
 }
 
+const ANY_ORDER: Chosen = { orders: "any", directions: 2 };
 const TOGETHER =
-  "So many settings are not compared pair by pair: all their runs together tell what each is worth, on Compare. The order is drawn from all orders.";
+  "So many settings are not compared pair by pair: all their runs together tell what each is worth, on Compare. The order is drawn from all orders, there and back.";
 
 /** `onPick`: another way was chosen. */
 export function createPlanWays(frame: Frame, form: PlanForm, onPick: () => void): PlanWays {
@@ -55,21 +54,19 @@ export function createPlanWays(frame: Frame, form: PlanForm, onPick: () => void)
   }
 
   body.append(list, el("div", { class: "figure-head" }, needed, tools.element));
+  const areTogether = () => form.groups().length > MOST_IN_PAIRS;
   return {
     element: body,
-    chosen: () => chosen,
+    chosen: () => (areTogether() ? ANY_ORDER : chosen),
     follow({ orders, directions }) {
       // A whole request may be given here, but only its way of drawing is used; the rest would replace the fields.
       if (asked === "") chosen = { orders, directions };
-    },
-    choose(way) {
-      chosen = way;
     },
     async load() {
       // Who only looks plans nothing, and these are long calculations.
       if (overNetwork()) return;
       const [groups, runsPerGroup, differenceS] = [form.groups(), form.runsPerGroup(), form.differenceS()];
-      if (groups.length > MOST_IN_PAIRS) {
+      if (areTogether()) {
         asked = TOGETHER;
         body.hidden = false;
         list.replaceChildren();
